@@ -1,0 +1,48 @@
+#pragma once
+// The one interface of a way in. An adapter turns a source into ticks and knows nothing of pivots.
+//
+// Everything happens on the loop's thread: a feed never blocks and never calls its listener from within start() or
+// subscribe(). A feed is made stopped; start() may be called again after stop().
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/tick.h"
+
+namespace brimwatch {
+
+enum class FeedState : std::uint8_t { stopped, connecting, up, down };
+
+/// What a person wants to know of a feed. All counts since the start of the program.
+struct FeedHealth {
+  FeedState state = FeedState::stopped;
+  std::string text;  ///< one line: where it is connected, or why not and what happens next
+  std::uint64_t frames = 0, ticks = 0, bytes = 0;
+  std::uint64_t malformed = 0;  ///< frames or rows that could not be read
+  std::uint64_t reconnects = 0;
+};
+
+class FeedListener {
+ public:
+  virtual ~FeedListener() = default;
+  /// In order of arrival, `received` filled in.
+  virtual void on_ticks(std::span<const Tick> ticks) = 0;
+  /// The state changed; `text` says why, in one line.
+  virtual void on_state(FeedState state, std::string_view text) = 0;
+  /// The bytes as they came, before decoding, for the recorder.
+  virtual void on_frame(Timestamp received, std::string_view bytes) = 0;
+};
+
+class Feed {
+ public:
+  virtual ~Feed() = default;
+  virtual void start(FeedListener& listener) = 0;
+  virtual void stop() = 0;
+  /// The whole set of symbols wanted from now on; the feed works out the difference.
+  virtual void subscribe(const std::vector<std::string>& symbols) = 0;
+  [[nodiscard]] virtual FeedHealth health() const = 0;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,168 @@
+#pragma once
+// Everything the program reads from its configuration, resolved and checked: plain values, defaults filled in, paths
+// absolute. Produced by loader.h; old and new are compared field by field on reload.
+#include <chrono>
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/notice.h"
+#include "core/watch.h"
+
+namespace brimwatch {
+
+/// Where a secret comes from. The value itself is fetched when it is needed, kept out of every dump and log.
+struct SecretSource {
+  enum class Kind : std::uint8_t { none, environment, file, credential } kind = Kind::none;
+  std::string name;  ///< variable, path, or systemd credential id
+
+  bool operator==(const SecretSource&) const = default;
+};
+
+struct SessionSettings {
+  std::string calendar = "XNYS";            ///< MIC of watches that name none
+  std::vector<std::string> calendar_files;  ///< the user's own days, added to the built-in calendars
+  bool extended_volume = false;             ///< volume outside regular hours counts in the day's volume
+
+  bool operator==(const SessionSettings&) const = default;
+};
+
+struct MarketSettings {
+  enum class WhenDown : std::uint8_t { tell, mark, hold_back };
+  Trend trend = Trend::unknown;       ///< as set by the user; unknown: from `index`, or not said
+  std::string index;                  ///< daily bars of an index (file), empty when none
+  WhenDown when_down = WhenDown::mark;
+
+  bool operator==(const MarketSettings&) const = default;
+};
+
+struct HistorySettings {
+  std::string daily;     ///< directory with SYMBOL.csv, empty when none
+  std::string learned;   ///< file with learned curves; empty: the place XDG gives
+  std::string splits;    ///< optional corporate events: date,symbol,ratio
+  std::string earnings;  ///< optional report dates: date,symbol
+
+  bool operator==(const HistorySettings&) const = default;
+};
+
+/// JSON Pointers (RFC 6901) into one message; empty when the source has no such field.
+struct FieldMap {
+  std::string symbol, price, size, time, conditions, exchange, id, kind, day_volume, bid, ask, bid_size, ask_size, status;
+  std::string sequence;
+  std::string time_format = "rfc3339";  ///< rfc3339 | s | ms | us | ns
+  std::string messages;                 ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
+
+  bool operator==(const FieldMap&) const = default;
+};
+
+/// "A message whose value at `at` equals `equals` is of this kind" (trade, quote, cancel, correct, status, bar, day,
+/// ignore, accepted, refused).
+struct MessageRule {
+  std::string at, equals, kind;
+
+  bool operator==(const MessageRule&) const = default;
+};
+
+struct FeedSettings {
+  std::string name = "feed";
+  std::string kind = "tape";          ///< tape | pipe | stream | poll
+  std::string file;                   ///< tape: path
+  std::vector<std::string> command;   ///< pipe: argv; empty: standard input
+  std::string url;                    ///< stream, poll
+  std::map<std::string, std::string> headers;  ///< values may hold {secret}
+  SecretSource secret;
+  std::vector<std::string> hello;     ///< stream: messages after connecting, templates: {secret} {symbols} {symbols_json}
+  std::string subscribe, unsubscribe; ///< stream: one message a batch, templates as above
+  int batch = 100;                    ///< symbols a message or request
+  std::chrono::milliseconds interval{5000};    ///< poll
+  std::chrono::milliseconds keep_alive{5000};  ///< stream: ping interval; dead after three
+  std::chrono::seconds silent_after{15};       ///< no message for so long in session: silent
+  std::chrono::seconds late_after{60};         ///< data older than this: late
+  std::string proxy, ca_file;
+  bool insecure_loopback = false;     ///< allow ws:// and http:// to 127.0.0.1 and ::1
+  std::string conditions = "cts";     ///< cts | utdf | none: whose codes the source uses, where a watch does not say
+  std::string standby_for;            ///< name of the feed this one stands by for
+  bool enabled = true;
+  FieldMap fields;
+  std::vector<MessageRule> rules;
+
+  bool operator==(const FeedSettings&) const = default;
+};
+
+struct QuietHours {
+  int from_minute = 0, to_minute = 0;  ///< local minutes after midnight; equal: none
+  std::string zone;                    ///< IANA name; empty: the system's
+  bool urgent_passes = true;
+
+  bool operator==(const QuietHours&) const = default;
+};
+
+struct ChannelSettings {
+  std::string name;
+  std::string kind;                   ///< console | desktop | email | webhook | command
+  std::vector<NoticeKind> kinds;      ///< empty: all
+  std::vector<Weight> weights;        ///< empty: all
+  QuietHours quiet;
+  int per_minute = 30;                ///< rate; what is over it goes into a digest
+  bool until_acknowledged = false;    ///< repeat crossings until acknowledged
+  std::chrono::seconds repeat_every{300};
+  std::chrono::seconds timeout{30};   ///< of one attempt
+  std::chrono::seconds expire_urgent{900};  ///< a price notice older than this is not sent any more
+  // email
+  std::string url;                    ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
+  std::string user, from;
+  std::vector<std::string> to;
+  std::string write_to;               ///< directory: write .eml files instead of sending
+  std::string ca_file;
+  bool insecure_loopback = false;
+  SecretSource secret;                ///< password, or the webhook's signing secret
+  bool picture = true;
+  // command
+  std::vector<std::string> command;   ///< argv; JSON on standard input
+  bool enabled = true;
+
+  bool operator==(const ChannelSettings&) const = default;
+};
+
+struct RecordSettings {
+  std::string directory;              ///< empty: no recording
+  bool frames = true, tape = true;
+  std::uint64_t bytes_most = 4ULL << 30;  ///< oldest days go first
+
+  bool operator==(const RecordSettings&) const = default;
+};
+
+struct PageSettings {
+  bool on = false;
+  int port = 0;
+  bool operator==(const PageSettings&) const = default;
+};
+
+struct LifeSettings {
+  std::string morning;                ///< "hh:mm" before the open, exchange time; empty: none
+  bool day_end = true;
+  std::string heartbeat_url;
+  std::chrono::seconds heartbeat_every{60};
+  bool operator==(const LifeSettings&) const = default;
+};
+
+struct Settings {
+  std::string file;                   ///< the main file, absolute
+  std::vector<std::string> files;     ///< all that was read, for "what do I watch for changes"
+  SessionSettings session;
+  Rules rules;                        ///< defaults of watches
+  MarketSettings market;
+  HistorySettings history;
+  std::vector<FeedSettings> feeds;
+  std::vector<ChannelSettings> channels;
+  RecordSettings record;
+  PageSettings page;
+  LifeSettings life;
+  std::string journal;                ///< path; empty: the place XDG gives
+  std::string log_level = "info";
+  std::vector<Watch> watches;         ///< in the order of the files; one (symbol, pivot) once
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,108 @@
+#pragma once
+// What the engine has to say: one event, one text, stored once, sent to every channel that wants it.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "core/price.h"
+#include "core/shares.h"
+#include "core/symbols.h"
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+enum class NoticeKind : std::uint8_t {
+  crossed,
+  opened_over,
+  volume_arrived,
+  volume_faded,
+  left_range,
+  back_inside,
+  fell_under,
+  loss_limit,
+  halted,
+  resumed,
+  feed_silent,
+  feed_late,
+  feed_back,
+  corrected,
+  day_end,
+  self_check,
+};
+constexpr int kNoticeKinds = 16;
+
+enum class Side : std::uint8_t { unknown, under, inside, over };
+enum class Weight : std::uint8_t { unknown, light, unsettled, heavy };
+enum class Trend : std::uint8_t { unknown, up, mixed, down };
+
+/// "crossed", "opened-over" ...: the words of configuration, journal and JSON.
+[[nodiscard]] std::string_view to_string(NoticeKind kind);
+[[nodiscard]] std::string_view to_string(Side side);
+[[nodiscard]] std::string_view to_string(Weight weight);
+[[nodiscard]] std::string_view to_string(Trend trend);
+[[nodiscard]] std::optional<NoticeKind> notice_kind_of(std::string_view word);
+[[nodiscard]] std::optional<Weight> weight_of(std::string_view word);
+[[nodiscard]] std::optional<Trend> trend_of(std::string_view word);
+
+/// Why a volume judgement is missing.
+enum class NoJudgement : std::uint8_t {
+  none,            ///< there is a judgement
+  no_normal,       ///< no normal volume is known for the symbol
+  ratio_unknown,   ///< the feed carries an unknown part of the tape
+  outside_session, ///< no regular session now
+};
+
+/// The day's volume as it looked at one moment. Shares of the whole tape unless feed_ratio says otherwise.
+struct VolumeView {
+  Shares so_far;
+  Shares normal;               ///< trailing 50-session mean, or as configured; 0 when unknown
+  double projected = 0;        ///< median of the day's total, shares
+  double low = 0, high = 0;    ///< 80 % interval of it, shares
+  double surge = 0;            ///< projected / normal - 1, percent
+  double odds = 0;             ///< probability that the day ends at or above the needed surge, 0..1
+  double needed = 40;          ///< the needed surge, percent
+  double feed_ratio = 1;       ///< feed volume / official volume, used in the judgement
+  double missed_minutes = 0;   ///< minutes of the session that the feed did not carry
+  Weight weight = Weight::unknown;
+  NoJudgement why_not = NoJudgement::no_normal;
+};
+
+/// What the engine emits. Plain numbers; `detail` stays empty on the hot kinds, so that emitting allocates nothing.
+struct Notice {
+  NoticeKind kind = NoticeKind::crossed;
+  Side side = Side::unknown;    ///< after the event
+  Trend trend = Trend::unknown; ///< of the market, as configured or computed
+  bool marked = false;          ///< the market is down and when_down = "mark"
+  bool delayed = false;         ///< the feed's data is older than the bound
+  bool in_hole = false;         ///< the crossing happened while the feed was blind: price_before is from before the hole
+  std::uint16_t count = 1;      ///< the n-th of this kind for this watch on this day
+  SymbolId symbol = kNoSymbol;  ///< kNoSymbol for notices about a feed or the program itself
+  std::uint32_t watch = 0xFFFFFFFF;  ///< index of the watch in the list in force
+  Date day;                     ///< trade date
+  Timestamp time;               ///< when it happened (exchange time of the tick behind it)
+  Nanos age = -1;               ///< received - time of the tick behind it; -1 when unknown
+  Price price, price_before;    ///< of the tick behind it; the last eligible one before it (0 when none)
+  Price pivot, range_top, loss_limit;
+  std::uint64_t trade_id = 0;   ///< of the trade behind it
+  VolumeView volume;
+  std::string detail;           ///< for feed and self-check notices: what is wrong and what to do
+};
+
+/// A notice as it is kept and sent: with its identity and its words.
+struct NoticeRecord {
+  Notice notice;
+  std::string id;      ///< deterministic: day, symbol, pivot, kind, count
+  std::string symbol;  ///< text of notice.symbol; for feed notices the feed's name
+  std::string title;   ///< one line, about 60 characters
+  std::string text;    ///< the whole message, plain text, lines of at most about 78 characters
+  std::string note;    ///< the user's own note on the watch
+};
+
+/// e.g. "2026-11-25/KLVN/48.35/crossed/1". A second pass over the same ticks makes the same id.
+[[nodiscard]] std::string notice_id(Date day, std::string_view symbol, Price pivot, NoticeKind kind, int count);
+
+/// Kinds that say what a trader can act on now; they go first, are never held back for a digest, and expire soon.
+[[nodiscard]] bool is_urgent(NoticeKind kind);
+
+}  // namespace brimwatch

@@ -1,0 +1,41 @@
+#pragma once
+// What is known of a symbol's past days, and the plan for today that follows from it. Pure.
+#include <optional>
+#include <vector>
+
+#include "core/result.h"
+#include "core/timestamp.h"
+#include "session/calendar.h"
+#include "volume/projection.h"
+
+namespace brimwatch {
+
+/// One past day, ascending by date; split-adjusted. Prices 0 where the source has none.
+struct DailyBar {
+  Date day;
+  double open = 0, high = 0, low = 0, close = 0;
+  double volume = 0;  ///< shares
+};
+
+/// What was learned of a symbol from minute data: its curve, how sure, how wide its errors, what part the feed carries.
+struct Learned {
+  Curve curve;
+  int days = 0;          ///< days the curve has seen; blended with the default by (n L + 5 default) / (n + 5)
+  double kappa = 1;
+  double feed_ratio = 1, feed_ratio_sd = 0;
+  int ratio_days = 0;    ///< days with both the feed's and the official total
+};
+
+/// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;
+/// with no history it also gives the prior. A plan with normal == 0 judges nothing.
+[[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
+                                std::optional<Shares> given_normal, const Calendar& calendar);
+
+/// Mean volume of the last 50 full sessions before `day`; 0 when there is none. `used` says how many went in.
+[[nodiscard]] double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar, int* used = nullptr);
+
+/// Reads DIR/SYMBOL.csv: date,open,high,low,close,volume or date,volume (columns by name; datetime accepted for date).
+/// Errors name file, line and column.
+[[nodiscard]] Result<std::vector<DailyBar>> read_daily(const std::string& path);
+
+}  // namespace brimwatch
