@@ -30,7 +30,6 @@ struct SessionSettings {
 };
 
 struct MarketSettings {
-  enum class WhenDown : std::uint8_t { tell, mark, hold_back };
   Trend trend = Trend::unknown;       ///< as set by the user; unknown: from `index`, or not said
   std::string index;                  ///< daily bars of an index (file), empty when none
   WhenDown when_down = WhenDown::mark;

@@ -35,6 +35,8 @@ constexpr int kNoticeKinds = 16;
 enum class Side : std::uint8_t { unknown, under, inside, over };
 enum class Weight : std::uint8_t { unknown, light, unsettled, heavy };
 enum class Trend : std::uint8_t { unknown, up, mixed, down };
+/// What a falling market does to a crossing: nothing, a mark on the notice, or the notice is kept in the journal only.
+enum class WhenDown : std::uint8_t { tell, mark, hold_back };
 
 /// "crossed", "opened-over" ...: the words of configuration, journal and JSON.
 [[nodiscard]] std::string_view to_string(NoticeKind kind);

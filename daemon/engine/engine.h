@@ -17,8 +17,6 @@
 
 namespace brimwatch {
 
-enum class WhenDown : std::uint8_t { tell, mark, hold_back };
-
 struct EngineOptions {
   Trend trend = Trend::unknown;
   WhenDown when_down = WhenDown::mark;
