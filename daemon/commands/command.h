@@ -1,0 +1,33 @@
+#pragma once
+// How a command joins the program: it adds its own subcommand with options and help to the root, and leaves its exit code.
+// One file a command; the table stands in commands/table.cpp.
+#include <CLI/CLI.hpp>
+#include <string>
+
+namespace brimwatch {
+
+/// Exit codes, the same for every command.
+enum Exit : int {
+  kFine = 0,
+  kFailed = 1,        ///< the work failed
+  kUsage = 2,         ///< the command line was wrong
+  kBadConfig = 3,     ///< bad configuration or watch list
+  kBadInput = 4,      ///< bad input file
+  kUnreachable = 5,   ///< the daemon cannot be reached
+};
+
+struct CommandContext {
+  std::string config;  ///< --config, empty: the place XDG gives
+  bool json = false;   ///< --json
+  int exit = kFine;    ///< left by the command that ran
+};
+
+/// --config and --json, alike for every command that takes them.
+void add_common(CLI::App& command, CommandContext& context, bool with_config = true);
+
+using AddCommand = void (*)(CLI::App& root, CommandContext& context);
+
+/// Every command of the program, in the order of the help.
+void add_all_commands(CLI::App& root, CommandContext& context);
+
+}  // namespace brimwatch

@@ -1,0 +1,25 @@
+// The commands of the program. A new one: write commands/NAME.cpp with add_NAME, declare and list it here.
+#include "commands/command.h"
+
+namespace brimwatch {
+
+// clang-format off
+namespace {
+constexpr AddCommand kCommands[] = {
+    nullptr,
+};
+}  // namespace
+// clang-format on
+
+void add_common(CLI::App& command, CommandContext& context, bool with_config) {
+  if (with_config) command.add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")->type_name("FILE");
+  command.add_flag("--json", context.json, "Print JSON, one object a line");
+}
+
+void add_all_commands(CLI::App& root, CommandContext& context) {
+  for (const AddCommand add : kCommands) {
+    if (add != nullptr) add(root, context);
+  }
+}
+
+}  // namespace brimwatch
