@@ -149,7 +149,7 @@ struct LifeSettings {
 
 struct Settings {
   std::string file;                   ///< the main file, absolute
-  std::vector<std::string> files;     ///< all that was read, for "what do I watch for changes"
+  std::vector<std::string> files;     ///< all that was read, main file first; Watch::file is an index into it
   SessionSettings session;
   Rules rules;                        ///< defaults of watches
   MarketSettings market;

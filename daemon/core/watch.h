@@ -1,8 +1,10 @@
 #pragma once
 // One symbol with one pivot and its limits, as read from a watch list: everything resolved, nothing left to a default.
+#include <array>
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "core/price.h"
 #include "core/shares.h"
@@ -11,42 +13,67 @@
 namespace brimwatch {
 
 /// Percentages are in millionths of a percent (5 % = 5'000'000), so that levels come out exact; odds are fractions.
+/// The types are as narrow as the configuration's own limits allow: a list may hold a million watches.
 struct Rules {
-  std::int64_t range = 5'000'000;   ///< buy range above the pivot
-  std::int64_t surge = 40'000'000;  ///< day volume wanted above normal
-  std::int64_t rearm = 1'000'000;   ///< how far under the pivot before a crossing counts again
-  std::int64_t slip = 1'000'000;    ///< how far under the pivot before "fell under" is said
-  std::int64_t loss = 8'000'000;    ///< loss limit under the pivot
-  std::int64_t bad_print = 5'000'000;  ///< a trade this far from the last one needs a second to confirm it; 0 switches it off
-  Price offset{100'000};            ///< added to `peak` to make the pivot: 0.10
-  Price tick_size{10'000};          ///< 0.01
+  std::int32_t range = 5'000'000;   ///< buy range above the pivot
+  std::int32_t surge = 40'000'000;  ///< day volume wanted above normal
+  std::int32_t rearm = 1'000'000;   ///< how far under the pivot before a crossing counts again
+  std::int32_t slip = 1'000'000;    ///< how far under the pivot before "fell under" is said
+  std::int32_t loss = 8'000'000;    ///< loss limit under the pivot
+  std::int32_t bad_print =
+      5'000'000;            ///< a trade this far from the last one needs a second to confirm it; 0 switches it off
+  Price offset{100'000};    ///< added to `peak` to make the pivot: 0.10
+  Price tick_size{10'000};  ///< 0.01
   double odds_heavy = 0.70;
   double odds_light = 0.30;
-  std::uint16_t per_day = 3;        ///< crossings told a day
-  std::uint16_t confirm_trades = 1; ///< eligible trades at or above the pivot, in a row, that make a crossing
+  std::uint16_t per_day = 3;         ///< crossings told a day
+  std::uint16_t confirm_trades = 1;  ///< eligible trades at or above the pivot, in a row, that make a crossing
   std::uint16_t confirm_seconds = 0;
 
   bool operator==(const Rules&) const = default;
+};
+
+/// ISO 10383 market identifier code: four characters, e.g. XNYS. Reads as text; empty when not set.
+class Mic {
+ public:
+  constexpr Mic() = default;
+  constexpr Mic(std::string_view text) {  // NOLINT(google-explicit-constructor): a MIC is its text
+    for (std::size_t i = 0; i < text.size() && i < code_.size(); ++i) code_[i] = text[i];
+  }
+  constexpr Mic(const char* text) : Mic(std::string_view(text)) {}                // NOLINT(google-explicit-constructor)
+  Mic(const std::string& text) : Mic(std::string_view(text)) {}                   // NOLINT(google-explicit-constructor)
+  constexpr operator std::string_view() const { return {code_.data(), size()}; }  // NOLINT(google-explicit-constructor)
+  [[nodiscard]] std::string text() const { return std::string(std::string_view(*this)); }
+  [[nodiscard]] constexpr bool empty() const { return code_[0] == 0; }
+  constexpr auto operator<=>(const Mic&) const = default;
+
+ private:
+  [[nodiscard]] constexpr std::size_t size() const {
+    std::size_t n = 0;
+    while (n < code_.size() && code_[n] != 0) ++n;
+    return n;
+  }
+  std::array<char, 4> code_{};
 };
 
 enum class Tape : std::uint8_t { cts, utdf };  ///< whose sale conditions apply: tapes A and B, or tape C
 
 struct Watch {
   std::string symbol;
-  std::string calendar;  ///< MIC, e.g. XNYS
-  std::string note;      ///< the user's own words, shown in notices
+  std::string note;  ///< the user's own words, shown in notices
+  Mic calendar;      ///< whose sessions it trades in
   Tape tape = Tape::cts;
-  char listing = 0;      ///< participant code of the listing market, 0 when unknown
+  char listing = 0;        ///< participant code of the listing market, 0 when unknown
+  std::uint16_t file = 0;  ///< where it was read: index into Settings::files
+  std::uint32_t line = 0;
   Price pivot;
-  Price range_top;       ///< pivot + range, rounded down to the tick size
-  Price rearm_level;     ///< at or below: armed again
-  Price slip_level;      ///< at or below: fell under
-  Price loss_limit;      ///< at or below: loss limit
+  Price range_top;                      ///< pivot + range, rounded down to the tick size
+  Price rearm_level;                    ///< at or below: armed again
+  Price slip_level;                     ///< at or below: fell under
+  Price loss_limit;                     ///< at or below: loss limit
   std::optional<Shares> normal_volume;  ///< as given in the list; else it comes from history
   std::optional<Date> from, until;      ///< first and last day, both included
   Rules rules;
-  std::string file;      ///< where it was read
-  int line = 0;
 
   bool operator==(const Watch&) const = default;
 };
