@@ -46,10 +46,14 @@ struct HistorySettings {
   bool operator==(const HistorySettings&) const = default;
 };
 
-/// JSON Pointers (RFC 6901) into one message; empty when the source has no such field.
+/// JSON Pointers (RFC 6901) into one message; empty when the source has no such field. "frame:/pointer" looks in the
+/// whole frame around the messages; the word "key" as symbol takes the member's name, where `messages` points to an
+/// object with one member a symbol.
 struct FieldMap {
   std::string symbol, price, size, time, conditions, exchange, id, kind, day_volume, bid, ask, bid_size, ask_size, status;
   std::string sequence;
+  std::string low, high;                ///< of a bar; price is its close, size its volume, time its end
+  std::string old_price, old_size;      ///< of a correction: what is replaced
   std::string time_format = "rfc3339";  ///< rfc3339 | s | ms | us | ns
   std::string messages;                 ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
 
@@ -86,6 +90,15 @@ struct FeedSettings {
   bool enabled = true;
   FieldMap fields;
   std::vector<MessageRule> rules;
+  std::map<std::string, FieldMap> fields_of;  ///< by kind: only the pointers that differ for messages of that kind
+  std::string default_kind = "trade";         ///< kind of a message that neither a rule nor fields.kind tells; "" = unknown
+  std::map<std::string, std::string> kind_words, status_words, condition_words, exchange_words;  ///< the source's -> ours
+  std::string symbol_form = "{symbol}";       ///< how the source writes a symbol, e.g. "{symbol}.US"
+  bool sequence_by_symbol = false;            ///< fields.sequence counts up for each symbol, not for the whole feed
+  std::string ping;                           ///< stream: a text message sent every keep_alive beside the ping frame
+  std::uint64_t frame_bytes_most = 1ULL << 20;       ///< longest message, line or answer taken
+  std::chrono::milliseconds connect_timeout{5000};   ///< each of connect, TLS, handshake, acceptance; poll: the whole request
+  double speed = 1;                           ///< tape: 1 = as it was, 0 = as fast as it goes
 
   bool operator==(const FeedSettings&) const = default;
 };
