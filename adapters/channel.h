@@ -16,7 +16,7 @@ namespace brimwatch {
 /// What goes out: one notice, or several in a digest (then `notices` has more than one and title and text speak for all).
 struct Message {
   std::vector<NoticeRecord> notices;
-  std::string id;      ///< the same on every attempt: the notice's id, or the digest's
+  std::string id;  ///< the same on every attempt: the notice's id, or the digest's
   std::string title;
   std::string text;
   int attempt = 1;
@@ -33,7 +33,7 @@ enum class Outcome : std::uint8_t {
 
 struct Delivery {
   Outcome outcome = Outcome::retry;
-  std::string reply;  ///< the other side's own words, one line, no secrets
+  std::string reply;                                ///< the other side's own words, one line, no secrets
   std::optional<std::chrono::seconds> retry_after;  ///< when the other side says how long to wait
 };
 

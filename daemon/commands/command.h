@@ -1,6 +1,6 @@
 #pragma once
-// How a command joins the program: it adds its own subcommand with options and help to the root, and leaves its exit code.
-// One file a command; the table stands in commands/table.cpp.
+// How a command joins the program: it adds its own subcommand with options and help to the root, and leaves its exit
+// code. One file a command; the table stands in commands/table.cpp.
 #include <CLI/CLI.hpp>
 #include <string>
 
@@ -9,11 +9,11 @@ namespace brimwatch {
 /// Exit codes, the same for every command.
 enum Exit : int {
   kFine = 0,
-  kFailed = 1,        ///< the work failed
-  kUsage = 2,         ///< the command line was wrong
-  kBadConfig = 3,     ///< bad configuration or watch list
-  kBadInput = 4,      ///< bad input file
-  kUnreachable = 5,   ///< the daemon cannot be reached
+  kFailed = 1,       ///< the work failed
+  kUsage = 2,        ///< the command line was wrong
+  kBadConfig = 3,    ///< bad configuration or watch list
+  kBadInput = 4,     ///< bad input file
+  kUnreachable = 5,  ///< the daemon cannot be reached
 };
 
 struct CommandContext {

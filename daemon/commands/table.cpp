@@ -12,7 +12,9 @@ constexpr AddCommand kCommands[] = {
 // clang-format on
 
 void add_common(CLI::App& command, CommandContext& context, bool with_config) {
-  if (with_config) command.add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")->type_name("FILE");
+  if (with_config)
+    command.add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")
+        ->type_name("FILE");
   command.add_flag("--json", context.json, "Print JSON, one object a line");
 }
 

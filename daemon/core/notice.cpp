@@ -6,8 +6,8 @@ namespace brimwatch {
 namespace {
 
 constexpr std::array<std::string_view, kNoticeKinds> kKinds{
-    "crossed",    "opened-over", "volume-arrived", "volume-faded", "left-range", "back-inside", "fell-under", "loss-limit",
-    "halted",     "resumed",     "feed-silent",    "feed-late",    "feed-back",  "corrected",   "day-end",    "self-check"};
+    "crossed", "opened-over", "volume-arrived", "volume-faded", "left-range", "back-inside", "fell-under", "loss-limit",
+    "halted",  "resumed",     "feed-silent",    "feed-late",    "feed-back",  "corrected",   "day-end",    "self-check"};
 constexpr std::array<std::string_view, 4> kSides{"unknown", "under", "inside", "over"};
 constexpr std::array<std::string_view, 4> kWeights{"unknown", "light", "unsettled", "heavy"};
 constexpr std::array<std::string_view, 4> kTrends{"unknown", "up", "mixed", "down"};

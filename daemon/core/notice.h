@@ -49,23 +49,23 @@ enum class WhenDown : std::uint8_t { tell, mark, hold_back };
 
 /// Why a volume judgement is missing.
 enum class NoJudgement : std::uint8_t {
-  none,            ///< there is a judgement
-  no_normal,       ///< no normal volume is known for the symbol
-  ratio_unknown,   ///< the feed carries an unknown part of the tape
-  outside_session, ///< no regular session now
+  none,             ///< there is a judgement
+  no_normal,        ///< no normal volume is known for the symbol
+  ratio_unknown,    ///< the feed carries an unknown part of the tape
+  outside_session,  ///< no regular session now
 };
 
 /// The day's volume as it looked at one moment. Shares of the whole tape unless feed_ratio says otherwise.
 struct VolumeView {
   Shares so_far;
-  Shares normal;               ///< trailing 50-session mean, or as configured; 0 when unknown
-  double projected = 0;        ///< median of the day's total, shares
-  double low = 0, high = 0;    ///< 80 % interval of it, shares
-  double surge = 0;            ///< projected / normal - 1, percent
-  double odds = 0;             ///< probability that the day ends at or above the needed surge, 0..1
-  double needed = 40;          ///< the needed surge, percent
-  double feed_ratio = 1;       ///< feed volume / official volume, used in the judgement
-  double missed_minutes = 0;   ///< minutes of the session that the feed did not carry
+  Shares normal;              ///< trailing 50-session mean, or as configured; 0 when unknown
+  double projected = 0;       ///< median of the day's total, shares
+  double low = 0, high = 0;   ///< 80 % interval of it, shares
+  double surge = 0;           ///< projected / normal - 1, percent
+  double odds = 0;            ///< probability that the day ends at or above the needed surge, 0..1
+  double needed = 40;         ///< the needed surge, percent
+  double feed_ratio = 1;      ///< feed volume / official volume, used in the judgement
+  double missed_minutes = 0;  ///< minutes of the session that the feed did not carry
   Weight weight = Weight::unknown;
   NoJudgement why_not = NoJudgement::no_normal;
 };
@@ -73,22 +73,22 @@ struct VolumeView {
 /// What the engine emits. Plain numbers; `detail` stays empty on the hot kinds, so that emitting allocates nothing.
 struct Notice {
   NoticeKind kind = NoticeKind::crossed;
-  Side side = Side::unknown;    ///< after the event
-  Trend trend = Trend::unknown; ///< of the market, as configured or computed
-  bool marked = false;          ///< the market is down and when_down = "mark"
-  bool delayed = false;         ///< the feed's data is older than the bound
-  bool in_hole = false;         ///< the crossing happened while the feed was blind: price_before is from before the hole
-  std::uint16_t count = 1;      ///< the n-th of this kind for this watch on this day
-  SymbolId symbol = kNoSymbol;  ///< kNoSymbol for notices about a feed or the program itself
+  Side side = Side::unknown;     ///< after the event
+  Trend trend = Trend::unknown;  ///< of the market, as configured or computed
+  bool marked = false;           ///< the market is down and when_down = "mark"
+  bool delayed = false;          ///< the feed's data is older than the bound
+  bool in_hole = false;          ///< the crossing happened while the feed was blind: price_before is from before the hole
+  std::uint16_t count = 1;       ///< the n-th of this kind for this watch on this day
+  SymbolId symbol = kNoSymbol;   ///< kNoSymbol for notices about a feed or the program itself
   std::uint32_t watch = 0xFFFFFFFF;  ///< index of the watch in the list in force
-  Date day;                     ///< trade date
-  Timestamp time;               ///< when it happened (exchange time of the tick behind it)
-  Nanos age = -1;               ///< received - time of the tick behind it; -1 when unknown
-  Price price, price_before;    ///< of the tick behind it; the last eligible one before it (0 when none)
+  Date day;                          ///< trade date
+  Timestamp time;                    ///< when it happened (exchange time of the tick behind it)
+  Nanos age = -1;                    ///< received - time of the tick behind it; -1 when unknown
+  Price price, price_before;         ///< of the tick behind it; the last eligible one before it (0 when none)
   Price pivot, range_top, loss_limit;
-  std::uint64_t trade_id = 0;   ///< of the trade behind it
+  std::uint64_t trade_id = 0;  ///< of the trade behind it
   VolumeView volume;
-  std::string detail;           ///< for feed and self-check notices: what is wrong and what to do
+  std::string detail;  ///< for feed and self-check notices: what is wrong and what to do
 };
 
 /// A notice as it is kept and sent: with its identity and its words.

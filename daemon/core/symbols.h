@@ -18,7 +18,9 @@ class SymbolTable {
  public:
   SymbolId intern(std::string_view name);
   [[nodiscard]] SymbolId find(std::string_view name) const;  ///< kNoSymbol when never seen
-  [[nodiscard]] std::string_view name(SymbolId id) const { return id < names_.size() ? std::string_view(names_[id]) : ""; }
+  [[nodiscard]] std::string_view name(SymbolId id) const {
+    return id < names_.size() ? std::string_view(names_[id]) : "";
+  }
   [[nodiscard]] std::size_t size() const { return names_.size(); }
 
  private:

@@ -42,7 +42,7 @@ struct Tick {
   SymbolId symbol = kNoSymbol;
   TickKind kind = TickKind::trade;
   TradingStatus status = TradingStatus::none;
-  char exchange = 0;  ///< participant code as on the tape, 0 when unknown
+  char exchange = 0;      ///< participant code as on the tape, 0 when unknown
   std::uint8_t feed = 0;  ///< index of the feed in the configuration
   Conditions conditions;
   std::uint64_t id = 0;  ///< trade id, or a hash of a textual one; 0 when there is none

@@ -81,8 +81,8 @@ std::optional<Timestamp> parse_rfc3339(std::string_view text) {
 std::string to_string(Date date) {
   const auto ymd = date.ymd();
   char text[16];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(ymd.year()) % 10000, static_cast<unsigned>(ymd.month()),
-                static_cast<unsigned>(ymd.day()));
+  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(ymd.year()) % 10000,
+                static_cast<unsigned>(ymd.month()), static_cast<unsigned>(ymd.day()));
   return text;
 }
 

@@ -36,8 +36,10 @@ struct Date {
   constexpr int operator-(Date other) const { return days - other.days; }
   [[nodiscard]] static constexpr Date of(int year, unsigned month, unsigned day) {
     using namespace std::chrono;
-    return {static_cast<std::int32_t>(
-        sys_days{std::chrono::year{year} / std::chrono::month{month} / std::chrono::day{day}}.time_since_epoch().count())};
+    return {
+        static_cast<std::int32_t>(sys_days{std::chrono::year{year} / std::chrono::month{month} / std::chrono::day{day}}
+                                      .time_since_epoch()
+                                      .count())};
   }
   [[nodiscard]] constexpr std::chrono::year_month_day ymd() const {
     return std::chrono::year_month_day{std::chrono::sys_days{std::chrono::days{days}}};

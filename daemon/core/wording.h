@@ -10,9 +10,9 @@
 namespace brimwatch {
 
 struct WordingContext {
-  std::string_view symbol;            ///< or the feed's name
+  std::string_view symbol;  ///< or the feed's name
   std::string_view note;
-  std::chrono::seconds offset{};      ///< of exchange time from UTC at the notice's time
+  std::chrono::seconds offset{};  ///< of exchange time from UTC at the notice's time
 };
 
 /// Fills id, symbol, title, text and note from the notice.

@@ -14,11 +14,12 @@
 namespace brimwatch {
 
 struct Session {
-  Date day;                       ///< trade date
-  Timestamp open, close;          ///< regular hours
+  Date day;                          ///< trade date
+  Timestamp open, close;             ///< regular hours
   Timestamp break_start, break_end;  ///< not set when there is none
   bool half_day = false;
-  bool expiry = false;            ///< quarterly expiry: third Friday of March, June, September, December (the day before when closed)
+  bool expiry =
+      false;  ///< quarterly expiry: third Friday of March, June, September, December (the day before when closed)
 
   /// Minutes of trading from open to close, breaks left out.
   [[nodiscard]] double minutes() const;
@@ -28,9 +29,12 @@ struct Session {
   [[nodiscard]] bool is_open(Timestamp time) const;
 };
 
+struct CalendarRules;
+
 class Calendar {
  public:
-  /// `mic` is one of the built-in ones (XNYS, XTSE, XLON, XTKS); `user_files` are TOML files of the same form, whose days win.
+  /// `mic` is one of the built-in ones (XNYS, XTSE, XLON, XTKS); `user_files` are TOML files of the same form, whose days
+  /// win.
   static Result<std::shared_ptr<const Calendar>> load(std::string_view mic, const std::vector<std::string>& user_files);
   static std::vector<std::string> known();
 
@@ -48,13 +52,16 @@ class Calendar {
   [[nodiscard]] const std::vector<Session>& sessions() const { return sessions_; }
 
  private:
+  void fill(const CalendarRules& rules);
+  [[nodiscard]] Timestamp utc(Date day, int minutes) const;
+
   std::string mic_, zone_;
   std::vector<Session> sessions_;  ///< ascending
   struct Shift {
     Timestamp from;
     std::chrono::seconds offset;
   };
-  std::vector<Shift> shifts_;      ///< the zone's changes of offset over those years
+  std::vector<Shift> shifts_;  ///< the zone's changes of offset over those years
 };
 
 }  // namespace brimwatch
