@@ -1,6 +1,8 @@
 #pragma once
-// What is known of a symbol's past days, and the plan for today that follows from it. Pure.
+// What is known of a symbol's past days, and the plan for today that follows from it. Pure, but for read_daily.
+#include <array>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "core/result.h"
@@ -20,10 +22,10 @@ struct DailyBar {
 /// What was learned of a symbol from minute data: its curve, how sure, how wide its errors, what part the feed carries.
 struct Learned {
   Curve curve;
-  int days = 0;          ///< days the curve has seen; blended with the default by (n L + 5 default) / (n + 5)
+  int days = 0;  ///< days the curve has seen; blended with the default by (n L + 5 default) / (n + 5)
   double kappa = 1;
   double feed_ratio = 1, feed_ratio_sd = 0;
-  int ratio_days = 0;    ///< days with both the feed's and the official total
+  int ratio_days = 0;  ///< days with both the feed's and the official total
 };
 
 /// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;
@@ -32,10 +34,11 @@ struct Learned {
                                 std::optional<Shares> given_normal, const Calendar& calendar);
 
 /// Mean volume of the last 50 full sessions before `day`; 0 when there is none. `used` says how many went in.
-[[nodiscard]] double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar, int* used = nullptr);
+[[nodiscard]] double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar,
+                                   int* used = nullptr);
 
 /// Reads DIR/SYMBOL.csv: date,open,high,low,close,volume or date,volume (columns by name; datetime accepted for date).
-/// Errors name file, line and column.
+/// Rows may come in any order. Errors name file, line and column.
 [[nodiscard]] Result<std::vector<DailyBar>> read_daily(const std::string& path);
 
 }  // namespace brimwatch

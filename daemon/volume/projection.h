@@ -1,7 +1,9 @@
 #pragma once
 // Projects the whole day's volume from the pace so far. The method: regress the logarithm of the REMAINING volume on the
 // surprise so far, with Student-t errors (8 degrees of freedom); what has traded is known exactly. Pure; no allocation.
+#include <algorithm>
 #include <array>
+#include <cstddef>
 #include <cstdint>
 
 #include "core/shares.h"
@@ -17,12 +19,28 @@ struct DayVolume {
   std::int32_t minute = -1;               ///< newest minute in the ring
 
   /// O(1), no allocation. An older minute than the ring holds only adds to the sum; size may be negative (a cancel).
-  void add(std::int32_t at_minute, Shares size);
+  void add(std::int32_t at_minute, Shares size) {
+    so_far += size;
+    if (at_minute > minute) advance(at_minute);
+    if (at_minute >= 0 && minute - at_minute < 16) recent[static_cast<std::size_t>(at_minute & 15)] += size.micros;
+  }
   /// Volume of the last h <= 15 minutes before `minutes`, shares; the minute under way counts as far as it has come.
   [[nodiscard]] double last(double minutes, double h) const;
+
+ private:
+  void advance(std::int32_t to) {
+    if (to - minute >= 16) recent.fill(0);
+    else
+      for (std::int32_t m = minute + 1; m <= to; ++m) recent[static_cast<std::size_t>(m & 15)] = 0;
+    minute = to;
+  }
 };
 
 constexpr int kKnots = 24;
+
+/// Where a curve is known: minutes of a full session of 390. The last is the whole day, closing print included.
+constexpr std::array<double, kKnots> kKnotMinutes = {1,   2,   3,   5,   10,  15,  30,  45,  60,  90,  120, 150,
+                                                     180, 195, 210, 240, 270, 300, 330, 360, 375, 385, 389, 390};
 
 /// A symbol's usual day, as learned or by default: cumulative share of the day's volume at the knots (minutes of a full
 /// session of 390), ascending, auction included: share[last] = 1.
@@ -30,30 +48,40 @@ struct Curve {
   int count = 0;
   std::array<double, kKnots> minute{};
   std::array<double, kKnots> share{};
+  double auction = 0;  ///< part of the day that comes with the closing print, after the last minute of trading
 
-  [[nodiscard]] double at(double minutes_of_390) const;  ///< linear between knots, 0 before the open, 1 after the last
+  /// Linear between knots, 0 before the open, 1 from the last knot on. In the last minute it runs up to 1 - auction only:
+  /// the closing print is not in before the close.
+  [[nodiscard]] double at(double minutes_of_390) const;
 };
+
+/// The usual day of a US stock on a full tape: 0.89 of a curve measured without the closing auction, and 11 % at the
+/// close.
+[[nodiscard]] const Curve& default_curve();
 
 /// All that is fixed before the open for one symbol and one day.
 struct DayPlan {
-  double prior = 0;            ///< m0: expected ln of the day's volume, shares
-  double normal = 0;           ///< trailing 50-session mean, shares of the feed; 0: unknown, nothing can be judged
-  double scale = 1;            ///< kappa and thin-history widening: multiplies s
+  double prior = 0;   ///< m0: expected ln of the day's volume, shares of the feed
+  double normal = 0;  ///< trailing 50-session mean, shares of the feed; 0: unknown, nothing can be judged
+  double scale = 1;   ///< kappa and thin-history widening: multiplies s
   double session_minutes = 390;
-  double gap = -1;             ///< |ln(open / previous close)| in daily standard deviations; < 0: unknown
-  double daily_sd = 0;         ///< 20-day standard deviation of daily log returns; 0: unknown
-  double feed_ratio = 1, feed_ratio_sd = 0;
+  double gap = -1;           ///< |ln(open / previous close)| in daily standard deviations; < 0: unknown
+  double daily_sd = 0;       ///< 20-day standard deviation of daily log returns; 0: unknown
+  double feed_ratio = 1;     ///< feed day total / official day total, already in `prior` and `normal`
+  double feed_ratio_sd = 0;  ///< how much its logarithm varies from day to day
   bool half_day = false, expiry = false;
-  bool ratio_unknown = false;  ///< the feed carries a part of the tape and the part is not known yet
-  const Curve* curve = nullptr;  ///< outlives the plan
+  bool ratio_unknown = false;    ///< the feed carries a part of the tape and the part is not known yet
+  const Curve* curve = nullptr;  ///< outlives the plan; nullptr: the default curve
 };
 
 /// What the clock and the feed say at the moment of asking.
 struct Moment {
-  double minutes = 0;          ///< of trading since the open, halts left out
-  double missed_from = 0, missed_to = 0;  ///< hole of the feed in those minutes; equal: none (several are merged to one length)
-  double missed_share = 0;     ///< expected share of the day that fell into holes; C_obs = C - missed_share
-  bool at_crossing = false;    ///< shifts the odds by what crossings of a pivot have shown
+  double minutes = 0;  ///< of trading since the open, halts left out
+  double missed_from = 0,
+         missed_to = 0;      ///< hole of the feed in those minutes; equal: none (several are merged to one length)
+  double missed_share = 0;   ///< expected share of the day that fell into holes; C_obs = C - missed_share
+  bool at_crossing = false;  ///< shifts the odds by what crossings of a pivot have shown
+  bool auction_due = false;  ///< past the close, but the closing print has not come yet: the day is not final
 };
 
 struct Projection {
@@ -61,10 +89,25 @@ struct Projection {
   double odds = 0;                       ///< probability of the day ending at or above `wanted`
 };
 
-/// `wanted`: the day volume whose odds are asked, shares (normal x 1.40). Always: median >= so far; odds in [0, 1].
+/// `wanted`: the day volume whose odds are asked, shares (normal x 1.40). Always: so far <= low <= median <= high; odds
+/// in [0, 1]. From the session's end on the day is final, unless `auction_due`. A plan without a prior (0) goes by the
+/// curve alone and its odds are 0; so are the odds where `wanted` is not above 0.
 [[nodiscard]] Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted);
 
 /// Quantile p of the day's total, shares.
 [[nodiscard]] double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment& moment, double p);
+
+/// The opening gap in daily standard deviations, for DayPlan::gap; -1 where a price or the deviation is not known, or the
+/// prices stand to each other as in a common split.
+[[nodiscard]] double opening_gap(double open, double previous_close, double daily_sd);
+
+/// The day's total and the odds before reduction to one interval: what grading and audits look at.
+struct RemainderForecast {
+  double so_far = 0;  ///< shares
+  double mu = 0;      ///< median of ln(volume to come)
+  double spread = 0;  ///< Student-t scale of it; 0: the day is final
+  bool final = false;
+};
+[[nodiscard]] RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, const Moment& moment);
 
 }  // namespace brimwatch

@@ -1,0 +1,96 @@
+// The day's plan from history, learned state and the calendar.
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "volume/history.h"
+#include "volume/prior.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::size_t kNormalDays = 50;
+
+/// The last full sessions before `day`, oldest first; days without trading, half days and days that the calendar does not
+/// know to be sessions are left out (a calendar that does not reach back so far takes them all).
+std::vector<DailyBar> full_days_before(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
+  std::vector<DailyBar> days;
+  for (auto bar = daily.rbegin(); bar != daily.rend() && days.size() < kNormalDays; ++bar) {
+    if (bar->day >= day || !(bar->volume > 0)) continue;
+    const Session* session = calendar.on(bar->day);
+    const bool covered = !calendar.sessions().empty() && bar->day >= calendar.sessions().front().day;
+    if (session != nullptr ? session->half_day : covered) continue;
+    days.push_back(*bar);
+  }
+  std::reverse(days.begin(), days.end());
+  return days;
+}
+
+double mean_volume(const std::vector<DailyBar>& days) {
+  double sum = 0;
+  for (const DailyBar& bar : days) sum += bar.volume;
+  return days.empty() ? 0 : sum / static_cast<double>(days.size());
+}
+
+Prior prior_of(const std::vector<DailyBar>& days, double normal) {
+  if (days.empty()) return prior_from_average(normal);
+  std::vector<double> logs;
+  for (const DailyBar& bar : days) logs.push_back(std::log(bar.volume));
+  return prior_from_days(logs);
+}
+
+/// Daily returns want every session, half days too.
+double deviation_before(const std::vector<DailyBar>& daily, Date day) {
+  std::vector<double> closes;
+  for (auto bar = daily.rbegin(); bar != daily.rend() && closes.size() <= 20; ++bar) {
+    if (bar->day < day && bar->close > 0) closes.push_back(bar->close);
+  }
+  std::reverse(closes.begin(), closes.end());
+  return daily_deviation(closes);
+}
+
+void apply_learned(DayPlan& plan, const Learned& learned) {
+  if (learned.curve.count > 0) plan.curve = &learned.curve;
+  plan.scale *= learned.kappa;
+  constexpr int kRatioDays = 5;
+  if (learned.ratio_days >= kRatioDays && learned.feed_ratio > 0) {
+    plan.feed_ratio = learned.feed_ratio;
+    plan.feed_ratio_sd = learned.feed_ratio_sd;
+    plan.normal *= learned.feed_ratio;
+    if (plan.prior != 0) plan.prior += std::log(learned.feed_ratio);
+  } else if (learned.ratio_days > 0 && std::fabs(std::log(learned.feed_ratio)) > 0.10) {
+    plan.ratio_unknown = true;  // clearly a part of the tape, but not yet known how large a part
+  }
+}
+
+}  // namespace
+
+double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar, int* used) {
+  const std::vector<DailyBar> days = full_days_before(daily, day, calendar);
+  if (used != nullptr) *used = static_cast<int>(days.size());
+  return mean_volume(days);
+}
+
+DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
+                  std::optional<Shares> given_normal, const Calendar& calendar) {
+  const std::vector<DailyBar> days = full_days_before(daily, session.day, calendar);
+  DayPlan plan;
+  plan.normal = given_normal ? given_normal->as_double() : mean_volume(days);
+  const Prior prior = prior_of(days, plan.normal);
+  plan.prior = prior.mean;
+  plan.scale = prior.scale;
+  plan.session_minutes = session.minutes();
+  plan.half_day = session.half_day;
+  plan.expiry = session.expiry;
+  plan.daily_sd = deviation_before(daily, session.day);
+  if (session.half_day) {
+    if (plan.prior != 0) plan.prior += half_day_level(plan.session_minutes);
+    plan.scale *= kHalfDayScale;
+  }
+  constexpr double kThin = 200'000, kThinScale = 1.3;  // a judgement: no data of small stocks was to be had
+  if (plan.normal > 0 && plan.normal < kThin && (learned == nullptr || learned->days == 0)) plan.scale *= kThinScale;
+  if (learned != nullptr) apply_learned(plan, *learned);
+  return plan;
+}
+
+}  // namespace brimwatch

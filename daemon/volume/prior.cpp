@@ -1,0 +1,58 @@
+#include "volume/prior.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <numeric>
+#include <vector>
+
+namespace brimwatch {
+namespace {
+
+double mean_of_last(std::span<const double> values, std::size_t most) {
+  const auto part = values.last(std::min(most, values.size()));
+  return std::accumulate(part.begin(), part.end(), 0.0) / static_cast<double>(part.size());
+}
+
+}  // namespace
+
+Prior prior_from_days(std::span<const double> log_volumes) {
+  if (log_volumes.empty()) return {};
+  constexpr std::size_t kEnough = 20;
+  if (log_volumes.size() < kEnough) {  // the widening is a judgement: it was not measured
+    return {mean_of_last(log_volumes, kEnough), std::sqrt(1 + 2 / static_cast<double>(log_volumes.size()))};
+  }
+  const double m20 = mean_of_last(log_volumes, 20);
+  return {m20 - 0.009 + 0.43 * (log_volumes.back() - m20) + 0.28 * (mean_of_last(log_volumes, 5) - m20) +
+              0.24 * (mean_of_last(log_volumes, 50) - m20),
+          1};
+}
+
+Prior prior_from_average(double average) {
+  constexpr double kScale = 1.2;  // a judgement: yesterday's and last week's level are not known
+  if (!(average > 0)) return {};
+  return {std::log(average) - 0.10, kScale};
+}
+
+double half_day_level(double session_minutes) {
+  constexpr double kLevel = -0.80, kFull = 390, kHalf = 210;
+  return kLevel * std::clamp((kFull - session_minutes) / (kFull - kHalf), 0.0, 2.0);
+}
+
+double daily_deviation(std::span<const double> closes) {
+  constexpr std::size_t kMost = 20, kLeast = 10;
+  constexpr double kSplit = 0.35;
+  std::vector<double> returns;
+  for (std::size_t i = closes.size(); i-- > 1 && returns.size() < kMost;) {
+    if (!(closes[i] > 0) || !(closes[i - 1] > 0)) continue;
+    const double change = std::log(closes[i] / closes[i - 1]);
+    if (std::fabs(change) < kSplit) returns.push_back(change);
+  }
+  if (returns.size() < kLeast) return 0;
+  const double mean = std::accumulate(returns.begin(), returns.end(), 0.0) / static_cast<double>(returns.size());
+  double sum = 0;
+  for (const double change : returns) sum += (change - mean) * (change - mean);
+  return std::sqrt(sum / static_cast<double>(returns.size() - 1));
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,26 @@
+#pragma once
+// What the day's volume is expected to be before the open, from the days before it. Pure: no dates, no calendar.
+#include <span>
+
+namespace brimwatch {
+
+struct Prior {
+  double mean = 0;   ///< expected ln of the day's volume; 0: nothing known
+  double scale = 1;  ///< widening of the errors for a short history
+};
+
+/// `log_volumes`: ln of the volumes of past full sessions, oldest first; the last 50 are used.
+[[nodiscard]] Prior prior_from_days(std::span<const double> log_volumes);
+
+/// Only the average volume is known.
+[[nodiscard]] Prior prior_from_average(double average);
+
+/// Level of a shortened session against a full one, in ln: -0.80 for the usual 210 minutes of 390, in proportion between.
+[[nodiscard]] double half_day_level(double session_minutes);
+constexpr double kHalfDayScale = 1.2;
+
+/// Standard deviation of the last 20 daily log returns; 0 with fewer than ten of them. Returns that look like a split are
+/// left out.
+[[nodiscard]] double daily_deviation(std::span<const double> closes);
+
+}  // namespace brimwatch

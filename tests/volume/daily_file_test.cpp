@@ -1,0 +1,59 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cstdio>
+#include <fstream>
+
+#include "volume/history.h"
+#include "volume/prior.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::HasSubstr;
+
+std::string file_with(const std::string& text) {
+  const std::string path = testing::TempDir() + "daily_" + std::to_string(::getpid()) + ".csv";
+  std::ofstream(path) << text;
+  return path;
+}
+
+TEST(DailyFile, ColumnsByNameInAnyOrder) {
+  const auto bars = read_daily(file_with("Volume,close,Date\r\n200,10.5,2026-11-25\r\n100,10,2026-11-24\r\n"));
+  ASSERT_TRUE(bars) << bars.error().text;
+  ASSERT_EQ(bars->size(), 2u);
+  EXPECT_EQ(to_string(bars->front().day), "2026-11-24");
+  EXPECT_EQ(bars->back().volume, 200);
+  EXPECT_EQ(bars->back().close, 10.5);
+}
+
+TEST(DailyFile, DatetimeIsTakenForTheDate) {
+  const auto bars = read_daily(file_with("datetime,open,high,low,close,volume\n2021-03-31 00:00,1,2,0.5,1.5,77\n"));
+  ASSERT_TRUE(bars) << bars.error().text;
+  EXPECT_EQ(to_string(bars->front().day), "2021-03-31");
+}
+
+TEST(DailyFile, ErrorsSayWhereAndWhat) {
+  EXPECT_THAT(read_daily(file_with("date,volume\n2026-11-25,1k\n")).error().text,
+              HasSubstr(":2:2: volume: found \"1k\""));
+  EXPECT_THAT(read_daily(file_with("date,volume\n25.11.2026,10\n")).error().text, HasSubstr(":2:1: date: found"));
+  EXPECT_THAT(read_daily(file_with("day,vol\n")).error().text, HasSubstr("expected the columns date and volume"));
+  EXPECT_THAT(read_daily(file_with("date,volume\n2026-11-25,1\n2026-11-25,1\n")).error().text, HasSubstr("twice"));
+  EXPECT_FALSE(read_daily("/nonexistent/x.csv"));
+}
+
+TEST(Prior, IsTheFormulaOfTheModel) {
+  std::vector<double> logs;
+  for (int i = 0; i < 50; ++i) logs.push_back(10 + 0.01 * i);
+  const double m5 = 10.47, m20 = 10.395, m50 = 10.245;
+  EXPECT_NEAR(prior_from_days(logs).mean, m20 - 0.009 + 0.43 * (10.49 - m20) + 0.28 * (m5 - m20) + 0.24 * (m50 - m20),
+              1e-12);
+  EXPECT_EQ(prior_from_days(logs).scale, 1);
+  EXPECT_NEAR(prior_from_days(std::vector<double>{10, 11}).mean, 10.5, 1e-12);
+  EXPECT_NEAR(prior_from_days(std::vector<double>{10, 11}).scale, std::sqrt(2.0), 1e-12);
+  EXPECT_NEAR(half_day_level(210), -0.80, 1e-12);
+  EXPECT_EQ(half_day_level(390), 0);
+}
+
+}  // namespace
+}  // namespace brimwatch

@@ -1,0 +1,183 @@
+#include "volume/projection.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <limits>
+#include <random>
+
+#include "volume/coefficients.h"
+
+namespace brimwatch {
+namespace {
+
+DayPlan plan_for(double normal) {
+  DayPlan plan;
+  plan.normal = normal;
+  plan.prior = std::log(normal) - 0.1;
+  return plan;
+}
+
+DayVolume traded(int minutes, double per_minute) {
+  DayVolume day;
+  for (int m = 0; m < minutes; ++m) day.add(m, Shares{static_cast<std::int64_t>(per_minute * 1e6)});
+  return day;
+}
+
+// Hour shares of the default: by 10:00, 11:00 ... 16:00, as published with the model's description.
+TEST(DefaultCurve, HasTheHourSharesItWasMadeFrom) {
+  const double wanted[] = {12.4, 15.1, 11.8, 9.3, 8.6, 10.0, 32.8};
+  double before = 0;
+  int hour = 0;
+  for (const double minute : {30.0, 90.0, 150.0, 210.0, 270.0, 330.0, 390.0}) {
+    const double done = default_curve().at(minute);
+    EXPECT_NEAR(100 * (done - before), wanted[hour++], 0.1) << minute;
+    before = done;
+  }
+}
+
+TEST(DefaultCurve, KeepsTheClosingAuctionForTheClose) {
+  EXPECT_NEAR(default_curve().at(389.9999), 0.89, 1e-4);
+  EXPECT_EQ(default_curve().at(390), 1);
+  EXPECT_EQ(default_curve().at(1e9), 1);
+  EXPECT_EQ(default_curve().at(0), 0);
+  EXPECT_EQ(default_curve().at(-5), 0);
+  double before = 0;
+  for (double minute = 0.1; minute < 391; minute += 0.1) {
+    EXPECT_GT(default_curve().at(minute) + (minute > 390 ? 1 : 0), before);
+    before = default_curve().at(minute);
+  }
+}
+
+TEST(DayVolume, SumsTheLastMinutesAndShareOfTheOldest) {
+  DayVolume day = traded(21, 100);
+  EXPECT_DOUBLE_EQ(day.last(21, 15), 1500);
+  EXPECT_DOUBLE_EQ(day.last(20.5, 15), 1550);  // minute 20 as far as it has come, half of minute 5, 6 to 19
+  EXPECT_DOUBLE_EQ(day.last(21, 1), 100);
+  EXPECT_DOUBLE_EQ(day.last(40, 15), 0);
+  day.add(3, Shares::whole(50));  // late: only in the sum
+  EXPECT_DOUBLE_EQ(day.last(21, 15), 1500);
+  EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2150);
+  day.add(20, Shares::whole(-100));  // a cancel
+  EXPECT_DOUBLE_EQ(day.last(21, 1), 0);
+  day.add(-7, Shares::whole(10));  // before the open
+  EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2060);
+}
+
+// Against a map of minutes, under random jumps forwards and backwards.
+TEST(DayVolume, RingAgreesWithAPlainArray) {
+  std::mt19937 random(7);
+  DayVolume day;
+  std::array<double, 400> plain{};
+  int minute = 0;
+  for (int i = 0; i < 5000 && minute < 399; ++i) {
+    if (random() % 12 == 0) minute += static_cast<int>(random() % 20 == 0 ? random() % 40 : 1);
+    minute = std::min(minute, 399);
+    const int at = std::max(0, minute - static_cast<int>(random() % 14 == 0 ? random() % 16 : 0));
+    const int size = static_cast<int>(random() % 1000) - 100;
+    day.add(at, Shares::whole(size));
+    plain[static_cast<std::size_t>(at)] += size;
+    double sum = 0;
+    for (int m = std::max(0, minute - 14); m <= minute; ++m) sum += plain[static_cast<std::size_t>(m)];
+    ASSERT_NEAR(day.last(day.minute + 1, 15), day.minute == minute ? sum : day.last(day.minute + 1, 15), 1e-6);
+  }
+}
+
+TEST(Projection, WithTheUsualPaceEndsNearThePrior) {
+  const DayPlan plan = plan_for(1e6);
+  DayVolume day;
+  const double level = std::exp(plan.prior);
+  for (int m = 0; m < 120; ++m) {
+    day.add(m, Shares{static_cast<std::int64_t>(1e6 * level * (default_curve().at(m + 1) - default_curve().at(m)))});
+  }
+  const Projection p = project(plan, day, {.minutes = 120}, 1.4e6);
+  EXPECT_NEAR(p.median / level, 1, 0.01);
+  EXPECT_LT(p.odds, 0.05);
+}
+
+TEST(Projection, AHeavyMorningRaisesTheOdds) {
+  const DayPlan plan = plan_for(1.3e6);
+  const Projection usual = project(plan, traded(45, 410e3 / 45), {.minutes = 45}, 1.82e6);
+  const Projection heavy = project(plan, traded(45, 900e3 / 45), {.minutes = 45}, 1.82e6);
+  EXPECT_GT(heavy.odds, 0.95);
+  EXPECT_GT(heavy.odds, usual.odds);
+  EXPECT_EQ(project(plan, traded(45, 2e6 / 45), {.minutes = 45}, 1.82e6).odds, 1);
+  const Projection at_crossing = project(plan, traded(45, 410e3 / 45), {.minutes = 45, .at_crossing = true}, 1.82e6);
+  EXPECT_NEAR(std::log(at_crossing.odds / (1 - at_crossing.odds)) - std::log(usual.odds / (1 - usual.odds)), 0.165, 1e-9);
+}
+
+TEST(Projection, TheDayIsFinalAtTheCloseUnlessThePrintIsDue) {
+  const DayPlan plan = plan_for(1e6);
+  const DayVolume day = traded(390, 2000);
+  const Projection closed = project(plan, day, {.minutes = 390}, 1.4e6);
+  EXPECT_EQ(closed.median, 780'000);
+  EXPECT_EQ(closed.low, closed.high);
+  EXPECT_EQ(closed.odds, 0);
+  const Projection due = project(plan, day, {.minutes = 390, .auction_due = true}, 1.4e6);
+  EXPECT_GT(due.median, 810'000);
+  EXPECT_GT(due.odds, 0);
+}
+
+TEST(Projection, AnUnknownRatioWidensTheInterval) {
+  DayPlan plan = plan_for(1e6);
+  const Projection sharp = project(plan, traded(60, 4000), {.minutes = 60}, 1.4e6);
+  plan.feed_ratio_sd = 0.3;
+  const Projection blurred = project(plan, traded(60, 4000), {.minutes = 60}, 1.4e6);
+  EXPECT_LT(blurred.low, sharp.low);
+  EXPECT_GT(blurred.high, sharp.high);
+}
+
+TEST(Coefficients, AreContinuousAndMeetTheTable) {
+  EXPECT_NEAR(coefficients_at(1, true).gap, .2241, 1e-12);
+  EXPECT_NEAR(coefficients_at(385, true).spread, .295, 1e-12);
+  EXPECT_NEAR(coefficients_at(75, true).spread, .240, 1e-12);
+  EXPECT_EQ(coefficients_at(10, false).gap, 0);
+  for (double m = 0; m < 400; m += 0.25) {
+    EXPECT_NEAR(coefficients_at(m, true).cumulative, coefficients_at(m + 0.01, true).cumulative, 0.002) << m;
+    EXPECT_NEAR(coefficients_at(m, false).recent, coefficients_at(m + 0.01, false).recent, 0.003) << m;
+  }
+}
+
+double odd_number(std::mt19937& random) {
+  constexpr double kOdd[] = {0, -1, 1, 1e-300, 1e300, -1e300, 15, 389.99, 390, 391, 12345};
+  const std::size_t pick = random() % 14;
+  if (pick == 11) return std::nan("");
+  if (pick == 12) return std::numeric_limits<double>::infinity();
+  if (pick == 13) return std::uniform_real_distribution<double>(0, 400)(random);
+  return kOdd[pick];
+}
+
+TEST(Projection, HoldsItsPromisesForAnyInput) {
+  std::mt19937 random(11);
+  for (int i = 0; i < 200'000; ++i) {
+    DayPlan plan = plan_for(std::exp(std::uniform_real_distribution<double>(2, 24)(random)));
+    if (random() % 8 == 0) plan.prior = 0;
+    if (random() % 5 == 0) plan.session_minutes = odd_number(random);
+    if (random() % 3 == 0) plan.gap = odd_number(random);
+    plan.expiry = random() % 2;
+    DayVolume day;
+    const int trades = static_cast<int>(random() % 5);
+    for (int t = 0; t < trades; ++t) {
+      day.add(static_cast<int>(random() % 400) - 5,
+              Shares{static_cast<std::int64_t>(random() % 2'000'000'000'000) - 200'000'000'000});
+    }
+    const Moment moment{odd_number(random), odd_number(random), odd_number(random),
+                        odd_number(random), random() % 2 == 0,  random() % 2 == 0};
+    const Projection p = project(plan, day, moment, odd_number(random));
+    ASSERT_TRUE(std::isfinite(p.median) && std::isfinite(p.low) && std::isfinite(p.high)) << i;
+    ASSERT_GE(p.median, day.so_far.as_double()) << i;
+    ASSERT_LE(p.low, p.median) << i;
+    ASSERT_LE(p.median, p.high) << i;
+    ASSERT_TRUE(p.odds >= 0 && p.odds <= 1) << i;
+  }
+}
+
+TEST(Gap, IsInDeviationsAndASplitIsNone) {
+  EXPECT_NEAR(opening_gap(110, 100, 0.02), std::log(1.1) / 0.02, 1e-12);
+  EXPECT_EQ(opening_gap(50, 100, 0.02), -1);
+  EXPECT_EQ(opening_gap(0, 100, 0.02), -1);
+  EXPECT_EQ(opening_gap(100, 100, 0), -1);
+}
+
+}  // namespace
+}  // namespace brimwatch
