@@ -99,6 +99,7 @@ struct NoticeRecord {
   std::string title;   ///< one line, about 60 characters
   std::string text;    ///< the whole message, plain text, lines of at most about 78 characters
   std::string note;    ///< the user's own note on the watch
+  std::chrono::seconds offset{};  ///< of exchange time from UTC at notice.time
 };
 
 /// e.g. "2026-11-25/KLVN/48.35/crossed/1". A second pass over the same ticks makes the same id.

@@ -1,6 +1,10 @@
 #pragma once
 // The words of a notice: title and text, for every channel alike. Who is told what, what it means, what not to do; in one
 // glance. Pure: the same notice gives the same words, always.
+//
+// The text: lines of at most 78 characters, those after the first indented by ten blanks.
+//     10:42:07  KLVN  crossed 48.35, now 48.41 (+0.1 %); range to 50.76
+//               volume 612k, heading for 2.30M ...
 #include <chrono>
 #include <string>
 #include <string_view>
@@ -10,12 +14,36 @@
 namespace brimwatch {
 
 struct WordingContext {
-  std::string_view symbol;  ///< or the feed's name
+  std::string_view symbol;  ///< or the feed's name; empty for the program itself
   std::string_view note;
   std::chrono::seconds offset{};  ///< of exchange time from UTC at the notice's time
 };
 
-/// Fills id, symbol, title, text and note from the notice.
+constexpr std::size_t kTitleMost = 60;   ///< characters of a title
+constexpr std::size_t kTextWidth = 78;   ///< characters of a line of the text
+constexpr std::size_t kTextIndent = 10;  ///< blanks before every line of the text but the first
+
+/// Fills id, symbol, title, text, note and offset from the notice. Symbol, note and notice.detail may hold anything: in
+/// title and text they stand cleaned and cut (see text.h); in id, symbol and note as they came.
+///
+/// What the kinds take from a notice, where it is not plain: `corrected` - price is the last eligible one that stands
+/// now, price_before that of the trade taken back; feed kinds and `self-check` - `detail` is a sentence, shown as it is;
+/// the first part of a self-check's detail (up to the first "; " or ". ") is its title.
 [[nodiscard]] NoticeRecord word(Notice notice, const WordingContext& context);
+
+/// "612k, heading for 2.30M (1.90M-2.80M), +78 % on normal 1.29M", or why there is no judgement.
+[[nodiscard]] std::string volume_phrase(const VolumeView& volume);
+
+/// "odds of +40 %: 0.94, heavy"; empty when there is no judgement.
+[[nodiscard]] std::string odds_phrase(const VolumeView& volume);
+
+/// "0.94"; never 0.00 or 1.00, for nothing is certain before the close: "<0.01", ">0.99".
+[[nodiscard]] std::string odds_text(double odds);
+
+/// "+0.1 %", of `price` from `base`; with a second decimal where the first would show nothing.
+[[nodiscard]] std::string percent_from(Price price, Price base);
+
+/// "0.4 s", "45 s", "15 min", "3 h 05 min".
+[[nodiscard]] std::string span_text(Nanos span);
 
 }  // namespace brimwatch

@@ -1,0 +1,438 @@
+#include "core/wording.h"
+
+#include <charconv>
+#include <cmath>
+#include <utility>
+#include <vector>
+
+#include "core/text.h"
+
+namespace brimwatch {
+namespace {
+
+/// Keeps a number and its unit on one line; becomes a plain blank at the end. Text from outside has none (clean_line).
+constexpr std::string_view kTie = "\u00A0";
+
+std::string untied(std::string text) {
+  for (std::size_t at = 0; (at = text.find(kTie, at)) != std::string::npos;) text.replace(at, kTie.size(), " ");
+  return text;
+}
+
+std::string tied(std::string number, std::string_view unit) { return number.append(kTie).append(unit); }
+
+std::string fixed(double value, int decimals) {
+  if (!std::isfinite(value)) return "?";
+  char digits[400];
+  const auto end = std::to_chars(digits, digits + sizeof digits, value, std::chars_format::fixed, decimals).ptr;
+  return {digits, end};
+}
+
+std::string signed_fixed(double value, int decimals) {
+  std::string digits = fixed(std::abs(value), decimals);
+  const bool zero = digits.find_first_of("123456789?") == std::string::npos;
+  return (value < 0 && !zero ? "-" : "+") + digits;
+}
+
+std::string percent(double value, int decimals) { return tied(signed_fixed(value, decimals), "%"); }
+
+/// "+40 %", "+42.5 %".
+std::string needed_text(double value) {
+  const bool whole = std::abs(value - std::round(value)) < 0.05;
+  return percent(value, whole ? 0 : 1);
+}
+
+std::string ordinal(int n) {
+  constexpr std::string_view kEndings[] = {"th", "st", "nd", "rd"};
+  const bool teens = n % 100 >= 11 && n % 100 <= 13;
+  return std::to_string(n).append(teens || n % 10 > 3 ? kEndings[0] : kEndings[n % 10]);
+}
+
+std::string why_not_text(NoJudgement why) {
+  switch (why) {
+    case NoJudgement::none:
+      return "not judged";
+    case NoJudgement::no_normal:
+      return "not judged: its normal volume is not known";
+    case NoJudgement::ratio_unknown:
+      return "not judged: how much of the market this feed carries is not known yet";
+    case NoJudgement::outside_session:
+      return "not judged outside regular hours";
+  }
+  return {};
+}
+
+/// Of `price` from `base`: "+0.1 %"; with a second decimal where the first would show nothing.
+std::string change(Price price, Price base) {
+  if (!base.is_set()) return "?";
+  const double value = (static_cast<double>(price.micros) / static_cast<double>(base.micros) - 1) * 100;
+  const bool tiny = price != base && std::abs(value) < 0.05;
+  return percent(value, tiny ? 2 : 1);
+}
+
+std::string span(Nanos length) {
+  const double seconds = static_cast<double>(length) / 1e9;
+  if (seconds < 9.95) return tied(fixed(seconds, 1), "s");
+  if (seconds < 119.5) return tied(fixed(seconds, 0), "s");
+  const auto minutes = std::llround(seconds / 60);
+  if (minutes < 120) return tied(std::to_string(minutes), "min");
+  const std::string rest = std::to_string(minutes % 60);
+  return tied(tied(tied(std::to_string(minutes / 60), "h"), (rest.size() < 2 ? "0" : "") + rest), "min");
+}
+
+std::string phrase(const VolumeView& volume) {
+  std::string text = brief(volume.so_far.as_double());
+  if (volume.weight == Weight::unknown) return text + ", " + why_not_text(volume.why_not);
+  text += ", heading for " + brief(volume.projected) + " (" + brief(volume.low) + "-" + brief(volume.high) + ")";
+  return text + ", " + percent(volume.surge, 0) + " on normal " + brief(volume.normal.as_double());
+}
+
+std::string judgement(const VolumeView& volume) {
+  if (volume.weight == Weight::unknown) return {};
+  return ("odds of " + needed_text(volume.needed) + ": " + odds_text(volume.odds) + ", ")
+      .append(to_string(volume.weight));
+}
+
+/// The parts of one notice's words, put together as title and text.
+class Words {
+ public:
+  Words(const Notice& notice, const WordingContext& context)
+      : n_(notice), name_(clean_line(context.symbol, 24)), note_(clean_line(context.note, 200)), offset_(context.offset) {
+    say();
+  }
+
+  [[nodiscard]] std::string title() const { return clean_line(untied(title_), kTitleMost); }
+
+  [[nodiscard]] std::string text() const {
+    std::string first = to_clock(n_.time, offset_) + "  ";
+    if (!subject_.empty()) first += subject_ + "  ";
+    std::string out = wrap(first + event_, kTextWidth, kTextIndent);
+    const std::string indent(kTextIndent, ' ');
+    for (const std::string& part : parts_) out.append("\n").append(wrap(indent + part, kTextWidth, kTextIndent));
+    return untied(std::move(out));
+  }
+
+ private:
+  void say();
+  void say_crossed();
+  void say_opened_over();
+  void say_volume_arrived();
+  void say_volume_faded();
+  void say_left_range();
+  void say_back_inside();
+  void say_fell_under();
+  void say_loss_limit();
+  void say_halted();
+  void say_resumed();
+  void say_feed(std::string_view event, std::string_view meaning);
+  void say_corrected();
+  void say_day_end();
+  void say_self_check();
+
+  void add(std::string part) {
+    if (!part.empty()) parts_.push_back(std::move(part));
+  }
+  void add_state();
+  void add_market();
+  void add_cautions();
+
+  [[nodiscard]] std::string pivot() const { return to_string(n_.pivot); }
+  [[nodiscard]] std::string price() const { return n_.price.is_set() ? to_string(n_.price) : "unknown"; }
+  [[nodiscard]] std::string top() const { return to_string(n_.range_top); }
+  [[nodiscard]] std::string range() const { return pivot() + " to " + top(); }
+  [[nodiscard]] std::string from_pivot() const { return change(n_.price, n_.pivot); }
+  /// "48.41 (+0.1 %)"
+  [[nodiscard]] std::string placed() const {
+    return n_.price.is_set() && n_.pivot.is_set() ? price() + " (" + from_pivot() + ")" : price();
+  }
+  [[nodiscard]] std::string again() const {
+    return n_.count < 2 ? std::string() : " (the " + ordinal(n_.count) + " time today)";
+  }
+  [[nodiscard]] std::string weight_title() const {
+    const VolumeView& v = n_.volume;
+    if (v.weight == Weight::unknown) return "volume not judged";
+    return std::string(to_string(v.weight)) + ", odds " + odds_text(v.odds);
+  }
+  [[nodiscard]] std::string market() const {
+    return n_.trend == Trend::unknown ? "market not set" : "market " + std::string(to_string(n_.trend));
+  }
+  [[nodiscard]] std::string freshness() const {
+    if (n_.age == -1) return "age of data not known";
+    if (n_.age < -kSecond) return "data stamped " + span(-n_.age) + " ahead of this clock";
+    return "data " + span(n_.age < 0 ? 0 : n_.age) + " old";
+  }
+  /// What a title must not leave out: " (market down, old data)".
+  [[nodiscard]] std::string flags() const {
+    if (!n_.marked && !n_.delayed) return {};
+    if (!n_.delayed) return " (market down)";
+    return n_.marked ? " (market down, old data)" : " (old data)";
+  }
+
+  const Notice& n_;
+  std::string name_, note_;
+  std::chrono::seconds offset_;
+  std::string title_, subject_, event_;
+  std::vector<std::string> parts_;
+};
+
+/// Volume, odds, market and age of the data: what every price notice carries, on two lines.
+void Words::add_state() {
+  const VolumeView& v = n_.volume;
+  std::string volume = "volume " + phrase(v);
+  if (v.feed_ratio != 1 && v.feed_ratio > 0) {
+    volume +=
+        "; counted on a feed that carries about " + fixed(v.feed_ratio * 100, 1) + std::string(kTie) + "% of the market";
+  }
+  if (v.missed_minutes >= 0.5) volume += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
+  add(std::move(volume));
+  const std::string odds = judgement(v);
+  add(odds + (odds.empty() ? "" : "; ") + market() + "; " + freshness());
+}
+
+void Words::add_market() {
+  if (n_.marked) add("The market is down: few breakouts hold while the general market falls.");
+}
+
+/// What makes the notice itself less sure than it looks.
+void Words::add_cautions() {
+  if (n_.in_hole) {
+    add("The feed was blind meanwhile: " + (n_.price_before.is_set() ? to_string(n_.price_before) : "no price") +
+        " before, " + price() + " after. When it happened is not known.");
+  }
+  if (n_.delayed) {
+    add("OLD DATA" + (n_.age > 0 ? ": " + span(n_.age) + " behind" : std::string()) +
+        ". The price may be elsewhere by now; look at your broker's.");
+  }
+}
+
+void Words::say_crossed() {
+  const bool past = n_.range_top.is_set() && n_.price > n_.range_top;
+  title_ = name_ + " crossed " + pivot() + flags() + ": " + (past ? "already past the range" : weight_title());
+  event_ = "crossed " + pivot() + again() + ", now " + placed() + "; " +
+           (past ? "past the range, top " + top() : "range to " + top());
+  add_state();
+  add_cautions();
+  add_market();
+  if (past) return add("Already above the buy range: do not chase.");
+  switch (n_.volume.weight) {
+    case Weight::heavy:
+      return add("Inside the buy range, with volume that bears it out so far.");
+    case Weight::unsettled:
+      return add("Inside the buy range; whether the volume comes is open.");
+    case Weight::light:
+      return add("Inside the buy range, but the volume is not there yet.");
+    case Weight::unknown:
+      return add("Inside the buy range; the volume has to be looked at elsewhere.");
+  }
+}
+
+void Words::say_opened_over() {
+  title_ = name_ + " opened over the range" + flags() + ": " + price();
+  event_ = "opened over the range: " + placed() + "; range " + range();
+  add_state();
+  add_cautions();
+  add_market();
+  add("It was never inside the range today. Do not chase; you are told if it comes back.");
+}
+
+void Words::say_volume_arrived() {
+  title_ = name_ + " volume arrived" + flags() + ": odds " + odds_text(n_.volume.odds) + ", price " + price();
+  event_ = "volume has arrived; price " + placed() + ", range to " + top();
+  add_state();
+  add_cautions();
+  add_market();
+  add("What was missing when it crossed " + pivot() + " is there now, and the price is still inside.");
+}
+
+void Words::say_volume_faded() {
+  title_ = name_ + " volume faded" + flags() + ": odds " + odds_text(n_.volume.odds) + ", price " + price();
+  event_ = "volume has faded; price " + placed() + ", range " + range();
+  add_state();
+  add_cautions();
+  add("The pace at the crossing of " + pivot() + " has not lasted; the volume no longer bears it out.");
+}
+
+void Words::say_left_range() {
+  title_ = name_ + " left the range" + flags() + ": " + price() + ", top " + top();
+  event_ = "left the range at the top" + again() + ": " + placed() + "; range " + range();
+  add_state();
+  add_cautions();
+  add("Do not chase: from up here an ordinary pullback can reach the loss limit.");
+}
+
+void Words::say_back_inside() {
+  title_ = name_ + " back inside the range" + flags() + ": " + price();
+  event_ = "back inside the range" + again() + ": " + placed() + "; range " + range();
+  add_state();
+  add_cautions();
+  add_market();
+  add("It has been above the range; " + change(n_.range_top, n_.price).substr(1) + " of room to the top.");
+}
+
+void Words::say_fell_under() {
+  title_ = name_ + " fell under " + pivot() + flags() + ": now " + price();
+  event_ = "fell back under " + pivot() + again() + ": now " + placed();
+  add_state();
+  add_cautions();
+  std::string meaning = "It did not hold above the pivot.";
+  if (n_.loss_limit.is_set() && n_.price > n_.loss_limit) {
+    meaning += " Loss limit " + to_string(n_.loss_limit) + ", " + change(n_.loss_limit, n_.price) + " from here.";
+  }
+  add(std::move(meaning));
+}
+
+void Words::say_loss_limit() {
+  title_ = name_ + " reached the loss limit " + to_string(n_.loss_limit) + flags() + ": " + price();
+  event_ = "reached the loss limit " + to_string(n_.loss_limit) + ": now " + placed() + "; pivot " + pivot();
+  add_state();
+  add_cautions();
+  add("The line drawn in advance: " + change(n_.loss_limit, n_.pivot).substr(1) +
+      " under the pivot. Check the price with your broker.");
+}
+
+void Words::say_halted() {
+  title_ = name_ + " halted, last " + price();
+  event_ = "halted; last price " + placed();
+  add_state();
+  add_cautions();
+  add("No trades until it resumes, and the first price then may be far from this one.");
+}
+
+void Words::say_resumed() {
+  title_ = name_ + " trades again" + flags() + (n_.price.is_set() ? ": " + price() : std::string());
+  event_ = n_.price.is_set() ? "trades again: " + placed() : std::string("trades again");
+  if (n_.price_before.is_set() && !n_.in_hole) event_ += "; before the halt " + to_string(n_.price_before);
+  add_state();
+  add_cautions();
+  add("The minutes of the halt are left out of the projected volume.");
+}
+
+void Words::say_feed(std::string_view event, std::string_view meaning) {
+  title_ = "Feed " + name_ + " " + std::string(event);
+  subject_ = "feed " + name_;
+  event_ = std::string(event);
+  add(clean_line(n_.detail, 600));
+  add(std::string(meaning));
+}
+
+void Words::say_corrected() {
+  const std::string trade = n_.price_before.is_set() ? "trade at " + to_string(n_.price_before) : std::string("trade");
+  title_ = name_ + ": the " + trade + " was taken back";
+  event_ = "the " + trade + " behind the crossing of " + pivot() + " was taken back by the exchange";
+  add(n_.price.is_set() ? "last price that stands " + placed() : std::string("no eligible price stands today"));
+  add_state();
+  add_cautions();
+  add("Take the notice of that crossing as withdrawn.");
+}
+
+void Words::say_day_end() {
+  const VolumeView& v = n_.volume;
+  const std::string_view where = n_.side == Side::unknown ? std::string_view("at") : to_string(n_.side);
+  title_ = name_ + " ended the day at " + price();
+  if (n_.side != Side::unknown)
+    title_ += std::string(", ") + (n_.side == Side::under ? "under the pivot" : std::string(where) + " the range");
+  event_ = "ended the day at " + placed();
+  if (n_.side == Side::under) event_ += ", under the pivot " + pivot();
+  else if (n_.side != Side::unknown) event_ += ", " + std::string(where) + " the range " + range();
+  std::string state = "volume " + brief(v.so_far.as_double());
+  if (v.normal.micros > 0) {
+    state += ": " + percent(v.surge, 0) + " on normal " + brief(v.normal.as_double()) + "; " + needed_text(v.needed) +
+             (v.surge >= v.needed ? " was reached" : " was not reached");
+  } else {
+    state += "; its normal volume is not known";
+  }
+  if (v.missed_minutes >= 0.5) state += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
+  if (n_.trend != Trend::unknown) state += "; market " + std::string(to_string(n_.trend));
+  add(std::move(state));
+}
+
+void Words::say_self_check() {
+  const std::string detail = clean_line(n_.detail, 600);
+  const std::string what = detail.empty() ? std::string("check the program's log") : detail;
+  const std::size_t end = std::min(what.find("; "), what.find(". "));
+  title_ = (name_.empty() ? std::string() : name_ + ": ") + what.substr(0, end);
+  event_ = what;
+}
+
+void Words::say() {
+  subject_ = name_;
+  switch (n_.kind) {
+    case NoticeKind::crossed:
+      say_crossed();
+      break;
+    case NoticeKind::opened_over:
+      say_opened_over();
+      break;
+    case NoticeKind::volume_arrived:
+      say_volume_arrived();
+      break;
+    case NoticeKind::volume_faded:
+      say_volume_faded();
+      break;
+    case NoticeKind::left_range:
+      say_left_range();
+      break;
+    case NoticeKind::back_inside:
+      say_back_inside();
+      break;
+    case NoticeKind::fell_under:
+      say_fell_under();
+      break;
+    case NoticeKind::loss_limit:
+      say_loss_limit();
+      break;
+    case NoticeKind::halted:
+      say_halted();
+      break;
+    case NoticeKind::resumed:
+      say_resumed();
+      break;
+    case NoticeKind::feed_silent:
+      say_feed("is silent", "Nothing is watched through it until it is back: a crossing now would be missed.");
+      break;
+    case NoticeKind::feed_late:
+      say_feed("is late", "Every price from it is that old. Look at your broker's before anything.");
+      break;
+    case NoticeKind::feed_back:
+      say_feed("is back", "What happened meanwhile is told as far as its data shows it.");
+      break;
+    case NoticeKind::corrected:
+      say_corrected();
+      break;
+    case NoticeKind::day_end:
+      say_day_end();
+      break;
+    case NoticeKind::self_check:
+      say_self_check();
+      break;
+  }
+  if (!note_.empty()) add("note: " + note_);
+}
+
+}  // namespace
+
+std::string odds_text(double odds) {
+  if (!std::isfinite(odds)) return "?";
+  if (odds < 0.005) return "<0.01";
+  if (odds >= 0.995) return ">0.99";
+  return fixed(odds, 2);
+}
+
+std::string percent_from(Price price, Price base) { return untied(change(price, base)); }
+std::string span_text(Nanos length) { return untied(span(length)); }
+std::string volume_phrase(const VolumeView& volume) { return untied(phrase(volume)); }
+std::string odds_phrase(const VolumeView& volume) { return untied(judgement(volume)); }
+
+NoticeRecord word(Notice notice, const WordingContext& context) {
+  NoticeRecord record;
+  const Words words(notice, context);
+  record.id = notice_id(notice.day, context.symbol, notice.pivot, notice.kind, notice.count);
+  record.symbol = context.symbol;
+  record.title = words.title();
+  record.text = words.text();
+  record.note = context.note;
+  record.offset = context.offset;
+  record.notice = std::move(notice);
+  return record;
+}
+
+}  // namespace brimwatch
