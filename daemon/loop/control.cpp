@@ -1,0 +1,150 @@
+#include "loop/control.h"
+
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+#include <array>
+#include <boost/asio/local/stream_protocol.hpp>
+#include <boost/asio/read_until.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/asio/streambuf.hpp>
+#include <boost/asio/write.hpp>
+#include <cerrno>
+#include <cstring>
+
+namespace brimwatch {
+namespace {
+
+namespace asio = boost::asio;
+using Local = asio::local::stream_protocol;
+
+constexpr std::size_t kRequestMost = 4096;
+constexpr int kPeersMost = 16;
+constexpr auto kPatience = std::chrono::seconds(5);
+
+bool is_ours(Local::socket& socket) {
+  ucred peer{};
+  socklen_t size = sizeof peer;
+  if (getsockopt(socket.native_handle(), SOL_SOCKET, SO_PEERCRED, &peer, &size) != 0) return false;
+  return peer.uid == geteuid() || peer.uid == 0;
+}
+
+/// One peer: reads one line, writes one answer, closes. Keeps itself alive while an operation is under way.
+class Peer : public std::enable_shared_from_this<Peer> {
+ public:
+  Peer(Local::socket socket, const ControlServer::Handler& handler, int& peers)
+      : socket_(std::move(socket)), timer_(socket_.get_executor()), handler_(handler), peers_(peers) {
+    ++peers_;
+  }
+  ~Peer() { --peers_; }
+  Peer(const Peer&) = delete;
+  Peer& operator=(const Peer&) = delete;
+
+  void start() {
+    timer_.expires_after(kPatience);
+    timer_.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
+      if (!error) self->close();
+    });
+    asio::async_read_until(socket_, buffer_, '\n',
+                           [self = shared_from_this()](const boost::system::error_code& error, std::size_t size) {
+                             if (error) return self->close();
+                             const char* data = asio::buffer_cast<const char*>(self->buffer_.data());
+                             self->answer_ = self->handler_(std::string_view(data, size - 1));
+                             self->reply();
+                           });
+  }
+
+ private:
+  void reply() {
+    asio::async_write(socket_, asio::buffer(answer_),
+                      [self = shared_from_this()](const boost::system::error_code&, std::size_t) { self->close(); });
+  }
+  void close() {
+    boost::system::error_code ignored;
+    timer_.cancel();
+    socket_.shutdown(Local::socket::shutdown_both, ignored);
+    socket_.close(ignored);
+  }
+
+  Local::socket socket_;
+  asio::steady_timer timer_;
+  const ControlServer::Handler& handler_;
+  int& peers_;
+  asio::streambuf buffer_{kRequestMost};
+  std::string answer_;
+};
+
+}  // namespace
+
+struct ControlServer::Impl : std::enable_shared_from_this<ControlServer::Impl> {
+  Impl(asio::io_context& loop, std::string where, Handler what)
+      : acceptor(loop), path(std::move(where)), handler(std::move(what)) {}
+
+  void accept() {
+    acceptor.async_accept([self = shared_from_this()](const boost::system::error_code& error, Local::socket socket) {
+      if (error == asio::error::operation_aborted) return;
+      if (!error && self->peers < kPeersMost && is_ours(socket)) {
+        std::make_shared<Peer>(std::move(socket), self->handler, self->peers)->start();
+      }
+      self->accept();
+    });
+  }
+
+  Local::acceptor acceptor;
+  std::string path;
+  Handler handler;
+  int peers = 0;
+};
+
+Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& loop, const std::string& path,
+                                                             Handler handler) {
+  if (path.size() >= sizeof(sockaddr_un::sun_path))
+    return fail("control socket " + path + ": the path is longer than a socket's may be");
+  auto impl = std::make_shared<Impl>(loop, path, std::move(handler));
+  ::unlink(path.c_str());  // the instance lock says that nobody else is using it
+  boost::system::error_code error;
+  const mode_t before = ::umask(0177);
+  impl->acceptor.open(Local(), error);
+  if (!error) impl->acceptor.bind(Local::endpoint(path), error);
+  ::umask(before);
+  if (!error) impl->acceptor.listen(kPeersMost, error);
+  if (error) return fail("control socket " + path + ": " + error.message());
+  impl->accept();
+  return std::unique_ptr<ControlServer>(new ControlServer(std::move(impl)));
+}
+
+ControlServer::~ControlServer() {
+  boost::system::error_code ignored;
+  impl_->acceptor.close(ignored);
+  ::unlink(impl_->path.c_str());
+}
+
+Result<std::string> ask_daemon(const std::string& path, std::string_view request) {
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  if (path.size() >= sizeof address.sun_path) return fail(path + ": the path is longer than a socket's may be");
+  std::memcpy(address.sun_path, path.c_str(), path.size());
+  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  const timeval patience{5, 0};
+  setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+  setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &patience, sizeof patience);
+  const std::string line = std::string(request) + "\n";
+  std::string answer;
+  bool good = ::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0 &&
+              ::send(fd, line.data(), line.size(), MSG_NOSIGNAL) == static_cast<ssize_t>(line.size());
+  std::array<char, 65536> chunk;
+  while (good) {
+    const ssize_t got = ::recv(fd, chunk.data(), chunk.size(), 0);
+    if (got == 0) break;
+    if (got < 0) good = errno == EINTR;
+    else answer.append(chunk.data(), static_cast<std::size_t>(got));
+  }
+  const int problem = errno;
+  ::close(fd);
+  if (!good) return fail(path + ": " + std::strerror(problem) + "; is the daemon running? (brimwatch run)");
+  return answer;
+}
+
+}  // namespace brimwatch

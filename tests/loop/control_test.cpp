@@ -1,0 +1,80 @@
+#include "loop/control.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/stat.h>
+
+#include <boost/asio/post.hpp>
+#include <thread>
+
+#include "loop/lock.h"
+
+namespace brimwatch {
+namespace {
+
+std::string fresh_path(const char* name) {
+  const std::string path = testing::TempDir() + "brimwatch-" + std::to_string(::getpid()) + "-" + name;
+  ::unlink(path.c_str());
+  return path;
+}
+
+class Running {
+ public:
+  explicit Running(const std::string& path) {
+    auto server = ControlServer::listen(loop_, path,
+                                        [](std::string_view request) { return "echo " + std::string(request) + "\n"; });
+    EXPECT_TRUE(server) << (server ? "" : server.error().text);
+    server_ = std::move(*server);
+    thread_ = std::thread([this] { loop_.run(); });
+  }
+  ~Running() {
+    boost::asio::post(loop_, [this] { server_.reset(); });
+    thread_.join();
+  }
+
+ private:
+  boost::asio::io_context loop_;
+  std::unique_ptr<ControlServer> server_;
+  std::thread thread_;
+};
+
+TEST(Control, OneLineInOneAnswerOut) {
+  const std::string path = fresh_path("control");
+  const Running running(path);
+  EXPECT_EQ(ask_daemon(path, R"({"ask":"now"})").value(), "echo {\"ask\":\"now\"}\n");
+  EXPECT_EQ(ask_daemon(path, "again").value(), "echo again\n");
+}
+
+TEST(Control, OnlyTheOwnerMayConnect) {
+  const std::string path = fresh_path("mode");
+  const Running running(path);
+  struct stat info {};
+  ASSERT_EQ(::stat(path.c_str(), &info), 0);
+  EXPECT_EQ(info.st_mode & 0777U, 0600U);
+}
+
+TEST(Control, AnEndlessRequestIsCutOff) {
+  const std::string path = fresh_path("long");
+  const Running running(path);
+  const auto answer = ask_daemon(path, std::string(100'000, 'x'));
+  EXPECT_TRUE(!answer || answer->empty());
+  EXPECT_TRUE(ask_daemon(path, "still there"));
+}
+
+TEST(Control, NoDaemonIsSaidPlainly) {
+  const auto answer = ask_daemon(fresh_path("nobody"), "now");
+  ASSERT_FALSE(answer);
+  EXPECT_THAT(answer.error().text, testing::HasSubstr("is the daemon running?"));
+}
+
+TEST(Lock, TheSecondIsTurnedAwayAndToldWhoHoldsIt) {
+  const std::string path = fresh_path("lock");
+  const auto first = InstanceLock::take(path);
+  ASSERT_TRUE(first);
+  const auto second = InstanceLock::take(path);
+  ASSERT_FALSE(second);
+  EXPECT_THAT(second.error().text, testing::HasSubstr("process " + std::to_string(::getpid())));
+}
+
+}  // namespace
+}  // namespace brimwatch
