@@ -4,8 +4,11 @@
 namespace brimwatch {
 
 // clang-format off
+void add_pace(CLI::App& root, CommandContext& context);
+
 namespace {
 constexpr AddCommand kCommands[] = {
+    add_pace,
     nullptr,
 };
 }  // namespace

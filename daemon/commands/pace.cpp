@@ -1,0 +1,180 @@
+// brimwatch pace: one projection by hand.
+#include <cmath>
+#include <cstdio>
+#include <ctime>
+#include <nlohmann/json.hpp>
+#include <optional>
+#include <string>
+
+#include "commands/command.h"
+#include "session/calendar.h"
+#include "volume/history.h"
+#include "volume/prior.h"
+
+namespace brimwatch {
+namespace {
+
+struct PaceOptions {
+  std::string normal, so_far, at, day, calendar = "XNYS", history;
+  double needed = 40;
+};
+
+struct PaceQuestion {
+  Session session;
+  DayPlan plan;
+  Moment moment;
+  Shares so_far;
+  double wanted = 0;
+};
+
+std::nullopt_t complain(CommandContext& context, const std::string& text, int code = kUsage) {
+  std::fprintf(stderr, "brimwatch pace: %s\n", text.c_str());
+  context.exit = code;
+  return std::nullopt;
+}
+
+/// Minutes after midnight of "10:15"; empty when it is not a time of day.
+std::optional<int> time_of_day(const std::string& text) {
+  int hour = -1, minute = -1, used = 0;
+  if (std::sscanf(text.c_str(), "%2d:%2d%n", &hour, &minute, &used) != 2 || used != static_cast<int>(text.size()))
+    return std::nullopt;
+  if (hour < 0 || hour > 23 || minute < 0 || minute > 59) return std::nullopt;
+  return hour * 60 + minute;
+}
+
+/// The given day, or else today at the exchange; must be a session.
+std::optional<Session> session_for(const PaceOptions& options, const Calendar& calendar, CommandContext& context) {
+  const Timestamp now{static_cast<Nanos>(std::time(nullptr)) * kSecond};
+  const auto day = options.day.empty() ? std::optional<Date>(calendar.local_date(now)) : parse_date(options.day);
+  if (!day) return complain(context, "--day: found \"" + options.day + "\", expected a date such as 2026-11-27");
+  const Session* session = calendar.on(*day);
+  if (session == nullptr && options.day.empty()) session = calendar.at_or_after(now);
+  if (session == nullptr)
+    return complain(context, "--day: " + to_string(*day) + " is not a session of " + calendar.mic());
+  return *session;
+}
+
+std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandContext& context) {
+  const auto so_far = parse_brief_shares(options.so_far);
+  if (!so_far) return complain(context, "--so-far: found \"" + options.so_far + "\", expected a volume such as 410k");
+  const auto normal = options.normal.empty() ? std::optional<Shares>() : parse_brief_shares(options.normal);
+  if (!options.normal.empty() && (!normal || normal->micros == 0)) {
+    return complain(context, "--normal: found \"" + options.normal + "\", expected a volume above 0 such as 1.3M");
+  }
+  const auto at = time_of_day(options.at);
+  if (!at)
+    return complain(context, "--at: found \"" + options.at + "\", expected a time of day at the exchange such as 10:15");
+  const auto calendar = Calendar::load(options.calendar, {});
+  if (!calendar) return complain(context, calendar.error().text);
+  const auto session = session_for(options, **calendar, context);
+  if (!session) return std::nullopt;
+  std::vector<DailyBar> daily;
+  if (!options.history.empty()) {
+    auto bars = read_daily(options.history);
+    if (!bars) return complain(context, bars.error().text, kBadInput);
+    daily = std::move(*bars);
+  }
+  PaceQuestion question{*session, make_plan(*session, daily, nullptr, normal, **calendar), {}, *so_far, 0};
+  if (question.plan.normal <= 0)
+    return complain(context, "no normal volume: give --normal, or --history with full sessions before the day");
+  const Timestamp open_day{session->open.ns + (*calendar)->offset(session->open).count() * kSecond};
+  const Timestamp local_midnight{open_day.ns - open_day.ns % kDayNanos};
+  const Timestamp now{local_midnight.ns + *at * kMinute - (*calendar)->offset(session->open).count() * kSecond};
+  if (now < session->open) {
+    return complain(context, "--at: " + options.at + " is before the open, " +
+                                 to_clock(session->open, (*calendar)->offset(session->open)).substr(0, 5));
+  }
+  question.moment.minutes = session->elapsed(now);
+  question.wanted = question.plan.normal * (1 + options.needed / 100);
+  return question;
+}
+
+/// A hand-made DayVolume: only the sum is known, so the last quarter of an hour is taken to have gone as the whole.
+DayVolume spread_by_curve(const PaceQuestion& question) {
+  DayVolume day;
+  const double minutes = question.moment.minutes;
+  const double stretch = 390 / question.plan.session_minutes;
+  const double done = default_curve().at(minutes * stretch);
+  std::int64_t placed = 0;
+  for (int m = 0; m < minutes && done > 0; ++m) {
+    const double until = default_curve().at(std::min(m + 1.0, minutes) * stretch) / done;
+    const auto total = static_cast<std::int64_t>(until * static_cast<double>(question.so_far.micros));
+    day.add(m, Shares{total - placed});
+    placed = total;
+  }
+  day.add(day.minute, Shares{question.so_far.micros - placed});
+  return day;
+}
+
+void print_json(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
+  const double normal = question.plan.normal;
+  nlohmann::ordered_json out;
+  out["day"] = to_string(question.session.day);
+  out["minutes"] = question.moment.minutes;
+  out["session_minutes"] = question.plan.session_minutes;
+  out["half_day"] = question.plan.half_day;
+  out["normal_volume"] = std::round(normal);
+  out["volume"] = question.so_far.as_double();
+  out["projected_volume"] = std::round(p.median);
+  out["projected_low"] = std::round(p.low);
+  out["projected_high"] = std::round(p.high);
+  out["projected_surge"] = std::round((p.median / normal - 1) * 1000) / 10;
+  out["needed_surge"] = options.needed;
+  out["odds"] = std::round(p.odds * 1e4) / 1e4;
+  std::printf("%s\n", out.dump().c_str());
+}
+
+void print_text(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
+  const double normal = question.plan.normal;
+  const DayPlan& plan = question.plan;
+  std::printf("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
+              options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
+              brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
+  std::printf("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %.2f\n",
+              brief(p.median).c_str(), brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100,
+              options.needed, p.odds);
+  if (plan.half_day) std::puts("A half day is judged against a normal full day: it rarely gets there.");
+  if (question.moment.minutes >= plan.session_minutes) {
+    std::puts("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.");
+    return;
+  }
+  const double usual =
+      (plan.curve != nullptr ? *plan.curve : default_curve()).at(question.moment.minutes * 390 / plan.session_minutes);
+  std::printf(
+      "By this minute a usual day has seen %.0f %% of its volume. Four days in five like this one end between the two "
+      "figures\n"
+      "in brackets; the odds say how many end at or above the wanted volume. Information, not advice; data may be late "
+      "or wrong.\n",
+      usual * 100);
+}
+
+void run_pace(const PaceOptions& options, CommandContext& context) {
+  const auto question = question_of(options, context);
+  if (!question) return;
+  const Projection projection = project(question->plan, spread_by_curve(*question), question->moment, question->wanted);
+  context.json ? print_json(options, *question, projection) : print_text(options, *question, projection);
+}
+
+}  // namespace
+
+void add_pace(CLI::App& root, CommandContext& context) {
+  auto options = std::make_shared<PaceOptions>();
+  CLI::App* pace = root.add_subcommand("pace", "One projection by hand: how will the day's volume end?");
+  pace->add_option("--normal", options->normal, "Normal volume, the mean of the last 50 sessions, e.g. 1.3M")
+      ->type_name("SHARES");
+  pace->add_option("--so-far", options->so_far, "Volume traded so far, e.g. 410k")->type_name("SHARES")->required();
+  pace->add_option("--at", options->at, "Time of day at the exchange, e.g. 10:15")->type_name("HH:MM")->required();
+  pace->add_option("--day", options->day, "The day (default: today, or the next session); half days are known")
+      ->type_name("DATE");
+  pace->add_option("--calendar", options->calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
+  pace->add_option("--needed", options->needed, "Wanted surge over normal, percent")
+      ->check(CLI::Range(-99.0, 10'000.0))
+      ->capture_default_str();
+  pace->add_option("--history", options->history, "Daily history (CSV: date,volume,...), for the level of the last days")
+      ->type_name("FILE");
+  add_common(*pace, context, false);
+  pace->footer("Example: brimwatch pace --normal 1.3M --so-far 410k --at 10:15");
+  pace->callback([options, &context] { run_pace(*options, context); });
+}
+
+}  // namespace brimwatch
