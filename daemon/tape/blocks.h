@@ -10,7 +10,7 @@
 
 namespace brimwatch {
 
-constexpr std::size_t kBlock = 256 * 1024;
+constexpr std::size_t kBlock = 128 * 1024;
 constexpr std::size_t kHeadroom = 64 * 1024;  ///< and so the longest row
 constexpr std::size_t kSlack = 64;
 

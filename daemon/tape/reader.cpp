@@ -3,19 +3,23 @@
 #include <algorithm>
 #include <array>
 #include <cstring>
+#include <limits>
 #include <string_view>
 #include <utility>
 
 #include "tape/blocks.h"
 #include "tape/columns.h"
+#include "tape/fast_rows.h"
 #include "tape/record_text.h"
 #include "tape/row.h"
+#include "tape/separators.h"
 #include "tape/symbol_cache.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr std::size_t kBatch = 256;  ///< ticks; 27 kB, so that they are still in the nearest cache when they are used
+constexpr std::size_t kSlice = 16 * 1024;    ///< text whose separators are found at a time
 constexpr std::uint64_t kJudgedFrom = 1000;  ///< rows
 constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 
@@ -32,6 +36,8 @@ struct TapeReader::Impl {
   Status header();
   Result<bool> refill();
   Result<bool> last_row();
+  void take_rows();
+  bool find_slice();
   void take_row();
   void take_whole_row();
   void refuse(const RowFault& fault);
@@ -55,6 +61,14 @@ struct TapeReader::Impl {
   std::string carry;
   std::uint64_t line = 1;  ///< of the row at `at`
 
+  // The separators of the text from `slice` on; those before `next_place` are behind `at`.
+  std::optional<FastRows> fast;
+  FindSeparators find_separators = best_find_separators();
+  std::array<std::uint32_t, kSlice + kSlack> places;
+  const char* slice = nullptr;
+  const std::uint32_t* next_place = nullptr;
+  const std::uint32_t* end_place = nullptr;
+
   RecordText record;
   std::array<Tick, kBatch> batch;
   std::size_t count = 0;
@@ -77,6 +91,7 @@ Result<bool> TapeReader::Impl::refill() {
   at = block->data() - carry.size();
   end = block->data() + block->size();
   stuck = false;
+  next_place = end_place = nullptr;
   if (!skipping_line) return true;
   const auto* newline = static_cast<const char*>(std::memchr(at, '\n', static_cast<std::size_t>(end - at)));
   at = newline == nullptr ? end : newline + 1;
@@ -95,6 +110,7 @@ Result<bool> TapeReader::Impl::last_row() {
   carry.append(kSlack, '\0');
   at = carry.data();
   end = at + size;
+  next_place = end_place = nullptr;
   at_last_row = true;
   stuck = false;
   return true;
@@ -125,6 +141,7 @@ Status TapeReader::Impl::header() {
   if (!read) return tl::unexpected<Error>(read.error());
   layout = std::move(*read);
   stats.ignored_columns = layout.ignored;
+  if (!options.plain_path) fast.emplace(layout, symbols);
   return {};
 }
 
@@ -141,6 +158,45 @@ void TapeReader::Impl::drop_line(const RowFault& fault) {
   ++stats.rows;
   refuse(fault);
   ++line;
+}
+
+/// Finds the separators of the text at `at`; false when there is no whole row among them.
+bool TapeReader::Impl::find_slice() {
+  slice = at;
+  const std::size_t size = std::min(kSlice, static_cast<std::size_t>(end - at));
+  next_place = places.data();
+  end_place = places.data() + find_separators(slice, size, places.data());
+  return static_cast<std::size_t>(end_place - next_place) >= fast->fields();
+}
+
+/// Rows by the fast path as long as they are common ones and there is room; then one by the plain path, where it was a
+/// row that stopped it.
+void TapeReader::Impl::take_rows() {
+  const std::size_t fields = fast->fields();
+  if (static_cast<std::size_t>(end_place - next_place) < fields && !find_slice()) return take_row();
+  const Timestamp from = options.from.value_or(Timestamp{std::numeric_limits<Nanos>::min()});
+  const Timestamp to = options.to.value_or(Timestamp{std::numeric_limits<Nanos>::max()});
+  auto start = static_cast<std::uint32_t>(at - slice);
+  std::uint64_t rows = 0, outside = 0;
+  bool common = true;
+  while (count < kBatch && static_cast<std::size_t>(end_place - next_place) >= fields) {
+    Tick& tick = batch.data()[count];
+    common = fast->read(slice, start, next_place, tick);
+    if (!common) break;
+    const bool wanted = tick.time >= from && tick.time < to;
+    count += wanted;
+    outside += !wanted;
+    ++rows;
+    start = next_place[fields - 1] + 1;
+    next_place += fields;
+  }
+  at = slice + start;
+  line += rows;
+  stats.rows += rows;
+  stats.outside += outside;
+  if (common) return;
+  take_row();
+  while (next_place != end_place && slice + *next_place < at) ++next_place;
 }
 
 /// The row at `at`, by the plain path.
@@ -244,7 +300,11 @@ Result<std::span<const Tick>> TapeReader::next() {
       if (more && !*more) break;
       continue;
     }
-    self.take_row();
+    if (self.fast && !self.at_last_row) {
+      self.take_rows();
+    } else {
+      self.take_row();
+    }
   }
   self.stats.ticks += self.count;
   const bool over = self.count == 0 && self.ended;

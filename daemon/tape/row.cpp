@@ -7,6 +7,7 @@ namespace {
 
 constexpr std::string_view kTime = "a time such as 2026-11-25T10:42:07.25-05:00";
 constexpr std::string_view kSymbol = "a symbol of 1 to 32 characters without blanks around it";
+constexpr std::string_view kFewerSymbols = "at most 1000000 different symbols";
 constexpr std::string_view kAboveZero = "a number above zero such as 48.35";
 constexpr std::string_view kNotNegative = "a number, zero or above, such as 100";
 constexpr std::string_view kKind = "trade, quote, cancel, correct, status, bar, day, hole, or nothing for a trade";
@@ -30,8 +31,9 @@ class RowReader {
     const bool good = kind() && time(Column::time, tick_.time, true) && symbol() && numbers() && conditions(more_codes) &&
                       exchange() && status() && time(Column::received, tick_.received, tick_.kind == TickKind::hole) &&
                       hole();
+    if (good) resolve_symbol();  // last, so that no refused row brings in a new one
     tick_.id = trade_id_of(text(Column::id));
-    cut += good && more_codes;
+    cut += !fault_ && more_codes;
     return std::move(fault_);
   }
 
@@ -69,8 +71,14 @@ class RowReader {
   bool symbol() {
     const std::string_view word = text(Column::symbol);
     if (word.empty() && tick_.kind == TickKind::hole) return true;
+    return is_symbol(word) || wrong(Column::symbol, kSymbol);
+  }
+
+  void resolve_symbol() {
+    const std::string_view word = text(Column::symbol);
+    if (word.empty()) return;
     tick_.symbol = symbols_.resolve(word);
-    return tick_.symbol != kNoSymbol || wrong(Column::symbol, kSymbol);
+    if (tick_.symbol == kNoSymbol) wrong(Column::symbol, kFewerSymbols);
   }
 
   /// An empty field is zero where the kind does not need it.

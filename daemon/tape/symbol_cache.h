@@ -21,9 +21,10 @@ class SymbolCache {
 
   /// The same for 1 to 8 bytes packed into a word, first byte lowest, zeros behind; kNoSymbol when not seen before.
   [[nodiscard]] SymbolId find_packed(std::uint64_t key) const {
+    const Slot* slots = slots_.data();
     for (std::size_t i = home(key);; i = (i + 1) & mask_) {
-      if (slots_[i].key == key) return slots_[i].id;
-      if (slots_[i].key == 0) return kNoSymbol;
+      if (slots[i].key == key) return slots[i].id;
+      if (slots[i].key == 0) return kNoSymbol;
     }
   }
 
