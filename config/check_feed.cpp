@@ -57,7 +57,7 @@ bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Readin
   bool good = need("kind", "\"tape\", \"pipe\", \"stream\" or \"poll\"", seen, table, reading);
   if (!good) return false;
   good = check_only_for(infos(feed_keys()), feed.kind, seen, reading);
-  if (feed.kind == "tape") return need("file", "the path of a tape", seen, table, reading) && good;
+  if (feed.kind == "tape") return good;  // `replay` names its tapes itself; `run` asks for `file`
   if (feed.kind == "pipe") {
     if (!seen.has("fields")) use_tape_names(feed.fields);
     return good;
