@@ -4,19 +4,25 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "commands/command.h"
+#include "weekend/carry.h"
 #include "weekend/list.h"
+#include "weekend/picture.h"
 
 namespace brimwatch {
 namespace {
 
+constexpr double kBuyRange = 5;  // percent, drawn in pictures: the trade's usual one
+
 struct PrepareOptions {
   std::vector<std::string> places;
-  std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules;
+  std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules, pictures, carry;
   bool all = false, show_rules = false, brief = false;
 };
 
@@ -68,6 +74,7 @@ std::optional<PrepareInput> input_of(const PrepareOptions& options, CommandConte
   input.places = options.places;
   input.index = options.index;
   input.all = options.all;
+  input.keep_bars = !options.pictures.empty();
   if (options.places.empty()) return complain(context, "name files or directories of daily bars", kUsage);
   if (!read_day("--as-of", options.as_of, input.as_of, context)) return std::nullopt;
   if (!read_names(options, input, context)) return std::nullopt;
@@ -82,8 +89,22 @@ bool write_file(const std::string& path, const std::string& text, CommandContext
   file << text;
   file.close();
   if (file) return true;
-  complain(context, path + ": could not be written; the list is lost", kFailed);
+  complain(context, path + ": could not be written", kFailed);
   return false;
+}
+
+/// DIR/SYMBOL.svg; a second base of one symbol becomes SYMBOL-2.svg.
+bool write_pictures(const Prepared& prepared, const std::string& directory, CommandContext& context) {
+  std::error_code error;
+  std::filesystem::create_directories(directory, error);
+  std::map<std::string, int> seen;
+  for (const Candidate& one : prepared.candidates) {
+    const int count = ++seen[one.symbol];
+    const std::string name = count == 1 ? one.symbol : one.symbol + "-" + std::to_string(count);
+    if (!write_file((std::filesystem::path(directory) / (name + ".svg")).string(), base_picture(one, kBuyRange), context))
+      return false;
+  }
+  return true;
 }
 
 void print(const Prepared& prepared, const PrepareOptions& options, const CommandContext& context) {
@@ -103,20 +124,49 @@ void print(const Prepared& prepared, const PrepareOptions& options, const Comman
     std::printf("wrote %s; information, not advice: look at each chart before you use it\n", options.out.c_str());
 }
 
+/// The old list's text; empty text when none is to be carried.
+bool read_old(const PrepareOptions& options, std::string& text, std::vector<std::string>& symbols,
+              CommandContext& context) {
+  if (!read_table(
+          options.carry, text, [](const std::string& read, const std::string&) { return Result<std::string>(read); }, kBadInput,
+          context)) {
+    return false;
+  }
+  return read_table(options.carry, symbols, symbols_of, kBadConfig, context);
+}
+
+/// Writes what was asked for; false when something could not be written.
+bool write_all(const Prepared& prepared, const PrepareInput& input, const PrepareOptions& options, const std::string& old,
+               CommandContext& context) {
+  std::string list = options.out.empty() ? "" : watch_list(prepared, input.book);
+  if (!options.carry.empty()) {
+    const auto carried = carry(old, options.carry, prepared, input);
+    if (!carried) {
+      complain(context, carried.error().text, kBadConfig);
+      return false;
+    }
+    list = carried->list;
+    if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
+  }
+  if (!options.out.empty() && !write_file(options.out, list, context)) return false;
+  return options.pictures.empty() || write_pictures(prepared, options.pictures, context);
+}
+
 void run(const PrepareOptions& options, CommandContext& context) {
   if (options.show_rules) {
     std::fputs(to_toml(RuleBook{}).c_str(), stdout);
     return;
   }
   const auto input = input_of(options, context);
-  if (!input) return;
-  const auto prepared = prepare(*input);
+  std::string old;
+  std::vector<std::string> symbols;
+  if (!input || !read_old(options, old, symbols, context)) return;
+  const auto prepared = prepare(*input, symbols);
   if (!prepared) {
     complain(context, prepared.error().text, kBadInput);
     return;
   }
-  if (!options.out.empty() && !write_file(options.out, watch_list(*prepared, input->book), context)) return;
-  print(*prepared, options, context);
+  if (write_all(*prepared, *input, options, old, context)) print(*prepared, options, context);
 }
 
 }  // namespace
@@ -141,6 +191,12 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("DAY");
   command->add_option("--rules", options->rules, "Rules of thumb that differ from the built-in ones (TOML)")
       ->type_name("FILE");
+  command
+      ->add_option("--carry", options->carry,
+                   "Carry this list forward: what expired, broke or moved, and why; your notes stay")
+      ->type_name("FILE");
+  command->add_option("--pictures", options->pictures, "Draw each base listed into this directory (SVG)")
+      ->type_name("DIR");
   command->add_flag("--all", options->all, "Every shape found, whatever its score");
   command->add_flag("--show-rules", options->show_rules, "Print all rules with their meaning, ready to be edited");
   command->callback([options, &context] { run(*options, context); });

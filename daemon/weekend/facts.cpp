@@ -94,6 +94,7 @@ Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& bo
   add_points(bars, base, facts);
   facts.as_of = bar(bars, base.last).day;
   facts.last_close = bar(bars, base.last).close;
+  facts.floor = bar(bars, base.second).low;
   facts.pivot = pivot_of(bar(bars, base.peak).high, book);
   facts.to_pivot = percent(facts.pivot.as_double(), facts.last_close.as_double());
   facts.length = base.last - base.start + 1;

@@ -25,6 +25,7 @@ struct Facts {
   std::vector<Point> points;  ///< in the order of time
   Date as_of;                 ///< day of the last bar
   Price pivot, last_close;
+  Price floor;            ///< low of the handle, of the second bottom, of the flat base: a close under it breaks the base
   double prior_rise = 0;  ///< from the lowest low before the start
   Date rise_from;         ///< its day
   double depth = 0;

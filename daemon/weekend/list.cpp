@@ -46,6 +46,7 @@ std::vector<std::string> fact_lines(const Candidate& one) {
                       f.strength->at_high ? ", at their high" : ""));
   }
   if (f.index_fall) out.push_back(say("the index fell %.1f %% at most meanwhile", *f.index_fall));
+  out.push_back("floor " + to_string(f.floor) + " (a close under it breaks the base)");
   if (!one.adjusted.empty()) out.push_back("history adjusted for: " + one.adjusted);
   if (!one.report.empty()) out.push_back("ATTENTION: " + one.report);
   if (!one.ahead.empty()) out.push_back("ATTENTION, ahead: " + one.ahead);
