@@ -71,6 +71,8 @@ struct SymbolMemory {
   Nanos halted_for = 0;                                       ///< halts of the day that are over
   Timestamp halted_since;                                     ///< the halt under way
   std::uint64_t trades = 0;
+  std::array<std::int64_t, 24> knot_volume{};    ///< so_far when each knot of the model's curve was passed, micros
+  std::uint8_t knots = 0;                        ///< how many have been passed
   std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
 
   bool operator==(const SymbolMemory&) const = default;

@@ -1,10 +1,22 @@
 #pragma once
 // Ticks in, notices out. One thread, no I/O, no wall clock, no log; no allocation on a tick. The engine's time is the
 // ticks' own; on_time only tells it how late it is by the clock outside (live) or by the tape's (replay).
+//
+// What moves a level: a trade of regular hours that is eligible for the consolidated last (eligibility.h), in order (at
+// most two seconds older than the newest of its symbol), and not held by the print guard; the `day` snapshot's price; a
+// bar's low, high and close. What happens then: sides.h. What counts for the day's volume: every trade of regular hours
+// whose sale condition adds volume, however late it comes, and the closing print (code 6 of the listing market) until ten
+// minutes after the close. Real daily bars are made like that. EngineOptions::extended_volume adds what trades outside
+// regular hours, until the day's end. A price more than Rules::bad_print from the last one (at the open: from the
+// previous close) waits for the next eligible one: if that agrees within half the bound both count, else the first moves
+// nothing (its volume stays). A bar is stamped with its end and counts for the minute before it. `hole` says that nothing
+// was heard from `time` to `received`: whoever starts to feed in mid-session says so with a hole from the open.
 #include <cstdint>
 #include <functional>
 #include <memory>
 #include <span>
+#include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/notice.h"
@@ -38,7 +50,15 @@ using PlanSource = std::function<DayPlan(SymbolId symbol, std::uint32_t watch, c
 struct EngineCounters {
   std::uint64_t ticks = 0, trades = 0, eligible = 0, volume_only = 0, ignored = 0;
   std::uint64_t held_as_bad = 0, confirmed = 0;  ///< by the print guard
-  std::uint64_t out_of_order = 0, duplicates = 0, unknown_conditions = 0, absurd = 0, corrections = 0, unmatched_corrections = 0;
+  std::uint64_t out_of_order = 0, duplicates = 0, unknown_conditions = 0, absurd = 0, corrections = 0;
+  std::uint64_t unmatched_corrections = 0;  ///< of nothing that was counted
+  std::uint64_t notices = 0;                ///< told
+  std::uint64_t not_told = 0;               ///< happened, but over per_day or after a crossing that was
+  std::uint64_t held_back = 0;              ///< by when_down = "hold-back"
+
+  /// Every counter with its name, for status pages and metrics.
+  [[nodiscard]] std::vector<std::pair<std::string_view, std::uint64_t>> named() const;
+  EngineCounters& operator+=(const EngineCounters& other);
 };
 
 /// For status pages and `now`.

@@ -63,6 +63,14 @@ void apply_learned(DayPlan& plan, const Learned& learned) {
   }
 }
 
+/// The last close known before `day`; 0 when there is none.
+double close_before(const std::vector<DailyBar>& daily, Date day) {
+  for (auto bar = daily.rbegin(); bar != daily.rend(); ++bar) {
+    if (bar->day < day && bar->close > 0) return bar->close;
+  }
+  return 0;
+}
+
 }  // namespace
 
 double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar, int* used) {
@@ -83,6 +91,7 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, co
   plan.half_day = session.half_day;
   plan.expiry = session.expiry;
   plan.daily_sd = deviation_before(daily, session.day);
+  plan.previous_close = close_before(daily, session.day);
   if (session.half_day) {
     if (plan.prior != 0) plan.prior += half_day_level(plan.session_minutes);
     plan.scale *= kHalfDayScale;

@@ -65,10 +65,11 @@ struct DayPlan {
   double normal = 0;  ///< trailing 50-session mean, shares of the feed; 0: unknown, nothing can be judged
   double scale = 1;   ///< kappa and thin-history widening: multiplies s
   double session_minutes = 390;
-  double gap = -1;           ///< |ln(open / previous close)| in daily standard deviations; < 0: unknown
-  double daily_sd = 0;       ///< 20-day standard deviation of daily log returns; 0: unknown
-  double feed_ratio = 1;     ///< feed day total / official day total, already in `prior` and `normal`
-  double feed_ratio_sd = 0;  ///< how much its logarithm varies from day to day
+  double gap = -1;            ///< |ln(open / previous close)| in daily standard deviations; < 0: unknown
+  double daily_sd = 0;        ///< 20-day standard deviation of daily log returns; 0: unknown
+  double previous_close = 0;  ///< of the session before, from history; 0: unknown
+  double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
+  double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
   bool half_day = false, expiry = false;
   bool ratio_unknown = false;    ///< the feed carries a part of the tape and the part is not known yet
   const Curve* curve = nullptr;  ///< outlives the plan; nullptr: the default curve

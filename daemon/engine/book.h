@@ -1,0 +1,91 @@
+#pragma once
+// Where the engine keeps symbols and watches: flat arrays, one cache line of hot state a symbol, the watches of a symbol
+// side by side in the order of their pivots. Everything is sized when a list is put in force; nothing grows on a tick.
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "core/state.h"
+#include "core/symbols.h"
+#include "core/watch.h"
+#include "engine/sides.h"
+#include "engine/trigger_heap.h"
+#include "volume/projection.h"
+
+namespace brimwatch {
+
+/// What a tick looks at first. A price strictly between `down` and `up` changes no watch.
+struct alignas(64) SymbolHot {
+  std::int64_t up = kNever;            ///< nearest price at or above which a watch changes
+  std::int64_t down = -kNever;         ///< nearest price at or below which one does
+  Price last;                          ///< last eligible price of the day; 0: none yet
+  Timestamp newest;                    ///< time of the newest trade of the day
+  std::uint32_t first = 0, count = 0;  ///< its watches; count 0: nobody watches it
+  std::uint32_t bad_print = 0;         ///< millionths of a percent; 0: no guard
+  std::uint32_t waiting = 0;           ///< watches that wait for the volume to arrive or to fade
+  Date day;
+  std::uint8_t clock = 0;
+  Tape tape = Tape::cts;
+  char listing = 0;
+  char last_exchange = 0;
+  bool attention = false;  ///< plan or triggers are missing
+  bool holding = false;    ///< the print guard holds a price
+  bool has_halts = false;  ///< there was a halt today, or there is one
+};
+static_assert(sizeof(SymbolHot) == 64);
+
+/// The rest of a symbol. `memory` is what survives; its fields that SymbolHot has too are stale there.
+struct SymbolCold {
+  SymbolMemory memory;
+  bool needs_plan = true, needs_triggers = true;
+  bool dirty = false;
+  std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
+};
+
+/// Watches of one symbol that are judged alike: same plan, same wanted surge, same odds.
+struct JudgeGroup {
+  DayPlan plan;
+  std::uint32_t rules = 0;  ///< index into Book::rules
+  std::uint32_t watch = 0;  ///< list index of its first watch: the one that the plan is asked for
+  std::uint32_t await_heavy = 0, await_light = 0;
+  Weight now = Weight::unknown;  ///< scratch of one judgement
+};
+
+struct WatchSlot {
+  WatchMemory memory;
+  Levels levels;
+  std::uint32_t list_index = 0;  ///< in the list in force
+  std::uint32_t rules = 0;       ///< index into Book::rules
+  std::uint32_t group = 0;       ///< index into Book::groups
+  SymbolId symbol = kNoSymbol;
+  Date from, until;  ///< both included
+  bool dirty = false;
+
+  [[nodiscard]] bool is_active(Date day) const { return day >= from && day <= until; }
+};
+
+struct Book {
+  std::vector<SymbolHot> hot;                ///< by SymbolId
+  std::vector<SymbolCold> cold;              ///< by SymbolId
+  std::vector<DayVolume> volume;             ///< by SymbolId
+  std::vector<WatchSlot> slots;              ///< by symbol, then pivot, then list index
+  std::vector<TriggerHeap::Entry> up, down;  ///< parallel to slots, a heap a symbol
+  std::vector<std::uint32_t> up_place, down_place;
+  std::vector<JudgeGroup> groups;      ///< a symbol's side by side
+  std::vector<LiveRules> rules;        ///< distinct ones
+  std::vector<std::uint32_t> slot_of;  ///< list index -> slot
+
+  [[nodiscard]] TriggerHeap up_heap(const SymbolHot& s) {
+    return {std::span(up).subspan(s.first, s.count), std::span(up_place).subspan(s.first, s.count)};
+  }
+  [[nodiscard]] TriggerHeap down_heap(const SymbolHot& s) {
+    return {std::span(down).subspan(s.first, s.count), std::span(down_place).subspan(s.first, s.count)};
+  }
+  [[nodiscard]] std::span<WatchSlot> watches(const SymbolHot& s) { return std::span(slots).subspan(s.first, s.count); }
+};
+
+/// Lays the watches out. Memories, day volumes and plans of watches and symbols that stay are carried over from `old`.
+[[nodiscard]] Book build_book(const std::vector<Watch>& watches, const std::vector<std::uint8_t>& clock_of_watch,
+                              SymbolTable& symbols, Book&& old);
+
+}  // namespace brimwatch

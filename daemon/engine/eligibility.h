@@ -1,0 +1,44 @@
+#pragma once
+// Which trades count, by sale condition: what moves the last price, the high and low, and the volume. One row a code, for
+// each of the two tapes; of several codes on one trade the strictest wins in each column. Pure.
+//
+// The tables are data: config/conditions/cts.toml and utdf.toml say the same in words, and a test holds both equal.
+#include <array>
+#include <cstdint>
+
+#include "core/tick.h"
+#include "core/watch.h"
+
+namespace brimwatch {
+
+/// What keeps a trade from a column, as bits; 0 is a regular trade, which counts everywhere.
+enum Bar : std::uint16_t {
+  kNoLast = 1,             ///< does not move the consolidated last
+  kNoHighLow = 2,          ///< does not move the day's high and low
+  kNoVolume = 4,           ///< adds no volume (it repeats what was reported before)
+  kLastIfFirst = 8,        ///< moves the last only when nothing else has moved it today (CTS footnote 2, UTDF 1)
+  kLastIfSameMarket = 16,  ///< ... or comes from the market of the last, or the listing market (CTS footnote 3)
+  kLastUntilLate = 32,     ///< moves the last only until ten seconds after the close (UTDF footnote 2)
+  kUnknownCode = 64,       ///< not in the table: volume only
+  kOtherTape = 128,        ///< '@', which only Tape C writes
+  kClosingPrint = 256,     ///< code 6: the closing auction
+};
+
+/// Code -> bits; '\0' is 0, so that unused places cost nothing.
+using ConditionTable = std::array<std::uint16_t, 256>;
+
+[[nodiscard]] const ConditionTable& condition_table(Tape tape);
+
+/// All bits of the trade's codes. '@' among them means that they are UTDF's, whatever the symbol's tape.
+[[nodiscard]] inline std::uint16_t bars_of(const Conditions& conditions, const ConditionTable& table) {
+  std::uint16_t bits = 0;
+  for (const char code : conditions.codes) {
+    if (code == '\0') break;
+    bits |= table[static_cast<unsigned char>(code)];
+  }
+  if (bits & kOtherTape && &table != &condition_table(Tape::utdf))
+    return bars_of(conditions, condition_table(Tape::utdf));
+  return bits;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,128 @@
+#include "engine/engine.h"
+
+#include <algorithm>
+
+#include "engine/engine_impl.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr Nanos kLagMost = 30 * kMinute;  ///< data later than this cannot keep a day open
+
+/// Fetches what the tick after next will need while this one is worked on.
+void prefetch(const Book& book, const Tick& tick) {
+  if (tick.symbol >= book.hot.size()) return;
+  __builtin_prefetch(&book.hot[tick.symbol]);
+  __builtin_prefetch(&book.cold[tick.symbol].memory);
+  __builtin_prefetch(&book.volume[tick.symbol]);
+}
+
+}  // namespace
+
+Engine::Engine(EngineOptions options, SymbolTable& symbols, PlanSource plans)
+    : impl_(std::make_unique<Impl>(options, symbols, std::move(plans))) {}
+
+Engine::~Engine() = default;
+
+void Engine::set_watches(const std::vector<Watch>& watches,
+                         const std::vector<std::shared_ptr<const Calendar>>& calendars) {
+  std::vector<std::uint8_t> clock_of_watch(watches.size());
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    auto& clocks = impl_->clocks_;
+    const auto it = std::find_if(clocks.rbegin(), clocks.rend(),
+                                 [&](const DayClock& c) { return c.shared_calendar() == calendars[i]; });
+    const auto at = static_cast<std::size_t>(it == clocks.rend() ? clocks.size() : clocks.rend() - it - 1);
+    if (at == clocks.size()) clocks.emplace_back(calendars[i]);
+    clock_of_watch[i] = static_cast<std::uint8_t>(at);
+  }
+  impl_->blind_.resize(impl_->clocks_.size());
+  Book& book = impl_->book_;
+  book = build_book(watches, clock_of_watch, impl_->symbols_, std::move(book));
+  std::uint32_t most = 0;
+  for (const SymbolHot& hot : book.hot) most = std::max(most, hot.count);
+  impl_->touched_.reserve(most);
+  impl_->dirty_symbols_.reserve(book.hot.size());
+  impl_->dirty_slots_.clear();
+  impl_->dirty_slots_.reserve(watches.size());
+  for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
+    if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
+  }
+}
+
+void Engine::set_market(Trend trend, WhenDown when_down) {
+  impl_->options_.trend = trend;
+  impl_->options_.when_down = when_down;
+}
+
+void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
+  constexpr std::size_t kAhead = 4;
+  impl_->sink_ = &sink;
+  for (std::size_t i = 0; i < ticks.size(); ++i) {
+    if (i + kAhead < ticks.size()) prefetch(impl_->book_, ticks[i + kAhead]);
+    impl_->take(ticks[i]);
+  }
+  impl_->sink_ = nullptr;
+}
+
+void Engine::on_time(Timestamp now, NoticeSink& sink) {
+  impl_->sink_ = &sink;
+  const Timestamp theirs = now - std::clamp<Nanos>(impl_->lag_, 0, kLagMost);
+  for (std::uint8_t clock = 0; clock < impl_->clocks_.size(); ++clock) {
+    const DayClock& c = impl_->clocks_[clock];
+    if (!c.holds(theirs) && !c.is_past(theirs)) impl_->move_clock(clock, theirs);
+  }
+  impl_->sink_ = nullptr;
+}
+
+void Engine::take_changed(std::vector<WatchState>& watches, std::vector<SymbolState>& symbols) {
+  for (const std::uint32_t at : impl_->dirty_slots_) {
+    watches.push_back(impl_->state_of(impl_->book_.slots[at]));
+    impl_->book_.slots[at].dirty = false;
+  }
+  for (const SymbolId id : impl_->dirty_symbols_) {
+    symbols.push_back(impl_->state_of(id));
+    impl_->book_.cold[id].dirty = false;
+  }
+  impl_->dirty_slots_.clear();
+  impl_->dirty_symbols_.clear();
+}
+
+std::vector<WatchState> Engine::watch_states() const {
+  std::vector<WatchState> out;
+  out.reserve(impl_->book_.slots.size());
+  for (const WatchSlot& slot : impl_->book_.slots) out.push_back(impl_->state_of(slot));
+  return out;
+}
+
+std::vector<SymbolState> Engine::symbol_states() const {
+  std::vector<SymbolState> out;
+  for (SymbolId id = 0; id < impl_->book_.hot.size(); ++id) {
+    if (impl_->book_.hot[id].count > 0 && impl_->book_.hot[id].day != Date{}) out.push_back(impl_->state_of(id));
+  }
+  return out;
+}
+
+void Engine::restore(std::span<const WatchState> watches, std::span<const SymbolState> symbols) {
+  for (const SymbolState& state : symbols) impl_->restore_symbol(state);
+  for (const WatchState& state : watches) impl_->restore_watch(state);
+}
+
+WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
+  WatchView view;
+  view.watch = watch;
+  const Book& book = impl_->book_;
+  if (watch >= book.slot_of.size()) return view;
+  const WatchSlot& slot = book.slots[book.slot_of[watch]];
+  const SymbolHot& hot = book.hot[slot.symbol];
+  view.side = slot.memory.side;
+  view.armed = slot.memory.armed;
+  view.last = hot.last.is_set() ? hot.last : book.cold[slot.symbol].memory.previous_close;
+  view.day_high = book.cold[slot.symbol].memory.day_high;
+  view.last_time = hot.newest;
+  if (hot.day == impl_->clock_of(hot).day() && !hot.attention) view.volume = impl_->volume_at(slot, now, false);
+  return view;
+}
+
+EngineCounters Engine::counters() const { return impl_->counters_; }
+
+}  // namespace brimwatch

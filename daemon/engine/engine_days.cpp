@@ -1,0 +1,205 @@
+#include <algorithm>
+#include <cmath>
+
+#include "engine/engine_impl.h"
+#include "engine/judge.h"
+
+namespace brimwatch {
+namespace {
+
+bool is_about_the_price(NoticeKind kind) {
+  switch (kind) {
+    case NoticeKind::crossed:
+    case NoticeKind::opened_over:
+    case NoticeKind::volume_arrived:
+    case NoticeKind::volume_faded:
+    case NoticeKind::left_range:
+    case NoticeKind::back_inside:
+    case NoticeKind::fell_under:
+    case NoticeKind::loss_limit:
+    case NoticeKind::corrected:
+      return true;
+    case NoticeKind::halted:
+    case NoticeKind::resumed:
+    case NoticeKind::feed_silent:
+    case NoticeKind::feed_late:
+    case NoticeKind::feed_back:
+    case NoticeKind::day_end:
+    case NoticeKind::self_check:
+      return false;
+  }
+  return false;
+}
+
+bool has_news(const WatchMemory& memory) {
+  for (std::size_t kind = 0; kind < memory.counts.size(); ++kind) {
+    if (memory.counts[kind] > 0 && is_about_the_price(static_cast<NoticeKind>(kind))) return true;
+  }
+  return false;
+}
+
+}  // namespace
+
+void Engine::Impl::move_clock(std::uint8_t clock, Timestamp time) {
+  for (;;) {
+    switch (clocks_[clock].step(time)) {
+      case DayClock::Change::none:
+        return;
+      case DayClock::Change::day_over:
+        end_days(clock, clocks_[clock].day() + 1);
+        break;
+      case DayClock::Change::new_date:
+        blind_[clock].clear();
+        end_days(clock, clocks_[clock].day());
+        break;
+    }
+  }
+}
+
+/// Ends what is not ended of days before `before`; also of days that a restart has cut off.
+void Engine::Impl::end_days(std::uint8_t clock, Date before) {
+  for (SymbolId id = 0; id < book_.hot.size(); ++id) {
+    const SymbolHot& hot = book_.hot[id];
+    if (hot.count == 0 || hot.clock != clock || hot.day == Date{} || hot.day >= before) continue;
+    if (!book_.cold[id].memory.ended) end_day(id);
+  }
+}
+
+void Engine::Impl::begin_day(SymbolId id) {
+  SymbolHot& hot = book_.hot[id];
+  const DayClock& clock = clock_of(hot);
+  const Date day = clock.day();
+  if (hot.day != Date{} && !book_.cold[id].memory.ended) end_day(id);
+  forget_day(id, day);
+  SymbolCold& cold = book_.cold[id];
+  make_plans(id, *clock.session());
+  cold.needs_plan = false;
+  rebuild_triggers(id);
+  cold.needs_triggers = hot.attention = false;
+  for (const Blind& blind : blind_[hot.clock]) add_hole(id, blind.from, blind.to);
+  mark(id);
+}
+
+/// The day's fields start anew. Of yesterday the close stays, and a halt that is not over.
+void Engine::Impl::forget_day(SymbolId id, Date day) {
+  SymbolHot& hot = book_.hot[id];
+  SymbolMemory& memory = book_.cold[id].memory;
+  const Session* const yesterday = clock_of(hot).calendar().before(day);
+  const bool adjacent = yesterday != nullptr && yesterday->day == hot.day;
+  const Price close = memory.close.is_set() ? memory.close : (hot.last.is_set() ? hot.last : memory.previous_close);
+  SymbolMemory fresh;
+  fresh.previous_close = adjacent ? close : Price{};
+  fresh.halted_since = memory.halted_since;
+  fresh.recent_trades = memory.recent_trades;
+  memory = fresh;
+  hot.day = day;
+  hot.last = {};
+  hot.newest = {};
+  hot.last_exchange = 0;
+  hot.holding = false;
+  hot.has_halts = memory.halted_since.is_set();
+  book_.volume[id] = {};
+}
+
+void Engine::Impl::make_plans(SymbolId id, const Session& session) {
+  SymbolCold& cold = book_.cold[id];
+  for (std::uint32_t g = 0; g < cold.group_count; ++g) {
+    JudgeGroup& group = book_.groups[cold.first_group + g];
+    group.plan = plan_source_ ? plan_source_(id, group.watch, session) : DayPlan{};
+    const double close = group.plan.previous_close;
+    if (!cold.memory.previous_close.is_set() && close > 0 && close < 1e9) {
+      cold.memory.previous_close = Price{std::llround(close * 1e6)};
+    }
+  }
+  set_gap(id);
+}
+
+void Engine::Impl::set_gap(SymbolId id) {
+  const SymbolCold& cold = book_.cold[id];
+  for (std::uint32_t g = 0; g < cold.group_count; ++g) {
+    DayPlan& plan = book_.groups[cold.first_group + g].plan;
+    plan.gap = opening_gap(cold.memory.day_open.as_double(), cold.memory.previous_close.as_double(), plan.daily_sd);
+  }
+}
+
+/// After a restart or a new list: what the day already has is kept, what hangs on the list is made anew.
+void Engine::Impl::catch_up(SymbolId id) {
+  SymbolHot& hot = book_.hot[id];
+  SymbolCold& cold = book_.cold[id];
+  if (cold.needs_plan) make_plans(id, *clock_of(hot).session());
+  cold.needs_plan = false;
+  if (cold.needs_triggers) rebuild_triggers(id);
+  cold.needs_triggers = hot.attention = false;
+}
+
+Nanos Engine::Impl::traded_time(SymbolId id, Timestamp time) const {
+  const SymbolHot& hot = book_.hot[id];
+  const DayClock& clock = clock_of(hot);
+  if (!hot.has_halts) return clock.elapsed(time);
+  const SymbolMemory& memory = book_.cold[id].memory;
+  const bool halted = memory.halted_since.is_set() && time > memory.halted_since;
+  return std::max<Nanos>(0, clock.elapsed(halted ? memory.halted_since : time) - memory.halted_for);
+}
+
+void Engine::Impl::end_day(SymbolId id) {
+  SymbolHot& hot = book_.hot[id];
+  SymbolCold& cold = book_.cold[id];
+  cold.memory.ended = true;
+  if (hot.holding) ++counters_.held_as_bad;
+  hot.holding = false;
+  cold.memory.held = {};
+  mark(id);
+  const Session* const session = clock_of(hot).calendar().on(hot.day);
+  if (session == nullptr || !(hot.last.is_set() || book_.volume[id].so_far > Shares{})) return;
+  if (cold.needs_plan) make_plans(id, *session);
+  tell_day(id, *session);
+  write_day_record(id, *session);
+}
+
+void Engine::Impl::tell_day(SymbolId id, const Session& session) {
+  for (WatchSlot& slot : book_.watches(book_.hot[id])) tell_day_of(slot, session);
+}
+
+void Engine::Impl::tell_day_of(WatchSlot& slot, const Session& session) {
+  WatchMemory& m = slot.memory;
+  auto& told = m.counts[static_cast<std::size_t>(NoticeKind::day_end)];
+  if (m.day != session.day || told > 0 || !has_news(m)) return;
+  const SymbolMemory& memory = book_.cold[slot.symbol].memory;
+  const Price close = memory.close.is_set() ? memory.close : book_.hot[slot.symbol].last;
+  Notice notice = make_notice(slot, NoticeKind::day_end, {close, session.close + kDayEndAfter, {}, 0, 0});
+  notice.price_before = memory.previous_close;
+  notice.count = ++told;
+  notice.volume = judge_final(book_.groups[slot.group].plan, book_.volume[slot.symbol], memory.missed_minutes,
+                              book_.rules[slot.rules]);
+  mark(slot);
+  emit(std::move(notice));
+}
+
+void Engine::Impl::write_day_record(SymbolId id, const Session& session) {
+  const SymbolHot& hot = book_.hot[id];
+  const SymbolMemory& memory = book_.cold[id].memory;
+  DayRecord record;
+  record.day = hot.day;
+  record.symbol = symbols_.name(id);
+  record.volume = book_.volume[id].so_far;
+  record.coverage = std::clamp(1 - memory.missed_share, 0.0, 1.0);
+  record.open = memory.day_open;
+  record.high = memory.day_high;
+  record.low = memory.day_low;
+  record.close = memory.close.is_set() ? memory.close : hot.last;
+  record.half_day = session.half_day;
+  const double total = record.volume.as_double();
+  for (std::size_t k = 0; k < record.knots.size(); ++k) {
+    const double share = k < memory.knots && total > 0 ? static_cast<double>(memory.knot_volume[k]) / 1e6 / total : 0;
+    record.knots[k] = share > 0 ? std::log(share) : std::nan("");
+  }
+  sink_->on_day(record);
+}
+
+/// A correction came after the day's end: the record is written again, the notice is not.
+void Engine::Impl::write_again(SymbolId id) {
+  const Session* const session = clock_of(book_.hot[id]).session();
+  if (session != nullptr && book_.cold[id].memory.ended) write_day_record(id, *session);
+}
+
+}  // namespace brimwatch

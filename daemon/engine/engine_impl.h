@@ -1,0 +1,125 @@
+#pragma once
+// The engine's inside: one class, its work spread over files by subject. Not for others to include.
+//   engine.cpp         the public face, lists, market
+//   engine_trades.cpp  a trade's way: condition, session, order, guard, price
+//   engine_watches.cpp a price's effect on the watches, and the judgement of volume
+//   engine_rare.cpp    everything that is not a trade: corrections, halts, holes, bars, snapshots
+//   engine_days.cpp    days begin and end
+//   engine_state.cpp   what survives a restart
+#include <vector>
+
+#include "engine/book.h"
+#include "engine/day_clock.h"
+#include "engine/eligibility.h"
+#include "engine/engine.h"
+
+namespace brimwatch {
+
+constexpr Nanos kJudgeEvery = 5 * kSecond;  ///< of tick time, per symbol
+
+/// A price that may move levels: a trade's, a held one's, a bar's.
+struct Print {
+  Price price;
+  Timestamp time, received;
+  std::uint64_t trade = 0;
+  char exchange = 0;
+};
+
+struct Engine::Impl {
+  Impl(EngineOptions options, SymbolTable& names, PlanSource plans)
+      : options_(options), symbols_(names), plan_source_(std::move(plans)) {}
+
+  // engine_trades.cpp
+  void take(const Tick& tick);
+  void take_trade(const Tick& tick);
+  /// The symbol's hot state with its day begun; nullptr when nobody watches it or its day is over.
+  SymbolHot* admit(const Tick& tick);
+  bool is_sane(const Tick& tick);
+  bool is_duplicate(SymbolId id, const Tick& tick);
+  void count_volume(SymbolId id, Timestamp time, Shares size);
+  void pass_knots(SymbolId id, std::int32_t minute);
+  void take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t bars);
+  [[nodiscard]] bool moves_last(const SymbolHot& hot, const Tick& tick, std::uint16_t bars) const;
+  void offer(SymbolId id, const Print& print);
+  void accept(SymbolId id, const Print& print);
+  void open_day(SymbolId id, const Print& print);
+  void move_high_low(SymbolId id, Price price);
+  [[nodiscard]] static bool is_far(Price price, Price from, std::uint32_t bad_print);
+  [[nodiscard]] static bool is_closing_print(const SymbolHot& hot, const Tick& tick, std::uint16_t bars);
+
+  // engine_watches.cpp
+  void touch(SymbolId id, const Print& print, bool first_of_day);
+  void advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step);
+  void rebuild_triggers(SymbolId id);
+  void update_triggers(SymbolHot& hot, WatchSlot& slot);
+  void refresh_nearest(SymbolHot& hot);
+  void count_waiting(SymbolHot& hot, const WatchSlot& slot, int by);
+  void judge_waiting(SymbolId id, const Print& print);
+  void judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print);
+  [[nodiscard]] Moment moment_at(SymbolId id, Timestamp time, bool at_crossing) const;
+  [[nodiscard]] VolumeView volume_at(const WatchSlot& slot, Timestamp time, bool at_crossing) const;
+  Notice make_notice(const WatchSlot& slot, NoticeKind kind, const Print& print) const;
+  void emit(Notice&& notice);
+  void look_for_split(SymbolId id, const Print& print);
+
+  // engine_rare.cpp
+  void take_cancel(const Tick& tick);
+  void take_correct(const Tick& tick);
+  void take_status(const Tick& tick);
+  void halt(SymbolId id, const Print& print);
+  void resume(SymbolId id, const Print& print);
+  void resume_on_trade(SymbolId id, const Print& print);
+  void tell_all(SymbolId id, NoticeKind kind, const Print& print);
+  void take_bar(const Tick& tick);
+  void take_day(const Tick& tick);
+  void take_hole(const Tick& tick);
+  void add_hole(SymbolId id, Timestamp from, Timestamp to);
+  void reconcile(SymbolId id, Timestamp time, Shares day_volume);
+  void undo(SymbolId id, const Print& print);
+  SymbolHot* admit_correction(const Tick& tick);
+  [[nodiscard]] bool was_counted(const SymbolHot& hot, const Tick& tick) const;
+  void change_volume(SymbolId id, Timestamp time, Shares by);
+  void write_again(SymbolId id);
+
+  // engine_days.cpp
+  void move_clock(std::uint8_t clock, Timestamp time);
+  void begin_day(SymbolId id);
+  void end_day(SymbolId id);
+  void end_days(std::uint8_t clock, Date before);
+  void tell_day(SymbolId id, const Session& session);
+  void tell_day_of(WatchSlot& slot, const Session& session);
+  void write_day_record(SymbolId id, const Session& session);
+  void make_plans(SymbolId id, const Session& session);
+  void forget_day(SymbolId id, Date day);
+  void set_gap(SymbolId id);
+  void catch_up(SymbolId id);
+  [[nodiscard]] Nanos traded_time(SymbolId id, Timestamp time) const;  ///< since the open, halts left out
+
+  // engine_state.cpp
+  void mark(SymbolId id);
+  void mark(WatchSlot& slot);
+  [[nodiscard]] WatchState state_of(const WatchSlot& slot) const;
+  [[nodiscard]] SymbolState state_of(SymbolId id) const;
+  void restore_symbol(const SymbolState& state);
+  void restore_watch(const WatchState& state);
+
+  [[nodiscard]] const DayClock& clock_of(const SymbolHot& hot) const { return clocks_[hot.clock]; }
+
+  EngineOptions options_;
+  SymbolTable& symbols_;
+  PlanSource plan_source_;
+  EngineCounters counters_;
+  Book book_;
+  std::vector<DayClock> clocks_;
+  struct Blind {
+    Timestamp from, to;
+  };
+  std::vector<std::vector<Blind>> blind_;   ///< by clock: holes of all symbols on the date in force
+  std::vector<std::uint32_t> touched_;      ///< scratch, sized for the symbol with most watches
+  std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
+  std::vector<SymbolId> dirty_symbols_;
+  NoticeSink* sink_ = nullptr;
+  Nanos lag_ = 0;  ///< received - time of the newest tick that says both
+};
+
+}  // namespace brimwatch

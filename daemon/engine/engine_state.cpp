@@ -1,0 +1,73 @@
+#include <algorithm>
+
+#include "engine/engine_impl.h"
+
+namespace brimwatch {
+
+void Engine::Impl::mark(SymbolId id) {
+  SymbolCold& cold = book_.cold[id];
+  if (cold.dirty) return;
+  cold.dirty = true;
+  dirty_symbols_.push_back(id);
+}
+
+void Engine::Impl::mark(WatchSlot& slot) {
+  if (slot.dirty) return;
+  slot.dirty = true;
+  dirty_slots_.push_back(static_cast<std::uint32_t>(&slot - book_.slots.data()));
+}
+
+WatchState Engine::Impl::state_of(const WatchSlot& slot) const {
+  WatchState state;
+  static_cast<WatchMemory&>(state) = slot.memory;
+  state.symbol = symbols_.name(slot.symbol);
+  state.pivot = slot.levels.pivot;
+  return state;
+}
+
+SymbolState Engine::Impl::state_of(SymbolId id) const {
+  const SymbolHot& hot = book_.hot[id];
+  const DayVolume& volume = book_.volume[id];
+  SymbolState state;
+  static_cast<SymbolMemory&>(state) = book_.cold[id].memory;
+  state.symbol = symbols_.name(id);
+  state.day = hot.day;
+  state.last = hot.last;
+  state.last_time = hot.newest;
+  state.last_exchange = hot.last_exchange;
+  state.so_far = volume.so_far;
+  state.minute_volume = volume.recent;
+  state.minute = volume.minute;
+  return state;
+}
+
+void Engine::Impl::restore_symbol(const SymbolState& state) {
+  const SymbolId id = symbols_.find(state.symbol);
+  if (id >= book_.hot.size() || book_.hot[id].count == 0) return;
+  SymbolHot& hot = book_.hot[id];
+  SymbolCold& cold = book_.cold[id];
+  cold.memory = state;
+  hot.day = state.day;
+  hot.last = state.last;
+  hot.newest = state.last_time;
+  hot.last_exchange = state.last_exchange;
+  hot.holding = state.held.is_set();
+  hot.has_halts = state.halted_for != 0 || state.halted_since.is_set();
+  hot.attention = cold.needs_plan = cold.needs_triggers = true;
+  book_.volume[id].so_far = state.so_far;
+  book_.volume[id].recent = state.minute_volume;
+  book_.volume[id].minute = state.minute;
+}
+
+void Engine::Impl::restore_watch(const WatchState& state) {
+  const SymbolId id = symbols_.find(state.symbol);
+  if (id >= book_.hot.size()) return;
+  const auto watches = book_.watches(book_.hot[id]);
+  const auto it = std::lower_bound(watches.begin(), watches.end(), state.pivot,
+                                   [](const WatchSlot& slot, Price pivot) { return slot.levels.pivot < pivot; });
+  if (it == watches.end() || it->levels.pivot != state.pivot) return;
+  it->memory = state;
+  book_.hot[id].attention = book_.cold[id].needs_triggers = true;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,268 @@
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "engine/engine_impl.h"
+#include "engine/judge.h"
+
+namespace brimwatch {
+namespace {
+
+bool is_crossing(NoticeKind kind) { return kind == NoticeKind::crossed || kind == NoticeKind::opened_over; }
+
+bool is_call(NoticeKind kind) { return is_crossing(kind) || kind == NoticeKind::volume_arrived; }
+
+enum class Waits : std::uint8_t { no, heavy, light };
+
+/// What a watch waits for: the other judgement than the one last told, while the price is in the range.
+Waits waits(const WatchMemory& m) {
+  if (!m.told || m.silent || m.side != Side::inside) return Waits::no;
+  switch (m.weight_said) {
+    case Weight::unknown:
+      return Waits::no;
+    case Weight::heavy:
+      return m.faded_told ? Waits::no : Waits::light;
+    case Weight::light:
+    case Weight::unsettled:
+      return m.arrived_told ? Waits::no : Waits::heavy;
+  }
+  return Waits::no;
+}
+
+/// Splits that happen, as new:old; the price is divided by the ratio, or multiplied at a reverse split.
+struct SplitRatio {
+  double ratio;
+  const char* name;
+};
+constexpr std::array<SplitRatio, 6> kSplits{{{2, "2:1"}, {3, "3:1"}, {1.5, "3:2"}, {4, "4:1"}, {5, "5:1"}, {10, "10:1"}}};
+constexpr double kSplitNear = 0.04;  ///< judgement: ordinary overnight moves on the day of a split stay within it
+
+const char* split_between(double price, double reference, double least_ratio) {
+  for (const SplitRatio& s : kSplits) {
+    if (s.ratio < least_ratio) continue;
+    if (std::abs(price * s.ratio / reference - 1) < kSplitNear ||
+        std::abs(price / s.ratio / reference - 1) < kSplitNear) {
+      return s.name;
+    }
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
+  SymbolHot& hot = book_.hot[id];
+  touched_.clear();
+  const auto collect = [this](TriggerHeap heap, std::int64_t x) {
+    while (heap.top_key() <= x) {
+      touched_.push_back(heap.top());
+      heap.update(heap.top(), kNever);
+    }
+  };
+  collect(book_.up_heap(hot), print.price.micros);
+  collect(book_.down_heap(hot), -print.price.micros);
+  std::sort(touched_.begin(), touched_.end());
+  const Step step{print.price, print.time, print.trade, first_of_day};
+  for (const std::uint32_t watch : touched_) advance_watch(hot, book_.slots[hot.first + watch], print, step);
+  refresh_nearest(hot);
+}
+
+void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
+  count_waiting(hot, slot, -1);
+  const Happenings happened = advance(slot.memory, slot.levels, book_.rules[slot.rules], step);
+  bool crossed = false;
+  for (int i = 0; i < happened.size; ++i) crossed |= is_crossing(happened.list[static_cast<std::size_t>(i)].kind);
+  if (happened.size > 0) {
+    const VolumeView volume = volume_at(slot, print.time, crossed);
+    if (crossed) slot.memory.weight_said = volume.weight;
+    for (int i = 0; i < happened.size; ++i) {
+      const auto& one = happened.list[static_cast<std::size_t>(i)];
+      if (!one.told) {
+        ++counters_.not_told;
+        continue;
+      }
+      Notice notice = make_notice(slot, one.kind, print);
+      notice.side = one.side;
+      notice.count = one.count;
+      notice.volume = volume;
+      emit(std::move(notice));
+    }
+  }
+  update_triggers(hot, slot);
+  count_waiting(hot, slot, +1);
+  mark(slot);
+}
+
+void Engine::Impl::rebuild_triggers(SymbolId id) {
+  SymbolHot& hot = book_.hot[id];
+  SymbolCold& cold = book_.cold[id];
+  for (std::uint32_t g = 0; g < cold.group_count; ++g) {
+    JudgeGroup& group = book_.groups[cold.first_group + g];
+    group.await_heavy = group.await_light = 0;
+  }
+  hot.waiting = 0;
+  for (std::uint32_t i = 0; i < hot.count; ++i) {
+    WatchSlot& slot = book_.slots[hot.first + i];
+    if (slot.memory.day != hot.day) brimwatch::begin_day(slot.memory, hot.day);
+    const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, slot.levels) : Triggers{};
+    book_.up[hot.first + i] = {t.up, i};
+    book_.down[hot.first + i] = {t.down == Triggers{}.down ? kNever : -t.down, i};
+    count_waiting(hot, slot, +1);
+  }
+  book_.up_heap(hot).build();
+  book_.down_heap(hot).build();
+  refresh_nearest(hot);
+}
+
+void Engine::Impl::update_triggers(SymbolHot& hot, WatchSlot& slot) {
+  const auto watch = static_cast<std::uint32_t>(&slot - &book_.slots[hot.first]);
+  const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, slot.levels) : Triggers{};
+  book_.up_heap(hot).update(watch, t.up);
+  book_.down_heap(hot).update(watch, t.down == Triggers{}.down ? kNever : -t.down);
+}
+
+void Engine::Impl::refresh_nearest(SymbolHot& hot) {
+  hot.up = book_.up_heap(hot).top_key();
+  hot.down = -book_.down_heap(hot).top_key();
+}
+
+void Engine::Impl::count_waiting(SymbolHot& hot, const WatchSlot& slot, int by) {
+  if (!slot.is_active(hot.day)) return;
+  JudgeGroup& group = book_.groups[slot.group];
+  const auto change = static_cast<std::uint32_t>(by);
+  switch (waits(slot.memory)) {
+    case Waits::no:
+      return;
+    case Waits::heavy:
+      group.await_heavy += change;
+      break;
+    case Waits::light:
+      group.await_light += change;
+      break;
+  }
+  hot.waiting += change;
+}
+
+/// Once in five seconds of tick time, while some watch waits: has the volume arrived, or faded?
+void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
+  SymbolHot& hot = book_.hot[id];
+  const SymbolCold& cold = book_.cold[id];
+  const Moment moment = moment_at(id, print.time, false);
+  bool any = false;
+  for (std::uint32_t g = 0; g < cold.group_count; ++g) {
+    JudgeGroup& group = book_.groups[cold.first_group + g];
+    group.now = Weight::unknown;
+    if (group.await_heavy + group.await_light == 0) continue;
+    const LiveRules& rules = book_.rules[group.rules];
+    group.now = judge(group.plan, book_.volume[id], moment, rules, true).weight;
+    any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
+  }
+  if (!any) return;
+  for (WatchSlot& slot : book_.watches(hot)) judge_one(hot, slot, print);
+}
+
+void Engine::Impl::judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print) {
+  WatchMemory& m = slot.memory;
+  const Weight now = book_.groups[slot.group].now;
+  const Waits wants = slot.is_active(hot.day) ? waits(m) : Waits::no;
+  const bool arrived = wants == Waits::heavy && now == Weight::heavy;
+  const bool faded = wants == Waits::light && now == Weight::light;
+  if (!arrived && !faded) return;
+  if (m.crossing_time.ns / kJudgeEvery == print.time.ns / kJudgeEvery) return;  // it has just been said with the crossing
+  count_waiting(hot, slot, -1);
+  (arrived ? m.arrived_told : m.faded_told) = true;
+  m.weight_said = now;
+  const NoticeKind kind = arrived ? NoticeKind::volume_arrived : NoticeKind::volume_faded;
+  Notice notice = make_notice(slot, kind, print);
+  notice.count = ++m.counts[static_cast<std::size_t>(kind)];
+  notice.volume = volume_at(slot, print.time, false);
+  emit(std::move(notice));
+  count_waiting(hot, slot, +1);
+  mark(slot);
+}
+
+Moment Engine::Impl::moment_at(SymbolId id, Timestamp time, bool at_crossing) const {
+  const SymbolMemory& memory = book_.cold[id].memory;
+  Moment moment;
+  moment.minutes = static_cast<double>(traded_time(id, time)) / static_cast<double>(kMinute);
+  moment.missed_from = memory.missed_from;
+  moment.missed_to = memory.missed_to;
+  moment.missed_share = memory.missed_share;
+  moment.at_crossing = at_crossing;
+  moment.auction_due = !memory.close.is_set();
+  return moment;
+}
+
+VolumeView Engine::Impl::volume_at(const WatchSlot& slot, Timestamp time, bool at_crossing) const {
+  const SymbolHot& hot = book_.hot[slot.symbol];
+  const Session* const session = clock_of(hot).session();
+  const bool open = session != nullptr && time >= session->open;
+  VolumeView view = judge(book_.groups[slot.group].plan, book_.volume[slot.symbol],
+                          moment_at(slot.symbol, time, at_crossing), book_.rules[slot.rules], open);
+  view.missed_minutes = book_.cold[slot.symbol].memory.missed_minutes;
+  return view;
+}
+
+Notice Engine::Impl::make_notice(const WatchSlot& slot, NoticeKind kind, const Print& print) const {
+  const SymbolHot& hot = book_.hot[slot.symbol];
+  const SymbolMemory& memory = book_.cold[slot.symbol].memory;
+  Notice notice;
+  notice.kind = kind;
+  notice.side = slot.memory.side;
+  notice.trend = options_.trend;
+  notice.marked = options_.trend == Trend::down && options_.when_down == WhenDown::mark && is_call(kind);
+  notice.in_hole = memory.in_hole && is_crossing(kind);
+  notice.symbol = slot.symbol;
+  notice.watch = slot.list_index;
+  notice.day = hot.day;
+  notice.time = print.time;
+  notice.age = print.received.is_set() ? print.received - print.time : -1;
+  notice.delayed = notice.age > options_.late_after;
+  notice.price = print.price;
+  notice.price_before = memory.before;
+  notice.pivot = slot.levels.pivot;
+  notice.range_top = slot.levels.range_top;
+  notice.loss_limit = slot.levels.loss;
+  notice.trade_id = print.trade;
+  return notice;
+}
+
+void Engine::Impl::emit(Notice&& notice) {
+  if (options_.trend == Trend::down && options_.when_down == WhenDown::hold_back && is_call(notice.kind)) {
+    ++counters_.held_back;
+    return;
+  }
+  ++counters_.notices;
+  sink_->on_notice(std::move(notice));
+}
+
+/// At the day's first price. Against the last close for all watches; against the pivot for those that have never seen a
+/// price, since a base is never half as high as its pivot.
+void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
+  SymbolHot& hot = book_.hot[id];
+  const double price = print.price.as_double();
+  const Price close = book_.cold[id].memory.previous_close;
+  const char* const by_close = close.is_set() ? split_between(price, close.as_double(), 1.5) : nullptr;
+  bool any = false;
+  for (WatchSlot& slot : book_.watches(hot)) {
+    if (!slot.is_active(hot.day)) continue;
+    const bool fresh = slot.memory.side == Side::unknown;
+    const char* const by_pivot = fresh ? split_between(price, slot.levels.pivot.as_double(), 2) : nullptr;
+    const char* const found = by_close != nullptr ? by_close : by_pivot;
+    if (found == nullptr) continue;
+    Notice notice = make_notice(slot, NoticeKind::self_check, print);
+    notice.count = ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::self_check)];
+    notice.detail = "price " + to_string(print.price) + " against the " +
+                    (by_close != nullptr ? "last close " + to_string(close) : "pivot " + to_string(slot.levels.pivot)) +
+                    " looks like a split (" + found + "); no crossing is told today: check the pivot and correct it";
+    slot.memory.silent = true;
+    slot.memory.side = Side::unknown;
+    slot.memory.armed = true;
+    emit(std::move(notice));
+    mark(slot);
+    any = true;
+  }
+  if (any) rebuild_triggers(id);
+}
+
+}  // namespace brimwatch

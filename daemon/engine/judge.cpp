@@ -1,0 +1,57 @@
+#include "engine/judge.h"
+
+namespace brimwatch {
+namespace {
+
+VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minutes, const LiveRules& rules) {
+  VolumeView view;
+  view.so_far = day.so_far;
+  view.normal = Shares{static_cast<std::int64_t>(plan.normal * 1e6)};
+  view.needed = rules.surge / 1e6;
+  view.feed_ratio = plan.feed_ratio;
+  view.missed_minutes = missed_minutes;
+  view.why_not = NoJudgement::none;
+  if (plan.ratio_unknown) view.why_not = NoJudgement::ratio_unknown;
+  else if (!(plan.normal > 0)) view.why_not = NoJudgement::no_normal;
+  return view;
+}
+
+}  // namespace
+
+double wanted_volume(const DayPlan& plan, const LiveRules& rules) {
+  return plan.normal > 0 && !plan.ratio_unknown ? plan.normal * (1 + rules.surge / 1e8) : 0;
+}
+
+Weight weigh(double odds, const LiveRules& rules) {
+  if (odds >= rules.odds_heavy) return Weight::heavy;
+  return odds <= rules.odds_light ? Weight::light : Weight::unsettled;
+}
+
+VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules, bool open) {
+  VolumeView view = known(plan, day, moment.missed_to - moment.missed_from, rules);
+  if (view.why_not != NoJudgement::none) return view;
+  if (!open) {
+    view.why_not = NoJudgement::outside_session;
+    return view;
+  }
+  const Projection p = project(plan, day, moment, wanted_volume(plan, rules));
+  view.projected = p.median;
+  view.low = p.low;
+  view.high = p.high;
+  view.surge = 100 * (p.median / plan.normal - 1);
+  view.odds = p.odds;
+  view.weight = weigh(p.odds, rules);
+  return view;
+}
+
+VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes, const LiveRules& rules) {
+  VolumeView view = known(plan, day, missed_minutes, rules);
+  view.projected = view.low = view.high = day.so_far.as_double();
+  if (view.why_not != NoJudgement::none) return view;
+  view.surge = 100 * (view.projected / plan.normal - 1);
+  view.odds = view.projected >= wanted_volume(plan, rules) ? 1 : 0;
+  view.weight = weigh(view.odds, rules);
+  return view;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,22 @@
+#pragma once
+// The volume judgement of one watch at one moment: the projection put beside what is normal. Pure.
+#include "core/notice.h"
+#include "engine/sides.h"
+#include "volume/projection.h"
+
+namespace brimwatch {
+
+/// Shares of a day that make the wanted surge; 0 when normal is unknown.
+[[nodiscard]] double wanted_volume(const DayPlan& plan, const LiveRules& rules);
+
+[[nodiscard]] Weight weigh(double odds, const LiveRules& rules);
+
+/// `open`: regular trading is under way or has been today; before it nothing is judged.
+[[nodiscard]] VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules,
+                               bool open);
+
+/// What a finished day came to: odds are 0 or 1.
+[[nodiscard]] VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes,
+                                     const LiveRules& rules);
+
+}  // namespace brimwatch

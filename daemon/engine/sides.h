@@ -1,0 +1,79 @@
+#pragma once
+// Where one price stands against one watch, and what happens when it moves: the rules of a watch as a small machine.
+// Pure; no I/O, no allocation. It sees only prices that moved the consolidated last in regular hours.
+//
+//   under --(>= pivot, armed: crossed)--> inside --(> top: left-range)--> over
+//   under <--(<= slip: fell-under)------- inside <--(<= back: back-inside)-- over
+//
+// Between the slip level and the pivot a side stays what it was. `armed` is lost at a crossing and regained at the re-arm
+// level. The first price of a day (or of a watch's life) that is already above the top makes `opened-over` of a crossing.
+#include <array>
+#include <cstdint>
+#include <limits>
+
+#include "core/notice.h"
+#include "core/state.h"
+#include "core/watch.h"
+
+namespace brimwatch {
+
+struct Levels {
+  Price pivot, range_top;
+  Price back;  ///< at or below, a price that was over the range is back inside: a quarter of `slip` under the top
+  Price rearm, slip, loss;
+
+  bool operator==(const Levels&) const = default;
+};
+
+[[nodiscard]] Levels levels_of(const Watch& watch);
+
+/// The part of a watch's rules that the engine needs while it runs.
+struct LiveRules {
+  double odds_heavy = 0.70, odds_light = 0.30;
+  std::int32_t surge = 40'000'000;  ///< millionths of a percent
+  std::uint16_t per_day = 3, confirm_trades = 1, confirm_seconds = 0;
+
+  bool operator==(const LiveRules&) const = default;
+};
+
+[[nodiscard]] LiveRules live_rules_of(const Rules& rules);
+
+/// A price as the machine sees it.
+struct Step {
+  Price price;
+  Timestamp time;
+  std::uint64_t trade = 0;
+  bool first_of_day = false;
+};
+
+/// What happened at one step, in order; `told` says whether the user hears of it (per_day, untold crossings).
+struct Happenings {
+  struct One {
+    NoticeKind kind = NoticeKind::crossed;
+    bool told = true;
+    std::uint16_t count = 1;
+    Side side = Side::unknown;  ///< after it
+  };
+  std::array<One, 6> list{};
+  int size = 0;
+};
+
+Happenings advance(WatchMemory& memory, const Levels& levels, const LiveRules& rules, const Step& step);
+
+/// Prices at which advance() would change anything: at or above `up`, at or below `down`. Nothing between the two does.
+struct Triggers {
+  std::int64_t up = std::numeric_limits<std::int64_t>::max();
+  std::int64_t down = std::numeric_limits<std::int64_t>::min();
+};
+
+[[nodiscard]] Triggers triggers_of(const WatchMemory& memory, const Levels& levels);
+
+/// Starts a trade date: counts go to zero, yesterday's volume judgement and silence are over, a half-confirmed crossing
+/// too.
+void begin_day(WatchMemory& memory, Date day);
+
+/// The trade behind something that was told is taken back. Says what it was undone: true when it was the crossing or the
+/// last event; the machine then stands as before it.
+bool take_back(WatchMemory& memory, std::uint64_t trade, Price price, Timestamp time);
+
+}  // namespace brimwatch
