@@ -21,13 +21,16 @@ struct FeedHealth {
   std::string text;  ///< one line: where it is connected, or why not and what happens next
   std::uint64_t frames = 0, ticks = 0, bytes = 0;
   std::uint64_t malformed = 0;  ///< frames or rows that could not be read
+  std::uint64_t unknown = 0;    ///< messages of no kind that the rules know
+  std::uint64_t unwatched = 0;  ///< messages of symbols that nobody asked for
+  std::uint64_t gaps = 0;       ///< breaks in the source's own numbering, each told as a hole
   std::uint64_t reconnects = 0;
 };
 
 class FeedListener {
  public:
   virtual ~FeedListener() = default;
-  /// In order of arrival, `received` filled in.
+  /// In order of arrival, `received` filled in. A hole tick stands where the source's own numbering has a gap.
   virtual void on_ticks(std::span<const Tick> ticks) = 0;
   /// The state changed; `text` says why, in one line.
   virtual void on_state(FeedState state, std::string_view text) = 0;

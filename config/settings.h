@@ -30,8 +30,8 @@ struct SessionSettings {
 };
 
 struct MarketSettings {
-  Trend trend = Trend::unknown;       ///< as set by the user; unknown: from `index`, or not said
-  std::string index;                  ///< daily bars of an index (file), empty when none
+  Trend trend = Trend::unknown;  ///< as set by the user; unknown: from `index`, or not said
+  std::string index;             ///< daily bars of an index (file), empty when none
   WhenDown when_down = WhenDown::mark;
 
   bool operator==(const MarketSettings&) const = default;
@@ -55,7 +55,7 @@ struct FieldMap {
   std::string low, high;                ///< of a bar; price is its close, size its volume, time its end
   std::string old_price, old_size;      ///< of a correction: what is replaced
   std::string time_format = "rfc3339";  ///< rfc3339 | s | ms | us | ns
-  std::string messages;                 ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
+  std::string messages;  ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
 
   bool operator==(const FieldMap&) const = default;
 };
@@ -70,35 +70,36 @@ struct MessageRule {
 
 struct FeedSettings {
   std::string name = "feed";
-  std::string kind = "tape";          ///< tape | pipe | stream | poll
-  std::string file;                   ///< tape: path
-  std::vector<std::string> command;   ///< pipe: argv; empty: standard input
-  std::string url;                    ///< stream, poll
+  std::string kind = "tape";                   ///< tape | pipe | stream | poll
+  std::string file;                            ///< tape: path
+  std::vector<std::string> command;            ///< pipe: argv; empty: standard input
+  std::string url;                             ///< stream, poll
   std::map<std::string, std::string> headers;  ///< values may hold {secret}
   SecretSource secret;
-  std::vector<std::string> hello;     ///< stream: messages after connecting, templates: {secret} {symbols} {symbols_json}
-  std::string subscribe, unsubscribe; ///< stream: one message a batch, templates as above
-  int batch = 100;                    ///< symbols a message or request
+  std::vector<std::string> hello;  ///< stream: messages after connecting, templates: {secret} {symbols} {symbols_json}
+  std::string subscribe, unsubscribe;          ///< stream: one message a batch, templates as above
+  int batch = 100;                             ///< symbols a message or request
   std::chrono::milliseconds interval{5000};    ///< poll
   std::chrono::milliseconds keep_alive{5000};  ///< stream: ping interval; dead after three
   std::chrono::seconds silent_after{15};       ///< no message for so long in session: silent
   std::chrono::seconds late_after{60};         ///< data older than this: late
   std::string proxy, ca_file;
-  bool insecure_loopback = false;     ///< allow ws:// and http:// to 127.0.0.1 and ::1
-  std::string conditions = "cts";     ///< cts | utdf | none: whose codes the source uses, where a watch does not say
-  std::string standby_for;            ///< name of the feed this one stands by for
+  bool insecure_loopback = false;  ///< allow ws:// and http:// to 127.0.0.1 and ::1
+  std::string conditions = "cts";  ///< cts | utdf | none: whose codes the source uses, where a watch does not say
+  std::string standby_for;         ///< name of the feed this one stands by for
   bool enabled = true;
   FieldMap fields;
   std::vector<MessageRule> rules;
   std::map<std::string, FieldMap> fields_of;  ///< by kind: only the pointers that differ for messages of that kind
-  std::string default_kind = "trade";         ///< kind of a message that neither a rule nor fields.kind tells; "" = unknown
+  std::string default_kind = "trade";  ///< kind of a message that neither a rule nor fields.kind tells; "" = unknown
   std::map<std::string, std::string> kind_words, status_words, condition_words, exchange_words;  ///< the source's -> ours
-  std::string symbol_form = "{symbol}";       ///< how the source writes a symbol, e.g. "{symbol}.US"
-  bool sequence_by_symbol = false;            ///< fields.sequence counts up for each symbol, not for the whole feed
-  std::string ping;                           ///< stream: a text message sent every keep_alive beside the ping frame
-  std::uint64_t frame_bytes_most = 1ULL << 20;       ///< longest message, line or answer taken
-  std::chrono::milliseconds connect_timeout{5000};   ///< each of connect, TLS, handshake, acceptance; poll: the whole request
-  double speed = 1;                           ///< tape: 1 = as it was, 0 = as fast as it goes
+  std::string symbol_form = "{symbol}";         ///< how the source writes a symbol, e.g. "{symbol}.US"
+  bool sequence_by_symbol = false;              ///< fields.sequence counts up for each symbol, not for the whole feed
+  std::string ping;                             ///< stream: a text message sent every keep_alive beside the ping frame
+  std::uint64_t frame_bytes_most = 1ULL << 20;  ///< longest message, line or answer taken
+  std::chrono::milliseconds connect_timeout{
+      5000};         ///< each of connect, TLS, handshake, acceptance; poll: the whole request
+  double speed = 1;  ///< tape: 1 = as it was, 0 = as fast as it goes
 
   bool operator==(const FeedSettings&) const = default;
 };
@@ -113,33 +114,33 @@ struct QuietHours {
 
 struct ChannelSettings {
   std::string name;
-  std::string kind;                   ///< console | desktop | email | webhook | command
-  std::vector<NoticeKind> kinds;      ///< empty: all
-  std::vector<Weight> weights;        ///< empty: all
+  std::string kind;               ///< console | desktop | email | webhook | command
+  std::vector<NoticeKind> kinds;  ///< empty: all
+  std::vector<Weight> weights;    ///< empty: all
   QuietHours quiet;
-  int per_minute = 30;                ///< rate; what is over it goes into a digest
-  bool until_acknowledged = false;    ///< repeat crossings until acknowledged
+  int per_minute = 30;              ///< rate; what is over it goes into a digest
+  bool until_acknowledged = false;  ///< repeat crossings until acknowledged
   std::chrono::seconds repeat_every{300};
-  std::chrono::seconds timeout{30};   ///< of one attempt
+  std::chrono::seconds timeout{30};         ///< of one attempt
   std::chrono::seconds expire_urgent{900};  ///< a price notice older than this is not sent any more
   // email
-  std::string url;                    ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
+  std::string url;  ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
   std::string user, from;
   std::vector<std::string> to;
-  std::string write_to;               ///< directory: write .eml files instead of sending
+  std::string write_to;  ///< directory: write .eml files instead of sending
   std::string ca_file;
   bool insecure_loopback = false;
-  SecretSource secret;                ///< password, or the webhook's signing secret
+  SecretSource secret;  ///< password, or the webhook's signing secret
   bool picture = true;
   // command
-  std::vector<std::string> command;   ///< argv; JSON on standard input
+  std::vector<std::string> command;  ///< argv; JSON on standard input
   bool enabled = true;
 
   bool operator==(const ChannelSettings&) const = default;
 };
 
 struct RecordSettings {
-  std::string directory;              ///< empty: no recording
+  std::string directory;  ///< empty: no recording
   bool frames = true, tape = true;
   std::uint64_t bytes_most = 4ULL << 30;  ///< oldest days go first
 
@@ -153,7 +154,7 @@ struct PageSettings {
 };
 
 struct LifeSettings {
-  std::string morning;                ///< "hh:mm" before the open, exchange time; empty: none
+  std::string morning;  ///< "hh:mm" before the open, exchange time; empty: none
   bool day_end = true;
   std::string heartbeat_url;
   std::chrono::seconds heartbeat_every{60};
@@ -161,10 +162,10 @@ struct LifeSettings {
 };
 
 struct Settings {
-  std::string file;                   ///< the main file, absolute
-  std::vector<std::string> files;     ///< all that was read, main file first; Watch::file is an index into it
+  std::string file;                ///< the main file, absolute
+  std::vector<std::string> files;  ///< all that was read, main file first; Watch::file is an index into it
   SessionSettings session;
-  Rules rules;                        ///< defaults of watches
+  Rules rules;  ///< defaults of watches
   MarketSettings market;
   HistorySettings history;
   std::vector<FeedSettings> feeds;
@@ -172,9 +173,9 @@ struct Settings {
   RecordSettings record;
   PageSettings page;
   LifeSettings life;
-  std::string journal;                ///< path; empty: the place XDG gives
+  std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  std::vector<Watch> watches;         ///< in the order of the files; one (symbol, pivot) once
+  std::vector<Watch> watches;  ///< in the order of the files; one (symbol, pivot) once
 };
 
 }  // namespace brimwatch

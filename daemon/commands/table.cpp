@@ -5,10 +5,12 @@ namespace brimwatch {
 
 // clang-format off
 void add_pace(CLI::App& root, CommandContext& context);
+void add_prepare(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
     add_pace,
+    add_prepare,
     nullptr,
 };
 }  // namespace

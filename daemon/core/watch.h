@@ -64,8 +64,9 @@ struct Watch {
   Mic calendar;      ///< whose sessions it trades in
   Tape tape = Tape::cts;
   char listing = 0;        ///< participant code of the listing market, 0 when unknown
-  std::uint16_t file = 0;  ///< where it was read: index into Settings::files
+  std::uint16_t file = 0;  ///< where its pivot was read: index into Settings::files
   std::uint32_t line = 0;
+  std::uint16_t column = 0;
   Price pivot;
   Price range_top;                      ///< pivot + range, rounded down to the tick size
   Price rearm_level;                    ///< at or below: armed again

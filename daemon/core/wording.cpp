@@ -107,8 +107,20 @@ class Words {
     if (!subject_.empty()) first += subject_ + "  ";
     std::string out = wrap(first + event_, kTextWidth, kTextIndent);
     const std::string indent(kTextIndent, ' ');
-    for (const std::string& part : parts_) out.append("\n").append(wrap(indent + part, kTextWidth, kTextIndent));
+    const auto line = [&](const std::string& part) {
+      out.append("\n").append(wrap(indent + part, kTextWidth, kTextIndent));
+    };
+    for (const std::string& part : state_) line(part);
+    for (const std::string& part : meaning_) line(part);
+    if (!note_.empty()) line("note: " + note_);
     return untied(std::move(out));
+  }
+
+  [[nodiscard]] Spoken parts() const {
+    Spoken out{untied(event_), {}, {}, note_};
+    for (const std::string& part : state_) out.state.push_back(untied(part));
+    for (const std::string& part : meaning_) out.meaning.push_back(untied(part));
+    return out;
   }
 
  private:
@@ -129,7 +141,7 @@ class Words {
   void say_self_check();
 
   void add(std::string part) {
-    if (!part.empty()) parts_.push_back(std::move(part));
+    if (!part.empty()) meaning_.push_back(std::move(part));
   }
   void add_state();
   void add_market();
@@ -171,7 +183,7 @@ class Words {
   std::string name_, note_;
   std::chrono::seconds offset_;
   std::string title_, subject_, event_;
-  std::vector<std::string> parts_;
+  std::vector<std::string> state_, meaning_;
 };
 
 /// Volume, odds, market and age of the data: what every price notice carries, on two lines.
@@ -183,9 +195,9 @@ void Words::add_state() {
         "; counted on a feed that carries about " + fixed(v.feed_ratio * 100, 1) + std::string(kTie) + "% of the market";
   }
   if (v.missed_minutes >= 0.5) volume += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
-  add(std::move(volume));
+  state_.push_back(std::move(volume));
   const std::string odds = judgement(v);
-  add(odds + (odds.empty() ? "" : "; ") + market() + "; " + freshness());
+  state_.push_back(odds + (odds.empty() ? "" : "; ") + market() + "; " + freshness());
 }
 
 void Words::add_market() {
@@ -290,8 +302,8 @@ void Words::say_loss_limit() {
 }
 
 void Words::say_halted() {
-  title_ = name_ + " halted, last " + price();
-  event_ = "halted; last price " + placed();
+  title_ = name_ + " halted" + (n_.price.is_set() ? ", last " + price() : std::string());
+  event_ = n_.price.is_set() ? "halted; last price " + placed() : std::string("halted before its first trade");
   add_state();
   add_cautions();
   add("No trades until it resumes, and the first price then may be far from this one.");
@@ -317,8 +329,8 @@ void Words::say_feed(std::string_view event, std::string_view meaning) {
 void Words::say_corrected() {
   const std::string trade = n_.price_before.is_set() ? "trade at " + to_string(n_.price_before) : std::string("trade");
   title_ = name_ + ": the " + trade + " was taken back";
-  event_ = "the " + trade + " behind the crossing of " + pivot() + " was taken back by the exchange";
-  add(n_.price.is_set() ? "last price that stands " + placed() : std::string("no eligible price stands today"));
+  event_ = "the " + trade + " behind the crossing of " + pivot() + " was taken back by the exchange; " +
+           (n_.price.is_set() ? "the last that stands is " + placed() : std::string("no other stands today"));
   add_state();
   add_cautions();
   add("Take the notice of that crossing as withdrawn.");
@@ -342,7 +354,7 @@ void Words::say_day_end() {
   }
   if (v.missed_minutes >= 0.5) state += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
   if (n_.trend != Trend::unknown) state += "; market " + std::string(to_string(n_.trend));
-  add(std::move(state));
+  state_.push_back(std::move(state));
 }
 
 void Words::say_self_check() {
@@ -405,10 +417,13 @@ void Words::say() {
       say_self_check();
       break;
   }
-  if (!note_.empty()) add("note: " + note_);
 }
 
 }  // namespace
+
+Spoken spoken(const NoticeRecord& record) {
+  return Words(record.notice, {record.symbol, record.note, record.offset}).parts();
+}
 
 std::string odds_text(double odds) {
   if (!std::isfinite(odds)) return "?";

@@ -8,6 +8,7 @@
 #include <chrono>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/notice.h"
 
@@ -30,6 +31,15 @@ constexpr std::size_t kTextIndent = 10;  ///< blanks before every line of the te
 /// now, price_before that of the trade taken back; feed kinds and `self-check` - `detail` is a sentence, shown as it is;
 /// the first part of a self-check's detail (up to the first "; " or ". ") is its title.
 [[nodiscard]] NoticeRecord word(Notice notice, const WordingContext& context);
+
+/// The same words in parts, unwrapped, for a channel that lays them out itself. Empty parts are left out.
+struct Spoken {
+  std::string event;                 ///< "crossed 48.35, now 48.41 (+0.1 %); range to 50.76"
+  std::vector<std::string> state;    ///< volume; odds, market and age of the data
+  std::vector<std::string> meaning;  ///< cautions, what it means, what not to do
+  std::string note;                  ///< the user's own, cleaned
+};
+[[nodiscard]] Spoken spoken(const NoticeRecord& record);
 
 /// "612k, heading for 2.30M (1.90M-2.80M), +78 % on normal 1.29M", or why there is no judgement.
 [[nodiscard]] std::string volume_phrase(const VolumeView& volume);

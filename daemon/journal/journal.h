@@ -1,11 +1,16 @@
 #pragma once
 // The journal: one SQLite database (WAL, synchronous FULL) with notices, deliveries, day records, feed holes and the
 // engine's state. State and the notices it caused are one transaction; a notice's id is unique, so a second pass over the
-// same ticks writes nothing twice. One writer thread; readers open their own connection.
+// same ticks writes nothing twice. Every row carries a sum of its values: a damaged one is left out and told, never
+// returned as if it were true.
+//
+// A Journal belongs to one thread at a time. Readers open their own (open_read_only), also while a daemon has it open.
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/notice.h"
@@ -14,6 +19,22 @@
 
 namespace brimwatch {
 
+enum class DeliveryState : std::uint8_t { pending, sending, delivered, unknown, dead, expired };
+[[nodiscard]] std::string_view to_string(DeliveryState state);
+
+/// One notice on its way through one channel. It is open until `done` is set: a delivered one stays open while it is to
+/// be repeated until acknowledged.
+struct DeliveryRow {
+  std::string notice_id{}, channel{};
+  DeliveryState state = DeliveryState::pending;
+  int attempts = 0;
+  int unknowns = 0;          ///< attempts after which nobody knows whether it arrived
+  Timestamp next{}, done{};  ///< when to try (or repeat) next; when it reached its final state
+  std::string reply{};       ///< the other side's last words
+
+  bool operator==(const DeliveryRow&) const = default;
+};
+
 /// What becomes durable together.
 struct JournalBatch {
   std::vector<NoticeRecord> notices;
@@ -21,54 +42,87 @@ struct JournalBatch {
   std::vector<SymbolState> symbols;
   std::vector<DayRecord> days;
   std::vector<Hole> holes;
+  std::vector<DeliveryRow> deliveries;  ///< rows that changed; of notices written before or in this batch
+  /// Trade date that the states belong to; a state whose own `day` is later belongs to that. Without it, each to its own.
+  std::optional<Date> day;
 
   [[nodiscard]] bool empty() const {
-    return notices.empty() && watches.empty() && symbols.empty() && days.empty() && holes.empty();
+    return notices.empty() && watches.empty() && symbols.empty() && days.empty() && holes.empty() && deliveries.empty();
   }
 };
 
-enum class DeliveryState : std::uint8_t { pending, sending, delivered, unknown, dead, expired };
-[[nodiscard]] std::string_view to_string(DeliveryState state);
+/// Which channels a notice goes to: for each of them a pending delivery is written with the notice. Called on the thread
+/// that commits.
+using Recipients = std::function<std::vector<std::string>(const NoticeRecord&)>;
+[[nodiscard]] Recipients to_all(std::vector<std::string> channels);
 
-struct DeliveryRow {
-  std::string notice_id, channel;
-  DeliveryState state = DeliveryState::pending;
-  int attempts = 0;
-  Timestamp next, done;      ///< when to try again; when it reached its final state
-  std::string reply;         ///< the other side's last words
+struct OpenDelivery {
+  DeliveryRow row;
+  NoticeRecord record;
+};
+
+struct Acknowledgement {
+  std::int64_t seq = 0;  ///< counts up
+  std::string notice_id;
+  Timestamp at;
 };
 
 struct NoticeQuery {
-  std::optional<Date> day, from, to;
-  std::string symbol;        ///< empty: all
-  std::vector<NoticeKind> kinds;
-  int limit = 0;             ///< 0: all
+  std::optional<Date> day{}, from{}, to{};  ///< trade dates, both ends included
+  std::string symbol{};                     ///< empty: all
+  std::vector<NoticeKind> kinds{};          ///< empty: all
+  int limit = 0;                            ///< the newest so many; 0: all
+};
+
+struct JournalOptions {
+  std::string vfs{};           ///< SQLite's name of the file layer; empty: the system's
+  int days_kept = 90;          ///< calendar days for which states of earlier days stay to be had
+  bool check = true;           ///< false: a short visit to a journal that a daemon has open
+  int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 
 class Journal {
  public:
   /// Creates the file (mode 0600) and its directory where missing. A journal from a newer version, a corrupted one or a
-  /// full disk is an error that says what to do; nothing is destroyed.
-  static Result<std::unique_ptr<Journal>> open(const std::string& path);
-  static Result<std::unique_ptr<Journal>> open_read_only(const std::string& path);
+  /// full disk is an error that says what to do; nothing is destroyed. A large journal takes a moment: it is checked.
+  static Result<std::unique_ptr<Journal>> open(const std::string& path, const JournalOptions& options = {});
+  /// Creates nothing and checks only what it reads, so that the sound part of a damaged journal can be read.
+  static Result<std::unique_ptr<Journal>> open_read_only(const std::string& path, const JournalOptions& options = {});
   virtual ~Journal() = default;
 
-  /// One transaction. `written` gets the notices that were new (with one pending delivery per channel in `channels`).
-  virtual Status commit(const JournalBatch& batch, const std::vector<std::string>& channels, std::vector<NoticeRecord>* written) = 0;
+  /// One transaction: all or nothing. `written`, where given, gets the notices that were new, in order.
+  virtual Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) = 0;
 
-  virtual Result<std::vector<NoticeRecord>> notices(const NoticeQuery& query) = 0;
+  /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
+  virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) = 0;
-  /// Not yet final, oldest first: what the dispatcher takes up after a restart.
-  virtual Result<std::vector<DeliveryRow>> open_deliveries() = 0;
-  virtual Status update(const DeliveryRow& row) = 0;
+  /// Not yet final, oldest notice first: what the dispatcher takes up after a restart.
+  virtual Result<std::vector<OpenDelivery>> open_deliveries() = 0;
+  /// An error when there is no such notice; fine when it has been acknowledged before.
   virtual Status acknowledge(const std::string& notice_id, Timestamp at) = 0;
   virtual Result<bool> acknowledged(const std::string& notice_id) = 0;
+  /// Those with a greater number, in order: how a daemon hears of what another process wrote.
+  virtual Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after_seq) = 0;
+  /// The highest count of this kind on that day for that name (feed notices go on counting after a restart); 0 for none.
+  virtual Result<int> highest_count(Date day, const std::string& symbol, NoticeKind kind) = 0;
 
-  /// The state as it was before the first commit that belongs to `day` (a replay starts from there), or the newest (live).
+  /// The state as it was before the first commit that belongs to `before` (a replay starts from there), or the newest
+  /// (live). An error when that day is so far back that the states of it are not kept any more.
   virtual Result<std::vector<WatchState>> watch_states(std::optional<Date> before) = 0;
   virtual Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) = 0;
-  virtual Result<std::vector<DayRecord>> days(const std::string& symbol, int most) = 0;
-  virtual Result<std::vector<Hole>> holes(Date from, Date to) = 0;
+  /// The last `most` days of the symbol that are earlier than `before`, oldest first.
+  virtual Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) = 0;
+  /// Those that overlap the time, in order of their beginning.
+  virtual Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) = 0;
+
+  /// Rows left out so far because their sum did not fit.
+  [[nodiscard]] virtual std::uint64_t damaged() const = 0;
+  /// After a failed write: closes without touching the file again.
+  virtual void abandon() = 0;
+
+  Result<std::vector<NoticeRecord>> notices(const NoticeQuery& query);
+  Status update(const DeliveryRow& row);
+  Status commit(const JournalBatch& batch) { return commit(batch, {}, nullptr); }
 };
 
 }  // namespace brimwatch

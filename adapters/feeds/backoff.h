@@ -1,0 +1,37 @@
+#pragma once
+// When to try again: exponential backoff with full jitter, so that many clients do not come back in one wave. Pure: time
+// and chance are arguments.
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+class Backoff {
+ public:
+  struct Limits {
+    Nanos base = kSecond / 2;
+    Nanos cap = 60 * kSecond;
+    Nanos good_for = 60 * kSecond;  ///< so much good data, and the next failure counts as the first
+    Nanos refusal = 60 * kSecond;   ///< least wait after the other side said "too often" or "no"
+  };
+
+  Backoff() : Backoff(Limits{}) {}
+  explicit Backoff(Limits limits) : limits_(limits) {}
+
+  /// Good data came.
+  void on_data(Nanos steady);
+
+  /// The attempt or the connection failed: how long to wait. `random` in [0, 1). `at_least` is what the other side asked.
+  [[nodiscard]] Nanos on_failure(double random, Nanos at_least = 0);
+
+  /// As on_failure, where the other side refused us (429, bad credentials): coming back soon makes it worse.
+  [[nodiscard]] Nanos on_refusal(double random, Nanos at_least = 0);
+
+  [[nodiscard]] int failures() const { return failures_; }  ///< in a row
+
+ private:
+  Limits limits_;
+  int failures_ = 0;
+  Nanos first_data_ = -1, last_data_ = -1;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,141 @@
+#include "adapters/feeds/child.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <spawn.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <memory>
+
+extern char** environ;
+
+namespace brimwatch {
+namespace {
+
+struct Pipe {
+  int read = -1, write = -1;
+
+  Pipe() = default;
+  Pipe(const Pipe&) = delete;
+  Pipe& operator=(const Pipe&) = delete;
+  ~Pipe() {
+    if (read >= 0) ::close(read);
+    if (write >= 0) ::close(write);
+  }
+  [[nodiscard]] bool open() {
+    std::array<int, 2> ends{};
+    if (::pipe2(ends.data(), O_CLOEXEC) != 0) return false;
+    read = ends[0];
+    write = ends[1];
+    return true;
+  }
+  [[nodiscard]] int take_read() { return std::exchange(read, -1); }
+};
+
+/// What posix_spawn is told: streams, a process group of its own, and the signals as a program expects them.
+class SpawnPlan {
+ public:
+  SpawnPlan() {
+    ::posix_spawn_file_actions_init(&actions);
+    ::posix_spawnattr_init(&attributes);
+    sigset_t none, all;
+    sigemptyset(&none);
+    sigfillset(&all);
+    ::posix_spawnattr_setsigmask(&attributes, &none);
+    ::posix_spawnattr_setsigdefault(&attributes, &all);
+    ::posix_spawnattr_setpgroup(&attributes, 0);
+    ::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETPGROUP);
+  }
+  ~SpawnPlan() {
+    ::posix_spawn_file_actions_destroy(&actions);
+    ::posix_spawnattr_destroy(&attributes);
+  }
+  SpawnPlan(const SpawnPlan&) = delete;
+  SpawnPlan& operator=(const SpawnPlan&) = delete;
+
+  posix_spawn_file_actions_t actions{};
+  posix_spawnattr_t attributes{};
+};
+
+constexpr auto kLook = std::chrono::milliseconds(20);
+constexpr int kLooksBeforeKill = 100;  // two seconds
+
+/// Waits for a child that has been asked to end. Holds itself alive through its timer.
+class Reaper : public std::enable_shared_from_this<Reaper> {
+ public:
+  Reaper(boost::asio::io_context& io, pid_t pid, std::function<void(const std::string&)> told)
+      : timer_(io), pid_(pid), told_(std::move(told)) {}
+  ~Reaper() {
+    if (pid_ < 0) return;
+    ::kill(-pid_, SIGKILL);
+    ::waitpid(pid_, nullptr, 0);
+  }
+  Reaper(const Reaper&) = delete;
+  Reaper& operator=(const Reaper&) = delete;
+
+  void begin() {
+    ::kill(-pid_, SIGTERM);
+    look();
+  }
+
+ private:
+  void look() {
+    int status = 0;
+    const pid_t ended = ::waitpid(pid_, &status, WNOHANG);
+    if (ended != 0) {
+      ::kill(-pid_, SIGKILL);  // what it started and left behind
+      pid_ = -1;
+      if (told_) told_(ended > 0 ? describe_exit(status) : std::string("is gone"));
+      return;
+    }
+    if (++looks_ == kLooksBeforeKill) ::kill(-pid_, SIGKILL);
+    timer_.expires_after(kLook);
+    timer_.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
+      if (!error) self->look();
+    });
+  }
+
+  boost::asio::steady_timer timer_;
+  pid_t pid_;
+  std::function<void(const std::string&)> told_;
+  int looks_ = 0;
+};
+
+}  // namespace
+
+Result<Child> spawn_child(const std::vector<std::string>& argv) {
+  if (argv.empty()) return fail("no program to start");
+  Pipe out, err;
+  if (!out.open() || !err.open()) return fail("cannot make a pipe: " + std::string(::strerror(errno)));
+  SpawnPlan plan;
+  ::posix_spawn_file_actions_addopen(&plan.actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
+  ::posix_spawn_file_actions_adddup2(&plan.actions, out.write, STDOUT_FILENO);
+  ::posix_spawn_file_actions_adddup2(&plan.actions, err.write, STDERR_FILENO);
+  std::vector<char*> words;
+  for (const auto& word : argv) words.push_back(const_cast<char*>(word.c_str()));  // posix_spawn does not write to them
+  words.push_back(nullptr);
+  Child child;
+  const int error = ::posix_spawnp(&child.pid, words[0], &plan.actions, &plan.attributes, words.data(), environ);
+  if (error != 0) return fail("cannot start " + argv[0] + ": " + ::strerror(error));
+  child.out = out.take_read();
+  child.err = err.take_read();
+  return child;
+}
+
+std::string describe_exit(int wait_status) {
+  if (WIFEXITED(wait_status)) return "ended with code " + std::to_string(WEXITSTATUS(wait_status));
+  if (!WIFSIGNALED(wait_status)) return "ended";
+  const int number = WTERMSIG(wait_status);
+  return "was killed by signal " + std::to_string(number) + " (" + ::strsignal(number) + ")";
+}
+
+void end_child(boost::asio::io_context& io, pid_t pid, std::function<void(const std::string& how)> told) {
+  std::make_shared<Reaper>(io, pid, std::move(told))->begin();
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,31 @@
+#pragma once
+// What a feed needs of the world around it. Everything is called on the loop's thread; all of it outlives the feeds.
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <string_view>
+
+#include "config/settings.h"
+#include "core/result.h"
+#include "core/symbols.h"
+#include "core/timestamp.h"
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace brimwatch {
+
+enum class LogLevel : std::uint8_t { debug, info, warning, error };
+
+struct FeedContext {
+  boost::asio::io_context& io;
+  SymbolTable& symbols;
+  std::function<Timestamp()> wall;  ///< for `received`
+  std::function<Nanos()> steady;    ///< for ages and silences; never steps
+  std::function<void(LogLevel, std::string_view)> log;
+  std::function<Result<std::string>(const SecretSource&)> secret;
+  std::function<double()> random;  ///< in [0, 1), for jitter
+};
+
+}  // namespace brimwatch

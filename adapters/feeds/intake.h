@@ -1,0 +1,54 @@
+#pragma once
+// The part that all live feeds share: a frame is recorded, decoded, checked for gaps in the source's own numbering,
+// counted, and its ticks handed to the listener. On the loop's thread.
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "adapters/feed.h"
+#include "adapters/feeds/context.h"
+#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/sequence.h"
+
+namespace brimwatch {
+
+class Intake {
+ public:
+  Intake(const FeedSettings& settings, const FeedContext& context, Decoder decoder);
+
+  void attach(FeedListener* listener) { listener_ = listener; }
+  void want(const std::vector<std::string>& symbols) { decoder_.want(symbols); }
+
+  /// One frame. Its ticks wait for flush(), so that a burst goes to the listener in one piece; answers() are of the
+  /// frames since the last flush().
+  void take(std::string_view frame);
+  void flush();
+  [[nodiscard]] bool has_ticks() const { return !decoded_.ticks.empty(); }
+  [[nodiscard]] const std::vector<Answer>& answers() const { return decoded_.answers; }
+
+  /// A new connection: the source's numbering may start anywhere.
+  void restart_sequences() { sequences_.restart(); }
+
+  void set_state(FeedState state, std::string text);
+  void count_reconnect() { ++health_.reconnects; }
+  void count_malformed(const std::string& what);  ///< something that did not even reach the decoder
+  [[nodiscard]] FeedHealth health() const;
+
+ private:
+  void report_problem(const std::string& what);
+  void mark_gaps(std::size_t first_tick);
+
+  const std::string name_;
+  const FeedContext& context_;
+  Decoder decoder_;
+  Decoded decoded_;
+  SequenceGuard sequences_;
+  FeedListener* listener_ = nullptr;
+  FeedHealth health_;
+  std::uint64_t malformed_outside_ = 0;
+  std::uint64_t problems_seen_ = 0;
+  Nanos last_report_ = 0;
+  std::uint64_t reports_held_ = 0;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,68 @@
+#include <array>
+
+#include "config/checks.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::array<std::string_view, 2> kSocket{"wss", "ws"};
+constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
+
+bool need(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading) {
+  if (seen.has(key)) return true;
+  reading.key = key;
+  return reading.tell(table, std::string("found none, expected ").append(such));
+}
+
+/// A program that writes JSON for us may as well use the tape's own column names.
+void use_tape_names(FieldMap& fields) {
+  fields.symbol = "/symbol";
+  fields.price = "/price";
+  fields.size = "/size";
+  fields.time = "/time";
+  fields.conditions = "/conditions";
+  fields.exchange = "/exchange";
+  fields.id = "/id";
+  fields.kind = "/kind";
+  fields.day_volume = "/day_volume";
+  fields.bid = "/bid";
+  fields.ask = "/ask";
+  fields.bid_size = "/bid_size";
+  fields.ask_size = "/ask_size";
+  fields.status = "/status";
+}
+
+bool check_web(const FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading) {
+  const bool socket = feed.kind == "stream";
+  bool good = need("url", socket ? "an address such as \"wss://host/path\"" : "an address such as \"https://host/path\"",
+                   seen, table, reading);
+  if (!feed.url.empty()) {
+    reading.key = "url";
+    const AddressRules rules{socket ? std::span<const std::string_view>(kSocket) : kWeb, socket ? "ws" : "http",
+                             feed.insecure_loopback};
+    good = check_address(feed.url, rules, seen.at("url", table), reading) && good;
+  }
+  good = need("fields", "a table of JSON Pointers such as { symbol = \"/s\", price = \"/p\" }", seen, table, reading) &&
+         good;
+  if (seen.has("fields") && feed.fields.symbol.empty()) {
+    reading.key = "fields";
+    good = reading.tell(seen.at("fields", table), "found no symbol, expected a JSON Pointer such as symbol = \"/s\"");
+  }
+  return good;
+}
+
+}  // namespace
+
+bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading) {
+  bool good = need("kind", "\"tape\", \"pipe\", \"stream\" or \"poll\"", seen, table, reading);
+  if (!good) return false;
+  good = check_only_for(infos(feed_keys()), feed.kind, seen, reading);
+  if (feed.kind == "tape") return good;  // `replay` names its tapes itself; `run` asks for `file`
+  if (feed.kind == "pipe") {
+    if (!seen.has("fields")) use_tape_names(feed.fields);
+    return good;
+  }
+  return check_web(feed, seen, table, reading) && good;
+}
+
+}  // namespace brimwatch

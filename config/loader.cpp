@@ -1,0 +1,359 @@
+#include "config/loader.h"
+
+#include <glob.h>
+
+#include <algorithm>
+#include <array>
+#include <cstdlib>
+#include <filesystem>
+#include <set>
+#include <utility>
+
+#include "config/checks.h"
+#include "config/document.h"
+#include "config/file_text.h"
+#include "config/nearest.h"
+#include "config/paths.h"
+#include "config/text.h"
+#include "config/watches.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::uint64_t kTomlMost = 16ULL << 20;
+constexpr std::uint64_t kCsvMost = 512ULL << 20;
+constexpr std::size_t kListsMost = 1000;
+
+class Loader {
+ public:
+  Loader(const std::string& path, const LoadOptions& options) : options_(options) {
+    out_.settings.file = absolute_path(path, current_directory(), home_directory());
+  }
+
+  Loaded load() {
+    if (const auto text = open(out_.settings.file, {0, 0, 0}, kTomlMost)) {
+      main_ = parse(*text, 0);
+      read_main();
+      read_lists();
+      finish();
+    }
+    out_.problems = errors_.take(settings().files);
+    out_.warnings = warnings_.take(settings().files);
+    return std::move(out_);
+  }
+
+ private:
+  Settings& settings() { return out_.settings; }
+
+  Reading reading_of(std::size_t file, std::string section) {
+    const std::string directory = std::filesystem::path(settings().files[file]).parent_path();
+    return {errors_, directory, home_directory(), std::move(section), {}};
+  }
+
+  /// The file's text; it is on the list of files from then on. `asked_at` is where somebody asked for it.
+  std::optional<std::string> open(const std::string& path, const Place& asked_at, std::uint64_t most) {
+    const bool is_main = settings().files.empty();
+    if (is_main) settings().files.push_back(path);
+    auto text = read_text(path, most);
+    if (!text) {
+      std::string what = text.error().text;
+      if (is_main) what += "; nothing was loaded; \"brimwatch init\" writes a first configuration";
+      else what = "watch_lists: " + in_quotes(path) + ": " + what + "; nothing was loaded";
+      errors_.add(asked_at, what);
+      return std::nullopt;
+    }
+    if (!is_main) settings().files.push_back(path);
+    return std::move(*text);
+  }
+
+  Value parse(const std::string& text, std::uint16_t file) {
+    Document document = parse_document(text, file);
+    if (document.error)
+      errors_.add(document.error->place, "found no valid TOML: " + document.error->text + "; nothing was loaded");
+    return std::move(document.root);
+  }
+
+  /// Reads the section when it is there. One table only.
+  template <typename T>
+  void read_section(std::string_view name, std::span<const Key<T>> keys, T& into, Seen* seen = nullptr) {
+    const Entry* entry = main_.find(name);
+    if (entry == nullptr) return;
+    Reading reading = reading_of(0, "[" + std::string(name) + "]");
+    if (entry->value.kind == Value::Kind::table) read_table(into, entry->value, keys, reading, seen);
+    else reading.refuse(entry->value.place, describe(entry->value), "one table");
+  }
+
+  void read_main() {
+    read_top();
+    read_section("session", session_keys(), settings().session);
+    read_rules();
+    Seen market;
+    read_section("market", market_keys(), settings().market, &market);
+    if (market.has("trend") && market.has("index")) {
+      warnings_.add(*market.find("index"), "[market]: index: not used, because trend is set");
+    }
+    read_section("history", history_keys(), settings().history);
+    read_section("record", record_keys(), settings().record);
+    read_section("page", page_keys(), settings().page);
+    read_section("life", life_keys(), settings().life);
+    read_section("log", log_keys(), settings());
+    read_many("feed", kFeedsMost, [this](const Value& table, Reading& reading) { add_feed(table, reading); });
+    read_many("channel", kChannelsMost, [this](const Value& table, Reading& reading) { add_channel(table, reading); });
+    check_calendar();
+    defaults_ = {settings().rules, settings().session.calendar, default_tape()};
+    if (const Entry* watch = main_.find("watch")) {
+      Reading reading = reading_of(0, "watch");
+      add_watches(watch->value, defaults_, reading, settings().watches);
+    }
+  }
+
+  void read_rules() {
+    const Entry* entry = main_.find("rules");
+    Seen seen;
+    read_section("rules", rules_keys(), settings().rules, &seen);
+    if (entry == nullptr) return;
+    Reading reading = reading_of(0, "[rules]");
+    check_rules(settings().rules, seen, entry->place, reading);
+  }
+
+  /// The top level: keys of its own, and the names of the sections.
+  void read_top() {
+    Reading reading = reading_of(0, {});
+    TopLevel top;
+    std::vector<KeyInfo> known = infos(top_level_keys());
+    for (const SectionInfo& section : all_sections()) {
+      if (!section.name.empty()) known.push_back({section.name, {}, {}});
+    }
+    for (const Entry& entry : main_.entries) {
+      reading.key = entry.key;
+      if (const auto* key = find_key(top_level_keys(), entry.key)) {
+        key->set(top, entry.value, key->shape, reading);
+        if (key->name == "watch_lists") note_places(entry.value);
+        continue;
+      }
+      const bool section =
+          std::any_of(known.begin(), known.end(), [&](const KeyInfo& key) { return key.name == entry.key; });
+      if (!section) refuse_unknown(entry, known, reading);
+    }
+    settings().journal = top.journal;
+    patterns_ = std::move(top.watch_lists);
+  }
+
+  /// Where each watch list is named; of one text, or of a list.
+  void note_places(const Value& value) {
+    lists_at_ = value.place;
+    pattern_at_.clear();
+    for (const Value& item : value.items) pattern_at_.push_back(item.place);
+  }
+
+  template <typename Add>
+  void read_many(std::string_view name, std::int64_t most, Add add) {
+    const Entry* entry = main_.find(name);
+    if (entry == nullptr) return;
+    Reading reading = reading_of(0, std::string(name));
+    const Value& value = entry->value;
+    if (value.kind == Value::Kind::table) return add(value, reading);
+    const bool list = value.kind == Value::Kind::list;
+    if (!list || value.items.size() > static_cast<std::size_t>(most)) {
+      reading.refuse(value.place, list ? std::to_string(value.items.size()) + " of them" : describe(value),
+                     list ? "at most " + std::to_string(most) : "a table, or a list of tables");
+      return;
+    }
+    for (const Value& item : value.items) add(item, reading);
+  }
+
+  static void name_after(const Value& table, Reading& reading) {
+    const Entry* name = table.find("name");
+    const Entry* kind = table.find("kind");
+    const Entry* known = name != nullptr ? name : kind;
+    reading.name = known != nullptr && known->value.kind == Value::Kind::text ? known->value.text : std::string();
+    reading.key = {};
+  }
+
+  void add_feed(const Value& table, Reading& reading) {
+    name_after(table, reading);
+    if (table.kind != Value::Kind::table) {
+      reading.refuse(table.place, describe(table), "a table");
+      return;
+    }
+    Seen seen;
+    FeedSettings feed;
+    bool good = read_table(feed, table, feed_keys(), reading, &seen);
+    good = check_feed(feed, seen, table.place, reading) && good;
+    for (const FeedSettings& other : settings().feeds)
+      good = check_name(other.name, feed.name, seen, table, reading) && good;
+    if (good) settings().feeds.push_back(std::move(feed));
+    standby_at_.push_back(seen.at("standby_for", table.place));
+  }
+
+  void add_channel(const Value& table, Reading& reading) {
+    name_after(table, reading);
+    if (table.kind != Value::Kind::table) {
+      reading.refuse(table.place, describe(table), "a table");
+      return;
+    }
+    Seen seen;
+    ChannelSettings channel;
+    bool good = read_table(channel, table, channel_keys(), reading, &seen);
+    good = check_channel(channel, seen, table.place, reading) && good;
+    for (const ChannelSettings& other : settings().channels) {
+      good = check_name(other.name, channel.name, seen, table, reading) && good;
+    }
+    if (good) settings().channels.push_back(std::move(channel));
+  }
+
+  static bool check_name(const std::string& other, const std::string& name, const Seen& seen, const Value& table,
+                         Reading& reading) {
+    if (other != name || name.empty()) return true;
+    reading.key = "name";
+    return reading.refuse(seen.at("name", table.place), in_quotes(name) + " a second time", "a name of its own for each");
+  }
+
+  void check_calendar() {
+    const Entry* session = main_.find("session");
+    if (session == nullptr) return;
+    if (const Entry* entry = session->value.find("calendar"))
+      known_calendar(settings().session.calendar, entry->value.place);
+  }
+
+  void known_calendar(std::string_view mic, const Place& place) {
+    if (options_.calendars.empty() || !settings().session.calendar_files.empty()) return;
+    const auto& known = options_.calendars;
+    if (std::find(known.begin(), known.end(), mic) != known.end()) return;
+    std::string all;
+    for (const std::string& one : known) all.append(all.empty() ? "" : ", ").append(one);
+    errors_.add(place, "calendar: found " + in_quotes(mic) + ", expected one of " + all +
+                           ", or calendar_files; nothing was loaded");
+  }
+
+  [[nodiscard]] Tape default_tape() {
+    const auto& feeds = settings().feeds;
+    return !feeds.empty() && feeds.front().conditions == "utdf" ? Tape::utdf : Tape::cts;
+  }
+
+  void read_lists() {
+    std::set<std::string> read;
+    for (std::size_t i = 0; i < patterns_.size(); ++i) {
+      if (patterns_.size() == pattern_at_.size()) lists_at_ = pattern_at_[i];
+      for (const std::string& path : matches(patterns_[i])) {
+        if (!read.insert(path).second) {
+          warnings_.add(lists_at_, "watch_lists: " + in_quotes(path) + " is named twice; it was read once");
+        } else if (read.size() <= kListsMost) {
+          read_list(path);
+        }
+      }
+    }
+    if (read.size() > kListsMost) {
+      errors_.add(lists_at_, "watch_lists: found " + std::to_string(read.size()) + " lists, expected at most " +
+                                 std::to_string(kListsMost) + "; nothing was loaded");
+    }
+  }
+
+  /// The files that a pattern names, sorted by name. Without wildcards: the file itself, there or not.
+  std::vector<std::string> matches(const std::string& pattern) {
+    const std::string full =
+        absolute_path(pattern, std::filesystem::path(settings().file).parent_path(), home_directory());
+    if (pattern.find_first_of("*?[") == std::string::npos) return {full};
+    glob_t found{};
+    std::vector<std::string> paths;
+    if (::glob(full.c_str(), 0, nullptr, &found) == 0) paths.assign(found.gl_pathv, found.gl_pathv + found.gl_pathc);
+    ::globfree(&found);
+    if (paths.empty()) warnings_.add(lists_at_, "watch_lists: no file matches " + in_quotes(pattern));
+    return paths;
+  }
+
+  void read_list(const std::string& path) {
+    const std::string kind = std::filesystem::path(path).extension();
+    if (kind != ".toml" && kind != ".csv") {
+      errors_.add(lists_at_, "watch_lists: found " + in_quotes(path) +
+                                 ", expected a name that ends in .toml or .csv; nothing was loaded");
+      return;
+    }
+    const auto text = open(path, lists_at_, kind == ".csv" ? kCsvMost : kTomlMost);
+    if (!text) return;
+    const auto file = static_cast<std::uint16_t>(settings().files.size() - 1);
+    Reading reading = reading_of(file, "watch");
+    const std::size_t before = settings().watches.size();
+    if (kind == ".csv") add_csv_list(*text, file, defaults_, reading, settings().watches);
+    else read_toml_list(parse(*text, file), reading);
+    if (settings().watches.size() == before && errors_.empty()) warnings_.add({file, 0, 0}, "the list has no watches");
+  }
+
+  void read_toml_list(const Value& root, Reading& reading) {
+    WatchDefaults defaults = defaults_;
+    const std::vector<KeyInfo> known{{"rules", {}, {}}, {"watch", {}, {}}};
+    for (const Entry& entry : root.entries) {
+      if (entry.key == "rules") {
+        reading.section = "[rules]";
+        Seen seen;
+        if (entry.value.kind != Value::Kind::table) reading.refuse(entry.value.place, describe(entry.value), "one table");
+        else read_table(defaults.rules, entry.value, rules_keys(), reading, &seen);
+        check_rules(defaults.rules, seen, entry.place, reading);
+      } else if (entry.key != "watch") {
+        reading.section = {};
+        refuse_unknown(entry, known, reading);
+      }
+      reading.key = {};
+    }
+    if (const Entry* watch = root.find("watch")) add_watches(watch->value, defaults, reading, settings().watches);
+  }
+
+  void finish() {
+    auto& watches = settings().watches;
+    if (watches.size() > static_cast<std::size_t>(kWatchesMost)) {
+      errors_.add({0, 0, 0}, "found " + std::to_string(watches.size()) + " watches, expected at most " +
+                                 std::to_string(kWatchesMost) + "; nothing was loaded");
+    }
+    check_among(watches, settings().files, errors_);
+    check_calendars_of_watches();
+    check_standbys();
+    warn_of_gaps();
+  }
+
+  void check_calendars_of_watches() {
+    Mic last;
+    for (const Watch& watch : settings().watches) {
+      if (watch.calendar == last || std::string_view(watch.calendar) == settings().session.calendar) continue;
+      known_calendar(watch.calendar, {watch.file, watch.line, watch.column});
+      last = watch.calendar;
+    }
+  }
+
+  void check_standbys() {
+    const auto& feeds = settings().feeds;
+    for (std::size_t i = 0; i < feeds.size(); ++i) {
+      const std::string& wanted = feeds[i].standby_for;
+      if (wanted.empty()) continue;
+      Reading reading = reading_of(0, "feed");
+      reading.name = feeds[i].name;
+      reading.key = "standby_for";
+      const Place place = i < standby_at_.size() ? standby_at_[i] : Place{};
+      const bool known =
+          std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.name == wanted; });
+      if (!known || wanted == feeds[i].name) reading.refuse(place, in_quotes(wanted), "the name of another feed");
+    }
+  }
+
+  void warn_of_gaps() {
+    if (!errors_.empty()) return;
+    if (settings().watches.empty()) warnings_.add({0, 0, 0}, "there are no watches: add [[watch]] or watch_lists");
+    if (settings().channels.empty())
+      warnings_.add({0, 0, 0}, "there are no channels: notices are only kept in the journal");
+  }
+
+  LoadOptions options_;
+  Loaded out_;
+  Problems errors_, warnings_;
+  Value main_;
+  std::vector<std::string> patterns_;
+  Place lists_at_;  ///< of the list that is being read
+  std::vector<Place> pattern_at_;
+  std::vector<Place> standby_at_;
+  WatchDefaults defaults_;
+};
+
+}  // namespace
+
+Loaded load_settings(const std::string& path, const LoadOptions& options) { return Loader(path, options).load(); }
+
+}  // namespace brimwatch

@@ -1,0 +1,29 @@
+#pragma once
+// Reads the configuration and all watch lists it names, checks everything, and tells everything that is wrong at once.
+//
+// All or nothing: with one problem the settings are not to be used. Any thread; touches only the files named.
+#include <string>
+#include <vector>
+
+#include "config/problem.h"
+#include "config/settings.h"
+
+namespace brimwatch {
+
+struct Loaded {
+  Settings settings;  ///< whole only when there are no problems
+  std::vector<Problem>
+      problems;  ///< in the order of files and lines; at most Problems::kMost and one that counts the rest
+  std::vector<Problem> warnings;  ///< nothing wrong, but perhaps not what was meant
+
+  [[nodiscard]] bool ok() const { return problems.empty(); }
+};
+
+struct LoadOptions {
+  std::vector<std::string> calendars;  ///< calendars that exist; empty: any name goes
+};
+
+/// Never throws. Sizes are limited: 16 MiB for a TOML file, 512 MiB for a CSV list, 1000 lists, 2 million watches.
+[[nodiscard]] Loaded load_settings(const std::string& path, const LoadOptions& options = {});
+
+}  // namespace brimwatch

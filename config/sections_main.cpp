@@ -1,0 +1,172 @@
+// The keys of the main file's smaller sections, of the rules and of a watch.
+#include <array>
+
+#include "config/sections.h"
+#include "config/shapes.h"
+#include "config/text.h"
+
+namespace brimwatch {
+namespace {
+
+using namespace shapes;
+
+constexpr std::int64_t kUnit = kMillion;  // decimals are in millionths
+constexpr std::array<std::string_view, 3> kTrends{"up", "mixed", "down"};
+constexpr std::array<std::string_view, 3> kWhenDown{"tell", "mark", "hold-back"};
+constexpr std::array<std::string_view, 3> kTapes{"A", "B", "C"};
+constexpr std::array<std::string_view, 4> kLevels{"debug", "info", "warning", "error"};
+
+constexpr Key<TopLevel> kTopLevel[] = {
+    {{"watch_lists", patterns(), "Watch lists to read (TOML or CSV), relative to this file; wildcards allowed"},
+     set<TopLevel, &TopLevel::watch_lists>},
+    {{"journal", path(), "The database of notices; without it, the place XDG gives"}, set<TopLevel, &TopLevel::journal>},
+};
+
+constexpr Key<SessionSettings> kSession[] = {
+    {{"calendar", mic(), "Exchange whose days and hours apply to watches that name none"},
+     set<SessionSettings, &SessionSettings::calendar>},
+    {{"calendar_files", paths(), "Your own calendar files; their days win over the built-in ones"},
+     set<SessionSettings, &SessionSettings::calendar_files>},
+    {{"extended_volume", boolean(), "Volume before the open and after the close counts in the day's volume"},
+     set<SessionSettings, &SessionSettings::extended_volume>},
+};
+
+constexpr Key<Rules> kRules[] = {
+    {{"range", percent(1, 100 * kUnit), "Buy range above the pivot, percent"}, set<Rules, &Rules::range>},
+    {{"surge", percent(0, 2000 * kUnit), "Day volume wanted above normal, percent"}, set<Rules, &Rules::surge>},
+    {{"offset", money(0, 1'000 * kUnit), "Added to peak to make the pivot, in money"}, set<Rules, &Rules::offset>},
+    {{"rearm", percent(0, 50 * kUnit), "How far under the pivot before a crossing counts again, percent"},
+     set<Rules, &Rules::rearm>},
+    {{"slip", percent(0, 50 * kUnit), "How far under the pivot before it is said that the price fell under, percent"},
+     set<Rules, &Rules::slip>},
+    {{"loss", percent(1, 99 * kUnit), "Loss limit under the pivot, percent"}, set<Rules, &Rules::loss>},
+    {{"odds_heavy", fraction(), "From these odds on, the volume is called heavy"}, set<Rules, &Rules::odds_heavy>},
+    {{"odds_light", fraction(), "Up to these odds, the volume is called light"}, set<Rules, &Rules::odds_light>},
+    {{"per_day", count(1, 100), "Crossings of one watch told a day, at most"}, set<Rules, &Rules::per_day>},
+    {{"bad_print", percent(0, 100 * kUnit),
+      "A trade this far from the last one needs a second to confirm it, percent; 0: off"},
+     set<Rules, &Rules::bad_print>},
+    {{"tick_size", money(1, 1'000 * kUnit), "Smallest step of a price, in money; the range top is cut down to it"},
+     set<Rules, &Rules::tick_size>},
+    {{"confirm_trades", count(1, 1'000), "Trades at or above the pivot, in a row, that make a crossing"},
+     set<Rules, &Rules::confirm_trades>},
+    {{"confirm_seconds", count(0, 3'600), "Seconds that the price has to stay at or above the pivot to make a crossing"},
+     set<Rules, &Rules::confirm_seconds>},
+};
+
+constexpr Key<MarketSettings> kMarket[] = {
+    {{"trend", word(kTrends), "The general market as you see it"}, set<MarketSettings, &MarketSettings::trend>},
+    {{"index", path(), "Daily bars of an index (CSV); gives the trend where you set none"},
+     set<MarketSettings, &MarketSettings::index>},
+    {{"when_down", word(kWhenDown), "Crossings in a falling market: tell as ever, mark them, or hold them back"},
+     set<MarketSettings, &MarketSettings::when_down>},
+};
+
+constexpr Key<HistorySettings> kHistory[] = {
+    {{"daily", path(), "Folder of daily bars, SYMBOL.csv: date,open,high,low,close,volume or date,volume"},
+     set<HistorySettings, &HistorySettings::daily>},
+    {{"learned", path(), "File of learned volume curves; without it, the place XDG gives"},
+     set<HistorySettings, &HistorySettings::learned>},
+    {{"splits", path(), "File of splits: date,symbol,ratio"}, set<HistorySettings, &HistorySettings::splits>},
+    {{"earnings", path(), "File of report dates: date,symbol"}, set<HistorySettings, &HistorySettings::earnings>},
+};
+
+/// Mebibytes in the file, bytes in the settings.
+bool set_record_size(RecordSettings& into, const Value& value, const Shape& shape, Reading& reading) {
+  std::uint64_t mebibytes = 0;
+  if (!read(mebibytes, value, shape, reading)) return false;
+  into.bytes_most = mebibytes << 20;
+  return true;
+}
+
+constexpr Key<RecordSettings> kRecord[] = {
+    {{"directory", path(), "Folder for recorded feeds; without it, nothing is recorded"},
+     set<RecordSettings, &RecordSettings::directory>},
+    {{"frames", boolean(), "Record what came over the wire, as it came"}, set<RecordSettings, &RecordSettings::frames>},
+    {{"tape", boolean(), "Record the decoded ticks as a tape"}, set<RecordSettings, &RecordSettings::tape>},
+    {{"most_mib", count(1, 1 << 20), "Room for recordings in MiB; the oldest days go first"}, set_record_size},
+};
+
+constexpr Key<PageSettings> kPage[] = {
+    {{"on", boolean(), "Serve the status page on this machine"}, set<PageSettings, &PageSettings::on>},
+    {{"port", count(0, 65'535), "Its port on 127.0.0.1 and ::1; 0: one that is free"},
+     set<PageSettings, &PageSettings::port>},
+};
+
+constexpr Key<LifeSettings> kLife[] = {
+    {{"morning", clock(), "Time of the daily sign of life, exchange time"}, set<LifeSettings, &LifeSettings::morning>},
+    {{"day_end", boolean(), "Sum the day up after the close"}, set<LifeSettings, &LifeSettings::day_end>},
+    {{"heartbeat_url", url(), "Address called as long as all is well, for a watchdog elsewhere"},
+     set<LifeSettings, &LifeSettings::heartbeat_url>},
+    {{"heartbeat_every", seconds(kUnit, 86'400 * kUnit), "Seconds between such calls"},
+     set<LifeSettings, &LifeSettings::heartbeat_every>},
+};
+
+constexpr Key<Settings> kLog[] = {
+    {{"level", word(kLevels), "How much goes into the log"}, set<Settings, &Settings::log_level>},
+};
+
+bool set_symbol(WatchDraft& into, const Value& value, const Shape& shape, Reading& reading) {
+  if (value.kind != Value::Kind::text && value.kind != Value::Kind::cell) {
+    return reading.refuse(value.place, describe(value), "a symbol in quotes such as \"KLVN\"");
+  }
+  static_cast<void>(shape);
+  if (std::string wrong = symbol_problem(value.text); !wrong.empty()) return reading.tell(value.place, wrong);
+  into.symbol = value.text;
+  return true;
+}
+
+/// Limited in characters, so that a note in any script has the same room.
+bool set_note(WatchDraft& into, const Value& value, const Shape& shape, Reading& reading) {
+  if (!read(into.note, value, text(shape.most * 4), reading)) return false;
+  const std::size_t length = characters(into.note);
+  if (length <= static_cast<std::size_t>(shape.most)) return true;
+  return reading.refuse(value.place, std::to_string(length) + " characters", "at most " + std::to_string(shape.most));
+}
+
+bool set_pivot(WatchDraft& into, const Value& value, const Shape& shape, Reading& reading) {
+  Price price;
+  if (!read(price, value, shape, reading)) return false;
+  into.given_pivot = price;
+  return true;
+}
+
+bool set_peak(WatchDraft& into, const Value& value, const Shape& shape, Reading& reading) {
+  Price price;
+  if (!read(price, value, shape, reading)) return false;
+  into.peak = price;
+  return true;
+}
+
+constexpr Shape kListing{Shape::Kind::letter};
+constexpr Shape kPrice = money(1, 10'000'000 * kUnit);
+
+constexpr Key<WatchDraft> kWatch[] = {
+    {{"symbol", text(32), "The stock's symbol as the feed writes it"}, set_symbol},
+    {{"pivot", kPrice, "The price at which it clears its last resistance"}, set_pivot},
+    {{"peak", kPrice, "The resistance itself; the pivot is peak + offset"}, set_peak},
+    {{"normal_volume", shares(), "Normal volume of a day; without it, the mean of the last 50 days of history"},
+     set<WatchDraft, &WatchDraft::normal_volume>},
+    {{"from", date(), "First day it is watched"}, set<WatchDraft, &WatchDraft::from>},
+    {{"until", date(), "Last day it is watched"}, set<WatchDraft, &WatchDraft::until>},
+    {{"note", text(200), "Your own words, shown in its notices"}, set_note},
+    {{"calendar", mic(), "Exchange whose days and hours apply"}, set<WatchDraft, &WatchDraft::calendar>},
+    {{"tape", word(kTapes), "Consolidated tape whose sale conditions apply: A, B or C"},
+     set<WatchDraft, &WatchDraft::tape>},
+    {{"listing", kListing, "Participant code of the listing market on the tape"}, set<WatchDraft, &WatchDraft::listing>},
+};
+
+}  // namespace
+
+std::span<const Key<TopLevel>> top_level_keys() { return kTopLevel; }
+std::span<const Key<SessionSettings>> session_keys() { return kSession; }
+std::span<const Key<Rules>> rules_keys() { return kRules; }
+std::span<const Key<MarketSettings>> market_keys() { return kMarket; }
+std::span<const Key<HistorySettings>> history_keys() { return kHistory; }
+std::span<const Key<RecordSettings>> record_keys() { return kRecord; }
+std::span<const Key<PageSettings>> page_keys() { return kPage; }
+std::span<const Key<LifeSettings>> life_keys() { return kLife; }
+std::span<const Key<Settings>> log_keys() { return kLog; }
+std::span<const Key<WatchDraft>> watch_keys() { return kWatch; }
+
+}  // namespace brimwatch

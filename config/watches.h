@@ -1,0 +1,35 @@
+#pragma once
+// Watches from their tables and rows, and what must hold among all of them.
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/sections.h"
+
+namespace brimwatch {
+
+/// What a watch takes over where it says nothing itself.
+struct WatchDefaults {
+  Rules rules;
+  Mic calendar;
+  Tape tape = Tape::cts;
+
+  [[nodiscard]] WatchDraft draft() const;
+};
+
+/// One `[[watch]]`; added only when all of it is right.
+void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into);
+
+/// `watch` of a file: one table, or a list of them.
+void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into);
+
+/// A CSV list: RFC 4180, the first record names the columns (keys of a watch or rules, any subset with symbol and pivot
+/// or peak). Empty cells count as not said; spaces around cells are dropped; empty lines and lines that begin with '#'
+/// are passed over. A million rows take about a second.
+void add_csv_list(std::string_view text, std::uint16_t file, const WatchDefaults& defaults, Reading& reading,
+                  std::vector<Watch>& into);
+
+/// Tells each (symbol, pivot) that comes twice, and each symbol with two calendars.
+void check_among(const std::vector<Watch>& watches, const std::vector<std::string>& files, Problems& errors);
+
+}  // namespace brimwatch

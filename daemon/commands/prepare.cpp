@@ -1,0 +1,205 @@
+// brimwatch prepare: watches from daily bars.
+#include "weekend/prepare.h"
+
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "commands/command.h"
+#include "weekend/carry.h"
+#include "weekend/list.h"
+#include "weekend/picture.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr double kBuyRange = 5;  // percent, drawn in pictures: the trade's usual one
+
+struct PrepareOptions {
+  std::vector<std::string> places;
+  std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules, pictures, carry;
+  bool all = false, show_rules = false, brief = false;
+};
+
+std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
+  std::fprintf(stderr, "brimwatch prepare: %s\n", text.c_str());
+  context.exit = code;
+  return std::nullopt;
+}
+
+/// A day from the command line; unset when the option was not given.
+bool read_day(const std::string& option, const std::string& text, std::optional<Date>& into, CommandContext& context) {
+  if (text.empty()) return true;
+  into = parse_date(text);
+  if (into) return true;
+  complain(context, option + ": found \"" + text + "\", expected a day such as 2026-11-20", kUsage);
+  return false;
+}
+
+template <typename T, typename Parse>
+bool read_table(const std::string& path, T& into, Parse parse, int code, CommandContext& context) {
+  if (path.empty()) return true;
+  const auto text = read_file(path);
+  auto table = text ? parse(*text, path) : Result<T>(tl::unexpected(text.error()));
+  if (!table) {
+    complain(context, table.error().text, code);
+    return false;
+  }
+  into = std::move(*table);
+  return true;
+}
+
+bool read_names(const PrepareOptions& options, PrepareInput& input, CommandContext& context) {
+  if (options.symbol.empty() && options.base_start.empty() && options.handle_start.empty()) return true;
+  if (options.symbol.empty() || options.base_start.empty()) {
+    complain(context, "--symbol and --base-start go together (and --handle-start for a base with a handle)", kUsage);
+    return false;
+  }
+  std::optional<Date> start;
+  NamedPoints named{options.symbol, {}, {}};
+  if (!read_day("--base-start", options.base_start, start, context)) return false;
+  if (!read_day("--handle-start", options.handle_start, named.handle_start, context)) return false;
+  named.base_start = *start;
+  input.named = named;
+  return true;
+}
+
+std::optional<PrepareInput> input_of(const PrepareOptions& options, CommandContext& context) {
+  PrepareInput input;
+  input.places = options.places;
+  input.index = options.index;
+  input.all = options.all;
+  input.keep_bars = !options.pictures.empty();
+  if (options.places.empty()) return complain(context, "name files or directories of daily bars", kUsage);
+  if (!read_day("--as-of", options.as_of, input.as_of, context)) return std::nullopt;
+  if (!read_names(options, input, context)) return std::nullopt;
+  if (!read_table(options.rules, input.book, parse_rules, kBadConfig, context)) return std::nullopt;
+  if (!read_table(options.splits, input.events, parse_price_events, kBadInput, context)) return std::nullopt;
+  if (!read_table(options.earnings, input.reports, parse_report_dates, kBadInput, context)) return std::nullopt;
+  return input;
+}
+
+bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
+  std::ofstream file(path, std::ios::binary | std::ios::trunc);
+  file << text;
+  file.close();
+  if (file) return true;
+  complain(context, path + ": could not be written", kFailed);
+  return false;
+}
+
+/// DIR/SYMBOL.svg; a second base of one symbol becomes SYMBOL-2.svg.
+bool write_pictures(const Prepared& prepared, const std::string& directory, CommandContext& context) {
+  std::error_code error;
+  std::filesystem::create_directories(directory, error);
+  std::map<std::string, int> seen;
+  for (const Candidate& one : prepared.candidates) {
+    const int count = ++seen[one.symbol];
+    const std::string name = count == 1 ? one.symbol : one.symbol + "-" + std::to_string(count);
+    if (!write_file((std::filesystem::path(directory) / (name + ".svg")).string(), base_picture(one, kBuyRange), context))
+      return false;
+  }
+  return true;
+}
+
+void print(const Prepared& prepared, const PrepareOptions& options, const CommandContext& context) {
+  for (const std::string& problem : prepared.problems) std::fprintf(stderr, "brimwatch prepare: %s\n", problem.c_str());
+  if (context.json) {
+    for (const Candidate& one : prepared.candidates) std::puts(to_json(one).c_str());
+    return;
+  }
+  const bool few = prepared.candidates.size() <= 3;
+  if (few) {
+    for (const Candidate& one : prepared.candidates) std::printf("%s\n", in_words(one).c_str());
+  } else {
+    std::fputs(overview(prepared).c_str(), stdout);
+  }
+  std::printf("%s\n", summary(prepared).c_str());
+  if (!options.out.empty())
+    std::printf("wrote %s; information, not advice: look at each chart before you use it\n", options.out.c_str());
+}
+
+/// The old list's text; empty text when none is to be carried.
+bool read_old(const PrepareOptions& options, std::string& text, std::vector<std::string>& symbols,
+              CommandContext& context) {
+  if (!read_table(
+          options.carry, text, [](const std::string& read, const std::string&) { return Result<std::string>(read); }, kBadInput,
+          context)) {
+    return false;
+  }
+  return read_table(options.carry, symbols, symbols_of, kBadConfig, context);
+}
+
+/// Writes what was asked for; false when something could not be written.
+bool write_all(const Prepared& prepared, const PrepareInput& input, const PrepareOptions& options, const std::string& old,
+               CommandContext& context) {
+  std::string list = options.out.empty() ? "" : watch_list(prepared, input.book);
+  if (!options.carry.empty()) {
+    const auto carried = carry(old, options.carry, prepared, input);
+    if (!carried) {
+      complain(context, carried.error().text, kBadConfig);
+      return false;
+    }
+    list = carried->list;
+    if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
+  }
+  if (!options.out.empty() && !write_file(options.out, list, context)) return false;
+  return options.pictures.empty() || write_pictures(prepared, options.pictures, context);
+}
+
+void run(const PrepareOptions& options, CommandContext& context) {
+  if (options.show_rules) {
+    std::fputs(to_toml(RuleBook{}).c_str(), stdout);
+    return;
+  }
+  const auto input = input_of(options, context);
+  std::string old;
+  std::vector<std::string> symbols;
+  if (!input || !read_old(options, old, symbols, context)) return;
+  const auto prepared = prepare(*input, symbols);
+  if (!prepared) {
+    complain(context, prepared.error().text, kBadInput);
+    return;
+  }
+  if (write_all(*prepared, *input, options, old, context)) print(*prepared, options, context);
+}
+
+}  // namespace
+
+void add_prepare(CLI::App& root, CommandContext& context) {
+  auto options = std::make_shared<PrepareOptions>();
+  CLI::App* command = root.add_subcommand("prepare", "Finds bases in daily bars and writes a watch list");
+  add_common(*command, context, false);
+  command->add_option("places", options->places, "Files SYMBOL.csv of daily bars, or directories of them")
+      ->type_name("FILE|DIR");
+  command->add_option("--index", options->index, "Daily bars of an index, for relative strength and market falls")
+      ->type_name("FILE");
+  command->add_option("--as-of", options->as_of, "Look as if this were the last day (default: the last bar)")
+      ->type_name("DAY");
+  command->add_option("-o,--out", options->out, "Write the watch list here")->type_name("FILE");
+  command->add_option("--splits", options->splits, "Splits and dividends: date,symbol,ratio,dividend")->type_name("FILE");
+  command->add_option("--earnings", options->earnings, "Report dates: date,symbol")->type_name("FILE");
+  command->add_option("--symbol", options->symbol,
+                      "Only compute and check the base of this symbol, with the dates below");
+  command->add_option("--base-start", options->base_start, "First day of that base: its high")->type_name("DAY");
+  command->add_option("--handle-start", options->handle_start, "Day of the handle's high, or of the middle peak")
+      ->type_name("DAY");
+  command->add_option("--rules", options->rules, "Rules of thumb that differ from the built-in ones (TOML)")
+      ->type_name("FILE");
+  command
+      ->add_option("--carry", options->carry,
+                   "Carry this list forward: what expired, broke or moved, and why; your notes stay")
+      ->type_name("FILE");
+  command->add_option("--pictures", options->pictures, "Draw each base listed into this directory (SVG)")
+      ->type_name("DIR");
+  command->add_flag("--all", options->all, "Every shape found, whatever its score");
+  command->add_flag("--show-rules", options->show_rules, "Print all rules with their meaning, ready to be edited");
+  command->callback([options, &context] { run(*options, context); });
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,183 @@
+// Opening: nothing is written before it is known that the file is a sound journal of a version we know.
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <array>
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+
+#include "journal/schema.h"
+#include "journal/sqlite_journal.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+
+// Up to this size every index entry is compared with its row as well; above it the structure alone (a few times faster).
+constexpr std::uintmax_t kFullCheckBytes = 64U << 20;
+
+std::string name_of(const std::string& path) { return "journal " + path; }
+
+Error damage(const std::string& path, std::string_view what) {
+  return Error{name_of(path) + ": damaged (" + std::string(what) +
+               "); it was left as it is. Move it aside together with " + fs::path(path).filename().string() +
+               "-wal, where there is one, and start again; `brimwatch journal --journal` "
+               "prints what can still be read of it"};
+}
+
+std::uintmax_t size_or_zero(const std::string& path) {
+  std::error_code code;
+  const auto size = fs::file_size(path, code);
+  return code ? 0 : size;
+}
+
+/// What the first bytes say, before SQLite touches the file. SQLite would throw the write-ahead log of an empty file
+/// away.
+Status check_file(const std::string& path) {
+  std::error_code code;
+  if (!fs::is_regular_file(path, code)) return fail(name_of(path) + ": is not a regular file");
+  const auto size = size_or_zero(path);
+  const bool has_log = size_or_zero(path + "-wal") > 0;
+  if (size == 0) {
+    if (has_log) return tl::unexpected(damage(path, "the file is empty, but its write-ahead log is not"));
+    return {};
+  }
+  std::array<char, 18> head{};
+  const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (file < 0) return fail(name_of(path) + ": cannot be read (" + std::strerror(errno) + ")");
+  const auto got = ::read(file, head.data(), head.size());
+  ::close(file);
+  if (std::string_view(head.data(), 16) != std::string_view("SQLite format 3\0", 16)) {
+    return fail(name_of(path) + ": is not a journal (it does not begin like one); it was left alone, give another path");
+  }
+  const auto high = static_cast<unsigned char>(head[16]), low = static_cast<unsigned char>(head[17]);
+  const unsigned page = high == 0 && low == 1 ? 65536U : high * 256U + low;
+  if (got < static_cast<ssize_t>(head.size()) || page == 0 || (!has_log && size % page != 0)) {
+    return tl::unexpected(damage(path, "cut off after " + std::to_string(size) + " bytes"));
+  }
+  return {};
+}
+
+/// Makes an empty file that only its owner can read; SQLite gives the files beside it the same mode.
+Status create_file(const std::string& path) {
+  const fs::path parent = fs::path(path).parent_path();
+  std::error_code code;
+  if (!parent.empty() && !fs::exists(parent, code)) {
+    fs::create_directories(parent, code);
+    if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
+    fs::permissions(parent, fs::perms::owner_all, code);
+  }
+  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
+  if (file >= 0) {
+    ::close(file);
+    return {};
+  }
+  if (errno != EEXIST) return fail(name_of(path) + ": cannot be made (" + std::strerror(errno) + ")");
+  return {};
+}
+
+Status restrict_mode(const std::string& path) {
+  struct stat info {};
+  if (::stat(path.c_str(), &info) == 0 && (info.st_mode & 0077) != 0 && ::chmod(path.c_str(), 0600) != 0) {
+    return fail(name_of(path) + ": others can read it and its mode cannot be changed (" + std::strerror(errno) + ")");
+  }
+  return {};
+}
+
+Status check_soundness(Database& database) {
+  const auto size = size_or_zero(database.path());
+  if (size == 0) return {};
+  const bool small = size <= kFullCheckBytes;
+  const auto verdict = database.text(small ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
+  if (!verdict) return tl::unexpected(verdict.error());
+  if (*verdict != "ok") return tl::unexpected(damage(database.path(), *verdict));
+  return {};
+}
+
+/// The log begins anew after an error or a crash: what a failed fsync left in it must not stand under later commits.
+Status begin_log_anew(Database& database) {
+  if (size_or_zero(database.path() + "-wal") == 0) return {};
+  if (auto rest = database.number("PRAGMA wal_checkpoint(TRUNCATE)"); !rest) return tl::unexpected(rest.error());
+  return {};
+}
+
+Status set_up(Database& database) {
+  const auto mode = database.text("PRAGMA journal_mode = WAL");
+  if (!mode) return tl::unexpected(mode.error());
+  if (*mode != "wal")
+    return fail(name_of(database.path()) + ": its file system does not allow a write-ahead log; use a local disk");
+  return database.run(
+      "PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON; PRAGMA cache_size = -16000; PRAGMA temp_store = MEMORY;"
+      "PRAGMA journal_size_limit = 67108864");
+}
+
+bool looks_damaged(const Error& error) { return error.text.find("it is damaged") != std::string::npos; }
+
+Status ready_for_writing(Database& database, bool check) {
+  if (auto status = check_owner(database); !status) return status;
+  if (check) {
+    if (auto status = check_soundness(database); !status) return status;
+  }
+  if (auto status = set_up(database); !status) return status;
+  if (check) {
+    if (auto status = begin_log_anew(database); !status) return status;
+  }
+  return migrate(database);
+}
+
+Status ready_for_reading(Database& database) {
+  if (auto status = check_owner(database); !status) return status;
+  const auto version = database.number("PRAGMA user_version");
+  if (!version) return tl::unexpected(version.error());
+  if (*version == 0) return fail(name_of(database.path()) + ": nothing has been written to it yet");
+  if (*version < schema_version()) {
+    return fail(name_of(database.path()) +
+                ": written by an older version of brimwatch; `brimwatch run` or `brimwatch replay` "
+                "brings it up to date");
+  }
+  return {};
+}
+
+}  // namespace
+
+Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const JournalOptions& options) {
+  if (path.empty()) return fail("journal: no path given");
+  std::error_code code;
+  if (!fs::exists(path, code)) {
+    if (auto status = create_file(path); !status) return tl::unexpected(status.error());
+  }
+  if (auto status = check_file(path); !status) return tl::unexpected(status.error());
+  if (auto status = restrict_mode(path); !status) return tl::unexpected(status.error());
+  auto database = Database::open(path, Database::Mode::write, options.vfs, options.busy_timeout_ms);
+  if (!database) return tl::unexpected(database.error());
+  auto status = ready_for_writing(*database, options.check);
+  auto journal = std::make_unique<SqliteJournal>(std::move(*database), options);
+  if (status) status = journal->prepare_writing();
+  if (status) return journal;
+  journal->abandon();
+  return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
+}
+
+Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path, const JournalOptions& options) {
+  std::error_code code;
+  if (!fs::exists(path, code)) {
+    return fail(name_of(path) + ": there is none; `brimwatch run` makes it, or `brimwatch replay TAPE --journal FILE`");
+  }
+  if (auto status = check_file(path); !status && size_or_zero(path) == 0) return tl::unexpected(status.error());
+  auto database = Database::open(path, Database::Mode::read, options.vfs, options.busy_timeout_ms);
+  if (!database) return tl::unexpected(database.error());
+  auto status = ready_for_reading(*database);
+  // In a directory that may not be written SQLite cannot share the file; without a log nothing can be missed either.
+  if (!status && ::access(fs::path(path).parent_path().c_str(), W_OK) != 0 && size_or_zero(path + "-wal") == 0) {
+    database = Database::open(path, Database::Mode::read_unchanging, options.vfs, options.busy_timeout_ms);
+    if (!database) return tl::unexpected(database.error());
+    status = ready_for_reading(*database);
+  }
+  if (!status) return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
+  return std::make_unique<SqliteJournal>(std::move(*database), options);
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,258 @@
+// Reading: every row's sum is looked at; a row that does not fit is left out and counted.
+#include "journal/records.h"
+#include "journal/row_io.h"
+#include "journal/sqlite_journal.h"
+
+namespace brimwatch {
+namespace {
+
+/// Runs a statement to its end; `take` reads one row and says whether to go on.
+template <typename Take>
+Status each_row(Statement& statement, Take take) {
+  for (;;) {
+    const auto row = statement.step();
+    if (!row) return tl::unexpected(row.error());
+    if (!*row || !take(statement)) break;
+  }
+  statement.reset();
+  return {};
+}
+
+std::string where_of(const NoticeQuery& query) {
+  std::string where = " WHERE 1";
+  const auto dated = [&](const std::optional<Date>& date, std::string_view comparison) {
+    if (date) where.append(" AND day ").append(comparison).append(" ").append(std::to_string(date->days));
+  };
+  dated(query.day, "="), dated(query.from, ">="), dated(query.to, "<=");
+  if (!query.symbol.empty()) where += " AND symbol = ?1";
+  for (std::size_t i = 0; i < query.kinds.size(); ++i) {
+    where.append(i == 0 ? " AND kind IN ('" : ", '").append(to_string(query.kinds[i])).append("'");
+  }
+  return query.kinds.empty() ? where : where + ")";
+}
+
+std::string select_notices(const NoticeQuery& query) {
+  std::string sql = "SELECT * FROM notices" + where_of(query);
+  if (query.limit <= 0) return sql + " ORDER BY seq";
+  return "SELECT * FROM (" + sql + " ORDER BY seq DESC LIMIT " + std::to_string(query.limit) + ") ORDER BY seq";
+}
+
+bool read_notice(RowReader& row, NoticeRecord& record) {
+  std::int64_t seq = 0;
+  row(seq);
+  notice_columns(row, record);
+  return row.end();
+}
+
+bool read_delivery(RowReader& row, DeliveryRow& delivery) {
+  std::int64_t seq = 0;
+  row(seq);
+  delivery_columns(row, delivery);
+  return row.end();
+}
+
+/// Keeps the newest version of each key that belongs to a day before `before`; rows come by key, then day.
+template <typename State, typename Columns, typename SameKey>
+Status newest_versions(Statement& statement, std::optional<Date> before, Columns columns, SameKey same_key,
+                       std::vector<State>& states, std::uint64_t& damaged) {
+  return each_row(statement, [&](const Statement& found) {
+    RowReader row(found);
+    Date as_of;
+    State state;
+    row(as_of);
+    columns(row, state);
+    if (!row.end()) {
+      ++damaged;
+    } else if (!before || as_of < *before) {
+      if (!states.empty() && same_key(states.back(), state)) states.back() = std::move(state);
+      else states.push_back(std::move(state));
+    }
+    return true;
+  });
+}
+
+}  // namespace
+
+std::string_view to_string(DeliveryState state) {
+  constexpr std::string_view kWords[] = {"pending", "sending", "delivered", "unknown", "dead", "expired"};
+  return kWords[static_cast<std::size_t>(state)];
+}
+
+Status SqliteJournal::each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) {
+  auto select = database_.prepare(select_notices(query));
+  if (!select) return tl::unexpected(select.error());
+  if (!query.symbol.empty()) select->bind(1, std::string_view(query.symbol));
+  return each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    NoticeRecord record;
+    if (read_notice(row, record)) return consumer(record);
+    ++damaged_;
+    return true;
+  });
+}
+
+Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& notice_id) {
+  auto select = database_.prepare(
+      "SELECT * FROM deliveries WHERE notice = (SELECT seq FROM notices WHERE id = ?) ORDER BY channel");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, std::string_view(notice_id));
+  std::vector<DeliveryRow> rows;
+  auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    DeliveryRow delivery;
+    delivery.notice_id = notice_id;
+    if (read_delivery(row, delivery)) rows.push_back(std::move(delivery));
+    else ++damaged_;
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return rows;
+}
+
+Result<std::vector<OpenDelivery>> SqliteJournal::open_deliveries() {
+  auto select = database_.prepare(
+      "SELECT d.*, n.* FROM deliveries AS d JOIN notices AS n ON n.seq = d.notice WHERE d.done = 0 ORDER BY d.notice, "
+      "d.channel");
+  if (!select) return tl::unexpected(select.error());
+  std::vector<OpenDelivery> open;
+  auto status = each_row(*select, [&](const Statement& found) {
+    OpenDelivery one;
+    RowReader row(found);
+    const bool sound = read_delivery(row, one.row);
+    RowReader rest(found, row.next());
+    if (read_notice(rest, one.record) && sound) {
+      one.row.notice_id = one.record.id;
+      open.push_back(std::move(one));
+    } else {
+      ++damaged_;
+    }
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return open;
+}
+
+Result<bool> SqliteJournal::acknowledged(const std::string& notice_id) {
+  auto find = database_.prepare("SELECT 1 FROM acknowledgements WHERE notice = (SELECT seq FROM notices WHERE id = ?)");
+  if (!find) return tl::unexpected(find.error());
+  find->bind(1, std::string_view(notice_id));
+  return find->step();
+}
+
+Result<std::vector<Acknowledgement>> SqliteJournal::acknowledgements(std::int64_t after_seq) {
+  auto select = database_.prepare(
+      "SELECT a.*, n.id FROM acknowledgements AS a JOIN notices AS n ON n.seq = a.notice WHERE a.seq > ? ORDER BY a.seq");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, after_seq);
+  std::vector<Acknowledgement> all;
+  auto status = each_row(*select, [&](const Statement& found) {
+    Acknowledgement one;
+    std::int64_t notice = 0;
+    RowReader row(found);
+    row(one.seq), row(notice), row(one.at);
+    if (row.end()) {
+      one.notice_id = found.text(row.next());
+      all.push_back(std::move(one));
+    } else {
+      ++damaged_;
+    }
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+Result<int> SqliteJournal::highest_count(Date day, const std::string& symbol, NoticeKind kind) {
+  auto find = database_.prepare("SELECT max(count) FROM notices WHERE day = ? AND symbol = ? AND kind = ?");
+  if (!find) return tl::unexpected(find.error());
+  find->bind(1, std::int64_t{day.days});
+  find->bind(2, std::string_view(symbol));
+  find->bind(3, to_string(kind));
+  const auto row = find->step();
+  if (!row) return tl::unexpected(row.error());
+  return static_cast<int>(find->integer(0));
+}
+
+Status SqliteJournal::refuse_thinned(std::optional<Date> before) {
+  if (!before) return {};
+  const auto days = StateDays::load(database_);
+  if (!days) return tl::unexpected(days.error());
+  if (days->exact_before(*before)) return {};
+  return fail("journal " + database_.path() + ": the states before " + to_string(*before) +
+              " are not kept any more (from " + to_string(days->thinned_before) +
+              " on they are); use a journal of its own for that day");
+}
+
+Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> before) {
+  if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
+  auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
+  if (!select) return tl::unexpected(select.error());
+  std::vector<WatchState> states;
+  const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
+  const auto columns = [](RowReader& row, WatchState& state) { watch_columns(row, state); };
+  if (auto status = newest_versions(*select, before, columns, same, states, damaged_); !status)
+    return tl::unexpected(status.error());
+  return states;
+}
+
+Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {
+  if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
+  auto select = database_.prepare("SELECT * FROM symbol_states ORDER BY symbol, as_of");
+  if (!select) return tl::unexpected(select.error());
+  std::vector<SymbolState> states;
+  const auto same = [](const SymbolState& a, const SymbolState& b) { return a.symbol == b.symbol; };
+  const auto columns = [](RowReader& row, SymbolState& state) { symbol_columns(row, state); };
+  if (auto status = newest_versions(*select, before, columns, same, states, damaged_); !status)
+    return tl::unexpected(status.error());
+  return states;
+}
+
+Result<std::vector<DayRecord>> SqliteJournal::days(const std::string& symbol, Date before, int most) {
+  auto select = database_.prepare(
+      "SELECT * FROM (SELECT * FROM days WHERE symbol = ? AND day < ? ORDER BY day DESC LIMIT ?) ORDER BY day");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, std::string_view(symbol));
+  select->bind(2, std::int64_t{before.days});
+  select->bind(3, std::int64_t{most});
+  std::vector<DayRecord> all;
+  auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    DayRecord record;
+    day_columns(row, record);
+    if (row.end()) all.push_back(std::move(record));
+    else ++damaged_;
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+Result<std::vector<Hole>> SqliteJournal::holes(Timestamp from, Timestamp to) {
+  auto select = database_.prepare("SELECT * FROM holes WHERE end >= ? AND begin <= ? ORDER BY begin, feed, symbol");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, from.ns);
+  select->bind(2, to.ns);
+  std::vector<Hole> all;
+  auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    Hole hole;
+    hole_columns(row, hole);
+    if (row.end()) all.push_back(std::move(hole));
+    else ++damaged_;
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+Result<std::vector<NoticeRecord>> Journal::notices(const NoticeQuery& query) {
+  std::vector<NoticeRecord> all;
+  auto status = each_notice(query, [&](const NoticeRecord& record) {
+    all.push_back(record);
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,70 @@
+#pragma once
+// Which values of a record the journal keeps, and in which order: the same list writes and reads (see row_io.h), and its
+// order is that of the columns in schema.cpp. The structured bindings name every member, so that a member added to a
+// record does not compile until it has been given a place here and in the schema (or been left out on purpose).
+#include "core/notice.h"
+#include "core/state.h"
+#include "journal/journal.h"
+
+namespace brimwatch {
+
+template <typename Row, typename Volume>
+void volume_columns(Row& row, Volume& volume) {
+  auto& [so_far, normal, projected, low, high, surge, odds, needed, feed_ratio, missed_minutes, weight, why_not] = volume;
+  row(so_far), row(normal), row(projected), row(low), row(high), row(surge), row(odds), row(needed), row(feed_ratio);
+  row(missed_minutes), row(weight), row(why_not);
+}
+
+/// The numbers of symbol and watch mean nothing in another process and are not kept.
+template <typename Row, typename Record>
+void notice_columns(Row& row, Record& record) {
+  auto& [notice, id, symbol, title, text, note, offset] = record;
+  auto& [kind, side, trend, marked, delayed, in_hole, count, symbol_number, watch, day, time, age, price, price_before,
+         pivot, range_top, loss_limit, trade_id, volume, detail] = notice;
+  (void)symbol_number, (void)watch;
+  row(id), row(day), row(time), row(offset), row(symbol), row(kind), row(count), row(side), row(trend), row(marked);
+  row(delayed), row(in_hole), row(age), row(price), row(price_before), row(pivot), row(range_top), row(loss_limit);
+  row(trade_id);
+  volume_columns(row, volume);
+  row(detail), row(title), row(text), row(note);
+}
+
+/// The key (symbol, pivot, day it belongs to) stands before these.
+template <typename Row, typename State>
+void watch_columns(Row& row, State& state) {
+  auto& [symbol, pivot, day, side, armed, loss_told, weight_told, weight_at_crossing, crossing_trade, crossing_price,
+         crossing_time, counts] = state;
+  row(symbol), row(pivot), row(day), row(side), row(armed), row(loss_told), row(weight_told), row(weight_at_crossing);
+  row(crossing_trade), row(crossing_price), row(crossing_time), row(counts);
+}
+
+template <typename Row, typename State>
+void symbol_columns(Row& row, State& state) {
+  auto& [symbol, day, last_time, last, day_open, day_high, day_low, previous_close, so_far, minute_volume, minute,
+         missed_minutes, halted_minutes, halted_since, trades] = state;
+  row(symbol), row(day), row(last_time), row(last), row(day_open), row(day_high), row(day_low), row(previous_close);
+  row(so_far), row(minute_volume), row(minute), row(missed_minutes), row(halted_minutes), row(halted_since), row(trades);
+}
+
+template <typename Row, typename Day>
+void day_columns(Row& row, Day& record) {
+  auto& [day, symbol, volume, coverage, open, high, low, close, half_day, knots] = record;
+  row(symbol), row(day), row(volume), row(coverage), row(open), row(high), row(low), row(close), row(half_day),
+      row(knots);
+}
+
+template <typename Row, typename Blind>
+void hole_columns(Row& row, Blind& hole) {
+  auto& [feed, symbol, from, to, why] = hole;
+  row(feed), row(symbol), row(from), row(to), row(why);
+}
+
+/// The notice's number stands before these, in place of its id.
+template <typename Row, typename Delivery>
+void delivery_columns(Row& row, Delivery& delivery) {
+  auto& [notice_id, channel, state, attempts, unknowns, next, done, reply] = delivery;
+  (void)notice_id;
+  row(channel), row(state), row(attempts), row(unknowns), row(next), row(done), row(reply);
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,100 @@
+#include "journal/schema.h"
+
+#include <array>
+
+namespace brimwatch {
+namespace {
+
+// One step a version; a step that has been released is never changed, only followed by another. Times are nanoseconds
+// since 1970, days are days since 1970, money and shares are millionths; `sum` is the row's own (row_sum.h). ANY keeps a
+// number exactly as it was given.
+constexpr std::array<const char*, 1> kSteps{
+    R"sql(
+CREATE TABLE notices (
+  seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE,
+  day INTEGER NOT NULL, time INTEGER NOT NULL, utc_offset INTEGER NOT NULL, symbol TEXT NOT NULL, kind TEXT NOT NULL,
+  count INTEGER NOT NULL, side TEXT NOT NULL, trend TEXT NOT NULL, marked INTEGER NOT NULL, delayed INTEGER NOT NULL,
+  in_hole INTEGER NOT NULL, age INTEGER NOT NULL, price INTEGER NOT NULL, price_before INTEGER NOT NULL,
+  pivot INTEGER NOT NULL, range_top INTEGER NOT NULL, loss_limit INTEGER NOT NULL, trade_id INTEGER NOT NULL,
+  volume INTEGER NOT NULL, normal_volume INTEGER NOT NULL, projected ANY, low ANY, high ANY, surge ANY, odds ANY,
+  needed ANY, feed_ratio ANY, missed_minutes ANY, weight TEXT NOT NULL, why_not INTEGER NOT NULL,
+  detail TEXT NOT NULL, title TEXT NOT NULL, text TEXT NOT NULL, note TEXT NOT NULL, sum INTEGER NOT NULL) STRICT;
+CREATE INDEX notices_by_day ON notices(day);
+
+CREATE TABLE deliveries (
+  notice INTEGER NOT NULL REFERENCES notices(seq), channel TEXT NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL,
+  unknowns INTEGER NOT NULL, next INTEGER NOT NULL, done INTEGER NOT NULL, reply TEXT NOT NULL, sum INTEGER NOT NULL,
+  PRIMARY KEY (notice, channel)) STRICT, WITHOUT ROWID;
+CREATE INDEX deliveries_open ON deliveries(notice) WHERE done = 0;
+
+CREATE TABLE acknowledgements (
+  seq INTEGER PRIMARY KEY, notice INTEGER NOT NULL UNIQUE REFERENCES notices(seq), at INTEGER NOT NULL,
+  sum INTEGER NOT NULL) STRICT;
+
+CREATE TABLE watch_states (
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, pivot INTEGER NOT NULL, day INTEGER NOT NULL, side TEXT NOT NULL,
+  armed INTEGER NOT NULL, loss_told INTEGER NOT NULL, weight_told INTEGER NOT NULL, weight_at_crossing TEXT NOT NULL,
+  crossing_trade INTEGER NOT NULL, crossing_price INTEGER NOT NULL, crossing_time INTEGER NOT NULL, counts BLOB NOT NULL,
+  sum INTEGER NOT NULL, PRIMARY KEY (symbol, pivot, as_of)) STRICT, WITHOUT ROWID;
+
+CREATE TABLE symbol_states (
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, day INTEGER NOT NULL, last_time INTEGER NOT NULL, last INTEGER NOT NULL,
+  day_open INTEGER NOT NULL, day_high INTEGER NOT NULL, day_low INTEGER NOT NULL, previous_close INTEGER NOT NULL,
+  volume INTEGER NOT NULL, minute_volume BLOB NOT NULL, minute INTEGER NOT NULL, missed_minutes ANY, halted_minutes ANY,
+  halted_since INTEGER NOT NULL, trades INTEGER NOT NULL, sum INTEGER NOT NULL,
+  PRIMARY KEY (symbol, as_of)) STRICT, WITHOUT ROWID;
+
+CREATE TABLE days (
+  symbol TEXT NOT NULL, day INTEGER NOT NULL, volume INTEGER NOT NULL, coverage ANY, open INTEGER NOT NULL,
+  high INTEGER NOT NULL, low INTEGER NOT NULL, close INTEGER NOT NULL, half_day INTEGER NOT NULL, knots BLOB NOT NULL,
+  sum INTEGER NOT NULL, PRIMARY KEY (symbol, day)) STRICT, WITHOUT ROWID;
+
+CREATE TABLE holes (
+  feed TEXT NOT NULL, symbol TEXT NOT NULL, begin INTEGER NOT NULL, end INTEGER NOT NULL, why TEXT NOT NULL,
+  sum INTEGER NOT NULL, PRIMARY KEY (feed, symbol, begin)) STRICT, WITHOUT ROWID;
+
+-- For which days the states before them are still to be had: see state_days.h.
+CREATE TABLE state_days (first INTEGER NOT NULL, newest INTEGER NOT NULL, thinned_before INTEGER NOT NULL) STRICT;
+)sql",
+};
+
+}  // namespace
+
+int schema_version() { return static_cast<int>(kSteps.size()); }
+
+Status check_owner(Database& database) {
+  const auto id = database.number("PRAGMA application_id");
+  if (!id) return tl::unexpected(id.error());
+  const auto version = database.number("PRAGMA user_version");
+  if (!version) return tl::unexpected(version.error());
+  const auto tables = database.number("SELECT count(*) FROM sqlite_schema");
+  if (!tables) return tl::unexpected(tables.error());
+  if (*id != kJournalId && !(*id == 0 && *version == 0 && *tables == 0)) {
+    return fail("journal " + database.path() +
+                ": it is the database of another program; it was left alone, give another path");
+  }
+  if (*version > schema_version()) {
+    return fail("journal " + database.path() + ": written by a newer version of brimwatch (journal version " +
+                std::to_string(*version) + ", this program knows up to " + std::to_string(schema_version()) +
+                "); it was left alone: use the newer program, or give another path");
+  }
+  return {};
+}
+
+Status migrate(Database& database) {
+  auto transaction = Transaction::begin(database);
+  if (!transaction) return tl::unexpected(transaction.error());
+  // Asked inside the transaction: another process may just have done it.
+  const auto version = database.number("PRAGMA user_version");
+  if (!version) return tl::unexpected(version.error());
+  if (*version == schema_version()) return {};
+  for (auto step = static_cast<std::size_t>(*version); step < kSteps.size(); ++step) {
+    if (auto status = database.run(kSteps[step]); !status) return status;
+  }
+  const std::string marks = "PRAGMA application_id = " + std::to_string(kJournalId) +
+                            "; PRAGMA user_version = " + std::to_string(schema_version());
+  if (auto status = database.run(marks.c_str()); !status) return status;
+  return transaction->commit();
+}
+
+}  // namespace brimwatch

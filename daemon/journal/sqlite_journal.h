@@ -1,0 +1,50 @@
+#pragma once
+// The journal on SQLite. Opening is in open.cpp, writing in write.cpp, reading in read.cpp.
+#include <string>
+
+#include "journal/journal.h"
+#include "journal/sql.h"
+#include "journal/state_days.h"
+
+namespace brimwatch {
+
+class SqliteJournal final : public Journal {
+ public:
+  SqliteJournal(Database database, const JournalOptions& options) : database_(std::move(database)), options_(options) {}
+  /// Prepares the statements of commit(); not for a journal that is only read.
+  Status prepare_writing();
+
+  Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) override;
+  Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) override;
+  Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) override;
+  Result<std::vector<OpenDelivery>> open_deliveries() override;
+  Status acknowledge(const std::string& notice_id, Timestamp at) override;
+  Result<bool> acknowledged(const std::string& notice_id) override;
+  Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after_seq) override;
+  Result<int> highest_count(Date day, const std::string& symbol, NoticeKind kind) override;
+  Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override;
+  Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) override;
+  Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) override;
+  Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override;
+  [[nodiscard]] std::uint64_t damaged() const override { return damaged_; }
+  void abandon() override { database_.abandon(); }
+
+ private:
+  Status write_notices(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>& fresh);
+  Status write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels);
+  Status write_deliveries(const JournalBatch& batch);
+  Status write_delivery(std::int64_t seq, const DeliveryRow& row);
+  Status write_states(const JournalBatch& batch);
+  Status write_days(const JournalBatch& batch);
+  Status note_days(const JournalBatch& batch);
+  Result<std::int64_t> seq_of(const std::string& notice_id);  ///< 0 when there is none
+  Status refuse_thinned(std::optional<Date> before);
+
+  Database database_;
+  JournalOptions options_;
+  StateDays state_days_;
+  std::uint64_t damaged_ = 0;
+  Statement insert_notice_, find_notice_, put_delivery_, put_watch_, put_symbol_, put_day_, put_hole_;
+};
+
+}  // namespace brimwatch

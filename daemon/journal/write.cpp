@@ -1,0 +1,205 @@
+// Writing: everything in one transaction, with statements prepared once.
+#include <algorithm>
+
+#include "journal/records.h"
+#include "journal/row_io.h"
+#include "journal/sqlite_journal.h"
+
+namespace brimwatch {
+namespace {
+
+/// "INSERT ... VALUES (?, ?, ...)" with a place for every column.
+std::string values(std::string_view head, int columns) {
+  std::string sql(head);
+  sql += " VALUES (?";
+  for (int i = 1; i < columns; ++i) sql += ", ?";
+  return sql + ")";
+}
+
+template <typename Record, typename Columns>
+int width(Columns columns) {
+  RowCount count;
+  const Record record{};
+  columns(count, record);
+  return count.columns;
+}
+
+Date day_of(const JournalBatch& batch, Date own) { return batch.day ? std::max(*batch.day, own) : own; }
+
+/// Writes one row of values into a prepared statement; `first` stands before the record's own columns.
+template <typename Record, typename Columns>
+Status put(Statement& statement, const Record& record, Columns columns) {
+  RowWriter row(statement);
+  columns(row, record);
+  row.end();
+  return statement.run();
+}
+
+const auto notice_row = [](auto& row, const auto& record) { notice_columns(row, record); };
+const auto watch_row = [](auto& row, const auto& state) { watch_columns(row, state); };
+const auto symbol_row = [](auto& row, const auto& state) { symbol_columns(row, state); };
+const auto day_row = [](auto& row, const auto& record) { day_columns(row, record); };
+const auto hole_row = [](auto& row, const auto& hole) { hole_columns(row, hole); };
+const auto delivery_row = [](auto& row, const auto& delivery) { delivery_columns(row, delivery); };
+
+}  // namespace
+
+Recipients to_all(std::vector<std::string> channels) {
+  return [channels = std::move(channels)](const NoticeRecord&) { return channels; };
+}
+
+Status SqliteJournal::prepare_writing() {
+  // One column more than the record's own: the row's number or the day it belongs to.
+  const std::pair<Statement*, std::string> all[] = {
+      {&insert_notice_,
+       values("INSERT INTO notices", width<NoticeRecord>(notice_row) + 1) + " ON CONFLICT(id) DO NOTHING"},
+      {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
+      {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
+      {&put_watch_, values("INSERT OR REPLACE INTO watch_states", width<WatchState>(watch_row) + 1)},
+      {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", width<SymbolState>(symbol_row) + 1)},
+      {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
+      {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))}};
+  for (const auto& [statement, sql] : all) {
+    auto prepared = database_.prepare(sql);
+    if (!prepared) return tl::unexpected(prepared.error());
+    *statement = std::move(*prepared);
+  }
+  return {};
+}
+
+Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipients,
+                             std::vector<NoticeRecord>* written) {
+  if (batch.empty()) return {};
+  auto transaction = Transaction::begin(database_);
+  if (!transaction) return tl::unexpected(transaction.error());
+  std::vector<NoticeRecord> fresh;
+  if (auto status = write_notices(batch, recipients, fresh); !status) return status;
+  if (auto status = write_states(batch); !status) return status;
+  if (auto status = write_days(batch); !status) return status;
+  if (auto status = write_deliveries(batch); !status) return status;
+  if (auto status = transaction->commit(); !status) return status;
+  if (written != nullptr) *written = std::move(fresh);
+  return {};
+}
+
+Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients& recipients,
+                                    std::vector<NoticeRecord>& fresh) {
+  if (batch.notices.empty()) return {};
+  const auto last = database_.number("SELECT max(seq) FROM notices");
+  if (!last) return tl::unexpected(last.error());
+  std::int64_t seq = *last;
+  for (const NoticeRecord& record : batch.notices) {
+    RowWriter row(insert_notice_);
+    row(seq + 1);
+    notice_columns(row, record);
+    row.end();
+    if (auto status = insert_notice_.run(); !status) return status;
+    if (database_.changes() == 0) continue;  // there already: a second pass over the same ticks
+    ++seq;
+    fresh.push_back(record);
+    if (!recipients) continue;
+    if (auto status = write_new_deliveries(seq, recipients(record)); !status) return status;
+  }
+  return {};
+}
+
+Status SqliteJournal::write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels) {
+  DeliveryRow pending;
+  for (const std::string& channel : channels) {
+    pending.channel = channel;
+    if (auto status = write_delivery(seq, pending); !status) return status;
+  }
+  return {};
+}
+
+Status SqliteJournal::write_delivery(std::int64_t seq, const DeliveryRow& delivery) {
+  RowWriter row(put_delivery_);
+  row(seq);
+  delivery_columns(row, delivery);
+  row.end();
+  return put_delivery_.run();
+}
+
+/// Rows of a notice that is not in the journal are left out: it was told while the disk was full and never got there.
+Status SqliteJournal::write_deliveries(const JournalBatch& batch) {
+  for (const DeliveryRow& delivery : batch.deliveries) {
+    const auto seq = seq_of(delivery.notice_id);
+    if (!seq) return tl::unexpected(seq.error());
+    if (*seq == 0) continue;
+    if (auto status = write_delivery(*seq, delivery); !status) return status;
+  }
+  return {};
+}
+
+Status SqliteJournal::write_states(const JournalBatch& batch) {
+  const auto put_state = [&](Statement& statement, const auto& state, const auto& columns) {
+    return put(statement, state, [&](RowWriter& row, const auto& record) {
+      row(day_of(batch, record.day));
+      columns(row, record);
+    });
+  };
+  for (const WatchState& state : batch.watches) {
+    if (auto status = put_state(put_watch_, state, watch_row); !status) return status;
+  }
+  for (const SymbolState& state : batch.symbols) {
+    if (auto status = put_state(put_symbol_, state, symbol_row); !status) return status;
+  }
+  return note_days(batch);
+}
+
+Status SqliteJournal::write_days(const JournalBatch& batch) {
+  for (const DayRecord& record : batch.days) {
+    if (auto status = put(put_day_, record, day_row); !status) return status;
+  }
+  for (const Hole& hole : batch.holes) {
+    if (auto status = put(put_hole_, hole, hole_row); !status) return status;
+  }
+  return {};
+}
+
+Status SqliteJournal::note_days(const JournalBatch& batch) {
+  if (batch.watches.empty() && batch.symbols.empty()) return {};
+  auto days = StateDays::load(database_);
+  if (!days) return tl::unexpected(days.error());
+  bool changed = false;
+  for (const WatchState& state : batch.watches) changed |= days->include(day_of(batch, state.day));
+  for (const SymbolState& state : batch.symbols) changed |= days->include(day_of(batch, state.day));
+  if (!changed) return {};
+  if (auto status = days->thin(database_, options_.days_kept); !status) return status;
+  return days->save(database_);
+}
+
+Status SqliteJournal::acknowledge(const std::string& notice_id, Timestamp at) {
+  auto transaction = Transaction::begin(database_);
+  if (!transaction) return tl::unexpected(transaction.error());
+  const auto notice = seq_of(notice_id);
+  if (!notice) return tl::unexpected(notice.error());
+  if (*notice == 0)
+    return fail("journal " + database_.path() + ": no notice \"" + notice_id + "\"; `brimwatch journal` lists them");
+  const auto last = database_.number("SELECT max(seq) FROM acknowledgements");
+  if (!last) return tl::unexpected(last.error());
+  auto insert = database_.prepare("INSERT INTO acknowledgements VALUES (?, ?, ?, ?) ON CONFLICT(notice) DO NOTHING");
+  if (!insert) return tl::unexpected(insert.error());
+  RowWriter row(*insert);
+  row(*last + 1), row(*notice), row(at);
+  row.end();
+  if (auto status = insert->run(); !status) return status;
+  return transaction->commit();
+}
+
+Result<std::int64_t> SqliteJournal::seq_of(const std::string& notice_id) {
+  find_notice_.bind(1, std::string_view(notice_id));
+  const auto row = find_notice_.step();
+  if (!row) return tl::unexpected(row.error());
+  const std::int64_t seq = *row ? find_notice_.integer(0) : 0;
+  find_notice_.reset();
+  return seq;
+}
+
+Status Journal::update(const DeliveryRow& row) {
+  JournalBatch batch;
+  batch.deliveries.push_back(row);
+  return commit(batch);
+}
+
+}  // namespace brimwatch

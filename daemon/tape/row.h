@@ -1,0 +1,30 @@
+#pragma once
+// One row of a tape to one tick: the plain, complete reading that says what is wrong with a row. Pure but for the symbol
+// table.
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "core/tick.h"
+#include "tape/columns.h"
+#include "tape/record_text.h"
+#include "tape/symbol_cache.h"
+
+namespace brimwatch {
+
+/// Why a row could not be read.
+struct RowFault {
+  std::uint32_t column = 1;  ///< 1-based byte in the record
+  std::string_view name;     ///< of the tape's column; empty when the row as a whole is wrong
+  std::string found;
+  std::string_view allowed;
+};
+
+/// Fills `tick` (every field of it). `cut` counts rows with more than eight condition codes; the first eight are kept.
+[[nodiscard]] std::optional<RowFault> read_row(const std::vector<Field>& fields, const Layout& layout,
+                                               SymbolCache& symbols, Tick& tick, std::uint64_t& cut);
+
+/// The text of a field as a message shows it: at most 40 bytes, control characters as '?'.
+[[nodiscard]] std::string shown(std::string_view text);
+
+}  // namespace brimwatch

@@ -1,0 +1,115 @@
+#include "weekend/facts.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace brimwatch {
+namespace {
+
+using Bars = std::span<const DayBar>;
+constexpr int kNormal = 50;
+constexpr int kQuietRun = 5;
+constexpr int kQuietWithin = 25;
+
+const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+double percent(double a, double b) { return b > 0 ? 100 * (a / b - 1) : 0; }
+
+void add_points(Bars bars, const Base& base, Facts& facts) {
+  const auto high = [&](const char* name, int i) { return Point{name, bar(bars, i).day, bar(bars, i).high}; };
+  const auto low = [&](const char* name, int i) { return Point{name, bar(bars, i).day, bar(bars, i).low}; };
+  switch (base.kind) {
+    case BaseKind::cup_with_handle:
+      facts.points = {high("rim", base.start), low("bottom", base.low), high("handle high", base.peak),
+                      low("handle low", base.second)};
+      return;
+    case BaseKind::double_bottom:
+      facts.points = {high("rim", base.start), low("first low", base.low), high("middle peak", base.peak),
+                      low("second low", base.second)};
+      return;
+    case BaseKind::flat_base:
+      facts.points = {high("start", base.start), high("high", base.peak), low("low", base.low)};
+      std::sort(facts.points.begin(), facts.points.end(), [](const Point& a, const Point& b) { return a.day < b.day; });
+      return;
+  }
+}
+
+void measure_rise(Bars bars, const Base& base, const RuleBook& book, Facts& facts) {
+  int from = std::max(0, base.start - book.rise_within);
+  for (int i = from; i < base.start; ++i) from = bar(bars, i).low < bar(bars, from).low ? i : from;
+  facts.rise_from = bar(bars, from).day;
+  facts.prior_rise = percent(bar(bars, base.start).high.as_double(), bar(bars, from).low.as_double());
+}
+
+void measure_depth(Bars bars, const Base& base, Facts& facts) {
+  const bool flat = base.kind == BaseKind::flat_base;
+  const double top = bar(bars, flat ? base.peak : base.start).high.as_double();
+  double bottom = bar(bars, base.low).low.as_double();
+  if (base.kind == BaseKind::double_bottom) bottom = std::min(bottom, bar(bars, base.second).low.as_double());
+  facts.depth = 100 * (1 - bottom / top);
+  const double third = bottom + (top - bottom) / 3;
+  for (int i = base.start; i <= base.peak; ++i) facts.bottom_sessions += bar(bars, i).close.as_double() <= third;
+}
+
+double mean_close_of(Bars bars, int from, int to) {
+  double sum = 0;
+  for (int i = from; i <= to; ++i) sum += bar(bars, i).close.as_double();
+  return sum / (to - from + 1);
+}
+
+void measure_handle(Bars bars, const Base& base, Facts& facts) {
+  const double rim = bar(bars, base.start).high.as_double(), bottom = bar(bars, base.low).low.as_double();
+  const double handle_high = bar(bars, base.peak).high.as_double(), handle_low = bar(bars, base.second).low.as_double();
+  facts.handle_length = base.last - base.peak + 1;
+  facts.handle_depth = 100 * (1 - handle_low / handle_high);
+  facts.handle_place = 100 * (handle_low - bottom) / (rim - bottom);
+  const double before = mean_volume(bars, base.peak - 1, kNormal);
+  if (before > 0) facts.handle_volume = 100 * mean_volume(bars, base.last, facts.handle_length) / before;
+  const int half = std::max(1, facts.handle_length / 2);
+  facts.handle_drift =
+      percent(mean_close_of(bars, base.last - half + 1, base.last), mean_close_of(bars, base.peak, base.peak + half - 1));
+}
+
+void measure_volume(Bars bars, const Base& base, Facts& facts) {
+  facts.normal_volume = mean_volume(bars, base.last, kNormal);
+  facts.up_down = up_down_volume(bars, base.last, kNormal);
+  const int within = base.kind == BaseKind::cup_with_handle ? std::max(kQuietRun, facts.handle_length) : kQuietWithin;
+  double quietest = facts.normal_volume;
+  for (int end = base.last; end - kQuietRun + 1 >= std::max(0, base.last - within + 1); --end) {
+    quietest = std::min(quietest, mean_volume(bars, end, kQuietRun));
+  }
+  if (facts.normal_volume > 0) facts.quiet = 100 * quietest / facts.normal_volume;
+}
+
+}  // namespace
+
+Price pivot_of(Price peak, const RuleBook& book) {
+  const auto tick = static_cast<std::int64_t>(std::llround(book.tick_size * kMicrosPerUnit));
+  const std::int64_t rounded = tick > 0 ? (peak.micros + tick / 2) / tick * tick : peak.micros;
+  return Price{rounded + static_cast<std::int64_t>(std::llround(book.offset * kMicrosPerUnit))};
+}
+
+Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
+  Facts facts;
+  facts.kind = base.kind;
+  add_points(bars, base, facts);
+  facts.as_of = bar(bars, base.last).day;
+  facts.last_close = bar(bars, base.last).close;
+  facts.floor = bar(bars, base.second).low;
+  facts.pivot = pivot_of(bar(bars, base.peak).high, book);
+  facts.to_pivot = percent(facts.pivot.as_double(), facts.last_close.as_double());
+  facts.length = base.last - base.start + 1;
+  measure_rise(bars, base, book, facts);
+  measure_depth(bars, base, facts);
+  if (base.kind == BaseKind::cup_with_handle) measure_handle(bars, base, facts);
+  if (base.kind == BaseKind::double_bottom) {
+    facts.undercut = -percent(bar(bars, base.second).low.as_double(), bar(bars, base.low).low.as_double());
+  }
+  measure_volume(bars, base, facts);
+  if (!index.bars.empty()) {
+    facts.index_fall = index_fall(index.bars, bar(bars, base.start).day, facts.as_of);
+    facts.strength = strength_at(strength_line(bars, index.bars), base.last);
+  }
+  return facts;
+}
+
+}  // namespace brimwatch

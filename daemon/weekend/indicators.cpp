@@ -1,0 +1,76 @@
+#include "weekend/indicators.h"
+
+#include <algorithm>
+
+namespace brimwatch {
+namespace {
+constexpr int kYear = 252;
+constexpr int kLeastForPlace = 50;
+
+const DayBar& bar(std::span<const DayBar> bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+}  // namespace
+
+double mean_volume(std::span<const DayBar> bars, int last, int count) {
+  const int from = std::max(0, last - count + 1);
+  if (last < from) return 0;
+  double sum = 0;
+  for (int i = from; i <= last; ++i) sum += bar(bars, i).volume;
+  return sum / (last - from + 1);
+}
+
+std::optional<double> mean_close(std::span<const DayBar> bars, int last, int count) {
+  if (last + 1 < count) return std::nullopt;
+  double sum = 0;
+  for (int i = last - count + 1; i <= last; ++i) sum += bar(bars, i).close.as_double();
+  return sum / count;
+}
+
+std::optional<double> up_down_volume(std::span<const DayBar> bars, int last, int count) {
+  double up = 0, down = 0;
+  for (int i = std::max(1, last - count + 1); i <= last; ++i) {
+    const auto change = bar(bars, i).close <=> bar(bars, i - 1).close;
+    if (change > 0) up += bar(bars, i).volume;
+    if (change < 0) down += bar(bars, i).volume;
+  }
+  if (down <= 0) return std::nullopt;
+  return up / down;
+}
+
+std::vector<double> strength_line(std::span<const DayBar> bars, std::span<const DayBar> index) {
+  std::vector<double> line(bars.size(), 0);
+  std::size_t at = 0;
+  double level = 0;
+  for (std::size_t i = 0; i < bars.size(); ++i) {
+    for (; at < index.size() && index[at].day <= bars[i].day; ++at) level = index[at].close.as_double();
+    if (level > 0) line[i] = bars[i].close.as_double() / level;
+  }
+  return line;
+}
+
+std::optional<Strength> strength_at(std::span<const double> line, int at) {
+  Strength out;
+  if (at < 0 || line[static_cast<std::size_t>(at)] <= 0) return std::nullopt;
+  out.line = line[static_cast<std::size_t>(at)];
+  double least = out.line, most = out.line;
+  for (int i = at; i >= std::max(0, at - kYear + 1) && line[static_cast<std::size_t>(i)] > 0; --i, ++out.sessions) {
+    least = std::min(least, line[static_cast<std::size_t>(i)]);
+    most = std::max(most, line[static_cast<std::size_t>(i)]);
+  }
+  if (out.sessions < kLeastForPlace) return std::nullopt;
+  out.place = most > least ? 100 * (out.line - least) / (most - least) : 100;
+  out.at_high = out.line >= most;
+  return out;
+}
+
+std::optional<double> index_fall(std::span<const DayBar> index, Date from, Date to) {
+  double top = 0, fall = 0;
+  for (const DayBar& day : index) {
+    if (day.day < from || day.day > to) continue;
+    if (top > 0) fall = std::max(fall, 100 * (1 - day.low.as_double() / top));
+    top = std::max(top, day.high.as_double());
+  }
+  if (top <= 0) return std::nullopt;
+  return fall;
+}
+
+}  // namespace brimwatch

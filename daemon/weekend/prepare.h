@@ -1,0 +1,78 @@
+#pragma once
+// From daily bars to candidates: reads the files on two threads, adjusts, finds, measures, judges, and picks the best
+// base of each symbol. Reads files, writes none.
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/daily.h"
+#include "core/result.h"
+#include "weekend/events.h"
+#include "weekend/facts.h"
+#include "weekend/finder.h"
+#include "weekend/rulebook.h"
+
+namespace brimwatch {
+
+/// The user's own points, for one symbol: only computed and checked.
+struct NamedPoints {
+  std::string symbol;
+  Date base_start;
+  std::optional<Date> handle_start;  ///< or the day of the middle peak; none: a flat base
+};
+
+struct PrepareInput {
+  std::vector<std::string> places;  ///< files and directories of SYMBOL.csv
+  std::string index;                ///< file, empty for none
+  std::optional<Date> as_of;
+  std::optional<NamedPoints> named;
+  PriceEvents events;
+  ReportDates reports;
+  RuleBook book;
+  bool keep_bars = false;  ///< candidates carry the bars of their picture
+  bool all = false;        ///< every base, whatever its score
+  int threads = 2;
+};
+
+/// A base worth a person's look, with all that is said of it.
+struct Candidate {
+  std::string symbol;
+  Base base;
+  Facts facts;
+  Judgement judgement;
+  std::string adjusted;      ///< splits and dividends taken out of its history
+  std::string report;        ///< "reports 2026-12-03, in 8 days", or empty
+  std::string ahead;         ///< splits and dividends to come, or empty
+  std::vector<DayBar> bars;  ///< from some weeks before the start to the last; empty unless keep_bars
+  std::vector<double> line;  ///< the relative strength line of those bars, or empty
+  int first = 0;             ///< index of bars[0] in the whole series: base.start - first is its place in `bars`
+};
+
+/// What became of the last bars of a symbol; carry.h asks for more than the bases.
+struct SymbolBars {
+  std::string symbol;
+  std::vector<DayBar> bars;  ///< adjusted, up to the as-of day
+};
+
+struct Prepared {
+  Date as_of;                           ///< the newest last bar of all
+  std::vector<Candidate> candidates;    ///< best score first, then by symbol
+  int files = 0, stocks = 0, bars = 0;  ///< read
+  int unreadable = 0, stale = 0, too_short = 0, rows_skipped = 0, rows_mended = 0;
+  int bases = 0;                      ///< found before choosing
+  std::vector<std::string> problems;  ///< at most 20 of the first ones, a line each
+  std::vector<SymbolBars> kept;       ///< of the symbols in keep_symbols
+};
+
+/// `keep_symbols`: symbols whose bars the caller wants back (sorted). An error only when nothing could be read at all.
+[[nodiscard]] Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::string>& keep_symbols = {});
+
+/// All bases of one series judged, best first; what prepare() does for one stock. `index` may be empty.
+[[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars,
+                                                 std::span<const DayBar> index, const RuleBook& book);
+
+/// The whole file; an error says which and why.
+[[nodiscard]] Result<std::string> read_file(const std::string& path);
+[[nodiscard]] Result<DailySeries> load_daily(const std::string& path);
+
+}  // namespace brimwatch

@@ -1,0 +1,76 @@
+#include "config/secret.h"
+
+#include <gtest/gtest.h>
+#include <sys/stat.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+
+namespace brimwatch {
+namespace {
+
+class Secret : public ::testing::Test {
+ protected:
+  Secret() : directory_(::testing::TempDir() + "brimwatch-secret-XXXXXX") {
+    if (::mkdtemp(directory_.data()) == nullptr) std::abort();
+  }
+  ~Secret() override { std::filesystem::remove_all(directory_); }
+
+  std::string write(const std::string& name, const std::string& text, mode_t mode) {
+    const std::string path = directory_ + "/" + name;
+    std::ofstream(path) << text;
+    ::chmod(path.c_str(), mode);
+    return path;
+  }
+
+  std::string directory_;
+};
+
+using Kind = SecretSource::Kind;
+
+TEST_F(Secret, ComesFromAFileThatOnlyItsOwnerReads) {
+  EXPECT_EQ(*read_secret({Kind::file, write("a", "hunter2 \n", 0600)}), "hunter2 ");
+  EXPECT_EQ(*read_secret({Kind::file, write("b", "x\r\n", 0400)}), "x");
+}
+
+TEST_F(Secret, AFileThatOthersReachIsRefusedWithoutItsContents) {
+  for (const mode_t mode : {0640, 0604, 0620, 0777}) {
+    const auto secret = read_secret({Kind::file, write("c", "hunter2", mode)});
+    ASSERT_FALSE(secret) << mode;
+    EXPECT_NE(secret.error().text.find("chmod 600"), std::string::npos);
+    EXPECT_EQ(secret.error().text.find("hunter2"), std::string::npos);
+  }
+}
+
+TEST_F(Secret, WhatIsNoSecretIsRefused) {
+  EXPECT_FALSE(read_secret({Kind::file, write("d", "\n", 0600)}));
+  EXPECT_FALSE(read_secret({Kind::file, write("e", std::string(70000, 'x'), 0600)}));
+  EXPECT_FALSE(read_secret({Kind::file, write("f", std::string("a\0b", 3), 0600)}));
+  EXPECT_FALSE(read_secret({Kind::file, directory_ + "/none"}));
+  EXPECT_FALSE(read_secret({Kind::file, directory_}));
+  EXPECT_FALSE(read_secret({Kind::none, ""}));
+}
+
+TEST_F(Secret, ComesFromTheEnvironment) {
+  ::setenv("BRIMWATCH_TEST_SECRET", "hunter2", 1);
+  EXPECT_EQ(*read_secret({Kind::environment, "BRIMWATCH_TEST_SECRET"}), "hunter2");
+  ::unsetenv("BRIMWATCH_TEST_SECRET");
+  EXPECT_EQ(read_secret({Kind::environment, "BRIMWATCH_TEST_SECRET"}).error().text,
+            "environment variable BRIMWATCH_TEST_SECRET is not set");
+}
+
+// systemd.exec(5): LoadCredential= puts files under $CREDENTIALS_DIRECTORY.
+TEST_F(Secret, ComesFromTheUnitsCredentials) {
+  ::unsetenv("CREDENTIALS_DIRECTORY");
+  EXPECT_FALSE(read_secret({Kind::credential, "mail"}));
+  ::setenv("CREDENTIALS_DIRECTORY", directory_.c_str(), 1);
+  write("mail", "hunter2\n", 0440);
+  EXPECT_EQ(*read_secret({Kind::credential, "mail"}), "hunter2");
+  EXPECT_FALSE(read_secret({Kind::credential, "../mail"}));
+  EXPECT_FALSE(read_secret({Kind::credential, ".."}));
+  ::unsetenv("CREDENTIALS_DIRECTORY");
+}
+
+}  // namespace
+}  // namespace brimwatch

@@ -1,0 +1,216 @@
+#include "journal/journal.h"
+
+#include <gmock/gmock.h>
+
+#include <limits>
+
+#include "sample.h"
+
+namespace brimwatch {
+namespace {
+
+using sample::must;
+using testing::HasSubstr;
+
+JournalBatch batch_of(std::vector<NoticeRecord> notices) {
+  JournalBatch batch;
+  batch.notices = std::move(notices);
+  return batch;
+}
+
+TEST(Journal, GivesBackANoticeExactlyAsItWas) {
+  sample::Folder folder;
+  auto first = sample::notice(1), odd = sample::notice(2);
+  odd.notice.volume.projected = std::numeric_limits<double>::quiet_NaN();
+  odd.notice.volume.surge = -0.0;
+  odd.notice.volume.high = std::numeric_limits<double>::infinity();
+  odd.notice.volume.low = 5e-324;
+  odd.notice.volume.odds = 3;  // a whole number must come back as the same double
+  odd.text = std::string("nul\0inside", 10);
+  odd.note = "\xff not utf-8";
+  odd.notice.age = -1;
+  {
+    auto journal = sample::open(folder.file("j"));
+    must(journal->commit(batch_of({first, odd})));
+  }
+  auto journal = must(Journal::open_read_only(folder.file("j")));
+  const auto notices = must(journal->notices({}));
+  ASSERT_EQ(notices.size(), 2U);
+  sample::expect_same(notices[0], first);
+  sample::expect_same(notices[1], odd);
+  EXPECT_EQ(journal->damaged(), 0U);
+}
+
+TEST(Journal, WritesANoticeOnceHoweverOftenItComes) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  std::vector<NoticeRecord> written;
+  must(journal->commit(batch_of({sample::notice(1), sample::notice(2)}), to_all({"mail"}), &written));
+  EXPECT_EQ(written.size(), 2U);
+  auto again = sample::notice(2);
+  again.text = "other words";
+  must(journal->commit(batch_of({sample::notice(1), again, sample::notice(3)}), to_all({"mail", "desk"}), &written));
+  ASSERT_EQ(written.size(), 1U);
+  EXPECT_EQ(written[0].id, sample::notice(3).id);
+  const auto notices = must(journal->notices({}));
+  ASSERT_EQ(notices.size(), 3U);
+  EXPECT_EQ(notices[1].text, sample::notice(2).text) << "the first one stands";
+  EXPECT_EQ(must(journal->deliveries(sample::notice(1).id)).size(), 1U);
+  EXPECT_EQ(must(journal->deliveries(sample::notice(3).id)).size(), 2U);
+}
+
+TEST(Journal, KeepsTheOrderInWhichNoticesWereWritten) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  must(journal->commit(batch_of({sample::notice(5), sample::notice(2)})));
+  must(journal->commit(batch_of({sample::notice(9), sample::notice(1)})));
+  std::vector<int> counts;
+  for (const auto& record : must(journal->notices({}))) counts.push_back(record.notice.count);
+  EXPECT_THAT(counts, testing::ElementsAre(5, 2, 9, 1));
+}
+
+TEST(Journal, WritesStateAndNoticesTogetherOrNotAtAll) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  JournalBatch batch = batch_of({sample::notice(1)});
+  batch.watches.push_back(sample::watch_state("KLVN", sample::kDay));
+  const Recipients failing = [](const NoticeRecord&) { return std::vector<std::string>{std::string("a\0b", 3), "a"}; };
+  must(journal->commit(batch, failing, nullptr));
+  EXPECT_EQ(must(journal->deliveries(sample::notice(1).id)).size(), 2U);
+  EXPECT_EQ(must(journal->watch_states({})).size(), 1U);
+}
+
+TEST(Journal, SelectsByDayRangeSymbolKindAndNumber) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  auto other = sample::notice(4, sample::kDay + 1, NoticeKind::fell_under);
+  other.symbol = "ORRI", other.id = "2026-11-26/ORRI/1.00/fell-under/4";
+  must(journal->commit(batch_of({sample::notice(1, sample::kDay - 1), sample::notice(2),
+                                 sample::notice(3, sample::kDay, NoticeKind::left_range), other})));
+  const auto count = [&](const NoticeQuery& query) { return must(journal->notices(query)).size(); };
+  EXPECT_EQ(count({}), 4U);
+  EXPECT_EQ(count({.day = sample::kDay}), 2U);
+  EXPECT_EQ(count({.from = sample::kDay}), 3U);
+  EXPECT_EQ(count({.to = sample::kDay}), 3U);
+  EXPECT_EQ(count({.symbol = "ORRI"}), 1U);
+  EXPECT_EQ(count({.symbol = "' OR 1 --"}), 0U);
+  EXPECT_EQ(count({.kinds = {NoticeKind::left_range, NoticeKind::fell_under}}), 2U);
+  const auto newest = must(journal->notices({.limit = 2}));
+  ASSERT_EQ(newest.size(), 2U);
+  EXPECT_EQ(newest[0].notice.count, 3);
+  EXPECT_EQ(newest[1].notice.count, 4);
+}
+
+TEST(Journal, TakesUpOpenDeliveriesOldestFirst) {
+  sample::Folder folder;
+  {
+    auto journal = sample::open(folder.file("j"));
+    must(journal->commit(batch_of({sample::notice(1), sample::notice(2)}), to_all({"mail", "desk"}), nullptr));
+    DeliveryRow row{.notice_id = sample::notice(1).id,
+                    .channel = "mail",
+                    .state = DeliveryState::delivered,
+                    .attempts = 2,
+                    .unknowns = 1,
+                    .next = {},
+                    .done = Timestamp{7},
+                    .reply = "250 taken"};
+    must(journal->update(row));
+    EXPECT_EQ(must(journal->deliveries(row.notice_id)).back(), row);
+    row = {.notice_id = sample::notice(2).id, .channel = "desk", .state = DeliveryState::sending, .attempts = 1};
+    must(journal->update(row));
+  }
+  auto journal = sample::open(folder.file("j"));
+  const auto open = must(journal->open_deliveries());
+  ASSERT_EQ(open.size(), 3U);
+  EXPECT_EQ(open[0].row.channel, "desk");
+  EXPECT_EQ(open[0].record.id, sample::notice(1).id);
+  EXPECT_EQ(open[1].row.state, DeliveryState::sending);
+  EXPECT_EQ(open[1].row.attempts, 1);
+  sample::expect_same(open[1].record, sample::notice(2));
+  EXPECT_EQ(open[2].row.channel, "mail");
+}
+
+TEST(Journal, LeavesOutADeliveryOfANoticeItDoesNotHave) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  must(journal->update({.notice_id = "none", .channel = "mail"}));
+  EXPECT_TRUE(must(journal->open_deliveries()).empty());
+}
+
+TEST(Journal, AcknowledgesWhatIsThereAndOnlyThat) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  must(journal->commit(batch_of({sample::notice(1), sample::notice(2)})));
+  EXPECT_FALSE(must(journal->acknowledged(sample::notice(1).id)));
+  auto other = sample::open(folder.file("j"));  // as the command does while the daemon runs
+  must(other->acknowledge(sample::notice(1).id, Timestamp{5}));
+  must(other->acknowledge(sample::notice(1).id, Timestamp{6}));
+  must(other->acknowledge(sample::notice(2).id, Timestamp{7}));
+  EXPECT_TRUE(must(journal->acknowledged(sample::notice(1).id)));
+  const auto all = must(journal->acknowledgements(0));
+  ASSERT_EQ(all.size(), 2U);
+  EXPECT_EQ(all[0].notice_id, sample::notice(1).id);
+  EXPECT_EQ(all[0].at, Timestamp{5}) << "the first one counts";
+  EXPECT_EQ(must(journal->acknowledgements(all[0].seq)).size(), 1U);
+  const auto missing = journal->acknowledge("2026-11-25/NOPE/1.00/crossed/1", Timestamp{5});
+  ASSERT_FALSE(missing);
+  EXPECT_THAT(missing.error().text, HasSubstr("no notice \"2026-11-25/NOPE/1.00/crossed/1\""));
+}
+
+TEST(Journal, KnowsHowFarACountHasGone) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  must(journal->commit(batch_of({sample::notice(3, sample::kDay, NoticeKind::feed_silent)})));
+  EXPECT_EQ(must(journal->highest_count(sample::kDay, "KLVN", NoticeKind::feed_silent)), 3);
+  EXPECT_EQ(must(journal->highest_count(sample::kDay, "KLVN", NoticeKind::crossed)), 0);
+}
+
+TEST(Journal, KeepsDaysAndHoles) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  JournalBatch batch;
+  for (int i = 0; i < 5; ++i) {
+    DayRecord day{.day = sample::kDay + i,
+                  .symbol = "KLVN",
+                  .volume = Shares::whole(i),
+                  .coverage = 0.5,
+                  .open = Price{1},
+                  .high = Price{2},
+                  .low = Price{3},
+                  .close = Price{4},
+                  .half_day = i == 2};
+    day.knots.fill(std::numeric_limits<double>::quiet_NaN());
+    day.knots[3] = -0.5;
+    batch.days.push_back(day);
+  }
+  batch.holes = {{"main", "", Timestamp{10}, Timestamp{20}, "silent"},
+                 {"main", "KLVN", Timestamp{30}, Timestamp{40}, "gap"}};
+  must(journal->commit(batch));
+  batch.days.resize(1);
+  batch.days[0].volume = Shares::whole(100);
+  must(journal->commit(batch));
+  const auto days = must(journal->days("KLVN", sample::kDay + 4, 3));
+  ASSERT_EQ(days.size(), 3U);
+  EXPECT_EQ(days[0].day, sample::kDay + 1);
+  EXPECT_TRUE(days[1].half_day);
+  EXPECT_EQ(days[2].volume, Shares::whole(3));
+  EXPECT_EQ(days[2].knots[3], -0.5);
+  EXPECT_TRUE(std::isnan(days[2].knots[0]));
+  EXPECT_EQ(must(journal->days("KLVN", sample::kDay + 1, 3)).at(0).volume, Shares::whole(100))
+      << "the later one replaces";
+  EXPECT_EQ(must(journal->holes(Timestamp{0}, Timestamp{100})).size(), 2U);
+  const auto one = must(journal->holes(Timestamp{15}, Timestamp{29}));
+  ASSERT_EQ(one.size(), 1U);
+  EXPECT_EQ(one[0].why, "silent");
+}
+
+TEST(Journal, AnEmptyBatchTouchesNothing) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  const std::string before = sample::bytes_of(folder.file("j-wal"));
+  must(journal->commit({}));
+  EXPECT_EQ(sample::bytes_of(folder.file("j-wal")), before);
+}
+
+}  // namespace
+}  // namespace brimwatch

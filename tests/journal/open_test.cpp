@@ -1,0 +1,133 @@
+#include <gmock/gmock.h>
+#include <sqlite3.h>
+#include <sys/stat.h>
+
+#include "sample.h"
+
+namespace brimwatch {
+namespace {
+
+using sample::must;
+using testing::AllOf;
+using testing::HasSubstr;
+
+unsigned mode_of(const std::string& path) {
+  struct stat info {};
+  EXPECT_EQ(::stat(path.c_str(), &info), 0) << path;
+  return info.st_mode & 0777;
+}
+
+void run_sql(const std::string& path, const char* sql) {
+  sqlite3* raw = nullptr;
+  ASSERT_EQ(sqlite3_open(path.c_str(), &raw), SQLITE_OK);
+  EXPECT_EQ(sqlite3_exec(raw, sql, nullptr, nullptr, nullptr), SQLITE_OK) << sqlite3_errmsg(raw);
+  sqlite3_close(raw);
+}
+
+JournalBatch one_notice(int number) {
+  JournalBatch batch;
+  batch.notices.push_back(sample::notice(number));
+  batch.watches.push_back(sample::watch_state("KLVN", sample::kDay));
+  return batch;
+}
+
+std::string refusal(const Result<std::unique_ptr<Journal>>& journal) {
+  EXPECT_FALSE(journal);
+  return journal ? "" : journal.error().text;
+}
+
+TEST(OpenJournal, MakesAFileForItsOwnerOnly) {
+  sample::Folder folder;
+  const std::string path = folder.file("deep/er/journal.db");
+  auto journal = sample::open(path);
+  must(journal->commit(one_notice(1)));
+  EXPECT_EQ(mode_of(path), 0600U);
+  EXPECT_EQ(mode_of(path + "-wal"), 0600U);
+  EXPECT_EQ(mode_of(folder.file("deep/er")), 0700U);
+}
+
+TEST(OpenJournal, TakesTheRightsOfOthersAway) {
+  sample::Folder folder;
+  sample::open(folder.file("j"));
+  ASSERT_EQ(::chmod(folder.file("j").c_str(), 0644), 0);
+  sample::open(folder.file("j"));
+  EXPECT_EQ(mode_of(folder.file("j")), 0600U);
+}
+
+TEST(OpenJournal, TakesPathsWithAnyCharacter) {
+  sample::Folder folder;
+  const std::string path = folder.file("a?b#c%41 d\xC3\xA9");
+  must(sample::open(path)->commit(one_notice(1)));
+  EXPECT_TRUE(std::filesystem::exists(path));
+  EXPECT_EQ(must(must(Journal::open_read_only(path))->notices({})).size(), 1U);
+}
+
+TEST(OpenJournal, RefusesANewerVersionAndLeavesItAlone) {
+  sample::Folder folder;
+  must(sample::open(folder.file("j"))->commit(one_notice(1)));
+  run_sql(folder.file("j"), "PRAGMA user_version = 99");
+  const std::string before = sample::bytes_of(folder.file("j"));
+  EXPECT_THAT(refusal(Journal::open(folder.file("j"))),
+              AllOf(HasSubstr("newer version"), HasSubstr("99"), HasSubstr("left alone")));
+  EXPECT_THAT(refusal(Journal::open_read_only(folder.file("j"))), HasSubstr("newer version"));
+  EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
+}
+
+TEST(OpenJournal, RefusesTheDatabaseOfAnotherProgram) {
+  sample::Folder folder;
+  run_sql(folder.file("j"), "CREATE TABLE theirs (x)");
+  const std::string before = sample::bytes_of(folder.file("j"));
+  EXPECT_THAT(refusal(Journal::open(folder.file("j"))), HasSubstr("another program"));
+  EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
+}
+
+TEST(OpenJournal, RefusesWhatIsNoDatabase) {
+  sample::Folder folder;
+  sample::write_bytes(folder.file("j"), "a diary, but not ours");
+  EXPECT_THAT(refusal(Journal::open(folder.file("j"))), HasSubstr("is not a journal"));
+  EXPECT_EQ(sample::bytes_of(folder.file("j")), "a diary, but not ours");
+  EXPECT_THAT(refusal(Journal::open(folder.file("."))), HasSubstr("not a regular file"));
+  EXPECT_THAT(refusal(Journal::open("")), HasSubstr("no path"));
+}
+
+TEST(OpenJournal, RefusesAnEmptyFileWithALogBesideIt) {
+  sample::Folder folder;
+  sample::write_bytes(folder.file("j"), "");
+  sample::write_bytes(folder.file("j-wal"), "something");
+  EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("Move it aside")));
+  EXPECT_EQ(sample::bytes_of(folder.file("j-wal")), "something");
+}
+
+TEST(OpenJournal, TakesAnEmptyFileAsANewOne) {
+  sample::Folder folder;
+  sample::write_bytes(folder.file("j"), "");
+  must(sample::open(folder.file("j"))->commit(one_notice(1)));
+}
+
+TEST(OpenJournal, SaysWhereADirectoryCannotBeMade) {
+  sample::Folder folder;
+  sample::write_bytes(folder.file("file"), "x");
+  EXPECT_THAT(refusal(Journal::open(folder.file("file/j"))), HasSubstr(folder.file("file/j")));
+}
+
+TEST(OpenJournal, ReadingMakesNothing) {
+  sample::Folder folder;
+  EXPECT_THAT(refusal(Journal::open_read_only(folder.file("j"))), HasSubstr("there is none"));
+  EXPECT_FALSE(std::filesystem::exists(folder.file("j")));
+  sample::write_bytes(folder.file("j"), "");
+  EXPECT_THAT(refusal(Journal::open_read_only(folder.file("j"))), HasSubstr("nothing has been written"));
+}
+
+TEST(OpenJournal, CanBeReadWhileItIsWritten) {
+  sample::Folder folder;
+  auto writer = sample::open(folder.file("j"));
+  must(writer->commit(one_notice(1)));
+  auto reader = must(Journal::open_read_only(folder.file("j")));
+  EXPECT_EQ(must(reader->notices({})).size(), 1U);
+  must(writer->commit(one_notice(2)));
+  EXPECT_EQ(must(reader->notices({})).size(), 2U);
+  EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
+}
+
+}  // namespace
+}  // namespace brimwatch

@@ -1,0 +1,97 @@
+// The quick finder against the definitions tried on every combination, and what must not change what it finds.
+#include "weekend/finder.h"
+
+#include <gmock/gmock.h>
+
+#include "by_definition.h"
+#include "series.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::bases_by_definition;
+using testing::random_walk;
+
+std::vector<Base> found_in(const std::vector<DayBar>& bars, const RuleBook& book = {}) { return find_bases(bars, book); }
+
+/// Prices so coarse that equal highs and lows are common: ties are where definitions are easily misread.
+std::vector<DayBar> coarse(std::vector<DayBar> bars) {
+  for (DayBar& bar : bars) {
+    for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close})
+      price->micros = std::max<std::int64_t>(1, price->micros / 1'000'000) * 1'000'000;
+  }
+  return bars;
+}
+
+TEST(Finder, agrees_with_the_definitions_on_random_walks) {
+  int bases = 0;
+  std::array<int, kBaseKinds> by_kind{};
+  for (std::uint64_t seed = 1; seed <= 400; ++seed) {
+    const auto bars = random_walk(260, seed % 2 ? 0.015 : 0.025, seed, 0.001);
+    const auto quick = found_in(bars);
+    ASSERT_EQ(quick, bases_by_definition(bars, {})) << "seed " << seed;
+    bases += static_cast<int>(quick.size());
+    for (const Base& base : quick) ++by_kind[static_cast<std::size_t>(base.kind)];
+  }
+  EXPECT_GT(bases, 200) << "too few bases for the comparison to mean anything";
+  for (const int count : by_kind) EXPECT_GT(count, 20);
+}
+
+TEST(Finder, agrees_with_the_definitions_where_highs_and_lows_are_often_equal) {
+  RuleBook book;
+  book.rim_clear = 3;
+  book.shape_rise = 2;
+  book.bottoms_apart = 3;
+  int bases = 0;
+  for (std::uint64_t seed = 1; seed <= 400; ++seed) {
+    const auto bars = coarse(random_walk(150, 0.015, seed));
+    const auto quick = found_in(bars, book);
+    ASSERT_EQ(quick, bases_by_definition(bars, book)) << "seed " << seed;
+    bases += static_cast<int>(quick.size());
+  }
+  EXPECT_GT(bases, 500);
+}
+
+TEST(Finder, agrees_with_the_definitions_on_every_short_series) {
+  for (int size = 0; size < 40; ++size) {
+    const auto bars = random_walk(size, 0.03, 7);
+    ASSERT_EQ(found_in(bars), size > 0 ? bases_by_definition(bars, {}) : std::vector<Base>{}) << size << " bars";
+  }
+}
+
+TEST(Finder, finds_the_same_whatever_the_scale_of_price_and_volume) {
+  int bases = 0;
+  for (std::uint64_t seed = 1; seed <= 200; ++seed) {
+    const auto bars = random_walk(400, 0.02, seed, 0.001);
+    auto scaled = bars;
+    for (DayBar& bar : scaled) {
+      for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) price->micros *= 7;
+      bar.volume *= 1000;
+    }
+    const auto quick = found_in(bars);
+    ASSERT_EQ(quick, found_in(scaled)) << "seed " << seed;
+    bases += static_cast<int>(quick.size());
+  }
+  EXPECT_GT(bases, 100);
+}
+
+TEST(Finder, finds_the_same_later_when_the_same_bars_come_after_a_longer_past) {
+  RuleBook book;
+  int bases = 0;
+  for (std::uint64_t seed = 1; seed <= 100; ++seed) {
+    // The past must lie beyond the longest base and the rise before it, or it may truly change the answer.
+    const auto longer = random_walk(900, 0.02, seed, 0.001);
+    const int cut = 900 - book.length_most - book.rise_within - 1;
+    const std::vector<DayBar> shorter(longer.begin() + cut, longer.end());
+    auto quick = found_in(longer);
+    for (Base& base : quick) {
+      for (int* point : {&base.start, &base.low, &base.peak, &base.second, &base.last}) *point -= cut;
+    }
+    ASSERT_EQ(quick, found_in(shorter)) << "seed " << seed;
+    bases += static_cast<int>(quick.size());
+  }
+  EXPECT_GT(bases, 50);
+}
+
+}  // namespace
+}  // namespace brimwatch
