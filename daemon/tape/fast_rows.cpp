@@ -37,6 +37,19 @@ bool TimeReader::read_anew(std::string_view text, Timestamp& time) {
 
 }  // namespace fields
 
+struct FastRows::FiveInOrder {
+  static constexpr bool kInOrder = true;
+  static constexpr std::size_t kFields = 5;
+};
+struct FastRows::SixInOrder {
+  static constexpr bool kInOrder = true;
+  static constexpr std::size_t kFields = 6;
+};
+struct FastRows::AnyOrder {
+  static constexpr bool kInOrder = false;
+  static constexpr std::size_t kFields = 0;
+};
+
 FastRows::FastRows(const Layout& layout, SymbolCache& symbols) : symbols_(symbols), fields_(layout.fields) {
   const auto place = [&](Column column) { return static_cast<std::size_t>(layout[column]); };
   time_ = place(Column::time);
@@ -47,6 +60,85 @@ FastRows::FastRows(const Layout& layout, SymbolCache& symbols) : symbols_(symbol
   for (std::size_t i = 0; i < layout.of.size(); ++i) {
     if (layout.of[i] && *layout.of[i] >= Column::kind) extras_.push_back({i, *layout.of[i]});
   }
+  const bool in_order = time_ == 0 && symbol_ == 1 && price_ == 2 && size_ == 3 && conditions_ == 4;
+  take_ = &FastRows::take_as<AnyOrder>;
+  if (in_order && fields_ == 5) take_ = &FastRows::take_as<FiveInOrder>;
+  if (in_order && fields_ == 6 && layout[Column::exchange] == 5) take_ = &FastRows::take_as<SixInOrder>;
+}
+
+template <typename Shape>
+bool FastRows::take_as(RowRun& run) {
+  const std::size_t count = Shape::kInOrder ? Shape::kFields : fields_;
+  const char* text = run.text;
+  const std::uint32_t* next = run.next;
+  std::uint32_t start = run.start;
+  Tick* out = run.out;
+  bool common = true;
+  for (; out != run.out_end && static_cast<std::size_t>(run.end - next) >= count; next += count) {
+    common = read<Shape>(text, start, next, *out);
+    if (!common) break;
+    out += out->time >= run.from && out->time < run.to;
+    start = next[count - 1] + 1;
+    ++run.rows;
+  }
+  run.next = next;
+  run.start = start;
+  run.out = out;
+  return common;
+}
+
+/// Commas between the fields and a line end behind the last, no quotes.
+template <typename Shape>
+inline bool FastRows::is_one_row(const char* text, const std::uint32_t* ends) const {
+  const std::size_t count = Shape::kInOrder ? Shape::kFields : fields_;
+  unsigned wrong = static_cast<unsigned char>(text[ends[count - 1]]) ^ unsigned { '\n' };
+  for (std::size_t i = 0; i + 1 < count; ++i) wrong |= static_cast<unsigned char>(text[ends[i]]) ^ unsigned { ',' };
+  return wrong == 0;
+}
+
+/// One row; `ends` are the places of its separators. Fills every field of the tick.
+template <typename Shape>
+inline bool FastRows::read(const char* text, std::uint32_t start, const std::uint32_t* ends, Tick& tick) {
+  if (!is_one_row<Shape>(text, ends)) return false;
+  const std::size_t count = Shape::kInOrder ? Shape::kFields : fields_;
+  // A carriage return before the line end belongs to it.
+  const std::uint32_t line_end = ends[count - 1] - (text[ends[count - 1] - 1] == '\r');
+  const auto field = [&](std::size_t index) {
+    const std::uint32_t first = index == 0 ? start : ends[index - 1] + 1;
+    return Span{text + first, (index + 1 == count ? line_end : ends[index]) - first};
+  };
+  tick = Tick{};
+  const Span time = field(Shape::kInOrder ? 0 : time_), price = field(Shape::kInOrder ? 2 : price_);
+  const Span size = field(Shape::kInOrder ? 3 : size_), codes = field(Shape::kInOrder ? 4 : conditions_);
+  bool good = times_.read(time.at, time.size, tick.time);
+  good &= fields::decimal(price.at, price.size, tick.price.micros);
+  good &= fields::decimal(size.at, size.size, tick.size.micros);
+  good &= fields::codes(codes.at, codes.size, tick.conditions);
+  if (!good || tick.price.micros <= 0 || !more_columns<Shape>(field, tick)) return false;
+  tick.symbol = find_symbol(field(Shape::kInOrder ? 1 : symbol_));  // last, so that no refused row brings in a new symbol
+  return tick.symbol != kNoSymbol;
+}
+
+template <typename Shape, typename FieldAt>
+inline bool FastRows::more_columns(const FieldAt& field, Tick& tick) {
+  if constexpr (Shape::kFields == 5) return true;
+  if constexpr (Shape::kFields == 6) {
+    const Span value = field(5);
+    tick.exchange = value.size == 0 ? '\0' : value.at[0];
+    return value.size == 0 || (value.size == 1 && tick.exchange > ' ' && tick.exchange <= '~');
+  }
+  for (const Extra& extra : extras_) {
+    const Span value = field(extra.index);
+    if (value.size != 0 && !optional(extra.column, value, tick)) return false;
+  }
+  return true;
+}
+
+inline SymbolId FastRows::find_symbol(Span text) {
+  if (text.size - 1 > 7) return symbols_.resolve({text.at, text.size});
+  const std::uint64_t key = fields::load8(text.at) & fields::kFirstBytes[text.size];
+  if (key >> (8 * (text.size - 1)) == 0) return kNoSymbol;  // ends in a zero byte
+  return symbols_.find_packed(key);                         // new ones come in by the plain path
 }
 
 bool FastRows::optional(Column column, Span value, Tick& tick) {
@@ -74,13 +166,12 @@ bool FastRows::optional(Column column, Span value, Tick& tick) {
       return fields::decimal(value.at, value.size, tick.ask_size.micros);
     case Column::received:
       return received_.read(value.at, value.size, tick.received);
-    case Column::status:
-      return false;
     case Column::time:
     case Column::symbol:
     case Column::price:
     case Column::size:
     case Column::conditions:
+    case Column::status:
       return false;
   }
   return false;

@@ -92,12 +92,12 @@ class TimeReader {
       return read_anew({at, size}, time);
     }
     const std::uint64_t rest = load8(at + 16);  // ":07.2512"
-    std::uint64_t second;
     std::int64_t nanos = 0;
-    bool good = (rest & 0xFF) == ':';
-    good &= digits8(rest >> 8, 2, second);
+    const std::uint64_t tens = (rest >> 8 & 0xFF) - '0', units = (rest >> 16 & 0xFF) - '0';
+    const std::uint64_t second = tens * 10 + units;
+    bool good = (rest & 0xFF) == ':' && tens <= 5 && units <= 9;
     if (body > 19) good &= (rest >> 24 & 0xFF) == '.' && fraction(at + 20, body - 20, nanos);
-    if (!good || second > 59) return read_anew({at, size}, time);
+    if (!good) return read_anew({at, size}, time);
     time = Timestamp{base_ + static_cast<std::int64_t>(second) * kSecond + nanos};
     return true;
   }

@@ -30,6 +30,9 @@ struct TapeReader::Impl {
       : name(std::move(opened.name)), options(wanted), symbols(table) {
     // A second thread pays where there is something to unpack, and is safe where no read can wait for ever.
     const bool ahead = opened.compressed && opened.regular_file;
+    run.from = options.from.value_or(Timestamp{std::numeric_limits<Nanos>::min()});
+    run.to = options.to.value_or(Timestamp{std::numeric_limits<Nanos>::max()});
+    run.out_end = batch.data() + batch.size();
     blocks = ahead ? blocks_ahead(std::move(opened.bytes)) : blocks_of(std::move(opened.bytes));
   }
 
@@ -44,6 +47,7 @@ struct TapeReader::Impl {
   void refuse_record();
   void drop_line(const RowFault& fault);
   void unfinished_row();
+  [[nodiscard]] std::size_t separators_left() const { return static_cast<std::size_t>(run.end - run.next); }
   [[nodiscard]] std::string_view rest() const { return {at, static_cast<std::size_t>(end - at)}; }
   [[nodiscard]] Status judge(std::uint64_t least_rows) const;
 
@@ -61,13 +65,11 @@ struct TapeReader::Impl {
   std::string carry;
   std::uint64_t line = 1;  ///< of the row at `at`
 
-  // The separators of the text from `slice` on; those before `next_place` are behind `at`.
+  // The separators of a slice of the text; those before run.next are behind `at`.
   std::optional<FastRows> fast;
+  RowRun run;
   FindSeparators find_separators = best_find_separators();
   std::array<std::uint32_t, kSlice + kSlack> places;
-  const char* slice = nullptr;
-  const std::uint32_t* next_place = nullptr;
-  const std::uint32_t* end_place = nullptr;
 
   RecordText record;
   std::array<Tick, kBatch> batch;
@@ -91,7 +93,7 @@ Result<bool> TapeReader::Impl::refill() {
   at = block->data() - carry.size();
   end = block->data() + block->size();
   stuck = false;
-  next_place = end_place = nullptr;
+  run.next = run.end = nullptr;
   if (!skipping_line) return true;
   const auto* newline = static_cast<const char*>(std::memchr(at, '\n', static_cast<std::size_t>(end - at)));
   at = newline == nullptr ? end : newline + 1;
@@ -110,7 +112,7 @@ Result<bool> TapeReader::Impl::last_row() {
   carry.append(kSlack, '\0');
   at = carry.data();
   end = at + size;
-  next_place = end_place = nullptr;
+  run.next = run.end = nullptr;
   at_last_row = true;
   stuck = false;
   return true;
@@ -162,41 +164,30 @@ void TapeReader::Impl::drop_line(const RowFault& fault) {
 
 /// Finds the separators of the text at `at`; false when there is no whole row among them.
 bool TapeReader::Impl::find_slice() {
-  slice = at;
   const std::size_t size = std::min(kSlice, static_cast<std::size_t>(end - at));
-  next_place = places.data();
-  end_place = places.data() + find_separators(slice, size, places.data());
-  return static_cast<std::size_t>(end_place - next_place) >= fast->fields();
+  run.text = at;
+  run.next = places.data();
+  run.end = places.data() + find_separators(at, size, places.data());
+  return separators_left() >= fast->fields();
 }
 
 /// Rows by the fast path as long as they are common ones and there is room; then one by the plain path, where it was a
 /// row that stopped it.
 void TapeReader::Impl::take_rows() {
-  const std::size_t fields = fast->fields();
-  if (static_cast<std::size_t>(end_place - next_place) < fields && !find_slice()) return take_row();
-  const Timestamp from = options.from.value_or(Timestamp{std::numeric_limits<Nanos>::min()});
-  const Timestamp to = options.to.value_or(Timestamp{std::numeric_limits<Nanos>::max()});
-  auto start = static_cast<std::uint32_t>(at - slice);
-  std::uint64_t rows = 0, outside = 0;
-  bool common = true;
-  while (count < kBatch && static_cast<std::size_t>(end_place - next_place) >= fields) {
-    Tick& tick = batch.data()[count];
-    common = fast->read(slice, start, next_place, tick);
-    if (!common) break;
-    const bool wanted = tick.time >= from && tick.time < to;
-    count += wanted;
-    outside += !wanted;
-    ++rows;
-    start = next_place[fields - 1] + 1;
-    next_place += fields;
-  }
-  at = slice + start;
-  line += rows;
-  stats.rows += rows;
-  stats.outside += outside;
+  if (separators_left() < fast->fields() && !find_slice()) return take_row();
+  run.start = static_cast<std::uint32_t>(at - run.text);
+  run.out = batch.data() + count;
+  run.rows = 0;
+  const bool common = fast->take(run);
+  const auto ticks = static_cast<std::size_t>(run.out - batch.data()) - count;
+  at = run.text + run.start;
+  count += ticks;
+  line += run.rows;
+  stats.rows += run.rows;
+  stats.outside += run.rows - ticks;
   if (common) return;
   take_row();
-  while (next_place != end_place && slice + *next_place < at) ++next_place;
+  while (run.next != run.end && run.text + *run.next < at) ++run.next;
 }
 
 /// The row at `at`, by the plain path.
@@ -249,7 +240,7 @@ void TapeReader::Impl::take_whole_row() {
   ++stats.rows;
   if (fault) {
     refuse(*fault);
-  } else if ((options.from && tick.time < *options.from) || (options.to && tick.time >= *options.to)) {
+  } else if (tick.time < run.from || tick.time >= run.to) {
     ++stats.outside;
   } else {
     ++count;

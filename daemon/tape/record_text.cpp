@@ -10,6 +10,14 @@ std::string_view without_cr(std::string_view line) {
   return line;
 }
 
+/// The place of the first ',', line feed or quote; npos when there is none.
+std::size_t find_separator(std::string_view text, std::size_t at) {
+  for (; at < text.size(); ++at) {
+    if (text[at] == ',' || text[at] == '\n' || text[at] == '"') return at;
+  }
+  return std::string_view::npos;
+}
+
 }  // namespace
 
 void RecordText::give_up(std::string_view text, State why, std::size_t at) {
@@ -64,7 +72,7 @@ void RecordText::read(std::string_view text) {
     if (at < text.size() && text[at] == '"') {
       if (!read_quoted(text, at)) return;
     } else {
-      const std::size_t end = text.find_first_of(",\n\"", at);
+      const std::size_t end = find_separator(text, at);
       if (end == std::string_view::npos) return;
       if (text[end] == '"') return give_up(text, State::stray_quote, end);
       std::string_view value = text.substr(at, end - at);

@@ -7,7 +7,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kFirstSlots = 1024;
+constexpr std::size_t kFirstLines = 256;
 
 std::uint64_t pack(std::string_view text) {
   std::uint64_t key = 0;
@@ -24,9 +24,9 @@ bool is_symbol(std::string_view text) {
                       [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == '\x7F'; });
 }
 
-SymbolCache::SymbolCache(SymbolTable& table) : table_(table), slots_(kFirstSlots) {
-  mask_ = kFirstSlots - 1;
-  shift_ = 64 - std::countr_zero(kFirstSlots);
+SymbolCache::SymbolCache(SymbolTable& table) : table_(table), lines_(kFirstLines) {
+  mask_ = kFirstLines - 1;
+  shift_ = 64 - std::countr_zero(kFirstLines);
 }
 
 SymbolId SymbolCache::resolve(std::string_view text) {
@@ -47,20 +47,27 @@ SymbolId SymbolCache::resolve(std::string_view text) {
 }
 
 void SymbolCache::insert(std::uint64_t key, SymbolId id) {
-  if (2 * (used_ + 1) > slots_.size()) grow();
-  std::size_t i = home(key);
-  while (slots_[i].key != 0) i = (i + 1) & mask_;
-  slots_[i] = {key, id};
-  ++used_;
+  if (2 * (used_ + 1) > 4 * lines_.size()) grow();
+  for (std::size_t i = home(key);; i = (i + 1) & mask_) {
+    for (std::size_t k = 0; k < 4; ++k) {
+      if (lines_[i].keys[k] != 0) continue;
+      lines_[i].keys[k] = key;
+      lines_[i].ids[k] = id;
+      ++used_;
+      return;
+    }
+  }
 }
 
 void SymbolCache::grow() {
-  std::vector<Slot> old = std::exchange(slots_, std::vector<Slot>(slots_.size() * 2));
-  mask_ = slots_.size() - 1;
+  const std::vector<Line> old = std::exchange(lines_, std::vector<Line>(lines_.size() * 2));
+  mask_ = lines_.size() - 1;
   --shift_;
   used_ = 0;
-  for (const Slot& slot : old) {
-    if (slot.key != 0) insert(slot.key, slot.id);
+  for (const Line& line : old) {
+    for (std::size_t k = 0; k < 4; ++k) {
+      if (line.keys[k] != 0) insert(line.keys[k], line.ids[k]);
+    }
   }
 }
 
