@@ -13,27 +13,12 @@
 #include <string_view>
 #include <vector>
 
+#include "core/delivery.h"
 #include "core/notice.h"
 #include "core/result.h"
 #include "core/state.h"
 
 namespace brimwatch {
-
-enum class DeliveryState : std::uint8_t { pending, sending, delivered, unknown, dead, expired };
-[[nodiscard]] std::string_view to_string(DeliveryState state);
-
-/// One notice on its way through one channel. It is open until `done` is set: a delivered one stays open while it is to
-/// be repeated until acknowledged.
-struct DeliveryRow {
-  std::string notice_id{}, channel{};
-  DeliveryState state = DeliveryState::pending;
-  int attempts = 0;
-  int unknowns = 0;          ///< attempts after which nobody knows whether it arrived
-  Timestamp next{}, done{};  ///< when to try (or repeat) next; when it reached its final state
-  std::string reply{};       ///< the other side's last words
-
-  bool operator==(const DeliveryRow&) const = default;
-};
 
 /// What becomes durable together.
 struct JournalBatch {
@@ -55,11 +40,6 @@ struct JournalBatch {
 /// that commits.
 using Recipients = std::function<std::vector<std::string>(const NoticeRecord&)>;
 [[nodiscard]] Recipients to_all(std::vector<std::string> channels);
-
-struct OpenDelivery {
-  DeliveryRow row;
-  NoticeRecord record;
-};
 
 struct Acknowledgement {
   std::int64_t seq = 0;  ///< counts up

@@ -51,17 +51,30 @@ bool read_delivery(RowReader& row, DeliveryRow& delivery) {
   return row.end();
 }
 
+using Layouts = std::map<std::int64_t, std::vector<LayoutField>>;
+
+/// Reads "as_of, key ..., layout, body, sum" into a state.
+template <typename Memory, typename State, typename Key>
+bool read_state(const Statement& found, const Layouts& layouts, Date& as_of, State& state, Key key) {
+  RowReader row(found);
+  std::int64_t layout = 0;
+  row(as_of);
+  key(row, state);
+  row(layout);
+  const std::string_view body = row.get_text();
+  const auto fields = layouts.find(layout);
+  return row.end() && fields != layouts.end() && read_body<Memory>(fields->second, body, state);
+}
+
 /// Keeps the newest version of each key that belongs to a day before `before`; rows come by key, then day.
-template <typename State, typename Columns, typename SameKey>
-Status newest_versions(Statement& statement, std::optional<Date> before, Columns columns, SameKey same_key,
-                       std::vector<State>& states, std::uint64_t& damaged) {
-  return each_row(statement, [&](const Statement& found) {
-    RowReader row(found);
+template <typename Memory, typename State, typename Key, typename SameKey>
+Result<std::vector<State>> newest_versions(Statement& statement, const Layouts& layouts, std::optional<Date> before,
+                                           Key key, SameKey same_key, std::uint64_t& damaged) {
+  std::vector<State> states;
+  auto status = each_row(statement, [&](const Statement& found) {
     Date as_of;
     State state;
-    row(as_of);
-    columns(row, state);
-    if (!row.end()) {
+    if (!read_state<Memory>(found, layouts, as_of, state, key)) {
       ++damaged;
     } else if (!before || as_of < *before) {
       if (!states.empty() && same_key(states.back(), state)) states.back() = std::move(state);
@@ -69,14 +82,11 @@ Status newest_versions(Statement& statement, std::optional<Date> before, Columns
     }
     return true;
   });
+  if (!status) return tl::unexpected(status.error());
+  return states;
 }
 
 }  // namespace
-
-std::string_view to_string(DeliveryState state) {
-  constexpr std::string_view kWords[] = {"pending", "sending", "delivered", "unknown", "dead", "expired"};
-  return kWords[static_cast<std::size_t>(state)];
-}
 
 Status SqliteJournal::each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) {
   auto select = database_.prepare(select_notices(query));
@@ -183,28 +193,43 @@ Status SqliteJournal::refuse_thinned(std::optional<Date> before) {
               " on they are); use a journal of its own for that day");
 }
 
+Result<Layouts> SqliteJournal::layouts() {
+  auto select = database_.prepare("SELECT * FROM layouts");
+  if (!select) return tl::unexpected(select.error());
+  Layouts all;
+  auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    std::int64_t id = 0;
+    std::string fields;
+    row(id), row(fields);
+    if (row.end()) all[id] = fields_of(fields);
+    else ++damaged_;
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
 Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> before) {
   if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
+  const auto known = layouts();
+  if (!known) return tl::unexpected(known.error());
   auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
   if (!select) return tl::unexpected(select.error());
-  std::vector<WatchState> states;
+  const auto key = [](RowReader& row, WatchState& state) { row(state.symbol), row(state.pivot); };
   const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
-  const auto columns = [](RowReader& row, WatchState& state) { watch_columns(row, state); };
-  if (auto status = newest_versions(*select, before, columns, same, states, damaged_); !status)
-    return tl::unexpected(status.error());
-  return states;
+  return newest_versions<WatchMemory, WatchState>(*select, *known, before, key, same, damaged_);
 }
 
 Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {
   if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
+  const auto known = layouts();
+  if (!known) return tl::unexpected(known.error());
   auto select = database_.prepare("SELECT * FROM symbol_states ORDER BY symbol, as_of");
   if (!select) return tl::unexpected(select.error());
-  std::vector<SymbolState> states;
+  const auto key = [](RowReader& row, SymbolState& state) { row(state.symbol); };
   const auto same = [](const SymbolState& a, const SymbolState& b) { return a.symbol == b.symbol; };
-  const auto columns = [](RowReader& row, SymbolState& state) { symbol_columns(row, state); };
-  if (auto status = newest_versions(*select, before, columns, same, states, damaged_); !status)
-    return tl::unexpected(status.error());
-  return states;
+  return newest_versions<SymbolMemory, SymbolState>(*select, *known, before, key, same, damaged_);
 }
 
 Result<std::vector<DayRecord>> SqliteJournal::days(const std::string& symbol, Date before, int most) {

@@ -1,7 +1,8 @@
 #pragma once
 // Which values of a record the journal keeps, and in which order: the same list writes and reads (see row_io.h), and its
-// order is that of the columns in schema.cpp. The structured bindings name every member, so that a member added to a
-// record does not compile until it has been given a place here and in the schema (or been left out on purpose).
+// order is that of the columns in schema.cpp (states: state_body.h). The structured bindings name every member, so that a
+// member added to a record does not compile until it has been given a place here and in the schema (or been left out on
+// purpose).
 #include "core/notice.h"
 #include "core/state.h"
 #include "journal/journal.h"
@@ -29,23 +30,6 @@ void notice_columns(Row& row, Record& record) {
   row(detail), row(title), row(text), row(note);
 }
 
-/// The key (symbol, pivot, day it belongs to) stands before these.
-template <typename Row, typename State>
-void watch_columns(Row& row, State& state) {
-  auto& [symbol, pivot, day, side, armed, loss_told, weight_told, weight_at_crossing, crossing_trade, crossing_price,
-         crossing_time, counts] = state;
-  row(symbol), row(pivot), row(day), row(side), row(armed), row(loss_told), row(weight_told), row(weight_at_crossing);
-  row(crossing_trade), row(crossing_price), row(crossing_time), row(counts);
-}
-
-template <typename Row, typename State>
-void symbol_columns(Row& row, State& state) {
-  auto& [symbol, day, last_time, last, day_open, day_high, day_low, previous_close, so_far, minute_volume, minute,
-         missed_minutes, halted_minutes, halted_since, trades] = state;
-  row(symbol), row(day), row(last_time), row(last), row(day_open), row(day_high), row(day_low), row(previous_close);
-  row(so_far), row(minute_volume), row(minute), row(missed_minutes), row(halted_minutes), row(halted_since), row(trades);
-}
-
 template <typename Row, typename Day>
 void day_columns(Row& row, Day& record) {
   auto& [day, symbol, volume, coverage, open, high, low, close, half_day, knots] = record;
@@ -62,9 +46,9 @@ void hole_columns(Row& row, Blind& hole) {
 /// The notice's number stands before these, in place of its id.
 template <typename Row, typename Delivery>
 void delivery_columns(Row& row, Delivery& delivery) {
-  auto& [notice_id, channel, state, attempts, unknowns, next, done, reply] = delivery;
+  auto& [notice_id, channel, state, attempts, unknowns, next, done, digest, reply] = delivery;
   (void)notice_id;
-  row(channel), row(state), row(attempts), row(unknowns), row(next), row(done), row(reply);
+  row(channel), row(state), row(attempts), row(unknowns), row(next), row(done), row(digest), row(reply);
 }
 
 }  // namespace brimwatch

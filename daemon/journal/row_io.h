@@ -54,13 +54,13 @@ class RowWriter {
     sum_.add(value);
     statement_.bind(next_++, value);
   }
-  void end() { statement_.bind(next_++, sum_.value()); }
-
- private:
   void put_blob(std::string_view bytes) {
     sum_.add(bytes);
     statement_.bind_blob(next_++, bytes);
   }
+  void end() { statement_.bind(next_++, sum_.value()); }
+
+ private:
   Statement& statement_;
   int next_;
   RowSum sum_;

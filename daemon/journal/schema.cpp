@@ -23,7 +23,8 @@ CREATE INDEX notices_by_day ON notices(day);
 
 CREATE TABLE deliveries (
   notice INTEGER NOT NULL REFERENCES notices(seq), channel TEXT NOT NULL, state TEXT NOT NULL, attempts INTEGER NOT NULL,
-  unknowns INTEGER NOT NULL, next INTEGER NOT NULL, done INTEGER NOT NULL, reply TEXT NOT NULL, sum INTEGER NOT NULL,
+  unknowns INTEGER NOT NULL, next INTEGER NOT NULL, done INTEGER NOT NULL, digest TEXT NOT NULL,
+  reply TEXT NOT NULL, sum INTEGER NOT NULL,
   PRIMARY KEY (notice, channel)) STRICT, WITHOUT ROWID;
 CREATE INDEX deliveries_open ON deliveries(notice) WHERE done = 0;
 
@@ -31,18 +32,16 @@ CREATE TABLE acknowledgements (
   seq INTEGER PRIMARY KEY, notice INTEGER NOT NULL UNIQUE REFERENCES notices(seq), at INTEGER NOT NULL,
   sum INTEGER NOT NULL) STRICT;
 
+-- Which fields a state's body holds, and in which order: see state_body.h.
+CREATE TABLE layouts (id INTEGER PRIMARY KEY, fields TEXT NOT NULL UNIQUE, sum INTEGER NOT NULL) STRICT;
+
 CREATE TABLE watch_states (
-  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, pivot INTEGER NOT NULL, day INTEGER NOT NULL, side TEXT NOT NULL,
-  armed INTEGER NOT NULL, loss_told INTEGER NOT NULL, weight_told INTEGER NOT NULL, weight_at_crossing TEXT NOT NULL,
-  crossing_trade INTEGER NOT NULL, crossing_price INTEGER NOT NULL, crossing_time INTEGER NOT NULL, counts BLOB NOT NULL,
-  sum INTEGER NOT NULL, PRIMARY KEY (symbol, pivot, as_of)) STRICT, WITHOUT ROWID;
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, pivot INTEGER NOT NULL, layout INTEGER NOT NULL REFERENCES layouts(id),
+  body BLOB NOT NULL, sum INTEGER NOT NULL, PRIMARY KEY (symbol, pivot, as_of)) STRICT, WITHOUT ROWID;
 
 CREATE TABLE symbol_states (
-  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, day INTEGER NOT NULL, last_time INTEGER NOT NULL, last INTEGER NOT NULL,
-  day_open INTEGER NOT NULL, day_high INTEGER NOT NULL, day_low INTEGER NOT NULL, previous_close INTEGER NOT NULL,
-  volume INTEGER NOT NULL, minute_volume BLOB NOT NULL, minute INTEGER NOT NULL, missed_minutes ANY, halted_minutes ANY,
-  halted_since INTEGER NOT NULL, trades INTEGER NOT NULL, sum INTEGER NOT NULL,
-  PRIMARY KEY (symbol, as_of)) STRICT, WITHOUT ROWID;
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, layout INTEGER NOT NULL REFERENCES layouts(id), body BLOB NOT NULL,
+  sum INTEGER NOT NULL, PRIMARY KEY (symbol, as_of)) STRICT, WITHOUT ROWID;
 
 CREATE TABLE days (
   symbol TEXT NOT NULL, day INTEGER NOT NULL, volume INTEGER NOT NULL, coverage ANY, open INTEGER NOT NULL,

@@ -1,9 +1,11 @@
 #pragma once
 // The journal on SQLite. Opening is in open.cpp, writing in write.cpp, reading in read.cpp.
+#include <map>
 #include <string>
 
 #include "journal/journal.h"
 #include "journal/sql.h"
+#include "journal/state_body.h"
 #include "journal/state_days.h"
 
 namespace brimwatch {
@@ -35,6 +37,8 @@ class SqliteJournal final : public Journal {
   Status write_deliveries(const JournalBatch& batch);
   Status write_delivery(std::int64_t seq, const DeliveryRow& row);
   Status write_states(const JournalBatch& batch);
+  Result<std::int64_t> layout_id(const std::string& fields);
+  Result<std::map<std::int64_t, std::vector<LayoutField>>> layouts();
   Status write_days(const JournalBatch& batch);
   Status note_days(const JournalBatch& batch);
   Result<std::int64_t> seq_of(const std::string& notice_id);  ///< 0 when there is none

@@ -36,8 +36,6 @@ Status put(Statement& statement, const Record& record, Columns columns) {
 }
 
 const auto notice_row = [](auto& row, const auto& record) { notice_columns(row, record); };
-const auto watch_row = [](auto& row, const auto& state) { watch_columns(row, state); };
-const auto symbol_row = [](auto& row, const auto& state) { symbol_columns(row, state); };
 const auto day_row = [](auto& row, const auto& record) { day_columns(row, record); };
 const auto hole_row = [](auto& row, const auto& hole) { hole_columns(row, hole); };
 const auto delivery_row = [](auto& row, const auto& delivery) { delivery_columns(row, delivery); };
@@ -55,8 +53,8 @@ Status SqliteJournal::prepare_writing() {
        values("INSERT INTO notices", width<NoticeRecord>(notice_row) + 1) + " ON CONFLICT(id) DO NOTHING"},
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
-      {&put_watch_, values("INSERT OR REPLACE INTO watch_states", width<WatchState>(watch_row) + 1)},
-      {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", width<SymbolState>(symbol_row) + 1)},
+      {&put_watch_, values("INSERT OR REPLACE INTO watch_states", 6)},
+      {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", 5)},
       {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
       {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))}};
   for (const auto& [statement, sql] : all) {
@@ -132,19 +130,45 @@ Status SqliteJournal::write_deliveries(const JournalBatch& batch) {
 }
 
 Status SqliteJournal::write_states(const JournalBatch& batch) {
-  const auto put_state = [&](Statement& statement, const auto& state, const auto& columns) {
-    return put(statement, state, [&](RowWriter& row, const auto& record) {
-      row(day_of(batch, record.day));
-      columns(row, record);
-    });
-  };
+  if (batch.watches.empty() && batch.symbols.empty()) return {};
+  const auto watch_layout = layout_id(layout_of<WatchMemory>());
+  if (!watch_layout) return tl::unexpected(watch_layout.error());
+  const auto symbol_layout = layout_id(layout_of<SymbolMemory>());
+  if (!symbol_layout) return tl::unexpected(symbol_layout.error());
+  std::string body;
   for (const WatchState& state : batch.watches) {
-    if (auto status = put_state(put_watch_, state, watch_row); !status) return status;
+    RowWriter row(put_watch_);
+    row(day_of(batch, state.day)), row(state.symbol), row(state.pivot), row(*watch_layout);
+    row.put_blob(body = body_of<WatchMemory>(state));
+    row.end();
+    if (auto status = put_watch_.run(); !status) return status;
   }
   for (const SymbolState& state : batch.symbols) {
-    if (auto status = put_state(put_symbol_, state, symbol_row); !status) return status;
+    RowWriter row(put_symbol_);
+    row(day_of(batch, state.day)), row(state.symbol), row(*symbol_layout);
+    row.put_blob(body = body_of<SymbolMemory>(state));
+    row.end();
+    if (auto status = put_symbol_.run(); !status) return status;
   }
   return note_days(batch);
+}
+
+Result<std::int64_t> SqliteJournal::layout_id(const std::string& fields) {
+  auto find = database_.prepare("SELECT id FROM layouts WHERE fields = ?");
+  if (!find) return tl::unexpected(find.error());
+  find->bind(1, std::string_view(fields));
+  const auto found = find->step();
+  if (!found) return tl::unexpected(found.error());
+  if (*found) return find->integer(0);
+  const auto last = database_.number("SELECT max(id) FROM layouts");
+  if (!last) return tl::unexpected(last.error());
+  auto insert = database_.prepare("INSERT INTO layouts VALUES (?, ?, ?)");
+  if (!insert) return tl::unexpected(insert.error());
+  RowWriter row(*insert);
+  row(*last + 1), row(fields);
+  row.end();
+  if (auto status = insert->run(); !status) return tl::unexpected(status.error());
+  return *last + 1;
 }
 
 Status SqliteJournal::write_days(const JournalBatch& batch) {

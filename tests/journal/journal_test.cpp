@@ -113,6 +113,7 @@ TEST(Journal, TakesUpOpenDeliveriesOldestFirst) {
                     .unknowns = 1,
                     .next = {},
                     .done = Timestamp{7},
+                    .digest = "d/1",
                     .reply = "250 taken"};
     must(journal->update(row));
     EXPECT_EQ(must(journal->deliveries(row.notice_id)).back(), row);

@@ -81,24 +81,39 @@ inline void expect_same(const NoticeRecord& a, const NoticeRecord& b) {
   }
 }
 
+/// Gives every field a value of its own, so that one that is left out or mixed up shows.
+struct Filler {
+  void operator()(std::string_view, auto& field) { fill(field); }
+  template <typename T>
+  void fill(T& field) {
+    if constexpr (std::is_same_v<T, bool>) field = ++number % 2 == 0;
+    else if constexpr (std::is_enum_v<T>) field = static_cast<T>(1 + ++number % 2);
+    else if constexpr (std::is_unsigned_v<T>) field = static_cast<T>(0) - static_cast<T>(++number);
+    else if constexpr (std::is_integral_v<T>) field = static_cast<T>(-++number);
+    else field = -1.0 / static_cast<double>(++number);
+  }
+  void fill(Price& field) { field.micros = (++number << 40) + 1; }
+  void fill(Shares& field) { field.micros = (++number << 41) + 1; }
+  void fill(Timestamp& field) { field.ns = (++number << 50) - 1; }
+  void fill(Date& field) { field.days = static_cast<std::int32_t>(++number); }
+  template <typename T, std::size_t N>
+  void fill(std::array<T, N>& fields) {
+    for (T& field : fields) fill(field);
+  }
+  std::int64_t number = 0;
+};
+
 inline WatchState watch_state(const std::string& symbol, Date day, Side side = Side::inside) {
   WatchState state;
-  state.symbol = symbol, state.pivot = Price{48'350'000}, state.day = day, state.side = side, state.armed = false;
-  state.loss_told = true, state.weight_told = true, state.weight_at_crossing = Weight::light;
-  state.crossing_trade = 0x8000000000000001ULL, state.crossing_price = Price{48'410'001};
-  state.crossing_time = Timestamp{day.days * kDayNanos + 1};
-  for (std::size_t i = 0; i < state.counts.size(); ++i) state.counts[i] = static_cast<std::uint16_t>(65535 - i);
+  each_field(state, Filler{});
+  state.symbol = symbol, state.pivot = Price{48'350'000}, state.day = day, state.side = side;
   return state;
 }
 
 inline SymbolState symbol_state(const std::string& symbol, Date day, std::int64_t volume) {
   SymbolState state;
-  state.symbol = symbol, state.day = day, state.last_time = Timestamp{day.days * kDayNanos + 2};
-  state.last = Price{3}, state.day_open = Price{4}, state.day_high = Price{5}, state.day_low = Price{6};
-  state.previous_close = Price{7}, state.so_far = Shares::whole(volume), state.minute = 77, state.missed_minutes = 0.25;
-  state.halted_minutes = 1.75, state.halted_since = Timestamp{8}, state.trades = 9;
-  for (std::size_t i = 0; i < state.minute_volume.size(); ++i)
-    state.minute_volume[i] = static_cast<std::int64_t>(i) << 40;
+  each_field(state, Filler{});
+  state.symbol = symbol, state.day = day, state.so_far = Shares::whole(volume);
   return state;
 }
 

@@ -1,5 +1,6 @@
 #include <gmock/gmock.h>
 
+#include "journal/state_body.h"
 #include "sample.h"
 
 namespace brimwatch {
@@ -88,6 +89,40 @@ TEST(States, ThatNoLongerChangeOutliveTheThinning) {
   must(journal->commit(states({still})));
   for (int i = 1; i < 60; ++i) must(journal->commit(states({sample::watch_state("KLVN", kDay + i)})));
   EXPECT_THAT(must(journal->watch_states(kDay + 59)), testing::Contains(still));
+}
+
+TEST(States, OfAnotherLayoutAreReadByTheNamesOfTheirFields) {
+  // As a version that had other fields would have written them: side and day in another order, one unknown, the rest
+  // missing.
+  std::string body;
+  BodyWriter out(body);
+  out.integer(static_cast<int>(Side::over));
+  out.real(0.5);
+  out.integer(3), out.integer(7), out.integer(8), out.integer(9);
+  out.integer(kDay.days);
+  WatchMemory memory;
+  ASSERT_TRUE(read_body(fields_of("side i forgotten d counts a day i"), body, memory));
+  EXPECT_EQ(memory.side, Side::over);
+  EXPECT_EQ(memory.day, kDay);
+  EXPECT_EQ(memory.counts[2], 9);
+  EXPECT_EQ(memory.counts[3], 0);
+  EXPECT_EQ(memory.armed, WatchMemory{}.armed) << "what it does not have keeps its first value";
+}
+
+TEST(States, ThatDoNotFitTheirLayoutAreRefused) {
+  WatchMemory memory;
+  const auto layout = fields_of(layout_of<WatchMemory>());
+  const std::string body = body_of(memory);
+  EXPECT_TRUE(read_body(layout, body, memory));
+  EXPECT_FALSE(read_body(layout, body + "x", memory));
+  for (std::size_t i = 0; i < body.size(); ++i) EXPECT_FALSE(read_body(layout, body.substr(0, i), memory)) << i;
+  EXPECT_FALSE(read_body(fields_of("crossing_price i"), std::string(11, '\xff'), memory)) << "a number without end";
+  std::string wide;
+  BodyWriter(wide).integer(1 << 20);
+  EXPECT_FALSE(read_body(fields_of("confirm_trades i"), wide, memory)) << "a number that does not fit its field";
+  std::string endless;
+  BodyWriter(endless).integer(std::int64_t{1} << 60);
+  EXPECT_FALSE(read_body(fields_of("counts a"), endless, memory)) << "a count larger than what follows";
 }
 
 }  // namespace

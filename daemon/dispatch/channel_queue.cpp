@@ -1,0 +1,276 @@
+#include "dispatch/channel_queue.h"
+
+#include <algorithm>
+
+#include "dispatch/backoff.h"
+
+namespace brimwatch {
+namespace {
+
+/// A clock that was set back must not make a pause longer than the longest pause there is.
+bool has_come(Timestamp when, Timestamp now, Nanos longest) { return when <= now || when - now > longest; }
+
+void earliest(std::optional<Timestamp>& best, Timestamp candidate) {
+  if (!best || candidate < *best) best = candidate;
+}
+
+}  // namespace
+
+ChannelQueue::ChannelQueue(ChannelPlan plan, std::uint64_t seed, std::vector<DeliveryRow>& changes)
+    : plan_(std::move(plan)), changes_(changes), random_(seed), pace_(plan_.per_minute), health_(plan_.name) {}
+
+void ChannelQueue::set_plan(ChannelPlan plan) {
+  if (plan.per_minute != plan_.per_minute) pace_ = Pace(plan.per_minute);
+  plan_ = std::move(plan);
+}
+
+std::size_t ChannelQueue::waiting() const {
+  std::size_t count = waiting_.size();
+  for (const Parcel& parcel : retries_) count += parcel.items.size();
+  return count + (in_flight_ ? in_flight_->items.size() : 0);
+}
+
+std::optional<Timestamp> ChannelQueue::held_until(bool urgent, Timestamp now) const {
+  if (urgent && plan_.urgent_passes) return std::nullopt;
+  return quiet_until(plan_, now);
+}
+
+Item ChannelQueue::make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now) const {
+  Item item{.record = record, .row = std::move(row), .not_before = {}, .waiting_since = now};
+  item.row.notice_id = record.id;
+  item.row.channel = plan_.name;
+  if (const auto end = held_until(is_urgent(record.notice.kind), now)) item.not_before = *end;
+  return item;
+}
+
+void ChannelQueue::add(const NoticeRecord& record, Timestamp now) {
+  const auto [place, is_new] = known_.try_emplace(record.id);
+  if (!is_new) {
+    if (place->second) changes_.push_back(*place->second);  // sent before it got into the journal: say how that ended
+    return;
+  }
+  waiting_.push_back(make_item(record, {}, now));
+  bound_waiting(now);
+}
+
+void ChannelQueue::bound_waiting(Timestamp now) {
+  if (waiting_.size() <= kWaitingMost) return;
+  auto victim = std::find_if(waiting_.begin(), waiting_.end(),
+                             [](const Item& item) { return !is_urgent(item.record.notice.kind); });
+  if (victim == waiting_.end()) victim = waiting_.begin();
+  ++counters_.overflowed;
+  finish(*victim, DeliveryState::expired, "too many were waiting", now);
+  waiting_.erase(victim);
+}
+
+void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
+  for (OpenDelivery& one : open) {
+    if (!known_.try_emplace(one.record.id).second) continue;
+    Item item = make_item(one.record, std::move(one.row), now);
+    if (item.row.state == DeliveryState::delivered) {
+      Parcel again{.items = {}, .id = {}, .next = item.row.next};
+      again.items.push_back(std::move(item));
+      repeats_.push_back(std::move(again));
+      continue;
+    }
+    if (item.row.state == DeliveryState::sending) {
+      ++item.row.unknowns, ++counters_.unknown;
+      item.row.state = DeliveryState::pending;
+      record(item);
+    }
+    if (item.row.attempts == 0) waiting_.push_back(std::move(item));
+    else take_up_tried(std::move(item));
+  }
+}
+
+/// What went out together goes out together again.
+void ChannelQueue::take_up_tried(Item item) {
+  const std::string id = item.row.digest.empty() ? item.record.id : item.row.digest;
+  auto same = std::find_if(retries_.begin(), retries_.end(), [&](const Parcel& parcel) { return parcel.id == id; });
+  if (same == retries_.end()) {
+    retries_.push_back(
+        {.items = {}, .id = id, .attempts = item.row.attempts, .unknowns = item.row.unknowns, .next = item.row.next});
+    same = std::prev(retries_.end());
+  }
+  same->items.push_back(std::move(item));
+}
+
+std::optional<Message> ChannelQueue::due(Timestamp now) {
+  if (in_flight_) {
+    if (now - sent_at_ >= plan_.hung_after) health_.hangs(now, sent_at_);
+    return std::nullopt;
+  }
+  expire(now);
+  if (!has_come(blocked_until_, now, kRetryMost)) return std::nullopt;
+  auto parcel = next_parcel(now);
+  if (!parcel) return std::nullopt;
+  return start(std::move(*parcel), now);
+}
+
+std::optional<Parcel> ChannelQueue::next_parcel(Timestamp now) {
+  if (auto parcel = take_due(retries_, now)) return parcel;
+  if (auto parcel = take_waiting(now)) return parcel;
+  return take_due(repeats_, now);
+}
+
+std::optional<Parcel> ChannelQueue::take_due(std::deque<Parcel>& parcels, Timestamp now) {
+  auto best = parcels.end();
+  for (auto parcel = parcels.begin(); parcel != parcels.end(); ++parcel) {
+    const Nanos longest = std::max(kRetryMost, plan_.repeat_every);
+    if (!has_come(parcel->next, now, longest) || held_until(parcel->has_urgent(), now)) continue;
+    if (best == parcels.end() || parcel->next < best->next) best = parcel;
+  }
+  if (best == parcels.end()) return std::nullopt;
+  std::optional<Parcel> taken(std::move(*best));
+  parcels.erase(best);
+  return taken;
+}
+
+bool ChannelQueue::is_held_by_order(const Item& item) const {
+  return std::any_of(retries_.begin(), retries_.end(),
+                     [&](const Parcel& parcel) { return parcel.holds(item.record.symbol); });
+}
+
+std::vector<std::size_t> ChannelQueue::ready_items(Timestamp now) const {
+  std::vector<std::size_t> ready;
+  for (std::size_t i = 0; i < waiting_.size() && ready.size() < kDigestMost; ++i) {
+    if (has_come(waiting_[i].not_before, now, kDayNanos) && !is_held_by_order(waiting_[i])) ready.push_back(i);
+  }
+  return ready;
+}
+
+std::optional<Parcel> ChannelQueue::take_waiting(Timestamp now) {
+  const auto ready = ready_items(now);
+  if (ready.empty()) return std::nullopt;
+  const auto is_overdue = [&](std::size_t i) { return waiting_[i].is_late(now) || waiting_[i].not_before.is_set(); };
+  const auto waited_enough = [&](std::size_t i) {
+    return is_urgent(waiting_[i].record.notice.kind) && now - waiting_[i].waiting_since >= kGatherMost;
+  };
+  const int allowed = pace_.allowed(now);
+  if (allowed == 0 && std::none_of(ready.begin(), ready.end(), waited_enough)) return std::nullopt;
+  pace_.spend(now);
+  const bool many = static_cast<int>(ready.size()) > std::max(allowed, 1);
+  const bool late = std::count_if(ready.begin(), ready.end(), is_overdue) >= 2;
+  return many || late ? take_digest(ready) : take_one(ready);
+}
+
+/// Urgent ones first; but an earlier notice of the same symbol goes before.
+Parcel ChannelQueue::take_one(const std::vector<std::size_t>& ready) {
+  const auto urgent =
+      std::find_if(ready.begin(), ready.end(), [&](std::size_t i) { return is_urgent(waiting_[i].record.notice.kind); });
+  const std::string& symbol = waiting_[urgent == ready.end() ? ready.front() : *urgent].record.symbol;
+  const auto first =
+      *std::find_if(ready.begin(), ready.end(), [&](std::size_t i) { return waiting_[i].record.symbol == symbol; });
+  Parcel parcel;
+  parcel.id = waiting_[first].record.id;
+  parcel.items.push_back(std::move(waiting_[first]));
+  waiting_.erase(waiting_.begin() + static_cast<std::ptrdiff_t>(first));
+  return parcel;
+}
+
+Parcel ChannelQueue::take_digest(const std::vector<std::size_t>& ready) {
+  Parcel parcel;
+  for (const std::size_t i : ready) parcel.items.push_back(std::move(waiting_[i]));
+  for (auto i = ready.rbegin(); i != ready.rend(); ++i)
+    waiting_.erase(waiting_.begin() + static_cast<std::ptrdiff_t>(*i));
+  parcel.id = digest_id(parcel.items);
+  for (Item& item : parcel.items) item.row.digest = parcel.id;
+  ++counters_.digests;
+  return parcel;
+}
+
+Message ChannelQueue::start(Parcel parcel, Timestamp now) {
+  ++parcel.attempts;
+  if (parcel.id.empty()) {  // said again: a message of its own, or a side that knows ids would drop it
+    const Item& item = parcel.items.front();
+    const Nanos every = std::max<Nanos>(plan_.repeat_every, kSecond);
+    parcel.repeat = static_cast<int>(std::max<Nanos>(1, (now - item.known_at()) / every));
+    parcel.id = item.record.id + "/again-" + std::to_string(parcel.repeat);
+    ++counters_.repeats;
+  }
+  for (Item& item : parcel.items) {
+    item.row.attempts = parcel.repeat > 0 ? item.row.attempts + 1 : parcel.attempts;
+    if (parcel.repeat > 0) continue;  // it stays delivered, whatever becomes of the repetition
+    item.row.state = DeliveryState::sending;
+    item.row.next = {};
+    record(item);
+  }
+  sent_at_ = now;
+  Message message = message_of(parcel, plan_, now);
+  in_flight_ = std::move(parcel);
+  return message;
+}
+
+void ChannelQueue::expire(Timestamp now) {
+  for (auto item = waiting_.begin(); item != waiting_.end();) {
+    if (item->expires(plan_) > now) {
+      ++item;
+      continue;
+    }
+    finish(*item, DeliveryState::expired, "too old to be of use", now);
+    item = waiting_.erase(item);
+  }
+  for (auto parcel = retries_.begin(); parcel != retries_.end();) {
+    if (parcel->expires(plan_) > now) {
+      ++parcel;
+      continue;
+    }
+    finish(*parcel, DeliveryState::expired, "too old to be of use", now);
+    parcel = retries_.erase(parcel);
+  }
+}
+
+void ChannelQueue::acknowledge(const std::string& notice_id, Timestamp now) {
+  const auto mark = [&](Parcel& parcel) {
+    for (Item& item : parcel.items) item.acknowledged |= item.record.id == notice_id;
+  };
+  for (Item& item : waiting_) item.acknowledged |= item.record.id == notice_id;
+  for (Parcel& parcel : retries_) mark(parcel);
+  if (in_flight_) mark(*in_flight_);
+  for (auto parcel = repeats_.begin(); parcel != repeats_.end();) {
+    if (parcel->items.front().record.id != notice_id) {
+      ++parcel;
+      continue;
+    }
+    finish(parcel->items.front(), DeliveryState::delivered, "acknowledged", now);
+    parcel = repeats_.erase(parcel);
+  }
+}
+
+void ChannelQueue::close(const std::string& reason, Timestamp now) {
+  for (Item& item : waiting_) finish(item, DeliveryState::dead, reason, now);
+  for (Parcel& parcel : retries_) finish(parcel, DeliveryState::dead, reason, now);
+  for (Parcel& parcel : repeats_) finish(parcel, DeliveryState::delivered, reason, now);
+  if (in_flight_) finish(*in_flight_, DeliveryState::unknown, reason, now);
+  waiting_.clear(), retries_.clear(), repeats_.clear(), in_flight_.reset();
+}
+
+std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
+  if (in_flight_) return sent_at_ + plan_.hung_after;
+  std::optional<Timestamp> best = waiting_wakeup(now);
+  for (const auto* parcels : {&retries_, &repeats_}) {
+    for (const Parcel& parcel : *parcels) {
+      earliest(best, std::max(parcel.next, held_until(parcel.has_urgent(), now).value_or(parcel.next)));
+    }
+  }
+  if (best && !has_come(blocked_until_, now, kRetryMost)) best = std::max(*best, blocked_until_);
+  for (const Item& item : waiting_) earliest(best, item.expires(plan_));
+  for (const Parcel& parcel : retries_) earliest(best, parcel.expires(plan_));
+  return best;
+}
+
+std::optional<Timestamp> ChannelQueue::waiting_wakeup(Timestamp now) const {
+  std::optional<Timestamp> best;
+  for (const Item& item : waiting_) {
+    if (is_held_by_order(item)) continue;  // wakes with the one before it
+    Timestamp when = std::max(item.not_before, now);
+    if (pace_.allowed(when) == 0) {
+      when = std::max(when, pace_.opens());
+      if (is_urgent(item.record.notice.kind)) when = std::min(when, item.waiting_since + kGatherMost);
+    }
+    earliest(best, when);
+  }
+  return best;
+}
+
+}  // namespace brimwatch

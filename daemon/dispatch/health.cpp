@@ -1,0 +1,59 @@
+#include "dispatch/health.h"
+
+#include <utility>
+
+namespace brimwatch {
+
+void Health::delivered(Timestamp now) {
+  if (told_) tell({.channel = channel_, .works = true, .since = since_, .at = now, .reply = {}, .gone = gone_});
+  failures_ = 0, gone_ = 0;
+  since_ = {}, first_failure_ = {};
+  told_ = false;
+}
+
+void Health::failed(Timestamp now, const std::string& reply, bool for_good) {
+  if (failures_++ == 0) first_failure_ = now;
+  if (!in_trouble() && (for_good || failures_ >= kFailuresBeforeTrouble)) since_ = first_failure_;
+  // A channel that comes and goes is not told at every turn.
+  const bool too_soon = told_at_.is_set() && now - told_at_ < kTellAgainAfter && now >= told_at_;
+  if (in_trouble() && !told_ && !too_soon)
+    tell({.channel = channel_, .refused = for_good, .since = since_, .at = now, .reply = reply});
+}
+
+void Health::hangs(Timestamp now, Timestamp since) {
+  if (!in_trouble()) since_ = since;
+  if (!told_) tell({.channel = channel_, .since = since_, .at = now, .reply = "no answer, and the attempt does not end"});
+}
+
+void Health::tell(ChannelReport report) {
+  told_at_ = report.at;
+  told_ = true;
+  report_ = std::move(report);
+}
+
+std::optional<ChannelReport> Health::take_report() { return std::exchange(report_, std::nullopt); }
+
+Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::seconds offset) {
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.count = static_cast<std::uint16_t>(count);
+  notice.day = day;
+  notice.time = report.at;
+  const std::string since = to_clock(report.since, offset);
+  if (report.works) {
+    notice.detail = "channel works again; it did not get through since " + since + ". ";
+    notice.detail += report.gone == 0 ? "Nothing was lost; what waited goes out now."
+                                      : std::to_string(report.gone) +
+                                            " notices became too old or were refused meanwhile: "
+                                            "`brimwatch journal --deliveries` shows them.";
+    return notice;
+  }
+  notice.detail = report.refused ? "channel refuses notices; since " : "channel does not get through; since ";
+  notice.detail += since;
+  if (!report.reply.empty()) notice.detail += " (" + report.reply + ")";
+  notice.detail += report.refused ? ". What it refused is not sent again." : ". Notices wait and go out marked as late.";
+  notice.detail += " `brimwatch channels try` tests it.";
+  return notice;
+}
+
+}  // namespace brimwatch

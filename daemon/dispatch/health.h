@@ -1,0 +1,52 @@
+#pragma once
+// Whether a channel gets through, and when the user must hear of it: once when it stops, once when it is back.
+#include <optional>
+#include <string>
+
+#include "core/notice.h"
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+struct ChannelReport {
+  std::string channel;
+  bool works = false;
+  bool refused = false;  ///< the other side will not take it, now or later: something must be put right
+  Timestamp since;       ///< when the trouble began
+  Timestamp at;
+  std::string reply;  ///< the other side's last words
+  int gone = 0;       ///< notices that became too old or were refused meanwhile
+};
+
+/// The report as a notice of kind self-check, for the other channels and the journal; word it with the channel's name as
+/// its symbol, so that it does not go to the channel itself while that is in trouble.
+[[nodiscard]] Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::seconds offset);
+
+class Health {
+ public:
+  explicit Health(std::string channel) : channel_(std::move(channel)) {}
+
+  void delivered(Timestamp now);
+  /// An attempt failed; `for_good`: trying again will not help.
+  void failed(Timestamp now, const std::string& reply, bool for_good);
+  void hangs(Timestamp now, Timestamp since);
+  void gone() { ++gone_; }
+
+  [[nodiscard]] int failures() const { return failures_; }  ///< in a row
+  [[nodiscard]] bool in_trouble() const { return since_.is_set(); }
+  [[nodiscard]] std::optional<ChannelReport> take_report();
+
+ private:
+  void tell(ChannelReport report);
+
+  static constexpr int kFailuresBeforeTrouble = 3;
+  static constexpr Nanos kTellAgainAfter = 10 * kMinute;
+
+  std::string channel_;
+  int failures_ = 0, gone_ = 0;
+  Timestamp first_failure_, since_, told_at_;
+  bool told_ = false;
+  std::optional<ChannelReport> report_;
+};
+
+}  // namespace brimwatch
