@@ -11,6 +11,7 @@ struct EmbeddedFile {
 };
 
 std::span<const EmbeddedFile> embedded_calendars();
+std::span<const EmbeddedFile> embedded_conditions();
 std::span<const EmbeddedFile> embedded_samples();
 
 }  // namespace brimwatch

@@ -2,7 +2,7 @@
 // Which trades count, by sale condition: what moves the last price, the high and low, and the volume. One row a code, for
 // each of the two tapes; of several codes on one trade the strictest wins in each column. Pure.
 //
-// The tables are data: config/conditions/cts.toml and utdf.toml say the same in words, and a test holds both equal.
+// The tables are data: config/conditions/cts.toml and utdf.toml, embedded in the program.
 #include <array>
 #include <cstdint>
 

@@ -49,7 +49,6 @@ void Engine::Impl::move_clock(std::uint8_t clock, Timestamp time) {
         end_days(clock, clocks_[clock].day() + 1);
         break;
       case DayClock::Change::new_date:
-        blind_[clock].clear();
         end_days(clock, clocks_[clock].day());
         break;
     }
@@ -76,7 +75,6 @@ void Engine::Impl::begin_day(SymbolId id) {
   cold.needs_plan = false;
   rebuild_triggers(id);
   cold.needs_triggers = hot.attention = false;
-  for (const Blind& blind : blind_[hot.clock]) add_hole(id, blind.from, blind.to);
   mark(id);
 }
 

@@ -73,6 +73,7 @@ struct Engine::Impl {
   void take_bar(const Tick& tick);
   void take_day(const Tick& tick);
   void take_hole(const Tick& tick);
+  void hole_of(SymbolId id, Timestamp from, Timestamp to);
   void add_hole(SymbolId id, Timestamp from, Timestamp to);
   void reconcile(SymbolId id, Timestamp time, Shares day_volume);
   void undo(SymbolId id, const Print& print);
@@ -105,16 +106,18 @@ struct Engine::Impl {
 
   [[nodiscard]] const DayClock& clock_of(const SymbolHot& hot) const { return clocks_[hot.clock]; }
 
+  [[nodiscard]] std::uint16_t bars_on(const SymbolHot& hot, const Tick& tick) const {
+    return bars_of(tick.conditions, hot.tape == Tape::cts ? cts_ : utdf_);
+  }
+
   EngineOptions options_;
+  const ConditionTable& cts_ = condition_table(Tape::cts);
+  const ConditionTable& utdf_ = condition_table(Tape::utdf);
   SymbolTable& symbols_;
   PlanSource plan_source_;
   EngineCounters counters_;
   Book book_;
   std::vector<DayClock> clocks_;
-  struct Blind {
-    Timestamp from, to;
-  };
-  std::vector<std::vector<Blind>> blind_;   ///< by clock: holes of all symbols on the date in force
   std::vector<std::uint32_t> touched_;      ///< scratch, sized for the symbol with most watches
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
   std::vector<SymbolId> dirty_symbols_;

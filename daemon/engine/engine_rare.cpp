@@ -7,7 +7,6 @@ namespace {
 
 constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);
 constexpr Nanos kResumeAfter = 10 * kSecond;  ///< a trade this long into a halt ends it: the feed has not said so
-constexpr std::size_t kBlindMost = 64;        ///< stretches kept apart; more are merged into the last
 
 Print print_of(const Tick& tick) { return {tick.price, tick.time, tick.received, tick.id, tick.exchange}; }
 
@@ -31,7 +30,7 @@ SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
 /// Did the trade that this row takes back add to the day's volume? Its time is the trade's own where it has no id, and
 /// may be the cancel's where it has one.
 bool Engine::Impl::was_counted(const SymbolHot& hot, const Tick& tick) const {
-  const std::uint16_t bars = bars_of(tick.conditions, condition_table(hot.tape));
+  const std::uint16_t bars = bars_on(hot, tick);
   if (bars & kNoVolume) return false;
   if (options_.extended_volume || clock_of(hot).is_open(tick.time)) return true;
   if (is_closing_print(hot, tick, bars)) return true;
@@ -225,32 +224,26 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
 // ---- holes
 // -------------------------------------------------------------------------------------------------------------
 
+/// A hole of all symbols begins the day of those that have not been heard of yet, so that each remembers what it missed.
 void Engine::Impl::take_hole(const Tick& tick) {
   const Timestamp to = std::max(tick.received, tick.time);
-  const auto apply = [&](std::uint8_t clock) {
-    if (!clocks_[clock].holds(to)) move_clock(clock, to);
-    return clocks_[clock].session() != nullptr && !clocks_[clock].is_past(to);
-  };
   if (tick.symbol != kNoSymbol) {
     if (tick.symbol >= book_.hot.size() || book_.hot[tick.symbol].count == 0) return void(++counters_.ignored);
-    SymbolHot& hot = book_.hot[tick.symbol];
-    if (!apply(hot.clock) || clock_of(hot).is_over()) return;
-    if (hot.day != clock_of(hot).day()) begin_day(tick.symbol);
-    if (hot.attention) catch_up(tick.symbol);
-    return add_hole(tick.symbol, tick.time, to);
+    return hole_of(tick.symbol, tick.time, to);
   }
-  for (std::uint8_t clock = 0; clock < clocks_.size(); ++clock) {
-    if (!apply(clock)) continue;
-    auto& blind = blind_[clock];
-    if (blind.size() < kBlindMost) blind.push_back({tick.time, to});
-    else blind.back().to = to;
-    for (SymbolId id = 0; id < book_.hot.size(); ++id) {
-      const SymbolHot& hot = book_.hot[id];
-      if (hot.count == 0 || hot.clock != clock || hot.day != clocks_[clock].day()) continue;
-      if (hot.attention) catch_up(id);
-      add_hole(id, tick.time, to);
-    }
+  for (SymbolId id = 0; id < book_.hot.size(); ++id) {
+    if (book_.hot[id].count > 0) hole_of(id, tick.time, to);
   }
+}
+
+void Engine::Impl::hole_of(SymbolId id, Timestamp from, Timestamp to) {
+  SymbolHot& hot = book_.hot[id];
+  if (!clock_of(hot).holds(to)) move_clock(hot.clock, to);
+  const DayClock& clock = clock_of(hot);
+  if (clock.session() == nullptr || clock.is_over() || clock.is_past(to)) return;
+  if (hot.day != clock.day()) begin_day(id);
+  if (hot.attention) catch_up(id);
+  add_hole(id, from, to);
 }
 
 void Engine::Impl::add_hole(SymbolId id, Timestamp from, Timestamp to) {

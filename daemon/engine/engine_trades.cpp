@@ -120,7 +120,7 @@ void Engine::Impl::take_trade(const Tick& tick) {
   if (is_duplicate(tick.symbol, tick)) [[unlikely]]
     return;
   if (tick.received.is_set()) lag_ = tick.received - tick.time;
-  const std::uint16_t bars = bars_of(tick.conditions, condition_table(hot->tape));
+  const std::uint16_t bars = bars_on(*hot, tick);
   if (bars & kUnknownCode) ++counters_.unknown_conditions;
   mark(tick.symbol);
   ++book_.cold[tick.symbol].memory.trades;

@@ -320,10 +320,11 @@ class Runner : public NoticeSink {
 
   void day_volume(Words& words) {
     const std::string symbol = words.take();
+    std::string found = "not known";
     for (const SymbolState& state : engine().symbol_states()) {
-      if (state.symbol == symbol)
-        check(event_line_, "volume", to_string(state.so_far), to_string(shares_of(words.take())));
+      if (state.symbol == symbol) found = to_string(state.so_far);
     }
+    check(event_line_, "volume", found, to_string(shares_of(words.take())));
   }
 
   void record(Words& words) {

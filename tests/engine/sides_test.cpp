@@ -1,0 +1,189 @@
+#include "engine/sides.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <random>
+
+namespace brimwatch {
+namespace {
+
+using testing::ElementsAre;
+using K = NoticeKind;
+
+class Sides : public testing::Test {
+ protected:
+  Sides() { level("48.35"); }
+
+  void level(const char* pivot) {
+    watch_.pivot = *parse_price(pivot);
+    set_levels(watch_);
+  }
+
+  std::vector<K> at(const char* price, bool first = false) {
+    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), first};
+    const Happenings h = advance(memory_, levels_of(watch_), live_rules_of(watch_.rules), step);
+    std::vector<K> told;
+    for (int i = 0; i < h.size; ++i) {
+      if (h.list[static_cast<std::size_t>(i)].told) told.push_back(h.list[static_cast<std::size_t>(i)].kind);
+    }
+    return told;
+  }
+
+  Watch watch_;
+  WatchMemory memory_;
+  Nanos clock_ = 0;
+};
+
+// Common practice of the trade: buy within 5 % of the pivot, cut a loss at 8 %.
+TEST_F(Sides, levels_follow_the_pivot) {
+  const Levels levels = levels_of(watch_);
+  EXPECT_EQ(to_string(levels.range_top), "50.76") << "48.35 x 1.05 = 50.7675, down to the cent";
+  EXPECT_EQ(to_string(levels.loss), "44.482");
+  EXPECT_EQ(to_string(levels.rearm), "47.8665");
+  EXPECT_EQ(to_string(levels.back), "50.6331") << "a quarter of one percent under the top";
+}
+
+TEST_F(Sides, a_crossing_is_said_once) {
+  EXPECT_THAT(at("48.34"), ElementsAre());
+  EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+  EXPECT_THAT(at("48.36"), ElementsAre());
+  EXPECT_EQ(memory_.side, Side::inside);
+  EXPECT_FALSE(memory_.armed);
+}
+
+TEST_F(Sides, a_watch_that_never_saw_a_price_takes_the_first_one_at_the_pivot_as_the_breakout) {
+  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
+}
+
+TEST_F(Sides, the_first_price_of_a_day_over_the_top_opened_over) {
+  at("48.00");
+  EXPECT_THAT(at("50.77", true), ElementsAre(K::opened_over));
+  EXPECT_EQ(memory_.side, Side::over);
+  EXPECT_THAT(at("50.63"), ElementsAre(K::back_inside));
+}
+
+TEST_F(Sides, a_jump_over_the_whole_range_in_mid_day_crosses_and_leaves) {
+  at("48.00");
+  EXPECT_THAT(at("50.80"), ElementsAre(K::crossed, K::left_range));
+}
+
+TEST_F(Sides, between_slip_and_pivot_the_side_stays) {
+  at("48.40");
+  EXPECT_THAT(at("47.90"), ElementsAre());
+  EXPECT_EQ(memory_.side, Side::inside);
+  EXPECT_THAT(at("47.86"), ElementsAre(K::fell_under));
+  EXPECT_TRUE(memory_.armed);
+  EXPECT_THAT(at("47.50"), ElementsAre()) << "once per crossing";
+}
+
+TEST_F(Sides, a_fall_through_everything_says_both_and_only_once) {
+  at("48.40");
+  EXPECT_THAT(at("44.00"), ElementsAre(K::fell_under, K::loss_limit));
+  EXPECT_THAT(at("43.00"), ElementsAre());
+  EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+  EXPECT_THAT(at("44.00"), ElementsAre(K::fell_under, K::loss_limit)) << "a new crossing has a limit of its own";
+}
+
+TEST_F(Sides, at_most_per_day_crossings_are_told_and_the_rest_only_counted) {
+  for (int i = 0; i < 3; ++i) {
+    EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+    EXPECT_THAT(at("47.00"), ElementsAre(K::fell_under));
+  }
+  EXPECT_THAT(at("48.35"), ElementsAre());
+  EXPECT_EQ(memory_.counts[0], 4);
+  EXPECT_THAT(at("47.00"), ElementsAre()) << "what follows an untold crossing is not told either";
+  at("48.35");
+  EXPECT_THAT(at("44.00"), ElementsAre(K::loss_limit)) << "but the loss limit is";
+}
+
+TEST_F(Sides, confirmation_by_count_needs_trades_in_a_row) {
+  watch_.rules.confirm_trades = 3;
+  at("48.00");
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.34"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
+}
+
+TEST_F(Sides, confirmation_by_time_needs_the_price_to_stay) {
+  watch_.rules.confirm_seconds = 2;
+  at("48.00");
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
+}
+
+TEST_F(Sides, a_rearm_level_above_the_slip_level_arms_without_a_word) {
+  watch_.rules.rearm = 500'000;
+  set_levels(watch_);
+  at("48.40");
+  EXPECT_THAT(at("48.10"), ElementsAre());
+  EXPECT_EQ(memory_.side, Side::under);
+  EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+  EXPECT_THAT(at("47.80"), ElementsAre(K::fell_under));
+}
+
+TEST_F(Sides, an_unarmed_rise_over_the_pivot_is_silent) {
+  watch_.rules.rearm = 2'000'000;
+  set_levels(watch_);
+  at("48.40");
+  EXPECT_THAT(at("47.80"), ElementsAre(K::fell_under));
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_EQ(memory_.side, Side::inside);
+  EXPECT_THAT(at("47.30"), ElementsAre()) << "fell-under has been said for this crossing";
+  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
+}
+
+TEST_F(Sides, taking_back_the_crossing_puts_the_watch_under_and_armed) {
+  at("48.00");
+  at("48.40");
+  EXPECT_FALSE(take_back(memory_, 77, *parse_price("48.40"), Timestamp{1}));
+  EXPECT_TRUE(take_back(memory_, 2, *parse_price("48.40"), Timestamp{1}));
+  EXPECT_EQ(memory_.side, Side::under);
+  EXPECT_TRUE(memory_.armed);
+  EXPECT_FALSE(take_back(memory_, 2, *parse_price("48.40"), Timestamp{1})) << "only once";
+}
+
+TEST_F(Sides, taking_back_a_later_event_leaves_the_crossing) {
+  at("48.40");
+  at("50.80");
+  EXPECT_EQ(memory_.side, Side::over);
+  EXPECT_TRUE(take_back(memory_, 2, {}, {}));
+  EXPECT_EQ(memory_.side, Side::inside);
+  EXPECT_THAT(at("50.80"), ElementsAre(K::left_range));
+}
+
+/// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and after any price
+/// both triggers lie beyond it (while no confirmation is under way).
+TEST_F(Sides, nothing_happens_between_the_triggers) {
+  std::mt19937 random(20261125);
+  for (int round = 0; round < 400; ++round) {
+    watch_.rules = Rules{};
+    watch_.rules.rearm = static_cast<std::int32_t>(random() % 3) * 700'000;
+    watch_.rules.slip = static_cast<std::int32_t>(random() % 3) * 600'000;
+    watch_.rules.range = static_cast<std::int32_t>(random() % 4) * 2'500'000;
+    watch_.rules.loss = static_cast<std::int32_t>(random() % 3) * 4'000'000;
+    watch_.rules.confirm_trades = static_cast<std::uint16_t>(1 + random() % 3);
+    watch_.rules.confirm_seconds = static_cast<std::uint16_t>(random() % 2);
+    watch_.pivot = Price{48'000'000};
+    set_levels(watch_);
+    memory_ = WatchMemory{};
+    for (int step = 0; step < 200; ++step) {
+      const Price price{44'000'000 + static_cast<std::int64_t>(random() % 900) * 10'000};
+      const Triggers t = triggers_of(memory_, levels_of(watch_));
+      WatchMemory before = memory_;
+      const Step s{price, Timestamp{++clock_ * kSecond}, 0, random() % 50 == 0};
+      const Happenings h = advance(memory_, levels_of(watch_), live_rules_of(watch_.rules), s);
+      if (price.micros < t.up && price.micros > t.down) {
+        ASSERT_EQ(h.size, 0);
+        ASSERT_EQ(before, memory_);
+      }
+    }
+  }
+}
+
+}  // namespace
+}  // namespace brimwatch
