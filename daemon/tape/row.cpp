@@ -2,6 +2,8 @@
 
 #include <array>
 
+#include "core/text.h"
+
 namespace brimwatch {
 namespace {
 
@@ -146,13 +148,7 @@ class RowReader {
 
 }  // namespace
 
-std::string shown(std::string_view text) {
-  std::string out(text.substr(0, 40));
-  for (char& c : out) {
-    if (static_cast<unsigned char>(c) < 0x20 || c == '\x7F') c = '?';
-  }
-  return text.size() > 40 ? out + "..." : out;
-}
+std::string shown(std::string_view text) { return clean_line(text, 40); }
 
 std::optional<RowFault> read_row(const std::vector<Field>& fields, const Layout& layout, SymbolCache& symbols, Tick& tick,
                                  std::uint64_t& cut) {

@@ -24,7 +24,7 @@ struct RowFault {
 [[nodiscard]] std::optional<RowFault> read_row(const std::vector<Field>& fields, const Layout& layout,
                                                SymbolCache& symbols, Tick& tick, std::uint64_t& cut);
 
-/// The text of a field as a message shows it: at most 40 bytes, control characters as '?'.
+/// The text of a field as a message shows it: one line, at most 40 characters, fit to be shown.
 [[nodiscard]] std::string shown(std::string_view text);
 
 }  // namespace brimwatch

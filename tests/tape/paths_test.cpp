@@ -6,6 +6,7 @@
 
 #include "tape/reader.h"
 #include "tape/separators.h"
+#include "ticks.h"
 
 namespace brimwatch {
 namespace {
@@ -128,21 +129,6 @@ Outcome read(const std::string& text, bool plain_path) {
   for (SymbolId id = 0; id < symbols.size(); ++id) out.names.emplace_back(symbols.name(id));
   out.stats = (*reader)->stats();
   return out;
-}
-
-bool same(const Tick& a, const Tick& b) {
-  return a.time == b.time && a.received == b.received && a.price == b.price && a.size == b.size && a.symbol == b.symbol &&
-         a.kind == b.kind && a.status == b.status && a.exchange == b.exchange && a.feed == b.feed &&
-         a.conditions == b.conditions && a.id == b.id && a.day_volume == b.day_volume && a.bid == b.bid &&
-         a.ask == b.ask && a.bid_size == b.bid_size && a.ask_size == b.ask_size;
-}
-
-/// For the message of a failure.
-std::string shown(const Tick& t) {
-  return to_rfc3339(t.time) + " " + to_rfc3339(t.received) + " " + to_string(t.price) + " " + to_string(t.size) + " " +
-         std::to_string(t.symbol) + " id " + std::to_string(t.id) + " kind " + std::to_string(static_cast<int>(t.kind)) +
-         " bid " + to_string(t.bid) + " " + to_string(t.ask) + " " + to_string(t.bid_size) + " " + to_string(t.ask_size) +
-         " " + to_string(t.day_volume) + " '" + std::string(t.conditions.view()) + "'";
 }
 
 TEST(Paths, FastAndPlainReadTheSameOnRandomTapes) {
