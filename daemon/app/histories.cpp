@@ -1,0 +1,40 @@
+#include "app/histories.h"
+
+#include <filesystem>
+
+namespace brimwatch {
+
+void Histories::load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols) {
+  daily_.clear();
+  learned_.clear();
+  problems_.clear();
+  if (!directory.empty() && !std::filesystem::is_directory(directory)) {
+    problems_.push_back(directory + ": there is no such directory of daily bars; normal volumes come from the watch lists only");
+  } else if (!directory.empty()) {
+    for (const std::string& symbol : symbols) {
+      // A symbol is hostile input: it must not climb out of the directory.
+      if (symbol.find('/') != std::string::npos || symbol.empty() || symbol.front() == '.') continue;
+      const std::string path = directory + "/" + symbol + ".csv";
+      if (!std::filesystem::exists(path)) continue;
+      auto bars = read_daily(path);
+      if (bars) daily_.emplace(symbol, std::move(*bars));
+      else problems_.push_back(bars.error().text);
+    }
+  }
+  (void)learned;
+}
+
+const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {
+  static const std::vector<DailyBar> kNone;
+  const auto found = daily_.find(symbol);
+  return found == daily_.end() ? kNone : found->second;
+}
+
+const Learned* Histories::learned(std::string_view symbol) const {
+  const auto found = learned_.find(symbol);
+  return found == learned_.end() ? nullptr : &found->second;
+}
+
+void Histories::put_learned(std::string_view symbol, const Learned& learned) { learned_.insert_or_assign(std::string(symbol), learned); }
+
+}  // namespace brimwatch

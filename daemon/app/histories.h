@@ -1,0 +1,39 @@
+#pragma once
+// The daily bars behind the normal volumes, and the learned curves: read once, at the start and at a reload, so that the
+// engine's thread never waits for a disk.
+#include <memory>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "core/result.h"
+#include "volume/history.h"
+
+namespace brimwatch {
+
+class Histories {
+ public:
+  /// `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a missing one is
+  /// fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as missing.
+  void load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols);
+
+  [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;
+  [[nodiscard]] const Learned* learned(std::string_view symbol) const;
+  [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
+  /// Takes over what an evening has taught, for the next plan.
+  void put_learned(std::string_view symbol, const Learned& learned);
+
+ private:
+  struct Hash {
+    using is_transparent = void;
+    std::size_t operator()(std::string_view text) const { return std::hash<std::string_view>()(text); }
+  };
+  template <typename Value>
+  using ByName = std::unordered_map<std::string, Value, Hash, std::equal_to<>>;
+
+  ByName<std::vector<DailyBar>> daily_;
+  ByName<Learned> learned_;
+  std::vector<std::string> problems_;
+};
+
+}  // namespace brimwatch

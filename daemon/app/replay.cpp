@@ -1,0 +1,202 @@
+#include "app/replay.h"
+
+#include <algorithm>
+#include <thread>
+
+#include "journal/journal.h"
+#include "loop/clock.h"
+
+namespace brimwatch {
+namespace {
+
+/// A tape that ends this close to the end of the session is taken to hold the whole of it.
+constexpr Nanos kWholeDay = 15 * kMinute;
+constexpr Nanos kAfterClose = 10 * kMinute;
+
+/// Collects what the engine says, worded, until it is committed and shown.
+class Collector : public NoticeSink {
+ public:
+  explicit Collector(const Desk& desk) : desk_(desk) {}
+  void on_notice(Notice&& notice) override { batch_.notices.push_back(desk_.word(std::move(notice))); }
+  void on_day(const DayRecord& day) override { batch_.days.push_back(day); }
+  JournalBatch& batch() { return batch_; }
+
+ private:
+  const Desk& desk_;
+  JournalBatch batch_;
+};
+
+class Replay {
+ public:
+  Replay(Desk& desk, const ReplayOptions& options, ReplayListener& listener)
+      : desk_(desk), options_(options), listener_(listener), collector_(desk) {}
+
+  Result<ReplaySummary> run() {
+    const Nanos started = steady_now();
+    for (const std::string& tape : options_.tapes) {
+      if (const auto played = play(tape); !played) return fail(played.error().text);
+    }
+    finish_last_day();
+    if (const auto kept = keep(true); !kept) return fail(kept.error().text);
+    summary_.seconds = static_cast<double>(steady_now() - started) / 1e9;
+    summary_.counters = desk_.engine().counters();
+    return summary_;
+  }
+
+ private:
+  Status play(const std::string& tape) {
+    TapeOptions how;
+    how.from = options_.from;
+    how.to = options_.to;
+    how.most_bad_share = options_.most_bad_share;
+    auto reader = TapeReader::open(tape, desk_.symbols(), how);
+    if (!reader) return fail(reader.error().text);
+    while (true) {
+      const auto ticks = (*reader)->next();
+      if (!ticks) return fail(ticks.error().text);
+      if (ticks->empty()) break;
+      if (const auto taken = take(*ticks); !taken) return taken;
+    }
+    note_stats(tape, **reader);
+    return {};
+  }
+
+  void note_stats(const std::string& tape, const TapeReader& reader) {
+    const TapeStats& stats = reader.stats();
+    summary_.ticks += stats.ticks;
+    summary_.rows += stats.rows;
+    summary_.malformed += stats.malformed;
+    for (const std::string& told : stats.told) summary_.remarks.push_back(told);
+    if (stats.malformed > stats.told.size()) {
+      summary_.remarks.push_back(tape + ": " + std::to_string(stats.malformed - stats.told.size()) + " more rows could not be read and were left out");
+    }
+    for (const std::string& column : stats.ignored_columns) summary_.remarks.push_back(tape + ": column \"" + column + "\" is not known and was left out");
+    if (stats.torn) summary_.remarks.push_back(tape + ": the writer stopped in the middle; what was written before is in the replay");
+  }
+
+  Status take(std::span<const Tick> ticks) {
+    if (!started_) {
+      if (const auto begun = begin(ticks.front()); !begun) return begun;
+    }
+    if (options_.from_minute || options_.to_minute) ticks = only_wanted_minutes(ticks);
+    while (!ticks.empty()) {
+      const std::size_t count = same_day(ticks);
+      const auto part = ticks.first(count);
+      ticks = ticks.subspan(count);
+      if (const auto done = options_.speed > 0 ? paced(part) : at_once(part); !done) return done;
+    }
+    return {};
+  }
+
+  /// State from before the tape's first day, so that a replay that was interrupted ends as if it had not been.
+  Status begin(const Tick& first) {
+    started_ = true;
+    const Date day = desk_.main_calendar().local_date(first.time);
+    if (options_.journal.empty()) return {};
+    auto journal = Journal::open(options_.journal);
+    if (!journal) return fail(journal.error().text);
+    journal_ = std::move(*journal);
+    const auto watches = journal_->watch_states(day);
+    const auto symbols = journal_->symbol_states(day);
+    if (!watches) return fail(watches.error().text);
+    if (!symbols) return fail(symbols.error().text);
+    desk_.engine().restore(*watches, *symbols);
+    return {};
+  }
+
+  std::span<const Tick> only_wanted_minutes(std::span<const Tick> ticks) {
+    kept_.clear();
+    for (const Tick& tick : ticks) {
+      const Nanos local = tick.time.ns + desk_.main_calendar().offset(tick.time).count() * kSecond;
+      const auto minute = static_cast<int>(local % kDayNanos / kMinute);
+      if (minute >= options_.from_minute.value_or(0) && minute < options_.to_minute.value_or(24 * 60)) kept_.push_back(tick);
+    }
+    return kept_;
+  }
+
+  /// How many of the first ticks belong to one day; tells the desk when a new one begins.
+  std::size_t same_day(std::span<const Tick> ticks) {
+    const auto is_new = [&](const Tick& tick) { return tick.time < day_start_ || tick.time >= day_end_; };
+    if (is_new(ticks.front())) {
+      const Calendar& calendar = desk_.main_calendar();
+      const Date day = calendar.local_date(ticks.front().time);
+      const Timestamp midnight{day.days * kDayNanos - calendar.offset(ticks.front().time).count() * kSecond};
+      day_start_ = midnight;
+      day_end_ = midnight + kDayNanos;
+      desk_.begin_day(day);
+    }
+    const auto next = std::find_if(ticks.begin(), ticks.end(), is_new);
+    return static_cast<std::size_t>(next - ticks.begin());
+  }
+
+  Status at_once(std::span<const Tick> ticks) {
+    desk_.engine().on_ticks(ticks, collector_);
+    last_ = std::max(last_, ticks.back().time);
+    seen_ += ticks.size();
+    listener_.on_progress(seen_, last_);
+    return keep(false);
+  }
+
+  /// Waits before each tick as long as the tape did, divided by the speed.
+  Status paced(std::span<const Tick> ticks) {
+    for (const Tick& tick : ticks) {
+      if (wall_start_ == 0) {
+        wall_start_ = steady_now();
+        tape_start_ = tick.time;
+      }
+      const auto due = wall_start_ + static_cast<Nanos>(static_cast<double>(tick.time - tape_start_) / options_.speed);
+      if (const Nanos wait = due - steady_now(); wait > 0) std::this_thread::sleep_for(std::chrono::nanoseconds(wait));
+      if (const auto done = at_once({&tick, 1}); !done) return done;
+    }
+    return {};
+  }
+
+  void finish_last_day() {
+    if (!last_.is_set()) return;
+    const Session* session = desk_.main_calendar().of(last_);
+    if (session == nullptr) return;
+    if (last_ >= session->close - kWholeDay) {
+      desk_.engine().on_time(session->close + kAfterClose, collector_);
+    } else {
+      const Calendar& calendar = desk_.main_calendar();
+      summary_.remarks.push_back("the tape ends at " + to_clock(last_, calendar.offset(last_)) + ", before the close at " +
+                                 to_clock(session->close, calendar.offset(last_)) + "; no day-end notices");
+    }
+  }
+
+  /// Commits, then shows: nothing is shown that is not durable. State goes with the end of the tape, since an interrupted
+  /// replay starts over from the day's beginning.
+  Status keep(bool at_end) {
+    JournalBatch& batch = collector_.batch();
+    if (journal_ != nullptr) {
+      if (at_end) desk_.engine().take_changed(batch.watches, batch.symbols);
+      if (!batch.empty()) {
+        if (const auto written = journal_->commit(batch, {}, nullptr); !written) return written;
+      }
+    }
+    for (const NoticeRecord& record : batch.notices) listener_.on_notice(record);
+    summary_.notices += batch.notices.size();
+    batch = {};
+    return {};
+  }
+
+  Desk& desk_;
+  const ReplayOptions& options_;
+  ReplayListener& listener_;
+  Collector collector_;
+  ReplaySummary summary_;
+  std::unique_ptr<Journal> journal_;
+  std::vector<Tick> kept_;
+  bool started_ = false;
+  std::uint64_t seen_ = 0;
+  Timestamp last_, day_start_, day_end_, tape_start_;
+  Nanos wall_start_ = 0;
+};
+
+}  // namespace
+
+Result<ReplaySummary> replay(Desk& desk, const ReplayOptions& options, ReplayListener& listener) {
+  return Replay(desk, options, listener).run();
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,85 @@
+#include "app/snapshot_json.h"
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "core/notice_json.h"
+
+namespace brimwatch {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json price(Price value) { return value.is_set() ? Json(value.as_double()) : Json(nullptr); }
+Json rounded(double value, double unit) { return std::round(value / unit) * unit; }
+
+Json volume(const VolumeView& view) {
+  Json out;
+  out["so_far"] = view.so_far.as_double();
+  const bool judged = view.why_not == NoJudgement::none;
+  out["normal"] = view.normal.micros > 0 ? Json(view.normal.as_double()) : Json(nullptr);
+  out["projected"] = judged ? Json(std::round(view.projected)) : Json(nullptr);
+  out["low"] = judged ? Json(std::round(view.low)) : Json(nullptr);
+  out["high"] = judged ? Json(std::round(view.high)) : Json(nullptr);
+  out["surge"] = judged ? rounded(view.surge, 0.1) : Json(nullptr);
+  out["needed"] = view.needed;
+  out["odds"] = judged ? rounded(view.odds, 0.0001) : Json(nullptr);
+  out["weight"] = to_string(view.weight);
+  return out;
+}
+
+Json watch(const WatchRow& row, std::chrono::seconds offset) {
+  Json out;
+  out["symbol"] = row.symbol;
+  out["pivot"] = price(row.pivot);
+  out["range_top"] = price(row.range_top);
+  out["loss_limit"] = price(row.loss_limit);
+  out["last"] = price(row.last);
+  out["day_high"] = price(row.day_high);
+  out["distance"] = row.last.is_set() ? rounded((row.last.as_double() / row.pivot.as_double() - 1) * 100, 0.01) : Json(nullptr);
+  out["side"] = to_string(row.side);
+  out["armed"] = row.armed;
+  out["in_force"] = row.in_force;
+  out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
+  out["volume"] = volume(row.volume);
+  out["note"] = row.note;
+  return out;
+}
+
+Json feed(const FeedRow& row) {
+  return Json{{"name", row.name},   {"kind", row.kind},           {"state", row.state},           {"text", row.text},
+              {"carrying", row.carrying}, {"ticks", row.ticks}, {"malformed", row.malformed}, {"reconnects", row.reconnects},
+              {"lag_seconds", row.lag_seconds < 0 ? Json(nullptr) : rounded(row.lag_seconds, 0.001)},
+              {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)}};
+}
+
+Json channel(const ChannelRow& row) {
+  return Json{{"name", row.name},       {"kind", row.kind}, {"state", row.state},     {"delivered", row.delivered},
+              {"retried", row.retried}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.unknown},
+              {"waiting", row.waiting}, {"last_reply", row.last_reply}};
+}
+
+}  // namespace
+
+std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
+  Json out;
+  out["time"] = to_rfc3339(snapshot.time, offset);
+  out["version"] = snapshot.version;
+  out["session"] = snapshot.session;
+  out["day"] = to_string(snapshot.day);
+  out["half_day"] = snapshot.half_day;
+  out["open"] = snapshot.open.is_set() ? Json(to_rfc3339(snapshot.open, offset)) : Json(nullptr);
+  out["close"] = snapshot.close.is_set() ? Json(to_rfc3339(snapshot.close, offset)) : Json(nullptr);
+  out["trend"] = to_string(snapshot.trend);
+  for (const char* list : {"watches", "feeds", "channels", "notices"}) out[list] = Json::array();
+  for (const WatchRow& row : snapshot.watches) out["watches"].push_back(watch(row, offset));
+  for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
+  for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
+  for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(Json::parse(brimwatch::to_json(record)));
+  out["counts"] = {{"ticks", snapshot.ticks}, {"notices", snapshot.notices}, {"holes", snapshot.holes},
+                   {"journal_waiting", snapshot.journal_waiting}, {"journal_failures", snapshot.journal_failures}};
+  out["journal_trouble"] = snapshot.journal_trouble;
+  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace brimwatch

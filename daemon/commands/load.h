@@ -1,0 +1,19 @@
+#pragma once
+// What most commands begin with: the configuration, or its errors on standard error.
+#include <cstdio>
+#include <optional>
+
+#include "commands/command.h"
+#include "config/settings.h"
+#include "core/result.h"
+
+namespace brimwatch {
+
+/// Loads the configuration named on the command line (or found where XDG says); prints every problem and returns nothing
+/// when it cannot be used.
+[[nodiscard]] std::optional<Settings> load_or_tell(const CommandContext& context);
+
+/// Prints the error as "brimwatch: ..." and returns `code`.
+int tell(const Error& error, Exit code);
+
+}  // namespace brimwatch

@@ -1,0 +1,147 @@
+// brimwatch replay TAPE: the same engine on a recorded feed, at any speed.
+#include <sys/resource.h>
+#include <unistd.h>
+
+#include <cstdio>
+#include <memory>
+
+#include "app/desk.h"
+#include "app/replay.h"
+#include "commands/command.h"
+#include "commands/load.h"
+#include "core/notice_json.h"
+
+namespace brimwatch {
+namespace {
+
+struct ReplayArguments {
+  std::vector<std::string> tapes;
+  std::string speed = "max", from, to, journal;
+  bool stats = false;
+  double bad_share = 1.0;
+};
+
+/// "10:15", "10:15:30" -> minutes of the day; RFC 3339 -> an instant.
+bool read_bound(const std::string& text, std::optional<Timestamp>& instant, std::optional<int>& minute) {
+  if (text.empty()) return true;
+  int hour = 0, min = 0;
+  char rest = 0;
+  if (text.size() == 5 && std::sscanf(text.c_str(), "%2d:%2d%c", &hour, &min, &rest) == 2 && hour >= 0 && hour <= 24 && min >= 0 && min < 60) {
+    minute = hour * 60 + min;
+    return true;
+  }
+  instant = parse_rfc3339(text);
+  return instant.has_value();
+}
+
+std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
+  ReplayOptions options;
+  options.tapes = arguments.tapes;
+  options.journal = arguments.journal;
+  options.most_bad_share = arguments.bad_share / 100;
+  if (arguments.speed != "max") {
+    char* end = nullptr;
+    options.speed = std::strtod(arguments.speed.c_str(), &end);
+    if (*end != '\0' || !(options.speed > 0)) {
+      std::fprintf(stderr, "brimwatch replay: --speed: found \"%s\", expected max or a number above 0, such as 60\n", arguments.speed.c_str());
+      return std::nullopt;
+    }
+  }
+  for (const auto& [name, text, instant, minute] : {std::tuple{"--from", &arguments.from, &options.from, &options.from_minute},
+                                                    std::tuple{"--to", &arguments.to, &options.to, &options.to_minute}}) {
+    if (read_bound(*text, *instant, *minute)) continue;
+    std::fprintf(stderr, "brimwatch replay: %s: found \"%s\", expected hh:mm or a time such as 2026-11-25T10:15:00-05:00\n", name, text->c_str());
+    return std::nullopt;
+  }
+  return options;
+}
+
+/// Prints notices as they come; on a terminal a progress line on standard error as well.
+class Printer : public ReplayListener {
+ public:
+  explicit Printer(bool json) : json_(json), terminal_(isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0) {}
+
+  void on_notice(const NoticeRecord& record) override {
+    const std::string& text = json_ ? line_ = to_json(record) : record.text;
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    std::fputc('\n', stdout);
+  }
+  void on_progress(std::uint64_t ticks, Timestamp at) override {
+    if (!terminal_ || ticks < next_) return;
+    next_ = ticks + 1'000'000;
+    std::fprintf(stderr, "\r%.1fM ticks, at %s ", static_cast<double>(ticks) / 1e6, to_rfc3339(at).c_str());
+  }
+  void end_progress() const {
+    if (terminal_ && next_ > 0) std::fputs("\r\033[K", stderr);
+  }
+
+ private:
+  bool json_, terminal_;
+  std::string line_;
+  std::uint64_t next_ = 0;
+};
+
+long peak_rss_bytes() {
+  rusage usage{};
+  getrusage(RUSAGE_SELF, &usage);
+  return usage.ru_maxrss * 1024;
+}
+
+void print_stats(const ReplaySummary& summary, bool json) {
+  const double rate = summary.seconds > 0 ? static_cast<double>(summary.ticks) / summary.seconds : 0;
+  const char* form = json ? "{\"ticks\":%llu,\"seconds\":%.6f,\"ticks_per_second\":%.0f,\"peak_rss_bytes\":%ld,\"notices\":%llu}\n"
+                          : "%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n";
+  std::printf(form, static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
+              static_cast<unsigned long long>(summary.notices));
+}
+
+void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
+  const EngineCounters& c = summary.counters;
+  std::printf("\n%llu ticks, %llu notices. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
+              "%llu out of order, %llu double.\n",
+              static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
+              static_cast<unsigned long long>(c.eligible), static_cast<unsigned long long>(c.volume_only),
+              static_cast<unsigned long long>(c.held_as_bad), static_cast<unsigned long long>(c.out_of_order),
+              static_cast<unsigned long long>(c.duplicates));
+  if (!options.journal.empty()) std::printf("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(), options.journal.c_str());
+}
+
+int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
+  const auto options = options_of(arguments);
+  if (!options) return kUsage;
+  auto settings = load_or_tell(context);
+  if (!settings) return kBadConfig;
+  auto desk = Desk::open(std::move(*settings));
+  if (!desk) return tell(desk.error(), kBadConfig);
+  for (const std::string& problem : (*desk)->problems()) std::fprintf(stderr, "brimwatch: %s\n", problem.c_str());
+  Printer printer(context.json);
+  const auto summary = replay(**desk, *options, printer);
+  printer.end_progress();
+  if (!summary) return tell(summary.error(), kBadInput);
+  for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
+  if (!context.json) print_summary(*summary, *options);
+  if (arguments.stats) print_stats(*summary, context.json);
+  return kFine;
+}
+
+}  // namespace
+
+void add_replay(CLI::App& root, CommandContext& context) {
+  auto arguments = std::make_shared<ReplayArguments>();
+  CLI::App* command = root.add_subcommand("replay", "Run the same engine on a recorded feed, at any speed");
+  command->add_option("tapes", arguments->tapes, "Tapes in order (CSV, plain, gzip or zstd; - is standard input)")->required()->type_name("TAPE");
+  add_common(*command, context);
+  command->add_option("--speed", arguments->speed, "max, or times real time: 60 plays an hour in a minute")->type_name("max|N");
+  command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
+  command->add_option("--to", arguments->to, "Stop there: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
+  command->add_option("--journal", arguments->journal,
+                      "Keep notices and state in this file; a replay that was interrupted goes on with the same file without writing a notice twice")
+      ->type_name("FILE");
+  command->add_option("--bad-rows", arguments->bad_share, "Give up when more than this share of rows cannot be read, percent")->type_name("PCT");
+  command->add_flag("--stats", arguments->stats, "End with ticks, seconds, rate and peak memory");
+  command->footer("Example: brimwatch replay monday.csv.zst --config brimwatch.toml --from 09:30 --to 11:00\n"
+                  "The clock is the tape's: two replays of one tape print the same bytes.");
+  command->callback([arguments, &context] { context.exit = run_replay(*arguments, context); });
+}
+
+}  // namespace brimwatch
