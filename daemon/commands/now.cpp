@@ -1,0 +1,105 @@
+// brimwatch now: the watches of a running daemon.
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <thread>
+#include <vector>
+
+#include "commands/command.h"
+#include "commands/load.h"
+#include "config/paths.h"
+#include "core/shares.h"
+#include "loop/control.h"
+
+namespace brimwatch {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+bool colour_wanted() { return isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr; }
+
+/// Soonest to matter first: inside the range, then by the distance to the pivot.
+void sort_by_need(std::vector<Json>& watches) {
+  const auto rank = [](const Json& watch) {
+    const double distance = watch["distance"].is_null() ? 1e9 : std::abs(watch["distance"].get<double>());
+    return std::pair(watch["side"] == "inside" ? 0 : 1, distance);
+  };
+  std::stable_sort(watches.begin(), watches.end(), [&](const Json& a, const Json& b) { return rank(a) < rank(b); });
+}
+
+std::string cell(const Json& value, const char* form) {
+  if (value.is_null()) return "-";
+  char text[48];
+  std::snprintf(text, sizeof text, form, value.get<double>());
+  return text;
+}
+
+void print_row(const Json& watch, bool colour) {
+  const Json& volume = watch["volume"];
+  const std::string weight = volume["weight"].get<std::string>();
+  const char* on = !colour ? "" : weight == "heavy" ? "\033[1m" : weight == "light" ? "\033[2m" : "";
+  std::printf("%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(), cell(watch["last"], "%.2f").c_str(),
+              cell(watch["pivot"], "%.2f").c_str(), cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
+              brief(volume["so_far"].get<double>()).c_str(), cell(volume["surge"], "%+.0f %%").c_str(), cell(volume["odds"], "%.2f").c_str(),
+              weight.c_str(), *on != '\0' ? "\033[0m" : "");
+}
+
+void print_table(const Json& snapshot, bool colour) {
+  std::printf("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(), snapshot["time"].get<std::string>().substr(11, 8).c_str(),
+              snapshot["session"].get<std::string>().c_str(), snapshot["trend"].get<std::string>().c_str());
+  for (const Json& feed : snapshot["feeds"]) {
+    std::printf("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
+                feed["text"].get<std::string>().empty() ? "" : ", ", feed["text"].get<std::string>().c_str());
+  }
+  if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty()) std::printf("journal: %s\n", trouble.c_str());
+  std::printf("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume", "surge", "odds", "weight");
+  std::vector<Json> watches(snapshot["watches"].begin(), snapshot["watches"].end());
+  sort_by_need(watches);
+  for (const Json& watch : watches) print_row(watch, colour);
+  if (watches.empty()) std::puts("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+}
+
+int show_once(const std::string& socket, bool json, bool clear) {
+  const auto answer = ask_daemon(socket, R"({"ask":"now"})");
+  if (!answer) return tell(answer.error(), kUnreachable);
+  if (json) {
+    std::fputs(answer->c_str(), stdout);
+    return kFine;
+  }
+  const Json snapshot = Json::parse(*answer, nullptr, false);
+  if (snapshot.is_discarded()) return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
+  if (clear) std::fputs("\033[H\033[2J", stdout);
+  print_table(snapshot, colour_wanted());
+  std::fflush(stdout);
+  return kFine;
+}
+
+}  // namespace
+
+void add_now(CLI::App& root, CommandContext& context) {
+  struct Arguments {
+    std::string socket;
+    bool follow = false;
+  };
+  auto arguments = std::make_shared<Arguments>();
+  CLI::App* command = root.add_subcommand("now", "Show the watches of the running daemon: side, price, projected surge, odds");
+  add_common(*command, context, false);
+  command->add_option("--socket", arguments->socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
+  command->add_flag("-f,--follow", arguments->follow, "Keep it up to date, every two seconds");
+  command->footer("Sorted by how soon a watch matters: inside the buy range first, then by distance to the pivot.");
+  command->callback([arguments, &context] {
+    const std::string socket = arguments->socket.empty() ? control_socket_path() : arguments->socket;
+    const bool clear = arguments->follow && !context.json && isatty(STDOUT_FILENO) != 0;
+    do {
+      context.exit = show_once(socket, context.json, clear);
+      if (arguments->follow && context.exit == kFine) std::this_thread::sleep_for(std::chrono::seconds(2));
+    } while (arguments->follow && context.exit == kFine);
+  });
+}
+
+}  // namespace brimwatch
