@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "config/settings.h"
+#include "core/log_level.h"
 #include "core/result.h"
 #include "core/symbols.h"
 #include "core/timestamp.h"
@@ -15,8 +16,6 @@ class io_context;
 }
 
 namespace brimwatch {
-
-enum class LogLevel : std::uint8_t { debug, info, warning, error };
 
 struct FeedContext {
   boost::asio::io_context& io;

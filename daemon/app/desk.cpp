@@ -30,10 +30,11 @@ std::vector<std::string> distinct_symbols(const Settings& settings) {
 
 Result<std::unique_ptr<Desk>> Desk::open(Settings settings) {
   std::unique_ptr<Desk> desk(new Desk());
-  desk->engine_ = std::make_unique<Engine>(options_of(settings), desk->symbols_,
-                                           [raw = desk.get()](SymbolId symbol, std::uint32_t watch, const Session& session) {
-                                             return raw->plan(symbol, watch, session);
-                                           });
+  desk->engine_ =
+      std::make_unique<Engine>(options_of(settings), desk->symbols_,
+                               [raw = desk.get()](SymbolId symbol, std::uint32_t watch, const Session& session) {
+                                 return raw->plan(symbol, watch, session);
+                               });
   if (const auto applied = desk->apply(std::move(settings)); !applied) return fail(applied.error().text);
   return desk;
 }
@@ -92,7 +93,8 @@ NoticeRecord Desk::word(Notice notice) const {
 
 DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session) const {
   const std::string_view name = symbols_.name(symbol);
-  const std::optional<Shares> given = watch < settings_.watches.size() ? settings_.watches[watch].normal_volume : std::nullopt;
+  const std::optional<Shares> given =
+      watch < settings_.watches.size() ? settings_.watches[watch].normal_volume : std::nullopt;
   return make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
 }
 

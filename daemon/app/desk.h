@@ -1,6 +1,6 @@
 #pragma once
-// The engine with all that it needs round it: calendars, histories, plans, the market's trend, the words of its notices. The
-// same for a live feed and a replay; whoever owns it brings ticks and time.
+// The engine with all that it needs round it: calendars, histories, plans, the market's trend, the words of its notices.
+// The same for a live feed and a replay; whoever owns it brings ticks and time.
 #include <map>
 #include <memory>
 #include <set>
@@ -19,8 +19,8 @@ namespace brimwatch {
 
 class Desk {
  public:
-  /// Loads calendars and histories and puts the watches in force. A calendar that cannot be loaded is an error; an unreadable
-  /// history is a problem to tell (problems()), and leaves its symbol without a judgement of volume.
+  /// Loads calendars and histories and puts the watches in force. A calendar that cannot be loaded is an error; an
+  /// unreadable history is a problem to tell (problems()), and leaves its symbol without a judgement of volume.
   static Result<std::unique_ptr<Desk>> open(Settings settings);
 
   /// Puts new settings in force: watches that stay keep their state.

@@ -9,7 +9,8 @@ void Histories::load(const std::string& directory, const std::string& learned, c
   learned_.clear();
   problems_.clear();
   if (!directory.empty() && !std::filesystem::is_directory(directory)) {
-    problems_.push_back(directory + ": there is no such directory of daily bars; normal volumes come from the watch lists only");
+    problems_.push_back(directory +
+                        ": there is no such directory of daily bars; normal volumes come from the watch lists only");
   } else if (!directory.empty()) {
     for (const std::string& symbol : symbols) {
       // A symbol is hostile input: it must not climb out of the directory.
@@ -35,6 +36,8 @@ const Learned* Histories::learned(std::string_view symbol) const {
   return found == learned_.end() ? nullptr : &found->second;
 }
 
-void Histories::put_learned(std::string_view symbol, const Learned& learned) { learned_.insert_or_assign(std::string(symbol), learned); }
+void Histories::put_learned(std::string_view symbol, const Learned& learned) {
+  learned_.insert_or_assign(std::string(symbol), learned);
+}
 
 }  // namespace brimwatch

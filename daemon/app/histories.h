@@ -13,8 +13,8 @@ namespace brimwatch {
 
 class Histories {
  public:
-  /// `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a missing one is
-  /// fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as missing.
+  /// `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a missing one
+  /// is fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as missing.
   void load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols);
 
   [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;

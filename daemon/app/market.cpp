@@ -14,7 +14,8 @@ double mean_of_last(const std::vector<DailyBar>& bars, std::size_t end, std::siz
 }  // namespace
 
 Trend trend_before(const std::vector<DailyBar>& index, Date day) {
-  const auto first_not_before = std::lower_bound(index.begin(), index.end(), day, [](const DailyBar& bar, Date d) { return bar.day < d; });
+  const auto first_not_before =
+      std::lower_bound(index.begin(), index.end(), day, [](const DailyBar& bar, Date d) { return bar.day < d; });
   const auto end = static_cast<std::size_t>(first_not_before - index.begin());
   if (end < 200) return Trend::unknown;
   const double close = index[end - 1].close;

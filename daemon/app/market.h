@@ -1,6 +1,6 @@
 #pragma once
-// The trend of the general market from an index's daily bars against its own 50- and 200-day mean (common practice): up when
-// the last close stands above both, down when it stands under both, mixed between.
+// The trend of the general market from an index's daily bars against its own 50- and 200-day mean (common practice): up
+// when the last close stands above both, down when it stands under both, mixed between.
 #include <vector>
 
 #include "core/notice.h"

@@ -68,10 +68,13 @@ class Replay {
     summary_.malformed += stats.malformed;
     for (const std::string& told : stats.told) summary_.remarks.push_back(told);
     if (stats.malformed > stats.told.size()) {
-      summary_.remarks.push_back(tape + ": " + std::to_string(stats.malformed - stats.told.size()) + " more rows could not be read and were left out");
+      summary_.remarks.push_back(tape + ": " + std::to_string(stats.malformed - stats.told.size()) +
+                                 " more rows could not be read and were left out");
     }
-    for (const std::string& column : stats.ignored_columns) summary_.remarks.push_back(tape + ": column \"" + column + "\" is not known and was left out");
-    if (stats.torn) summary_.remarks.push_back(tape + ": the writer stopped in the middle; what was written before is in the replay");
+    for (const std::string& column : stats.ignored_columns)
+      summary_.remarks.push_back(tape + ": column \"" + column + "\" is not known and was left out");
+    if (stats.torn)
+      summary_.remarks.push_back(tape + ": the writer stopped in the middle; what was written before is in the replay");
   }
 
   Status take(std::span<const Tick> ticks) {
@@ -109,7 +112,8 @@ class Replay {
     for (const Tick& tick : ticks) {
       const Nanos local = tick.time.ns + desk_.main_calendar().offset(tick.time).count() * kSecond;
       const auto minute = static_cast<int>(local % kDayNanos / kMinute);
-      if (minute >= options_.from_minute.value_or(0) && minute < options_.to_minute.value_or(24 * 60)) kept_.push_back(tick);
+      if (minute >= options_.from_minute.value_or(0) && minute < options_.to_minute.value_or(24 * 60))
+        kept_.push_back(tick);
     }
     return kept_;
   }
@@ -159,8 +163,9 @@ class Replay {
       desk_.engine().on_time(session->close + kAfterClose, collector_);
     } else {
       const Calendar& calendar = desk_.main_calendar();
-      summary_.remarks.push_back("the tape ends at " + to_clock(last_, calendar.offset(last_)) + ", before the close at " +
-                                 to_clock(session->close, calendar.offset(last_)) + "; no day-end notices");
+      summary_.remarks.push_back("the tape ends at " + to_clock(last_, calendar.offset(last_)) +
+                                 ", before the close at " + to_clock(session->close, calendar.offset(last_)) +
+                                 "; no day-end notices");
     }
   }
 

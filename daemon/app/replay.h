@@ -1,5 +1,6 @@
 #pragma once
-// The same engine on a recorded feed. The clock is the tape's; two replays of one tape give the same notices, byte for byte.
+// The same engine on a recorded feed. The clock is the tape's; two replays of one tape give the same notices, byte for
+// byte.
 #include <functional>
 #include <optional>
 #include <string>
@@ -12,11 +13,11 @@
 namespace brimwatch {
 
 struct ReplayOptions {
-  std::vector<std::string> tapes;    ///< in order; state goes over from one to the next
-  std::optional<Timestamp> from, to; ///< exchange time: from <= time < to
+  std::vector<std::string> tapes;             ///< in order; state goes over from one to the next
+  std::optional<Timestamp> from, to;          ///< exchange time: from <= time < to
   std::optional<int> from_minute, to_minute;  ///< of the exchange's day, every day
-  double speed = 0;                  ///< times real time; 0: as fast as it goes
-  std::string journal;               ///< file, empty: none
+  double speed = 0;                           ///< times real time; 0: as fast as it goes
+  std::string journal;                        ///< file, empty: none
   double most_bad_share = 0.01;
 };
 
@@ -24,7 +25,8 @@ struct ReplaySummary {
   std::uint64_t ticks = 0, rows = 0, malformed = 0, notices = 0;
   double seconds = 0;
   EngineCounters counters;
-  std::vector<std::string> remarks;  ///< what a person should know: malformed rows, a torn end, a tape that ends before the close
+  std::vector<std::string>
+      remarks;  ///< what a person should know: malformed rows, a torn end, a tape that ends before the close
 };
 
 /// What comes out, in order.

@@ -36,7 +36,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["loss_limit"] = price(row.loss_limit);
   out["last"] = price(row.last);
   out["day_high"] = price(row.day_high);
-  out["distance"] = row.last.is_set() ? rounded((row.last.as_double() / row.pivot.as_double() - 1) * 100, 0.01) : Json(nullptr);
+  out["distance"] =
+      row.last.is_set() ? rounded((row.last.as_double() / row.pivot.as_double() - 1) * 100, 0.01) : Json(nullptr);
   out["side"] = to_string(row.side);
   out["armed"] = row.armed;
   out["in_force"] = row.in_force;
@@ -47,15 +48,23 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
 }
 
 Json feed(const FeedRow& row) {
-  return Json{{"name", row.name},   {"kind", row.kind},           {"state", row.state},           {"text", row.text},
-              {"carrying", row.carrying}, {"ticks", row.ticks}, {"malformed", row.malformed}, {"reconnects", row.reconnects},
+  return Json{{"name", row.name},
+              {"kind", row.kind},
+              {"state", row.state},
+              {"text", row.text},
+              {"carrying", row.carrying},
+              {"ticks", row.ticks},
+              {"malformed", row.malformed},
+              {"reconnects", row.reconnects},
               {"lag_seconds", row.lag_seconds < 0 ? Json(nullptr) : rounded(row.lag_seconds, 0.001)},
               {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)}};
 }
 
 Json channel(const ChannelRow& row) {
-  return Json{{"name", row.name},       {"kind", row.kind}, {"state", row.state},     {"delivered", row.delivered},
-              {"retried", row.retried}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.unknown},
+  return Json{{"name", row.name},       {"kind", row.kind},
+              {"state", row.state},     {"delivered", row.delivered},
+              {"retried", row.retried}, {"dead", row.dead},
+              {"expired", row.expired}, {"unknown", row.unknown},
               {"waiting", row.waiting}, {"last_reply", row.last_reply}};
 }
 
@@ -76,8 +85,11 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
   for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(Json::parse(brimwatch::to_json(record)));
-  out["counts"] = {{"ticks", snapshot.ticks}, {"notices", snapshot.notices}, {"holes", snapshot.holes},
-                   {"journal_waiting", snapshot.journal_waiting}, {"journal_failures", snapshot.journal_failures}};
+  out["counts"] = {{"ticks", snapshot.ticks},
+                   {"notices", snapshot.notices},
+                   {"holes", snapshot.holes},
+                   {"journal_waiting", snapshot.journal_waiting},
+                   {"journal_failures", snapshot.journal_failures}};
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

@@ -43,25 +43,30 @@ void print_row(const Json& watch, bool colour) {
   const Json& volume = watch["volume"];
   const std::string weight = volume["weight"].get<std::string>();
   const char* on = !colour ? "" : weight == "heavy" ? "\033[1m" : weight == "light" ? "\033[2m" : "";
-  std::printf("%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(), cell(watch["last"], "%.2f").c_str(),
-              cell(watch["pivot"], "%.2f").c_str(), cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
-              brief(volume["so_far"].get<double>()).c_str(), cell(volume["surge"], "%+.0f %%").c_str(), cell(volume["odds"], "%.2f").c_str(),
-              weight.c_str(), *on != '\0' ? "\033[0m" : "");
+  std::printf("%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(),
+              cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
+              cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
+              brief(volume["so_far"].get<double>()).c_str(), cell(volume["surge"], "%+.0f %%").c_str(),
+              cell(volume["odds"], "%.2f").c_str(), weight.c_str(), *on != '\0' ? "\033[0m" : "");
 }
 
 void print_table(const Json& snapshot, bool colour) {
-  std::printf("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(), snapshot["time"].get<std::string>().substr(11, 8).c_str(),
-              snapshot["session"].get<std::string>().c_str(), snapshot["trend"].get<std::string>().c_str());
+  std::printf("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
+              snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
+              snapshot["trend"].get<std::string>().c_str());
   for (const Json& feed : snapshot["feeds"]) {
     std::printf("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
                 feed["text"].get<std::string>().empty() ? "" : ", ", feed["text"].get<std::string>().c_str());
   }
-  if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty()) std::printf("journal: %s\n", trouble.c_str());
-  std::printf("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume", "surge", "odds", "weight");
+  if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
+    std::printf("journal: %s\n", trouble.c_str());
+  std::printf("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume",
+              "surge", "odds", "weight");
   std::vector<Json> watches(snapshot["watches"].begin(), snapshot["watches"].end());
   sort_by_need(watches);
   for (const Json& watch : watches) print_row(watch, colour);
-  if (watches.empty()) std::puts("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+  if (watches.empty())
+    std::puts("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
 }
 
 int show_once(const std::string& socket, bool json, bool clear) {
@@ -72,7 +77,8 @@ int show_once(const std::string& socket, bool json, bool clear) {
     return kFine;
   }
   const Json snapshot = Json::parse(*answer, nullptr, false);
-  if (snapshot.is_discarded()) return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
+  if (snapshot.is_discarded())
+    return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
   if (clear) std::fputs("\033[H\033[2J", stdout);
   print_table(snapshot, colour_wanted());
   std::fflush(stdout);
@@ -87,7 +93,8 @@ void add_now(CLI::App& root, CommandContext& context) {
     bool follow = false;
   };
   auto arguments = std::make_shared<Arguments>();
-  CLI::App* command = root.add_subcommand("now", "Show the watches of the running daemon: side, price, projected surge, odds");
+  CLI::App* command =
+      root.add_subcommand("now", "Show the watches of the running daemon: side, price, projected surge, odds");
   add_common(*command, context, false);
   command->add_option("--socket", arguments->socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
   command->add_flag("-f,--follow", arguments->follow, "Keep it up to date, every two seconds");

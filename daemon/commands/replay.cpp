@@ -1,4 +1,6 @@
 // brimwatch replay TAPE: the same engine on a recorded feed, at any speed.
+#include "app/replay.h"
+
 #include <sys/resource.h>
 #include <unistd.h>
 
@@ -6,7 +8,6 @@
 #include <memory>
 
 #include "app/desk.h"
-#include "app/replay.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "core/notice_json.h"
@@ -26,7 +27,8 @@ bool read_bound(const std::string& text, std::optional<Timestamp>& instant, std:
   if (text.empty()) return true;
   int hour = 0, min = 0;
   char rest = 0;
-  if (text.size() == 5 && std::sscanf(text.c_str(), "%2d:%2d%c", &hour, &min, &rest) == 2 && hour >= 0 && hour <= 24 && min >= 0 && min < 60) {
+  if (text.size() == 5 && std::sscanf(text.c_str(), "%2d:%2d%c", &hour, &min, &rest) == 2 && hour >= 0 && hour <= 24 &&
+      min >= 0 && min < 60) {
     minute = hour * 60 + min;
     return true;
   }
@@ -43,14 +45,18 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
     char* end = nullptr;
     options.speed = std::strtod(arguments.speed.c_str(), &end);
     if (*end != '\0' || !(options.speed > 0)) {
-      std::fprintf(stderr, "brimwatch replay: --speed: found \"%s\", expected max or a number above 0, such as 60\n", arguments.speed.c_str());
+      std::fprintf(stderr, "brimwatch replay: --speed: found \"%s\", expected max or a number above 0, such as 60\n",
+                   arguments.speed.c_str());
       return std::nullopt;
     }
   }
-  for (const auto& [name, text, instant, minute] : {std::tuple{"--from", &arguments.from, &options.from, &options.from_minute},
-                                                    std::tuple{"--to", &arguments.to, &options.to, &options.to_minute}}) {
+  for (const auto& [name, text, instant, minute] :
+       {std::tuple{"--from", &arguments.from, &options.from, &options.from_minute},
+        std::tuple{"--to", &arguments.to, &options.to, &options.to_minute}}) {
     if (read_bound(*text, *instant, *minute)) continue;
-    std::fprintf(stderr, "brimwatch replay: %s: found \"%s\", expected hh:mm or a time such as 2026-11-25T10:15:00-05:00\n", name, text->c_str());
+    std::fprintf(stderr,
+                 "brimwatch replay: %s: found \"%s\", expected hh:mm or a time such as 2026-11-25T10:15:00-05:00\n", name,
+                 text->c_str());
     return std::nullopt;
   }
   return options;
@@ -89,21 +95,25 @@ long peak_rss_bytes() {
 
 void print_stats(const ReplaySummary& summary, bool json) {
   const double rate = summary.seconds > 0 ? static_cast<double>(summary.ticks) / summary.seconds : 0;
-  const char* form = json ? "{\"ticks\":%llu,\"seconds\":%.6f,\"ticks_per_second\":%.0f,\"peak_rss_bytes\":%ld,\"notices\":%llu}\n"
-                          : "%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n";
+  const char* form =
+      json ? "{\"ticks\":%llu,\"seconds\":%.6f,\"ticks_per_second\":%.0f,\"peak_rss_bytes\":%ld,\"notices\":%llu}\n"
+           : "%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n";
   std::printf(form, static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
               static_cast<unsigned long long>(summary.notices));
 }
 
 void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
-  std::printf("\n%llu ticks, %llu notices. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
-              "%llu out of order, %llu double.\n",
-              static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
-              static_cast<unsigned long long>(c.eligible), static_cast<unsigned long long>(c.volume_only),
-              static_cast<unsigned long long>(c.held_as_bad), static_cast<unsigned long long>(c.out_of_order),
-              static_cast<unsigned long long>(c.duplicates));
-  if (!options.journal.empty()) std::printf("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(), options.journal.c_str());
+  std::printf(
+      "\n%llu ticks, %llu notices. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
+      "%llu out of order, %llu double.\n",
+      static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
+      static_cast<unsigned long long>(c.eligible), static_cast<unsigned long long>(c.volume_only),
+      static_cast<unsigned long long>(c.held_as_bad), static_cast<unsigned long long>(c.out_of_order),
+      static_cast<unsigned long long>(c.duplicates));
+  if (!options.journal.empty())
+    std::printf("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(),
+                options.journal.c_str());
 }
 
 int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
@@ -129,18 +139,28 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
 void add_replay(CLI::App& root, CommandContext& context) {
   auto arguments = std::make_shared<ReplayArguments>();
   CLI::App* command = root.add_subcommand("replay", "Run the same engine on a recorded feed, at any speed");
-  command->add_option("tapes", arguments->tapes, "Tapes in order (CSV, plain, gzip or zstd; - is standard input)")->required()->type_name("TAPE");
+  command->add_option("tapes", arguments->tapes, "Tapes in order (CSV, plain, gzip or zstd; - is standard input)")
+      ->required()
+      ->type_name("TAPE");
   add_common(*command, context);
-  command->add_option("--speed", arguments->speed, "max, or times real time: 60 plays an hour in a minute")->type_name("max|N");
-  command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
+  command->add_option("--speed", arguments->speed, "max, or times real time: 60 plays an hour in a minute")
+      ->type_name("max|N");
+  command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")
+      ->type_name("T");
   command->add_option("--to", arguments->to, "Stop there: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
-  command->add_option("--journal", arguments->journal,
-                      "Keep notices and state in this file; a replay that was interrupted goes on with the same file without writing a notice twice")
+  command
+      ->add_option("--journal", arguments->journal,
+                   "Keep notices and state in this file; a replay that was interrupted goes on with the same file "
+                   "without writing a notice twice")
       ->type_name("FILE");
-  command->add_option("--bad-rows", arguments->bad_share, "Give up when more than this share of rows cannot be read, percent")->type_name("PCT");
+  command
+      ->add_option("--bad-rows", arguments->bad_share,
+                   "Give up when more than this share of rows cannot be read, percent")
+      ->type_name("PCT");
   command->add_flag("--stats", arguments->stats, "End with ticks, seconds, rate and peak memory");
-  command->footer("Example: brimwatch replay monday.csv.zst --config brimwatch.toml --from 09:30 --to 11:00\n"
-                  "The clock is the tape's: two replays of one tape print the same bytes.");
+  command->footer(
+      "Example: brimwatch replay monday.csv.zst --config brimwatch.toml --from 09:30 --to 11:00\n"
+      "The clock is the tape's: two replays of one tape print the same bytes.");
   command->callback([arguments, &context] { context.exit = run_replay(*arguments, context); });
 }
 

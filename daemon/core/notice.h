@@ -94,11 +94,11 @@ struct Notice {
 /// A notice as it is kept and sent: with its identity and its words.
 struct NoticeRecord {
   Notice notice;
-  std::string id;      ///< deterministic: day, symbol, pivot, kind, count
-  std::string symbol;  ///< text of notice.symbol; for feed notices the feed's name
-  std::string title;   ///< one line, about 60 characters
-  std::string text;    ///< the whole message, plain text, lines of at most about 78 characters
-  std::string note;    ///< the user's own note on the watch
+  std::string id;                 ///< deterministic: day, symbol, pivot, kind, count
+  std::string symbol;             ///< text of notice.symbol; for feed notices the feed's name
+  std::string title;              ///< one line, about 60 characters
+  std::string text;               ///< the whole message, plain text, lines of at most about 78 characters
+  std::string note;               ///< the user's own note on the watch
   std::chrono::seconds offset{};  ///< of exchange time from UTC at notice.time
 };
 

@@ -11,20 +11,20 @@ namespace brimwatch {
 struct WatchRow {
   std::string symbol, note;
   Price pivot, range_top, loss_limit;
-  Price last, day_high;          ///< 0: no eligible trade yet
+  Price last, day_high;  ///< 0: no eligible trade yet
   Side side = Side::unknown;
   bool armed = true;
-  bool in_force = true;          ///< today is between `from` and `until`
+  bool in_force = true;  ///< today is between `from` and `until`
   Timestamp last_time;
   VolumeView volume;
 };
 
 struct FeedRow {
   std::string name, kind, state, text;
-  bool carrying = false;         ///< this one's ticks go to the engine just now
+  bool carrying = false;  ///< this one's ticks go to the engine just now
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
-  double lag_seconds = -1;       ///< received - exchange time of the newest tick; -1 unknown
-  double silent_seconds = -1;    ///< since the last message
+  double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
+  double silent_seconds = -1;  ///< since the last message
 };
 
 struct ChannelRow {
@@ -35,7 +35,7 @@ struct ChannelRow {
 
 struct Snapshot {
   Timestamp time;
-  std::string session;           ///< "open", "before the open", "closed", "break"
+  std::string session;  ///< "open", "before the open", "closed", "break"
   Date day;
   bool half_day = false;
   Timestamp open, close;
@@ -46,7 +46,7 @@ struct Snapshot {
   std::vector<NoticeRecord> latest;  ///< newest first, at most fifty
   std::uint64_t ticks = 0, notices = 0, holes = 0;
   std::uint64_t journal_waiting = 0, journal_failures = 0;
-  std::string journal_trouble;   ///< empty when all is well
+  std::string journal_trouble;  ///< empty when all is well
   std::string version;
 };
 
