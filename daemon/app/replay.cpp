@@ -176,7 +176,7 @@ class Replay {
     if (journal_ != nullptr) {
       if (at_end) desk_.engine().take_changed(batch.watches, batch.symbols);
       if (!batch.empty()) {
-        if (const auto written = journal_->commit(batch, {}, nullptr); !written) return written;
+        if (const auto written = journal_->commit(batch); !written) return written;
       }
     }
     for (const NoticeRecord& record : batch.notices) listener_.on_notice(record);

@@ -100,7 +100,7 @@ void add_now(CLI::App& root, CommandContext& context) {
   command->add_flag("-f,--follow", arguments->follow, "Keep it up to date, every two seconds");
   command->footer("Sorted by how soon a watch matters: inside the buy range first, then by distance to the pivot.");
   command->callback([arguments, &context] {
-    const std::string socket = arguments->socket.empty() ? control_socket_path() : arguments->socket;
+    const std::string socket = arguments->socket.empty() ? places().control_socket() : arguments->socket;
     const bool clear = arguments->follow && !context.json && isatty(STDOUT_FILENO) != 0;
     do {
       context.exit = show_once(socket, context.json, clear);
