@@ -128,8 +128,8 @@ void print(const Prepared& prepared, const PrepareOptions& options, const Comman
 bool read_old(const PrepareOptions& options, std::string& text, std::vector<std::string>& symbols,
               CommandContext& context) {
   if (!read_table(
-          options.carry, text, [](const std::string& read, const std::string&) { return Result<std::string>(read); }, kBadInput,
-          context)) {
+          options.carry, text, [](const std::string& read, const std::string&) { return Result<std::string>(read); },
+          kBadInput, context)) {
     return false;
   }
   return read_table(options.carry, symbols, symbols_of, kBadConfig, context);

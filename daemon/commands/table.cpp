@@ -4,14 +4,17 @@
 namespace brimwatch {
 
 // clang-format off
+void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
+void add_replay(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
+    add_replay,
+    add_now,
     add_pace,
     add_prepare,
-    nullptr,
 };
 }  // namespace
 // clang-format on
@@ -25,7 +28,7 @@ void add_common(CLI::App& command, CommandContext& context, bool with_config) {
 
 void add_all_commands(CLI::App& root, CommandContext& context) {
   for (const AddCommand add : kCommands) {
-    if (add != nullptr) add(root, context);
+    add(root, context);
   }
 }
 
