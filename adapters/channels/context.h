@@ -1,0 +1,29 @@
+#pragma once
+// What a channel needs of the world around it, handed to its maker, so that a test can hand it something else.
+#include <chrono>
+#include <cstdio>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "adapters/channel.h"
+#include "config/settings.h"
+#include "core/result.h"
+
+namespace brimwatch {
+
+struct ChannelContext {
+  /// Fetches a password or signing secret at the moment of use; its error names the source, never the value.
+  std::function<Result<std::string>(const SecretSource&)> secret;
+  /// Wall time, for signatures and Retry-After dates.
+  std::function<std::chrono::sys_seconds()> now;
+  /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
+  /// message's id. May be empty.
+  std::function<void(const std::string& message_id)> acknowledged;
+  std::FILE* console = stdout;  ///< where the console channel writes
+};
+
+/// Makes one kind of channel; the settings are checked already as far as they do not depend on the kind's own syntax.
+using MakeChannel = Result<std::unique_ptr<Channel>> (*)(const ChannelSettings& settings, const ChannelContext& context);
+
+}  // namespace brimwatch

@@ -1,0 +1,51 @@
+#pragma once
+// libcurl, as mail and webhook use it: certificates verified always, only the protocols asked for, no signals.
+#include <curl/curl.h>
+
+#include <chrono>
+#include <string>
+#include <vector>
+
+#include "core/result.h"
+
+namespace brimwatch {
+
+struct UrlParts {
+  std::string scheme, host;
+  bool loopback = false;  ///< host is 127.0.0.1 or ::1 as such; a name may resolve to anything
+};
+
+/// By libcurl's own parser, so that what is checked is what will be used. Refuses names and passwords in it.
+[[nodiscard]] Result<UrlParts> parse_url(const std::string& url);
+
+/// An easy handle and the lists that have to live as long.
+class CurlHandle {
+ public:
+  CurlHandle();
+  ~CurlHandle();
+  CurlHandle(const CurlHandle&) = delete;
+  CurlHandle& operator=(const CurlHandle&) = delete;
+
+  [[nodiscard]] CURL* get() const { return handle_; }
+  template <typename Value>
+  void set(CURLoption option, Value value) {
+    if (curl_easy_setopt(handle_, option, value) != CURLE_OK) broken_ = true;
+  }
+  /// A list option (headers, recipients).
+  void set_list(CURLoption option, const std::vector<std::string>& values);
+  /// `url`, `protocols` ("smtp,smtps"), timeout, verification; `ca_file` may be empty.
+  void set_common(const std::string& url, const char* protocols, std::chrono::milliseconds timeout,
+                  const std::string& ca_file);
+
+  /// CURLE_OK, or why not; `words` gets it in words.
+  [[nodiscard]] CURLcode perform(std::string& words);
+  [[nodiscard]] long response_code() const;
+
+ private:
+  CURL* handle_;
+  std::vector<curl_slist*> lists_;
+  bool broken_ = false;
+  char error_[CURL_ERROR_SIZE] = {};
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,29 @@
+#pragma once
+// A message as a desktop notification (Desktop Notifications specification 1.2): summary, body, urgency. Pure.
+#include <cstdint>
+#include <string>
+
+#include "adapters/channel.h"
+
+namespace brimwatch {
+
+/// What the server says it can do.
+struct ServerTraits {
+  bool body = false, markup = false, actions = false, images = false;
+  std::string name;  ///< "dunst 1.9.0"
+};
+
+enum class Urgency : std::uint8_t { low = 0, normal = 1, critical = 2 };
+
+struct DesktopNote {
+  std::string summary;  ///< one line
+  std::string body;  ///< lines; with & < > escaped and some <b> where the server knows markup; empty where it shows none
+  std::string thread;  ///< notes of one thread replace each other: the symbol, a feed, the program, digests
+  Urgency urgency = Urgency::normal;
+};
+
+[[nodiscard]] DesktopNote desktop_note(const Message& message, const ServerTraits& server);
+
+[[nodiscard]] Urgency urgency_of(const Message& message);
+
+}  // namespace brimwatch

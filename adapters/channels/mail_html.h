@@ -1,0 +1,19 @@
+#pragma once
+// The HTML part of a mail: reads well on a narrow screen and in dark clients, loads nothing from anywhere.
+#include <string>
+#include <string_view>
+
+#include "adapters/channel.h"
+
+namespace brimwatch {
+
+/// `picture_cid`: Content-ID of the inline picture without brackets; empty: no picture.
+[[nodiscard]] std::string mail_html(const Message& message, std::string_view picture_cid);
+
+/// `text` with & < > " ' written as character references, cleaned of control characters.
+[[nodiscard]] std::string escape_html(std::string_view text);
+
+/// What the picture shows, in a sentence, for who cannot see it.
+[[nodiscard]] std::string picture_alt(const Message& message);
+
+}  // namespace brimwatch

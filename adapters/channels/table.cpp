@@ -1,0 +1,79 @@
+#include "adapters/channels/table.h"
+
+#include <exception>
+#include <utility>
+
+#include "adapters/channels/makers.h"
+#include "config/secret.h"
+#include "core/text.h"
+
+namespace brimwatch {
+namespace {
+
+struct Entry {
+  std::string_view kind;
+  MakeChannel make;
+};
+
+constexpr Entry kTable[] = {
+    {"console", make_console}, {"desktop", make_desktop}, {"email", make_email},
+    {"webhook", make_webhook}, {"command", make_command},
+};
+
+/// What holds for every channel: no exception leaves it, and the other side's words are shown as one clean line.
+class Guarded final : public Channel {
+ public:
+  explicit Guarded(std::unique_ptr<Channel> inner) : inner_(std::move(inner)) {}
+
+  Delivery send(const Message& message) override {
+    Delivery delivery;
+    try {
+      delivery = inner_->send(message);
+    } catch (const std::exception& error) {
+      delivery = {Outcome::retry, std::string("internal error: ") + error.what(), std::nullopt};
+    }
+    delivery.reply = clean_line(delivery.reply, 300);
+    return delivery;
+  }
+
+ private:
+  std::unique_ptr<Channel> inner_;
+};
+
+std::string allowed_kinds() {
+  std::string all;
+  for (const Entry& entry : kTable) all.append(all.empty() ? "" : ", ").append(entry.kind);
+  return all;
+}
+
+}  // namespace
+
+Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings, const ChannelContext& context) {
+  for (const Entry& entry : kTable) {
+    if (entry.kind != settings.kind) continue;
+    auto made = entry.make(settings, context);
+    if (!made) return fail("channel \"" + clean_line(settings.name, 60) + "\": " + made.error().text);
+    return std::make_unique<Guarded>(std::move(*made));
+  }
+  return fail("channel \"" + clean_line(settings.name, 60) + "\": kind: found \"" + clean_line(settings.kind, 60) +
+              "\", expected one of " + allowed_kinds());
+}
+
+Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings) {
+  return make_channel(settings, default_context());
+}
+
+ChannelContext default_context() {
+  ChannelContext context;
+  context.secret = [](const SecretSource& source) { return read_secret(source); };
+  context.now = [] { return std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now()); };
+  return context;
+}
+
+std::vector<std::string_view> channel_kinds() {
+  std::vector<std::string_view> kinds;
+  for (const Entry& entry : kTable) kinds.push_back(entry.kind);
+  return kinds;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,24 @@
+#pragma once
+// All channels there are, in one table.
+#include <memory>
+#include <string_view>
+#include <vector>
+
+#include "adapters/channels/context.h"
+
+namespace brimwatch {
+
+/// Makes the channel that `settings.kind` names. An error says which setting is wrong, what was found, what is allowed.
+/// What comes back never throws from send(), and its replies are one clean line.
+[[nodiscard]] Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings,
+                                                            const ChannelContext& context);
+
+/// The same, with wall time and secrets as the program has them and no listener for acknowledgements.
+[[nodiscard]] Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings);
+
+/// A context with wall time and secrets as the program has them.
+[[nodiscard]] ChannelContext default_context();
+
+[[nodiscard]] std::vector<std::string_view> channel_kinds();
+
+}  // namespace brimwatch
