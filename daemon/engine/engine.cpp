@@ -35,6 +35,7 @@ void Engine::set_watches(const std::vector<Watch>& watches,
     if (at == clocks.size()) clocks.emplace_back(calendars[i]);
     clock_of_watch[i] = static_cast<std::uint8_t>(at);
   }
+  impl_->known_.resize(impl_->clocks_.size());
   Book& book = impl_->book_;
   book = build_book(watches, clock_of_watch, impl_->symbols_, std::move(book));
   std::uint32_t most = 0;

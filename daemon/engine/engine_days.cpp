@@ -41,6 +41,7 @@ bool has_news(const WatchMemory& memory) {
 }  // namespace
 
 void Engine::Impl::move_clock(std::uint8_t clock, Timestamp time) {
+  time = std::max(time, known_[clock]);
   for (;;) {
     switch (clocks_[clock].step(time)) {
       case DayClock::Change::none:

@@ -118,6 +118,7 @@ struct Engine::Impl {
   EngineCounters counters_;
   Book book_;
   std::vector<DayClock> clocks_;
+  std::vector<Timestamp> known_;            ///< by clock: what a kept state says of the time that has been reached
   std::vector<std::uint32_t> touched_;      ///< scratch, sized for the symbol with most watches
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
   std::vector<SymbolId> dirty_symbols_;

@@ -54,6 +54,9 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   hot.holding = state.held.is_set();
   hot.has_halts = state.halted_for != 0 || state.halted_since.is_set();
   hot.attention = cold.needs_plan = cold.needs_triggers = true;
+  const Session* const session = clock_of(hot).calendar().on(state.day);
+  const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
+  known_[hot.clock] = std::max(known_[hot.clock], reached);
   book_.volume[id].so_far = state.so_far;
   book_.volume[id].recent = state.minute_volume;
   book_.volume[id].minute = state.minute;

@@ -1,0 +1,142 @@
+// The engine against a plain second one on random tapes, and against itself: twice, in other batches, and restarted.
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+
+#include "engine/engine.h"
+#include "support/oracle.h"
+#include "support/random_tape.h"
+
+namespace brimwatch::test {
+namespace {
+
+struct Collect : NoticeSink {
+  std::vector<std::string> said;
+  void on_notice(Notice&& notice) override { said.push_back(Oracle::line_of(notice)); }
+};
+
+std::shared_ptr<const Calendar> new_york() {
+  static const auto calendar = *Calendar::load("XNYS", {});
+  return calendar;
+}
+
+PlanSource plans_for(const std::vector<Watch>& watches) {
+  return [&watches](SymbolId, std::uint32_t watch, const Session& session) {
+    return make_plan(session, {}, nullptr, watches[watch].normal_volume, *new_york());
+  };
+}
+
+std::unique_ptr<Engine> engine_for(const RandomTape& tape, SymbolTable& symbols) {
+  auto engine = std::make_unique<Engine>(EngineOptions{}, symbols, plans_for(tape.watches));
+  engine->set_watches(tape.watches, std::vector(tape.watches.size(), new_york()));
+  return engine;
+}
+
+/// Seeds to run: BRIMWATCH_SEEDS asks for more than the daily number.
+std::uint32_t seeds(std::uint32_t daily) {
+  const char* const more = std::getenv("BRIMWATCH_SEEDS");
+  return more != nullptr ? static_cast<std::uint32_t>(std::atoi(more)) : daily;
+}
+
+void expect_same(const std::vector<std::string>& a, const std::vector<std::string>& b, std::uint32_t seed) {
+  for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) {
+    ASSERT_EQ(a[i], b[i]) << "seed " << seed << ", notice " << i;
+  }
+  ASSERT_EQ(a.size(), b.size()) << "seed " << seed
+                                << (a.size() > b.size() ? "\nmore: " + a[b.size()] : "\nmore: " + b[a.size()]);
+}
+
+class RandomTapes : public testing::TestWithParam<TapeShape> {};
+
+TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
+  std::map<std::string, int> kinds;
+  for (std::uint32_t seed = 1; seed <= seeds(12); ++seed) {
+    SymbolTable symbols;
+    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    auto engine = engine_for(tape, symbols);
+    Oracle oracle(tape.watches, new_york(), symbols);
+    for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
+      Collect sink;
+      engine->on_ticks({&tape.ticks[i], 1}, sink);
+      std::vector<std::string> said;
+      oracle.take(tape.ticks[i], said);
+      for (const std::string& line : said) ++kinds[line.substr(0, line.find(' '))];
+      ASSERT_EQ(sink.said, said) << "seed " << seed << ", tick " << i;
+    }
+  }
+  // A comparison of silence proves nothing.
+  std::vector<std::string> wanted{"crossed", "left-range", "fell-under", "loss-limit", "day-end"};
+  if (GetParam().watches > 1)
+    wanted.insert(wanted.end(), {"opened-over", "back-inside", "volume-arrived", "volume-faded"});
+  if (GetParam().faults) wanted.insert(wanted.end(), {"halted", "resumed", "corrected"});
+  for (const std::string& kind : wanted) EXPECT_GT(kinds[kind], 0) << kind;
+}
+
+TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
+  for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
+    SymbolTable symbols;
+    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    Collect whole, parts;
+    engine_for(tape, symbols)->on_ticks(tape.ticks, whole);
+    auto engine = engine_for(tape, symbols);
+    const std::span<const Tick> ticks(tape.ticks);
+    for (std::size_t at = 0, n = 1; at < ticks.size(); at += n, n = n % 97 + 1) {
+      engine->on_ticks(ticks.subspan(at, std::min(n, ticks.size() - at)), parts);
+    }
+    expect_same(whole.said, parts.said, seed);
+  }
+}
+
+TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
+  for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
+    SymbolTable symbols;
+    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    Collect whole, parts;
+    engine_for(tape, symbols)->on_ticks(tape.ticks, whole);
+    auto engine = engine_for(tape, symbols);
+    for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
+      if (i % (7 + seed) == 0) {
+        auto next = engine_for(tape, symbols);
+        next->restore(engine->watch_states(), engine->symbol_states());
+        engine = std::move(next);
+      }
+      engine->on_ticks({&tape.ticks[i], 1}, parts);
+    }
+    expect_same(whole.said, parts.said, seed);
+  }
+}
+
+/// What the journal gets is enough: a restart from the changes alone is a restart from everything.
+TEST_P(RandomTapes, the_changes_handed_out_add_up_to_the_whole_state) {
+  for (std::uint32_t seed = 1; seed <= seeds(4); ++seed) {
+    SymbolTable symbols;
+    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    auto engine = engine_for(tape, symbols);
+    Collect sink;
+    std::map<std::pair<std::string, Price>, WatchState> watches;
+    std::map<std::string, SymbolState> states;
+    for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
+      engine->on_ticks({&tape.ticks[i], 1}, sink);
+      if (i % 50 != 0 && i + 1 != tape.ticks.size()) continue;
+      std::vector<WatchState> w;
+      std::vector<SymbolState> s;
+      engine->take_changed(w, s);
+      for (const WatchState& state : w) watches[{state.symbol, state.pivot}] = state;
+      for (const SymbolState& state : s) states[state.symbol] = state;
+    }
+    for (const SymbolState& state : engine->symbol_states()) EXPECT_EQ(state, states[state.symbol]) << state.symbol;
+    for (const WatchState& state : engine->watch_states()) {
+      if (!watches.contains({state.symbol, state.pivot})) continue;  // nothing ever happened to it
+      const WatchState& kept = watches[{state.symbol, state.pivot}];
+      if (kept.day == state.day) EXPECT_EQ(state, kept) << state.symbol;
+      else EXPECT_EQ(state.side, kept.side) << state.symbol;
+    }
+  }
+}
+
+INSTANTIATE_TEST_SUITE_P(Shapes, RandomTapes,
+                         testing::Values(TapeShape{1, 1, 1, 1500, true}, TapeShape{3, 12, 2, 2000, true},
+                                         TapeShape{2, 60, 3, 1200, true}, TapeShape{4, 20, 2, 2000, false}));
+
+}  // namespace
+}  // namespace brimwatch::test

@@ -1,0 +1,480 @@
+#include "support/oracle.h"
+
+#include <algorithm>
+#include <cmath>
+#include <sstream>
+
+namespace brimwatch::test {
+namespace {
+
+struct Column {
+  bool last, high_low, volume, first_only, sold_last;
+};
+
+// Tapes A and B, only the codes that the random tapes use.
+Column column_of(const Conditions& conditions) {
+  Column c{true, true, true, false, false};
+  for (const char code : conditions.view()) {
+    switch (code) {
+      case 'F':
+      case 'O':
+      case '5':
+      case '6':
+        break;
+      case 'I':
+      case 'T':
+      case 'B':
+        c.last = c.high_low = false;
+        break;
+      case 'M':
+        c.last = c.high_low = c.volume = false;
+        break;
+      case 'Z':
+      case '4':
+        c.first_only = true;
+        break;
+      case 'L':
+        c.sold_last = true;
+        break;
+      case '9':
+        c.volume = false;
+        break;
+      default:
+        c.last = c.high_low = false;
+    }
+  }
+  return c;
+}
+
+bool has(const Conditions& conditions, char code) { return conditions.view().find(code) != std::string_view::npos; }
+
+bool far_from(Price a, Price b, double percent) {
+  return std::fabs(a.as_double() - b.as_double()) * 100 > b.as_double() * percent;
+}
+
+bool same_trade(const Tick& a, const Tick& b) {
+  return a.id != 0 && b.id != 0 ? a.id == b.id : a.price == b.price && a.time == b.time;
+}
+
+}  // namespace
+
+Oracle::Oracle(const std::vector<Watch>& watches, std::shared_ptr<const Calendar> calendar, const SymbolTable& symbols)
+    : calendar_(std::move(calendar)), names_(symbols) {
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    WatchLine line;
+    line.watch = watches[i];
+    line.index = i;
+    watches_.push_back(line);
+  }
+}
+
+std::string Oracle::line_of(const Notice& n) {
+  std::ostringstream out;
+  out << to_string(n.kind) << " watch " << n.watch << " day " << n.day.days << " at " << n.time.ns << " price "
+      << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
+      << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight) << " odds "
+      << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
+      << (n.in_hole ? " blind" : "");
+  return out.str();
+}
+
+std::vector<Oracle::WatchLine*> Oracle::watches_of(SymbolId id) {
+  std::vector<WatchLine*> out;
+  for (WatchLine& w : watches_) {
+    if (w.watch.symbol == names_.name(id)) out.push_back(&w);
+  }
+  std::stable_sort(out.begin(), out.end(), [](auto* a, auto* b) { return a->watch.pivot < b->watch.pivot; });
+  return out;
+}
+
+void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
+  const bool price_like = tick.kind == TickKind::trade;
+  if (price_like &&
+      (tick.price.micros <= 0 || tick.price.as_double() > 1e9 || tick.size.micros < 0 || tick.size.as_double() > 1e10)) {
+    return;
+  }
+  const Timestamp time = tick.kind == TickKind::hole ? tick.received : tick.time;
+  if (tick.kind != TickKind::quote && (tick.symbol == kNoSymbol || !watches_of(tick.symbol).empty()))
+    end_days(time, said);
+  switch (tick.kind) {
+    case TickKind::trade:
+      return trade(tick, said);
+    case TickKind::cancel:
+      return cancel(tick, said);
+    case TickKind::status:
+      return status(tick, said);
+    case TickKind::hole:
+      return hole(tick);
+    default:
+      return;
+  }
+}
+
+void Oracle::end_days(Timestamp now, std::vector<std::string>& said) {
+  now_ = std::max(now_, now);
+  for (auto& [id, s] : symbols_) {
+    if (s.ended) continue;
+    if (now_ >= calendar_->on(s.day)->close + 10 * kMinute) end_day(id, said);
+  }
+}
+
+void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
+  SymbolLine& s = symbols_[id];
+  s.ended = true;
+  s.held.reset();
+  if (s.prices.empty() && s.volume.so_far.micros == 0) return;
+  for (WatchLine* w : watches_of(id)) {
+    bool news = false;
+    for (const auto& [kind, n] : w->counts) {
+      news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end;
+    }
+    if (!news) continue;
+    Tick end;
+    end.time = calendar_->on(s.day)->close + 10 * kMinute;
+    const Price last = s.last_override.is_set() ? s.last_override : (s.prices.empty() ? Price{} : s.prices.back().price);
+    end.price = s.close.is_set() ? s.close : last;
+    VolumeView v;
+    v.so_far = s.volume.so_far;
+    v.missed_minutes = s.missed_minutes;
+    const double wanted = s.plan.normal * (1 + w->watch.rules.surge / 1e8);
+    if (s.plan.normal > 0) {
+      v.odds = v.so_far.as_double() >= wanted ? 1 : 0;
+      v.weight = v.odds >= w->watch.rules.odds_heavy ? Weight::heavy : Weight::light;
+    }
+    s.before = s.previous_close;
+    s.hole_since_last = false;
+    say(*w, s, NoticeKind::day_end, end, v, said);
+  }
+}
+
+/// The symbol with its day begun, or nothing when the tick belongs to no session.
+Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session) {
+  session = calendar_->of(tick.time);
+  const bool past = calendar_->local_date(tick.time) < calendar_->local_date(now_);
+  if (session == nullptr || past || now_ >= session->close + 10 * kMinute) return nullptr;
+  if (watches_of(tick.symbol).empty()) return nullptr;
+  SymbolLine& s = symbols_[tick.symbol];
+  if (s.day == session->day) return &s;
+  SymbolLine fresh;
+  fresh.day = session->day;
+  const Session* yesterday = calendar_->before(session->day);
+  if (yesterday != nullptr && yesterday->day == s.day) {
+    const Price last =
+        s.last_override.is_set() ? s.last_override : (s.prices.empty() ? s.previous_close : s.prices.back().price);
+    fresh.previous_close = s.close.is_set() ? s.close : last;
+  }
+  fresh.ids = s.ids;
+  for (const auto& halt : s.halts) {
+    if (!halt.second.is_set()) fresh.halts.push_back(halt);
+  }
+  fresh.plan = make_plan(*session, {}, nullptr, watches_of(tick.symbol)[0]->watch.normal_volume, *calendar_);
+  s = fresh;
+  for (WatchLine* w : watches_of(tick.symbol)) {
+    w->counts.clear();
+    w->weight = Weight::unknown;
+    w->run.clear();
+    w->run_opened_over = false;
+  }
+  return &s;
+}
+
+double Oracle::minutes(const SymbolLine& s, Timestamp time) const {
+  const Session& session = *calendar_->on(s.day);
+  Timestamp t = time;
+  double off = 0;
+  for (const auto& [from, to] : s.halts) {
+    if (!to.is_set()) t = std::min(t, from);
+    else off += std::max(0.0, session.elapsed(to) - session.elapsed(from));
+  }
+  return std::max(0.0, session.elapsed(t) - off);
+}
+
+void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
+  const Session* session = nullptr;
+  SymbolLine* const s = symbol_at(tick, session);
+  if (s == nullptr) return;
+  if (tick.id != 0) {
+    const auto key = std::make_pair(tick.id, tick.exchange);
+    if (std::find(s->ids.begin(), s->ids.end(), key) != s->ids.end()) return;
+    s->ids.push_front(key);
+    if (s->ids.size() > 8) s->ids.pop_back();
+  }
+  const Column c = column_of(tick.conditions);
+  if (!session->is_open(tick.time)) {
+    if (tick.time < session->close) return;
+    if (has(tick.conditions, '6') && c.volume) {
+      s->volume.add(static_cast<int>(minutes(*s, tick.time) + 1e-9), tick.size);
+      if (c.last) s->close = tick.price;
+    }
+    if (has(tick.conditions, '9') && c.last) s->close = tick.price;
+    return;
+  }
+  if (c.volume) s->volume.add(static_cast<int>(minutes(*s, tick.time) + 1e-9), tick.size);
+  if (tick.time.ns < s->newest.ns - 2'000'000'000) return;
+  const bool first = s->prices.empty();
+  const bool same = !first && tick.exchange != 0 && tick.exchange == s->prices.back().tick.exchange;
+  s->newest = std::max(s->newest, tick.time);
+  if (!c.last || (c.first_only && !first) || (c.sold_last && !first && !same)) return;
+  offer(tick.symbol, tick, said);
+}
+
+void Oracle::offer(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
+  SymbolLine& s = symbols_[id];
+  double guard = 1e9;
+  for (WatchLine* w : watches_of(id)) {
+    if (w->watch.rules.bad_print > 0) guard = std::min(guard, w->watch.rules.bad_print / 1e6);
+  }
+  if (s.held) {
+    const Tick held = *s.held;
+    s.held.reset();
+    if (!far_from(tick.price, held.price, guard / 2)) {
+      accept(id, held, said);
+      accept(id, tick, said);
+      return;
+    }
+  }
+  const Price last =
+      s.last_override.is_set() ? s.last_override : (s.prices.empty() ? s.previous_close : s.prices.back().price);
+  if (guard < 1e9 && last.is_set() && far_from(tick.price, last, guard)) {
+    s.held = tick;
+    return;
+  }
+  accept(id, tick, said);
+}
+
+void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
+  SymbolLine& s = symbols_[id];
+  const bool first = s.prices.empty();
+  s.before = first ? s.previous_close : (s.last_override.is_set() ? s.last_override : s.prices.back().price);
+  s.prices.push_back({tick.price, tick});
+  s.last_override = {};
+  if (!s.halts.empty() && !s.halts.back().second.is_set() && tick.time - s.halts.back().first >= 10 * kSecond) {
+    Tick resumed = tick;
+    resumed.kind = TickKind::status;
+    resumed.status = TradingStatus::trading;
+    status(resumed, said);
+  }
+  for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, said);
+  s.hole_since_last = false;
+  const bool new_slot = tick.time.ns / 5'000'000'000 != s.last_price_time.ns / 5'000'000'000;
+  s.last_price_time = tick.time;
+  if (new_slot) judge(id, tick, said);
+}
+
+void Oracle::say(WatchLine& w, SymbolLine& s, NoticeKind kind, const Tick& tick, const VolumeView& volume,
+                 std::vector<std::string>& said, bool told) {
+  const int count = ++w.counts[kind];
+  if (!told) return;
+  Notice n;
+  n.kind = kind;
+  n.watch = w.index;
+  n.day = s.day;
+  n.time = tick.time;
+  n.price = tick.price;
+  n.price_before = s.before;
+  n.side = w.side == "under"    ? Side::under
+           : w.side == "inside" ? Side::inside
+           : w.side == "over"   ? Side::over
+                                : Side::unknown;
+  n.count = static_cast<std::uint16_t>(count);
+  n.volume = volume;
+  n.in_hole = s.hole_since_last && (kind == NoticeKind::crossed || kind == NoticeKind::opened_over);
+  said.push_back(line_of(n));
+}
+
+VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const {
+  VolumeView v;
+  v.so_far = s.volume.so_far;
+  v.missed_minutes = s.missed_minutes;
+  if (!(s.plan.normal > 0) || time < calendar_->on(s.day)->open) return v;
+  Moment m;
+  m.minutes = minutes(s, time);
+  m.missed_to = s.missed_to;
+  m.missed_from = std::max(0.0, s.missed_to - s.missed_minutes);
+  m.missed_share = s.missed_share;
+  m.at_crossing = at_crossing;
+  m.auction_due = !s.close.is_set();
+  v.odds = project(s.plan, s.volume, m, s.plan.normal * (1 + w.watch.rules.surge / 1e8)).odds;
+  v.weight = v.odds >= w.watch.rules.odds_heavy   ? Weight::heavy
+             : v.odds <= w.watch.rules.odds_light ? Weight::light
+                                                  : Weight::unsettled;
+  return v;
+}
+
+void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, std::vector<std::string>& said) {
+  const Watch& watch = w.watch;
+  if ((watch.from && s.day < *watch.from) || (watch.until && s.day > *watch.until)) return;
+  const Rules& rules = watch.rules;
+  const Price p = tick.price;
+  const Price back = add_percent_down(watch.range_top, -rules.slip / 4);
+  const WatchLine before = w;
+  bool crossed = false, happened = false;
+  const bool was_low = w.side == "under" || w.side == "unknown";
+  if (was_low && p < watch.pivot) {
+    w.side = "under";
+    w.run.clear();
+    w.run_opened_over = false;
+  } else if (was_low && !w.armed) {
+    w.side = p > watch.range_top ? "over" : "inside";
+  } else if (was_low) {
+    if (w.run.empty()) w.run_opened_over = p > watch.range_top && (first || w.side == "unknown");
+    if (p <= watch.range_top) w.run_opened_over = false;
+    w.run.push_back(tick.time);
+    const bool enough =
+        w.run.size() >= rules.confirm_trades && tick.time - w.run.front() >= rules.confirm_seconds * kSecond;
+    if (enough) {
+      crossed = happened = true;
+      const bool over = w.run_opened_over;
+      w.told = w.counts[NoticeKind::crossed] + w.counts[NoticeKind::opened_over] < rules.per_day;
+      w.side = over ? "over" : "inside";
+      w.armed = false;
+      w.crossed_alive = w.loss_open = true;
+      w.arrived = w.faded = false;
+      w.run.clear();
+      w.run_opened_over = false;
+      w.crossing = tick;
+      w.event = Tick{};
+      const VolumeView v = view(w, s, tick.time, true);
+      w.weight = v.weight;
+      say(w, s, over ? NoticeKind::opened_over : NoticeKind::crossed, tick, v, said, w.told);
+    }
+  }
+  const auto follow = [&](NoticeKind kind) {
+    happened = true;
+    say(w, s, kind, tick, view(w, s, tick.time, crossed), said, w.told && w.counts[kind] < rules.per_day);
+  };
+  if (w.side == "inside" && p > watch.range_top) {
+    w.side = "over";
+    follow(NoticeKind::left_range);
+  }
+  if (w.side == "over" && p <= back) {
+    w.side = "inside";
+    if (p >= watch.pivot) follow(NoticeKind::back_inside);
+  }
+  if (p <= watch.slip_level) w.side = "under";
+  if (p <= watch.slip_level && w.crossed_alive) {
+    w.crossed_alive = false;
+    follow(NoticeKind::fell_under);
+  }
+  if (p <= watch.loss_limit && w.loss_open) {
+    w.loss_open = false;
+    happened = true;
+    say(w, s, NoticeKind::loss_limit, tick, view(w, s, tick.time, crossed), said);
+  }
+  if (p <= watch.rearm_level && !w.armed) {
+    w.armed = true;
+    w.side = "under";
+  }
+  if (happened && !crossed) {
+    w.event = tick;
+    w.event_side = before.side;
+    w.event_armed = before.armed;
+    w.event_alive = before.crossed_alive;
+    w.event_loss = before.loss_open;
+  }
+}
+
+void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
+  SymbolLine& s = symbols_[id];
+  for (WatchLine* w : watches_of(id)) {
+    if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
+    if (!w->told || w->side != "inside" || w->weight == Weight::unknown) continue;
+    if (w->crossing.time.ns / 5'000'000'000 == tick.time.ns / 5'000'000'000) continue;
+    const VolumeView v = view(*w, s, tick.time, false);
+    if (w->weight == Weight::heavy && !w->faded && v.weight == Weight::light) {
+      w->faded = true;
+      w->weight = v.weight;
+      say(*w, s, NoticeKind::volume_faded, tick, v, said);
+    } else if (w->weight != Weight::heavy && !w->arrived && v.weight == Weight::heavy) {
+      w->arrived = true;
+      w->weight = v.weight;
+      say(*w, s, NoticeKind::volume_arrived, tick, v, said);
+    }
+  }
+}
+
+void Oracle::cancel(const Tick& tick, std::vector<std::string>& said) {
+  const Session* session = calendar_->of(tick.time);
+  if (session == nullptr || calendar_->local_date(tick.time) < calendar_->local_date(now_)) return;
+  const auto it = symbols_.find(tick.symbol);
+  if (it == symbols_.end() || it->second.day != session->day) return;
+  SymbolLine& s = it->second;
+  if (column_of(tick.conditions).volume && s.volume.so_far.micros >= tick.size.micros) {
+    const bool in_hours = session->is_open(tick.time) || has(tick.conditions, '6');
+    const bool by_id = tick.id != 0 && !has(tick.conditions, 'T');
+    const int minute = static_cast<int>(minutes(s, tick.time) + 1e-9);
+    if (in_hours || by_id) {
+      if (minute > s.volume.minute) s.volume.so_far -= tick.size;
+      else s.volume.add(minute, Shares{-tick.size.micros});
+    }
+  }
+  if (!s.prices.empty() && same_trade(s.prices.back().tick, tick)) {
+    const Price before = s.before;
+    if (before.is_set()) s.last_override = before;
+  }
+  Tick when = tick;
+  when.time = std::max(tick.time, s.newest);
+  for (WatchLine* w : watches_of(tick.symbol)) {
+    if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
+    if (w->crossing.time.is_set() && same_trade(w->crossing, tick)) {
+      w->side = "under";
+      w->armed = true;
+      w->crossed_alive = w->told = w->loss_open = false;
+      w->weight = Weight::unknown;
+      w->crossing = w->event = Tick{};
+    } else if (w->event.time.is_set() && same_trade(w->event, tick)) {
+      w->side = w->event_side;
+      w->armed = w->event_armed;
+      w->crossed_alive = w->event_alive;
+      w->loss_open = w->event_loss;
+      w->event = Tick{};
+    } else {
+      continue;
+    }
+    say(*w, s, NoticeKind::corrected, when, view(*w, s, when.time, false), said);
+  }
+}
+
+void Oracle::status(const Tick& tick, std::vector<std::string>& said) {
+  const Session* session = nullptr;
+  SymbolLine* const s = symbol_at(tick, session);
+  if (s == nullptr) return;
+  const bool halted = !s->halts.empty() && !s->halts.back().second.is_set();
+  const bool halts = tick.status != TradingStatus::trading;
+  if (halts == halted) return;
+  if (halts) s->halts.push_back({tick.time, {}});
+  else s->halts.back().second = tick.time;
+  Tick told = tick;
+  if (tick.kind == TickKind::status) {
+    told.price = s->last_override.is_set() ? s->last_override : (s->prices.empty() ? Price{} : s->prices.back().price);
+  }
+  for (WatchLine* w : watches_of(tick.symbol)) {
+    if ((w->watch.from && s->day < *w->watch.from) || (w->watch.until && s->day > *w->watch.until)) continue;
+    say(*w, *s, halts ? NoticeKind::halted : NoticeKind::resumed, told, view(*w, *s, tick.time, false), said);
+  }
+}
+
+void Oracle::hole(const Tick& tick) {
+  std::set<SymbolId> ids;
+  for (const WatchLine& w : watches_) {
+    const SymbolId id = names_.find(w.watch.symbol);
+    if (tick.symbol == kNoSymbol || tick.symbol == id) ids.insert(id);
+  }
+  for (const SymbolId id : ids) {
+    Tick at = tick;
+    at.symbol = id;
+    at.time = tick.received;
+    const Session* session = nullptr;
+    SymbolLine* const s = symbol_at(at, session);
+    if (s == nullptr) continue;
+    s->hole_since_last = !s->prices.empty();
+    const double from = minutes(*s, tick.time), to = minutes(*s, tick.received);
+    if (!(to > from)) continue;
+    const double scale = 390 / session->minutes();
+    s->missed_minutes += to - from;
+    s->missed_to = to;
+    s->missed_share += default_curve().at(to * scale) - default_curve().at(from * scale);
+  }
+}
+
+}  // namespace brimwatch::test
