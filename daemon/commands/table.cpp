@@ -5,6 +5,7 @@ namespace brimwatch {
 
 // clang-format off
 void add_now(CLI::App& root, CommandContext& context);
+void add_journal(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
@@ -13,6 +14,7 @@ namespace {
 constexpr AddCommand kCommands[] = {
     add_replay,
     add_now,
+    add_journal,
     add_pace,
     add_prepare,
 };

@@ -108,4 +108,9 @@ struct NoticeRecord {
 /// Kinds that say what a trader can act on now; they go first, are never held back for a digest, and expire soon.
 [[nodiscard]] bool is_urgent(NoticeKind kind);
 
+/// Kinds that say that a pivot has been passed.
+[[nodiscard]] constexpr bool is_pivot_crossing(NoticeKind kind) {
+  return kind == NoticeKind::crossed || kind == NoticeKind::opened_over;
+}
+
 }  // namespace brimwatch

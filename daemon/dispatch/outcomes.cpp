@@ -27,7 +27,7 @@ void ChannelQueue::on_delivered(Parcel parcel, const Delivery& delivery, Timesta
   blocked_until_ = {};
   for (Item& item : parcel.items) {
     ++counters_.delivered;
-    const bool again = plan_.until_acknowledged && !item.acknowledged && is_crossing(item.record.notice.kind);
+    const bool again = plan_.until_acknowledged && !item.acknowledged && is_pivot_crossing(item.record.notice.kind);
     item.row.reply = delivery.reply;
     if (again) repeat_later(std::move(item), parcel.repeat, now);
     else finish(item, DeliveryState::delivered, delivery.reply, now);

@@ -24,7 +24,7 @@ bool wants(const ChannelPlan& plan, const NoticeRecord& record) {
   // A channel's own trouble is told by the others.
   if (kind == NoticeKind::self_check && record.symbol == plan.name) return false;
   if (!plan.kinds.empty() && !has(plan.kinds, kind)) return false;
-  return plan.weights.empty() || !is_crossing(kind) || has(plan.weights, record.notice.volume.weight);
+  return plan.weights.empty() || !is_pivot_crossing(kind) || has(plan.weights, record.notice.volume.weight);
 }
 
 std::function<std::vector<std::string>(const NoticeRecord&)> recipients_of(std::vector<ChannelPlan> plans) {

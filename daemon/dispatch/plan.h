@@ -27,10 +27,6 @@ struct ChannelPlan {
   bool id_aware = false;               ///< the other side drops a message whose id it has seen
 };
 
-[[nodiscard]] constexpr bool is_crossing(NoticeKind kind) {
-  return kind == NoticeKind::crossed || kind == NoticeKind::opened_over;
-}
-
 /// `kinds` and `weights` choose; a weight is asked of crossings only. A channel's own trouble is told by the others.
 [[nodiscard]] bool wants(const ChannelPlan& plan, const NoticeRecord& record);
 
