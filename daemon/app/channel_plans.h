@@ -1,0 +1,16 @@
+#pragma once
+// From the configuration's channels to what the dispatcher needs to know of them.
+#include <vector>
+
+#include "config/settings.h"
+#include "dispatch/plan.h"
+
+namespace brimwatch {
+
+/// Enabled channels only, in the configuration's order. A channel without a name goes by its kind.
+[[nodiscard]] std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels);
+
+/// The name a channel goes by.
+[[nodiscard]] std::string name_of(const ChannelSettings& channel);
+
+}  // namespace brimwatch
