@@ -23,7 +23,8 @@ std::function<std::chrono::seconds(Timestamp)> local_offset(const std::string& z
   const auto shifts = zone_shifts(zone, 2020, 2060);
   if (!shifts) return system_offset;  // the loader has refused zones that do not exist
   return [shifts = *shifts](Timestamp time) {
-    const auto after = std::upper_bound(shifts.begin(), shifts.end(), time, [](Timestamp t, const ZoneShift& s) { return t < s.from; });
+    const auto after =
+        std::upper_bound(shifts.begin(), shifts.end(), time, [](Timestamp t, const ZoneShift& s) { return t < s.from; });
     return after == shifts.begin() ? shifts.front().offset : std::prev(after)->offset;
   };
 }

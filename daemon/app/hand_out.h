@@ -1,6 +1,6 @@
 #pragma once
-// Sends a replay's notices through the configured channels, one after the other, in the tape's own time: for a rehearsal, and
-// for the demo's mails. Waits for each channel; nothing is tried again.
+// Sends a replay's notices through the configured channels, one after the other, in the tape's own time: for a rehearsal,
+// and for the demo's mails. Waits for each channel; nothing is tried again.
 #include <memory>
 #include <string>
 #include <vector>

@@ -8,6 +8,7 @@
 #include <memory>
 
 #include "app/desk.h"
+#include "app/hand_out.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "core/notice_json.h"
@@ -18,7 +19,7 @@ namespace {
 struct ReplayArguments {
   std::vector<std::string> tapes;
   std::string speed = "max", from, to, journal;
-  bool stats = false;
+  bool stats = false, deliver = false;
   double bad_share = 1.0;
 };
 
@@ -65,12 +66,14 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
 /// Prints notices as they come; on a terminal a progress line on standard error as well.
 class Printer : public ReplayListener {
  public:
-  explicit Printer(bool json) : json_(json), terminal_(isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0) {}
+  Printer(bool json, HandOut* hand_out)
+      : json_(json), hand_out_(hand_out), terminal_(isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0) {}
 
   void on_notice(const NoticeRecord& record) override {
     const std::string& text = json_ ? line_ = to_json(record) : record.text;
     std::fwrite(text.data(), 1, text.size(), stdout);
     std::fputc('\n', stdout);
+    if (hand_out_ != nullptr) hand_out_->send(record);
   }
   void on_progress(std::uint64_t ticks, Timestamp at) override {
     if (!terminal_ || ticks < next_) return;
@@ -82,7 +85,9 @@ class Printer : public ReplayListener {
   }
 
  private:
-  bool json_, terminal_;
+  bool json_;
+  HandOut* hand_out_;
+  bool terminal_;
   std::string line_;
   std::uint64_t next_ = 0;
 };
@@ -124,11 +129,20 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
   auto desk = Desk::open(std::move(*settings));
   if (!desk) return tell(desk.error(), kBadConfig);
   for (const std::string& problem : (*desk)->problems()) std::fprintf(stderr, "brimwatch: %s\n", problem.c_str());
-  Printer printer(context.json);
+  std::optional<HandOut> hand_out;
+  if (arguments.deliver) {
+    auto opened = HandOut::open((*desk)->settings().channels, false);
+    if (!opened) return tell(opened.error(), kBadConfig);
+    hand_out = std::move(*opened);
+  }
+  Printer printer(context.json, hand_out ? &*hand_out : nullptr);
   const auto summary = replay(**desk, *options, printer);
   printer.end_progress();
   if (!summary) return tell(summary.error(), kBadInput);
   for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
+  if (hand_out) {
+    for (const std::string& line : hand_out->summary()) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());
+  }
   if (!context.json) print_summary(*summary, *options);
   if (arguments.stats) print_stats(*summary, context.json);
   return kFine;
@@ -157,6 +171,8 @@ void add_replay(CLI::App& root, CommandContext& context) {
       ->add_option("--bad-rows", arguments->bad_share,
                    "Give up when more than this share of rows cannot be read, percent")
       ->type_name("PCT");
+  command->add_flag("--deliver", arguments->deliver,
+                    "Send the notices through the configured channels too (a rehearsal)");
   command->add_flag("--stats", arguments->stats, "End with ticks, seconds, rate and peak memory");
   command->footer(
       "Example: brimwatch replay monday.csv.zst --config brimwatch.toml --from 09:30 --to 11:00\n"
