@@ -1,12 +1,12 @@
 // brimwatch pace: one projection by hand.
 #include <cmath>
 #include <cstdio>
-#include <ctime>
 #include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 
 #include "commands/command.h"
+#include "loop/clock.h"
 #include "session/calendar.h"
 #include "volume/history.h"
 #include "volume/prior.h"
@@ -44,7 +44,7 @@ std::optional<int> time_of_day(const std::string& text) {
 
 /// The given day, or else today at the exchange; must be a session.
 std::optional<Session> session_for(const PaceOptions& options, const Calendar& calendar, CommandContext& context) {
-  const Timestamp now{static_cast<Nanos>(std::time(nullptr)) * kSecond};
+  const Timestamp now = wall_now();
   const auto day = options.day.empty() ? std::optional<Date>(calendar.local_date(now)) : parse_date(options.day);
   if (!day) return complain(context, "--day: found \"" + options.day + "\", expected a date such as 2026-11-27");
   const Session* session = calendar.on(*day);
@@ -85,25 +85,9 @@ std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandConte
                                  to_clock(session->open, (*calendar)->offset(session->open)).substr(0, 5));
   }
   question.moment.minutes = session->elapsed(now);
+  question.moment.recent_known = false;
   question.wanted = question.plan.normal * (1 + options.needed / 100);
   return question;
-}
-
-/// A hand-made DayVolume: only the sum is known, so the last quarter of an hour is taken to have gone as the whole.
-DayVolume spread_by_curve(const PaceQuestion& question) {
-  DayVolume day;
-  const double minutes = question.moment.minutes;
-  const double stretch = 390 / question.plan.session_minutes;
-  const double done = default_curve().at(minutes * stretch);
-  std::int64_t placed = 0;
-  for (int m = 0; m < minutes && done > 0; ++m) {
-    const double until = default_curve().at(std::min(m + 1.0, minutes) * stretch) / done;
-    const auto total = static_cast<std::int64_t>(until * static_cast<double>(question.so_far.micros));
-    day.add(m, Shares{total - placed});
-    placed = total;
-  }
-  day.add(day.minute, Shares{question.so_far.micros - placed});
-  return day;
 }
 
 void print_json(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
@@ -151,7 +135,7 @@ void print_text(const PaceOptions& options, const PaceQuestion& question, const 
 void run_pace(const PaceOptions& options, CommandContext& context) {
   const auto question = question_of(options, context);
   if (!question) return;
-  const Projection projection = project(question->plan, spread_by_curve(*question), question->moment, question->wanted);
+  const Projection projection = project(question->plan, DayVolume{question->so_far}, question->moment, question->wanted);
   context.json ? print_json(options, *question, projection) : print_text(options, *question, projection);
 }
 

@@ -4,17 +4,19 @@
 namespace brimwatch {
 
 // clang-format off
-void add_now(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
+void add_learn(CLI::App& root, CommandContext& context);
+void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
-    add_replay,
-    add_now,
     add_journal,
+    add_learn,
+    add_now,
+    add_replay,
     add_pace,
     add_prepare,
 };

@@ -20,12 +20,21 @@ struct DailyBar {
 };
 
 /// What was learned of a symbol from minute data: its curve, how sure, how wide its errors, what part the feed carries.
+/// learning.h changes it; learned_file.h keeps it.
 struct Learned {
-  Curve curve;
-  int days = 0;  ///< days the curve has seen; blended with the default by (n L + 5 default) / (n + 5)
+  Curve curve;   ///< blended with the default by (n L + 5 default) / (n + 5); count 0: nothing learned
+  int days = 0;  ///< days the curve has seen
   double kappa = 1;
-  double feed_ratio = 1, feed_ratio_sd = 0;
-  int ratio_days = 0;  ///< days with both the feed's and the official total
+  double feed_ratio = 1,
+         feed_ratio_sd = 0;  ///< median of the last 20 days' feed total / official total, and sd of its ln
+  int ratio_days = 0;        ///< days with both the feed's and the official total, 20 at the most
+  Date last_day;             ///< the newest day learned; days are learned once, in order
+
+  /// Per knot: weighted mean and variance of ln(cumulative share), sum of weights, days seen.
+  std::array<double, kKnots> log_share{}, log_variance{}, weight{};
+  std::array<int, kKnots> seen{};
+  std::array<double, 20> ratios{};  ///< ln of the newest ratios, a ring by ratio_count % 20
+  int ratio_count = 0;
 };
 
 /// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;

@@ -50,12 +50,13 @@ double surprise(double volume, double share, double prior) {
 }
 
 /// What the volume so far says about the volume to come, as a shift of its logarithm.
-double news(const DayPlan& plan, const DayVolume& day, const Expected& expected, const Coefficients& c, double minutes) {
+double news(const DayPlan& plan, const DayVolume& day, const Expected& expected, const Coefficients& c,
+            const Moment& moment, double minutes) {
   const double so_far = day.so_far.as_double();
   if (!(so_far > 0) || expected.seen < kLeastShare) return 0;
   const double u = surprise(so_far, expected.seen, plan.prior);
   double w = u;
-  if (expected.recent > kLeastShare && expected.recent_seen > 1.0 / 3)
+  if (moment.recent_known && expected.recent > kLeastShare && expected.recent_seen > 1.0 / 3)
     w = surprise(day.last(minutes, expected.h), expected.recent, plan.prior);
   return std::min(expected.minutes, 1.0) * (c.cumulative * u + c.recent * w);  // the first minute fades in
 }
@@ -120,7 +121,7 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
     const double level = out.so_far > 0 && expected.seen > kLeastShare ? std::log(out.so_far / expected.seen) : -60;
     return out.mu = level + to_come, out.spread = kNoPriorSpread, out;
   }
-  out.mu = plan.prior + to_come + c.a + news(plan, day, expected, c, minutes) +
+  out.mu = plan.prior + to_come + c.a + news(plan, day, expected, c, moment, minutes) +
            (gap_known ? c.gap * std::min(plan.gap, 6.0) : 0) + (plan.expiry ? c.expiry : 0);
   out.spread = std::hypot(c.spread * plan.scale, plan.feed_ratio_sd);
   return out;

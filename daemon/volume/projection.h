@@ -82,6 +82,7 @@ struct Moment {
          missed_to = 0;      ///< hole of the feed in those minutes; equal: none (several are merged to one length)
   double missed_share = 0;   ///< expected share of the day that fell into holes; C_obs = C - missed_share
   bool at_crossing = false;  ///< shifts the odds by what crossings of a pivot have shown
+  bool recent_known = true;  ///< false: only the sum is known (a figure by hand, hour bars), not the last minutes
   bool auction_due = false;  ///< past the close, but the closing print has not come yet: the day is not final
 };
 

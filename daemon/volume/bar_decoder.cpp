@@ -1,0 +1,243 @@
+#include "volume/bar_decoder.h"
+
+#include <algorithm>
+#include <array>
+#include <cctype>
+#include <charconv>
+#include <cmath>
+#include <initializer_list>
+#include <limits>
+
+#include "volume/bar_time.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::size_t kMostTold = 5;
+constexpr std::size_t kMostLine = 64 * 1024;
+
+std::string plain(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    if (c != '"' && c != '\'') out += static_cast<char>(std::tolower(static_cast<unsigned char>(c == ' ' ? '_' : c)));
+  }
+  return out;
+}
+
+std::string_view trim(std::string_view text) {
+  const auto edge = [](char c) { return c == ' ' || c == '"' || c == '\t' || c == '\r'; };
+  while (!text.empty() && edge(text.front())) text.remove_prefix(1);
+  while (!text.empty() && edge(text.back())) text.remove_suffix(1);
+  return text;
+}
+
+void split(std::string_view line, char delimiter, std::vector<std::string_view>& fields) {
+  fields.clear();
+  for (;;) {
+    const std::size_t at = line.find(delimiter);
+    fields.push_back(trim(line.substr(0, at)));
+    if (at == std::string_view::npos) return;
+    line.remove_prefix(at + 1);
+  }
+}
+
+/// The first of `wanted`, in their order, that is among the names.
+int find_any(const std::vector<std::string>& names, std::initializer_list<const char*> wanted) {
+  for (const char* want : wanted) {
+    const auto at = std::find(names.begin(), names.end(), want);
+    if (at != names.end()) return static_cast<int>(at - names.begin());
+  }
+  return -1;
+}
+
+bool is_missing(std::string_view text) {
+  return text.empty() || text == "NA" || text == "nan" || text == "NaN" || text == "null" || text == "-";
+}
+
+bool read_number(std::string_view text, double& value) {
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), value);
+  return problem == std::errc() && end == text.data() + text.size() && std::isfinite(value);
+}
+
+float read_price(std::string_view text) {
+  double value = 0;
+  return read_number(text, value) && value > 0 ? static_cast<float>(value) : 0.0F;
+}
+
+std::vector<std::string> guessed_names(std::size_t count) {
+  switch (count) {
+    case 3:
+      return {"date", "time", "volume"};
+    case 6:
+      return {"datetime", "open", "high", "low", "close", "volume"};
+    case 7:
+      return {"date", "time", "open", "high", "low", "close", "volume"};
+    default:
+      return {};
+  }
+}
+
+}  // namespace
+
+int BarDecoder::Columns::last() const { return std::max({date, time, stamp, volume, open, close, symbol}); }
+
+BarDecoder::BarDecoder(std::string name, std::string symbol, const BarFileOptions& options, const Calendar& calendar)
+    : name_(std::move(name)), symbol_(std::move(symbol)), options_(options), calendar_(calendar) {}
+
+Status BarDecoder::feed(std::string_view text) {
+  for (;;) {
+    const std::size_t end = text.find('\n');
+    if (end == std::string_view::npos) break;
+    Status status;
+    if (carry_.empty()) {
+      status = line(text.substr(0, end));
+    } else {
+      carry_ += text.substr(0, end);
+      status = line(carry_);
+      carry_.clear();
+    }
+    if (!status) return status;
+    text.remove_prefix(end + 1);
+  }
+  carry_ += text;
+  if (carry_.size() > kMostLine)
+    return fail(name_ + ":" + std::to_string(line_number_ + 1) +
+                ":1: found a line longer than 64 KiB, expected rows of bars");
+  return {};
+}
+
+Status BarDecoder::finish() {
+  Status status = carry_.empty() ? Status() : line(carry_);
+  carry_.clear();
+  if (status && !started_) return fail(name_ + ": found nothing, expected rows of bars");
+  return status;
+}
+
+Status BarDecoder::line(std::string_view text) {
+  ++line_number_;
+  if (!text.empty() && text.back() == '\r') text.remove_suffix(1);
+  if (text.empty()) return {};
+  if (!started_) {
+    started_ = true;
+    if (text.substr(0, 3) == "\xef\xbb\xbf") text.remove_prefix(3);
+    const bool bare = text[0] >= '0' && text[0] <= '9';
+    if (Status status = header(text); !status || !bare) return status;
+  }
+  ++rows_;
+  if (!row(text)) ++malformed_;
+  return {};
+}
+
+Status BarDecoder::header(std::string_view text) {
+  for (const char candidate : {',', ';', '\t'}) {
+    if (std::count(text.begin(), text.end(), candidate) > std::count(text.begin(), text.end(), delimiter_))
+      delimiter_ = candidate;
+  }
+  split(text, delimiter_, fields_);
+  std::vector<std::string> names;
+  if (text[0] >= '0' && text[0] <= '9') {
+    names = options_.columns.empty() ? guessed_names(fields_.size()) : options_.columns;
+  } else {
+    for (const std::string_view field : fields_) names.push_back(plain(field));
+  }
+  if (assign(names)) return {};
+  return fail(
+      name_ + ":1:1: header: found \"" + std::string(text.substr(0, 80)) +
+      "\", expected columns for the time (date and bin_start, or datetime, or time) and volume; the file was not read");
+}
+
+bool BarDecoder::assign(const std::vector<std::string>& names) {
+  columns_.volume = find_any(names, {"volume", "vol", "v"});
+  columns_.open = find_any(names, {"open", "o"});
+  columns_.close = find_any(names, {"close", "c", "last"});
+  columns_.symbol = find_any(names, {"symbol", "ticker", "sym", "stock"});
+  columns_.stamp = find_any(names, {"datetime", "timestamp", "date_time", "ts", "bar_start"});
+  columns_.date = find_any(names, {"date", "day", "trade_date"});
+  columns_.time = find_any(names, {"bin_start", "time", "start", "bin", "minute", "bar_time"});
+  if (columns_.stamp >= 0) columns_.date = columns_.time = -1;
+  else if (columns_.date < 0 || columns_.time < 0)
+    std::swap(columns_.stamp, columns_.date < 0 ? columns_.time : columns_.date);
+  return columns_.volume >= 0 && (columns_.stamp >= 0 || (columns_.date >= 0 && columns_.time >= 0));
+}
+
+bool BarDecoder::row(std::string_view text) {
+  split(text, delimiter_, fields_);
+  if (static_cast<int>(fields_.size()) <= columns_.last())
+    return complain(columns_.volume, "as many fields as the header has"), false;
+  BarRow out;
+  if (!set_time(out)) return false;
+  const std::string_view volume = field(columns_.volume);
+  if (is_missing(volume)) out.volume = std::numeric_limits<double>::quiet_NaN();
+  else if (!read_number(volume, out.volume) || out.volume < 0)
+    return complain(columns_.volume, "a volume, not negative"), false;
+  if (columns_.open >= 0) out.open = read_price(field(columns_.open));
+  if (columns_.close >= 0) out.close = read_price(field(columns_.close));
+  rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_).rows.push_back(out);
+  return true;
+}
+
+bool BarDecoder::set_time(BarRow& row) {
+  bool utc = options_.utc;
+  if (columns_.stamp >= 0) {
+    const auto stamp = parse_stamp(field(columns_.stamp));
+    if (!stamp) return complain(columns_.stamp, "a date and a time of day such as 2026-11-25 09:30"), false;
+    row.day = stamp->day.days;
+    row.minute = stamp->minute;
+    utc = utc || stamp->absolute;
+  } else {
+    const auto clock = parse_clock(field(columns_.time));
+    if (!clock) return complain(columns_.time, "a time of day such as 09:30"), false;
+    row.minute = *clock;
+    if (!set_date(field(columns_.date), row)) return complain(columns_.date, "a date such as 2026-11-25"), false;
+  }
+  if (!utc || row.day >= kLabelDay) return true;
+  const Timestamp time{row.day * kDayNanos + row.minute * kMinute};
+  const auto local = time.ns / kMinute + calendar_.offset(time).count() / 60;
+  row.day = static_cast<std::int32_t>(local / 1440);
+  row.minute = static_cast<std::int32_t>(local % 1440);
+  return true;
+}
+
+bool BarDecoder::set_date(std::string_view text, BarRow& row) {
+  if (text.empty()) return false;
+  if (text != last_date_) {
+    const auto date = parse_any_date(text);
+    if (!date && text[0] >= '0' && text[0] <= '9' && text.find_first_of("-/.") != std::string_view::npos) return false;
+    last_day_ =
+        date
+            ? date->days
+            : labels_.try_emplace(std::string(text), kLabelDay + static_cast<std::int32_t>(labels_.size())).first->second;
+    last_date_ = text;
+  }
+  row.day = last_day_;
+  return true;
+}
+
+void BarDecoder::complain(int column, const char* what) {
+  if (told_.size() >= kMostTold) return;
+  const auto at = static_cast<std::size_t>(std::max(column, 0));
+  const std::string found(at < fields_.size() ? fields_[at].substr(0, 40) : "");
+  told_.push_back(name_ + ":" + std::to_string(line_number_) + ":" + std::to_string(at + 1) + ": found \"" + found +
+                  "\", expected " + what + "; the row was skipped");
+}
+
+SymbolRows& BarDecoder::rows_of(std::string_view symbol) {
+  if (last_symbol_ < symbols_.size() && symbols_[last_symbol_].symbol == symbol) return symbols_[last_symbol_];
+  const auto [at, fresh] = index_.try_emplace(std::string(symbol), symbols_.size());
+  if (fresh) symbols_.push_back({std::string(symbol), {}});
+  last_symbol_ = at->second;
+  return symbols_[last_symbol_];
+}
+
+std::string symbol_of_file(std::string_view path) {
+  std::string_view name = path.substr(path.find_last_of('/') + 1);
+  for (const std::string_view ending : {".gz", ".zst", ".csv", ".txt", ".tsv", ".tape"}) {
+    if (name.size() > ending.size() && name.ends_with(ending)) name.remove_suffix(ending.size());
+  }
+  for (std::size_t at = 1; at + 1 < name.size(); ++at) {
+    if (name[at] == '_' && name[at + 1] >= '0' && name[at + 1] <= '9') return std::string(name.substr(0, at));
+  }
+  return std::string(name);
+}
+
+}  // namespace brimwatch

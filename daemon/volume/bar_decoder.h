@@ -1,0 +1,82 @@
+#pragma once
+// Bar files as text: columns found by name, times in many spellings, one row at a time. Pure; fed in pieces of any size.
+//
+// Columns: the time as `datetime` (or timestamp, time with a date in it), or `date` and `bin_start` (or time, start,
+// bin); `volume`; where there, `open`, `close`, `symbol`. Comma, semicolon or tab. Days may be labels instead of dates.
+// Without a header the columns are guessed from their number: time o h l c v; date time o h l c v; date time v.
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <unordered_map>
+#include <vector>
+
+#include "core/result.h"
+#include "session/calendar.h"
+#include "volume/bars.h"
+
+namespace brimwatch {
+
+struct BarFileOptions {
+  bool utc = false;                  ///< times without an offset are UTC, not the exchange's
+  std::vector<std::string> columns;  ///< names for a file without a header; empty: guessed
+};
+
+/// Rows of one symbol, in the order of the file.
+struct SymbolRows {
+  std::string symbol;
+  std::vector<BarRow> rows;
+};
+
+class BarDecoder {
+ public:
+  /// `symbol`: whose the rows are where the file has no such column; `name`: of the file, for messages.
+  BarDecoder(std::string name, std::string symbol, const BarFileOptions& options, const Calendar& calendar);
+
+  /// Errors: a header that cannot be used. Rows that cannot be read are counted, the first few told, and skipped.
+  Status feed(std::string_view text);
+  /// The last line, where it does not end in a line end.
+  Status finish();
+
+  [[nodiscard]] std::vector<SymbolRows>& symbols() { return symbols_; }
+  [[nodiscard]] std::uint64_t rows() const { return rows_; }
+  [[nodiscard]] std::uint64_t malformed() const { return malformed_; }
+  [[nodiscard]] const std::vector<std::string>& told() const { return told_; }
+
+ private:
+  struct Columns {
+    int date = -1, time = -1, stamp = -1, volume = -1, open = -1, close = -1, symbol = -1;
+    [[nodiscard]] int last() const;
+  };
+
+  Status line(std::string_view text);
+  Status header(std::string_view text);
+  bool assign(const std::vector<std::string>& names);
+  bool row(std::string_view text);
+  bool set_time(BarRow& row);
+  bool set_date(std::string_view text, BarRow& row);
+  void complain(int column, const char* what);
+  SymbolRows& rows_of(std::string_view symbol);
+  [[nodiscard]] std::string_view field(int column) const { return fields_[static_cast<std::size_t>(column)]; }
+
+  std::string name_, symbol_;
+  BarFileOptions options_;
+  const Calendar& calendar_;
+  char delimiter_ = ',';
+  Columns columns_;
+  bool started_ = false;
+  std::string carry_;
+  std::vector<std::string_view> fields_;
+  std::vector<SymbolRows> symbols_;
+  std::unordered_map<std::string, std::size_t> index_;
+  std::size_t last_symbol_ = 0;
+  std::unordered_map<std::string, std::int32_t> labels_;
+  std::string last_date_;
+  std::int32_t last_day_ = 0;
+  std::uint64_t line_number_ = 0, rows_ = 0, malformed_ = 0;
+  std::vector<std::string> told_;
+};
+
+/// "KLVN.csv", "KLVN_2026-11.csv.gz" -> KLVN.
+[[nodiscard]] std::string symbol_of_file(std::string_view path);
+
+}  // namespace brimwatch

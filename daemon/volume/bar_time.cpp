@@ -1,0 +1,103 @@
+#include "volume/bar_time.h"
+
+#include <algorithm>
+#include <charconv>
+
+namespace brimwatch {
+namespace {
+
+bool all_digits(std::string_view text) {
+  return !text.empty() && std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+/// -1 where it is not a number of at most four digits.
+int small_number(std::string_view text) {
+  if (!all_digits(text) || text.size() > 4) return -1;
+  int value = 0;
+  for (const char c : text) value = value * 10 + (c - '0');
+  return value;
+}
+
+std::optional<Date> date_of(int year, int month, int day) {
+  const auto ymd = std::chrono::year{year} / std::chrono::month{static_cast<unsigned>(month)} /
+                   std::chrono::day{static_cast<unsigned>(day)};
+  if (year < 1800 || month < 1 || day < 1 || !ymd.ok()) return std::nullopt;
+  return Date::of(year, static_cast<unsigned>(month), static_cast<unsigned>(day));
+}
+
+std::optional<BarStamp> from_epoch(std::string_view text) {
+  std::int64_t count = 0;
+  if (std::from_chars(text.data(), text.data() + text.size(), count).ec != std::errc()) return std::nullopt;
+  std::int64_t seconds = count;
+  for (std::size_t digits = text.size(); digits > 10; --digits) seconds /= 10;
+  return BarStamp{Date{static_cast<std::int32_t>(seconds / 86'400)}, static_cast<int>(seconds % 86'400 / 60), true};
+}
+
+/// Takes "Z" or "+hh:mm", "-hhmm" off the end of a time of day; minutes east of UTC.
+std::optional<int> take_offset(std::string_view& text) {
+  if (!text.empty() && (text.back() == 'Z' || text.back() == 'z')) return text.remove_suffix(1), 0;
+  const std::size_t sign = text.find_first_of("+-");
+  if (sign == std::string_view::npos) return std::nullopt;
+  const auto minutes = parse_clock(text.substr(sign + 1));
+  if (!minutes) return std::nullopt;
+  const int east = text[sign] == '-' ? -*minutes : *minutes;
+  text = text.substr(0, sign);
+  return east;
+}
+
+BarStamp in_utc(Date day, int minute, int east) {
+  int utc = minute - east;
+  for (; utc < 0; utc += 1440) day = day - 1;
+  for (; utc >= 1440; utc -= 1440) day = day + 1;
+  return {day, utc, true};
+}
+
+}  // namespace
+
+std::optional<int> parse_clock(std::string_view text) {
+  int hour = -1, minute = -1;
+  if (const std::size_t colon = text.find(':'); colon != std::string_view::npos) {
+    hour = small_number(text.substr(0, colon));
+    minute = small_number(text.substr(colon + 1, 2));
+    const std::string_view rest = text.substr(std::min(text.size(), colon + 3));
+    if (!rest.empty() && (rest[0] != ':' || small_number(rest.substr(1, 2)) < 0)) return std::nullopt;
+  } else if (all_digits(text) && (text.size() == 4 || text.size() == 6)) {
+    hour = small_number(text.substr(0, 2));
+    minute = small_number(text.substr(2, 2));
+  }
+  if (hour < 0 || hour > 23 || minute < 0 || minute > 59) return std::nullopt;
+  return hour * 60 + minute;
+}
+
+std::optional<Date> parse_any_date(std::string_view text) {
+  if (text.size() == 10 && text[4] == '-') return parse_date(text);
+  if (text.size() == 8 && all_digits(text)) {
+    return date_of(small_number(text.substr(0, 4)), small_number(text.substr(4, 2)), small_number(text.substr(6, 2)));
+  }
+  const std::size_t first = text.find('/');
+  if (first == std::string_view::npos) return std::nullopt;
+  const std::size_t second = text.find('/', first + 1);
+  if (second == std::string_view::npos) return std::nullopt;
+  const std::string_view a = text.substr(0, first), b = text.substr(first + 1, second - first - 1),
+                         c = text.substr(second + 1);
+  return a.size() == 4 ? date_of(small_number(a), small_number(b), small_number(c))
+                       : date_of(small_number(c), small_number(a), small_number(b));
+}
+
+std::optional<BarStamp> parse_stamp(std::string_view text) {
+  if (all_digits(text) && text.size() >= 9 && text.size() != 12 && text.size() != 14) return from_epoch(text);
+  std::size_t split = text.find_first_of("T ");
+  std::size_t next = split + 1;
+  if (split == std::string_view::npos) {
+    if (!all_digits(text) || text.size() < 12) return std::nullopt;
+    split = next = 8;
+  }
+  const auto day = parse_any_date(text.substr(0, split));
+  std::string_view clock = text.substr(next);
+  const auto east = take_offset(clock);
+  const auto minute = parse_clock(clock);
+  if (!day || !minute) return std::nullopt;
+  return east ? in_utc(*day, *minute, *east) : BarStamp{*day, *minute, false};
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,27 @@
+#pragma once
+// The many spellings of a bar's time. Pure.
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+/// Minutes of the day of 9:30, 09:30, 09:30:00, 0930 or 093000.
+[[nodiscard]] std::optional<int> parse_clock(std::string_view text);
+
+/// 2026-11-25, 20261125, 11/25/2026 (month first).
+[[nodiscard]] std::optional<Date> parse_any_date(std::string_view text);
+
+struct BarStamp {
+  Date day;
+  int minute = 0;         ///< of that day, as written
+  bool absolute = false;  ///< day and minute are UTC
+};
+
+/// A date and a time of day in one: with 'T', blank or nothing between, with Z or an offset or without, or as seconds,
+/// milliseconds, microseconds or nanoseconds since 1970.
+[[nodiscard]] std::optional<BarStamp> parse_stamp(std::string_view text);
+
+}  // namespace brimwatch

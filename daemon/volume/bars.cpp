@@ -1,0 +1,230 @@
+#include "volume/bars.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "volume/projection.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr int kUsualOpen = 9 * 60 + 30;
+constexpr double kUsualMinutes = 390;
+constexpr double kLeastCoverage = 0.95;
+
+int bar_length(const std::vector<BarRow>& rows) {
+  std::map<int, int> counts;
+  for (std::size_t i = 1; i < rows.size(); ++i) {
+    if (rows[i].day == rows[i - 1].day && rows[i].minute > rows[i - 1].minute)
+      ++counts[rows[i].minute - rows[i - 1].minute];
+  }
+  int best = 1, most = 0;
+  for (const auto& [length, count] : counts) {
+    if (count > most) best = length, most = count;
+  }
+  return best;
+}
+
+/// One day's hours, in minutes of the local day.
+struct Hours {
+  int open = kUsualOpen;
+  double minutes = kUsualMinutes;
+  int break_from = 0, break_to = 0;  ///< since the open
+  bool closed = false, half_day = false, expiry = false, by_calendar = false;
+};
+
+int local_minute(Timestamp time, const Calendar& calendar) {
+  const Nanos local = time.ns + calendar.offset(time).count() * kSecond;
+  return static_cast<int>(((local % kDayNanos) + kDayNanos) % kDayNanos / kMinute);
+}
+
+Hours hours_of(std::int32_t day, const Calendar& calendar) {
+  Hours hours;
+  const auto& sessions = calendar.sessions();
+  if (day >= kLabelDay || sessions.empty() || Date{day} < sessions.front().day || Date{day} > sessions.back().day)
+    return hours;
+  const Session* session = calendar.on(Date{day});
+  if (session == nullptr) return hours.closed = true, hours;
+  hours.by_calendar = true;
+  hours.open = local_minute(session->open, calendar);
+  hours.minutes = session->minutes();
+  hours.half_day = session->half_day;
+  hours.expiry = session->expiry;
+  if (session->break_start.is_set()) {
+    hours.break_from = static_cast<int>((session->break_start - session->open) / kMinute);
+    hours.break_to = static_cast<int>((session->break_end - session->open) / kMinute);
+  }
+  return hours;
+}
+
+/// Minutes of trading since the open at a bar's start; a bar that begins before the open and ends after it starts at 0.
+int session_minute(const BarRow& row, const Hours& hours, int bar) {
+  int minute = row.minute - hours.open;
+  if (minute < 0 && minute + bar > 0) minute = 0;
+  if (hours.break_to > hours.break_from && minute >= hours.break_to) minute -= hours.break_to - hours.break_from;
+  return minute;
+}
+
+class Assembler {
+ public:
+  Assembler(std::string symbol, const BarReading& reading, const Calendar& calendar)
+      : reading_(reading), calendar_(calendar) {
+    series_.symbol = std::move(symbol);
+  }
+
+  BarSeries assemble(std::vector<BarRow> rows) {
+    const auto before = [](const BarRow& a, const BarRow& b) {
+      return a.day != b.day ? a.day < b.day : a.minute < b.minute;
+    };
+    if (!std::is_sorted(rows.begin(), rows.end(), before)) std::stable_sort(rows.begin(), rows.end(), before);
+    series_.bar_minutes = reading_.bar_minutes > 0 ? reading_.bar_minutes : bar_length(rows);
+    if (reading_.stamped_end) {
+      for (BarRow& row : rows) row.minute -= series_.bar_minutes;
+    }
+    series_.counts.rows = rows.size();
+    for (std::size_t from = 0, to = 0; from < rows.size(); from = to) {
+      while (to < rows.size() && rows[to].day == rows[from].day) ++to;
+      take_day(rows.data() + from, rows.data() + to);
+    }
+    finish();
+    return std::move(series_);
+  }
+
+ private:
+  void take_day(const BarRow* row, const BarRow* end) {
+    const Hours hours = hours_of(row->day, calendar_);
+    const int bar = series_.bar_minutes;
+    if (hours.closed) {
+      series_.counts.closed_days += 1;
+      series_.counts.outside_session += static_cast<std::uint64_t>(end - row);
+      return;
+    }
+    const int offset = hours.open % bar;
+    series_.first_end = bar - offset;
+    BarDay day;
+    day.day = row->day;
+    day.session_minutes = hours.minutes;
+    day.half_day = hours.half_day;
+    day.expiry = hours.expiry;
+    float at_close = 0;
+    bool missing = false;
+    for (; row != end; ++row) take_row(*row, hours, day, at_close, missing);
+    if (day.bars.empty()) return;
+    if (!hours.by_calendar) guess_half_day(day);
+    closing_.push_back(at_close);
+    series_.days.push_back(std::move(day));
+    holes_.push_back(missing);
+  }
+
+  void take_row(const BarRow& row, const Hours& hours, BarDay& day, float& at_close, bool& missing) {
+    const int minute = session_minute(row, hours, series_.bar_minutes);
+    const bool inside = minute >= 0 && minute < hours.minutes;
+    const bool closing =
+        !inside && series_.bar_minutes <= 5 && minute >= hours.minutes && minute < hours.minutes + series_.bar_minutes;
+    if (!inside && !closing) return void(++series_.counts.outside_session);
+    if (std::isnan(row.volume)) {
+      missing = missing || inside;
+      return void(++series_.counts.without_volume);
+    }
+    if (closing) return void(at_close += static_cast<float>(row.volume));
+    if (!day.bars.empty() && day.bars.back().minute == minute) return void(++series_.counts.repeated);
+    day.bars.push_back({minute, static_cast<float>(row.volume)});
+    day.total += row.volume;
+    if (day.open == 0) day.open = row.open > 0 ? row.open : row.close;
+    if (row.close > 0) day.close = row.close;
+  }
+
+  void guess_half_day(BarDay& day) {
+    int last = 0;
+    for (const BarVolume& bar : day.bars) {
+      if (bar.volume > 0) last = bar.minute + series_.bar_minutes;
+    }
+    if (last > kUsualMinutes * 0.75) return;
+    day.half_day = true;
+    day.session_minutes = std::max(last, series_.bar_minutes);
+    std::erase_if(day.bars, [last](const BarVolume& bar) { return bar.minute >= last; });
+  }
+
+  /// The usual number of bars of a full day tells a gap from a stock that does not trade in every bar.
+  void finish() {
+    std::vector<std::size_t> sizes;
+    for (const BarDay& day : series_.days) {
+      if (!day.half_day) sizes.push_back(day.bars.size());
+    }
+    std::sort(sizes.begin(), sizes.end());
+    const double all = std::ceil(kUsualMinutes / std::max(1, series_.bar_minutes));
+    const bool dense = !sizes.empty() && static_cast<double>(sizes[sizes.size() / 2]) >= 0.9 * all;
+    for (std::size_t i = 0; i < series_.days.size(); ++i) {
+      BarDay& day = series_.days[i];
+      if (dense || holes_[i]) measure_coverage(day);
+      series_.counts.half_days += day.half_day;
+      series_.counts.short_days += !day.half_day && day.coverage < kLeastCoverage;
+    }
+    look_at_stamps();
+    take_closing_bars();
+  }
+
+  void measure_coverage(BarDay& day) const {
+    const double stretch = 390 / day.session_minutes;
+    double seen = 0;
+    for (const BarVolume& bar : day.bars) {
+      const double end =
+          bar.minute + series_.bar_minutes - (bar.minute == 0 ? series_.bar_minutes - series_.first_end : 0);
+      seen += default_curve().at(std::min(end, day.session_minutes) * stretch) - default_curve().at(bar.minute * stretch);
+    }
+    day.coverage = std::min(1.0, seen);
+  }
+
+  void look_at_stamps() {
+    std::size_t late_starts = 0, full = 0;
+    for (std::size_t i = 0; i < series_.days.size(); ++i) {
+      if (series_.days[i].half_day) continue;
+      ++full;
+      late_starts += series_.days[i].bars.front().minute == series_.bar_minutes && closing_[i] > 0;
+    }
+    series_.counts.looks_end_stamped = full > 0 && late_starts * 2 > full;
+  }
+
+  /// Minute bars put the closing auction, printed seconds after the close, into a bar that starts at the close. It is
+  /// taken in where it is plainly that: a few percent of the day on most days.
+  void take_closing_bars() {
+    constexpr double kLeastAuction = 0.03;
+    std::vector<double> shares;
+    for (std::size_t i = 0; i < series_.days.size(); ++i) {
+      if (series_.days[i].total > 0) shares.push_back(closing_[i] / (series_.days[i].total + closing_[i]));
+    }
+    if (shares.empty()) return;
+    std::nth_element(shares.begin(), shares.begin() + static_cast<std::ptrdiff_t>(shares.size() / 2), shares.end());
+    if (shares[shares.size() / 2] < kLeastAuction) return;
+    series_.counts.closing_bar = true;
+    for (std::size_t i = 0; i < series_.days.size(); ++i) {
+      BarDay& day = series_.days[i];
+      const int last = static_cast<int>(day.session_minutes) - 1;
+      if (closing_[i] <= 0) continue;
+      if (day.bars.back().minute + series_.bar_minutes > last) day.bars.back().volume += closing_[i];
+      else day.bars.push_back({last, closing_[i]});
+      day.total += closing_[i];
+    }
+  }
+
+  BarReading reading_;
+  const Calendar& calendar_;
+  BarSeries series_;
+  std::vector<float> closing_;
+  std::vector<bool> holes_;
+};
+
+}  // namespace
+
+bool BarSeries::knows(double minute) const {
+  const double past = minute - first_end;
+  return bar_minutes > 0 && past >= 0 && std::fmod(past, bar_minutes) == 0;
+}
+
+BarSeries assemble_bars(std::string symbol, std::vector<BarRow> rows, const BarReading& reading,
+                        const Calendar& calendar) {
+  return Assembler(std::move(symbol), reading, calendar).assemble(std::move(rows));
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,151 @@
+#include "volume/learning.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <vector>
+
+namespace brimwatch {
+namespace {
+
+constexpr double kHalfLifeDays = 40;
+constexpr double kDefaultDays = 5;  // how many days the default curve counts for
+constexpr double kClipDeviations = 3;
+
+struct UsualDeviation {
+  double minute, deviation;
+};
+// Sd of ln(cumulative share) from day to day, as measured after 15-minute bins; before 15 minutes drawn on by judgement.
+constexpr std::array<UsualDeviation, 10> kDeviations = {
+    {{1, .60}, {15, .42}, {30, .33}, {60, .26}, {90, .23}, {120, .20}, {195, .15}, {300, .09}, {375, .04}, {390, .02}}};
+
+double usual_deviation(double minute) {
+  std::size_t i = 1;
+  while (i + 1 < kDeviations.size() && minute > kDeviations[i].minute) ++i;
+  const UsualDeviation &from = kDeviations[i - 1], &to = kDeviations[i];
+  return from.deviation + (minute - from.minute) / (to.minute - from.minute) * (to.deviation - from.deviation);
+}
+
+double default_log(std::size_t knot) { return std::log(default_curve().share[knot]); }
+
+double blend(double learned, double days, double by_default) {
+  return (days * learned + kDefaultDays * by_default) / (days + kDefaultDays);
+}
+
+double deviation_at(const Learned& learned, std::size_t knot) {
+  const double usual = usual_deviation(kKnotMinutes[knot]);
+  return std::sqrt(blend(learned.log_variance[knot], learned.seen[knot], usual * usual));
+}
+
+/// How far the learned curve lies from the default at a knot, in ln.
+double bend_at(const Learned& learned, std::size_t knot) {
+  return blend(learned.log_share[knot] - default_log(knot), learned.seen[knot], 0);
+}
+
+void take_in(Learned& learned, std::size_t knot, double value) {
+  static const double decay = std::exp2(-1 / kHalfLifeDays);
+  const double expected = default_log(knot) + bend_at(learned, knot);
+  const double reach = kClipDeviations * deviation_at(learned, knot);
+  value = std::clamp(value, expected - reach, expected + reach);
+  learned.weight[knot] = learned.weight[knot] * decay + 1;
+  const double part = 1 / learned.weight[knot];
+  const double off = value - learned.log_share[knot];
+  learned.log_share[knot] += part * off;
+  learned.log_variance[knot] += part * (off * (value - learned.log_share[knot]) - learned.log_variance[knot]);
+  ++learned.seen[knot];
+}
+
+double median_of(std::vector<double> values) {
+  std::sort(values.begin(), values.end());
+  const std::size_t half = values.size() / 2;
+  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
+}
+
+}  // namespace
+
+Curve blended_curve(const Learned& learned) {
+  Curve curve = default_curve();
+  double before_minute = 0, before_bend = 0, highest = 0;
+  bool any = false;
+  for (std::size_t i = 0, next = 0; i < kKnots; ++i) {
+    if (next <= i) {
+      next = i;
+      while (next + 1 < kKnots && learned.seen[next] == 0) ++next;
+    }
+    const double bend = next + 1 < kKnots ? bend_at(learned, next) : 0;
+    if (!any) before_bend = bend;  // before the first known knot the whole curve moves with it
+    const double part = (kKnotMinutes[i] - before_minute) / (kKnotMinutes[next] - before_minute);
+    const double here = next == i ? bend : before_bend + part * (bend - before_bend);
+    if (next == i) any = true, before_minute = kKnotMinutes[i], before_bend = bend;
+    highest = std::clamp(default_curve().share[i] * std::exp(here), highest, 1.0);
+    curve.share[i] = highest;
+  }
+  const std::size_t last = kKnots - 1;
+  const double tail = (1 - curve.share[last - 1]) / (1 - default_curve().share[last - 1]);
+  curve.share[last] = 1;
+  curve.auction = default_curve().auction * tail;
+  return curve;
+}
+
+void learn_shape(Learned& learned, const KnotLogs& shape) {
+  bool any = false;
+  for (std::size_t i = 0; i + 1 < kKnots; ++i) {
+    if (!std::isfinite(shape[i]) || shape[i] > 0) continue;
+    take_in(learned, i, shape[i]);
+    any = true;
+  }
+  if (!any) return;
+  ++learned.days;
+  learned.curve = blended_curve(learned);
+}
+
+void learn_width(Learned& learned, std::span<const ForecastError> errors) {
+  constexpr double kMeanAbsolute = 0.88388;  // E|T| of Student's t with 8 degrees of freedom: 25 sqrt(2) / 40
+  constexpr double kRate = 0.03, kMost = 4, kNarrowest = 0.6, kWidest = 1.8;
+  if (errors.empty()) return;
+  double sum = 0;
+  for (const ForecastError& one : errors) sum += std::min(std::fabs(one.error) / (kMeanAbsolute * one.spread), kMost);
+  const double mean = sum / static_cast<double>(errors.size());
+  learned.kappa = std::clamp(learned.kappa + kRate * (mean - learned.kappa), kNarrowest, kWidest);
+}
+
+void learn_ratio(Learned& learned, double feed_total, double official_total) {
+  if (!(feed_total > 0) || !(official_total > 0)) return;
+  constexpr int kMost = 20;
+  learned.ratios[static_cast<std::size_t>(learned.ratio_count++ % kMost)] = std::log(feed_total / official_total);
+  learned.ratio_days = std::min(learned.ratio_count, kMost);
+  const std::vector<double> logs(learned.ratios.begin(), learned.ratios.begin() + learned.ratio_days);
+  const double middle = median_of(logs);
+  std::vector<double> away;
+  for (const double one : logs) away.push_back(std::fabs(one - middle));
+  learned.feed_ratio = std::exp(middle);
+  learned.feed_ratio_sd = 1.4826 * median_of(away);  // the median deviation of a normal distribution, scaled to its sd
+}
+
+std::vector<ForecastError> errors_at_knots(const DayPlan& plan, const KnotLogs& shape, double total) {
+  std::vector<ForecastError> errors;
+  if (!(total > 0) || plan.prior == 0) return errors;
+  for (std::size_t i = 0; i < kKnots; ++i) {
+    const double minute = kKnotMinutes[i];
+    if (minute < 15 || minute > 375 || !std::isfinite(shape[i]) || shape[i] >= 0) continue;
+    const double so_far = total * std::exp(shape[i]);
+    DayVolume day{Shares{static_cast<std::int64_t>(so_far * 1e6)}};
+    const RemainderForecast forecast =
+        forecast_remainder(plan, day, {.minutes = minute * plan.session_minutes / 390, .recent_known = false});
+    if (!forecast.final) errors.push_back({std::log(total - so_far) - forecast.mu, forecast.spread / plan.scale});
+  }
+  return errors;
+}
+
+bool learn_day(Learned& learned, const FinishedDay& day, const DayPlan& plan) {
+  if (day.day <= learned.last_day || day.coverage < kLeastCoverage || !(day.total > 0)) return false;
+  learned.last_day = day.day;
+  learn_ratio(learned, day.total, day.official_total);
+  if (day.half_day) return true;
+  const auto errors = errors_at_knots(plan, day.knots, day.total);
+  learn_width(learned, errors);
+  learn_shape(learned, day.knots);
+  return true;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,49 @@
+#pragma once
+// How a symbol's curve, the width of its errors and its feed's part of the tape are learned, one finished day at a time.
+// Pure. The daemon does it each evening, grading and `learn` do it day by day over files: the same functions.
+#include <array>
+#include <span>
+
+#include "volume/history.h"
+
+namespace brimwatch {
+
+/// ln of the cumulative share of the day's volume at the knots; NaN where not known.
+using KnotLogs = std::array<double, kKnots>;
+
+constexpr double kLeastCoverage = 0.95;  ///< of a day that may be learned from
+
+/// Takes in a full session's shape: recent days weigh more (half-life 40 days), what lies beyond three deviations is
+/// drawn in. Renews the curve.
+void learn_shape(Learned& learned, const KnotLogs& shape);
+
+/// One forecast's error in ln(volume to come), and the scale it was made with before kappa.
+struct ForecastError {
+  double error = 0, spread = 0;
+};
+/// Moves kappa by the day's errors: 3 % a day towards mean(min(|e| / E|e|, 4)), held to 0.6-1.8.
+void learn_width(Learned& learned, std::span<const ForecastError> errors);
+
+/// A day with both totals, in shares.
+void learn_ratio(Learned& learned, double feed_total, double official_total);
+
+/// A finished day as the daemon saw it.
+struct FinishedDay {
+  Date day;
+  double total = 0;           ///< as the feed carried it, shares
+  double official_total = 0;  ///< from the official daily bar, 0 where it is not known
+  double coverage = 1;        ///< share of the expected volume that the feed was up for
+  bool half_day = false;
+  KnotLogs knots{};
+};
+/// The evening's work for one symbol: days with too little coverage, half days and days learned before change nothing.
+/// `plan` is the day's own, for the errors of its forecasts. Returns whether anything was learned.
+bool learn_day(Learned& learned, const FinishedDay& day, const DayPlan& plan);
+
+/// Errors of the day's forecasts at the knots from 15 to 375 minutes, as far as the shape is known.
+[[nodiscard]] std::vector<ForecastError> errors_at_knots(const DayPlan& plan, const KnotLogs& shape, double total);
+
+/// The curve from what was learned: known knots blended with the default, the others bent along with them.
+[[nodiscard]] Curve blended_curve(const Learned& learned);
+
+}  // namespace brimwatch

@@ -1,0 +1,154 @@
+#include "volume/walk.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "volume/prior.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr double kWantedLevel = 1.4;
+
+double mean_of(std::span<const double> values) {
+  double sum = 0;
+  for (const double value : values) sum += value;
+  return values.empty() ? 0 : sum / static_cast<double>(values.size());
+}
+
+template <typename T>
+void keep_last(std::vector<T>& values, std::size_t most) {
+  if (values.size() > most) values.erase(values.begin(), values.end() - static_cast<std::ptrdiff_t>(most));
+}
+
+class Walk {
+ public:
+  Walk(const BarSeries& series, const WalkOptions& options, const GradeSink& sink)
+      : series_(series), options_(options), sink_(sink), shares_(options.minutes.size()) {}
+
+  Learned run() {
+    for (const BarDay& day : series_.days) {
+      if (is_whole(day)) take(day);
+      if (day.close > 0) closes_.push_back(day.close);
+      keep_last(closes_, 21);
+    }
+    return learned_;
+  }
+
+ private:
+  void take(const BarDay& day) {
+    const DayPlan plan = plan_for(day);
+    if (totals_.size() >= kWarmUpDays) {
+      for (std::size_t i = 0; i < options_.minutes.size(); ++i) grade(day, plan, i);
+    }
+    learn(day, plan);
+  }
+
+  DayPlan plan_for(const BarDay& day) const {
+    DayPlan plan;
+    const Prior prior = prior_from_days(logs_);
+    plan.prior = prior.mean;
+    plan.scale = prior.scale;
+    plan.normal = mean_of(totals_);
+    plan.session_minutes = day.session_minutes;
+    plan.expiry = day.expiry;
+    plan.daily_sd = daily_deviation(closes_);
+    if (options_.use_gap && !closes_.empty()) plan.gap = opening_gap(day.open, closes_.back(), plan.daily_sd);
+    if (options_.cold) return plan;
+    plan.scale *= learned_.kappa;
+    if (learned_.curve.count > 0) plan.curve = &learned_.curve;
+    return plan;
+  }
+
+  void grade(const BarDay& day, const DayPlan& plan, std::size_t point) const {
+    const double minute = options_.minutes[point];
+    if (!series_.knows(minute) || minute >= day.session_minutes) return;
+    double so_far = volume_by(day, minute);
+    const double window = std::min<double>(minute, kRecentMinutes);
+    Moment moment{.minutes = minute};
+    moment.recent_known = minute == window || series_.knows(minute - window);
+    double recent = moment.recent_known ? so_far - volume_by(day, minute - window) : 0;
+    if (options_.hole_to > options_.hole_from && minute > options_.hole_from)
+      apply_hole(day, plan, minute, moment, so_far, recent);
+    DayVolume volume;
+    const auto last = static_cast<std::int32_t>(minute) - 1;
+    volume.add(last, Shares{static_cast<std::int64_t>(recent * 1e6)});
+    volume.so_far = Shares{static_cast<std::int64_t>(so_far * 1e6)};
+    const RemainderForecast f = forecast_remainder(plan, volume, moment);
+    GradedForecast out{minute, {f.so_far, f.mu, f.spread, false}, day.total, kWantedLevel * plan.normal, 0, 0};
+    out.linear = so_far * day.session_minutes / minute;
+    const double usual = mean_of(shares_[point]);
+    out.profile = usual > 0 ? so_far / usual : out.linear;
+    sink_(day, out);
+  }
+
+  void apply_hole(const BarDay& day, const DayPlan& plan, double minute, Moment& moment, double& so_far,
+                  double& recent) const {
+    const double to = std::min(options_.hole_to, minute);
+    const double lost = volume_by(day, to) - volume_by(day, options_.hole_from);
+    const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
+    so_far -= lost;
+    recent -= volume_by(day, to) - volume_by(day, std::clamp(minute - kRecentMinutes, options_.hole_from, to));
+    moment.missed_from = options_.hole_from;
+    moment.missed_to = to;
+    moment.missed_share = curve.at(to) - curve.at(options_.hole_from);
+  }
+
+  void learn(const BarDay& day, const DayPlan& plan) {
+    const KnotLogs shape = knot_logs(series_, day);
+    learn_width(learned_, errors_at_knots(plan, shape, day.total));
+    learn_shape(learned_, shape);
+    if (day.dated()) learned_.last_day = Date{day.day};
+    logs_.push_back(std::log(day.total));
+    totals_.push_back(day.total);
+    keep_last(logs_, kWarmUpDays);
+    keep_last(totals_, kWarmUpDays);
+    for (std::size_t i = 0; i < shares_.size(); ++i) {
+      if (!series_.knows(options_.minutes[i])) continue;
+      shares_[i].push_back(volume_by(day, options_.minutes[i]) / day.total);
+      keep_last(shares_[i], kWarmUpDays);
+    }
+  }
+
+  const BarSeries& series_;
+  const WalkOptions& options_;
+  const GradeSink& sink_;
+  Learned learned_;
+  std::vector<double> logs_, totals_, closes_;
+  std::vector<std::vector<double>> shares_;
+};
+
+}  // namespace
+
+bool is_whole(const BarDay& day) { return !day.half_day && day.total > 0 && day.coverage >= kLeastCoverage; }
+
+double volume_by(const BarDay& day, double minute) {
+  double sum = 0;
+  for (const BarVolume& bar : day.bars) {
+    if (bar.minute >= minute) break;
+    sum += bar.volume;
+  }
+  return sum;
+}
+
+KnotLogs knot_logs(const BarSeries& series, const BarDay& day) {
+  KnotLogs logs;
+  logs.fill(std::numeric_limits<double>::quiet_NaN());
+  const double stretch = day.session_minutes / 390;
+  double sum = 0;
+  std::size_t bar = 0;
+  for (std::size_t i = 0; i < kKnots; ++i) {
+    const double minute = kKnotMinutes[i] * stretch;
+    for (; bar < day.bars.size() && day.bars[bar].minute < minute; ++bar) sum += day.bars[bar].volume;
+    if (series.knows(minute) && sum > 0) logs[i] = std::min(0.0, std::log(sum / day.total));
+  }
+  logs[kKnots - 1] = 0;
+  return logs;
+}
+
+Learned walk_days(const BarSeries& series, const WalkOptions& options, const GradeSink& sink) {
+  return Walk(series, options, sink).run();
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,52 @@
+#pragma once
+// One symbol's days from first to last: before each a plan from what came before it, within it forecasts, after it
+// learning. Nothing from the future goes in. Pure.
+#include <functional>
+#include <span>
+#include <vector>
+
+#include "volume/bars.h"
+#include "volume/history.h"
+#include "volume/learning.h"
+
+namespace brimwatch {
+
+constexpr int kWarmUpDays = 50;  ///< full sessions before the first one that is graded
+
+/// The volume to come, as a location and scale in ln, Student-t (8) or normal.
+struct RemainderView {
+  double so_far = 0, mu = 0, spread = 0;
+  bool normal_tails = false;
+};
+
+/// A forecast and what came, at one minute of one day.
+struct GradedForecast {
+  double minute = 0;
+  RemainderView forecast;
+  double total = 0;                ///< what came
+  double wanted = 0;               ///< 1.4 x the mean of the 50 days before
+  double linear = 0, profile = 0;  ///< the two simple rules' totals
+};
+
+struct WalkOptions {
+  std::vector<double> minutes;  ///< of grading
+  bool cold = false;            ///< default curve and width only
+  bool use_gap = true;
+  double hole_from = 0, hole_to = 0;  ///< minutes that the feed is blind, for trials; equal: none
+};
+
+using GradeSink = std::function<void(const BarDay&, const GradedForecast&)>;
+
+/// Walks all days; `sink` gets the forecasts of full sessions from day 51 on. Returns what has been learned at the end.
+Learned walk_days(const BarSeries& series, const WalkOptions& options, const GradeSink& sink);
+
+/// ln of the cumulative share at the knots that the bars know.
+[[nodiscard]] KnotLogs knot_logs(const BarSeries& series, const BarDay& day);
+
+/// Shares traded by `minute` (a bar's end).
+[[nodiscard]] double volume_by(const BarDay& day, double minute);
+
+/// A day that may be learned from and graded.
+[[nodiscard]] bool is_whole(const BarDay& day);
+
+}  // namespace brimwatch
