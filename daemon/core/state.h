@@ -63,9 +63,10 @@ struct SymbolMemory {
   Timestamp held_time;
   std::uint64_t held_trade = 0;
   char held_exchange = 0;
-  Shares so_far;                                 ///< eligible volume of the day
-  std::array<std::int64_t, 16> minute_volume{};  ///< ring of the last minutes, micros of a share, by minute % 16
-  std::int32_t minute = -1;                      ///< the last minute of the session that `minute_volume` knows
+  Shares so_far;                                  ///< eligible volume of the day
+  std::array<std::int64_t, 16> minute_volume{};   ///< ring of the last minutes, micros of a share, by minute % 16
+  std::int32_t minute = -1;                       ///< the last minute of the session that `minute_volume` knows
+  std::array<std::int64_t, 36> quarter_volume{};  ///< by quarter-hour since the open, micros
   double missed_minutes = 0, missed_from = 0, missed_to = 0;  ///< of the session, not carried by the feed; as one stretch
   double missed_share = 0;                                    ///< of the day's usual volume, in those minutes
   Nanos halted_for = 0;                                       ///< halts of the day that are over
@@ -110,7 +111,9 @@ void each_field(Memory& m, Visit&& visit) {
   visit("last_price_time", m.last_price_time), visit("last_exchange", m.last_exchange), visit("in_hole", m.in_hole);
   visit("ended", m.ended), visit("held", m.held), visit("held_time", m.held_time), visit("held_trade", m.held_trade);
   visit("held_exchange", m.held_exchange), visit("so_far", m.so_far), visit("minute_volume", m.minute_volume);
-  visit("minute", m.minute), visit("missed_minutes", m.missed_minutes), visit("missed_from", m.missed_from);
+  visit("minute", m.minute), visit("quarter_volume", m.quarter_volume);
+  visit("knot_volume", m.knot_volume), visit("knots", m.knots), visit("missed_minutes", m.missed_minutes),
+      visit("missed_from", m.missed_from);
   visit("missed_to", m.missed_to), visit("missed_share", m.missed_share), visit("halted_for", m.halted_for);
   visit("halted_since", m.halted_since), visit("trades", m.trades), visit("recent_trades", m.recent_trades);
 }

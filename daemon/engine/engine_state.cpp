@@ -38,6 +38,7 @@ SymbolState Engine::Impl::state_of(SymbolId id) const {
   state.so_far = volume.so_far;
   state.minute_volume = volume.recent;
   state.minute = volume.minute;
+  state.quarter_volume = volume.quarters;
   return state;
 }
 
@@ -60,6 +61,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   book_.volume[id].so_far = state.so_far;
   book_.volume[id].recent = state.minute_volume;
   book_.volume[id].minute = state.minute;
+  book_.volume[id].quarters = state.quarter_volume;
 }
 
 void Engine::Impl::restore_watch(const WatchState& state) {

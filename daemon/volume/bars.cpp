@@ -31,7 +31,7 @@ struct Hours {
   int open = kUsualOpen;
   double minutes = kUsualMinutes;
   int break_from = 0, break_to = 0;  ///< since the open
-  bool closed = false, half_day = false, expiry = false, by_calendar = false;
+  bool closed = false, half_day = false, expiry = false, month_end = false, by_calendar = false;
 };
 
 int local_minute(Timestamp time, const Calendar& calendar) {
@@ -51,6 +51,8 @@ Hours hours_of(std::int32_t day, const Calendar& calendar) {
   hours.minutes = session->minutes();
   hours.half_day = session->half_day;
   hours.expiry = session->expiry;
+  const Session* next = calendar.at_or_after(session->close);
+  hours.month_end = next != nullptr && next->day > session->day && next->day.ymd().month() != session->day.ymd().month();
   if (session->break_start.is_set()) {
     hours.break_from = static_cast<int>((session->break_start - session->open) / kMinute);
     hours.break_to = static_cast<int>((session->break_end - session->open) / kMinute);
@@ -107,6 +109,7 @@ class Assembler {
     day.session_minutes = hours.minutes;
     day.half_day = hours.half_day;
     day.expiry = hours.expiry;
+    day.month_end = hours.month_end;
     float at_close = 0;
     bool missing = false;
     for (; row != end; ++row) take_row(*row, hours, day, at_close, missing);

@@ -29,7 +29,7 @@ struct BarVolume {
 struct BarDay {
   std::int32_t day = 0;  ///< as in BarRow
   double session_minutes = 390;
-  bool half_day = false, expiry = false;
+  bool half_day = false, expiry = false, month_end = false;
   float open = 0, close = 0;    ///< first and last regular price, 0: unknown
   double total = 0;             ///< shares of the regular session
   double coverage = 1;          ///< usual share of the day's volume that falls into the bars that are there
@@ -55,6 +55,8 @@ struct BarSeries {
 
   /// Whether the volume at this minute of a full session is known exactly.
   [[nodiscard]] bool knows(double minute) const;
+  /// End of the bar that starts at this minute of the session.
+  [[nodiscard]] int end_of(int minute) const { return minute == 0 ? first_end : minute + bar_minutes; }
 };
 
 struct BarReading {

@@ -39,15 +39,18 @@ constexpr std::array<Row, 19> kTable = {{
 }};
 // clang-format on
 
-Coefficients of_row(const Row& row, bool gap_known) {
+constexpr double kGapMost = 6;
+
+Coefficients of_row(const Row& row, double gap) {
   const double sum = row.cumulative + row.recent;
-  const double wanted = !gap_known && row.slopes_without_gap > 0 ? row.slopes_without_gap : sum;
-  const double factor = row.full_tape * wanted / sum;
-  return {gap_known ? row.a : 0,
-          row.cumulative * factor,
-          row.recent * factor,
-          gap_known ? row.gap : 0,
-          row.expiry,
+  const double alone = row.full_tape * (row.slopes_without_gap > 0 ? row.slopes_without_gap : sum);
+  if (!(gap >= 0)) return {0, alone, row.expiry, row.spread};
+  constexpr double kFrom = 5, kTo = 30, kSpeaks = 1.2;  // minutes in which the volume takes over; deviations
+  const double over = std::clamp((row.minute - kFrom) / (kTo - kFrom), 0.0, 1.0);
+  gap = std::min(gap, kGapMost);
+  const double early = row.a + row.gap * gap;
+  const double late = row.gap * std::max(0.0, gap - kSpeaks);
+  return {early + over * (late - early), row.full_tape * sum + over * (alone - row.full_tape * sum), row.expiry,
           row.spread};
 }
 
@@ -55,16 +58,16 @@ double mix(double from, double to, double part) { return from + (to - from) * pa
 
 }  // namespace
 
-Coefficients coefficients_at(double minutes_of_390, bool gap_known) {
+Coefficients coefficients_at(double minutes_of_390, double gap) {
   const double minute = std::clamp(minutes_of_390, kTable.front().minute, kTable.back().minute);
   const auto above = std::upper_bound(kTable.begin() + 1, kTable.end() - 1, minute,
                                       [](double m, const Row& row) { return m < row.minute; });
   const Row& from = *(above - 1);
   const double part = (minute - from.minute) / (above->minute - from.minute);
-  const Coefficients x = of_row(from, gap_known);
-  const Coefficients y = of_row(*above, gap_known);
-  return {mix(x.a, y.a, part),     mix(x.cumulative, y.cumulative, part), mix(x.recent, y.recent, part),
-          mix(x.gap, y.gap, part), mix(x.expiry, y.expiry, part),         mix(x.spread, y.spread, part)};
+  const Coefficients x = of_row(from, gap);
+  const Coefficients y = of_row(*above, gap);
+  return {mix(x.shift, y.shift, part), mix(x.slope, y.slope, part), mix(x.expiry, y.expiry, part),
+          mix(x.spread, y.spread, part)};
 }
 
 }  // namespace brimwatch

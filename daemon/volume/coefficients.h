@@ -3,14 +3,16 @@
 
 namespace brimwatch {
 
-/// mu = prior + ln(share to come) + a + cumulative u + recent w + gap min(g, 6) + expiry [quarterly expiry day]; the
-/// error of ln(volume to come) is Student-t with scale `spread`.
+/// ln(volume to come) = prior + ln(share to come) + shift + slope x surprise, and `expiry` on quarterly expiry days; its
+/// error is Student-t with scale `spread`.
 struct Coefficients {
-  double a = 0, cumulative = 0, recent = 0, gap = 0, expiry = 0, spread = 0;
+  double shift = 0, slope = 0, expiry = 0, spread = 0;
 };
 
-/// Linear in minutes of a 390-minute session, constant beyond the table's ends. Where the opening gap is not known, the
-/// early volume has to speak for it too: a and gap are 0 and the slopes are the larger ones measured without it.
-[[nodiscard]] Coefficients coefficients_at(double minutes_of_390, bool gap_known);
+/// Linear in minutes of a 390-minute session, constant beyond the table's ends. `gap`: the opening gap in daily standard
+/// deviations, below 0 where it is not known; then the early volume has to speak for it too, with the larger slopes
+/// measured without it. From half an hour on the volume always does: only what lies beyond 1.2 deviations still adds
+/// something.
+[[nodiscard]] Coefficients coefficients_at(double minutes_of_390, double gap);
 
 }  // namespace brimwatch

@@ -42,12 +42,12 @@ double continuous(double minute) {
   return done / all;
 }
 
-Curve make_default() {
+Curve make_default(double auction) {
   Curve curve;
   curve.count = kKnots;
   curve.minute = kKnotMinutes;
-  curve.auction = kClosingAuction;
-  for (std::size_t i = 0; i + 1 < kKnots; ++i) curve.share[i] = (1 - kClosingAuction) * continuous(kKnotMinutes[i]);
+  curve.auction = auction;
+  for (std::size_t i = 0; i + 1 < kKnots; ++i) curve.share[i] = (1 - auction) * continuous(kKnotMinutes[i]);
   curve.share[kKnots - 1] = 1;
   return curve;
 }
@@ -55,7 +55,12 @@ Curve make_default() {
 }  // namespace
 
 const Curve& default_curve() {
-  static const Curve curve = make_default();
+  static const Curve curve = make_default(kClosingAuction);
+  return curve;
+}
+
+const Curve& default_curve_without_auction() {
+  static const Curve curve = make_default(0);
   return curve;
 }
 

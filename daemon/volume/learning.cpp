@@ -55,6 +55,51 @@ void take_in(Learned& learned, std::size_t knot, double value) {
   ++learned.seen[knot];
 }
 
+/// What is left of continuous trading after a knot, of all of it, by default.
+double continuous_left(std::size_t knot) { return 1 - default_curve().share[knot] / (1 - default_curve().auction); }
+
+/// After the last known knot: what its remainder holds beyond continuous trading of the usual shape is the closing
+/// auction. Feeds without it have none, and stocks differ much.
+void fill_tail(Curve& curve, std::size_t last) {
+  constexpr double kMostAuction = 0.4;
+  const double left = 1 - curve.share[last], usual = continuous_left(last);
+  curve.auction = std::min(left, std::clamp((left - usual) / (1 - usual), 0.0, kMostAuction));
+  for (std::size_t i = last + 1; i + 1 < kKnots; ++i) {
+    curve.share[i] = 1 - curve.auction - (left - curve.auction) * continuous_left(i) / usual;
+  }
+  curve.share[kKnots - 1] = 1;
+}
+
+/// The day's share by a minute: the known knots exactly, the curve's form between them.
+double share_by(const Curve& curve, const KnotLogs& shape, double minute) {
+  double before_minute = 0, before_off = 0;
+  bool any = false;
+  for (std::size_t i = 0; i < kKnots; ++i) {
+    if (!std::isfinite(shape[i])) continue;
+    const double off = shape[i] - std::log(curve.at(kKnotMinutes[i]));
+    if (!any) before_off = off;
+    if (minute <= kKnotMinutes[i]) {
+      const double part = (minute - before_minute) / (kKnotMinutes[i] - before_minute);
+      return curve.at(minute) * std::exp(before_off + part * (off - before_off));
+    }
+    any = true, before_minute = kKnotMinutes[i], before_off = off;
+  }
+  return curve.at(minute);
+}
+
+/// The day as it stood at a minute, its quarter-hours drawn from the knots.
+DayVolume day_so_far(const DayPlan& plan, const KnotLogs& shape, double total, double minutes) {
+  const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
+  const double stretch = 390 / plan.session_minutes;
+  DayVolume day;
+  for (double from = 0; from < minutes; from += kRecentMinutes) {
+    const double to = std::min(from + kRecentMinutes, minutes);
+    const auto by_then = std::llround(1e6 * total * share_by(curve, shape, to * stretch));
+    day.add(static_cast<std::int32_t>(to) - 1, Shares{by_then - day.so_far.micros});
+  }
+  return day;
+}
+
 double median_of(std::vector<double> values) {
   std::sort(values.begin(), values.end());
   const std::size_t half = values.size() / 2;
@@ -65,25 +110,23 @@ double median_of(std::vector<double> values) {
 
 Curve blended_curve(const Learned& learned) {
   Curve curve = default_curve();
+  std::size_t last = kKnots - 1;  // the last known knot
+  while (last > 0 && (last == kKnots - 1 || learned.seen[last] == 0)) --last;
+  if (learned.seen[last] == 0) return curve;
   double before_minute = 0, before_bend = 0, highest = 0;
   bool any = false;
-  for (std::size_t i = 0, next = 0; i < kKnots; ++i) {
-    if (next <= i) {
-      next = i;
-      while (next + 1 < kKnots && learned.seen[next] == 0) ++next;
-    }
-    const double bend = next + 1 < kKnots ? bend_at(learned, next) : 0;
+  for (std::size_t i = 0, next = 0; i <= last; ++i) {
+    next = std::max(next, i);
+    while (learned.seen[next] == 0) ++next;
+    const double bend = bend_at(learned, next);
     if (!any) before_bend = bend;  // before the first known knot the whole curve moves with it
     const double part = (kKnotMinutes[i] - before_minute) / (kKnotMinutes[next] - before_minute);
-    const double here = next == i ? bend : before_bend + part * (bend - before_bend);
+    const double here = before_bend + part * (bend - before_bend);
     if (next == i) any = true, before_minute = kKnotMinutes[i], before_bend = bend;
     highest = std::clamp(default_curve().share[i] * std::exp(here), highest, 1.0);
     curve.share[i] = highest;
   }
-  const std::size_t last = kKnots - 1;
-  const double tail = (1 - curve.share[last - 1]) / (1 - default_curve().share[last - 1]);
-  curve.share[last] = 1;
-  curve.auction = default_curve().auction * tail;
+  fill_tail(curve, last);
   return curve;
 }
 
@@ -128,11 +171,11 @@ std::vector<ForecastError> errors_at_knots(const DayPlan& plan, const KnotLogs& 
   for (std::size_t i = 0; i < kKnots; ++i) {
     const double minute = kKnotMinutes[i];
     if (minute < 15 || minute > 375 || !std::isfinite(shape[i]) || shape[i] >= 0) continue;
-    const double so_far = total * std::exp(shape[i]);
-    DayVolume day{Shares{static_cast<std::int64_t>(so_far * 1e6)}};
-    const RemainderForecast forecast =
-        forecast_remainder(plan, day, {.minutes = minute * plan.session_minutes / 390, .recent_known = false});
-    if (!forecast.final) errors.push_back({std::log(total - so_far) - forecast.mu, forecast.spread / plan.scale});
+    const double minutes = minute * plan.session_minutes / 390;
+    const DayVolume day = day_so_far(plan, shape, total, minutes);
+    const RemainderForecast forecast = forecast_remainder(plan, day, {.minutes = minutes});
+    const double to_come = total - day.so_far.as_double();
+    if (!forecast.final && to_come > 0) errors.push_back({std::log(to_come) - forecast.mu, forecast.spread / plan.scale});
   }
   return errors;
 }

@@ -63,6 +63,11 @@ void apply_learned(DayPlan& plan, const Learned& learned) {
   }
 }
 
+bool ends_month(const Session& session, const Calendar& calendar) {
+  const Session* next = calendar.at_or_after(session.close);
+  return next != nullptr && next->day > session.day && next->day.ymd().month() != session.day.ymd().month();
+}
+
 /// The last close known before `day`; 0 when there is none.
 double close_before(const std::vector<DailyBar>& daily, Date day) {
   for (auto bar = daily.rbegin(); bar != daily.rend(); ++bar) {
@@ -90,6 +95,7 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, co
   plan.session_minutes = session.minutes();
   plan.half_day = session.half_day;
   plan.expiry = session.expiry;
+  plan.month_end = ends_month(session, calendar);
   plan.daily_sd = deviation_before(daily, session.day);
   plan.previous_close = close_before(daily, session.day);
   if (session.half_day) {

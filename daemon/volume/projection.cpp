@@ -6,6 +6,7 @@
 #include <cstddef>
 
 #include "volume/coefficients.h"
+#include "volume/recent.h"
 #include "volume/students_t.h"
 
 namespace brimwatch {
@@ -18,47 +19,47 @@ constexpr double kNoPriorSpread = 0.6;    // without any idea of the day's level
 
 double finite_or(double value, double other) { return std::isfinite(value) ? value : other; }
 
-/// Expected shares of the day by now, in terms of the curve.
+/// Where the day stands by the curve.
 struct Expected {
-  double minutes = 0;      ///< of 390
-  double seen = 0;         ///< by now, holes left out
-  double recent = 0;       ///< in the last h minutes, holes left out
-  double recent_seen = 1;  ///< part of that window that the feed carried
-  double h = 0;
+  double minutes = 0;  ///< of 390
+  double seen = 0;     ///< share of the day by now, holes left out
+  double auction = 0;  ///< share that the closing print brings
 };
 
 Expected expect(const DayPlan& plan, const Moment& moment, double minutes) {
   const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
-  const double stretch = 390 / plan.session_minutes;
   Expected out;
-  out.minutes = minutes * stretch;
-  out.h = std::min(minutes, static_cast<double>(kRecentMinutes));
+  out.minutes = minutes * 390 / plan.session_minutes;
+  out.auction = curve.auction;
   const bool due = moment.auction_due && minutes >= plan.session_minutes;
   const double done = curve.at(out.minutes) - (due ? curve.auction : 0);
   out.seen = std::clamp(done - std::clamp(finite_or(moment.missed_share, 0), 0.0, 1.0), 0.0, 1.0);
-  const double from = minutes - out.h;
-  const double hole_from = std::clamp(finite_or(moment.missed_from, 0), from, minutes);
-  const double hole_to = std::clamp(finite_or(moment.missed_to, 0), hole_from, minutes);
-  out.recent = done - curve.at(from * stretch) - (curve.at(hole_to * stretch) - curve.at(hole_from * stretch));
-  out.recent_seen = out.h > 0 ? 1 - (hole_to - hole_from) / out.h : 0;
   return out;
 }
 
-double surprise(double volume, double share, double prior) {
-  if (!(volume > 0)) return -kClip;
-  return std::clamp(std::log(volume / share) - prior, -kClip, kClip);
-}
-
-/// What the volume so far says about the volume to come, as a shift of its logarithm.
-double news(const DayPlan& plan, const DayVolume& day, const Expected& expected, const Coefficients& c,
-            const Moment& moment, double minutes) {
+/// What the volume so far says about the volume to come: how far it runs ahead of the expected, in ln. The latest
+/// quarter-hours weigh most; the plain sum has a say too, and the only one where they are not known.
+double surprise(const DayPlan& plan, const DayVolume& day, const Expected& expected, const Moment& moment,
+                double minutes) {
+  constexpr double kRecentPart = 0.85;
   const double so_far = day.so_far.as_double();
   if (!(so_far > 0) || expected.seen < kLeastShare) return 0;
-  const double u = surprise(so_far, expected.seen, plan.prior);
-  double w = u;
-  if (moment.recent_known && expected.recent > kLeastShare && expected.recent_seen > 1.0 / 3)
-    w = surprise(day.last(minutes, expected.h), expected.recent, plan.prior);
-  return std::min(expected.minutes, 1.0) * (c.cumulative * u + c.recent * w);  // the first minute fades in
+  const double whole = std::clamp(std::log(so_far / expected.seen) - plan.prior, -kClip, kClip);
+  const auto recent = recent_surprise(plan, day, moment, minutes);
+  return recent ? whole + kRecentPart * (*recent - whole) : whole;
+}
+
+/// Days whose closing auction is known beforehand to be large. At a quarterly expiry the opening one is too, so that the
+/// early volume already speaks for the day: the term fades in over ninety minutes.
+double calendar_shift(const DayPlan& plan, const Expected& expected, double by_table) {
+  constexpr double kExpiryExtra = 2, kMonthEndExtra = 1, kFadeIn = 90;  // auctions more than the usual one
+  constexpr double kNone = 0.05, kPlain = 0.10;  // below and above: no closing auction in the curve, plainly one
+  const double auction = expected.auction * std::clamp((expected.auction - kNone) / (kPlain - kNone), 0.0, 1.0);
+  const double part = auction / std::max(1 - expected.seen, auction + kLeastShare);
+  double shift = 0;
+  if (plan.expiry) shift += by_table + std::min(expected.minutes / kFadeIn, 1.0) * std::log1p(kExpiryExtra * part);
+  else if (plan.month_end) shift += std::log1p(kMonthEndExtra * part);
+  return shift;
 }
 
 /// Odds of ending at or above `wanted`.
@@ -114,15 +115,15 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
   const double minutes = std::clamp(finite_or(moment.minutes, 0), 0.0, plan.session_minutes);
   const Expected expected = expect(plan, moment, minutes);
   if (expected.seen >= 1 || (minutes >= plan.session_minutes && !moment.auction_due)) return out.final = true, out;
-  const bool gap_known = plan.gap >= 0;
-  const Coefficients c = coefficients_at(expected.minutes, gap_known);
+  const Coefficients c = coefficients_at(expected.minutes, plan.gap);
   const double to_come = std::log(1 - expected.seen);
   if (plan.prior == 0) {  // no level known: the curve alone
     const double level = out.so_far > 0 && expected.seen > kLeastShare ? std::log(out.so_far / expected.seen) : -60;
     return out.mu = level + to_come, out.spread = kNoPriorSpread, out;
   }
-  out.mu = plan.prior + to_come + c.a + news(plan, day, expected, c, moment, minutes) +
-           (gap_known ? c.gap * std::min(plan.gap, 6.0) : 0) + (plan.expiry ? c.expiry : 0);
+  const double slope = std::min(expected.minutes, 1.0) * c.slope;  // the first minute fades in
+  out.mu = plan.prior + to_come + c.shift + slope * surprise(plan, day, expected, moment, minutes) +
+           calendar_shift(plan, expected, c.expiry);
   out.spread = std::hypot(c.spread * plan.scale, plan.feed_ratio_sd);
   return out;
 }

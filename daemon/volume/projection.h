@@ -11,18 +11,24 @@
 namespace brimwatch {
 
 constexpr int kRecentMinutes = 15;
+constexpr std::size_t kQuarters = 36;  ///< nine hours: the longest session that is known to the quarter-hour
 
 /// What a symbol has traded today. Minutes are whole minutes of trading since the open (breaks and halts left out).
 struct DayVolume {
   Shares so_far;
-  std::array<std::int64_t, 16> recent{};  ///< ring by minute % 16, micros of a share
-  std::int32_t minute = -1;               ///< newest minute in the ring
+  std::array<std::int64_t, 16> recent{};           ///< ring by minute % 16, micros of a share
+  std::int32_t minute = -1;                        ///< newest minute in the ring
+  std::array<std::int64_t, kQuarters> quarters{};  ///< by quarter-hour since the open, micros of a share
 
-  /// O(1), no allocation. An older minute than the ring holds only adds to the sum; size may be negative (a cancel).
+  /// O(1), no allocation. A minute older than the ring is left out of it, one before the open (negative) adds only to the
+  /// sum; size may be negative (a cancel).
   void add(std::int32_t at_minute, Shares size) {
     so_far += size;
+    if (at_minute < 0) return;
     if (at_minute > minute) advance(at_minute);
-    if (at_minute >= 0 && minute - at_minute < 16) recent[static_cast<std::size_t>(at_minute & 15)] += size.micros;
+    if (minute - at_minute < 16) recent[static_cast<std::size_t>(at_minute & 15)] += size.micros;
+    const auto quarter = static_cast<std::uint32_t>(at_minute) / kRecentMinutes;
+    if (quarter < kQuarters) quarters[quarter] += size.micros;
   }
   /// Volume of the last h <= 15 minutes before `minutes`, shares; the minute under way counts as far as it has come.
   [[nodiscard]] double last(double minutes, double h) const;
@@ -59,6 +65,9 @@ struct Curve {
 /// close.
 [[nodiscard]] const Curve& default_curve();
 
+/// The same for a feed that does not carry the closing auction.
+[[nodiscard]] const Curve& default_curve_without_auction();
+
 /// All that is fixed before the open for one symbol and one day.
 struct DayPlan {
   double prior = 0;   ///< m0: expected ln of the day's volume, shares of the feed
@@ -70,7 +79,9 @@ struct DayPlan {
   double previous_close = 0;  ///< of the session before, from history; 0: unknown
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
-  bool half_day = false, expiry = false;
+  bool half_day = false;
+  bool expiry = false;           ///< quarterly expiry: the closing auction is about three times its norm
+  bool month_end = false;        ///< last session of a month: about twice its norm
   bool ratio_unknown = false;    ///< the feed carries a part of the tape and the part is not known yet
   const Curve* curve = nullptr;  ///< outlives the plan; nullptr: the default curve
 };

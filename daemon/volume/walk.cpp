@@ -53,9 +53,16 @@ class Walk {
     plan.normal = mean_of(totals_);
     plan.session_minutes = day.session_minutes;
     plan.expiry = day.expiry;
+    plan.month_end = day.month_end;
     plan.daily_sd = daily_deviation(closes_);
     if (options_.use_gap && !closes_.empty()) plan.gap = opening_gap(day.open, closes_.back(), plan.daily_sd);
-    if (options_.cold) return plan;
+    if (options_.cold) {
+      constexpr int kFewDays = 5;
+      constexpr double kNoAuction = 0.05;
+      const bool without = learned_.days >= kFewDays && learned_.curve.auction < kNoAuction;
+      plan.curve = without ? &default_curve_without_auction() : nullptr;
+      return plan;
+    }
     plan.scale *= learned_.kappa;
     if (learned_.curve.count > 0) plan.curve = &learned_.curve;
     return plan;
@@ -64,18 +71,11 @@ class Walk {
   void grade(const BarDay& day, const DayPlan& plan, std::size_t point) const {
     const double minute = options_.minutes[point];
     if (!series_.knows(minute) || minute >= day.session_minutes) return;
-    double so_far = volume_by(day, minute);
-    const double window = std::min<double>(minute, kRecentMinutes);
     Moment moment{.minutes = minute};
-    moment.recent_known = minute == window || series_.knows(minute - window);
-    double recent = moment.recent_known ? so_far - volume_by(day, minute - window) : 0;
-    if (options_.hole_to > options_.hole_from && minute > options_.hole_from)
-      apply_hole(day, plan, minute, moment, so_far, recent);
-    DayVolume volume;
-    const auto last = static_cast<std::int32_t>(minute) - 1;
-    volume.add(last, Shares{static_cast<std::int64_t>(recent * 1e6)});
-    volume.so_far = Shares{static_cast<std::int64_t>(so_far * 1e6)};
-    const RemainderForecast f = forecast_remainder(plan, volume, moment);
+    DayVolume seen = volume_seen(day, plan, minute);
+    const double so_far = volume_by(day, minute);
+    if (options_.hole_to > options_.hole_from && minute > options_.hole_from) apply_hole(day, plan, moment, seen);
+    const RemainderForecast f = forecast_remainder(plan, seen, moment);
     GradedForecast out{minute, {f.so_far, f.mu, f.spread, false}, day.total, kWantedLevel * plan.normal, 0, 0};
     out.linear = so_far * day.session_minutes / minute;
     const double usual = mean_of(shares_[point]);
@@ -83,16 +83,36 @@ class Walk {
     sink_(day, out);
   }
 
-  void apply_hole(const BarDay& day, const DayPlan& plan, double minute, Moment& moment, double& so_far,
-                  double& recent) const {
-    const double to = std::min(options_.hole_to, minute);
-    const double lost = volume_by(day, to) - volume_by(day, options_.hole_from);
+  /// As the daemon would have it at that minute. Bars of more than a minute are laid over their minutes by the curve.
+  DayVolume volume_seen(const BarDay& day, const DayPlan& plan, double minute) const {
     const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
-    so_far -= lost;
-    recent -= volume_by(day, to) - volume_by(day, std::clamp(minute - kRecentMinutes, options_.hole_from, to));
+    DayVolume seen;
+    for (const BarVolume& bar : day.bars) {
+      if (bar.minute >= minute) break;
+      const int end = std::min(series_.end_of(bar.minute), static_cast<int>(day.session_minutes));
+      const double whole = curve.at(end) - curve.at(bar.minute);
+      double done = 0, before = 0;
+      for (int from = bar.minute; from < end; from += kRecentMinutes) {
+        const int to = std::min(from - from % kRecentMinutes + kRecentMinutes, end);
+        done += end - bar.minute <= kRecentMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
+                                                                 : bar.volume * (curve.at(to) - curve.at(from)) / whole;
+        seen.add(to - 1, Shares{std::llround(done * 1e6) - std::llround(before * 1e6)});
+        before = done;
+        from = to - kRecentMinutes;
+      }
+    }
+    return seen;
+  }
+
+  void apply_hole(const BarDay& day, const DayPlan& plan, Moment& moment, DayVolume& seen) const {
+    const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
     moment.missed_from = options_.hole_from;
-    moment.missed_to = to;
-    moment.missed_share = curve.at(to) - curve.at(options_.hole_from);
+    moment.missed_to = std::min(options_.hole_to, moment.minutes);
+    moment.missed_share = curve.at(moment.missed_to) - curve.at(moment.missed_from);
+    for (const BarVolume& bar : day.bars) {
+      if (bar.minute >= moment.missed_from && bar.minute < moment.missed_to)
+        seen.add(bar.minute, Shares{-std::llround(bar.volume * 1e6)});
+    }
   }
 
   void learn(const BarDay& day, const DayPlan& plan) {

@@ -30,7 +30,7 @@ struct GradedForecast {
 
 struct WalkOptions {
   std::vector<double> minutes;  ///< of grading
-  bool cold = false;            ///< default curve and width only
+  bool cold = false;            ///< the default curve (of a feed with or without the closing auction) and width
   bool use_gap = true;
   double hole_from = 0, hole_to = 0;  ///< minutes that the feed is blind, for trials; equal: none
 };

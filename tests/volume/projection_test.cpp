@@ -128,13 +128,17 @@ TEST(Projection, AnUnknownRatioWidensTheInterval) {
 }
 
 TEST(Coefficients, AreContinuousAndMeetTheTable) {
-  EXPECT_NEAR(coefficients_at(1, true).gap, .2241, 1e-12);
-  EXPECT_NEAR(coefficients_at(385, true).spread, .295, 1e-12);
-  EXPECT_NEAR(coefficients_at(75, true).spread, .240, 1e-12);
-  EXPECT_EQ(coefficients_at(10, false).gap, 0);
+  EXPECT_NEAR(coefficients_at(1, 2).shift, -.0904 + 2 * .2241, 1e-12);
+  EXPECT_NEAR(coefficients_at(385, 0).spread, .295, 1e-12);
+  EXPECT_NEAR(coefficients_at(75, 0).spread, .240, 1e-12);
+  EXPECT_EQ(coefficients_at(10, -1).shift, 0);
+  EXPECT_EQ(coefficients_at(60, 1.0).shift, 0);  // by then the volume has said it
+  EXPECT_GT(coefficients_at(60, 3.0).shift, 0);
   for (double m = 0; m < 400; m += 0.25) {
-    EXPECT_NEAR(coefficients_at(m, true).cumulative, coefficients_at(m + 0.01, true).cumulative, 0.002) << m;
-    EXPECT_NEAR(coefficients_at(m, false).recent, coefficients_at(m + 0.01, false).recent, 0.003) << m;
+    for (const double gap : {-1.0, 0.3, 4.0}) {
+      EXPECT_NEAR(coefficients_at(m, gap).slope, coefficients_at(m + 0.01, gap).slope, 0.002) << m;
+      EXPECT_NEAR(coefficients_at(m, gap).shift, coefficients_at(m + 0.01, gap).shift, 0.003) << m;
+    }
   }
 }
 
@@ -155,6 +159,7 @@ TEST(Projection, HoldsItsPromisesForAnyInput) {
     if (random() % 5 == 0) plan.session_minutes = odd_number(random);
     if (random() % 3 == 0) plan.gap = odd_number(random);
     plan.expiry = random() % 2;
+    plan.month_end = random() % 2;
     DayVolume day;
     const int trades = static_cast<int>(random() % 5);
     for (int t = 0; t < trades; ++t) {

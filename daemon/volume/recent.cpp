@@ -1,0 +1,72 @@
+#include "volume/recent.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+namespace brimwatch {
+namespace {
+
+constexpr double kHalfLifeMinutes = 60;
+constexpr double kClip = 3;  // of one quarter-hour, in ln
+constexpr double kLeastShare = 1e-6;
+
+double eighth_root(double x) { return std::sqrt(std::sqrt(std::sqrt(x))); }
+
+/// A stretch of the session, the hole in it taken out.
+struct Stretch {
+  double expected = 0;  ///< share of the day
+  double minutes = 0;   ///< that the feed carried
+};
+
+class Expectation {
+ public:
+  Expectation(const DayPlan& plan, const Moment& moment)
+      : curve_(plan.curve != nullptr ? *plan.curve : default_curve()),
+        scale_(390 / plan.session_minutes),
+        hole_from_(moment.missed_from),
+        hole_to_(moment.missed_to > moment.missed_from ? moment.missed_to : moment.missed_from) {}
+
+  [[nodiscard]] Stretch between(double from, double to) const {
+    const double hole_from = std::clamp(hole_from_, from, to), hole_to = std::clamp(hole_to_, from, to);
+    return {share(to) - share(from) - (share(hole_to) - share(hole_from)), to - from - (hole_to - hole_from)};
+  }
+
+ private:
+  [[nodiscard]] double share(double minutes) const { return curve_.at(minutes * scale_); }
+  const Curve& curve_;
+  double scale_, hole_from_, hole_to_;
+};
+
+/// After a restart from an older state, or a snapshot that healed a hole, the quarter-hours may hold less than the sum.
+bool quarters_hold_the_day(const DayVolume& day) {
+  double sum = 0;
+  for (const std::int64_t quarter : day.quarters) sum += static_cast<double>(quarter);
+  return sum >= 0.7 * static_cast<double>(day.so_far.micros);
+}
+
+}  // namespace
+
+std::optional<double> recent_surprise(const DayPlan& plan, const DayVolume& day, const Moment& moment, double minutes) {
+  if (!moment.recent_known || !std::isfinite(moment.missed_from) || !std::isfinite(moment.missed_to)) return std::nullopt;
+  if (!quarters_hold_the_day(day)) return std::nullopt;
+  const Expectation expected(plan, moment);
+  const double level = std::exp(plan.prior);
+  double sum = 0, weights = 0;
+  for (std::size_t q = 0; q < kQuarters; ++q) {
+    const double from = kRecentMinutes * static_cast<double>(q);
+    const double to = std::min(from + kRecentMinutes, minutes);
+    if (from >= to) break;
+    const Stretch stretch = expected.between(from, to);
+    if (stretch.expected < kLeastShare || stretch.minutes < (to - from) / 3) continue;
+    const double ratio = static_cast<double>(day.quarters[q]) / 1e6 / (stretch.expected * level);
+    const double weight = stretch.minutes * std::exp2((to - minutes) / kHalfLifeMinutes);
+    static const double least = std::exp(-kClip), most = std::exp(kClip);
+    sum += weight * eighth_root(std::clamp(ratio, least, most));
+    weights += weight;
+  }
+  if (weights <= 0) return std::nullopt;
+  return 8 * std::log(sum / weights);
+}
+
+}  // namespace brimwatch
