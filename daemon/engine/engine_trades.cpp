@@ -150,7 +150,9 @@ void Engine::Impl::take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t 
   const bool closing = after && is_closing_print(hot, tick, bars);
   if (!(bars & kNoVolume) && (closing || options_.extended_volume)) count_volume(tick.symbol, tick.time, tick.size);
   const bool corrected_close = after && !(bars & kNoLast) && (bars & kNoVolume);
-  if ((closing && !(bars & kNoLast)) || corrected_close) book_.cold[tick.symbol].memory.close = tick.price;
+  if (!(closing && !(bars & kNoLast)) && !corrected_close) return;
+  book_.cold[tick.symbol].memory.close = tick.price;
+  if (!(bars & kNoHighLow)) move_high_low(tick.symbol, tick.price);
 }
 
 bool Engine::Impl::is_far(Price price, Price from, std::uint32_t bad_print) {
