@@ -1,8 +1,9 @@
 // The command: any program of the user's, started once a message, without a shell. Its standard input holds the notice as
 // one JSON object (a digest: one object a line); its exit code says what became of it:
 //   0    delivered
-//   75   try again later (EX_TEMPFAIL of sysexits.h); so do a timeout, and a program that cannot be started
+//   75   try again later (EX_TEMPFAIL of sysexits.h); so does a program that cannot be started
 //   else for good not delivered; so does a signal
+// One that takes too long is killed with its process group; whether it did its work is then unknown.
 // The first line on its standard error is kept as its reply.
 #include <cstdlib>
 #include <string>
@@ -61,7 +62,7 @@ class Command final : public Channel {
   [[nodiscard]] Delivery delivery_of(const ChildEnd& end) const {
     const std::string said = end.error_line.empty() ? std::string() : ": " + end.error_line;
     if (end.timed_out) {
-      return {Outcome::retry, "killed after " + std::to_string(settings_.timeout.count()) + " s" + said, std::nullopt};
+      return {Outcome::unknown, "killed after " + std::to_string(settings_.timeout.count()) + " s" + said, std::nullopt};
     }
     if (end.exit_code == 0) return {Outcome::delivered, "exit 0" + said, std::nullopt};
     const Outcome outcome = end.exit_code == kTryAgain ? Outcome::retry : Outcome::dead;

@@ -91,4 +91,10 @@ long CurlHandle::response_code() const {
   return code;
 }
 
+curl_off_t CurlHandle::bytes_sent() const {
+  curl_off_t bytes = 0;
+  curl_easy_getinfo(handle_, CURLINFO_SIZE_UPLOAD_T, &bytes);
+  return bytes;
+}
+
 }  // namespace brimwatch

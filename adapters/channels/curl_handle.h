@@ -40,6 +40,7 @@ class CurlHandle {
   /// CURLE_OK, or why not; `words` gets it in words.
   [[nodiscard]] CURLcode perform(std::string& words);
   [[nodiscard]] long response_code() const;
+  [[nodiscard]] curl_off_t bytes_sent() const;  ///< of the body
 
  private:
   CURL* handle_;

@@ -66,7 +66,7 @@ class Body {
 
 void put_notice(Body& body, const NoticeRecord& record) {
   const Spoken words = spoken(record);
-  body.line(to_clock(record.notice.time, record.offset) + "  " + words.event, true);
+  body.line(to_clock(record.notice.time, record.offset) + " " + words.event, true);
   for (const std::string& line : words.state) body.line(line);
   for (const std::string& line : words.meaning) body.line(line);
   if (!words.note.empty()) body.line("note: " + words.note);

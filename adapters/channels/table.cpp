@@ -13,11 +13,12 @@ namespace {
 struct Entry {
   std::string_view kind;
   MakeChannel make;
+  bool drops_doubles = false;
 };
 
 constexpr Entry kTable[] = {
-    {"console", make_console}, {"desktop", make_desktop}, {"email", make_email},
-    {"webhook", make_webhook}, {"command", make_command},
+    {"console", make_console},       {"desktop", make_desktop}, {"email", make_email},
+    {"webhook", make_webhook, true}, {"command", make_command},
 };
 
 /// What holds for every channel: no exception leaves it, and the other side's words are shown as one clean line.
@@ -74,6 +75,13 @@ std::vector<std::string_view> channel_kinds() {
   std::vector<std::string_view> kinds;
   for (const Entry& entry : kTable) kinds.push_back(entry.kind);
   return kinds;
+}
+
+bool drops_doubles(std::string_view kind) {
+  for (const Entry& entry : kTable) {
+    if (entry.kind == kind) return entry.drops_doubles;
+  }
+  return false;
 }
 
 }  // namespace brimwatch

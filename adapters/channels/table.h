@@ -21,4 +21,7 @@ namespace brimwatch {
 
 [[nodiscard]] std::vector<std::string_view> channel_kinds();
 
+/// True where the other side is told an id that lets it drop a message it has had before: repeating does no harm there.
+[[nodiscard]] bool drops_doubles(std::string_view kind);
+
 }  // namespace brimwatch

@@ -1,6 +1,6 @@
 // A webhook: one HTTPS POST a message, signed, with the same id on every attempt, so that the receiver can drop what it
-// has. That is why a POST without an answer is tried again and not counted as unknown. No redirect is followed; http://
-// only to 127.0.0.1 or ::1, and only where insecure_loopback says so.
+// has: a POST without an answer is unknown, and harmless to repeat (drops_doubles in table.h). No redirect is followed;
+// http:// only to 127.0.0.1 or ::1, and only where insecure_loopback says so.
 #include <algorithm>
 #include <string>
 #include <vector>
@@ -73,7 +73,9 @@ class Webhook final : public Channel {
     curl.set(CURLOPT_HEADERDATA, &answer);
     std::string words;
     const CURLcode code = curl.perform(words);
-    return delivery_of(curl.response_code(), code == CURLE_OK ? std::string() : words, answer);
+    if (const long status = curl.response_code(); status >= 200) return delivery_of(status, answer);
+    const bool given = code != CURLE_OK && curl.bytes_sent() >= static_cast<curl_off_t>(body.size());
+    return {given ? Outcome::unknown : Outcome::retry, words, std::nullopt};
   }
 
  private:
@@ -93,8 +95,7 @@ class Webhook final : public Channel {
   }
 
   /// The status line decides where there is one, even when the connection broke in the middle of the answer's body.
-  [[nodiscard]] Delivery delivery_of(long code, const std::string& trouble, const Answer& answer) const {
-    if (code < 200) return {Outcome::retry, trouble.empty() ? "no answer" : trouble, std::nullopt};
+  [[nodiscard]] Delivery delivery_of(long code, const Answer& answer) const {
     Delivery delivery{outcome_of(code), "HTTP " + std::to_string(code), std::nullopt};
     if (!answer.location.empty() && code >= 300 && code < 400)
       delivery.reply += ", moved to " + clean_line(answer.location, 120);

@@ -55,7 +55,9 @@ bool is_blank_or_unseen(char32_t code) {
   if (code >= 0x2000 && code <= 0x200F) return true;                // blanks of many widths, zero width, direction marks
   if (code >= 0x2028 && code <= 0x202F) return true;                // line separators, direction overrides
   if (code >= 0x205F && code <= 0x206F) return true;                // word joiner, isolates
-  if (code >= 0xE0000 && code <= 0xE0FFF) return true;              // tags
+  if (code >= 0xFDD0 && code <= 0xFDEF) return true;                // no characters at all: some libraries refuse them
+  if ((code & 0xFFFE) == 0xFFFE) return true;
+  if (code >= 0xE0000 && code <= 0xE0FFF) return true;  // tags
   return code == 0xAD || code == 0x061C || code == 0x180E || code == 0x3000 || code == 0xFEFF;
 }
 

@@ -164,6 +164,19 @@ class Words {
     if (v.weight == Weight::unknown) return "volume not judged";
     return std::string(to_string(v.weight)) + ", odds " + odds_text(v.odds);
   }
+  [[nodiscard]] std::string_view standing() const {
+    switch (n_.side) {
+      case Side::unknown:
+        return "";
+      case Side::under:
+        return " It counts as under the pivot again.";
+      case Side::inside:
+        return " It counts as inside the range again.";
+      case Side::over:
+        return " It counts as over the range again.";
+    }
+    return "";
+  }
   [[nodiscard]] std::string market() const {
     return n_.trend == Trend::unknown ? "market not set" : "market " + std::string(to_string(n_.trend));
   }
@@ -327,13 +340,15 @@ void Words::say_feed(std::string_view event, std::string_view meaning) {
 }
 
 void Words::say_corrected() {
-  const std::string trade = n_.price_before.is_set() ? "trade at " + to_string(n_.price_before) : std::string("trade");
+  const std::string trade = n_.price.is_set() ? "trade at " + to_string(n_.price) : std::string("trade");
   title_ = name_ + ": the " + trade + " was taken back";
-  event_ = "the " + trade + " behind the crossing of " + pivot() + " was taken back by the exchange; " +
-           (n_.price.is_set() ? "the last that stands is " + placed() : std::string("no other stands today"));
+  event_ = "the exchange took back the " + trade + " behind an earlier notice";
+  if (n_.price_before.is_set()) {
+    event_ += "; the last before it: " + to_string(n_.price_before) + " (" + change(n_.price_before, n_.pivot) + ")";
+  }
   add_state();
   add_cautions();
-  add("Take the notice of that crossing as withdrawn.");
+  add("Take that notice as withdrawn." + std::string(standing()));
 }
 
 void Words::say_day_end() {

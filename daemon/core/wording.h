@@ -27,8 +27,8 @@ constexpr std::size_t kTextIndent = 10;  ///< blanks before every line of the te
 /// Fills id, symbol, title, text, note and offset from the notice. Symbol, note and notice.detail may hold anything: in
 /// title and text they stand cleaned and cut (see text.h); in id, symbol and note as they came.
 ///
-/// What the kinds take from a notice, where it is not plain: `corrected` - price is the last eligible one that stands
-/// now, price_before that of the trade taken back; feed kinds and `self-check` - `detail` is a sentence, shown as it is;
+/// What the kinds take from a notice, where it is not plain: `corrected` - price is that of the trade taken back,
+/// price_before the last eligible one before it; feed kinds and `self-check` - `detail` is a sentence, shown as it is;
 /// the first part of a self-check's detail (up to the first "; " or ". ") is its title.
 [[nodiscard]] NoticeRecord word(Notice notice, const WordingContext& context);
 

@@ -31,6 +31,11 @@ TEST(CleanLine, ControlsDirectionMarksAndLineSeparatorsBecomeOneBlank) {
                        "e"),
             "a b c d e");
   EXPECT_EQ(clean_line(std::string("a\0b", 3)), "a b");
+  EXPECT_EQ(clean_line("a\xEF\xBF\xBF"
+                       "b\xEF\xB7\x90"
+                       "c\xF0\x9F\xBF\xBE"
+                       "d"),
+            "a b c d");  // noncharacters
   EXPECT_EQ(clean_line(""), "");
   EXPECT_EQ(clean_line(" \n "), "");
 }

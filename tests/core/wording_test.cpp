@@ -137,8 +137,8 @@ void add_rest(Sheet& sheet) {
       "feed back", feed_back, Weight::unknown, [](Notice& n) { n.detail = "Blind from 10:31:12 to 10:42:05."; }, feed);
   sheet.add("feed back, without a detail", feed_back, Weight::unknown, {}, feed);
   sheet.add("corrected", corrected, Weight::heavy, [](Notice& n) {
-    n.price_before = price("48.41");
-    n.price = price("48.20");
+    n.price = price("48.41");
+    n.price_before = price("48.20");
     n.side = Side::under;
   });
   sheet.add("corrected, nothing known besides", corrected, Weight::unknown,

@@ -1,0 +1,236 @@
+// The desktop channel on a real message bus, with a scripted notification server (Desktop Notifications
+// specification 1.2).
+#include <gtest/gtest.h>
+
+#include "adapters/channels/desktop_text.h"
+#include "adapters/channels/table.h"
+#include "tests/channels/desktop_bus.h"
+#include "tests/channels/messages.h"
+#include "tests/support/hostile_text.h"
+#include "tests/support/small_png.h"
+
+namespace brimwatch {
+namespace {
+
+using testing_support::digest_of;
+using testing_support::message_of;
+using testing_support::NotificationServer;
+using testing_support::PrivateBus;
+using testing_support::sample_notice;
+using testing_support::sample_record;
+using testing_support::ShownNote;
+
+class DesktopTest : public ::testing::Test {
+ protected:
+  void make(std::chrono::seconds timeout = std::chrono::seconds(8)) {
+    ChannelSettings settings;
+    settings.name = "desk";
+    settings.kind = "desktop";
+    settings.timeout = timeout;
+    ChannelContext context = default_context();
+    context.acknowledged = [this](const std::string& id) {
+      const std::lock_guard lock(mutex_);
+      acknowledged_.push_back(id);
+      came_.notify_all();
+    };
+    channel_ = *make_channel(settings, context);
+  }
+  std::string next_acknowledged() {
+    std::unique_lock lock(mutex_);
+    came_.wait_for(lock, std::chrono::seconds(10), [this] { return !acknowledged_.empty(); });
+    if (acknowledged_.empty()) return {};
+    std::string id = acknowledged_.front();
+    acknowledged_.erase(acknowledged_.begin());
+    return id;
+  }
+  Delivery send(const NoticeRecord& record) { return channel_->send(message_of(record)); }
+
+  PrivateBus bus_;
+  std::mutex mutex_;
+  std::condition_variable came_;
+  std::vector<std::string> acknowledged_;
+  std::unique_ptr<Channel> channel_;
+};
+
+TEST_F(DesktopTest, ShowsTheNoticeWithWhatTheServerCanDo) {
+  NotificationServer server;
+  make();
+  const Delivery delivery = channel_->send(message_of(sample_record(), testing_support::small_png()));
+  EXPECT_EQ(delivery.outcome, Outcome::delivered);
+  EXPECT_EQ(delivery.reply, "scripted 1: id 1");
+  const ShownNote note = server.next();
+  EXPECT_EQ(note.app, "Brimwatch");
+  EXPECT_EQ(note.summary, "KLVN crossed 48.35: heavy, odds 0.94");
+  EXPECT_EQ(note.body.find("<b>10:42:07 crossed 48.35, now 48.41 (+0.1 %); range to 50.76</b>\nvolume 612k"), 0U)
+      << note.body;
+  EXPECT_EQ(note.urgency, 2);
+  EXPECT_EQ(note.actions, (std::vector<std::string>{"acknowledge", "Acknowledge"}));
+  EXPECT_EQ(note.width, 2);
+  EXPECT_EQ(note.height, 1);
+  EXPECT_EQ(note.image_bytes, 8U);
+}
+
+TEST_F(DesktopTest, AServerThatCanDoLittleGetsPlainText) {
+  NotificationServer server({{"body"}, false, false, ""});
+  make();
+  NoticeRecord record = word(sample_notice(), {"KLVN", "a <b> & c", {}});
+  EXPECT_EQ(channel_->send(message_of(record, testing_support::small_png())).outcome, Outcome::delivered);
+  const ShownNote note = server.next();
+  EXPECT_NE(note.body.find("note: a <b> & c"), std::string::npos) << note.body;
+  EXPECT_EQ(note.body.find("<b>1"), std::string::npos);
+  EXPECT_TRUE(note.actions.empty());
+  EXPECT_EQ(note.image_bytes, 0U);
+}
+
+TEST_F(DesktopTest, AServerWithoutBodyGetsTheSummaryAlone) {
+  NotificationServer server({{}, false, false, ""});
+  make();
+  send(sample_record());
+  EXPECT_EQ(server.next().body, "");
+}
+
+TEST_F(DesktopTest, NoticesOfOneSymbolReplaceEachOther) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  send(sample_record(NoticeKind::left_range));
+  send(word(sample_notice(), {"ORRI", "", {}}));
+  send(sample_record(NoticeKind::fell_under));
+  EXPECT_EQ(server.next().replaces, 0U);
+  EXPECT_EQ(server.next().replaces, 1U);
+  EXPECT_EQ(server.next().replaces, 0U);
+  EXPECT_EQ(server.next().replaces, 1U);
+}
+
+TEST_F(DesktopTest, WhatThePersonClosedIsNotReplaced) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  server.close_note(server.next().id);
+  server.press(99, "acknowledge");  // an id of somebody else's: ignored
+  send(word(sample_notice(), {"ORRI", "", {}}));
+  const std::uint32_t orri = server.next().id;
+  server.press(orri, "acknowledge");
+  EXPECT_EQ(next_acknowledged(), "2026-11-25/ORRI/48.35/crossed/1");  // by now the closing has been heard too
+  send(sample_record(NoticeKind::left_range));
+  EXPECT_EQ(server.next().replaces, 0U);
+}
+
+TEST_F(DesktopTest, TheButtonAcknowledgesTheNoticeThatIsShown) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  send(sample_record(NoticeKind::left_range));
+  const std::uint32_t id = server.next().id;
+  server.press(id, "default");
+  server.press(id, "acknowledge");
+  EXPECT_EQ(next_acknowledged(), "2026-11-25/KLVN/48.35/left-range/1");
+}
+
+TEST_F(DesktopTest, WithoutAServerItIsTriedAgainAndFoundWhenItComes) {
+  make();
+  const Delivery first = send(sample_record());
+  EXPECT_EQ(first.outcome, Outcome::retry);
+  EXPECT_EQ(first.reply, "no notification server is running");
+  NotificationServer server;
+  EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered);
+}
+
+TEST_F(DesktopTest, ARestartedServerGetsNoIdsOfTheOldOne) {
+  make();
+  {
+    NotificationServer server;
+    send(sample_record());
+    EXPECT_EQ(server.next().id, 1U);
+  }
+  NotificationServer server({{"body"}, false, false, ""});
+  EXPECT_EQ(send(sample_record(NoticeKind::left_range)).outcome, Outcome::delivered);
+  const ShownNote note = server.next();
+  EXPECT_EQ(note.replaces, 0U);
+  EXPECT_TRUE(note.actions.empty()) << "the new server's abilities count";
+}
+
+TEST_F(DesktopTest, AHungServerIsGivenUpInTimeAndTriedAgain) {
+  NotificationServer server({{"body"}, true, false, ""});
+  make(std::chrono::seconds(1));
+  const auto start = std::chrono::steady_clock::now();
+  const Delivery delivery = send(sample_record());
+  EXPECT_EQ(delivery.outcome, Outcome::retry) << "nothing was asked of it yet: no notice can come twice";
+  EXPECT_EQ(delivery.reply, "the notification server does not answer");
+  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds(6));
+}
+
+TEST_F(DesktopTest, AServerThatTakesTheNoticeAndFallsSilentLeavesItUnknown) {
+  NotificationServer server({{"body"}, false, true, ""});
+  make(std::chrono::seconds(1));
+  EXPECT_EQ(send(sample_record()).outcome, Outcome::unknown);
+}
+
+TEST_F(DesktopTest, AnErrorOfTheServerIsTriedAgain) {
+  NotificationServer server({{"body"}, false, false, "org.freedesktop.DBus.Error.LimitsExceeded"});
+  make();
+  const Delivery delivery = send(sample_record());
+  EXPECT_EQ(delivery.outcome, Outcome::retry);
+  EXPECT_EQ(delivery.reply, "scripted 1: not now");
+}
+
+TEST_F(DesktopTest, ALostBusIsConnectedAnew) {
+  make();
+  {
+    NotificationServer server;
+    EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered);
+  }
+  bus_.kill();
+  EXPECT_EQ(send(sample_record()).outcome, Outcome::retry);
+  PrivateBus another;
+  NotificationServer server;
+  EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered);
+  EXPECT_EQ(server.next().replaces, 0U);
+}
+
+TEST_F(DesktopTest, AFrozenBusDoesNotHoldUs) {
+  make(std::chrono::seconds(1));
+  bus_.freeze();
+  const auto start = std::chrono::steady_clock::now();
+  EXPECT_EQ(send(sample_record()).outcome, Outcome::retry);
+  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds(6));
+}
+
+TEST_F(DesktopTest, HostileTextIsNoMarkupAndNoTrouble) {
+  NotificationServer server;
+  make();
+  for (const std::string& hostile : testing_support::hostile_texts()) {
+    NoticeRecord record = word(sample_notice(), {hostile, hostile, {}});
+    ASSERT_EQ(send(record).outcome, Outcome::delivered) << hostile;
+    const ShownNote note = server.next();
+    for (std::size_t at = note.body.find('<'); at != std::string::npos; at = note.body.find('<', at + 1)) {
+      EXPECT_TRUE(note.body.compare(at, 3, "<b>") == 0 || note.body.compare(at, 4, "</b>") == 0) << note.body;
+    }
+    EXPECT_LE(note.summary.size(), 240U);
+  }
+}
+
+TEST(DesktopNote, ADigestListsTitlesAndTakesTheHighestUrgency) {
+  const DesktopNote note =
+      desktop_note(digest_of({sample_record(NoticeKind::day_end), sample_record()}), {true, true, true, true, ""});
+  EXPECT_EQ(note.urgency, Urgency::critical);
+  EXPECT_EQ(note.body, "KLVN ended the day at 48.41, inside the range\nKLVN crossed 48.35: heavy, odds 0.94");
+}
+
+TEST(DesktopNote, LatenessComesFirst) {
+  Message message = message_of(sample_record());
+  message.text = "Late by 12 min.\n" + message.text;
+  EXPECT_EQ(desktop_note(message, {true, true, true, true, ""}).body.find("<b>Late by 12 min.</b>\n<b>10:42:07"), 0U);
+}
+
+TEST(DesktopNote, EveryKindHasItsUrgency) {
+  const auto urgency = [](NoticeKind kind, Weight weight) { return urgency_of(message_of(sample_record(kind, weight))); };
+  EXPECT_EQ(urgency(NoticeKind::crossed, Weight::heavy), Urgency::critical);
+  EXPECT_EQ(urgency(NoticeKind::crossed, Weight::light), Urgency::normal);
+  EXPECT_EQ(urgency(NoticeKind::loss_limit, Weight::light), Urgency::critical);
+  EXPECT_EQ(urgency(NoticeKind::left_range, Weight::heavy), Urgency::normal);
+  EXPECT_EQ(urgency(NoticeKind::day_end, Weight::heavy), Urgency::low);
+}
+
+}  // namespace
+}  // namespace brimwatch
