@@ -154,7 +154,7 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
     group.now = Weight::unknown;
     if (group.await_heavy + group.await_light == 0) continue;
     const LiveRules& rules = book_.rules[group.rules];
-    group.now = judge(group.plan, book_.volume[id], moment, rules, true).weight;
+    group.now = judge_weight(group.plan, book_.volume[id], moment, rules);
     any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
   }
   if (!any) return;

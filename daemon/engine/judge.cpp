@@ -44,6 +44,11 @@ VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment
   return view;
 }
 
+Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules) {
+  if (plan.ratio_unknown || !(plan.normal > 0)) return Weight::unknown;
+  return weigh(project_odds(plan, day, moment, wanted_volume(plan, rules)), rules);
+}
+
 VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes, const LiveRules& rules) {
   VolumeView view = known(plan, day, missed_minutes, rules);
   view.projected = view.low = view.high = day.so_far.as_double();

@@ -15,6 +15,10 @@ namespace brimwatch {
 [[nodiscard]] VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules,
                                bool open);
 
+/// The weight of judge() in regular trading, alone: what is asked of every waiting watch every few seconds.
+[[nodiscard]] Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment,
+                                  const LiveRules& rules);
+
 /// What a finished day came to: odds are 0 or 1.
 [[nodiscard]] VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes,
                                      const LiveRules& rules);

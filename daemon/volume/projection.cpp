@@ -88,9 +88,16 @@ double shift_at_crossing(double p) {
   return 1 / (1 + std::exp(-(std::log(p / (1 - p)) + kCrossingShift)));
 }
 
-double quantile_of(const RemainderForecast& forecast, double p) {
+/// Quantile of the day's total, `t` being that of the Student's t with 8 degrees of freedom.
+double total_at(const RemainderForecast& forecast, double t) {
   if (forecast.final) return forecast.so_far;
-  return forecast.so_far + std::exp(std::clamp(forecast.mu + forecast.spread * t8_inverse(p), -60.0, 60.0));
+  return forecast.so_far + std::exp(std::clamp(forecast.mu + forecast.spread * t, -60.0, 60.0));
+}
+
+double wanted_odds(const DayPlan& plan, const RemainderForecast& forecast, const Moment& moment, double wanted) {
+  if (!(wanted > 0) || plan.prior == 0) return 0;
+  const double odds = odds_with_ratio(forecast, wanted, plan.feed_ratio_sd);
+  return moment.at_crossing ? shift_at_crossing(odds) : odds;
 }
 
 }  // namespace
@@ -129,19 +136,22 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
 }
 
 Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted) {
+  static const double kTenth = t8_inverse(0.1);
   const RemainderForecast forecast = forecast_remainder(plan, day, moment);
   Projection out;
-  out.median = quantile_of(forecast, 0.5);
-  out.low = quantile_of(forecast, 0.1);
-  out.high = quantile_of(forecast, 0.9);
-  if (!(wanted > 0) || plan.prior == 0) return out;
-  const double odds = odds_with_ratio(forecast, wanted, plan.feed_ratio_sd);
-  out.odds = moment.at_crossing ? shift_at_crossing(odds) : odds;
+  out.median = total_at(forecast, 0);
+  out.low = total_at(forecast, kTenth);
+  out.high = total_at(forecast, -kTenth);
+  out.odds = wanted_odds(plan, forecast, moment, wanted);
   return out;
 }
 
+double project_odds(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted) {
+  return wanted_odds(plan, forecast_remainder(plan, day, moment), moment, wanted);
+}
+
 double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment& moment, double p) {
-  return quantile_of(forecast_remainder(plan, day, moment), p);
+  return total_at(forecast_remainder(plan, day, moment), t8_inverse(p));
 }
 
 double opening_gap(double open, double previous_close, double daily_sd) {

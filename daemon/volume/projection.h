@@ -107,6 +107,9 @@ struct Projection {
 /// curve alone and its odds are 0; so are the odds where `wanted` is not above 0.
 [[nodiscard]] Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted);
 
+/// The odds of project() alone, for whoever asks every few seconds.
+[[nodiscard]] double project_odds(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted);
+
 /// Quantile p of the day's total, shares.
 [[nodiscard]] double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment& moment, double p);
 
