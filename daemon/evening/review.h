@@ -1,0 +1,118 @@
+#pragma once
+// What came of the notices of a day or of many: pure arithmetic over what was said (the journal) and what happened (daily
+// bars). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later.
+#include <array>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/daily.h"
+#include "core/notice.h"
+#include "core/state.h"
+#include "journal/journal.h"
+#include "volume/reliability.h"
+
+namespace brimwatch {
+
+/// A pivot that was watched; for finding crossings that no notice told.
+struct ReviewWatch {
+  std::string symbol;
+  Price pivot;
+  std::optional<Date> from, until;
+};
+
+struct ReviewOptions {
+  Date from, to;               ///< trade dates, both included
+  double cost_percent = 0.1;   ///< of the price, paid at each of two trades
+  int late_seconds = 60;       ///< delivered later than this after it happened is late
+};
+
+struct ReviewInput {
+  std::vector<NoticeRecord> notices;                             ///< in the order of the journal
+  std::map<std::string, std::vector<DeliveryRow>> deliveries;    ///< by notice id
+  std::map<std::pair<std::string, Date>, DayRecord> days;        ///< what the feed made of each day
+  std::map<std::string, std::vector<DayBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
+  std::vector<Hole> holes;
+  std::vector<ReviewWatch> watches;
+  ReviewOptions options;
+};
+
+constexpr std::array<int, 3> kSpans = {1, 5, 20};  ///< sessions after the day of the notice
+
+/// From the notice's price to the highest high and the lowest low of the sessions after its day, percent.
+struct Swing {
+  double rise = 0, fall = 0;
+};
+
+/// What following the notice's own rules would have meant: bought at its price when the volume was heavy, the price inside
+/// the range and the market not down; sold at the loss limit, or at the close of the 20th session, or not yet.
+struct Followed {
+  bool taken = false;
+  std::string why;         ///< "heavy at 10:42, inside the range", or why it was not taken
+  Price bought, sold;      ///< `sold` is the last close while it is held
+  Date sold_on;
+  bool held = false;       ///< neither the loss limit nor the 20th session has come
+  bool at_limit = false;   ///< sold at the loss limit (or at an opening under it)
+  double result = 0;       ///< percent, after costs
+};
+
+/// One crossing (crossed or opened-over), with all that came of it.
+struct Crossing {
+  NoticeRecord said;
+  std::optional<double> volume;        ///< the day's volume, shares: the daily bar's, else the feed's
+  bool official = false;               ///< it is the daily bar's
+  std::optional<double> surge;         ///< against the notice's normal volume, percent
+  std::optional<bool> came;            ///< the surge reached what was needed
+  bool in_interval = false;            ///< the volume lies in the 80 % interval said
+  std::optional<Price> close;
+  Side closed = Side::unknown;
+  std::array<std::optional<Swing>, kSpans.size()> after;
+  Followed followed;
+};
+
+/// Crossings of one weight.
+struct WeightGroup {
+  Weight weight = Weight::unknown;
+  int count = 0, decided = 0, came = 0;  ///< decided: the day's volume is known
+  int closed_known = 0, held_pivot = 0;  ///< closed at or above the pivot
+  Interval came_between, held_between;   ///< 95 % Wilson
+};
+
+/// Something that did not go as it should.
+struct Trouble {
+  enum class Kind : std::uint8_t { missed, not_delivered, late, blind } kind = Kind::missed;
+  Date day;
+  std::string symbol, notice_id, channel;
+  std::string why;  ///< a sentence
+};
+[[nodiscard]] std::string_view to_string(Trouble::Kind kind);
+
+struct FollowSummary {
+  int taken = 0, closed = 0, at_limit = 0, held = 0, won = 0;  ///< closed: bought and sold
+  double mean = 0, median = 0, best = 0, worst = 0;            ///< of the closed ones, percent
+  Interval won_between;
+};
+
+struct Review {
+  ReviewOptions options;
+  std::vector<Crossing> crossings;
+  std::vector<WeightGroup> weights;   ///< heavy, unsettled, light, unknown
+  int in_interval = 0, with_interval = 0;
+  Reliability reliability;
+  FollowSummary followed;
+  std::vector<Trouble> troubles;
+  std::array<int, kNoticeKinds> by_kind{};
+  int notices = 0;
+};
+
+[[nodiscard]] Review review(const ReviewInput& input);
+
+/// For the terminal and for the body of a mail: plain text, lines of about 100 characters at most.
+[[nodiscard]] std::string in_words(const Review& review);
+/// One line, one object; keys follow the fields above.
+[[nodiscard]] std::string to_json(const Review& review);
+/// A page of its own, nothing loaded from elsewhere: the tables, the odds as a picture, a picture of each crossing.
+[[nodiscard]] std::string to_html(const Review& review, const ReviewInput& input);
+
+}  // namespace brimwatch
