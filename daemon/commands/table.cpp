@@ -10,6 +10,7 @@ void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
+void add_review(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -19,6 +20,7 @@ constexpr AddCommand kCommands[] = {
     add_replay,
     add_pace,
     add_prepare,
+    add_review,
 };
 }  // namespace
 // clang-format on

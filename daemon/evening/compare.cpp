@@ -28,7 +28,9 @@ struct MeasureKind {
   Value value;
 };
 
-std::optional<double> share(const std::optional<bool>& is) { return is ? std::optional<double>(*is ? 100 : 0) : std::nullopt; }
+std::optional<double> share(const std::optional<bool>& is) {
+  return is ? std::optional<double>(*is ? 100 : 0) : std::nullopt;
+}
 
 std::vector<MeasureKind> kinds() {
   const auto heavy = [](const Crossing& one) { return one.said.notice.volume.weight == Weight::heavy; };
@@ -103,7 +105,9 @@ void bootstrap(const std::vector<DayPair>& days, int draws, Measure& out) {
   }
   if (differences.size() < 100) return;
   std::sort(differences.begin(), differences.end());
-  const auto at = [&](double part) { return differences[static_cast<std::size_t>(part * static_cast<double>(differences.size() - 1))]; };
+  const auto at = [&](double part) {
+    return differences[static_cast<std::size_t>(part * static_cast<double>(differences.size() - 1))];
+  };
   out.low = at(0.025);
   out.high = at(0.975);
   out.within_noise = static_cast<int>(days.size()) < kLeastDaysToCompare || (out.low <= 0 && out.high >= 0);
@@ -139,7 +143,8 @@ std::string verdict_on(const Comparison& comparison) {
   for (const Measure& measure : comparison.measures) {
     if (measure.within_noise) continue;
     const bool b_is_better = (measure.difference > 0) == measure.more_is_better;
-    better += (better.empty() ? "" : "; ") + measure.name + ": " + (b_is_better ? "the second" : "the first") + " is better";
+    better +=
+        (better.empty() ? "" : "; ") + measure.name + ": " + (b_is_better ? "the second" : "the first") + " is better";
   }
   if (better.empty()) return "Every difference is within noise: these days give no reason to prefer either.";
   return "Beyond noise: " + better + ". The rest is within noise.";
@@ -160,8 +165,8 @@ std::string in_words(const Comparison& comparison, std::string_view name_a, std:
   std::snprintf(line, sizeof line, "%-54s %15s %15s %10s %20s\n", "", "A", "B", "B - A", "95 % of chance");
   out += line;
   for (const Measure& m : comparison.measures) {
-    std::snprintf(line, sizeof line, "%-54s %8.2f (%4d) %8.2f (%4d) %+10.2f %+9.2f to %+7.2f%s\n", m.name.c_str(), m.a, m.count_a, m.b,
-                  m.count_b, m.difference, m.low, m.high, m.within_noise ? "  within noise" : "");
+    std::snprintf(line, sizeof line, "%-54s %8.2f (%4d) %8.2f (%4d) %+10.2f %+9.2f to %+7.2f%s\n", m.name.c_str(), m.a,
+                  m.count_a, m.b, m.count_b, m.difference, m.low, m.high, m.within_noise ? "  within noise" : "");
     out += line;
   }
   return out + comparison.verdict + "\n";
@@ -171,8 +176,15 @@ std::string to_json(const Comparison& comparison) {
   nlohmann::ordered_json out = {{"days", comparison.days}, {"verdict", comparison.verdict}};
   out["measures"] = nlohmann::ordered_json::array();
   for (const Measure& m : comparison.measures) {
-    out["measures"].push_back({{"name", m.name}, {"a", m.a}, {"b", m.b}, {"count_a", m.count_a}, {"count_b", m.count_b},
-                               {"difference", m.difference}, {"low", m.low}, {"high", m.high}, {"within_noise", m.within_noise}});
+    out["measures"].push_back({{"name", m.name},
+                               {"a", m.a},
+                               {"b", m.b},
+                               {"count_a", m.count_a},
+                               {"count_b", m.count_b},
+                               {"difference", m.difference},
+                               {"low", m.low},
+                               {"high", m.high},
+                               {"within_noise", m.within_noise}});
   }
   return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
 }

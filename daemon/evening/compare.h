@@ -9,19 +9,19 @@
 namespace brimwatch {
 
 struct Measure {
-  std::string name;         ///< "heavy crossings whose volume came, %"
+  std::string name;  ///< "heavy crossings whose volume came, %"
   bool more_is_better = true;
-  double a = 0, b = 0;      ///< value over all days
+  double a = 0, b = 0;  ///< value over all days
   int count_a = 0, count_b = 0;
-  double difference = 0;    ///< b - a
-  double low = 0, high = 0; ///< 95 % interval of the difference: days drawn with replacement, the same days for both
-  bool within_noise = true; ///< the interval holds 0, or there is too little to tell
+  double difference = 0;     ///< b - a
+  double low = 0, high = 0;  ///< 95 % interval of the difference: days drawn with replacement, the same days for both
+  bool within_noise = true;  ///< the interval holds 0, or there is too little to tell
 };
 
 struct Comparison {
-  int days = 0;             ///< days with a crossing in either
+  int days = 0;  ///< days with a crossing in either
   std::vector<Measure> measures;
-  std::string verdict;      ///< one sentence
+  std::string verdict;  ///< one sentence
 };
 
 /// Fewer days than this tell nothing.

@@ -29,10 +29,12 @@ void settle(Followed& out, Price price, Date day, double cost_percent) {
 }
 
 /// A loss-limit notice of the day itself, after the purchase. Daily bars cannot say what came first on that day.
-bool sold_same_day(Followed& out, const std::vector<const NoticeRecord*>& sequel, const NoticeRecord& start, double cost_percent) {
+bool sold_same_day(Followed& out, const std::vector<const NoticeRecord*>& sequel, const NoticeRecord& start,
+                   double cost_percent) {
   for (const NoticeRecord* record : sequel) {
     const Notice& notice = record->notice;
-    if (notice.kind != NoticeKind::loss_limit || notice.day != start.notice.day || notice.time <= start.notice.time) continue;
+    if (notice.kind != NoticeKind::loss_limit || notice.day != start.notice.day || notice.time <= start.notice.time)
+      continue;
     out.at_limit = true;
     settle(out, notice.price, notice.day, cost_percent);
     return true;
@@ -51,7 +53,8 @@ void walk(Followed& out, const std::vector<DayBar>& bars, const Notice& start, d
     }
   }
   out.held = at + kSpans.back() >= static_cast<int>(bars.size());
-  if (last >= 0) settle(out, bars[static_cast<std::size_t>(last)].close, bars[static_cast<std::size_t>(last)].day, cost_percent);
+  if (last >= 0)
+    settle(out, bars[static_cast<std::size_t>(last)].close, bars[static_cast<std::size_t>(last)].day, cost_percent);
 }
 
 }  // namespace
@@ -72,7 +75,9 @@ Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vecto
   if (start == nullptr) return out;
   out.taken = true;
   out.bought = start->notice.price;
-  out.why = start == sequel.front() ? "heavy at the crossing, inside the range" : "heavy later in the day (" + std::string(to_string(start->notice.kind)) + "), inside the range";
+  out.why = start == sequel.front()
+                ? "heavy at the crossing, inside the range"
+                : "heavy later in the day (" + std::string(to_string(start->notice.kind)) + "), inside the range";
   if (sold_same_day(out, sequel, *start, cost_percent)) return out;
   out.held = true;
   if (bars != nullptr && last_bar_by(*bars, start->notice.day) >= 0) walk(out, *bars, start->notice, cost_percent);

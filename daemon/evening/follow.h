@@ -3,8 +3,8 @@
 //
 // Bought at the price of the first notice of the crossing's day that says: heavy, inside the range, market not down, data
 // not delayed. Sold at the loss limit: at the price of a loss-limit notice, or on a later day at the limit, or at the
-// opening when it opens under it. Else sold at the close of the 20th session after. A price that a person gets is seldom the
-// notice's; that is what the costs stand for.
+// opening when it opens under it. Else sold at the close of the 20th session after. A price that a person gets is seldom
+// the notice's; that is what the costs stand for.
 #include <vector>
 
 #include "evening/review.h"
@@ -12,6 +12,7 @@
 namespace brimwatch {
 
 /// `sequel`: notices of the crossing's watch from the crossing on, the crossing first. `bars` may be null.
-[[nodiscard]] Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>* bars, double cost_percent);
+[[nodiscard]] Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>* bars,
+                              double cost_percent);
 
 }  // namespace brimwatch

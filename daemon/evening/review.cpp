@@ -77,14 +77,21 @@ void fill_swings(const ReviewInput& input, Crossing& one) {
   }
 }
 
-/// The notices of the same watch and day, from the crossing on.
-std::vector<const NoticeRecord*> sequel(const ReviewInput& input, const NoticeRecord& crossing) {
+using ByWatch = std::map<std::pair<std::string, Price>, std::vector<const NoticeRecord*>>;
+
+ByWatch by_watch(const ReviewInput& input) {
+  ByWatch out;
+  for (const NoticeRecord& record : input.notices) out[{record.symbol, record.notice.pivot}].push_back(&record);
+  return out;
+}
+
+/// The notices of the crossing's watch on its day, from the crossing on.
+std::vector<const NoticeRecord*> sequel(const ByWatch& watches, const NoticeRecord& crossing) {
   std::vector<const NoticeRecord*> out;
-  for (const NoticeRecord& record : input.notices) {
-    if (record.symbol == crossing.symbol && record.notice.pivot == crossing.notice.pivot && record.notice.day >= crossing.notice.day &&
-        record.notice.time >= crossing.notice.time) {
-      out.push_back(&record);
-    }
+  bool begun = false;
+  for (const NoticeRecord* record : watches.at({crossing.symbol, crossing.notice.pivot})) {
+    begun = begun || record == &crossing;
+    if (begun && record->notice.day == crossing.notice.day) out.push_back(record);
   }
   return out;
 }
@@ -159,11 +166,19 @@ void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int la
       if (row.attempts > 1) trouble.why += ", at attempt " + std::to_string(row.attempts);
       break;
     }
-    case DeliveryState::expired: trouble.why = "given up because it had become too old, after " + std::to_string(row.attempts) + " attempts" + reply; break;
-    case DeliveryState::dead: trouble.why = "refused for good" + reply; break;
-    case DeliveryState::unknown: trouble.why = "nobody knows whether it arrived" + reply; break;
+    case DeliveryState::expired:
+      trouble.why = "given up because it had become too old, after " + std::to_string(row.attempts) + " attempts" + reply;
+      break;
+    case DeliveryState::dead:
+      trouble.why = "refused for good" + reply;
+      break;
+    case DeliveryState::unknown:
+      trouble.why = "nobody knows whether it arrived" + reply;
+      break;
     case DeliveryState::pending:
-    case DeliveryState::sending: trouble.why = "still waiting after " + std::to_string(row.attempts) + " attempts" + reply; break;
+    case DeliveryState::sending:
+      trouble.why = "still waiting after " + std::to_string(row.attempts) + " attempts" + reply;
+      break;
   }
   out.push_back(std::move(trouble));
 }
@@ -184,7 +199,8 @@ void blind_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
     for (const Hole& hole : input.holes) {
       if (hole.to > record.notice.time || record.notice.time - hole.to > kHour) continue;
       if (!hole.symbol.empty() && hole.symbol != record.symbol) continue;
-      why = "happened while " + hole.feed + " was blind for " + seconds_text(hole.to - hole.from) + (hole.why.empty() ? "" : ": " + hole.why);
+      why = "happened while " + hole.feed + " was blind for " + seconds_text(hole.to - hole.from) +
+            (hole.why.empty() ? "" : ": " + hole.why);
     }
     out.push_back({Trouble::Kind::blind, record.notice.day, record.symbol, record.id, {}, why});
   }
@@ -196,7 +212,9 @@ void missed_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
     const auto* bars = bars_of(input, watch.symbol);
     for (std::size_t i = 1; bars != nullptr && i < bars->size(); ++i) {
       const DayBar& bar = (*bars)[i];
-      if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) || (watch.until && bar.day > *watch.until)) continue;
+      if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) ||
+          (watch.until && bar.day > *watch.until))
+        continue;
       if (bar.high < watch.pivot || (*bars)[i - 1].close >= watch.pivot) continue;
       const bool told = std::any_of(input.notices.begin(), input.notices.end(), [&](const NoticeRecord& record) {
         return record.symbol == watch.symbol && record.notice.pivot == watch.pivot && record.notice.day == bar.day &&
@@ -204,10 +222,16 @@ void missed_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
       });
       if (told) continue;
       const bool known = day_of(input, watch.symbol, bar.day) != nullptr;
-      out.push_back({Trouble::Kind::missed, bar.day, watch.symbol, {}, {},
-                     "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; " +
-                         (known ? "the feed was up that day (a crossing needs an eligible trade and a watch that is armed)"
-                                : "the feed has no record of that day")});
+      out.push_back(
+          {Trouble::Kind::missed,
+           bar.day,
+           watch.symbol,
+           {},
+           {},
+           "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) +
+               " and no notice said so; " +
+               (known ? "the feed was up that day (a crossing needs an eligible trade and a watch that is armed)"
+                      : "the feed has no record of that day")});
     }
   }
 }
@@ -216,10 +240,14 @@ void missed_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
 
 std::string_view to_string(Trouble::Kind kind) {
   switch (kind) {
-    case Trouble::Kind::missed: return "missed";
-    case Trouble::Kind::not_delivered: return "not delivered";
-    case Trouble::Kind::late: return "late";
-    case Trouble::Kind::blind: return "blind";
+    case Trouble::Kind::missed:
+      return "missed";
+    case Trouble::Kind::not_delivered:
+      return "not delivered";
+    case Trouble::Kind::late:
+      return "late";
+    case Trouble::Kind::blind:
+      return "blind";
   }
   return "";
 }
@@ -227,6 +255,7 @@ std::string_view to_string(Trouble::Kind kind) {
 Review review(const ReviewInput& input) {
   Review out;
   out.options = input.options;
+  const ByWatch watches = by_watch(input);
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;
     ++out.notices;
@@ -237,7 +266,7 @@ Review review(const ReviewInput& input) {
     fill_volume(input, one);
     fill_close(input, one);
     fill_swings(input, one);
-    one.followed = follow(sequel(input, record), bars_of(input, record.symbol), input.options.cost_percent);
+    one.followed = follow(sequel(watches, record), bars_of(input, record.symbol), input.options.cost_percent);
     out.crossings.push_back(std::move(one));
   }
   for (const Weight weight : {Weight::heavy, Weight::unsettled, Weight::light, Weight::unknown}) {
@@ -248,7 +277,8 @@ Review review(const ReviewInput& input) {
   missed_troubles(input, out.troubles);
   blind_troubles(input, out.troubles);
   delivery_troubles(input, out.troubles);
-  std::stable_sort(out.troubles.begin(), out.troubles.end(), [](const Trouble& a, const Trouble& b) { return a.day < b.day; });
+  std::stable_sort(out.troubles.begin(), out.troubles.end(),
+                   [](const Trouble& a, const Trouble& b) { return a.day < b.day; });
   return out;
 }
 

@@ -23,9 +23,9 @@ struct ReviewWatch {
 };
 
 struct ReviewOptions {
-  Date from, to;               ///< trade dates, both included
-  double cost_percent = 0.1;   ///< of the price, paid at each of two trades
-  int late_seconds = 60;       ///< delivered later than this after it happened is late
+  Date from, to;              ///< trade dates, both included
+  double cost_percent = 0.1;  ///< of the price, paid at each of two trades
+  int late_seconds = 60;      ///< delivered later than this after it happened is late
 };
 
 struct ReviewInput {
@@ -45,26 +45,26 @@ struct Swing {
   double rise = 0, fall = 0;
 };
 
-/// What following the notice's own rules would have meant: bought at its price when the volume was heavy, the price inside
-/// the range and the market not down; sold at the loss limit, or at the close of the 20th session, or not yet.
+/// What following the notice's own rules would have meant: bought at its price when the volume was heavy, the price
+/// inside the range and the market not down; sold at the loss limit, or at the close of the 20th session, or not yet.
 struct Followed {
   bool taken = false;
-  std::string why;         ///< "heavy at 10:42, inside the range", or why it was not taken
-  Price bought, sold;      ///< `sold` is the last close while it is held
+  std::string why;     ///< "heavy at 10:42, inside the range", or why it was not taken
+  Price bought, sold;  ///< `sold` is the last close while it is held
   Date sold_on;
-  bool held = false;       ///< neither the loss limit nor the 20th session has come
-  bool at_limit = false;   ///< sold at the loss limit (or at an opening under it)
-  double result = 0;       ///< percent, after costs
+  bool held = false;      ///< neither the loss limit nor the 20th session has come
+  bool at_limit = false;  ///< sold at the loss limit (or at an opening under it)
+  double result = 0;      ///< percent, after costs
 };
 
 /// One crossing (crossed or opened-over), with all that came of it.
 struct Crossing {
   NoticeRecord said;
-  std::optional<double> volume;        ///< the day's volume, shares: the daily bar's, else the feed's
-  bool official = false;               ///< it is the daily bar's
-  std::optional<double> surge;         ///< against the notice's normal volume, percent
-  std::optional<bool> came;            ///< the surge reached what was needed
-  bool in_interval = false;            ///< the volume lies in the 80 % interval said
+  std::optional<double> volume;  ///< the day's volume, shares: the daily bar's, else the feed's
+  bool official = false;         ///< it is the daily bar's
+  std::optional<double> surge;   ///< against the notice's normal volume, percent
+  std::optional<bool> came;      ///< the surge reached what was needed
+  bool in_interval = false;      ///< the volume lies in the 80 % interval said
   std::optional<Price> close;
   Side closed = Side::unknown;
   std::array<std::optional<Swing>, kSpans.size()> after;
@@ -97,7 +97,7 @@ struct FollowSummary {
 struct Review {
   ReviewOptions options;
   std::vector<Crossing> crossings;
-  std::vector<WeightGroup> weights;   ///< heavy, unsettled, light, unknown
+  std::vector<WeightGroup> weights;  ///< heavy, unsettled, light, unknown
   int in_interval = 0, with_interval = 0;
   Reliability reliability;
   FollowSummary followed;

@@ -1,0 +1,104 @@
+#include "evening/gather.h"
+
+#include <filesystem>
+#include <set>
+
+#include "weekend/prepare.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr int kMostDays = 2000;
+
+Status read_notices(Journal& journal, ReviewInput& into) {
+  NoticeQuery query;
+  query.from = into.options.from;
+  query.to = into.options.to;
+  return journal.each_notice(query, [&](const NoticeRecord& record) {
+    into.notices.push_back(record);
+    return true;
+  });
+}
+
+Status read_deliveries(Journal& journal, ReviewInput& into) {
+  for (const NoticeRecord& record : into.notices) {
+    auto rows = journal.deliveries(record.id);
+    if (!rows) return tl::unexpected(rows.error());
+    if (!rows->empty()) into.deliveries[record.id] = std::move(*rows);
+  }
+  return {};
+}
+
+Status read_days(Journal& journal, const std::set<std::string>& symbols, ReviewInput& into) {
+  for (const std::string& symbol : symbols) {
+    const auto days = journal.days(symbol, into.options.to + 1, kMostDays);
+    if (!days) return tl::unexpected(days.error());
+    for (const DayRecord& day : *days) into.days[{symbol, day.day}] = day;
+  }
+  // Generous at both ends: trade dates are local, holes are instants.
+  const auto holes = journal.holes(Timestamp{into.options.from.days * kDayNanos - kDayNanos},
+                                   Timestamp{(into.options.to.days + 2) * kDayNanos});
+  if (!holes) return tl::unexpected(holes.error());
+  into.holes = *holes;
+  return {};
+}
+
+/// Symbols come from a feed: one that is no plain file name is not looked up.
+bool is_file_name(const std::string& symbol) {
+  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
+}
+
+void read_bars(const std::string& history, const std::set<std::string>& symbols, Gathered& into) {
+  if (history.empty()) {
+    into.remarks.emplace_back(
+        "no daily bars were given: volume is the feed's own count, and what came after is not known");
+    return;
+  }
+  for (const std::string& symbol : symbols) {
+    const std::string path = (std::filesystem::path(history) / (symbol + ".csv")).string();
+    std::error_code error;
+    if (!is_file_name(symbol) || !std::filesystem::exists(path, error)) {
+      into.remarks.push_back(symbol + ": no daily bars at " + path);
+      continue;
+    }
+    auto series = load_daily(path);
+    if (series) {
+      into.input.bars[symbol] = std::move(series->bars);
+    } else {
+      into.remarks.push_back(series.error().text);
+    }
+  }
+}
+
+}  // namespace
+
+Result<std::optional<Date>> last_day(Journal& journal) {
+  std::optional<Date> out;
+  NoticeQuery query;
+  query.limit = 1;
+  const auto done = journal.each_notice(query, [&](const NoticeRecord& record) {
+    out = record.notice.day;
+    return true;
+  });
+  if (!done) return tl::unexpected(done.error());
+  return out;
+}
+
+Result<Gathered> gather(Journal& journal, const std::string& history, std::vector<ReviewWatch> watches,
+                        const ReviewOptions& options) {
+  Gathered out;
+  out.input.options = options;
+  out.input.watches = std::move(watches);
+  if (auto done = read_notices(journal, out.input); !done) return tl::unexpected(done.error());
+  if (auto done = read_deliveries(journal, out.input); !done) return tl::unexpected(done.error());
+  std::set<std::string> symbols;
+  for (const NoticeRecord& record : out.input.notices) {
+    if (record.notice.pivot.is_set()) symbols.insert(record.symbol);
+  }
+  for (const ReviewWatch& watch : out.input.watches) symbols.insert(watch.symbol);
+  if (auto done = read_days(journal, symbols, out.input); !done) return tl::unexpected(done.error());
+  read_bars(history, symbols, out);
+  return out;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,132 @@
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "evening/review.h"
+
+namespace brimwatch {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+double tidy(double value) { return std::round(value * 10000) / 10000; }
+Json price(const std::optional<Price>& value) {
+  return value && value->is_set() ? Json(to_string(*value)) : Json(nullptr);
+}
+Json number(const std::optional<double>& value) { return value ? Json(tidy(*value)) : Json(nullptr); }
+Json between(const Interval& interval) { return Json::array({tidy(interval.low), tidy(interval.high)}); }
+
+Json followed_json(const Followed& f) {
+  if (!f.taken) return {{"taken", false}, {"why", f.why}};
+  return {{"taken", true},
+          {"why", f.why},
+          {"bought", to_string(f.bought)},
+          {"sold", to_string(f.sold)},
+          {"sold_on", to_string(f.sold_on)},
+          {"held", f.held},
+          {"at_loss_limit", f.at_limit},
+          {"result", tidy(f.result)}};
+}
+
+Json crossing_json(const Crossing& one) {
+  const Notice& said = one.said.notice;
+  Json out = {{"id", one.said.id},
+              {"day", to_string(said.day)},
+              {"time", to_rfc3339(said.time, one.said.offset)},
+              {"symbol", one.said.symbol},
+              {"kind", to_string(said.kind)},
+              {"pivot", to_string(said.pivot)},
+              {"price", to_string(said.price)}};
+  const bool judged = said.volume.weight != Weight::unknown;
+  out["weight"] = judged ? Json(to_string(said.volume.weight)) : Json(nullptr);
+  out["odds"] = judged ? Json(tidy(said.volume.odds)) : Json(nullptr);
+  out["projected_volume"] = judged ? Json(std::llround(said.volume.projected)) : Json(nullptr);
+  out["volume"] = one.volume ? Json(std::llround(*one.volume)) : Json(nullptr);
+  out["volume_official"] = one.official;
+  out["surge"] = number(one.surge);
+  out["needed_surge"] = said.volume.needed;
+  out["came"] = one.came ? Json(*one.came) : Json(nullptr);
+  out["in_interval"] = one.in_interval;
+  out["close"] = price(one.close);
+  out["closed"] = to_string(one.closed);
+  for (std::size_t i = 0; i < kSpans.size(); ++i) {
+    const auto& swing = one.after[i];
+    out["after_" + std::to_string(kSpans[i])] =
+        swing ? Json{{"rise", tidy(swing->rise)}, {"fall", tidy(swing->fall)}} : Json(nullptr);
+  }
+  out["followed"] = followed_json(one.followed);
+  return out;
+}
+
+Json weights_json(const Review& review) {
+  Json out = Json::array();
+  for (const WeightGroup& g : review.weights) {
+    out.push_back({{"weight", to_string(g.weight)},
+                   {"count", g.count},
+                   {"decided", g.decided},
+                   {"came", g.came},
+                   {"came_between", between(g.came_between)},
+                   {"closed_known", g.closed_known},
+                   {"held_pivot", g.held_pivot},
+                   {"held_between", between(g.held_between)}});
+  }
+  return out;
+}
+
+Json reliability_json(const Reliability& r) {
+  Json out = {{"count", r.count},
+              {"days", r.days},
+              {"brier", tidy(r.brier)},
+              {"brier_skill", tidy(r.brier_skill)},
+              {"said", tidy(r.said)},
+              {"came_true", tidy(r.share)},
+              {"verdict", describe_drift(r)},
+              {"rows", Json::array()}};
+  for (const ReliabilityRow& row : r.rows) {
+    if (row.count == 0) continue;
+    out["rows"].push_back({{"from", row.from},
+                           {"to", row.to},
+                           {"count", row.count},
+                           {"came_true", row.came_true},
+                           {"said", tidy(row.said)},
+                           {"share", tidy(row.share)},
+                           {"low", tidy(row.low)},
+                           {"high", tidy(row.high)}});
+  }
+  return out;
+}
+
+Json summary_json(const FollowSummary& f) {
+  return {{"taken", f.taken},       {"closed", f.closed},
+          {"held", f.held},         {"at_loss_limit", f.at_limit},
+          {"won", f.won},           {"won_between", between(f.won_between)},
+          {"mean", tidy(f.mean)},   {"median", tidy(f.median)},
+          {"worst", tidy(f.worst)}, {"best", tidy(f.best)}};
+}
+
+}  // namespace
+
+std::string to_json(const Review& review) {
+  Json out = {{"from", to_string(review.options.from)},
+              {"to", to_string(review.options.to)},
+              {"cost_percent", review.options.cost_percent},
+              {"notices", review.notices}};
+  out["crossings"] = Json::array();
+  for (const Crossing& one : review.crossings) out["crossings"].push_back(crossing_json(one));
+  out["weights"] = weights_json(review);
+  out["in_interval"] = review.in_interval;
+  out["with_interval"] = review.with_interval;
+  out["reliability"] = reliability_json(review.reliability);
+  out["followed"] = summary_json(review.followed);
+  out["troubles"] = Json::array();
+  for (const Trouble& t : review.troubles) {
+    out["troubles"].push_back({{"kind", to_string(t.kind)},
+                               {"day", to_string(t.day)},
+                               {"symbol", t.symbol},
+                               {"notice", t.notice_id},
+                               {"channel", t.channel},
+                               {"why", t.why}});
+  }
+  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace brimwatch
