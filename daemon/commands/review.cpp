@@ -46,7 +46,7 @@ std::optional<Sources> sources_of(const ReviewCommand& options, CommandContext& 
     if (out.journals.empty() && !loaded.settings.journal.empty()) out.journals = {loaded.settings.journal};
     if (out.history.empty()) out.history = loaded.settings.history.daily;
     for (const Watch& watch : loaded.settings.watches)
-      out.watches.push_back({std::string(watch.symbol), watch.pivot, watch.from, watch.until});
+      out.watches.push_back({std::string(watch.symbol), watch.pivot, watch.from, watch.until, watch.rearm_level});
   }
   if (out.journals.empty()) out.journals = {places().journal()};
   if (out.journals.size() > 2) return complain(context, "--journal: at most two, to compare them", kUsage);

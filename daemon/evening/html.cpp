@@ -14,6 +14,7 @@ constexpr const char* kBlue = "#0072B2";
 constexpr const char* kOrange = "#D55E00";
 constexpr const char* kGreen = "#009E73";
 constexpr int kBarsBefore = 40, kBarsAfter = 20;
+constexpr const char* kSpanWords[] = {"1 session after", "5 sessions after", "20 sessions after"};
 
 template <typename... Args>
 std::string say(const char* format, Args... args) {
@@ -180,7 +181,7 @@ std::string crossing_part(const Crossing& one, const ReviewInput& input) {
                                        : "inside the range");
   }
   for (std::size_t i = 0; i < kSpans.size(); ++i) {
-    if (one.after[i]) out += say("<p>After %d: %+.1f to %+.1f %%</p>", kSpans[i], one.after[i]->fall, one.after[i]->rise);
+    if (one.after[i]) out += say("<p>%s: %+.1f to %+.1f %%</p>", kSpanWords[i], one.after[i]->fall, one.after[i]->rise);
   }
   const Followed& f = one.followed;
   out += f.taken ? say("<p>Followed: %s to %s, %+.1f %%%s</p>", to_string(f.bought).c_str(), to_string(f.sold).c_str(),

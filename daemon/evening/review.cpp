@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <set>
 
 #include "evening/follow.h"
 
@@ -206,33 +207,50 @@ void blind_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
   }
 }
 
-/// Days whose bar passed the pivot from a close under it, and of which no notice said so.
-void missed_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
+/// Was the watch armed on the morning of bar `i`? After a crossing it is not, until the price has been down to the re-arm
+/// level. Of the crossing's own day only the close is known to come after it.
+bool armed(const std::vector<DayBar>& bars, std::size_t i, const ReviewWatch& watch, std::optional<Date> last_crossing) {
+  if (!last_crossing || !watch.rearm_level.is_set()) return true;
+  for (std::size_t k = i; k-- > 0 && bars[k].day >= *last_crossing;) {
+    if ((bars[k].day == *last_crossing ? bars[k].close : bars[k].low) <= watch.rearm_level) return true;
+  }
+  return false;
+}
+
+Trouble missed(const ReviewInput& input, const ReviewWatch& watch, const DayBar& bar) {
+  const bool known = day_of(input, watch.symbol, bar.day) != nullptr;
+  std::string why =
+      "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; ";
+  why += known ? "the feed was up that day: was it an odd lot, an auction or a cancelled trade?"
+               : "the feed has no record of that day";
+  return {Trouble::Kind::missed, bar.day, watch.symbol, {}, {}, std::move(why)};
+}
+
+/// Days whose bar passed the pivot from a close under it, and of which no notice said so though the watch was armed.
+void missed_of(const ReviewInput& input, const ReviewWatch& watch, const std::vector<const NoticeRecord*>& notices,
+               std::vector<Trouble>& out) {
+  std::set<Date> told;
+  for (const NoticeRecord* record : notices) {
+    if (is_crossing(record->notice.kind)) told.insert(record->notice.day);
+  }
+  const auto* bars = bars_of(input, watch.symbol);
+  for (std::size_t i = 1; bars != nullptr && i < bars->size(); ++i) {
+    const DayBar& bar = (*bars)[i];
+    if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) ||
+        (watch.until && bar.day > *watch.until))
+      continue;
+    if (bar.high < watch.pivot || (*bars)[i - 1].close >= watch.pivot || told.contains(bar.day)) continue;
+    const auto next = told.lower_bound(bar.day);
+    const auto last = next == told.begin() ? std::nullopt : std::optional<Date>(*std::prev(next));
+    if (armed(*bars, i, watch, last)) out.push_back(missed(input, watch, bar));
+  }
+}
+
+void missed_troubles(const ReviewInput& input, const ByWatch& watches, std::vector<Trouble>& out) {
+  static const std::vector<const NoticeRecord*> kNone;
   for (const ReviewWatch& watch : input.watches) {
-    const auto* bars = bars_of(input, watch.symbol);
-    for (std::size_t i = 1; bars != nullptr && i < bars->size(); ++i) {
-      const DayBar& bar = (*bars)[i];
-      if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) ||
-          (watch.until && bar.day > *watch.until))
-        continue;
-      if (bar.high < watch.pivot || (*bars)[i - 1].close >= watch.pivot) continue;
-      const bool told = std::any_of(input.notices.begin(), input.notices.end(), [&](const NoticeRecord& record) {
-        return record.symbol == watch.symbol && record.notice.pivot == watch.pivot && record.notice.day == bar.day &&
-               is_crossing(record.notice.kind);
-      });
-      if (told) continue;
-      const bool known = day_of(input, watch.symbol, bar.day) != nullptr;
-      out.push_back(
-          {Trouble::Kind::missed,
-           bar.day,
-           watch.symbol,
-           {},
-           {},
-           "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) +
-               " and no notice said so; " +
-               (known ? "the feed was up that day (a crossing needs an eligible trade and a watch that is armed)"
-                      : "the feed has no record of that day")});
-    }
+    const auto notices = watches.find({watch.symbol, watch.pivot});
+    missed_of(input, watch, notices == watches.end() ? kNone : notices->second, out);
   }
 }
 
@@ -274,7 +292,7 @@ Review review(const ReviewInput& input) {
   }
   sum_up_odds(out);
   sum_up_followed(out);
-  missed_troubles(input, out.troubles);
+  missed_troubles(input, watches, out.troubles);
   blind_troubles(input, out.troubles);
   delivery_troubles(input, out.troubles);
   std::stable_sort(out.troubles.begin(), out.troubles.end(),

@@ -20,6 +20,7 @@ struct ReviewWatch {
   std::string symbol;
   Price pivot;
   std::optional<Date> from, until;
+  Price rearm_level;  ///< a crossing counts again only after the price has been down to here; 0: always
 };
 
 struct ReviewOptions {

@@ -80,8 +80,8 @@ std::string weights_words(const Review& review) {
   std::string out = "By weight at the crossing (with 95 % intervals):\n";
   for (const WeightGroup& group : review.weights) {
     if (group.count == 0) continue;
-    out += say("  %-10s %3d crossings; volume came: %s; closed at or above the pivot: %s\n",
-               text(to_string(group.weight)).c_str(), group.count,
+    out += say("  %-10s %3d crossing%s; volume came: %s; closed at or above the pivot: %s\n",
+               text(to_string(group.weight)).c_str(), group.count, group.count == 1 ? "" : "s",
                share_text(group.came, group.decided, group.came_between).c_str(),
                share_text(group.held_pivot, group.closed_known, group.held_between).c_str());
   }
