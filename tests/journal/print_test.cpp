@@ -33,7 +33,8 @@ TEST(PrintedJournal, ReadsLikeATable) {
   EXPECT_EQ(table_head(sample::kDay),
             "2026-11-25, Wednesday\n"
             "TIME      SYMBOL   WHAT                 PRICE       PIVOT    SURGE  ODDS");
-  EXPECT_EQ(table_row(sample::notice(1)), "10:00:01  KLVN     crossed              48.41       48.35    +78 %  0.30 heavy");
+  EXPECT_EQ(table_row(sample::notice(1)),
+            "10:00:01  KLVN     crossed              48.41       48.35    +78 %  0.30 heavy");
   EXPECT_EQ(table_row(sample::notice(2, sample::kDay, NoticeKind::left_range)),
             "10:00:02  KLVN     left-range           48.41       48.35");
   auto feed = sample::notice(3, sample::kDay, NoticeKind::feed_silent);
@@ -53,8 +54,13 @@ TEST(PrintedJournal, CannotBeSteeredByHostileText) {
 TEST(PrintedJournal, TellsWhatBecameOfADelivery) {
   const auto offset = std::chrono::hours{-5};
   const Timestamp at = sample::notice(1).notice.time;
-  const DeliveryRow done{.notice_id = "n", .channel = "mail", .state = DeliveryState::delivered, .attempts = 2, .unknowns = 1,
-                         .done = at, .reply = "250 taken"};
+  const DeliveryRow done{.notice_id = "n",
+                         .channel = "mail",
+                         .state = DeliveryState::delivered,
+                         .attempts = 2,
+                         .unknowns = 1,
+                         .done = at,
+                         .reply = "250 taken"};
   EXPECT_EQ(delivery_line(done, offset),
             "          mail           delivered 10:00:01 2 attempts, 1 of unknown outcome;\n"
             "                         250 taken");

@@ -1,0 +1,271 @@
+#include "journal/writer.h"
+
+#include <gmock/gmock.h>
+
+#include <condition_variable>
+#include <future>
+#include <mutex>
+
+#include "journal/batch.h"
+#include "sample.h"
+
+namespace brimwatch {
+namespace {
+
+using namespace std::chrono_literals;
+using sample::must;
+
+constexpr auto kDeadline = 20s;
+
+JournalBatch batch_of(int number) {
+  JournalBatch batch;
+  batch.notices.push_back(sample::notice(number));
+  batch.watches.push_back(sample::watch_state("KLVN", sample::kDay, static_cast<Side>(number % 4)));
+  return batch;
+}
+
+/// What the writer told, to be waited for.
+class Ear {
+ public:
+  WriterEvents events() {
+    return {.on_notices =
+                [this](std::vector<NoticeRecord> notices, bool durable) {
+                  for (const NoticeRecord& record : notices)
+                    hear((durable ? "kept " : "told ") + std::to_string(record.notice.count));
+                },
+            .on_trouble = [this](const std::string&) { hear("trouble"); },
+            .on_recovery = [this] { hear("recovery"); }};
+  }
+  void hear(std::string what) {
+    const std::lock_guard lock(mutex_);
+    heard_.push_back(std::move(what));
+    changed_.notify_all();
+  }
+  bool wait_for(const std::string& what) {
+    std::unique_lock lock(mutex_);
+    return changed_.wait_for(lock, kDeadline,
+                             [&] { return std::find(heard_.begin(), heard_.end(), what) != heard_.end(); });
+  }
+  std::vector<std::string> heard() {
+    const std::lock_guard lock(mutex_);
+    return heard_;
+  }
+
+ private:
+  std::mutex mutex_;
+  std::condition_variable changed_;
+  std::vector<std::string> heard_;
+};
+
+/// A disk that fails, or hangs, when told to; one for all journals that are opened on it.
+struct Disk {
+  std::mutex mutex;
+  std::condition_variable changed;
+  int commits_to_fail = 0, opens_to_fail = 0;
+  bool hangs = false, reached = false;
+  int abandoned = 0;
+};
+
+class FailingJournal final : public Journal {
+ public:
+  FailingJournal(std::unique_ptr<Journal> real, Disk& disk) : real_(std::move(real)), disk_(disk) {}
+  using Journal::commit;
+  Status commit(const JournalBatch& batch, const Recipients& to, std::vector<NoticeRecord>* written) override {
+    std::unique_lock lock(disk_.mutex);
+    disk_.reached = true;
+    disk_.changed.notify_all();
+    disk_.changed.wait(lock, [&] { return !disk_.hangs; });
+    EXPECT_FALSE(failed_) << "nothing is written through a handle that has failed";
+    if (disk_.commits_to_fail > 0) {
+      --disk_.commits_to_fail;
+      failed_ = true;
+      return fail("journal: the disk is full");
+    }
+    return real_->commit(batch, to, written);
+  }
+  Status each_notice(const NoticeQuery& q, const std::function<bool(const NoticeRecord&)>& c) override {
+    return real_->each_notice(q, c);
+  }
+  Result<std::vector<DeliveryRow>> deliveries(const std::string& id) override { return real_->deliveries(id); }
+  Result<std::vector<OpenDelivery>> open_deliveries() override { return real_->open_deliveries(); }
+  Status acknowledge(const std::string& id, Timestamp at) override { return real_->acknowledge(id, at); }
+  Result<bool> acknowledged(const std::string& id) override { return real_->acknowledged(id); }
+  Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after) override {
+    return real_->acknowledgements(after);
+  }
+  Result<int> highest_count(Date d, const std::string& s, NoticeKind k) override { return real_->highest_count(d, s, k); }
+  Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override {
+    return real_->watch_states(before);
+  }
+  Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) override {
+    return real_->symbol_states(before);
+  }
+  Result<std::vector<DayRecord>> days(const std::string& s, Date b, int n) override { return real_->days(s, b, n); }
+  Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override { return real_->holes(from, to); }
+  [[nodiscard]] std::uint64_t damaged() const override { return 0; }
+  void abandon() override {
+    const std::lock_guard lock(disk_.mutex);
+    ++disk_.abandoned;
+  }
+
+ private:
+  std::unique_ptr<Journal> real_;
+  Disk& disk_;
+  bool failed_ = false;
+};
+
+struct Fixture : testing::Test {
+  JournalWriter::Opener opener() {
+    return [this]() -> Result<std::unique_ptr<Journal>> {
+      {
+        const std::lock_guard lock(disk.mutex);
+        if (disk.opens_to_fail > 0) return --disk.opens_to_fail, fail("journal: the directory may not be written");
+      }
+      auto real = Journal::open(folder.file("j"));
+      if (!real) return tl::unexpected(real.error());
+      return std::make_unique<FailingJournal>(std::move(*real), disk);
+    };
+  }
+  std::vector<int> kept() {
+    std::vector<int> counts;
+    for (const auto& record : must(sample::open(folder.file("j"))->notices({}))) counts.push_back(record.notice.count);
+    return counts;
+  }
+  static constexpr WriterOptions kFast{.reopen_first = 1ms, .reopen_most = 2ms};
+  sample::Folder folder;
+  Disk disk;
+  Ear ear;
+};
+
+using Writer = Fixture;
+
+TEST_F(Writer, WritesInOrderAndSaysWhenItIsDurable) {
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  writer.set_recipients(to_all({"mail"}));
+  std::promise<bool> done;
+  writer.submit(batch_of(1));
+  writer.submit(batch_of(2), [&](bool durable) { done.set_value(durable); });
+  EXPECT_TRUE(done.get_future().get());
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
+  EXPECT_THAT(ear.heard(), testing::ElementsAre("kept 1", "kept 2"));
+  EXPECT_EQ(must(sample::open(folder.file("j"))->open_deliveries()).size(), 2U);
+}
+
+TEST_F(Writer, HandsOutOnlyWhatIsNew) {
+  must(sample::open(folder.file("j"))->commit(batch_of(1)));
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  writer.submit(batch_of(1));
+  writer.submit(batch_of(2));
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_THAT(ear.heard(), testing::ElementsAre("kept 2"));
+}
+
+TEST_F(Writer, TellsNoticesThatCannotBeWrittenAndWritesThemLater) {
+  disk.commits_to_fail = 3;
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  std::promise<bool> done;
+  writer.submit(batch_of(1), [&](bool durable) { done.set_value(durable); });
+  EXPECT_FALSE(done.get_future().get()) << "it is not durable, and whoever waits is told so";
+  ASSERT_TRUE(ear.wait_for("recovery"));
+  EXPECT_THAT(ear.heard(), testing::ElementsAre("trouble", "told 1", "kept 1", "recovery"));
+  writer.submit(batch_of(2));
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
+  const WriterCounters counters = writer.counters();
+  EXPECT_EQ(counters.failures, 3U);
+  EXPECT_EQ(counters.told_undurable, 1U);
+  EXPECT_EQ(counters.reopened, 4U) << "never again through the same handle";
+  EXPECT_EQ(disk.abandoned, 3);
+}
+
+TEST_F(Writer, SpeaksOfTroubleOnceHoweverLongItLasts) {
+  disk.opens_to_fail = 20;
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  for (int i = 1; i <= 5; ++i) writer.submit(batch_of(i));
+  ASSERT_TRUE(ear.wait_for("recovery"));
+  const auto heard = ear.heard();
+  EXPECT_EQ(std::count(heard.begin(), heard.end(), "trouble"), 1);
+  for (int i = 1; i <= 5; ++i) EXPECT_EQ(std::count(heard.begin(), heard.end(), "told " + std::to_string(i)), 1) << i;
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_THAT(kept(), testing::ElementsAre(1, 2, 3, 4, 5));
+}
+
+TEST_F(Writer, SaysWhenItEndsWithSomethingUnwritten) {
+  disk.opens_to_fail = 1'000'000;
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  writer.submit(batch_of(1));
+  ASSERT_TRUE(ear.wait_for("told 1"));
+  EXPECT_GT(writer.waiting(), 0U);
+  EXPECT_FALSE(writer.stop(kDeadline));
+}
+
+TEST_F(Writer, NeverMakesTheEngineWaitForADiskThatHangs) {
+  disk.hangs = true;
+  auto* writer = new JournalWriter(nullptr, opener(), ear.events(), kFast);
+  writer->submit(batch_of(1));
+  {
+    std::unique_lock lock(disk.mutex);
+    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
+  }
+  for (int i = 2; i < 1000; ++i) writer->submit(batch_of(i));  // would never end if it waited
+  EXPECT_GT(writer->waiting(), 0U);
+  {
+    const std::lock_guard lock(disk.mutex);
+    disk.hangs = false;
+    disk.changed.notify_all();
+  }
+  EXPECT_TRUE(writer->stop(kDeadline));
+  delete writer;
+  EXPECT_EQ(kept().size(), 999U);
+}
+
+TEST_F(Writer, CoalescesStatesButNoNotices) {
+  disk.hangs = true;
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  writer.submit(batch_of(1));
+  {
+    std::unique_lock lock(disk.mutex);
+    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
+  }
+  JournalBatch many;
+  for (std::size_t i = 0; i < 1000; ++i)
+    many.watches.push_back(sample::watch_state("KLVN", sample::kDay, static_cast<Side>(i % 4)));
+  many.notices.push_back(sample::notice(0));
+  for (int i = 0; i < 150; ++i) {
+    many.notices[0] = sample::notice(2 + i);
+    writer.submit(many);
+  }
+  EXPECT_LT(writer.waiting(), 101'000U);
+  EXPECT_GT(writer.counters().coalesced, 0U);
+  {
+    const std::lock_guard lock(disk.mutex);
+    disk.hangs = false;
+    disk.changed.notify_all();
+  }
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_EQ(kept().size(), 151U);
+}
+
+TEST(Batch, KeepsTheLastOfEachKey) {
+  JournalBatch batch = batch_of(1);
+  JournalBatch later = batch_of(2);
+  later.watches.push_back(sample::watch_state("ORRI", sample::kDay));
+  later.symbols = {sample::symbol_state("KLVN", sample::kDay, 1), sample::symbol_state("KLVN", sample::kDay, 2),
+                   sample::symbol_state("KLVN", sample::kDay + 1, 3)};
+  later.deliveries = {{.notice_id = "a", .channel = "b", .attempts = 1},
+                      {.notice_id = "a", .channel = "b", .attempts = 2}};
+  append(batch, std::move(later));
+  EXPECT_EQ(rows_of(batch), 2U + 3 + 3 + 2);
+  coalesce(batch);
+  EXPECT_EQ(batch.notices.size(), 2U);
+  ASSERT_EQ(batch.watches.size(), 2U);
+  EXPECT_EQ(batch.watches[0].side, static_cast<Side>(2));
+  ASSERT_EQ(batch.symbols.size(), 2U);
+  EXPECT_EQ(batch.symbols[0].so_far, Shares::whole(2));
+  ASSERT_EQ(batch.deliveries.size(), 1U);
+  EXPECT_EQ(batch.deliveries[0].attempts, 2);
+}
+
+}  // namespace
+}  // namespace brimwatch
