@@ -56,6 +56,8 @@ struct SymbolMemory {
   Price previous_close;  ///< of the session before
   std::uint64_t last_trade = 0;
   Timestamp last_price_time;  ///< of the trade that made `last`
+  std::uint64_t trades = 0;
+  std::uint8_t knots = 0;  ///< how many of the model's curve have been passed; up to here every trade writes
   char last_exchange = 0;
   bool in_hole = false;  ///< the feed was blind since `last`
   bool ended = false;    ///< the day has been closed and told
@@ -71,9 +73,7 @@ struct SymbolMemory {
   double missed_share = 0;                                    ///< of the day's usual volume, in those minutes
   Nanos halted_for = 0;                                       ///< halts of the day that are over
   Timestamp halted_since;                                     ///< the halt under way
-  std::uint64_t trades = 0;
-  std::array<std::int64_t, 24> knot_volume{};    ///< so_far when each knot of the model's curve was passed, micros
-  std::uint8_t knots = 0;                        ///< how many have been passed
+  std::array<std::int64_t, 24> knot_volume{};                 ///< so_far when each of them was passed, micros
   std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
 
   bool operator==(const SymbolMemory&) const = default;

@@ -35,11 +35,12 @@ struct alignas(64) SymbolHot {
 static_assert(sizeof(SymbolHot) == 64);
 
 /// The rest of a symbol. `memory` is what survives; its fields that SymbolHot has too are stale there.
-struct SymbolCold {
-  SymbolMemory memory;
-  bool needs_plan = true, needs_triggers = true;
+/// What every trade writes stands in the first two cache lines.
+struct alignas(64) SymbolCold {
   bool dirty = false;
+  bool needs_plan = true, needs_triggers = true;
   std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
+  SymbolMemory memory;
 };
 
 /// Watches of one symbol that are judged alike: same plan, same wanted surge, same odds.

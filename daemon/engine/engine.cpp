@@ -13,7 +13,9 @@ constexpr Nanos kLagMost = 30 * kMinute;  ///< data later than this cannot keep 
 void prefetch(const Book& book, const Tick& tick) {
   if (tick.symbol >= book.hot.size()) return;
   __builtin_prefetch(&book.hot[tick.symbol]);
-  __builtin_prefetch(&book.cold[tick.symbol].memory);
+  const char* cold = reinterpret_cast<const char*>(&book.cold[tick.symbol]);
+  __builtin_prefetch(cold);
+  __builtin_prefetch(cold + 64);
   __builtin_prefetch(&book.volume[tick.symbol]);
 }
 

@@ -68,8 +68,8 @@ double Curve::at(double minutes_of_390) const {
   if (!(minutes_of_390 > 0) || count <= 0) return 0;
   const auto size = static_cast<std::size_t>(std::min(count, kKnots));
   if (minutes_of_390 >= minute[size - 1]) return share[size - 1];
-  std::size_t i = 0;
-  while (minutes_of_390 > minute[i]) ++i;
+  const double* const first = minute.data();
+  const auto i = static_cast<std::size_t>(std::lower_bound(first, first + size, minutes_of_390) - first);
   const double from = i == 0 ? 0 : minute[i - 1];
   const double before = i == 0 ? 0 : share[i - 1];
   const double to = i + 1 == size ? std::max(share[i] - auction, before) : share[i];

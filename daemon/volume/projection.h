@@ -16,8 +16,8 @@ constexpr std::size_t kQuarters = 36;  ///< nine hours: the longest session that
 /// What a symbol has traded today. Minutes are whole minutes of trading since the open (breaks and halts left out).
 struct DayVolume {
   Shares so_far;
-  std::array<std::int64_t, 16> recent{};           ///< ring by minute % 16, micros of a share
   std::int32_t minute = -1;                        ///< newest minute in the ring
+  std::array<std::int64_t, 16> recent{};           ///< ring by minute % 16, micros of a share
   std::array<std::int64_t, kQuarters> quarters{};  ///< by quarter-hour since the open, micros of a share
 
   /// O(1), no allocation. A minute older than the ring is left out of it, one before the open (negative) adds only to the
