@@ -2,6 +2,8 @@
 
 #include <filesystem>
 
+#include "volume/learned_file.h"
+
 namespace brimwatch {
 
 void Histories::load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols) {
@@ -22,7 +24,10 @@ void Histories::load(const std::string& directory, const std::string& learned, c
       else problems_.push_back(bars.error().text);
     }
   }
-  (void)learned;
+  if (learned.empty()) return;
+  auto curves = read_learned(learned);
+  if (!curves) return void(problems_.push_back(curves.error().text));
+  for (auto& [symbol, curve] : *curves) learned_.emplace(symbol, curve);
 }
 
 const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {

@@ -1,18 +1,21 @@
 // brimwatch learn: curves from bar files, their picture, and grades of the projection.
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
-#include <filesystem>
 #include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <set>
 #include <string>
 #include <vector>
 
+#include "commands/bar_input.h"
 #include "commands/command.h"
+#include "config/paths.h"
 #include "session/calendar.h"
-#include "tape/bytes.h"
-#include "volume/bar_decoder.h"
-#include "volume/bars.h"
+#include "volume/kalman.h"
+#include "volume/learned_file.h"
+#include "volume/picture.h"
 #include "volume/score.h"
 #include "volume/walk.h"
 
@@ -20,139 +23,255 @@ namespace brimwatch {
 namespace {
 
 struct LearnOptions {
-  std::vector<std::string> files, columns;
-  std::vector<double> minutes;
-  std::string calendar = "XNYS", symbol, model = "remainder", stamp = "start";
-  int bar = 0;
-  bool grade = false, cold = false, utc = false, no_gap = false;
-  std::vector<double> hole;
+  BarInput input;
+  std::vector<double> minutes, hole;
+  std::string calendar = "XNYS", from, show, model = "remainder", stamp = "start", curves, zone = "exchange";
+  bool grade = false, cold = false, no_gap = false;
 };
 
-Status decode_file(const std::string& path, BarDecoder& decoder) {
-  auto opened = open_bytes(path);
-  if (!opened) return tl::unexpected(opened.error());
-  std::vector<char> room(1 << 20);
-  for (;;) {
-    const auto got = opened->bytes->read(room);
-    if (!got) return tl::unexpected(got.error());
-    if (*got == 0) return decoder.finish();
-    if (Status status = decoder.feed({room.data(), *got}); !status) return status;
-  }
-}
-
-Result<std::vector<SymbolRows>> read_group(const std::string& symbol, const std::vector<std::string>& paths,
-                                           const LearnOptions& options, const Calendar& calendar) {
-  std::vector<SymbolRows> all;
-  for (const std::string& path : paths) {
-    BarDecoder decoder(path, symbol, {options.utc, options.columns}, calendar);
-    if (Status status = decode_file(path, decoder); !status) return tl::unexpected(status.error());
-    for (const std::string& line : decoder.told()) std::fprintf(stderr, "%s\n", line.c_str());
-    if (decoder.malformed() * 100 > std::max<std::uint64_t>(decoder.rows(), 100)) {
-      return fail(path + ": " + std::to_string(decoder.malformed()) + " of " + std::to_string(decoder.rows()) +
-                  " rows could not be read, one in a hundred is allowed; the file was not used");
-    }
-    for (SymbolRows& rows : decoder.symbols()) {
-      const auto same =
-          std::find_if(all.begin(), all.end(), [&](const SymbolRows& one) { return one.symbol == rows.symbol; });
-      if (same == all.end()) all.push_back(std::move(rows));
-      else same->rows.insert(same->rows.end(), rows.rows.begin(), rows.rows.end());
-    }
-  }
-  return all;
-}
+void complain(const std::string& text) { std::fprintf(stderr, "brimwatch learn: %s\n", text.c_str()); }
 
 std::vector<double> default_minutes(const BarSeries& series) {
   std::vector<double> minutes;
-  for (const double minute : {15.0, 30.0, 60.0, 90.0, 120.0, 195.0, 300.0}) {
-    if (series.knows(minute)) minutes.push_back(minute);
-  }
-  if (minutes.size() >= 5) return minutes;
-  minutes.clear();
-  for (const double minute : {30.0, 90.0, 150.0, 210.0, 270.0, 330.0}) {
-    if (series.knows(minute)) minutes.push_back(minute);
-  }
+  const auto keep = [&](std::initializer_list<double> wanted) {
+    minutes.clear();
+    std::copy_if(wanted.begin(), wanted.end(), std::back_inserter(minutes),
+                 [&](double minute) { return series.knows(minute); });
+  };
+  keep({15, 30, 60, 90, 120, 195, 300});
+  if (minutes.size() < 4) keep({30, 90, 150, 210, 270, 330});
   return minutes;
+}
+
+double round_to(double value, double scale) { return std::round(value * scale) / scale; }
+
+nlohmann::ordered_json point_json(const ScorePoint& p) {
+  const auto percent = [](double value) { return round_to(value, 1e3); };
+  const auto part = [](double value) { return round_to(value, 1e5); };
+  return {{"minute", p.minute == std::floor(p.minute) ? nlohmann::ordered_json(static_cast<int>(p.minute))
+                                                      : nlohmann::ordered_json(p.minute)},
+          {"days", p.days},
+          {"mape", percent(p.mape)},
+          {"mdape", percent(p.mdape)},
+          {"cover80", part(p.cover80)},
+          {"cover90", part(p.cover90)},
+          {"crps", part(p.crps)},
+          {"base_rate", part(p.base_rate)},
+          {"brier_skill", part(p.brier_skill)},
+          {"auc", part(p.auc)},
+          {"precision_50", part(p.precision_50)},
+          {"recall_50", part(p.recall_50)},
+          {"precision_70", part(p.precision_70)},
+          {"recall_70", part(p.recall_70)},
+          {"linear_mape", percent(p.linear_mape)},
+          {"profile_mape", percent(p.profile_mape)}};
 }
 
 void print_json(const std::vector<ScorePoint>& points) {
   auto list = nlohmann::ordered_json::array();
-  for (const ScorePoint& p : points) {
-    list.push_back({{"minute", p.minute},
-                    {"days", p.days},
-                    {"mape", p.mape},
-                    {"mdape", p.mdape},
-                    {"cover80", p.cover80},
-                    {"cover90", p.cover90},
-                    {"crps", p.crps},
-                    {"base_rate", p.base_rate},
-                    {"brier_skill", p.brier_skill},
-                    {"auc", p.auc},
-                    {"precision_50", p.precision_50},
-                    {"recall_50", p.recall_50},
-                    {"precision_70", p.precision_70},
-                    {"recall_70", p.recall_70},
-                    {"linear_mape", p.linear_mape},
-                    {"profile_mape", p.profile_mape},
-                    {"bias", p.bias},
-                    {"error_sd", p.error_sd}});
-  }
+  for (const ScorePoint& point : points) list.push_back(point_json(point));
   std::printf("%s\n", nlohmann::ordered_json{{"points", list}}.dump().c_str());
 }
 
-void print_table(const std::vector<ScorePoint>& points) {
+void print_table(const std::vector<ScorePoint>& points, std::size_t symbols) {
+  std::printf(
+      "The day's total as projected at each minute since the open, %zu symbol%s, each day judged only by the days before "
+      "it.\n\n",
+      symbols, symbols == 1 ? "" : "s");
   std::puts(
-      "minute   days   mean  median  in 80 in 90   CRPS   base  Brier    AUC  prec  recall  prec  recall   linear  "
-      "profile");
+      "                error, %      inside the          ln of   odds of day >= 1.4 x its 50-day mean           simple "
+      "rules, mean error %");
+  std::puts(
+      "minute   days   mean median   80 %  90 % interval  CRPS    base  skill   AUC   at .50 right found  at .70     "
+      "linear  profile");
   for (const ScorePoint& p : points) {
     std::printf(
-        "%6.0f %6d %6.1f %7.1f  %5.2f %5.2f  %5.3f  %5.3f %6.2f  %5.3f  %4.2f  %6.2f  %4.2f  %6.2f  %7.1f %8.1f  %6.3f "
-        "%5.3f\n",
+        "%6.0f %6d %6.1f %6.1f   %4.2f  %4.2f           %5.3f   %.3f  %5.2f  %.3f         %4.2f  %4.2f  %4.2f %4.2f   "
+        "%6.1f %8.1f\n",
         p.minute, p.days, p.mape, p.mdape, p.cover80, p.cover90, p.crps, p.base_rate, p.brier_skill, p.auc,
-        p.precision_50, p.recall_50, p.precision_70, p.recall_70, p.linear_mape, p.profile_mape, p.bias, p.error_sd);
+        p.precision_50, p.recall_50, p.precision_70, p.recall_70, p.linear_mape, p.profile_mape);
   }
+  std::puts(
+      "\nRight: of the days called at these odds, the share that came true; found: of the days that came, the share "
+      "called. The mean\n"
+      "error rewards low forecasts, so read the median beside it. Differences under half a point mean nothing.");
 }
 
-void run_learn(const LearnOptions& options, CommandContext& context) {
-  const auto calendar = Calendar::load(options.calendar, {});
-  if (!calendar) return void(context.exit = kUsage);
-  std::map<std::string, std::vector<std::string>> groups;
-  for (const std::string& file : options.files)
-    groups[options.symbol.empty() ? symbol_of_file(file) : options.symbol].push_back(file);
-  Scores scores;
-  for (const auto& [symbol, paths] : groups) {
-    auto rows = read_group(symbol, paths, options, **calendar);
-    if (!rows) {
-      std::fprintf(stderr, "brimwatch learn: %s\n", rows.error().text.c_str());
-      context.exit = kBadInput;
-      return;
-    }
-    for (SymbolRows& one : *rows) {
-      const BarSeries series =
-          assemble_bars(one.symbol, std::move(one.rows), {options.bar, options.stamp == "end"}, **calendar);
-      WalkOptions walk{options.minutes.empty() ? default_minutes(series) : options.minutes, options.cold,
-                       !options.no_gap};
-      if (options.hole.size() == 2) walk.hole_from = options.hole[0], walk.hole_to = options.hole[1];
-      walk_days(series, walk, [&](const BarDay&, const GradedForecast& forecast) { scores.add(forecast); });
-    }
+/// The state-space model in the place of the projection; the simple rules stay.
+void grade_kalman(const BarSeries& series, const WalkOptions& walk, const GradeSink& sink) {
+  std::map<std::pair<std::int32_t, double>, GradedForecast> ours;
+  walk_days(series, walk, [&](const BarDay& day, const GradedForecast& one) { ours[{day.day, one.minute}] = one; });
+  walk_kalman(series, walk, [&](const BarDay& day, const GradedForecast& one) {
+    const auto found = ours.find({day.day, one.minute});
+    if (found == ours.end()) return;
+    GradedForecast both = found->second;
+    both.forecast = one.forecast;
+    sink(day, both);
+  });
+}
+
+/// What bars cannot teach stays as the daemon learned it.
+void keep_ratio(Learned& learned, const Learned& old) {
+  learned.ratios = old.ratios;
+  learned.ratio_count = old.ratio_count;
+  learned.ratio_days = old.ratio_days;
+  renew_ratio(learned);
+}
+
+WalkOptions walk_options(const LearnOptions& options, const BarSeries& series) {
+  WalkOptions walk{options.minutes.empty() ? default_minutes(series) : options.minutes, options.cold, !options.no_gap};
+  if (options.hole.size() == 2) walk.hole_from = options.hole[0], walk.hole_to = options.hole[1];
+  return walk;
+}
+
+/// Calls `use` with every series of the files; false, the exit code set, when a file cannot be read.
+template <typename Use>
+bool for_each_series(const LearnOptions& options, const Calendar& calendar, CommandContext& context, Use use) {
+  for (const auto& [symbol, paths] : group_files(options.input)) {
+    auto all = read_series(symbol, paths, options.input, calendar, [](const std::string& line) { complain(line); });
+    if (!all) return complain(all.error().text), context.exit = kBadInput, false;
+    for (const BarSeries& series : *all) use(series);
   }
-  context.json ? print_json(scores.points()) : print_table(scores.points());
+  return true;
+}
+
+void grade(const LearnOptions& options, const Calendar& calendar, CommandContext& context) {
+  const auto from = options.from.empty() ? std::optional<Date>() : parse_date(options.from);
+  Scores scores;
+  std::set<std::string> symbols;
+  const bool done = for_each_series(options, calendar, context, [&](const BarSeries& series) {
+    const GradeSink sink = [&](const BarDay& day, const GradedForecast& one) {
+      if (from && day.dated() && Date{day.day} < *from) return;
+      scores.add(one);
+      symbols.insert(series.symbol);
+    };
+    const WalkOptions walk = walk_options(options, series);
+    if (options.model == "kalman") grade_kalman(series, walk, sink);
+    else walk_days(series, walk, sink);
+  });
+  if (!done) return;
+  const auto points = scores.points();
+  if (context.json) return print_json(points);
+  if (points.empty()) {
+    complain(
+        "no day to grade: a symbol needs more than 50 full sessions in its bars, and the minutes must be ends of bars");
+    context.exit = kBadInput;
+    return;
+  }
+  print_table(points, symbols.size());
+}
+
+std::string curves_path(const LearnOptions& options) {
+  return options.curves.empty() ? places().learned() : options.curves;
+}
+
+void learn_files(const LearnOptions& options, const Calendar& calendar, CommandContext& context) {
+  const std::string path = curves_path(options);
+  auto curves = read_learned(path);
+  if (!curves) return complain(curves.error().text), void(context.exit = kBadInput);
+  std::size_t learned_days = 0, symbols = 0;
+  const bool done = for_each_series(options, calendar, context, [&](const BarSeries& series) {
+    Learned learned = walk_days(series, {}, [](const BarDay&, const GradedForecast&) {});
+    if (learned.days == 0) return complain(series.symbol + ": no full session in its bars; nothing was learned");
+    if (const auto old = curves->find(series.symbol); old != curves->end()) keep_ratio(learned, old->second);
+    std::printf("%-8s %5d days%s%s, errors %.2f x the usual width%s\n", series.symbol.c_str(), learned.days,
+                learned.last_day.days > 0 ? ", newest " : "",
+                learned.last_day.days > 0 ? to_string(learned.last_day).c_str() : "", learned.kappa,
+                learned.curve.auction < 0.05 ? ", no closing auction seen" : "");
+    learned_days += static_cast<std::size_t>(learned.days);
+    ++symbols;
+    (*curves)[series.symbol] = learned;
+  });
+  if (!done || symbols == 0) return void(context.exit = context.exit == kFine ? kBadInput : context.exit);
+  const std::size_t slash = path.find_last_of('/');
+  if (slash != std::string::npos && slash > 0 && !make_private_directory(path.substr(0, slash))) {
+    return complain(path.substr(0, slash) + ": the folder cannot be made"), void(context.exit = kFailed);
+  }
+  if (Status status = write_learned(path, *curves); !status)
+    return complain(status.error().text), void(context.exit = kFailed);
+  std::printf("%zu curve%s from %zu days written to %s; see one with: brimwatch learn --show SYMBOL\n", symbols,
+              symbols == 1 ? "" : "s", learned_days, path.c_str());
+}
+
+void show(const LearnOptions& options, CommandContext& context) {
+  const std::string path = curves_path(options);
+  const auto curves = read_learned(path);
+  if (!curves) return complain(curves.error().text), void(context.exit = kBadInput);
+  const auto found = curves->find(options.show);
+  if (found != curves->end()) return void(std::fputs(draw_curve(options.show, found->second).c_str(), stdout));
+  complain(path + " has no curve of " + options.show + "; learn one with: brimwatch learn " + options.show +
+           ".csv. The default:");
+  std::fputs(draw_curve("default", {}).c_str(), stdout);
+  context.exit = kFailed;
+}
+
+void run_learn(LearnOptions& options, CommandContext& context) {
+  options.input.reading.stamped_end = options.stamp == "end";
+  options.input.file.utc = options.zone == "utc";
+  if (!options.show.empty()) return show(options, context);
+  if (options.input.paths.empty())
+    return complain("give files of bars or tapes, or --show SYMBOL"), void(context.exit = kUsage);
+  const auto calendar = Calendar::load(options.calendar, {});
+  if (!calendar) return complain(calendar.error().text), void(context.exit = kUsage);
+  options.grade ? grade(options, **calendar, context) : learn_files(options, **calendar, context);
+}
+
+void add_reading_options(CLI::App& learn, LearnOptions& options) {
+  learn
+      .add_option("files", options.input.paths,
+                  "Bars (minute, 15-minute, hour) or tapes; directories of them too; gzip and zstd are read")
+      ->type_name("FILES")
+      ->check(CLI::ExistingPath);
+  learn.add_option("--symbol", options.input.symbol,
+                   "Whose bars they are (default: a symbol column, or the file's name)");
+  learn.add_option("--calendar", options.calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
+  learn.add_option("--zone", options.zone, "Zone of times without an offset")
+      ->check(CLI::IsMember({"exchange", "utc"}))
+      ->capture_default_str();
+  learn.add_option("--stamp", options.stamp, "What a bar's time is")
+      ->check(CLI::IsMember({"start", "end"}))
+      ->capture_default_str();
+  learn
+      .add_option("--bar", options.input.reading.bar_minutes,
+                  "Minutes of a bar (default: the commonest distance of rows)")
+      ->check(CLI::Range(1, 390));
+  learn.add_option("--columns", options.input.file.columns, "Names of the columns of a file without a header")
+      ->delimiter(',')
+      ->allow_extra_args(false);
 }
 
 }  // namespace
 
 void add_learn(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<LearnOptions>();
-  CLI::App* learn = root.add_subcommand("learn", "Curves from bar files, and how good the projection is");
-  learn->add_option("files", options->files, "Bar files")->check(CLI::ExistingFile);
-  learn->add_flag("--grade", options->grade, "Score the projection");
-  learn->add_option("--at", options->minutes, "Minutes")->delimiter(',');
-  learn->add_flag("--cold", options->cold, "Default profile only");
-  learn->add_flag("--utc", options->utc, "");
-  learn->add_flag("--no-gap", options->no_gap, "");
-  learn->add_option("--hole", options->hole, "")->expected(2);
-  learn->add_option("--stamp", options->stamp, "");
-  learn->add_option("--calendar", options->calendar, "");
+  CLI::App* learn = root.add_subcommand(
+      "learn",
+      "Learn each symbol's usual course of volume from bars or tapes; --grade: how good the projection is on them");
+  add_reading_options(*learn, *options);
+  learn->add_option("--curves", options->curves, "File of learned curves (default: the place XDG gives)")
+      ->type_name("FILE");
+  learn->add_option("--show", options->show, "Draw the learned curve of a symbol")->type_name("SYMBOL");
+  learn->add_flag("--grade", options->grade,
+                  "Learn nothing: score the projection day by day, from day 51 on, without a look ahead");
+  learn->add_option("--at", options->minutes, "Minutes since the open to grade at, e.g. 15,30,60")
+      ->delimiter(',')
+      ->allow_extra_args(false)
+      ->check(CLI::Range(0.0, 1440.0));
+  learn->add_option("--from", options->from, "First day to grade")->type_name("DATE");
+  learn->add_flag("--cold", options->cold, "Grade with the default curve only, as for a symbol never seen before");
+  learn
+      ->add_option("--model", options->model,
+                   "What to grade: the projection, or a published state-space model as a yardstick")
+      ->check(CLI::IsMember({"remainder", "kalman"}))
+      ->capture_default_str();
+  learn->add_flag("--no-gap", options->no_gap, "Grade without the opening gap, as if prices were not known");
+  learn->add_option("--hole", options->hole, "Grade with the feed blind between two minutes")
+      ->expected(2)
+      ->type_name("FROM TO");
   add_common(*learn, context, false);
+  learn->footer(
+      "Columns are found by name: date and bin_start, or datetime, or time; volume; open and close where there.\n"
+      "Examples: brimwatch learn bars/*.csv      brimwatch learn --grade --at 15,60 -- KLVN.csv ORRI.csv");
   learn->callback([options, &context] { run_learn(*options, context); });
 }
 

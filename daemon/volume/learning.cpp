@@ -154,9 +154,14 @@ void learn_width(Learned& learned, std::span<const ForecastError> errors) {
 
 void learn_ratio(Learned& learned, double feed_total, double official_total) {
   if (!(feed_total > 0) || !(official_total > 0)) return;
-  constexpr int kMost = 20;
-  learned.ratios[static_cast<std::size_t>(learned.ratio_count++ % kMost)] = std::log(feed_total / official_total);
-  learned.ratio_days = std::min(learned.ratio_count, kMost);
+  const auto most = static_cast<int>(learned.ratios.size());
+  learned.ratios[static_cast<std::size_t>(learned.ratio_count++ % most)] = std::log(feed_total / official_total);
+  learned.ratio_days = std::min(learned.ratio_count, most);
+  renew_ratio(learned);
+}
+
+void renew_ratio(Learned& learned) {
+  if (learned.ratio_days <= 0) return;
   const std::vector<double> logs(learned.ratios.begin(), learned.ratios.begin() + learned.ratio_days);
   const double middle = median_of(logs);
   std::vector<double> away;
@@ -189,6 +194,12 @@ bool learn_day(Learned& learned, const FinishedDay& day, const DayPlan& plan) {
   learn_width(learned, errors);
   learn_shape(learned, day.knots);
   return true;
+}
+
+bool learn_day(Learned& learned, const DayRecord& record, double official_total, const DayPlan& plan) {
+  const FinishedDay day{record.day,      record.volume.as_double(), official_total,
+                        record.coverage, record.half_day,           record.knots};
+  return learn_day(learned, day, plan);
 }
 
 }  // namespace brimwatch

@@ -4,6 +4,7 @@
 #include <array>
 #include <span>
 
+#include "core/state.h"
 #include "volume/history.h"
 
 namespace brimwatch {
@@ -26,6 +27,8 @@ void learn_width(Learned& learned, std::span<const ForecastError> errors);
 
 /// A day with both totals, in shares.
 void learn_ratio(Learned& learned, double feed_total, double official_total);
+/// Works feed_ratio and feed_ratio_sd out of `ratios`.
+void renew_ratio(Learned& learned);
 
 /// A finished day as the daemon saw it.
 struct FinishedDay {
@@ -39,6 +42,9 @@ struct FinishedDay {
 /// The evening's work for one symbol: days with too little coverage, half days and days learned before change nothing.
 /// `plan` is the day's own, for the errors of its forecasts. Returns whether anything was learned.
 bool learn_day(Learned& learned, const FinishedDay& day, const DayPlan& plan);
+
+/// The same from the engine's record of the day; `official_total` 0 where the daily bar is not known (yet).
+bool learn_day(Learned& learned, const DayRecord& record, double official_total, const DayPlan& plan);
 
 /// Errors of the day's forecasts at the knots from 15 to 375 minutes, as far as the shape is known.
 [[nodiscard]] std::vector<ForecastError> errors_at_knots(const DayPlan& plan, const KnotLogs& shape, double total);
