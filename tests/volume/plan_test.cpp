@@ -1,0 +1,137 @@
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <new>
+
+#include "volume/history.h"
+#include "volume/learning.h"
+
+namespace {
+std::size_t allocations = 0;
+}  // namespace
+
+// Counts every allocation of this test program.
+__attribute__((noinline)) void* operator new(std::size_t size) {
+  ++allocations;
+  if (void* room = std::malloc(size > 0 ? size : 1)) return room;
+  std::abort();
+}
+__attribute__((noinline)) void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
+  return operator new(size);
+}
+__attribute__((noinline)) void operator delete(void* room) noexcept { std::free(room); }
+__attribute__((noinline)) void operator delete(void* room, std::size_t) noexcept { std::free(room); }
+
+namespace brimwatch {
+namespace {
+
+const Calendar& new_york() {
+  static const auto calendar = Calendar::load("XNYS", {});
+  return **calendar;
+}
+
+/// `count` sessions before `day`, a million shares each; half days 300k.
+std::vector<DailyBar> sessions_before(Date day, int count) {
+  std::vector<DailyBar> bars;
+  const Session* session = new_york().before(day);
+  for (int i = 0; i < count; ++i, session = new_york().before(session->day)) {
+    const double close = 50 + (i % 2);
+    bars.insert(bars.begin(), {session->day, close, close, close, close, session->half_day ? 3e5 : 1e6});
+  }
+  return bars;
+}
+
+TEST(Plan, NormalVolumeIsTheMeanOfFiftyFullSessions) {
+  const Date day = *parse_date("2026-12-07");  // a half day, 2026-11-27, lies before it
+  int used = 0;
+  EXPECT_DOUBLE_EQ(normal_volume(sessions_before(day, 80), day, new_york(), &used), 1e6);
+  EXPECT_EQ(used, 50);
+  EXPECT_DOUBLE_EQ(normal_volume(sessions_before(day, 80), *parse_date("2020-01-02"), new_york(), &used), 0);
+  EXPECT_EQ(used, 0);
+}
+
+TEST(Plan, NothingOfTheDayItselfOrLaterGoesIn) {
+  const Date day = *parse_date("2026-12-07");
+  auto bars = sessions_before(day, 60);
+  const DayPlan before = make_plan(*new_york().on(day), bars, nullptr, std::nullopt, new_york());
+  bars.push_back({day, 90, 90, 90, 90, 9e9});
+  bars.push_back({day + 1, 90, 90, 90, 90, 9e9});
+  const DayPlan after = make_plan(*new_york().on(day), bars, nullptr, std::nullopt, new_york());
+  EXPECT_EQ(before.prior, after.prior);
+  EXPECT_EQ(before.normal, after.normal);
+  EXPECT_EQ(before.daily_sd, after.daily_sd);
+  EXPECT_GT(after.daily_sd, 0);
+}
+
+TEST(Plan, HalfDaysExpiryAndMonthEndComeFromTheCalendar) {
+  const auto plan = [](const char* text) {
+    return make_plan(*new_york().on(*parse_date(text)), sessions_before(*parse_date(text), 60), nullptr, std::nullopt,
+                     new_york());
+  };
+  EXPECT_TRUE(plan("2026-11-27").half_day);
+  EXPECT_NEAR(plan("2026-11-27").prior - plan("2026-11-25").prior, -0.80, 1e-9);
+  EXPECT_NEAR(plan("2026-11-27").scale, 1.2, 1e-9);
+  EXPECT_TRUE(plan("2026-12-18").expiry);
+  EXPECT_FALSE(plan("2026-11-20").expiry);
+  EXPECT_TRUE(plan("2026-11-30").month_end);
+  EXPECT_FALSE(plan("2026-11-27").month_end);
+}
+
+TEST(Plan, AGivenNormalVolumeWinsAndIsAPriorWhereThereIsNoHistory) {
+  const Date day = *parse_date("2026-12-07");
+  const DayPlan alone = make_plan(*new_york().on(day), {}, nullptr, Shares::whole(2'000'000), new_york());
+  EXPECT_NEAR(alone.prior, std::log(2e6) - 0.10, 1e-12);
+  EXPECT_EQ(alone.normal, 2e6);
+  const DayPlan both =
+      make_plan(*new_york().on(day), sessions_before(day, 60), nullptr, Shares::whole(2'000'000), new_york());
+  EXPECT_EQ(both.normal, 2e6);
+  EXPECT_NEAR(both.prior, std::log(1e6) - 0.009, 1e-9);
+  EXPECT_EQ(make_plan(*new_york().on(day), {}, nullptr, std::nullopt, new_york()).normal, 0);
+}
+
+TEST(Plan, AThinStockAndAShortHistoryAreWider) {
+  const Date day = *parse_date("2026-12-07");
+  EXPECT_NEAR(make_plan(*new_york().on(day), sessions_before(day, 8), nullptr, std::nullopt, new_york()).scale,
+              std::sqrt(1 + 2.0 / 7), 0.03);  // one of the eight is a half day
+  EXPECT_NEAR(make_plan(*new_york().on(day), sessions_before(day, 60), nullptr, Shares::whole(150'000), new_york()).scale,
+              1.3, 1e-9);
+}
+
+// A feed that carries a part of the tape: not judged until five days say how large a part, then in shares of the feed.
+TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
+  const Date day = *parse_date("2026-12-07");
+  Learned learned;
+  for (int i = 0; i < 4; ++i) learn_ratio(learned, 30, 100);
+  const auto plan = [&] {
+    return make_plan(*new_york().on(day), sessions_before(day, 60), &learned, std::nullopt, new_york());
+  };
+  EXPECT_TRUE(plan().ratio_unknown);
+  learn_ratio(learned, 33, 100);
+  EXPECT_FALSE(plan().ratio_unknown);
+  EXPECT_NEAR(plan().normal, 3e5, 1);
+  EXPECT_NEAR(plan().prior, std::log(3e5) - 0.009, 1e-9);
+  Learned whole;
+  learn_ratio(whole, 98, 100);
+  EXPECT_FALSE(make_plan(*new_york().on(day), sessions_before(day, 60), &whole, std::nullopt, new_york()).ratio_unknown);
+}
+
+TEST(Projection, AllocatesNothing) {
+  DayPlan plan;
+  plan.prior = std::log(1e6);
+  plan.normal = 1.1e6;
+  DayVolume day;
+  (void)project(plan, day, {.minutes = 1}, 1e6);  // the default curve is made once
+  const std::size_t before = allocations;
+  double sum = 0;
+  for (int minute = 0; minute < 390; ++minute) {
+    day.add(minute, Shares::whole(2'500));
+    sum += project(plan, day, {.minutes = minute + 1.0, .at_crossing = true}, 1.4e6).odds;
+    sum += project_quantile(plan, day, {.minutes = minute + 0.5}, 0.2);
+  }
+  EXPECT_EQ(allocations, before);
+  EXPECT_GT(sum, 0);
+}
+
+}  // namespace
+}  // namespace brimwatch
