@@ -216,8 +216,8 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
   const std::int32_t from = std::min(day.minute + 1, minute);
   const std::int64_t each = missing / (minute - from + 1);
   if (minute > day.minute) pass_knots(id, minute);
-  day.so_far += Shares{missing - each * std::min(minute - from + 1, kRecentMinutes)};
-  for (std::int32_t m = std::max(from, minute - kRecentMinutes + 1); m <= minute; ++m) day.add(m, Shares{each});
+  day.so_far += Shares{missing - each * (minute - from + 1)};
+  for (std::int32_t m = from; m <= minute; ++m) day.add(m, Shares{each});
   memory.missed_minutes = memory.missed_from = memory.missed_to = memory.missed_share = 0;
 }
 

@@ -15,6 +15,7 @@ namespace {
 
 constexpr std::size_t kMostTold = 5;
 constexpr std::size_t kMostLine = 64 * 1024;
+constexpr double kMostVolume = 9e12;  // shares of a bar; what Shares can hold
 
 std::string plain(std::string_view text) {
   std::string out;
@@ -168,8 +169,8 @@ bool BarDecoder::row(std::string_view text) {
   if (!set_time(out)) return false;
   const std::string_view volume = field(columns_.volume);
   if (is_missing(volume)) out.volume = std::numeric_limits<double>::quiet_NaN();
-  else if (!read_number(volume, out.volume) || out.volume < 0)
-    return complain(columns_.volume, "a volume, not negative"), false;
+  else if (!read_number(volume, out.volume) || out.volume < 0 || out.volume > kMostVolume)
+    return complain(columns_.volume, "a volume from 0 to 9e12"), false;
   if (columns_.open >= 0) out.open = read_price(field(columns_.open));
   if (columns_.close >= 0) out.close = read_price(field(columns_.close));
   rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_).rows.push_back(out);

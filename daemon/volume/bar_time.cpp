@@ -30,6 +30,7 @@ std::optional<BarStamp> from_epoch(std::string_view text) {
   if (std::from_chars(text.data(), text.data() + text.size(), count).ec != std::errc()) return std::nullopt;
   std::int64_t seconds = count;
   for (std::size_t digits = text.size(); digits > 10; --digits) seconds /= 10;
+  if (seconds < 0 || seconds > 8'000'000'000) return std::nullopt;
   return BarStamp{Date{static_cast<std::int32_t>(seconds / 86'400)}, static_cast<int>(seconds % 86'400 / 60), true};
 }
 
@@ -69,7 +70,9 @@ std::optional<int> parse_clock(std::string_view text) {
   return hour * 60 + minute;
 }
 
-std::optional<Date> parse_any_date(std::string_view text) {
+namespace {
+
+std::optional<Date> parse_spelling(std::string_view text) {
   if (text.size() == 10 && text[4] == '-') return parse_date(text);
   if (text.size() == 8 && all_digits(text)) {
     return date_of(small_number(text.substr(0, 4)), small_number(text.substr(4, 2)), small_number(text.substr(6, 2)));
@@ -82,6 +85,16 @@ std::optional<Date> parse_any_date(std::string_view text) {
                          c = text.substr(second + 1);
   return a.size() == 4 ? date_of(small_number(a), small_number(b), small_number(c))
                        : date_of(small_number(c), small_number(a), small_number(b));
+}
+
+/// Nanoseconds in 64 bits reach three centuries to each side of 1970.
+bool in_reach(Date day) { return day.days > -100'000 && day.days < 100'000; }
+
+}  // namespace
+
+std::optional<Date> parse_any_date(std::string_view text) {
+  const auto day = parse_spelling(text);
+  return day && in_reach(*day) ? day : std::nullopt;
 }
 
 std::optional<BarStamp> parse_stamp(std::string_view text) {

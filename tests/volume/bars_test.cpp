@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <random>
 
 #include "volume/bar_decoder.h"
 #include "volume/bar_time.h"
@@ -124,6 +125,35 @@ TEST(Bars, ARowThatCannotBeReadIsToldAndSkipped) {
   EXPECT_THAT(decoder.told()[1], HasSubstr("klvn.csv:4:2: found \"-4\""));
   BarDecoder headless("x.csv", "X", {}, new_york());
   EXPECT_THAT(headless.feed("a,b\n1,2\n").error().text, HasSubstr("x.csv:1:1: header: found \"a,b\""));
+}
+
+// Any bytes: no crash, no row lost without a count. Run under the sanitizers of the dev build.
+TEST(Bars, DamagedFilesAreCountedNotBelieved) {
+  std::mt19937 random(17);
+  const std::string sound = "symbol,datetime,open,close,volume\n" + [] {
+    std::string rows;
+    for (int m = 0; m < 120; ++m) {
+      char line[64];
+      std::snprintf(line, sizeof line, "KLVN,2026-11-25 %02d:%02d:00,1.5,1.6,%d\n", 9 + (m + 30) / 60, (m + 30) % 60,
+                    100 + m);
+      rows += line;
+    }
+    return rows;
+  }();
+  for (int round = 0; round < 300; ++round) {
+    std::string text = sound;
+    for (std::uint32_t i = 0; i < 1 + random() % 40; ++i)
+      text[random() % text.size()] = static_cast<char>(random() % 256);
+    BarDecoder decoder("x.csv", "X", {.utc = random() % 2 == 0, .columns = {}}, new_york());
+    if (!decoder.feed(text) || !decoder.finish()) continue;
+    std::uint64_t rows = 0;
+    for (SymbolRows& one : decoder.symbols()) {
+      rows += one.rows.size();
+      const BarSeries series = assemble_bars(one.symbol, std::move(one.rows), {}, new_york());
+      walk_days(series, {.minutes = {15, 60}}, [](const BarDay&, const GradedForecast&) {});
+    }
+    EXPECT_EQ(rows + decoder.malformed(), decoder.rows());
+  }
 }
 
 TEST(Bars, SymbolsComeFromAColumnOrTheName) {
