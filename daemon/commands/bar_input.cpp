@@ -137,7 +137,9 @@ std::map<std::string, std::vector<std::string>> group_files(const BarInput& inpu
     }
     std::vector<std::string> inside;
     for (const auto& entry : fs::directory_iterator(path, problem)) {
-      if (entry.is_regular_file()) inside.push_back(entry.path().string());
+      const std::string name = entry.path().filename().string();
+      const bool bars = name.find(".csv") != std::string::npos || name.find(".tsv") != std::string::npos;
+      if (entry.is_regular_file() && bars) inside.push_back(entry.path().string());
     }
     std::sort(inside.begin(), inside.end());
     std::for_each(inside.begin(), inside.end(), add);

@@ -13,7 +13,7 @@
 namespace brimwatch {
 
 struct BarInput {
-  std::vector<std::string> paths;  ///< files, or directories of them
+  std::vector<std::string> paths;  ///< files, or directories: of those every *.csv* and *.tsv*
   std::string symbol;              ///< whose all rows are; empty: from a column or the file's name
   BarFileOptions file;
   BarReading reading;

@@ -124,15 +124,22 @@ WalkOptions walk_options(const LearnOptions& options, const BarSeries& series) {
   return walk;
 }
 
-/// Calls `use` with every series of the files; false, the exit code set, when a file cannot be read.
+/// Calls `use` with every series of the files. One that cannot be read is told, sets the exit code and is left out; false
+/// when none could.
 template <typename Use>
 bool for_each_series(const LearnOptions& options, const Calendar& calendar, CommandContext& context, Use use) {
+  bool any = false;
   for (const auto& [symbol, paths] : group_files(options.input)) {
     auto all = read_series(symbol, paths, options.input, calendar, [](const std::string& line) { complain(line); });
-    if (!all) return complain(all.error().text), context.exit = kBadInput, false;
+    if (!all) {
+      complain(all.error().text);
+      context.exit = kBadInput;
+      continue;
+    }
     for (const BarSeries& series : *all) use(series);
+    any = true;
   }
-  return true;
+  return any;
 }
 
 void grade(const LearnOptions& options, const Calendar& calendar, CommandContext& context) {
