@@ -20,6 +20,7 @@
 // Cup with handle: a turn with
 //   H[r] <= H[a] * (1 + RIM_ABOVE), and H[r] in the upper half of the cup: H[r] >= (H[a] + L[b]) / 2;
 //   handle length T - r + 1 in [HANDLE_LEAST, HANDLE_MOST]; handle depth 1 - L[q] / H[r] <= SHAPE_HANDLE_DEPTH;
+//   L[q] > L[b]: the handle stands above the cup's bottom;
 //   SHAPE_CUP_DEPTH_LEAST <= depth <= SHAPE_CUP_DEPTH_MOST; length T - a + 1 >= SHAPE_CUP_LENGTH.
 //   The pivot's peak is H[r].
 //

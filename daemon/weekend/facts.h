@@ -57,6 +57,7 @@ struct RuleResult {
   const char* name = "";  ///< one word for JSON, e.g. "depth"
   Verdict verdict = Verdict::unknown;
   int weight = 0;
+  bool core = false;     ///< without it the base is not the kind it is called
   std::string sentence;  ///< plain English, with the number found and the number wanted
 };
 
@@ -64,6 +65,7 @@ struct Judgement {
   std::vector<RuleResult> rules;
   int points = 0, points_most = 0;  ///< of the rules that could be judged
   double score = 0;                 ///< 100 x points / points_most
+  bool core_kept = true;            ///< no core rule is broken
   std::string explained;            ///< "score 85: 17 of 20 points; lost: depth 3"
 };
 

@@ -58,10 +58,10 @@ bool is_cup(Bars bars, const Base& turn, const RuleBook& book) {
   const std::int64_t rim = high(bars, turn.start), right = high(bars, turn.peak), bottom = low(bars, turn.low);
   const int handle = turn.last - turn.peak + 1;
   const double deep = depth(rim, bottom);
-  return 100 * (ratio(right, rim) - 1) <= book.rim_above && 2 * right >= rim + bottom && handle >= book.handle_least &&
-         handle <= book.handle_most && depth(right, low(bars, turn.second)) <= book.shape_handle_depth &&
-         deep >= book.shape_cup_depth_least && deep <= book.shape_cup_depth_most &&
-         turn.last - turn.start + 1 >= book.shape_cup_length;
+  return 100 * (ratio(right, rim) - 1) <= book.rim_above && 2 * right >= rim + bottom &&
+         low(bars, turn.second) > bottom && handle >= book.handle_least && handle <= book.handle_most &&
+         depth(right, low(bars, turn.second)) <= book.shape_handle_depth && deep >= book.shape_cup_depth_least &&
+         deep <= book.shape_cup_depth_most && turn.last - turn.start + 1 >= book.shape_cup_length;
 }
 
 bool is_double_bottom(Bars bars, const Base& turn, const RuleBook& book) {

@@ -63,17 +63,6 @@ bool better(const Candidate& a, const Candidate& b) {
   return a.base < b.base;  // an earlier start, so the longer base, of two that are worth the same
 }
 
-/// The best few of one symbol, each with a pivot of its own.
-void choose(std::vector<Candidate>& found, const RuleBook& book) {
-  std::vector<Candidate> chosen;
-  for (Candidate& one : found) {
-    if (one.judgement.score < book.score_least || static_cast<int>(chosen.size()) >= book.per_symbol) break;
-    const auto same_pivot = [&](const Candidate& other) { return other.facts.pivot == one.facts.pivot; };
-    if (std::none_of(chosen.begin(), chosen.end(), same_pivot)) chosen.push_back(std::move(one));
-  }
-  found = std::move(chosen);
-}
-
 void attach_picture(Candidate& one, std::span<const DayBar> bars, std::span<const DayBar> index) {
   one.first = std::max(0, one.base.start - kPictureBefore);
   one.bars.assign(bars.begin() + one.first, bars.end());
@@ -199,6 +188,17 @@ class Scan {
 };
 
 }  // namespace
+
+void choose(std::vector<Candidate>& found, const RuleBook& book) {
+  std::vector<Candidate> chosen;
+  for (Candidate& one : found) {
+    if (one.judgement.score < book.score_least || static_cast<int>(chosen.size()) >= book.per_symbol) break;
+    if (book.core_needed == 1 && !one.judgement.core_kept) continue;
+    const auto same_pivot = [&](const Candidate& other) { return other.facts.pivot == one.facts.pivot; };
+    if (std::none_of(chosen.begin(), chosen.end(), same_pivot)) chosen.push_back(std::move(one));
+  }
+  found = std::move(chosen);
+}
 
 std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars, std::span<const DayBar> index,
                                    const RuleBook& book) {

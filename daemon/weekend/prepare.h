@@ -71,6 +71,9 @@ struct Prepared {
 [[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars,
                                                  std::span<const DayBar> index, const RuleBook& book);
 
+/// Leaves the few that go on the list: score and core rules, each pivot once, at most per_symbol. `found` is best first.
+void choose(std::vector<Candidate>& found, const RuleBook& book);
+
 /// The whole file; an error says which and why.
 [[nodiscard]] Result<std::string> read_file(const std::string& path);
 [[nodiscard]] Result<DailySeries> load_daily(const std::string& path);

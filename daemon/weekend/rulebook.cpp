@@ -74,6 +74,7 @@ constexpr RuleKey kKeys[] = {
     {"offset", &B::offset, 0, 100, "pivot above the peak, in the currency: ten cents"},
     {"tick_size", &B::tick_size, 0.000001, 100, "adjusted pivots are rounded to it"},
     {"score_least", &B::score_least, 0, 100, "a base under this score is not put on the list (house)"},
+    {"core_needed", &B::core_needed, 0, 1, "1: a base that breaks prior rise, depth, length or the handle's place is not listed (house)"},
     {"per_symbol", &B::per_symbol, 1, 3, "most bases of one symbol on the list (house)"},
     {"price_least", &B::price_least, 0, 1e6, "lowest last close of a stock to look at"},
     {"volume_least", &B::volume_least, 0, 1e12, "lowest normal volume of a stock to look at, shares"},
@@ -100,7 +101,11 @@ Status set_key(RuleBook& book, const RuleKey& key, const toml::node& node, std::
   const auto value = node.is_integer() || (node.is_floating_point() && !whole) ? node.value<double>() : std::nullopt;
   if (!value || !(*value >= key.least && *value <= key.most)) {
     std::ostringstream found;
-    node.visit([&](const auto& n) { found << n; });
+    if (const auto* text = node.as_string()) {
+      found << '"' << text->get() << '"';
+    } else {
+      node.visit([&](const auto& n) { found << n; });
+    }
     return fail(place(node.source(), name) + key.name + ": found " + found.str() + ", expected " + bounds(key) +
                 "; the rules were not loaded");
   }

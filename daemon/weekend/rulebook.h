@@ -75,6 +75,7 @@ struct RuleBook {
   double offset = 0.10;
   double tick_size = 0.01;
   double score_least = 70;
+  int core_needed = 1;
   int per_symbol = 1;
   double price_least = 0;
   double volume_least = 0;

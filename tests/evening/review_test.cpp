@@ -85,14 +85,14 @@ TEST(Follow, sells_at_the_loss_limit_or_at_an_opening_under_it) {
 }
 
 TEST(Follow, buys_nothing_that_the_notice_itself_speaks_against) {
-  NoticeRecord light = crossing(Weight::light, 0.1), over = crossing(), down = crossing(), late = crossing();
+  NoticeRecord light = crossing(Weight::light, 0.1), over = crossing(), falling = crossing(), late = crossing();
   over.notice.kind = NoticeKind::opened_over;
   over.notice.side = Side::over;
-  down.notice.trend = Trend::down;
+  falling.notice.trend = Trend::down;
   late.notice.delayed = true;
   const std::pair<NoticeRecord, const char*> cases[] = {{light, "the volume was light"},
                                                         {over, "the price was above the range"},
-                                                        {down, "the market was down"},
+                                                        {falling, "the market was down"},
                                                         {late, "the data was delayed"}};
   for (const auto& [said, why] : cases) {
     const Followed f = review(input_of({said}, calm_days())).crossings.at(0).followed;

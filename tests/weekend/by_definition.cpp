@@ -53,10 +53,10 @@ class Definition {
     const int b = first_lowest(a, r), q = first_lowest(r, last());
     const int handle = last() - r + 1;
     const double depth = 100 * (1 - L(b) / H(a));
-    return 100 * (H(r) / H(a) - 1) <= book_.rim_above && H(r) >= (H(a) + L(b)) / 2 && handle >= book_.handle_least &&
-           handle <= book_.handle_most && 100 * (1 - L(q) / H(r)) <= book_.shape_handle_depth &&
-           depth >= book_.shape_cup_depth_least && depth <= book_.shape_cup_depth_most &&
-           last() - a + 1 >= book_.shape_cup_length;
+    return 100 * (H(r) / H(a) - 1) <= book_.rim_above && H(r) >= (H(a) + L(b)) / 2 && L(q) > L(b) &&
+           handle >= book_.handle_least && handle <= book_.handle_most &&
+           100 * (1 - L(q) / H(r)) <= book_.shape_handle_depth && depth >= book_.shape_cup_depth_least &&
+           depth <= book_.shape_cup_depth_most && last() - a + 1 >= book_.shape_cup_length;
   }
 
   [[nodiscard]] bool double_bottom(int a, int r) const {

@@ -1,0 +1,118 @@
+// How good the finding of bases is: planted bases of known kind among noise, and random walks that hold none.
+//
+//   weekend_quality                 the tables (a few seconds)
+//   weekend_quality write DIR N     N random walks of five years as DIR/Annnn.csv, to measure the speed of `prepare`
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+#include "../weekend/planted.h"
+#include "../weekend/series.h"
+#include "weekend/prepare.h"
+
+namespace {
+
+using namespace brimwatch;
+using testing::plant;
+using testing::Planted;
+
+constexpr int kSeries = 2000;
+
+struct Rates {
+  int shape = 0, listed = 0;
+  std::array<int, kBaseKinds> shapes{}, lists{};
+};
+
+std::vector<Candidate> listed(std::vector<Candidate> all, const RuleBook& book) {
+  choose(all, book);
+  return all;
+}
+
+bool right(const Candidate& found, const Planted& truth) {
+  return found.facts.kind == truth.kind && std::abs(found.facts.pivot.as_double() / truth.peak - 1) < 0.03;
+}
+
+void planted_table(const RuleBook& book) {
+  std::printf(
+      "Planted bases, %d of each: found as that kind with the pivot within 3 %%, among all shapes / on the list; put on "
+      "the\n"
+      "list under another kind or pivot\n%-16s",
+      kSeries, "noise a day");
+  for (const double noise : {0.006, 0.012, 0.02, 0.03}) std::printf("%26.1f %%", 100 * noise);
+  std::printf("\n");
+  for (const BaseKind kind : kAllBaseKinds) {
+    std::printf("%-16s", std::string(to_string(kind)).c_str());
+    for (const double noise : {0.006, 0.012, 0.02, 0.03}) {
+      int shape = 0, list = 0, other = 0;
+      for (int seed = 1; seed <= kSeries; ++seed) {
+        const Planted truth = plant(kind, noise, static_cast<std::uint64_t>(seed));
+        const auto all = judge_bases("KLVN", truth.bars, {}, book);
+        bool in_shapes = false;
+        for (const Candidate& one : all) in_shapes = in_shapes || right(one, truth);
+        const auto chosen = listed(all, book);
+        shape += in_shapes;
+        list += !chosen.empty() && right(chosen.front(), truth);
+        other += !chosen.empty() && !right(chosen.front(), truth);
+      }
+      std::printf("    %5.1f / %5.1f; %5.1f %%  ", 100.0 * shape / kSeries, 100.0 * list / kSeries,
+                  100.0 * other / kSeries);
+    }
+    std::printf("\n");
+  }
+}
+
+void walks_table(const RuleBook& book) {
+  std::printf("\nRandom walks with fat tails, %d a row, 600 sessions: share with a shape / with one on the list\n%-26s",
+              kSeries, "");
+  for (const BaseKind kind : kAllBaseKinds) std::printf("%20s", std::string(to_string(kind)).c_str());
+  std::printf("%20s\n", "any");
+  for (const double drift : {0.0, 0.001}) {
+    for (const double sd : {0.012, 0.02, 0.03}) {
+      std::array<int, kBaseKinds> shapes{}, lists{};
+      int any = 0, any_listed = 0;
+      for (int seed = 1; seed <= kSeries; ++seed) {
+        const auto bars = testing::random_walk(600, sd, 77'000 + static_cast<std::uint64_t>(seed), drift);
+        const auto all = judge_bases("KLVN", bars, {}, book);
+        std::array<bool, kBaseKinds> seen{};
+        for (const Candidate& one : all) seen[static_cast<std::size_t>(one.facts.kind)] = true;
+        for (std::size_t k = 0; k < kBaseKinds; ++k) shapes[k] += seen[k];
+        any += !all.empty();
+        const auto chosen = listed(all, book);
+        any_listed += !chosen.empty();
+        if (!chosen.empty()) ++lists[static_cast<std::size_t>(chosen.front().facts.kind)];
+      }
+      std::printf("drift %.1f %%, sd %.1f %% a day ", 100 * drift, 100 * sd);
+      for (std::size_t k = 0; k < kBaseKinds; ++k)
+        std::printf("%9.1f / %5.1f %%  ", 100.0 * shapes[k] / kSeries, 100.0 * lists[k] / kSeries);
+      std::printf("%9.1f / %5.1f %%\n", 100.0 * any / kSeries, 100.0 * any_listed / kSeries);
+    }
+  }
+}
+
+int write_walks(const std::filesystem::path& directory, int count) {
+  std::filesystem::create_directories(directory);
+  for (int i = 0; i < count; ++i) {
+    char name[32];
+    std::snprintf(name, sizeof name, "A%05d.csv", i);
+    std::ofstream file(directory / name, std::ios::binary);
+    file << "date,open,high,low,close,volume\n";
+    for (const DayBar& bar : testing::random_walk(1260, 0.02, static_cast<std::uint64_t>(i))) {
+      file << to_string(bar.day) << ',' << to_string(bar.open) << ',' << to_string(bar.high) << ',' << to_string(bar.low)
+           << ',' << to_string(bar.close) << ',' << std::llround(bar.volume) << '\n';
+    }
+  }
+  return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc == 4 && std::string(argv[1]) == "write") return write_walks(argv[2], std::atoi(argv[3]));
+  const RuleBook book;
+  planted_table(book);
+  walks_table(book);
+  return 0;
+}

@@ -1,0 +1,68 @@
+#!/usr/bin/python3
+"""The daily indicators of `brimwatch prepare --json` against pandas (python3-pandas of Debian), on real daily bars.
+
+Usage: daily_indicators.py BRIMWATCH DATA_DIR. Exit 77: something to check with is missing.
+"""
+import json
+import pathlib
+import subprocess
+import sys
+
+try:
+    import pandas as pd
+except ImportError:
+    print("skipped: python3-pandas is not installed")
+    sys.exit(77)
+
+program, data = sys.argv[1], pathlib.Path(sys.argv[2])
+stocks = data / "daily" / "stocknet"
+if not stocks.is_dir():
+    print(f"skipped: no {stocks}")
+    sys.exit(77)
+AS_OF = "2016-06-30"
+
+
+def read(path, day):
+    frame = pd.read_csv(path)
+    frame = frame.rename(columns={"datetime": "Date", "close": "Close", "high": "High", "low": "Low", "volume": "Volume"})
+    frame["Date"] = frame["Date"].str[:10]
+    frame = frame[frame["Date"] <= day].dropna(subset=["Close"]).set_index("Date")
+    return frame
+
+
+index = read(data / "daily" / "SPY.csv", AS_OF)
+command = [program, "prepare", str(stocks), "--index", str(data / "daily" / "SPY.csv"), "--as-of", AS_OF, "--all", "--json"]
+bases = [json.loads(line) for line in subprocess.run(command, capture_output=True, text=True, check=True).stdout.splitlines()]
+checked = wrong = 0
+
+
+def check(base, name, found, wanted, slack):
+    global checked, wrong
+    checked += 1
+    if abs(found - wanted) > slack:
+        wrong += 1
+        print(f"{base['symbol']} {name}: found {found}, pandas says {wanted}")
+
+
+for base in bases:
+    frame = read(stocks / (base["symbol"] + ".csv"), AS_OF)
+    volume, close = frame["Volume"], frame["Close"]
+    check(base, "normal volume", base["normal_volume"], volume.rolling(50).mean().iloc[-1], 1)
+    change = close.diff().tail(50)
+    up, down = volume.tail(50)[change > 0].sum(), volume.tail(50)[change < 0].sum()
+    # Closes are kept as cents where they are 32-bit floats of cents; a change smaller than that noise may differ.
+    check(base, "up/down volume", base["up_down"], up / down, 0.011)
+    line = (close / index["Close"].reindex(close.index, method="ffill")).dropna().tail(252)
+    place = 100 * (line.iloc[-1] - line.min()) / (line.max() - line.min())
+    if base["strength"]:
+        check(base, "place of the strength line", base["strength"]["place"], place, 0.02)
+    start = base["marks"][0]["day"] if base["kind"] != "flat base" else next(m["day"] for m in base["marks"] if m["name"] == "start")
+    span = frame.loc[start:]
+    check(base, "length", base["length"], len(span), 0)
+    if base["kind"] != "flat base":
+        check(base, "depth", base["depth"], 100 * (1 - span["Low"].min() / frame.loc[start, "High"]), 0.02)
+    falls = 100 * (1 - index.loc[start:, "Low"] / index.loc[start:, "High"].cummax().shift(1))
+    check(base, "fall of the index", base["index_fall"], max(0, falls.max()), 0.02)
+
+print(f"{checked} figures of {len(bases)} bases checked, {wrong} wrong")
+sys.exit(1 if wrong or checked < 500 else 0)

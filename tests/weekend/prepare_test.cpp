@@ -1,0 +1,234 @@
+// From files to a list and on to the next list, with invented stocks.
+#include "weekend/prepare.h"
+
+#include <gmock/gmock.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "planted.h"
+#include "weekend/carry.h"
+#include "weekend/list.h"
+#include "weekend/picture.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::Not;
+using testing::plant;
+using testing::Planted;
+
+std::string csv_of(const std::vector<DayBar>& bars) {
+  std::string out = "Date,Open,High,Low,Close,Adj Close,Volume\n";
+  for (const DayBar& bar : bars) {
+    out += to_string(bar.day) + "," + to_string(bar.open) + "," + to_string(bar.high) + "," + to_string(bar.low) + "," +
+           to_string(bar.close) + ",1.00," + std::to_string(std::llround(bar.volume)) + "\n";
+  }
+  return out;
+}
+
+class Prepare : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    directory_ = fs::path(::testing::TempDir()) / ("prepare_" + std::to_string(::getpid()) + "_" +
+                                                   ::testing::UnitTest::GetInstance()->current_test_info()->name());
+    fs::create_directories(directory_);
+    input_.places = {directory_.string()};
+    input_.keep_bars = true;
+  }
+  void TearDown() override { fs::remove_all(directory_); }
+
+  void write(const std::string& symbol, const std::string& text) {
+    std::ofstream(directory_ / (symbol + ".csv"), std::ios::binary) << text;
+  }
+  [[nodiscard]] Prepared run(const std::vector<std::string>& keep = {}) const {
+    auto out = prepare(input_, keep);
+    EXPECT_TRUE(out) << (out ? "" : out.error().text);
+    return out ? std::move(*out) : Prepared{};
+  }
+
+  fs::path directory_;
+  PrepareInput input_;
+};
+
+TEST_F(Prepare, finds_a_planted_base_of_each_kind_and_says_where) {
+  for (const BaseKind kind : kAllBaseKinds) {
+    const Planted truth = plant(kind, 0.004, 3);
+    write("KLVN", csv_of(truth.bars));
+    const Prepared out = run();
+    ASSERT_EQ(out.candidates.size(), 1U) << to_string(kind);
+    const Candidate& one = out.candidates[0];
+    EXPECT_EQ(one.facts.kind, kind);
+    EXPECT_NEAR(one.facts.pivot.as_double(), truth.peak + 0.10, 0.02 * truth.peak);
+    EXPECT_NEAR(one.base.start, truth.start, 5);  // a neighbouring high may be the rim
+  }
+}
+
+TEST_F(Prepare, leaves_out_a_stock_that_is_not_traded_any_more) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  auto later = bars;
+  for (DayBar& bar : later) bar.day = bar.day + 8;
+  write("KLVN", csv_of(bars));
+  write("ORRI", csv_of(later));
+  const Prepared out = run();
+  EXPECT_EQ(out.stale, 1);
+  ASSERT_EQ(out.candidates.size(), 1U);
+  EXPECT_EQ(out.candidates[0].symbol, "ORRI");
+}
+
+TEST_F(Prepare, puts_the_pivot_exactly_ten_cents_above_the_peak) {
+  // Common practice: the handle's high plus ten cents.
+  write("KLVN", csv_of(plant(BaseKind::cup_with_handle, 0.004, 3).bars));
+  const Candidate one = run().candidates.at(0);
+  EXPECT_EQ(one.facts.pivot.micros, one.facts.points.at(2).price.micros + 100'000);
+}
+
+TEST_F(Prepare, gives_the_same_answer_for_a_file_that_runs_backwards) {
+  auto bars = plant(BaseKind::cup_with_handle, 0.006, 5).bars;
+  write("KLVN", csv_of(bars));
+  const std::string forwards = watch_list(run(), input_.book);
+  std::reverse(bars.begin(), bars.end());
+  write("KLVN", csv_of(bars));
+  EXPECT_EQ(watch_list(run(), input_.book), forwards);
+}
+
+TEST_F(Prepare, finds_the_same_base_through_a_split_that_the_events_file_tells) {
+  const auto bars = plant(BaseKind::cup_with_handle, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  const Candidate plain = run().candidates.at(0);
+  // The same history as it was quoted before a 2:1 split on the fortieth day from the end.
+  auto raw = bars;
+  const std::size_t split = raw.size() - 40;
+  for (std::size_t i = 0; i < split; ++i) {
+    for (Price* price : {&raw[i].open, &raw[i].high, &raw[i].low, &raw[i].close}) price->micros *= 2;
+    raw[i].volume /= 2;
+  }
+  write("KLVN", csv_of(raw));
+  input_.events["KLVN"] = {{raw[split].day, 2, {}}};
+  const Candidate split_told = run().candidates.at(0);
+  EXPECT_EQ(split_told.base, plain.base);
+  EXPECT_EQ(split_told.facts.pivot, plain.facts.pivot);
+  EXPECT_NEAR(split_told.facts.normal_volume, plain.facts.normal_volume, 1);
+  EXPECT_EQ(split_told.adjusted, "2:1 split on " + to_string(raw[split].day));
+  // Data that had been adjusted already is left alone.
+  write("KLVN", csv_of(bars));
+  EXPECT_EQ(run().candidates.at(0).facts.pivot, plain.facts.pivot);
+  EXPECT_EQ(run().candidates.at(0).adjusted, "");
+}
+
+TEST_F(Prepare, computes_and_checks_the_dates_that_a_user_names) {
+  const Planted truth = plant(BaseKind::cup_with_handle, 0.004, 3);
+  write("KLVN", csv_of(truth.bars));
+  const Candidate found = run().candidates.at(0);
+  input_.named = NamedPoints{"KLVN", found.facts.points[0].day, found.facts.points[2].day};
+  const Candidate named = run().candidates.at(0);
+  EXPECT_EQ(named.base, found.base);
+  EXPECT_EQ(named.judgement.explained, found.judgement.explained);
+}
+
+TEST_F(Prepare, tells_a_file_it_cannot_read_and_goes_on) {
+  write("KLVN", csv_of(plant(BaseKind::flat_base, 0.004, 3).bars));
+  write("BAD", "date,open,high\n2026-01-02,1,2\n");
+  const Prepared out = run();
+  EXPECT_EQ(out.unreadable, 1);
+  EXPECT_THAT(out.problems, ElementsAre(HasSubstr("BAD.csv:1:1: no column \"low\"")));
+  EXPECT_EQ(out.candidates.size(), 1U);
+}
+
+TEST_F(Prepare, marks_a_watch_whose_report_is_near) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  input_.reports["KLVN"] = {bars.back().day + 8};
+  EXPECT_THAT(note_of(run().candidates.at(0)), HasSubstr("reports " + to_string(bars.back().day + 8) + ", in 8 days"));
+}
+
+TEST_F(Prepare, draws_a_picture_with_every_point_and_no_text_that_breaks_it) {
+  write("A&B", csv_of(plant(BaseKind::cup_with_handle, 0.004, 3).bars));
+  const std::string picture = base_picture(run().candidates.at(0), 5);
+  for (const char* word : {"rim", "bottom", "handle high", "handle low", "pivot", "A&amp;B"})
+    EXPECT_THAT(picture, HasSubstr(word));
+  EXPECT_THAT(picture, Not(HasSubstr("A&B")));
+  EXPECT_THAT(picture, Not(HasSubstr("nan")));
+}
+
+class Carry : public Prepare {
+ protected:
+  /// The list of `days_ago` sessions before the end carried to the end.
+  Carried carried(const std::string& old) {
+    const auto symbols = symbols_of(old, "old.toml");
+    EXPECT_TRUE(symbols) << (symbols ? "" : symbols.error().text);
+    auto out = carry(old, "old.toml", run(*symbols), input_);
+    EXPECT_TRUE(out) << (out ? "" : out.error().text);
+    return out ? std::move(*out) : Carried{};
+  }
+  std::string list_then(Date day) {
+    input_.as_of = day;
+    const std::string out = watch_list(run(), input_.book);
+    input_.as_of.reset();
+    return out;
+  }
+};
+
+TEST_F(Carry, keeps_the_users_words_keys_and_comments_when_a_base_goes_on) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  std::string old = list_then(bars[bars.size() - 3].day);
+  old.replace(old.find("]\"\n"), 3, "] half a position\"  # mine\nsurge = 55\n");
+  const Carried out = carried(old);
+  ASSERT_EQ(out.changes.size(), 1U);
+  EXPECT_EQ(out.changes[0].fate, Fate::renewed) << out.changes[0].reason;
+  EXPECT_THAT(out.list, HasSubstr("] half a position\"  # mine\nsurge = 55\n"));
+  EXPECT_THAT(out.list, HasSubstr("as of " + to_string(bars.back().day)));
+  EXPECT_THAT(out.list, Not(HasSubstr("as of " + to_string(bars[bars.size() - 3].day))));
+  EXPECT_EQ(carried(out.list).list, out.list) << "a second pass changes nothing";
+}
+
+TEST_F(Carry, tells_why_a_watch_is_taken_off_and_keeps_the_users_note) {
+  auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  std::string old = list_then(bars.back().day);
+  old.replace(old.find("]\"\n"), 3, "] my words\"\n");
+  for (int i = 0; i < 5; ++i) {  // falls out of the base, never having touched the pivot
+    DayBar next = bars.back();
+    next.day = next.day + 1;
+    for (Price* price : {&next.open, &next.high, &next.low, &next.close}) price->micros = price->micros * 93 / 100;
+    bars.push_back(next);
+  }
+  write("KLVN", csv_of(bars));
+  const Carried out = carried(old);
+  EXPECT_EQ(out.changes.at(0).fate, Fate::broke);
+  EXPECT_THAT(out.changes[0].reason, HasSubstr("under the base's floor of"));
+  EXPECT_THAT(out.list, Not(HasSubstr("[[watch]]")));
+  EXPECT_THAT(out.list, HasSubstr("your note: my words"));
+}
+
+TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  const Date then = bars[bars.size() - 10].day;
+  input_.events["KLVN"] = {{bars[bars.size() - 5].day, 2, {}}};
+  const Carried out =
+      carried("[[watch]]\nsymbol = \"KLVN\"\npivot = 120.10\nnormal_volume = 500000\nfrom = " + to_string(then) + "\n");
+  EXPECT_EQ(out.changes.at(0).fate, Fate::moved);
+  EXPECT_THAT(out.list, HasSubstr("pivot = 60.05"));
+  EXPECT_THAT(out.list, HasSubstr("normal_volume = 1000000"));
+}
+
+TEST_F(Carry, leaves_a_watch_of_the_users_own_and_other_tables_byte_for_byte) {
+  write("KLVN", csv_of(testing::random_walk(200, 0.02, 9)));
+  const std::string own =
+      "# mine\n[[watch]]\nsymbol = \"ZZZZ\"\npeak = 12.3  # high\n\n[[watch]]\nsymbol = \"KLVN\"\npivot=99999.0\nnote = "
+      "'a # b'\n\n[rules]\nsurge = 50\n";
+  const Carried out = carried(own);
+  EXPECT_THAT(out.list, HasSubstr(own.substr(0, own.find("\n[rules]"))));
+  EXPECT_THAT(out.list, HasSubstr("[rules]\nsurge = 50\n"));
+  EXPECT_EQ(out.changes.at(0).fate, Fate::unknown);
+  EXPECT_EQ(out.changes.at(1).fate, Fate::kept);
+}
+
+}  // namespace
+}  // namespace brimwatch
