@@ -32,9 +32,9 @@ bool CsvReader::quoted_cell() {
   bool doubled = false;
   for (;; ++at_) {
     if (at_ - begin > kCellMost || at_ >= text_.size()) {
-      at_ = begin - 1;
-      line_ = cell.line;
-      return stop("found a quote that is never closed, expected a second one");
+      error_ = "found a quote that is never closed, expected a second one";
+      error_at_ = cell;
+      return false;
     }
     if (text_[at_] == '\n') {
       ++line_;

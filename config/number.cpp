@@ -44,7 +44,7 @@ std::optional<std::int64_t> micros_of(std::string_view token) {
     }
     digits += token[i];
   }
-  if (!digits.empty() && digits.front() == '-') return std::nullopt;
+  if (digits.find_first_of("0123456789") == std::string::npos || digits.front() == '-') return std::nullopt;
   const auto micros = parse_micros(exponent == 0 ? digits : move_point(digits, exponent), Extra::refuse);
   if (!micros) return std::nullopt;
   return negative ? -*micros : *micros;

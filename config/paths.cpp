@@ -76,9 +76,9 @@ std::string config_file(const std::string& given) {
   if (!given.empty()) return absolute_path(given, current_directory(), home_directory());
   const std::string own = places().config_file();
   if (exists(own)) return own;
-  std::string all = absolute_variable("XDG_CONFIG_DIRS");
-  if (all.empty()) all = "/etc/xdg";
-  std::string_view rest = all;
+  const char* given_directories = std::getenv("XDG_CONFIG_DIRS");
+  const bool unset = given_directories == nullptr || given_directories[0] == '\0';
+  std::string_view rest = unset ? "/etc/xdg" : given_directories;
   while (!rest.empty()) {
     const std::size_t colon = rest.find(':');
     const std::string directory(rest.substr(0, colon));

@@ -7,9 +7,9 @@ namespace brimwatch {
 
 std::string to_string(const Problem& problem) {
   std::string out = problem.file;
-  if (problem.line > 0) out += ":" + std::to_string(problem.line);
-  if (problem.line > 0 && problem.column > 0) out += ":" + std::to_string(problem.column);
-  return out + ": " + problem.text;
+  if (problem.line > 0) out.append(":").append(std::to_string(problem.line));
+  if (problem.line > 0 && problem.column > 0) out.append(":").append(std::to_string(problem.column));
+  return out.append(": ").append(problem.text);
 }
 
 void Problems::add(const Place& place, std::string text) {

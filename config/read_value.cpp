@@ -225,12 +225,13 @@ bool read(Price& into, const Value& value, const Shape& shape, Reading& reading)
 }
 
 bool read(std::optional<Shares>& into, const Value& value, const Shape& shape, Reading& reading) {
-  auto micros = is_text(value) ? std::nullopt : micros_in(value, shape);
-  if (is_text(value)) {
-    if (const auto given = parse_brief_shares(value.text)) micros = given->micros;
+  std::optional<Shares> shares;
+  if (is_text(value)) shares = parse_brief_shares(value.text);
+  else if (const auto micros = micros_in(value, shape)) shares = Shares{*micros};
+  if (!shares || shares->micros < shape.least || shares->micros > shape.most) {
+    return reading.refuse(value.place, value, shape);
   }
-  if (!micros || *micros < shape.least || *micros > shape.most) return reading.refuse(value.place, value, shape);
-  into = Shares{*micros};
+  into = shares;
   return true;
 }
 

@@ -45,7 +45,7 @@ std::string home_of(std::string_view key, const std::vector<KeyInfo>& here) {
 
 bool Reading::tell(const Place& place, std::string_view what) {
   std::string text = section;
-  if (!name.empty()) text += " " + in_quotes(name);
+  if (!name.empty()) text.append(" ").append(in_quotes(name));
   if (!text.empty()) text += ": ";
   if (!key.empty()) text.append(key).append(": ");
   text.append(what).append("; nothing was loaded");

@@ -4,6 +4,8 @@
 namespace brimwatch {
 
 // clang-format off
+void add_check(CLI::App& root, CommandContext& context);
+void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
@@ -14,6 +16,8 @@ void add_review(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
+    add_init,
+    add_check,
     add_journal,
     add_learn,
     add_now,

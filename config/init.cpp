@@ -1,0 +1,137 @@
+#include "config/init.h"
+
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+#include <system_error>
+
+#include "config/embedded.h"
+#include "config/paths.h"
+#include "config/schema.h"
+#include "config/text.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct NewFile {
+  std::string path, text;
+};
+
+std::string replaced(std::string text, std::string_view what, const std::string& with) {
+  for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + with.size())) {
+    text.replace(at, what.size(), with);
+  }
+  return text;
+}
+
+std::vector<NewFile> new_files(const InitPlan& plan) {
+  std::vector<NewFile> files, units;
+  const std::string main = plan.directory + "/brimwatch.toml";
+  for (const EmbeddedFile& sample : embedded_samples()) {
+    const bool unit = sample.name.ends_with(".service");
+    std::string text(sample.text);
+    if (unit) text = replaced(replaced(text, "{program}", unit_word(plan.program)), "{config}", unit_word(main));
+    const std::string& folder = unit ? plan.unit_directory : plan.directory;
+    (unit ? units : files).push_back({folder + "/" + std::string(sample.name), std::move(text)});
+  }
+  files.push_back({plan.directory + "/brimwatch.schema.json", json_schema()});
+  files.insert(files.end(), units.begin(), units.end());
+  return files;
+}
+
+Status write_file(const NewFile& file) {
+  if (!make_private_directory(fs::path(file.path).parent_path())) {
+    return fail(fs::path(file.path).parent_path().string() + ": the folder cannot be made (" + std::strerror(errno) +
+                ")");
+  }
+  const std::string temporary = file.path + ".new";
+  const int fd = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+  if (fd < 0) return fail(temporary + ": cannot be written (" + std::strerror(errno) + ")");
+  std::string_view rest = file.text;
+  bool good = true;
+  while (good && !rest.empty()) {
+    const ssize_t wrote = ::write(fd, rest.data(), rest.size());
+    if (wrote > 0) rest.remove_prefix(static_cast<std::size_t>(wrote));
+    else good = wrote < 0 && errno == EINTR;
+  }
+  good = ::fsync(fd) == 0 && good;
+  good = ::close(fd) == 0 && good;
+  if (good && ::rename(temporary.c_str(), file.path.c_str()) == 0) return {};
+  const std::string why = std::strerror(errno);
+  ::unlink(temporary.c_str());
+  return fail(file.path + ": cannot be written (" + why + ")");
+}
+
+/// `path` with what is there kept as path.old.
+Status keep_old(const std::string& path) {
+  std::error_code failed;
+  if (!fs::exists(path, failed)) return {};
+  fs::rename(path, path + ".old", failed);
+  if (failed) return fail(path + ": cannot be kept as " + path + ".old (" + failed.message() + "); nothing was written");
+  return {};
+}
+
+std::string there_already(const std::vector<NewFile>& files) {
+  std::string names;
+  for (const NewFile& file : files) {
+    std::error_code failed;
+    if (fs::exists(file.path, failed)) names.append(names.empty() ? "" : ", ").append(file.path);
+  }
+  return names;
+}
+
+}  // namespace
+
+std::string unit_word(std::string_view path) {
+  std::string out;
+  bool quotes = false;
+  for (const char c : path) {
+    quotes = quotes || c == ' ' || c == '\t' || c == '"' || c == '\'' || c == '\\' || c == ';';
+    if (c == '"' || c == '\\') out += '\\';
+    if (c == '%' || c == '$') out += c;
+    out += c;
+  }
+  return quotes ? std::string("\"").append(out).append("\"") : out;
+}
+
+InitPlan plan_init(const std::string& directory, bool force) {
+  InitPlan plan;
+  plan.force = force;
+  std::error_code failed;
+  plan.program = fs::read_symlink("/proc/self/exe", failed).string();
+  if (failed) plan.program = "brimwatch";
+  if (directory.empty()) {
+    plan.directory = places().config;
+    plan.unit_directory = fs::path(plan.directory).parent_path().string() + "/systemd/user";
+  } else {
+    plan.directory = absolute_path(directory, current_directory(), home_directory());
+    while (plan.directory.size() > 1 && plan.directory.back() == '/') plan.directory.pop_back();
+    plan.unit_directory = plan.directory;
+  }
+  return plan;
+}
+
+Result<std::vector<std::string>> write_first_files(const InitPlan& plan) {
+  const std::vector<NewFile> files = new_files(plan);
+  if (!plan.force) {
+    const std::string there = there_already(files);
+    if (!there.empty())
+      return fail("there already: " + there +
+                  "; nothing was written; --force replaces them and keeps the old ones as NAME.old");
+  }
+  std::vector<std::string> written;
+  for (const NewFile& file : files) {
+    if (const Status kept = keep_old(file.path); !kept) return fail(kept.error().text);
+    if (const Status done = write_file(file); !done) return fail(done.error().text);
+    written.push_back(file.path);
+  }
+  return written;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,118 @@
+// brimwatch check: what would be watched, or all that is wrong.
+#include <cstdio>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "commands/command.h"
+#include "config/loader.h"
+#include "config/overview.h"
+#include "config/paths.h"
+#include "session/calendar.h"
+#include "volume/history.h"
+
+namespace brimwatch {
+namespace {
+
+struct CheckOptions {
+  bool explain = false;
+  std::vector<std::string> symbols;
+};
+
+/// Normal volumes of a configuration's symbols; each file is read once.
+class NormalVolumes {
+ public:
+  explicit NormalVolumes(const Settings& settings) : settings_(settings) {}
+
+  NormalVolume of(const Watch& watch) {
+    if (watch.normal_volume) return {NormalVolume::From::list, *watch.normal_volume, 0, {}, {}, 0};
+    if (settings_.history.daily.empty()) return {};
+    const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
+    if (fresh) place->second = from_history(watch);
+    return place->second;
+  }
+
+ private:
+  NormalVolume from_history(const Watch& watch) {
+    NormalVolume out;
+    const auto bars = read_daily(settings_.history.daily + "/" + watch.symbol + ".csv");
+    const Calendar* calendar = calendar_of(watch.calendar);
+    if (!bars) out.trouble = bars.error().text;
+    else if (bars->empty()) out.trouble = "the file has no bars";
+    if (!bars || bars->empty() || calendar == nullptr) return out;
+    const double mean = normal_volume(*bars, bars->back().day + 1, *calendar, &out.days);
+    if (mean <= 0) return out;
+    out.from = NormalVolume::From::history;
+    out.shares = Shares::whole(static_cast<std::int64_t>(mean + 0.5));
+    out.last = bars->back().day;
+    return out;
+  }
+
+  const Calendar* calendar_of(Mic mic) {
+    const auto [place, fresh] = calendars_.try_emplace(mic);
+    if (fresh) {
+      if (auto loaded = Calendar::load(mic, settings_.session.calendar_files)) place->second = *loaded;
+    }
+    return place->second.get();
+  }
+
+  const Settings& settings_;
+  std::map<std::string, NormalVolume> by_symbol_;
+  std::map<Mic, std::shared_ptr<const Calendar>> calendars_;
+};
+
+/// Calendars are read by another module, so what is wrong in them is found here. True when all load.
+bool calendars_load(const Settings& settings) {
+  std::map<Mic, bool> wanted{{Mic(settings.session.calendar), true}};
+  for (const Watch& watch : settings.watches) wanted[watch.calendar] = true;
+  bool good = true;
+  for (const auto& [mic, unused] : wanted) {
+    const auto loaded = Calendar::load(mic, settings.session.calendar_files);
+    if (!loaded) std::fprintf(stderr, "%s\n", loaded.error().text.c_str());
+    good = good && loaded.has_value();
+  }
+  return good;
+}
+
+std::string trend_source(const MarketSettings& market) {
+  if (market.trend != Trend::unknown) return "as you set it";
+  if (!market.index.empty()) return "taken from " + market.index + " when it runs";
+  return "set [market] trend, or give an index";
+}
+
+void show(const CheckOptions& options, const Settings& settings, bool json) {
+  NormalVolumes normal(settings);
+  const Overview overview{settings, [&normal](const Watch& watch) { return normal.of(watch); }, settings.market.trend,
+                          trend_source(settings.market), options.symbols};
+  std::string text = json ? overview_json(overview) : overview_table(overview);
+  if (options.explain && !json) text += "\n" + explanation(overview);
+  std::fwrite(text.data(), 1, text.size(), stdout);
+}
+
+void run_check(const CheckOptions& options, CommandContext& context) {
+  const Loaded loaded = load_settings(config_file(context.config), {Calendar::known()});
+  for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
+  for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
+  if (!loaded.ok() || !calendars_load(loaded.settings)) {
+    context.exit = kBadConfig;
+    return;
+  }
+  show(options, loaded.settings, context.json);
+}
+
+}  // namespace
+
+void add_check(CLI::App& root, CommandContext& context) {
+  auto options = std::make_shared<CheckOptions>();
+  CLI::App* command = root.add_subcommand("check", "Check configuration and watch lists, and show what would be watched");
+  add_common(*command, context);
+  command->add_flag("--explain", options->explain, "Say in words what each rule will do");
+  command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
+  command->footer(
+      "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
+      "is connected or sent.");
+  command->callback([options, &context] { run_check(*options, context); });
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,65 @@
+#include "config/init.h"
+
+#include <gmock/gmock.h>
+#include <sys/stat.h>
+
+#include "folder.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+TEST(Init, writes_files_that_the_loader_takes) {
+  const Folder folder;
+  const auto written = write_first_files({folder.path("c"), folder.path("u"), "/usr/bin/brimwatch", false});
+  ASSERT_TRUE(written) << written.error().text;
+  EXPECT_THAT(*written,
+              ElementsAre(folder.path("c/brimwatch.toml"), folder.path("c/more.csv"), folder.path("c/weekend.toml"),
+                          folder.path("c/brimwatch.schema.json"), folder.path("u/brimwatch.service")));
+  const Loaded loaded = load_settings(folder.path("c/brimwatch.toml"), {{"XNYS"}});
+  EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings), IsEmpty());
+  EXPECT_THAT(read_file(folder.path("u/brimwatch.service")),
+              HasSubstr("\nExecStart=/usr/bin/brimwatch run --config " + folder.path("c/brimwatch.toml") + "\n"));
+  struct stat facts {};
+  ASSERT_EQ(::stat(folder.path("c/brimwatch.toml").c_str(), &facts), 0);
+  EXPECT_EQ(facts.st_mode & 0777U, 0600U);
+}
+
+TEST(Init, overwrites_nothing_unless_forced_and_keeps_the_old_files_then) {
+  const Folder folder;
+  const InitPlan plan{folder.path(), folder.path(), "/usr/bin/brimwatch", false};
+  folder.write("weekend.toml", "mine");
+  const auto refused = write_first_files(plan);
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().text, "there already: " + folder.path("weekend.toml") +
+                                      "; nothing was written; --force replaces them and keeps the old ones as NAME.old");
+  EXPECT_FALSE(std::filesystem::exists(folder.path("brimwatch.toml")));
+
+  InitPlan forced = plan;
+  forced.force = true;
+  ASSERT_TRUE(write_first_files(forced));
+  EXPECT_EQ(read_file(folder.path("weekend.toml.old")), "mine");
+  EXPECT_THAT(read_file(folder.path("weekend.toml")), HasSubstr("[[watch]]"));
+}
+
+TEST(Init, says_where_it_could_not_write) {
+  const Folder folder;
+  folder.write("file", "");
+  const auto refused = write_first_files({folder.path("file/x"), folder.path(), "/usr/bin/brimwatch", false});
+  ASSERT_FALSE(refused);
+  EXPECT_THAT(refused.error().text, HasSubstr(folder.path("file/x") + ": the folder cannot be made"));
+}
+
+TEST(Init, a_path_is_one_word_of_a_unit) {
+  // systemd.service(5), COMMAND LINES: quotes, backslashes, '%' and '$'.
+  EXPECT_EQ(unit_word("/usr/bin/brimwatch"), "/usr/bin/brimwatch");
+  EXPECT_EQ(unit_word("/home/a b/100%/$x"), "\"/home/a b/100%%/$$x\"");
+  EXPECT_EQ(unit_word("/a\"b\\c"), "\"/a\\\"b\\\\c\"");
+}
+
+}  // namespace
+}  // namespace brimwatch

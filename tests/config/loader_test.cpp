@@ -1,0 +1,374 @@
+// The main file: what it sets, and what it says of each mistake, word for word.
+#include "config/loader.h"
+
+#include <gmock/gmock.h>
+
+#include "folder.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::ElementsAre;
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+struct Loader : testing::Test {
+  Folder folder;
+  Loaded loaded;
+
+  std::vector<std::string> errors_of(const std::string& text, const LoadOptions& options = {}) {
+    loaded = load_settings(folder.write("main.toml", text), options);
+    return folder.lines(loaded.problems);
+  }
+};
+
+TEST_F(Loader, reads_every_section) {
+  ASSERT_THAT(errors_of(R"(
+journal = "j.db"
+[session]
+calendar = "XTSE"
+calendar_files = ["days.toml"]
+extended_volume = true
+[rules]
+range = 4.5
+surge = 50
+loss = 7.125
+odds_heavy = 0.8
+per_day = 2
+offset = "0.25"
+[market]
+trend = "down"
+when_down = "hold-back"
+[history]
+daily = "bars"
+[record]
+directory = "tapes"
+most_mib = 10
+[page]
+on = true
+port = 8080
+[life]
+morning = 09:00:00
+heartbeat_every = 30
+[log]
+level = "debug"
+)"),
+              IsEmpty());
+  const Settings& s = loaded.settings;
+  EXPECT_EQ(s.journal, folder.path("j.db"));
+  EXPECT_EQ(s.session.calendar, "XTSE");
+  EXPECT_THAT(s.session.calendar_files, ElementsAre(folder.path("days.toml")));
+  EXPECT_TRUE(s.session.extended_volume);
+  EXPECT_EQ(s.rules.range, 4'500'000);
+  EXPECT_EQ(s.rules.surge, 50'000'000);
+  EXPECT_EQ(s.rules.loss, 7'125'000);
+  EXPECT_EQ(s.rules.odds_heavy, 0.8);
+  EXPECT_EQ(s.rules.per_day, 2);
+  EXPECT_EQ(s.rules.offset, Price{250'000});
+  EXPECT_EQ(s.market.trend, Trend::down);
+  EXPECT_EQ(s.market.when_down, WhenDown::hold_back);
+  EXPECT_EQ(s.history.daily, folder.path("bars"));
+  EXPECT_EQ(s.record.bytes_most, 10U << 20);
+  EXPECT_TRUE(s.page.on);
+  EXPECT_EQ(s.page.port, 8080);
+  EXPECT_EQ(s.life.morning, "09:00");
+  EXPECT_EQ(s.life.heartbeat_every.count(), 30);
+  EXPECT_EQ(s.log_level, "debug");
+}
+
+TEST_F(Loader, an_empty_file_gives_the_defaults_of_the_trade) {
+  // 5 % range, 40 % more volume, 8 % loss limit, ten cents over the peak: common practice.
+  ASSERT_THAT(errors_of(""), IsEmpty());
+  EXPECT_EQ(loaded.settings.rules, Rules{});
+  EXPECT_EQ(loaded.settings.rules.range, 5'000'000);
+  EXPECT_EQ(loaded.settings.rules.surge, 40'000'000);
+  EXPECT_EQ(loaded.settings.rules.loss, 8'000'000);
+  EXPECT_EQ(loaded.settings.rules.offset, Price{100'000});
+}
+
+TEST_F(Loader, tells_all_errors_at_once_with_their_places) {
+  EXPECT_THAT(
+      errors_of("journl = \"x\"\n"
+                "surge = 3\n"
+                "[session]\n"
+                "calendar = \"New York\"\n"
+                "[rules]\n"
+                "sruge = 40\n"
+                "range = 0\n"
+                "per_day = 2.5\n"
+                "[market]\n"
+                "trend = \"upp\"\n"),
+      ElementsAre(
+          "main.toml:1:1: found the unknown key \"journl\"; nearest known key \"journal\"; nothing was loaded",
+          "main.toml:2:1: found the unknown key \"surge\"; it belongs in [rules]; nothing was loaded",
+          "main.toml:4:12: [session]: calendar: found \"New York\", expected an exchange's four characters (ISO 10383) "
+          "such as \"XNYS\"; nothing was loaded",
+          "main.toml:6:1: [rules]: found the unknown key \"sruge\"; nearest known key \"surge\"; nothing was loaded",
+          "main.toml:7:9: [rules]: range: found 0, expected a percentage above 0 and at most 100 with at most six "
+          "decimals; nothing was loaded",
+          "main.toml:8:11: [rules]: per_day: found 2.5, expected a whole number from 1 to 100; nothing was loaded",
+          "main.toml:10:9: [market]: trend: found \"upp\", expected \"up\", \"mixed\" or \"down\"; nearest known word "
+          "\"up\"; nothing was loaded"));
+}
+
+TEST_F(Loader, a_decimal_comma_is_explained) {
+  EXPECT_THAT(
+      errors_of("[[watch]]\nsymbol = \"KLVN\"\npivot = 48,35\n"),
+      ElementsAre("main.toml:3:11: found no valid TOML: parsing key-value pair: expected a comment or whitespace, saw "
+                  "',' (decimals take a point: 48.35); nothing was loaded"));
+  EXPECT_THAT(
+      errors_of("[[watch]]\nsymbol = \"KLVN\"\npivot = \"48,35\"\n"),
+      ElementsAre("main.toml:3:9: watch \"KLVN\": pivot: found \"48,35\", expected a number above 0 and at most 10000000 "
+                  "with at most six decimals, such as 48.35; nothing was loaded"));
+}
+
+TEST_F(Loader, a_missing_file_says_how_to_make_one) {
+  const Loaded none = load_settings(folder.path("none.toml"));
+  EXPECT_THAT(
+      folder.lines(none.problems),
+      ElementsAre("none.toml: found no such file; nothing was loaded; \"brimwatch init\" writes a first configuration"));
+}
+
+TEST_F(Loader, a_folder_or_pipe_in_place_of_the_file_is_refused_at_once) {
+  EXPECT_THAT(folder.lines(load_settings(folder.path()).problems),
+              ElementsAre(folder.path() + ": found something that is not a file, expected a file; nothing was loaded; "
+                                          "\"brimwatch init\" writes a first configuration"));
+}
+
+TEST_F(Loader, odds_have_to_leave_room_between_them) {
+  EXPECT_THAT(
+      errors_of("[rules]\nodds_light = 0.7\n"),
+      ElementsAre("main.toml:2:1: [rules]: odds_light: found odds_light 0.70 and odds_heavy 0.70, expected odds_light "
+                  "below odds_heavy; nothing was loaded"));
+}
+
+TEST_F(Loader, bad_rules_of_the_main_file_are_not_told_again_for_each_watch) {
+  EXPECT_THAT(errors_of("[rules]\nodds_light = 0.7\n[[watch]]\nsymbol = \"KLVN\"\npivot = 1\nrange = 2\n"),
+              testing::SizeIs(1));
+}
+
+TEST_F(Loader, the_loss_limit_is_not_above_the_slip_level) {
+  EXPECT_THAT(
+      errors_of("[rules]\nloss = 0.5\n"),
+      ElementsAre("main.toml:2:1: [rules]: loss: found loss 0.5 and slip 1, expected loss at least as large as slip; "
+                  "nothing was loaded"));
+}
+
+TEST_F(Loader, a_calendar_that_nobody_has_is_told) {
+  EXPECT_THAT(
+      errors_of("[session]\ncalendar = \"XNYZ\"\n", {{"XNYS", "XTKS"}}),
+      ElementsAre("main.toml:2:12: calendar: found \"XNYZ\", expected one of XNYS, XTKS, or calendar_files; nothing was "
+                  "loaded"));
+}
+
+TEST_F(Loader, reads_a_stream_feed) {
+  ASSERT_THAT(
+      errors_of(R"([[feed]]
+name = "main"
+kind = "stream"
+url = "wss://quotes.example.org/v1"
+secret = { env = "KEY" }
+headers = { Authorization = "Bearer {secret}" }
+hello = ['{"a":1}']
+subscribe = '''
+{"s":{symbols_json}}'''
+interval = 2
+)"),
+      ElementsAre(
+          "main.toml:1:1: feed \"main\": fields: found none, expected a table of JSON Pointers such as { symbol = "
+          "\"/s\", price = \"/p\" }; nothing was loaded",
+          "main.toml:10:1: feed \"main\": interval: found a key of the kind \"poll\", expected none in the kind "
+          "\"stream\"; nothing was loaded"));
+  ASSERT_THAT(errors_of(R"([feed]
+kind = "stream"
+url = "ws://127.0.0.1:9000/v1"
+insecure_loopback = true
+secret = { file = "~/key" }
+keep_alive = 2.5
+frame_kib = 4
+fields = { symbol = "/s", price = "frame:/p~1q", time_format = "ms" }
+fields_of.quote = { time = "/qt" }
+rules = [{ at = "/T", equals = "t", kind = "trade" }]
+)"),
+              IsEmpty());
+  const FeedSettings& feed = loaded.settings.feeds.at(0);
+  EXPECT_EQ(feed.secret.kind, SecretSource::Kind::file);
+  EXPECT_EQ(feed.keep_alive.count(), 2500);
+  EXPECT_EQ(feed.frame_bytes_most, 4096U);
+  EXPECT_EQ(feed.fields.price, "frame:/p~1q");
+  EXPECT_EQ(feed.fields_of.at("quote").time, "/qt");
+  EXPECT_EQ(feed.rules.at(0), (MessageRule{"/T", "t", "trade"}));
+}
+
+TEST_F(Loader, a_pipe_takes_the_names_of_the_tape_unless_told_otherwise) {
+  ASSERT_THAT(errors_of("[feed]\nkind = \"pipe\"\n"), IsEmpty());
+  EXPECT_EQ(loaded.settings.feeds.at(0).fields.symbol, "/symbol");
+  ASSERT_THAT(errors_of("[feed]\nkind = \"pipe\"\nfields = { symbol = \"/s\" }\n"), IsEmpty());
+  EXPECT_EQ(loaded.settings.feeds.at(0).fields.price, "");
+}
+
+TEST_F(Loader, a_feed_says_what_is_wrong_in_it) {
+  EXPECT_THAT(
+      errors_of(R"([[feed]]
+kind = "stream"
+url = "ws://quotes.example.org"
+fields = { symbol = "s", prise = "/p" }
+[[feed]]
+kind = "poll"
+url = "https://me:pw@quotes.example.org/"
+fields = { price = "/p" }
+standby_for = "other"
+[[feed]]
+name = "x"
+)"),
+      ElementsAre(
+          "main.toml:3:1: feed \"stream\": url: found an address in clear, \"ws://quotes.example.org\", expected "
+          "\"wss://\"; in clear only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
+          "main.toml:4:1: feed \"stream\": fields: found no symbol, expected a JSON Pointer such as symbol = "
+          "\"/s\"; nothing was loaded",
+          "main.toml:4:21: feed \"stream\": symbol: found \"s\", expected a JSON Pointer such as \"/data/price\"; "
+          "nothing was loaded",
+          "main.toml:4:26: feed \"stream\": found the unknown key \"prise\"; nearest known key \"price\"; nothing "
+          "was loaded",
+          "main.toml:7:1: feed \"poll\": url: found a name or password in the address, expected none: use a "
+          "secret; nothing was loaded",
+          "main.toml:8:1: feed \"poll\": fields: found no symbol, expected a JSON Pointer such as symbol = "
+          "\"/s\"; nothing was loaded",
+          "main.toml:10:1: feed \"x\": kind: found none, expected \"tape\", \"pipe\", \"stream\" or \"poll\"; nothing "
+          "was loaded"));
+}
+
+TEST_F(Loader, two_feeds_have_two_names_and_a_standby_has_a_feed) {
+  EXPECT_THAT(
+      errors_of("[[feed]]\nkind = \"pipe\"\nstandby_for = \"nobody\"\n[[feed]]\nkind = \"pipe\"\n"),
+      ElementsAre(
+          "main.toml:3:1: feed \"feed\": standby_for: found \"nobody\", expected the name of another feed; nothing "
+          "was loaded",
+          "main.toml:4:1: feed \"pipe\": name: found \"feed\" a second time, expected a name of its own for each; "
+          "nothing was loaded"));
+}
+
+TEST_F(Loader, reads_channels) {
+  ASSERT_THAT(errors_of(R"([[channel]]
+kind = "email"
+url = "smtp://mail.example.org:587"
+user = "me"
+password = { credential = "mail" }
+from = "Brimwatch <me@example.org>"
+to = "you@example.org"
+kinds = ["crossed", "fell-under"]
+weights = ["heavy"]
+quiet = { from = "22:30", to = "07:00", zone = "Europe/Berlin", urgent_passes = false }
+[[channel]]
+kind = "email"
+name = "drafts"
+write_to = "mails"
+)"),
+              IsEmpty());
+  const ChannelSettings& mail = loaded.settings.channels.at(0);
+  EXPECT_EQ(mail.name, "email");
+  EXPECT_EQ(mail.secret, (SecretSource{SecretSource::Kind::credential, "mail"}));
+  EXPECT_THAT(mail.kinds, ElementsAre(NoticeKind::crossed, NoticeKind::fell_under));
+  EXPECT_THAT(mail.weights, ElementsAre(Weight::heavy));
+  EXPECT_EQ(mail.quiet, (QuietHours{22 * 60 + 30, 7 * 60, "Europe/Berlin", false}));
+  EXPECT_EQ(loaded.settings.channels.at(1).write_to, folder.path("mails"));
+  EXPECT_THAT(loaded.settings.channels.at(1).from, HasSubstr("@"));
+}
+
+TEST_F(Loader, a_password_in_the_file_is_refused_and_never_repeated) {
+  const auto errors = errors_of(
+      "[[channel]]\nkind = \"email\"\nwrite_to = \"m\"\npassword = \"hunter2-canary\"\n[[channel]]\nkind = "
+      "\"webhook\"\nurl = "
+      "\"https://h.example.org\"\nsecret = { env = \"A\", file = \"b\" }\n");
+  EXPECT_THAT(
+      errors,
+      ElementsAre("main.toml:4:12: channel \"email\": password: found the secret itself, expected { env = "
+                  "\"NAME\" }, { file = \"path\" } or { credential = \"id\" }: a secret never stands in the "
+                  "configuration; nothing was loaded",
+                  "main.toml:8:10: channel \"webhook\": secret: found a table, expected { env = \"NAME\" }, { file = "
+                  "\"path\" } or { credential = \"id\" }; nothing was loaded"));
+  for (const std::string& line : errors) EXPECT_THAT(line, testing::Not(HasSubstr("hunter2")));
+}
+
+TEST_F(Loader, a_channel_says_what_is_wrong_in_it) {
+  EXPECT_THAT(
+      errors_of(R"([[channel]]
+kind = "email"
+from = "me"
+to = ["a@b.example", "c"]
+user = "me"
+[[channel]]
+kind = "webhook"
+url = "http://127.0.0.1:80/"
+[[channel]]
+kind = "command"
+kinds = ["crosed"]
+[[channel]]
+kind = "desktop"
+to = "a@b.example"
+quiet = { from = "25:00" }
+)"),
+      ElementsAre(
+          "main.toml:1:1: channel \"email\": url: found none, expected \"smtp://host:587\", \"smtps://host:465\", or "
+          "write_to with a folder; nothing was loaded",
+          "main.toml:1:1: channel \"email\": password: found none, expected both user and password, or neither; "
+          "nothing was loaded",
+          "main.toml:3:1: channel \"email\": from: found \"me\", expected an address such as \"me@example.org\"; "
+          "nothing was loaded",
+          "main.toml:4:1: channel \"email\": to: found \"c\", expected an address such as \"me@example.org\"; nothing "
+          "was loaded",
+          "main.toml:8:1: channel \"webhook\": url: found an address in clear, \"http://127.0.0.1\", expected "
+          "\"https://\"; in clear only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
+          "main.toml:9:1: channel \"command\": command: found none, expected program and arguments such as "
+          "[\"notify\", \"--now\"]; nothing was loaded",
+          HasSubstr("main.toml:11:10: channel \"command\": kinds: found \"crosed\", expected a list of \"crossed\", "),
+          "main.toml:14:1: channel \"desktop\": to: found a key of the kind \"email\", expected none in the kind "
+          "\"desktop\"; nothing was loaded",
+          "main.toml:15:18: channel \"desktop\": from: found \"25:00\", expected a time of day such as \"09:30\"; "
+          "nothing was loaded"));
+}
+
+TEST_F(Loader, control_characters_are_refused_in_every_text) {
+  EXPECT_THAT(
+      errors_of("[[channel]]\nkind = \"email\"\nwrite_to = \"m\"\nfrom = \"me@example.org\\r\\nBcc: x@example.org\"\n"),
+      ElementsAre(
+          "main.toml:4:8: channel \"email\": from: found \"me@example.org\\x0D\\x0ABcc: x@example.org\", expected text "
+          "without control characters; nothing was loaded"));
+}
+
+TEST_F(Loader, nesting_and_sizes_are_bounded) {
+  std::string dotted = "a";
+  for (int i = 0; i < 100'000; ++i) dotted += ".a";
+  EXPECT_THAT(
+      errors_of(dotted + " = 1\n"),
+      ElementsAre("main.toml:1: found no valid TOML: more than 64 points between keys on a line; nothing was loaded"));
+  EXPECT_THAT(errors_of("a = " + std::string(100'000, '[')), ElementsAre(HasSubstr("found no valid TOML")));
+  EXPECT_THAT(errors_of("journal = \"" + std::string(5000, 'x') + "\"\n"),
+              ElementsAre("main.toml:1:11: journal: found 5000 bytes, expected at most 4096; nothing was loaded"));
+  EXPECT_THAT(errors_of(std::string((16U << 20) + 1, '\n')),
+              ElementsAre(HasSubstr("found 16777217 bytes, expected at most 16777216")));
+}
+
+TEST_F(Loader, many_errors_are_cut_off_and_counted) {
+  std::string text;
+  for (int i = 0; i < 500; ++i) text += "[[watch]]\nsymbol = \"S" + std::to_string(i) + "\"\n";
+  const auto errors = errors_of(text);
+  ASSERT_EQ(errors.size(), Problems::kMost + 1);
+  EXPECT_EQ(errors.back(), "main.toml: and 300 more of the kind, not shown");
+}
+
+TEST_F(Loader, gaps_are_warned_of) {
+  ASSERT_THAT(errors_of(""), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              ElementsAre("main.toml: there are no watches: add [[watch]] or watch_lists",
+                          "main.toml: there are no channels: notices are only kept in the journal"));
+}
+
+TEST_F(Loader, places_are_counted_in_characters_behind_a_byte_order_mark_too) {
+  EXPECT_THAT(errors_of("\xEF\xBB\xBF# gr\xC3\xB6\xC3\x9F"
+                        "e\n[log]\nlevel = \"\xC3\xA4\" # x\n"),
+              ElementsAre(HasSubstr("main.toml:3:9: [log]: level: found \"\xC3\xA4\"")));
+}
+
+}  // namespace
+}  // namespace brimwatch
