@@ -4,6 +4,7 @@
 #include <string_view>
 
 #include "config/overview.h"
+#include "core/caution.h"
 #include "core/text.h"
 
 namespace brimwatch {
@@ -156,7 +157,7 @@ std::string explanation(const Overview& overview) {
   explain_market(out, overview);
   for (const FeedSettings& feed : overview.settings.feeds) explain_feed(out, feed);
   for (const ChannelSettings& channel : overview.settings.channels) explain_channel(out, channel);
-  return out + "\nInformation, not advice. Data may be late or wrong: verify with your broker before you act.\n";
+  return out.append("\n").append(kCaution).append("\n");
 }
 
 }  // namespace brimwatch

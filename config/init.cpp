@@ -36,7 +36,10 @@ std::vector<NewFile> new_files(const InitPlan& plan) {
   for (const EmbeddedFile& sample : embedded_samples()) {
     const bool unit = sample.name.ends_with(".service");
     std::string text(sample.text);
-    if (unit) text = replaced(replaced(text, "{program}", unit_word(plan.program)), "{config}", unit_word(main));
+    if (unit) {  // the packaged unit, for the program and the configuration at hand
+      text = replaced(text, "ExecStart=/usr/bin/brimwatch run",
+                      "ExecStart=" + unit_word(plan.program) + " run --config " + unit_word(main));
+    }
     const std::string& folder = unit ? plan.unit_directory : plan.directory;
     (unit ? units : files).push_back({folder + "/" + std::string(sample.name), std::move(text)});
   }

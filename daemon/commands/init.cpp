@@ -6,6 +6,7 @@
 #include <string>
 
 #include "commands/command.h"
+#include "core/caution.h"
 
 namespace brimwatch {
 namespace {
@@ -30,7 +31,7 @@ void say_next(const InitPlan& plan, bool in_place) {
   } else {
     std::puts("     or, in the background: put brimwatch.service into ~/.config/systemd/user first");
   }
-  std::puts("\nInformation, not advice. Data may be late or wrong: verify with your broker before you act.");
+  std::printf("\n%s\n", std::string(kCaution).c_str());
 }
 
 void run_init(const InitOptionsGiven& given, CommandContext& context) {

@@ -111,7 +111,8 @@ TEST(Samples, name_every_key_there_is) {
 
 TEST(Samples, are_those_of_the_source) {
   for (const EmbeddedFile& file : embedded_samples()) {
-    EXPECT_EQ(file.text, read_file(kSource + "/config/samples/" + std::string(file.name))) << file.name;
+    const std::string folder = file.name.ends_with(".service") ? "/scripts/units/" : "/config/samples/";
+    EXPECT_EQ(file.text, read_file(kSource + folder + std::string(file.name))) << file.name;
   }
 }
 
