@@ -160,6 +160,18 @@ void learn_ratio(Learned& learned, double feed_total, double official_total) {
   renew_ratio(learned);
 }
 
+void learn_ratios(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official) {
+  learned.ratio_count = learned.ratio_days = 0;
+  learned.feed_ratio = 1;
+  learned.feed_ratio_sd = 0;
+  for (const DailyBar& bar : official) {  // ascending
+    const auto same =
+        std::find_if(records.begin(), records.end(), [&](const DayRecord& one) { return one.day == bar.day; });
+    if (same != records.end() && same->coverage >= kLeastCoverage)
+      learn_ratio(learned, same->volume.as_double(), bar.volume);
+  }
+}
+
 void renew_ratio(Learned& learned) {
   if (learned.ratio_days <= 0) return;
   const std::vector<double> logs(learned.ratios.begin(), learned.ratios.begin() + learned.ratio_days);

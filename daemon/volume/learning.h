@@ -27,6 +27,9 @@ void learn_width(Learned& learned, std::span<const ForecastError> errors);
 
 /// A day with both totals, in shares.
 void learn_ratio(Learned& learned, double feed_total, double official_total);
+/// The ratios anew from the journal's newest days and the official daily bars of the same dates, which come later than
+/// the evening; days with too little coverage are left out. Records in any order, of one symbol.
+void learn_ratios(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official);
 /// Works feed_ratio and feed_ratio_sd out of `ratios`.
 void renew_ratio(Learned& learned);
 

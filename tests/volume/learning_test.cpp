@@ -99,6 +99,24 @@ TEST(Learning, TheFeedsShareIsTheMedianOfTwentyDays) {
   EXPECT_LT(learned.feed_ratio_sd, 0.08);
 }
 
+TEST(Learning, TheFeedsShareComesFromTheJournalOnceTheOfficialBarsAreThere) {
+  std::vector<DayRecord> records;
+  std::vector<DailyBar> official;
+  for (int i = 0; i < 9; ++i) {
+    DayRecord record;
+    record.day = Date{20'000 + i};
+    record.volume = Shares::whole(400'000);
+    record.coverage = i == 3 ? 0.5 : 1;  // blind for half of it
+    records.push_back(record);
+    if (i < 7) official.push_back({record.day, 0, 0, 0, 0, 1e6});
+  }
+  Learned learned;
+  learn_ratios(learned, records, official);
+  learn_ratios(learned, records, official);  // a second time changes nothing
+  EXPECT_EQ(learned.ratio_days, 6);
+  EXPECT_NEAR(learned.feed_ratio, 0.4, 1e-9);
+}
+
 TEST(Learning, DaysWithHolesHalfDaysAndOldDaysTeachNothing) {
   Learned learned;
   FinishedDay day{Date{20'000}, 1e6, 0, 0.90, false, bent_shape(1)};
