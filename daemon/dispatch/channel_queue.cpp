@@ -35,8 +35,9 @@ std::optional<Timestamp> ChannelQueue::held_until(bool urgent, Timestamp now) co
   return quiet_until(plan_, now);
 }
 
-Item ChannelQueue::make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now) const {
+Item ChannelQueue::make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now) {
   Item item{.record = record, .row = std::move(row), .not_before = {}, .waiting_since = now};
+  item.number = next_number_++;
   item.row.notice_id = record.id;
   item.row.channel = plan_.name;
   if (const auto end = held_until(is_urgent(record.notice.kind), now)) item.not_before = *end;
@@ -118,6 +119,7 @@ std::optional<Parcel> ChannelQueue::take_due(std::deque<Parcel>& parcels, Timest
   for (auto parcel = parcels.begin(); parcel != parcels.end(); ++parcel) {
     const Nanos longest = std::max(kRetryMost, plan_.repeat_every);
     if (!has_come(parcel->next, now, longest) || held_until(parcel->has_urgent(), now)) continue;
+    if (is_held_by_order(*parcel)) continue;
     if (best == parcels.end() || parcel->next < best->next) best = parcel;
   }
   if (best == parcels.end()) return std::nullopt;
@@ -129,6 +131,10 @@ std::optional<Parcel> ChannelQueue::take_due(std::deque<Parcel>& parcels, Timest
 bool ChannelQueue::is_held_by_order(const Item& item) const {
   return std::any_of(retries_.begin(), retries_.end(),
                      [&](const Parcel& parcel) { return parcel.holds(item.record.symbol); });
+}
+
+bool ChannelQueue::is_held_by_order(const Parcel& parcel) const {
+  return std::any_of(retries_.begin(), retries_.end(), [&](const Parcel& other) { return parcel.comes_after(other); });
 }
 
 std::vector<std::size_t> ChannelQueue::ready_items(Timestamp now) const {
@@ -250,6 +256,7 @@ std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
   std::optional<Timestamp> best = waiting_wakeup(now);
   for (const auto* parcels : {&retries_, &repeats_}) {
     for (const Parcel& parcel : *parcels) {
+      if (is_held_by_order(parcel)) continue;  // wakes with the one before it
       earliest(best, std::max(parcel.next, held_until(parcel.has_urgent(), now).value_or(parcel.next)));
     }
   }

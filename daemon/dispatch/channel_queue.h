@@ -55,7 +55,7 @@ class ChannelQueue {
   static constexpr int kRepeatsMost = 12;
 
  private:
-  Item make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now) const;
+  Item make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now);
   void take_up_tried(Item item);
   [[nodiscard]] std::optional<Timestamp> held_until(bool urgent, Timestamp now) const;
   void bound_waiting(Timestamp now);
@@ -67,6 +67,7 @@ class ChannelQueue {
   Parcel take_digest(const std::vector<std::size_t>& ready);
   [[nodiscard]] std::vector<std::size_t> ready_items(Timestamp now) const;
   [[nodiscard]] bool is_held_by_order(const Item& item) const;
+  [[nodiscard]] bool is_held_by_order(const Parcel& parcel) const;
   [[nodiscard]] std::optional<Timestamp> waiting_wakeup(Timestamp now) const;
   Message start(Parcel parcel, Timestamp now);
 
@@ -89,6 +90,7 @@ class ChannelQueue {
   std::deque<Item> waiting_;
   std::deque<Parcel> retries_, repeats_;
   std::optional<Parcel> in_flight_;
+  std::uint64_t next_number_ = 0;
   Timestamp sent_at_, blocked_until_;
   /// Known ids: those open, and the last rows of those finished lately, so that one told twice is sent once.
   std::unordered_map<std::string, std::optional<DeliveryRow>> known_;

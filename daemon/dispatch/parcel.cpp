@@ -61,6 +61,11 @@ bool Parcel::holds(std::string_view symbol) const {
   return std::any_of(items.begin(), items.end(), [&](const Item& item) { return item.record.symbol == symbol; });
 }
 
+bool Parcel::comes_after(const Parcel& other) const {
+  return other.items.front().number < items.front().number &&
+         std::any_of(items.begin(), items.end(), [&](const Item& item) { return other.holds(item.record.symbol); });
+}
+
 bool Parcel::has_urgent() const {
   return std::any_of(items.begin(), items.end(), [](const Item& item) { return is_urgent(item.record.notice.kind); });
 }

@@ -19,6 +19,7 @@ struct Item {
   DeliveryRow row;
   Timestamp not_before;  ///< the end of the quiet hours it came in; not set: none
   Timestamp waiting_since;
+  std::uint64_t number = 0;  ///< in the order in which the channel got them
   bool acknowledged = false;
 
   /// When we came to know of it: with delayed data later than it happened.
@@ -37,6 +38,8 @@ struct Parcel {
 
   [[nodiscard]] bool is_digest() const { return items.size() > 1; }
   [[nodiscard]] bool holds(std::string_view symbol) const;
+  /// It has a symbol of `other`, and is the later of the two.
+  [[nodiscard]] bool comes_after(const Parcel& other) const;
   [[nodiscard]] bool has_urgent() const;
   [[nodiscard]] Timestamp expires(const ChannelPlan& plan) const;  ///< that of the item that lives longest
 };

@@ -1,0 +1,91 @@
+#include "desk.h"
+
+namespace brimwatch {
+namespace {
+
+using desk::Desk;
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+OpenDelivery open(const std::string& symbol, DeliveryState state, int attempts, Timestamp time = desk::kTen) {
+  OpenDelivery one;
+  one.record = desk::notice(symbol, NoticeKind::crossed, time);
+  one.row = {.notice_id = one.record.id, .channel = "mail", .state = state, .attempts = attempts};
+  return one;
+}
+
+TEST(Restart, SendsWhatWaited) {
+  Desk desk({desk::plan()});
+  desk.dispatcher.take_up({open("KLVN", DeliveryState::pending, 0)}, desk.now);
+  EXPECT_EQ(desk.one().message.title, "KLVN crossed");
+}
+
+TEST(Restart, SendsAgainWithTheSameIdWhatWasBeingSentAndCountsIt) {
+  Desk desk({desk::plan()});
+  const auto was = open("KLVN", DeliveryState::sending, 1);
+  desk.dispatcher.take_up({was}, desk.now);
+  desk.keep();
+  EXPECT_EQ(desk.row(was.record).unknowns, 1);
+  const Send send = desk.one();
+  EXPECT_EQ(send.message.id, was.record.id);
+  EXPECT_EQ(send.message.attempt, 2);
+  EXPECT_THAT(send.message.text, HasSubstr("you may have it twice"));
+  EXPECT_EQ(desk.dispatcher.view()[0].counters.unknown, 1U);
+}
+
+TEST(Restart, PutsADigestTogetherAgain) {
+  Desk desk({desk::plan()});
+  auto a = open("A", DeliveryState::sending, 1), b = open("B", DeliveryState::sending, 1),
+       c = open("C", DeliveryState::pending, 0);
+  a.row.digest = b.row.digest = "the-digest";
+  desk.dispatcher.take_up({a, b, c}, desk.now);
+  const Send send = desk.one();
+  EXPECT_EQ(send.message.id, "the-digest");
+  EXPECT_EQ(send.message.notices.size(), 2U);
+}
+
+TEST(Restart, GoesOnRepeatingUntilAcknowledged) {
+  auto plan = desk::plan();
+  plan.until_acknowledged = true;
+  Desk desk({plan});
+  auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);
+  one.row.next = desk::kTen - kMinute;
+  desk.dispatcher.take_up({one}, desk.now);
+  EXPECT_EQ(desk.one().message.id, one.record.id + "/again-2");
+}
+
+TEST(Restart, TellsInOneDigestWhatPiledUpMeanwhile) {
+  Desk desk({desk::plan()});
+  std::vector<OpenDelivery> rows;
+  for (int i = 0; i < 4; ++i)
+    rows.push_back(open("S" + std::to_string(i), DeliveryState::pending, 0, desk::kTen - 5 * kMinute));
+  desk.dispatcher.take_up(rows, desk.now);
+  const Send send = desk.one();
+  EXPECT_EQ(send.message.notices.size(), 4U);
+  EXPECT_THAT(send.message.text, HasSubstr("Late by 5 min"));
+}
+
+TEST(Restart, DoesNotSendWhatHasExpiredMeanwhile) {
+  Desk desk({desk::plan()});
+  const auto old = open("KLVN", DeliveryState::pending, 0, desk::kTen - kHour);
+  const auto maybe = open("ORRI", DeliveryState::sending, 1, desk::kTen - kHour);
+  desk.dispatcher.take_up({old, maybe}, desk.now);
+  EXPECT_THAT(desk.due(), IsEmpty());
+  EXPECT_EQ(desk.row(old.record).state, DeliveryState::expired);
+  EXPECT_EQ(desk.row(maybe.record).state, DeliveryState::unknown) << "it may have arrived";
+}
+
+TEST(Restart, EndsWhatBelongsToAChannelThatIsGone) {
+  Desk desk({desk::plan("other")});
+  const auto waited = open("A", DeliveryState::pending, 0), was_sending = open("B", DeliveryState::sending, 1),
+             repeated = open("C", DeliveryState::delivered, 1);
+  desk.dispatcher.take_up({waited, was_sending, repeated}, desk.now);
+  desk.keep();
+  EXPECT_EQ(desk.row(waited.record).state, DeliveryState::dead);
+  EXPECT_EQ(desk.row(was_sending.record).state, DeliveryState::unknown);
+  EXPECT_EQ(desk.row(repeated.record).state, DeliveryState::delivered);
+  for (const auto& [key, row] : desk.rows) EXPECT_TRUE(row.done.is_set()) << key.first;
+}
+
+}  // namespace
+}  // namespace brimwatch
