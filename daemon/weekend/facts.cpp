@@ -104,6 +104,10 @@ Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& bo
   if (base.kind == BaseKind::double_bottom) {
     facts.undercut = -percent(bar(bars, base.second).low.as_double(), bar(bars, base.low).low.as_double());
   }
+  if (base.kind == BaseKind::flat_base) {
+    const double bottom = bar(bars, base.low).low.as_double(), top = bar(bars, base.peak).high.as_double();
+    facts.place = top > bottom ? 100 * (facts.last_close.as_double() - bottom) / (top - bottom) : 0;
+  }
   measure_volume(bars, base, facts);
   if (!index.bars.empty()) {
     facts.index_fall = index_fall(index.bars, bar(bars, base.start).day, facts.as_of);

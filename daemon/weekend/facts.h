@@ -36,6 +36,7 @@ struct Facts {
   double handle_place = 0;        ///< handle's low in the cup, 0 = bottom, 100 = rim
   double handle_volume = 0;       ///< mean against the 50 sessions before the handle, %
   double handle_drift = 0;        ///< mean close of its second half against its first, %
+  double place = 0;               ///< flat base: last close between its low (0) and its high (100)
   double undercut = 0;            ///< double bottom: second low under the first, %; negative: above
   double normal_volume = 0;       ///< mean of the last 50 sessions
   double quiet = 0;               ///< quietest five sessions in a row of the last 25 (or the handle), % of normal volume

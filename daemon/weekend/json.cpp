@@ -58,6 +58,7 @@ std::string to_json(const Candidate& one) {
                      {"volume", tidy(f.handle_volume)},
                      {"drift", tidy(f.handle_drift)}};
   }
+  if (f.kind == BaseKind::flat_base) out["place"] = tidy(f.place);
   if (f.kind == BaseKind::double_bottom) out["undercut"] = tidy(f.undercut);
   out["strength"] = strength_json(f.strength);
   out["marks"] = Json::array();

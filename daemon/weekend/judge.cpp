@@ -76,6 +76,11 @@ void handle_rules(const Facts& f, const RuleBook& b, std::vector<RuleResult>& ou
                      b.bottom_sessions_least)});
 }
 
+RuleResult flat_place(const Facts& f, const RuleBook& b) {
+  return {"place", kept_if(f.place >= 50), b.weight_flat_place, false,
+          say("the last close stands %.0f %% up the base; the upper half wanted", f.place)};
+}
+
 RuleResult undercut(const Facts& f, const RuleBook& b) {
   return {"undercut", kept_if(f.undercut >= 0), b.weight_undercut, false,
           say("the second low stands %.1f %% %s the first; under it is better", f.undercut < 0 ? -f.undercut : f.undercut,
@@ -129,6 +134,7 @@ Judgement judge(const Facts& facts, const RuleBook& book) {
   Judgement out;
   out.rules = {prior_rise(facts, book), depth(facts, book), length(facts, book)};
   if (facts.kind == BaseKind::cup_with_handle) handle_rules(facts, book, out.rules);
+  if (facts.kind == BaseKind::flat_base) out.rules.push_back(flat_place(facts, book));
   if (facts.kind == BaseKind::double_bottom) out.rules.push_back(undercut(facts, book));
   volume_rules(facts, book, out.rules);
   out.rules.push_back(strength(facts, book));

@@ -67,6 +67,7 @@ constexpr RuleKey kKeys[] = {
     {"weight_handle_drift", &B::weight_handle_drift, 0, 100, "points for a handle that drifts down or sideways"},
     {"weight_round", &B::weight_round, 0, 100, "points for a round bottom"},
     {"weight_undercut", &B::weight_undercut, 0, 100, "points for a second low under the first"},
+    {"weight_flat_place", &B::weight_flat_place, 0, 100, "points for a last close in the upper half of a flat base"},
     {"weight_quiet", &B::weight_quiet, 0, 100, "points for volume that dries up"},
     {"weight_up_down", &B::weight_up_down, 0, 100, "points for more volume on up days"},
     {"weight_strength", &B::weight_strength, 0, 100, "points for a strong relative strength line"},

@@ -12,7 +12,7 @@ namespace brimwatch {
 /// Percentages are plain (30 = 30 %), lengths are in sessions (five a week).
 struct RuleBook {
   // Shapes: what is a base at all. Wider than the rules, so that a base which breaks one is shown with the reason.
-  int rim_clear = 25;
+  int rim_clear = 60;
   int rise_within = 130;
   double shape_rise = 15;
   int turn_within = 130;
@@ -67,6 +67,7 @@ struct RuleBook {
   int weight_handle_drift = 1;
   int weight_round = 2;
   int weight_undercut = 2;
+  int weight_flat_place = 2;
   int weight_quiet = 2;
   int weight_up_down = 1;
   int weight_strength = 2;
