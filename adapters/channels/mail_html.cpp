@@ -81,7 +81,8 @@ std::string facts(const Notice& notice) {
 
 std::string when(const NoticeRecord& record) {
   return element("p", "when",
-                 to_string(record.notice.day) + ", " + to_clock(record.notice.time, record.offset) + " exchange time");
+                 to_string(record.notice.day) + ", " + to_clock(record.notice.time, record.offset) +
+                     (record.notice.pivot.is_set() ? " exchange time" : ""));
 }
 
 std::string event_line(const NoticeRecord& record, const Spoken& words) {

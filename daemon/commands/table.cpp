@@ -8,6 +8,7 @@ void add_check(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
+void add_channels(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
@@ -21,6 +22,7 @@ constexpr AddCommand kCommands[] = {
     add_journal,
     add_learn,
     add_now,
+    add_channels,
     add_replay,
     add_pace,
     add_prepare,
