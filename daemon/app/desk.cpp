@@ -73,7 +73,8 @@ Status Desk::apply(Settings settings) {
     else problems_.push_back(bars.error().text);
   }
   settings_ = std::move(settings);
-  engine_->set_market(settings_.market.trend, settings_.market.when_down);
+  trend_ = settings_.market.trend;
+  engine_->set_market(trend_, settings_.market.when_down);
   engine_->set_watches(settings_.watches, watch_calendars_);
   return {};
 }
@@ -100,7 +101,8 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
 
 void Desk::begin_day(Date day) {
   if (settings_.market.trend != Trend::unknown || index_.empty()) return;
-  engine_->set_market(trend_before(index_, day), settings_.market.when_down);
+  trend_ = trend_before(index_, day);
+  engine_->set_market(trend_, settings_.market.when_down);
 }
 
 }  // namespace brimwatch

@@ -39,6 +39,8 @@ class Desk {
   /// Identity and words of a notice of the engine.
   [[nodiscard]] NoticeRecord word(Notice notice) const;
 
+  /// The market's trend in force.
+  [[nodiscard]] Trend trend() const { return trend_; }
   /// Sets the market's trend for that day, where it is to come from an index.
   void begin_day(Date day);
 
@@ -55,6 +57,7 @@ class Desk {
   std::vector<std::shared_ptr<const Calendar>> watch_calendars_;
   std::shared_ptr<const Calendar> main_calendar_;
   std::unique_ptr<Engine> engine_;
+  Trend trend_ = Trend::unknown;
   std::vector<std::string> problems_;
 };
 

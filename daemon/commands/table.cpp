@@ -4,27 +4,29 @@
 namespace brimwatch {
 
 // clang-format off
+void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
-void add_channels(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
+void add_run(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
     add_init,
     add_check,
-    add_journal,
-    add_learn,
-    add_now,
-    add_channels,
+    add_run,
     add_replay,
+    add_now,
+    add_journal,
+    add_channels,
     add_pace,
+    add_learn,
     add_prepare,
     add_review,
 };

@@ -1,0 +1,467 @@
+#include "app/daemon.h"
+
+#include <algorithm>
+#include <boost/asio/post.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/asio/thread_pool.hpp>
+#include <csignal>
+#include <deque>
+#include <nlohmann/json.hpp>
+#include <random>
+
+#include "app/desk.h"
+#include "app/keeper.h"
+#include "app/snapshot_json.h"
+#include "app/ways_in.h"
+#include "app/ways_out.h"
+#include "config/loader.h"
+#include "config/secret.h"
+#include "core/wording.h"
+#include "loop/clock.h"
+#include "loop/control.h"
+#include "loop/lock.h"
+#include "loop/log.h"
+#include "loop/service.h"
+
+namespace brimwatch {
+namespace {
+
+namespace asio = boost::asio;
+
+constexpr auto kHeartbeat = std::chrono::milliseconds(250);
+constexpr Nanos kCheckpoint = 5 * kSecond;
+constexpr auto kDrain = std::chrono::milliseconds(5000);
+constexpr std::size_t kLatest = 50;
+constexpr Nanos kWorthAHole = 2 * kSecond;
+
+class Collector : public NoticeSink {
+ public:
+  explicit Collector(const Desk& desk) : desk_(desk) {}
+  void on_notice(Notice&& notice) override { batch.notices.push_back(desk_.word(std::move(notice))); }
+  void on_day(const DayRecord& day) override { batch.days.push_back(day); }
+  JournalBatch batch;
+
+ private:
+  const Desk& desk_;
+};
+
+std::vector<std::string> symbols_of(const Settings& settings) {
+  std::vector<std::string> names;
+  for (const Watch& watch : settings.watches) names.push_back(watch.symbol);
+  std::sort(names.begin(), names.end());
+  names.erase(std::unique(names.begin(), names.end()), names.end());
+  return names;
+}
+
+}  // namespace
+
+struct Daemon::Impl {
+  Impl(Settings settings, DaemonPlaces where) : places(std::move(where)), log(settings.log_level), first_settings(std::move(settings)) {}
+
+  // --- start -------------------------------------------------------------------------------------------------------------
+
+  int run() {
+    std::signal(SIGPIPE, SIG_IGN);
+    if (const auto started = start(); !started) {
+      log.say(LogLevel::error, started.error().text);
+      return 1;
+    }
+    log.say(LogLevel::info, ready_line());
+    service.ready(ready_line());
+    io.run();
+    return 0;
+  }
+
+  Status start() {
+    auto taken = InstanceLock::take(places.lock);
+    if (!taken) return fail(taken.error().text);
+    lock = std::make_unique<InstanceLock>(std::move(*taken));
+    auto opened = Desk::open(std::move(first_settings));
+    if (!opened) return fail(opened.error().text);
+    desk = std::move(*opened);
+    collector = std::make_unique<Collector>(*desk);
+    for (const std::string& problem : desk->problems()) log.trouble(LogLevel::warning, problem, wall_now());
+    make_ways_out();
+    if (const auto kept = open_journal(); !kept) return kept;
+    if (const auto listening = listen(); !listening) return listening;
+    make_ways_in();
+    wait_for_signals();
+    beat();
+    return {};
+  }
+
+  Status open_journal() {
+    auto journal = Journal::open(places.journal);
+    if (!journal) return fail(journal.error().text);
+    const auto watches = (*journal)->watch_states(std::nullopt);
+    const auto symbols = (*journal)->symbol_states(std::nullopt);
+    auto open = (*journal)->open_deliveries();
+    if (!watches) return fail(watches.error().text);
+    if (!symbols) return fail(symbols.error().text);
+    if (!open) return fail(open.error().text);
+    desk->engine().restore(*watches, *symbols);
+    for (const SymbolState& state : *symbols) seen_before = std::max(seen_before, state.last_time);
+    out->take_up(std::move(*open));
+    keeper = std::make_unique<Keeper>(io, std::move(*journal), places.journal, [this](const std::string& trouble) { on_journal(trouble); });
+    return {};
+  }
+
+  Status listen() {
+    auto server = ControlServer::listen(io, places.socket, [this](std::string_view request) { return answer(request); });
+    if (!server) return fail(server.error().text);
+    control = std::move(*server);
+    return {};
+  }
+
+  void make_ways_out() {
+    WaysOut::World world{io,
+                         wall_now,
+                         [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); },
+                         [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
+                           JournalBatch batch;
+                           batch.deliveries = std::move(rows);
+                           keeper->submit(std::move(batch), {}, [then = std::move(then)](const std::vector<NoticeRecord>&) { then(); });
+                         },
+                         [this](const ChannelReport& report) { on_channel_report(report); },
+                         [this](const std::string& id) { acknowledge(id); }};
+    out = std::make_unique<WaysOut>(std::move(world));
+    out->set_channels(desk->settings().channels);
+  }
+
+  void make_ways_in() {
+    FeedContext context{io,
+                        desk->symbols(),
+                        wall_now,
+                        steady_now,
+                        [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); },
+                        [](const SecretSource& source) -> Result<std::string> {
+                          auto secret = fetch(source);
+                          if (!secret) return fail(secret.error().text);
+                          return std::string(secret->view());
+                        },
+                        [this] { return std::uniform_real_distribution<double>(0, 1)(random); }};
+    WaysIn::Events events{[this](std::size_t feed, std::span<const Tick> ticks) { on_ticks(feed, ticks); },
+                          [this](std::size_t feed, FeedState state, std::string_view text) { on_feed_state(feed, state, text); },
+                          [](std::size_t, Timestamp, std::string_view) {}};
+    in = std::make_unique<WaysIn>(std::move(context), std::move(events));
+    in->set(desk->settings().feeds, symbols_of(desk->settings()));
+  }
+
+  [[nodiscard]] std::string ready_line() const {
+    const Settings& settings = desk->settings();
+    return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in->size()) + " feed" + (in->size() == 1 ? "" : "s") +
+           ", telling through " + std::to_string(settings.channels.size()) + " channel" + (settings.channels.size() == 1 ? "" : "s");
+  }
+
+  // --- the path of a tick --------------------------------------------------------------------------------------------------
+
+  void on_ticks(std::size_t, std::span<const Tick> ticks) {
+    begin_day(ticks.front());
+    fill_hole_of_restart(ticks.front());
+    desk->engine().on_ticks(ticks, *collector);
+    ticks_seen += ticks.size();
+    newest = std::max(newest, ticks.back().time);
+    newest_at = steady_now();
+    dirty = true;
+    if (!collector->batch.notices.empty() || !collector->batch.days.empty()) flush();
+  }
+
+  void begin_day(const Tick& tick) {
+    const Date day = desk->main_calendar().local_date(tick.time);
+    if (day == today) return;
+    today = day;
+    desk->begin_day(day);
+  }
+
+  /// Between the last tick that the journal knows and the first one now we were blind, when both are of one session.
+  void fill_hole_of_restart(const Tick& first) {
+    if (!seen_before.is_set()) return;
+    const Timestamp from = std::exchange(seen_before, Timestamp{});
+    const Session* session = desk->main_calendar().of(first.time);
+    if (session == nullptr || from < session->open || first.time - from < kWorthAHole) return;
+    Tick hole;
+    hole.kind = TickKind::hole;
+    hole.time = from;
+    hole.received = first.time;
+    desk->engine().on_ticks({&hole, 1}, *collector);
+    collector->batch.holes.push_back({"restart", "", from, first.time, "the program was not running"});
+  }
+
+  /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind, or a
+  /// recorded day that comes through a pipe, ends its day when its own time says so.
+  [[nodiscard]] Timestamp engine_now() const {
+    return newest.is_set() ? newest + (steady_now() - newest_at) : wall_now();
+  }
+
+  /// Everything that changed and all notices of it in one transaction; what is written goes to the channels.
+  void flush() {
+    JournalBatch batch = std::exchange(collector->batch, {});
+    desk->engine().take_changed(batch.watches, batch.symbols);
+    if (today != Date{}) batch.day = today;
+    dirty = false;
+    last_flush = steady_now();
+    if (batch.empty()) return;
+    holes += batch.holes.size();
+    keeper->submit(std::move(batch), out->recipients(), [this](const std::vector<NoticeRecord>& written) { on_written(written); });
+  }
+
+  void on_written(const std::vector<NoticeRecord>& written) {
+    for (const NoticeRecord& record : written) {
+      log.say(LogLevel::info, record.id + ": " + record.title);
+      latest.push_front(record);
+      if (latest.size() > kLatest) latest.pop_back();
+    }
+    notices += written.size();
+    out->on_written(written);
+    pump();
+  }
+
+  // --- time ----------------------------------------------------------------------------------------------------------------
+
+  void beat() {
+    timer.expires_after(kHeartbeat);
+    timer.async_wait([this](const boost::system::error_code& error) {
+      if (error || stopping) return;
+      desk->engine().on_time(engine_now(), *collector);
+      if (!collector->batch.notices.empty() || (dirty && steady_now() - last_flush > kCheckpoint)) flush();
+      pump();
+      feed_watchdog();
+      beat();
+    });
+  }
+
+  void pump() { out->pump(); }
+
+  void feed_watchdog() {
+    const Nanos interval = service.watchdog_interval();
+    if (interval == 0 || steady_now() - watchdog_fed < interval / 2) return;
+    watchdog_fed = steady_now();
+    service.alive();
+  }
+
+  // --- notices about ourselves -----------------------------------------------------------------------------------------------
+
+  /// Counts go on after a restart, so the journal is asked for the highest of the day.
+  void tell_about(const std::string& name, Notice notice) {
+    notice.time = notice.time.is_set() ? notice.time : wall_now();
+    notice.day = desk->main_calendar().local_date(notice.time);
+    auto count = std::make_shared<int>(0);
+    keeper->with_journal([count, day = notice.day, name, kind = notice.kind](Journal& journal) {
+      if (const auto highest = journal.highest_count(day, name, kind)) *count = *highest;
+    });
+    keeper->submit({}, {}, [this, count, name, notice = std::move(notice)](const std::vector<NoticeRecord>&) mutable {
+      int& said = counts[{notice.day.days, name, static_cast<int>(notice.kind)}];
+      said = std::max(said, *count) + 1;
+      notice.count = static_cast<std::uint16_t>(std::min(said, 65535));
+      WordingContext context;
+      context.symbol = name;
+      context.offset = desk->main_calendar().offset(notice.time);
+      collector->batch.notices.push_back(word(std::move(notice), context));
+      flush();
+    });
+  }
+
+  void tell_self_check(const std::string& detail) {
+    Notice notice;
+    notice.kind = NoticeKind::self_check;
+    notice.detail = detail;
+    tell_about("", std::move(notice));
+  }
+
+  void on_journal(const std::string& trouble) {
+    if (trouble == journal_trouble) return;
+    journal_trouble = trouble;
+    log.say(trouble.empty() ? LogLevel::info : LogLevel::error, trouble.empty() ? "journal: works again" : "journal: " + trouble);
+    tell_self_check(trouble.empty() ? "the journal works again; notices are kept" : "the journal cannot be written: " + trouble);
+  }
+
+  void on_channel_report(const ChannelReport& report) {
+    const Date day = desk->main_calendar().local_date(report.at);
+    tell_about(report.channel, notice_of(report, day, 1, desk->main_calendar().offset(report.at)));
+  }
+
+  void on_feed_state(std::size_t feed, FeedState state, std::string_view text) {
+    const FeedSettings& settings = in->settings(feed);
+    log.say(state == FeedState::down ? LogLevel::warning : LogLevel::info, "feed " + settings.name + ": " + std::string(text));
+    const bool standard_input = settings.kind == "pipe" && settings.command.empty();
+    if (state == FeedState::stopped && standard_input) {
+      asio::post(io, [this] { stop("standard input has ended"); });
+    }
+  }
+
+  void acknowledge(const std::string& id) {
+    keeper->with_journal([this, id](Journal& journal) {
+      if (journal.acknowledge(id, wall_now())) asio::post(io, [this, id] { out->on_acknowledged(id), pump(); });
+    });
+  }
+
+  // --- control ---------------------------------------------------------------------------------------------------------------
+
+  std::string answer(std::string_view request) {
+    const auto asked = nlohmann::json::parse(request, nullptr, false);
+    const std::string ask = asked.is_object() && asked.contains("ask") && asked["ask"].is_string() ? asked["ask"].get<std::string>() : "";
+    if (ask == "now") return to_json(snapshot(), desk->main_calendar().offset(wall_now())) + "\n";
+    if (ask == "reload") {
+      reload();
+      return "{\"fine\":true}\n";
+    }
+    return "{\"error\":\"expected ask to be now or reload\"}\n";
+  }
+
+  Snapshot snapshot() {
+    Snapshot out_snapshot;
+    out_snapshot.time = wall_now();
+    out_snapshot.version = BRIMWATCH_VERSION;
+    const Timestamp now = engine_now();
+    describe_session(out_snapshot, now);
+    const Settings& settings = desk->settings();
+    out_snapshot.trend = desk->trend();
+    for (std::uint32_t i = 0; i < settings.watches.size(); ++i) out_snapshot.watches.push_back(row_of(settings.watches[i], i, now));
+    out_snapshot.feeds = in->rows();
+    out_snapshot.channels = out->rows();
+    out_snapshot.latest.assign(latest.begin(), latest.end());
+    out_snapshot.ticks = ticks_seen;
+    out_snapshot.notices = notices;
+    out_snapshot.holes = holes;
+    out_snapshot.journal_waiting = keeper->waiting();
+    out_snapshot.journal_failures = keeper->failures();
+    out_snapshot.journal_trouble = journal_trouble;
+    return out_snapshot;
+  }
+
+  void describe_session(Snapshot& to, Timestamp now) const {
+    const Calendar& calendar = desk->main_calendar();
+    to.day = calendar.local_date(now);
+    const Session* session = calendar.on(to.day);
+    to.session = "closed";
+    if (session == nullptr) return;
+    to.open = session->open;
+    to.close = session->close;
+    to.half_day = session->half_day;
+    if (now < session->open) to.session = "before the open";
+    else if (session->is_open(now)) to.session = "open";
+    else if (now < session->close) to.session = "break";
+  }
+
+  [[nodiscard]] WatchRow row_of(const Watch& watch, std::uint32_t index, Timestamp now) const {
+    const WatchView view = desk->engine().view(index, now);
+    WatchRow row;
+    row.symbol = watch.symbol;
+    row.note = watch.note;
+    row.pivot = watch.pivot;
+    row.range_top = watch.range_top;
+    row.loss_limit = watch.loss_limit;
+    row.last = view.last;
+    row.day_high = view.day_high;
+    row.side = view.side;
+    row.armed = view.armed;
+    row.last_time = view.last_time;
+    row.volume = view.volume;
+    const Date day = desk->main_calendar().local_date(now);
+    row.in_force = (!watch.from || *watch.from <= day) && (!watch.until || day <= *watch.until);
+    return row;
+  }
+
+  // --- reload and end ----------------------------------------------------------------------------------------------------------
+
+  void wait_for_signals() {
+    signals.async_wait([this](const boost::system::error_code& error, int number) {
+      if (error) return;
+      if (number == SIGHUP) reload();
+      else stop(number == SIGTERM ? "asked to end" : "interrupted");
+      if (!stopping) wait_for_signals();
+    });
+  }
+
+  /// All or nothing. Files are read on a thread of their own, so that the feed does not wait.
+  void reload() {
+    service.reloading();
+    asio::post(worker, [this] {
+      auto loaded = std::make_shared<Loaded>(load_settings(places.config, {.calendars = Calendar::known()}));
+      asio::post(io, [this, loaded] { apply(*loaded); });
+    });
+  }
+
+  void apply(Loaded& loaded) {
+    for (const Problem& problem : loaded.problems) log.say(LogLevel::error, to_string(problem));
+    Status applied;
+    if (loaded.ok()) applied = desk->apply(std::move(loaded.settings));
+    if (!loaded.ok() || !applied) {
+      const std::string first = loaded.ok() ? applied.error().text : to_string(loaded.problems.front());
+      const std::string count = loaded.problems.size() > 1 ? " (and " + std::to_string(loaded.problems.size() - 1) + " more; brimwatch check lists all)" : "";
+      tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
+    } else {
+      out->set_channels(desk->settings().channels);
+      in->set(desk->settings().feeds, symbols_of(desk->settings()));
+      log.set_level(desk->settings().log_level);
+      log.say(LogLevel::info, "reloaded: " + ready_line());
+    }
+    service.ready(ready_line());
+  }
+
+  void stop(const std::string& why) {
+    if (stopping) return;
+    stopping = true;
+    log.say(LogLevel::info, "ending: " + why);
+    service.stopping(why);
+    timer.cancel();
+    signals.cancel();
+    in->stop();
+    control.reset();
+    flush();
+    stop_by = steady_now() + std::chrono::nanoseconds(kDrain).count();
+    keeper->submit({}, {}, [this](const std::vector<NoticeRecord>&) { drain(); });
+  }
+
+  /// Waits for deliveries in hand, then ends.
+  void drain() {
+    pump();
+    const bool late = steady_now() > stop_by;
+    if (keeper->waiting() == 0 && out->idle()) ++quiet_rounds;
+    else quiet_rounds = 0;
+    if (late || quiet_rounds > 2) return end();
+    timer.expires_after(std::chrono::milliseconds(20));
+    timer.async_wait([this](const boost::system::error_code&) { drain(); });
+  }
+
+  void end() {
+    out->stop(std::chrono::milliseconds(500));
+    keeper->finish();
+    worker.join();
+    io.stop();
+  }
+
+  DaemonPlaces places;
+  Log log;
+  Settings first_settings;
+  Service service;
+  asio::io_context io{1};
+  asio::thread_pool worker{1};
+  asio::steady_timer timer{io};
+  asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
+  std::unique_ptr<InstanceLock> lock;
+  std::unique_ptr<Desk> desk;
+  std::unique_ptr<Collector> collector;
+  std::unique_ptr<WaysOut> out;
+  std::unique_ptr<Keeper> keeper;
+  std::unique_ptr<ControlServer> control;
+  std::unique_ptr<WaysIn> in;
+  std::mt19937_64 random{std::random_device()()};
+
+  Date today;
+  Timestamp newest, seen_before;
+  Nanos newest_at = 0, last_flush = 0, watchdog_fed = 0, stop_by = 0;
+  bool dirty = false, stopping = false;
+  int quiet_rounds = 0;
+  std::uint64_t ticks_seen = 0, notices = 0, holes = 0;
+  std::deque<NoticeRecord> latest;
+  std::map<std::tuple<int, std::string, int>, int> counts;
+  std::string journal_trouble;
+};
+
+Daemon::Daemon(Settings settings, DaemonPlaces places) : impl_(std::make_unique<Impl>(std::move(settings), std::move(places))) {}
+Daemon::~Daemon() = default;
+int Daemon::run() { return impl_->run(); }
+
+}  // namespace brimwatch

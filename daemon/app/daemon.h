@@ -1,0 +1,33 @@
+#pragma once
+// The daemon: feeds in, engine, journal, channels out, and all that keeps it honest. One loop thread runs feeds and engine;
+// the journal and every channel have threads of their own, so that neither disk nor network holds up a tick.
+#include <memory>
+#include <string>
+
+#include "config/settings.h"
+
+namespace brimwatch {
+
+struct DaemonPlaces {
+  std::string config;   ///< read again on SIGHUP
+  std::string journal;  ///< database
+  std::string socket;   ///< control
+  std::string lock;
+};
+
+class Daemon {
+ public:
+  Daemon(Settings settings, DaemonPlaces places);
+  ~Daemon();
+  Daemon(const Daemon&) = delete;
+  Daemon& operator=(const Daemon&) = delete;
+
+  /// Runs until SIGTERM, SIGINT, or the end of a feed on standard input. Returns an exit code of the program.
+  int run();
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace brimwatch

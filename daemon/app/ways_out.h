@@ -1,0 +1,69 @@
+#pragma once
+// Everything behind a written notice: dispatcher, one thread a channel, and the rows that say what became of each delivery.
+// All calls on the loop's thread; results come back to it.
+#include <boost/asio/io_context.hpp>
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "config/settings.h"
+#include "core/log_level.h"
+#include "core/result.h"
+#include "core/snapshot.h"
+#include "dispatch/dispatcher.h"
+#include "dispatch/runner.h"
+
+namespace brimwatch {
+
+class WaysOut {
+ public:
+  struct World {
+    boost::asio::io_context& io;
+    std::function<Timestamp()> wall;
+    std::function<void(LogLevel, std::string_view)> log;
+    /// Makes rows durable, then calls back on the loop's thread; also when the journal is broken.
+    std::function<void(std::vector<DeliveryRow>, std::function<void()>)> keep;
+    /// A channel stopped getting through, or does again.
+    std::function<void(const ChannelReport&)> report;
+    /// A person pressed a button on a notification.
+    std::function<void(const std::string& notice_id)> acknowledged;
+  };
+
+  explicit WaysOut(World world);
+  ~WaysOut();
+  WaysOut(const WaysOut&) = delete;
+  WaysOut& operator=(const WaysOut&) = delete;
+
+  /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is said in
+  /// the log and left out; the rest works.
+  void set_channels(const std::vector<ChannelSettings>& channels);
+  void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
+
+  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const { return dispatcher_.recipients(); }
+  void on_written(const std::vector<NoticeRecord>& records);
+  void on_acknowledged(const std::string& notice_id);
+  /// Sends what is due; to be called after anything above and at least at the time it returns.
+  std::optional<Timestamp> pump();
+
+  /// Lets what is in hand end.
+  void stop(std::chrono::milliseconds most);
+  [[nodiscard]] std::vector<ChannelRow> rows() const;
+  [[nodiscard]] bool idle() const;
+
+ private:
+  void on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery);
+  void keep_changes(std::vector<Send> then_send);
+
+  struct Line {
+    ChannelSettings settings;
+    std::unique_ptr<ChannelRunner> runner;
+    std::string last_reply;
+  };
+  World world_;
+  Dispatcher dispatcher_;
+  std::map<std::string, Line> lines_;
+};
+
+}  // namespace brimwatch
