@@ -57,9 +57,11 @@ std::vector<std::string> symbols_of(const Settings& settings) {
 }  // namespace
 
 struct Daemon::Impl {
-  Impl(Settings settings, DaemonPlaces where) : places(std::move(where)), log(settings.log_level), first_settings(std::move(settings)) {}
+  Impl(Settings settings, DaemonPlaces where)
+      : places(std::move(where)), log(settings.log_level), first_settings(std::move(settings)) {}
 
-  // --- start -------------------------------------------------------------------------------------------------------------
+  // --- start
+  // -------------------------------------------------------------------------------------------------------------
 
   int run() {
     std::signal(SIGPIPE, SIG_IGN);
@@ -103,7 +105,8 @@ struct Daemon::Impl {
     desk->engine().restore(*watches, *symbols);
     for (const SymbolState& state : *symbols) seen_before = std::max(seen_before, state.last_time);
     out->take_up(std::move(*open));
-    keeper = std::make_unique<Keeper>(io, std::move(*journal), places.journal, [this](const std::string& trouble) { on_journal(trouble); });
+    keeper = std::make_unique<Keeper>(io, std::move(*journal), places.journal,
+                                      [this](const std::string& trouble) { on_journal(trouble); });
     return {};
   }
 
@@ -121,7 +124,8 @@ struct Daemon::Impl {
                          [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
                            JournalBatch batch;
                            batch.deliveries = std::move(rows);
-                           keeper->submit(std::move(batch), {}, [then = std::move(then)](const std::vector<NoticeRecord>&) { then(); });
+                           keeper->submit(std::move(batch), {},
+                                          [then = std::move(then)](const std::vector<NoticeRecord>&) { then(); });
                          },
                          [this](const ChannelReport& report) { on_channel_report(report); },
                          [this](const std::string& id) { acknowledge(id); }};
@@ -135,26 +139,25 @@ struct Daemon::Impl {
                         wall_now,
                         steady_now,
                         [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); },
-                        [](const SecretSource& source) -> Result<std::string> {
-                          auto secret = fetch(source);
-                          if (!secret) return fail(secret.error().text);
-                          return std::string(secret->view());
-                        },
+                        [](const SecretSource& source) { return read_secret(source); },
                         [this] { return std::uniform_real_distribution<double>(0, 1)(random); }};
-    WaysIn::Events events{[this](std::size_t feed, std::span<const Tick> ticks) { on_ticks(feed, ticks); },
-                          [this](std::size_t feed, FeedState state, std::string_view text) { on_feed_state(feed, state, text); },
-                          [](std::size_t, Timestamp, std::string_view) {}};
+    WaysIn::Events events{
+        [this](std::size_t feed, std::span<const Tick> ticks) { on_ticks(feed, ticks); },
+        [this](std::size_t feed, FeedState state, std::string_view text) { on_feed_state(feed, state, text); },
+        [](std::size_t, Timestamp, std::string_view) {}};
     in = std::make_unique<WaysIn>(std::move(context), std::move(events));
     in->set(desk->settings().feeds, symbols_of(desk->settings()));
   }
 
   [[nodiscard]] std::string ready_line() const {
     const Settings& settings = desk->settings();
-    return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in->size()) + " feed" + (in->size() == 1 ? "" : "s") +
-           ", telling through " + std::to_string(settings.channels.size()) + " channel" + (settings.channels.size() == 1 ? "" : "s");
+    return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in->size()) + " feed" +
+           (in->size() == 1 ? "" : "s") + ", telling through " + std::to_string(settings.channels.size()) + " channel" +
+           (settings.channels.size() == 1 ? "" : "s");
   }
 
-  // --- the path of a tick --------------------------------------------------------------------------------------------------
+  // --- the path of a tick
+  // --------------------------------------------------------------------------------------------------
 
   void on_ticks(std::size_t, std::span<const Tick> ticks) {
     begin_day(ticks.front());
@@ -188,8 +191,8 @@ struct Daemon::Impl {
     collector->batch.holes.push_back({"restart", "", from, first.time, "the program was not running"});
   }
 
-  /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind, or a
-  /// recorded day that comes through a pipe, ends its day when its own time says so.
+  /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind,
+  /// or a recorded day that comes through a pipe, ends its day when its own time says so.
   [[nodiscard]] Timestamp engine_now() const {
     return newest.is_set() ? newest + (steady_now() - newest_at) : wall_now();
   }
@@ -203,7 +206,8 @@ struct Daemon::Impl {
     last_flush = steady_now();
     if (batch.empty()) return;
     holes += batch.holes.size();
-    keeper->submit(std::move(batch), out->recipients(), [this](const std::vector<NoticeRecord>& written) { on_written(written); });
+    keeper->submit(std::move(batch), out->recipients(),
+                   [this](const std::vector<NoticeRecord>& written) { on_written(written); });
   }
 
   void on_written(const std::vector<NoticeRecord>& written) {
@@ -217,7 +221,8 @@ struct Daemon::Impl {
     pump();
   }
 
-  // --- time ----------------------------------------------------------------------------------------------------------------
+  // --- time
+  // ----------------------------------------------------------------------------------------------------------------
 
   void beat() {
     timer.expires_after(kHeartbeat);
@@ -240,7 +245,8 @@ struct Daemon::Impl {
     service.alive();
   }
 
-  // --- notices about ourselves -----------------------------------------------------------------------------------------------
+  // --- notices about ourselves
+  // -----------------------------------------------------------------------------------------------
 
   /// Counts go on after a restart, so the journal is asked for the highest of the day.
   void tell_about(const std::string& name, Notice notice) {
@@ -272,8 +278,10 @@ struct Daemon::Impl {
   void on_journal(const std::string& trouble) {
     if (trouble == journal_trouble) return;
     journal_trouble = trouble;
-    log.say(trouble.empty() ? LogLevel::info : LogLevel::error, trouble.empty() ? "journal: works again" : "journal: " + trouble);
-    tell_self_check(trouble.empty() ? "the journal works again; notices are kept" : "the journal cannot be written: " + trouble);
+    log.say(trouble.empty() ? LogLevel::info : LogLevel::error,
+            trouble.empty() ? "journal: works again" : "journal: " + trouble);
+    tell_self_check(trouble.empty() ? "the journal works again; notices are kept"
+                                    : "the journal cannot be written: " + trouble);
   }
 
   void on_channel_report(const ChannelReport& report) {
@@ -283,7 +291,8 @@ struct Daemon::Impl {
 
   void on_feed_state(std::size_t feed, FeedState state, std::string_view text) {
     const FeedSettings& settings = in->settings(feed);
-    log.say(state == FeedState::down ? LogLevel::warning : LogLevel::info, "feed " + settings.name + ": " + std::string(text));
+    log.say(state == FeedState::down ? LogLevel::warning : LogLevel::info,
+            "feed " + settings.name + ": " + std::string(text));
     const bool standard_input = settings.kind == "pipe" && settings.command.empty();
     if (state == FeedState::stopped && standard_input) {
       asio::post(io, [this] { stop("standard input has ended"); });
@@ -296,11 +305,13 @@ struct Daemon::Impl {
     });
   }
 
-  // --- control ---------------------------------------------------------------------------------------------------------------
+  // --- control
+  // ---------------------------------------------------------------------------------------------------------------
 
   std::string answer(std::string_view request) {
     const auto asked = nlohmann::json::parse(request, nullptr, false);
-    const std::string ask = asked.is_object() && asked.contains("ask") && asked["ask"].is_string() ? asked["ask"].get<std::string>() : "";
+    const std::string ask =
+        asked.is_object() && asked.contains("ask") && asked["ask"].is_string() ? asked["ask"].get<std::string>() : "";
     if (ask == "now") return to_json(snapshot(), desk->main_calendar().offset(wall_now())) + "\n";
     if (ask == "reload") {
       reload();
@@ -317,7 +328,8 @@ struct Daemon::Impl {
     describe_session(out_snapshot, now);
     const Settings& settings = desk->settings();
     out_snapshot.trend = desk->trend();
-    for (std::uint32_t i = 0; i < settings.watches.size(); ++i) out_snapshot.watches.push_back(row_of(settings.watches[i], i, now));
+    for (std::uint32_t i = 0; i < settings.watches.size(); ++i)
+      out_snapshot.watches.push_back(row_of(settings.watches[i], i, now));
     out_snapshot.feeds = in->rows();
     out_snapshot.channels = out->rows();
     out_snapshot.latest.assign(latest.begin(), latest.end());
@@ -363,7 +375,8 @@ struct Daemon::Impl {
     return row;
   }
 
-  // --- reload and end ----------------------------------------------------------------------------------------------------------
+  // --- reload and end
+  // ----------------------------------------------------------------------------------------------------------
 
   void wait_for_signals() {
     signals.async_wait([this](const boost::system::error_code& error, int number) {
@@ -389,7 +402,9 @@ struct Daemon::Impl {
     if (loaded.ok()) applied = desk->apply(std::move(loaded.settings));
     if (!loaded.ok() || !applied) {
       const std::string first = loaded.ok() ? applied.error().text : to_string(loaded.problems.front());
-      const std::string count = loaded.problems.size() > 1 ? " (and " + std::to_string(loaded.problems.size() - 1) + " more; brimwatch check lists all)" : "";
+      const std::string count = loaded.problems.size() > 1 ? " (and " + std::to_string(loaded.problems.size() - 1) +
+                                                                 " more; brimwatch check lists all)"
+                                                           : "";
       tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
     } else {
       out->set_channels(desk->settings().channels);
@@ -460,7 +475,8 @@ struct Daemon::Impl {
   std::string journal_trouble;
 };
 
-Daemon::Daemon(Settings settings, DaemonPlaces places) : impl_(std::make_unique<Impl>(std::move(settings), std::move(places))) {}
+Daemon::Daemon(Settings settings, DaemonPlaces places)
+    : impl_(std::make_unique<Impl>(std::move(settings), std::move(places))) {}
 Daemon::~Daemon() = default;
 int Daemon::run() { return impl_->run(); }
 

@@ -1,6 +1,6 @@
 #pragma once
-// The daemon: feeds in, engine, journal, channels out, and all that keeps it honest. One loop thread runs feeds and engine;
-// the journal and every channel have threads of their own, so that neither disk nor network holds up a tick.
+// The daemon: feeds in, engine, journal, channels out, and all that keeps it honest. One loop thread runs feeds and
+// engine; the journal and every channel have threads of their own, so that neither disk nor network holds up a tick.
 #include <memory>
 #include <string>
 

@@ -26,7 +26,8 @@ struct Keeper::Impl {
     bool kept = false;
     if (journal != nullptr) {
       if (!missed.empty()) {
-        batch.notices.insert(batch.notices.begin(), std::make_move_iterator(missed.begin()), std::make_move_iterator(missed.end()));
+        batch.notices.insert(batch.notices.begin(), std::make_move_iterator(missed.begin()),
+                             std::make_move_iterator(missed.end()));
         missed.clear();
       }
       const auto status = journal->commit(batch, recipients, &written);
@@ -46,7 +47,8 @@ struct Keeper::Impl {
   /// Notices that went out while the journal was broken must not go out again when it takes them in.
   void drop_told_already(std::vector<NoticeRecord>& written) {
     std::erase_if(written, [&](const NoticeRecord& record) {
-      return std::any_of(told_unkept.begin(), told_unkept.end(), [&](const NoticeRecord& told) { return told.id == record.id; });
+      return std::any_of(told_unkept.begin(), told_unkept.end(),
+                         [&](const NoticeRecord& told) { return told.id == record.id; });
     });
     if (journal != nullptr && missed.empty()) told_unkept.clear();
   }
@@ -88,14 +90,16 @@ struct Keeper::Impl {
   boost::asio::thread_pool thread{1};
 };
 
-Keeper::Keeper(boost::asio::io_context& loop, std::unique_ptr<Journal> journal, std::string path, std::function<void(const std::string&)> trouble)
+Keeper::Keeper(boost::asio::io_context& loop, std::unique_ptr<Journal> journal, std::string path,
+               std::function<void(const std::string&)> trouble)
     : impl_(std::make_unique<Impl>(loop, std::move(journal), std::move(path), std::move(trouble))) {}
 
 Keeper::~Keeper() { finish(); }
 
 void Keeper::submit(JournalBatch batch, Recipients recipients, Done done) {
   ++impl_->waiting;
-  boost::asio::post(impl_->thread, [this, batch = std::move(batch), recipients = std::move(recipients), done = std::move(done)]() mutable {
+  boost::asio::post(impl_->thread, [this, batch = std::move(batch), recipients = std::move(recipients),
+                                    done = std::move(done)]() mutable {
     impl_->commit(std::move(batch), recipients, done);
     --impl_->waiting;
   });

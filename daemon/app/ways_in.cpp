@@ -25,7 +25,8 @@ std::string_view word(FeedState state) {
 
 /// One feed with its ear: says which of the feeds is speaking.
 struct WaysIn::Line : public FeedListener {
-  Line(FeedSettings with, const Events& to, const FeedContext& world) : settings(std::move(with)), events(to), context(world) {}
+  Line(FeedSettings with, const Events& to, const FeedContext& world)
+      : settings(std::move(with)), events(to), context(world) {}
 
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
@@ -52,7 +53,8 @@ void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::
   std::vector<std::unique_ptr<Line>> lines;
   for (const FeedSettings& settings : feeds) {
     if (!settings.enabled) continue;
-    const auto same = std::find_if(lines_.begin(), lines_.end(), [&](const auto& line) { return line && line->settings == settings; });
+    const auto same =
+        std::find_if(lines_.begin(), lines_.end(), [&](const auto& line) { return line && line->settings == settings; });
     if (same != lines_.end()) {
       lines.push_back(std::move(*same));
       continue;
@@ -76,6 +78,8 @@ void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::
     if (lines_[i]->feed->health().state == FeedState::stopped) lines_[i]->feed->start(*lines_[i]);
   }
 }
+
+const FeedSettings& WaysIn::settings(std::size_t feed) const { return lines_[feed]->settings; }
 
 void WaysIn::stop() {
   for (const auto& line : lines_) line->feed->stop();

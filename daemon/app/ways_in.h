@@ -32,7 +32,7 @@ class WaysIn {
 
   [[nodiscard]] std::vector<FeedRow> rows() const;
   [[nodiscard]] std::size_t size() const { return lines_.size(); }
-  [[nodiscard]] const FeedSettings& settings(std::size_t feed) const { return lines_[feed]->settings; }
+  [[nodiscard]] const FeedSettings& settings(std::size_t feed) const;
 
  private:
   struct Line;

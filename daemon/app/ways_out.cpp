@@ -34,9 +34,11 @@ void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
       continue;
     }
     auto done = [this](const std::string& which, std::uint64_t ticket, Delivery delivery) {
-      boost::asio::post(world_.io, [this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
+      boost::asio::post(world_.io,
+                        [this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
     };
-    lines_.insert_or_assign(name, Line{settings, std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), {}});
+    lines_.insert_or_assign(name,
+                            Line{settings, std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), {}});
     working.push_back(settings);
   }
   std::erase_if(lines_, [&](const auto& entry) { return !wanted.contains(entry.first); });
@@ -66,7 +68,8 @@ void WaysOut::keep_changes(std::vector<Send> then_send) {
       const std::uint64_t ticket = send.ticket;
       const auto line = lines_.find(channel);
       if (line != lines_.end() && line->second.runner->submit(std::move(send))) continue;
-      dispatcher_.on_result(channel, ticket, Delivery{Outcome::retry, "the channel is busy", std::nullopt}, world_.wall());
+      dispatcher_.on_result(channel, ticket, Delivery{Outcome::retry, "the channel is busy", std::nullopt},
+                            world_.wall());
     }
   });
 }
@@ -79,7 +82,9 @@ void WaysOut::on_result(const std::string& channel, std::uint64_t ticket, const 
 
 void WaysOut::stop(std::chrono::milliseconds most) {
   for (auto& [name, line] : lines_) {
-    if (!line.runner->stop(most)) world_.log(LogLevel::warning, "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
+    if (!line.runner->stop(most))
+      world_.log(LogLevel::warning,
+                 "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
   }
 }
 

@@ -1,6 +1,6 @@
 #pragma once
-// Everything behind a written notice: dispatcher, one thread a channel, and the rows that say what became of each delivery.
-// All calls on the loop's thread; results come back to it.
+// Everything behind a written notice: dispatcher, one thread a channel, and the rows that say what became of each
+// delivery. All calls on the loop's thread; results come back to it.
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <map>
@@ -36,12 +36,14 @@ class WaysOut {
   WaysOut(const WaysOut&) = delete;
   WaysOut& operator=(const WaysOut&) = delete;
 
-  /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is said in
-  /// the log and left out; the rest works.
+  /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is
+  /// said in the log and left out; the rest works.
   void set_channels(const std::vector<ChannelSettings>& channels);
   void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
 
-  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const { return dispatcher_.recipients(); }
+  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
+    return dispatcher_.recipients();
+  }
   void on_written(const std::vector<NoticeRecord>& records);
   void on_acknowledged(const std::string& notice_id);
   /// Sends what is due; to be called after anything above and at least at the time it returns.

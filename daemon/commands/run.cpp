@@ -20,9 +20,11 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.lock = daemon.journal + ".lock";
   for (const std::string& path : {daemon.journal, daemon.socket}) {
     const std::string folder = path.substr(0, path.rfind('/'));
-    if (!make_private_directory(folder)) return tell(Error{folder + ": this folder is not there and could not be made"}, kFailed);
+    if (!make_private_directory(folder))
+      return tell(Error{folder + ": this folder is not there and could not be made"}, kFailed);
   }
-  if (settings->feeds.empty()) return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
+  if (settings->feeds.empty())
+    return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
   return Daemon(std::move(*settings), daemon).run();
 }
 
@@ -33,12 +35,17 @@ void add_run(CLI::App& root, CommandContext& context) {
     std::string journal, socket;
   };
   auto arguments = std::make_shared<Arguments>();
-  CLI::App* command = root.add_subcommand("run", "The daemon: watch the feed and tell (foreground; SIGHUP reloads, SIGTERM ends)");
+  CLI::App* command =
+      root.add_subcommand("run", "The daemon: watch the feed and tell (foreground; SIGHUP reloads, SIGTERM ends)");
   add_common(*command, context);
-  command->add_option("--journal", arguments->journal, "Journal (default: from the configuration, or the place XDG gives)")->type_name("FILE");
+  command
+      ->add_option("--journal", arguments->journal, "Journal (default: from the configuration, or the place XDG gives)")
+      ->type_name("FILE");
   command->add_option("--socket", arguments->socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
-  command->footer("To keep it running: systemctl --user enable --now brimwatch. What it sees: brimwatch now. What it said: brimwatch journal.\n"
-                  "Information, not advice. Data may be late or wrong; check the price with your broker before you act.");
+  command->footer(
+      "To keep it running: systemctl --user enable --now brimwatch. What it sees: brimwatch now. What it said: brimwatch "
+      "journal.\n"
+      "Information, not advice. Data may be late or wrong; check the price with your broker before you act.");
   command->callback([arguments, &context] { context.exit = run_daemon(context, arguments->journal, arguments->socket); });
 }
 
