@@ -289,10 +289,8 @@ struct Daemon::Impl {
     tell_about(report.channel, notice_of(report, day, 1, desk->main_calendar().offset(report.at)));
   }
 
-  void on_feed_state(std::size_t feed, FeedState state, std::string_view text) {
+  void on_feed_state(std::size_t feed, FeedState state, std::string_view) {
     const FeedSettings& settings = in->settings(feed);
-    log.say(state == FeedState::down ? LogLevel::warning : LogLevel::info,
-            "feed " + settings.name + ": " + std::string(text));
     const bool standard_input = settings.kind == "pipe" && settings.command.empty();
     if (state == FeedState::stopped && standard_input) {
       asio::post(io, [this] { stop("standard input has ended"); });

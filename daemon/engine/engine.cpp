@@ -7,7 +7,6 @@
 namespace brimwatch {
 namespace {
 
-constexpr Nanos kLagMost = 30 * kMinute;  ///< data later than this cannot keep a day open
 
 /// Fetches what the tick after next will need while this one is worked on.
 void prefetch(const Book& book, const Tick& tick) {
@@ -68,10 +67,9 @@ void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
 
 void Engine::on_time(Timestamp now, NoticeSink& sink) {
   impl_->sink_ = &sink;
-  const Timestamp theirs = now - std::clamp<Nanos>(impl_->lag_, 0, kLagMost);
   for (std::uint8_t clock = 0; clock < impl_->clocks_.size(); ++clock) {
     const DayClock& c = impl_->clocks_[clock];
-    if (!c.holds(theirs) && !c.is_past(theirs)) impl_->move_clock(clock, theirs);
+    if (!c.holds(now) && !c.is_past(now)) impl_->move_clock(clock, now);
   }
   impl_->sink_ = nullptr;
 }

@@ -34,6 +34,7 @@ struct Engine::Impl {
   void take_trade(const Tick& tick);
   /// The symbol's hot state with its day begun; nullptr when nobody watches it or its day is over.
   SymbolHot* admit(const Tick& tick);
+  bool is_now(const Tick& tick);
   bool is_sane(const Tick& tick);
   bool is_duplicate(SymbolId id, const Tick& tick);
   void count_volume(SymbolId id, Timestamp time, Shares size);
@@ -123,7 +124,8 @@ struct Engine::Impl {
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
   std::vector<SymbolId> dirty_symbols_;
   NoticeSink* sink_ = nullptr;
-  Nanos lag_ = 0;  ///< received - time of the newest tick that says both
+  Nanos lead_ = 0;  ///< how far the newest tick was ahead of our own clock
+  int ahead_in_row_ = 0;
 };
 
 }  // namespace brimwatch

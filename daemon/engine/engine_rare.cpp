@@ -169,7 +169,6 @@ void Engine::Impl::take_bar(const Tick& tick) {
   if (!is_sane(tick)) return;
   SymbolHot* const hot = admit(tick);
   if (hot == nullptr) return;
-  if (tick.received.is_set()) lag_ = tick.received - tick.time;
   const Timestamp time = tick.time - 1;  // a bar is stamped with its end, which belongs to the next minute
   mark(tick.symbol);
   if (!clock_of(*hot).is_open(time)) return void(++counters_.volume_only);
@@ -194,7 +193,6 @@ void Engine::Impl::take_day(const Tick& tick) {
   if (!is_sane(tick)) return;
   SymbolHot* const hot = admit(tick);
   if (hot == nullptr) return;
-  if (tick.received.is_set()) lag_ = tick.received - tick.time;
   mark(tick.symbol);
   if (!clock_of(*hot).is_open(tick.time)) return void(++counters_.volume_only);
   reconcile(tick.symbol, tick.time, tick.day_volume);

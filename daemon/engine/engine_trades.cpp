@@ -5,8 +5,10 @@
 namespace brimwatch {
 namespace {
 
-constexpr Nanos kLateMost = 2 * kSecond;    ///< older than the newest by more: it comes too late to move a level
-constexpr Nanos kFutureMost = 2 * kMinute;  ///< more than this ahead of our own clock is not believed
+constexpr Nanos kLateMost = 2 * kSecond;  ///< older than the newest by more: it comes too late to move a level
+constexpr Nanos kFutureMost =
+    2 * kMinute;                   ///< a trade so much further ahead of our clock than those before is not believed
+constexpr int kAheadBelieved = 3;  ///< but so many in a row are: then it is our clock that was set back
 constexpr Price kPriceMost{1'000'000'000 * kMicrosPerUnit};
 constexpr Shares kSizeMost = Shares::whole(10'000'000'000);
 constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);
@@ -53,9 +55,21 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
   return &hot;
 }
 
+/// Not far ahead of its time, as far as it is known how the feed's clock and ours are apart.
+bool Engine::Impl::is_now(const Tick& tick) {
+  if (!tick.received.is_set()) return true;
+  const Nanos lead = tick.time - tick.received;
+  if (lead <= lead_ + kFutureMost || lead <= kFutureMost || ++ahead_in_row_ >= kAheadBelieved) {
+    lead_ = lead;
+    ahead_in_row_ = 0;
+    return true;
+  }
+  return false;
+}
+
 bool Engine::Impl::is_sane(const Tick& tick) {
   const bool sane = tick.price > Price{} && tick.price <= kPriceMost && tick.size >= Shares{} && tick.size <= kSizeMost &&
-                    tick.time.is_set() && (!tick.received.is_set() || tick.time - tick.received <= kFutureMost);
+                    tick.time.is_set() && is_now(tick);
   if (!sane) ++counters_.absurd;
   return sane;
 }
@@ -119,7 +133,6 @@ void Engine::Impl::take_trade(const Tick& tick) {
   if (hot == nullptr) return;
   if (is_duplicate(tick.symbol, tick)) [[unlikely]]
     return;
-  if (tick.received.is_set()) lag_ = tick.received - tick.time;
   const std::uint16_t bars = bars_on(*hot, tick);
   if (bars & kUnknownCode) ++counters_.unknown_conditions;
   mark(tick.symbol);
