@@ -4,6 +4,8 @@
 
 #include "adapters/feeds/decoder.h"
 #include "adapters/feeds/pipe.h"
+#include "adapters/feeds/poll.h"
+#include "adapters/feeds/stream.h"
 
 namespace brimwatch {
 namespace {
@@ -25,6 +27,8 @@ struct Entry {
 
 constexpr std::array kTable{
     Entry{"pipe", &with_decoder<make_pipe_feed>},
+    Entry{"stream", &with_decoder<make_stream_feed>},
+    Entry{"poll", &make_poll_feed},
 };
 
 }  // namespace

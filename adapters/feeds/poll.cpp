@@ -1,0 +1,231 @@
+#include "adapters/feeds/poll.h"
+
+#include <algorithm>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <cstdio>
+#include <map>
+#include <optional>
+#include <span>
+#include <utility>
+
+#include "adapters/feeds/backoff.h"
+#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/intake.h"
+#include "adapters/feeds/template.h"
+#include "adapters/net/http.h"
+#include "adapters/net/retry_after.h"
+
+namespace brimwatch {
+namespace {
+
+namespace asio = boost::asio;
+
+constexpr std::size_t kAtOnce = 4;  // requests under way: a source that limits rates must not meet a burst
+
+/// What came of one request, for the round's account.
+struct Trouble {
+  std::string text;
+  bool refused = false;
+  Nanos wait = 0;  ///< what the source asked for
+};
+
+/// Empty when the answer is a good one: 200 with a body, or 304.
+std::optional<Trouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
+  if (answer.status == 200 || answer.status == 304) return std::nullopt;
+  if (answer.status == 0) return Trouble{answer.error, false, 0};
+  Trouble out;
+  out.text = "the source answered HTTP " + std::to_string(answer.status);
+  out.refused = answer.status == 401 || answer.status == 403 || answer.status == 429 || answer.status == 503;
+  const auto header = [&](const char* name) {
+    const auto found = answer.headers.find(name);
+    return found == answer.headers.end() ? std::string() : found->second;
+  };
+  if (answer.status >= 300 && answer.status < 400) {
+    out.text += ", a redirect to " + header("location") + ", which is not followed";
+    out.refused = true;
+  }
+  const auto asked = parse_retry_after(header("retry-after"), now);
+  if (asked) out.wait = asked->count() * kSecond;
+  if (asked) out.text += ", come back in " + std::to_string(asked->count()) + " s";
+  return out;
+}
+
+class PollFeed : public Feed {
+ public:
+  PollFeed(const FeedSettings& settings, const FeedContext& context, Decoder decoder)
+      : settings_(settings),
+        context_(context),
+        intake_(settings, context, std::move(decoder)),
+        timer_(context.io),
+        client_(context.io) {}
+
+  void start(FeedListener& listener) override {
+    intake_.attach(&listener);
+    on_ = true;
+    wait(0);
+  }
+
+  void stop() override {
+    on_ = false;
+    timer_.cancel();
+    client_.cancel_all();
+    waiting_.clear();
+    intake_.set_state(FeedState::stopped, "stopped");
+    intake_.attach(nullptr);
+  }
+
+  void subscribe(const std::vector<std::string>& symbols) override {
+    symbols_ = symbols;
+    intake_.want(symbols);
+    if (on_ && in_round() == 0 && !paused_) wait(0);
+  }
+
+  [[nodiscard]] FeedHealth health() const override { return intake_.health(); }
+
+ private:
+  [[nodiscard]] std::size_t in_round() const { return client_.under_way() + waiting_.size(); }
+
+  void wait(Nanos span) {
+    timer_.expires_after(std::chrono::nanoseconds(span));
+    timer_.async_wait([this, alive = std::weak_ptr<bool>(alive_)](const boost::system::error_code& error) {
+      if (!error && !alive.expired() && on_) begin_round();
+    });
+  }
+
+  void begin_round() {
+    paused_ = false;
+    round_started_ = context_.steady();
+    trouble_.reset();
+    answers_ = 0;
+    if (settings_.secret.kind != SecretSource::Kind::none) {
+      auto secret = context_.secret(settings_.secret);
+      if (!secret) return come_back(Trouble{secret.error().text, false, 0});
+      secret_ = std::move(*secret);
+    }
+    fill_round();
+    if (in_round() == 0) return wait(interval());  // no symbols: nothing to ask
+    if (intake_.health().state == FeedState::stopped) intake_.set_state(FeedState::connecting, "asking " + settings_.url);
+    ask_more();
+  }
+
+  void fill_round() {
+    const std::size_t most = static_cast<std::size_t>(std::max(settings_.batch, 1));
+    waiting_.clear();
+    for (std::size_t at = 0; at < symbols_.size(); at += most) {
+      waiting_.push_back(address(std::span(symbols_).subspan(at, std::min(most, symbols_.size() - at))));
+      if (!mentions_symbols(settings_.url)) break;  // the source gives all it has
+    }
+    std::reverse(waiting_.begin(), waiting_.end());           // taken from the end
+    if (etags_.size() > 2 * waiting_.size()) etags_.clear();  // addresses of other batches
+  }
+
+  [[nodiscard]] std::string address(std::span<const std::string> symbols) const {
+    return fill_template(settings_.url, {secret_, symbols, settings_.symbol_form}, Escape::url);
+  }
+
+  void ask_more() {
+    while (!waiting_.empty() && client_.under_way() < kAtOnce) {
+      const std::string url = std::move(waiting_.back());
+      waiting_.pop_back();
+      client_.start(request(url), [this, url](const HttpAnswer& answer) { on_answer(url, answer); });
+    }
+  }
+
+  [[nodiscard]] HttpRequest request(const std::string& url) const {
+    HttpRequest out;
+    out.url = url;
+    for (const auto& [name, value] : settings_.headers) {
+      out.headers[name] = fill_template(value, {secret_, {}, settings_.symbol_form}, Escape::none);
+    }
+    const auto tag = etags_.find(url);
+    if (tag != etags_.end()) out.headers["If-None-Match"] = tag->second;
+    out.proxy = settings_.proxy;
+    out.ca_file = settings_.ca_file;
+    out.insecure_loopback = settings_.insecure_loopback;
+    out.body_bytes_most = settings_.frame_bytes_most;
+    out.timeout = settings_.connect_timeout;
+    return out;
+  }
+
+  void on_answer(const std::string& url, const HttpAnswer& answer) {
+    auto trouble = trouble_of(answer, context_.wall());
+    if (trouble) {
+      trouble->text = without_secret(trouble->text, secret_);
+      if (!trouble_ || trouble->refused) trouble_ = std::move(trouble);
+      if (trouble_->refused) waiting_.clear();  // no use in asking on
+    } else {
+      ++answers_;
+      take(url, answer);
+    }
+    if (!on_) return;  // the listener stopped us
+    ask_more();
+    if (in_round() == 0) end_round();
+  }
+
+  void take(const std::string& url, const HttpAnswer& answer) {
+    if (intake_.health().state != FeedState::up) intake_.set_state(FeedState::up, "answers from " + settings_.url);
+    backoff_.on_data(context_.steady());
+    if (answer.status == 304) return;
+    const auto tag = answer.headers.find("etag");
+    if (tag != answer.headers.end()) etags_[url] = tag->second;
+    intake_.take(answer.body);
+    const auto answers = intake_.answers();
+    intake_.flush();
+    for (const auto& one : answers) {
+      if (!one.accepted) trouble_ = Trouble{"refused: " + without_secret(one.text, secret_), true, 0};
+    }
+  }
+
+  void end_round() {
+    if (trouble_ && (trouble_->refused || answers_ == 0)) return come_back(*trouble_);
+    if (trouble_)
+      context_.log(LogLevel::warning, "feed " + settings_.name + ": part of a round failed: " + trouble_->text);
+    const Nanos spent = context_.steady() - round_started_;
+    wait(std::max<Nanos>(interval() - spent, 0));
+  }
+
+  void come_back(const Trouble& trouble) {
+    const double random = context_.random();
+    Nanos span = trouble.refused ? backoff_.on_refusal(random, trouble.wait) : backoff_.on_failure(random, trouble.wait);
+    span = std::max(span, interval());
+    intake_.count_reconnect();
+    char when[48];
+    std::snprintf(when, sizeof when, "; asking again in %.1f s", static_cast<double>(span) / 1e9);
+    intake_.set_state(FeedState::down, trouble.text + when);
+    if (!on_) return;
+    paused_ = true;
+    wait(span);
+  }
+
+  [[nodiscard]] Nanos interval() const { return std::chrono::nanoseconds(settings_.interval).count(); }
+
+  const FeedSettings settings_;
+  const FeedContext& context_;
+  Intake intake_;
+  asio::steady_timer timer_;
+  HttpClient client_;
+  Backoff backoff_;
+  std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);  ///< dies with the feed: a timer that comes later sees it
+  bool on_ = false;
+  bool paused_ = false;  ///< waiting out a failure: new symbols must not shorten it
+  std::string secret_;
+  std::vector<std::string> symbols_;
+  std::vector<std::string> waiting_;          ///< addresses of the round that are not asked yet
+  std::map<std::string, std::string> etags_;  ///< by address
+  Nanos round_started_ = 0;
+  std::size_t answers_ = 0;
+  std::optional<Trouble> trouble_;
+};
+
+}  // namespace
+
+Result<std::unique_ptr<Feed>> make_poll_feed(const FeedSettings& settings, const FeedContext& context) {
+  FeedSettings resolved = settings;
+  if (resolved.default_kind == "trade" && resolved.fields.size.empty()) resolved.default_kind = "day";
+  auto decoder = Decoder::make(resolved, context.symbols);
+  if (!decoder) return tl::unexpected(decoder.error());
+  return std::make_unique<PollFeed>(resolved, context, std::move(*decoder));
+}
+
+}  // namespace brimwatch

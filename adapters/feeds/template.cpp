@@ -1,0 +1,129 @@
+#include "adapters/feeds/template.h"
+
+#include <array>
+#include <cstdio>
+
+namespace brimwatch {
+namespace {
+
+std::string escape_json(std::string_view text) {
+  std::string out;
+  for (const char c : text) {
+    if (c == '"' || c == '\\') {
+      out += '\\';
+      out += c;
+    } else if (static_cast<unsigned char>(c) < 0x20) {
+      char code[8];
+      std::snprintf(code, sizeof code, "\\u%04x", static_cast<unsigned>(static_cast<unsigned char>(c)));
+      out += code;
+    } else {
+      out += c;
+    }
+  }
+  return out;
+}
+
+/// %XX for all but the unreserved characters of RFC 3986.
+std::string escape_url(std::string_view text) {
+  constexpr std::string_view kPlain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
+  constexpr char kHex[] = "0123456789ABCDEF";
+  std::string out;
+  for (const char c : text) {
+    if (kPlain.find(c) != kPlain.npos) {
+      out += c;
+    } else {
+      const auto byte = static_cast<unsigned char>(c);
+      out += '%';
+      out += kHex[byte >> 4];
+      out += kHex[byte & 15];
+    }
+  }
+  return out;
+}
+
+std::string escaped(std::string_view text, Escape escape) {
+  switch (escape) {
+    case Escape::none:
+      return std::string(text);
+    case Escape::json:
+      return escape_json(text);
+    case Escape::url:
+      return escape_url(text);
+  }
+  return {};
+}
+
+std::string in_form(const std::string& form, const std::string& symbol) {
+  constexpr std::string_view kPlace = "{symbol}";
+  const std::size_t at = form.find(kPlace);
+  if (at == std::string::npos) return symbol;
+  return form.substr(0, at) + symbol + form.substr(at + kPlace.size());
+}
+
+std::string joined(const TemplateValues& values, Escape escape, bool as_json) {
+  std::string out = as_json ? "[" : "";
+  for (std::size_t i = 0; i < values.symbols.size(); ++i) {
+    if (i > 0) out += ',';
+    const std::string symbol = in_form(values.symbol_form, values.symbols[i]);
+    out += as_json ? "\"" + escape_json(symbol) + "\"" : escaped(symbol, escape);
+  }
+  if (!as_json) return out;
+  out += ']';
+  return escape == Escape::url ? escape_url(out) : out;
+}
+
+constexpr std::array<std::string_view, 4> kPlaces{"{secret}", "{symbols}", "{symbols_json}", "{symbol}"};
+
+std::string value_of(std::size_t place, const TemplateValues& values, Escape escape) {
+  switch (place) {
+    case 0:
+      return escaped(values.secret, escape);
+    case 1:
+      return joined(values, escape, false);
+    case 2:
+      return joined(values, escape, true);
+    default:
+      return values.symbols.empty() ? "" : escaped(in_form(values.symbol_form, values.symbols.front()), escape);
+  }
+}
+
+}  // namespace
+
+std::string fill_template(std::string_view text, const TemplateValues& values, Escape escape) {
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t brace = text.find('{');
+    out += text.substr(0, brace);
+    if (brace == text.npos) break;
+    text.remove_prefix(brace);
+    std::size_t taken = 0;
+    for (std::size_t i = 0; i < kPlaces.size() && taken == 0; ++i) {
+      if (text.substr(0, kPlaces[i].size()) != kPlaces[i]) continue;
+      out += value_of(i, values, escape);
+      taken = kPlaces[i].size();
+    }
+    if (taken == 0) out += text[taken++];
+    text.remove_prefix(taken);
+  }
+  return out;
+}
+
+bool mentions_symbols(std::string_view text) {
+  for (std::size_t i = 1; i < kPlaces.size(); ++i) {
+    if (text.find(kPlaces[i]) != text.npos) return true;
+  }
+  return false;
+}
+
+std::string without_secret(std::string text, const std::string& secret) {
+  if (secret.empty()) return text;
+  for (const auto& shape : {secret, escape_json(secret), escape_url(secret)}) {
+    for (std::size_t at = text.find(shape); at != std::string::npos; at = text.find(shape, at)) {
+      text.replace(at, shape.size(), "(secret)");
+      at += 8;
+    }
+  }
+  return text;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,37 @@
+#pragma once
+// Texts of the configuration with places to fill: messages to send, addresses, headers. Pure.
+//
+//   {secret}        the secret
+//   {symbols}       the symbols of one batch, with commas between
+//   {symbols_json}  the same as a JSON array of strings
+//   {symbol}        the first of the batch, for sources that take one at a time (batch = 1)
+//
+// Anything else in braces stays as it is: JSON is full of them.
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace brimwatch {
+
+enum class Escape : std::uint8_t {
+  none,  ///< headers
+  json,  ///< inside the strings of a JSON text
+  url,   ///< inside an address
+};
+
+struct TemplateValues {
+  std::string secret;
+  std::span<const std::string> symbols;
+  std::string symbol_form = "{symbol}";  ///< how the source writes a symbol
+};
+
+[[nodiscard]] std::string fill_template(std::string_view text, const TemplateValues& values, Escape escape);
+
+/// Whether the text has a place for symbols, and so must be sent once a batch.
+[[nodiscard]] bool mentions_symbols(std::string_view text);
+
+/// `text` with every occurrence of the secret blotted out: for whatever goes to a log or a person.
+[[nodiscard]] std::string without_secret(std::string text, const std::string& secret);
+
+}  // namespace brimwatch

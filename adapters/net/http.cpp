@@ -1,0 +1,313 @@
+#include "adapters/net/http.h"
+
+#include <curl/curl.h>
+
+#include <algorithm>
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/posix/stream_descriptor.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <string_view>
+#include <vector>
+
+#include "adapters/net/websocket.h"
+
+namespace brimwatch {
+namespace {
+
+namespace asio = boost::asio;
+
+constexpr std::size_t kHeadersMost = 100;
+
+/// One request on its way.
+struct Transfer {
+  HttpRequest request;
+  HttpClient::Handler handler;
+  HttpAnswer answer;
+  CURL* easy = nullptr;
+  curl_slist* headers = nullptr;
+  bool too_long = false;
+  char error[CURL_ERROR_SIZE] = {};
+
+  Transfer() = default;
+  Transfer(const Transfer&) = delete;
+  Transfer& operator=(const Transfer&) = delete;
+  ~Transfer() {
+    curl_easy_cleanup(easy);
+    curl_slist_free_all(headers);
+  }
+};
+
+std::size_t on_body(char* data, std::size_t, std::size_t count, void* user) {
+  auto& transfer = *static_cast<Transfer*>(user);
+  if (transfer.answer.body.size() + count > transfer.request.body_bytes_most) {
+    transfer.too_long = true;
+    return 0;
+  }
+  transfer.answer.body.append(data, count);
+  return count;
+}
+
+std::string_view trimmed(std::string_view text) {
+  const std::size_t first = text.find_first_not_of(" \t\r\n");
+  if (first == text.npos) return {};
+  return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
+}
+
+std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
+  auto& headers = static_cast<Transfer*>(user)->answer.headers;
+  const std::string_view line(data, count);
+  const std::size_t colon = line.find(':');
+  if (colon == line.npos || headers.size() >= kHeadersMost) return count;
+  std::string name(line.substr(0, colon));
+  std::transform(name.begin(), name.end(), name.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? char(c + 32) : c; });
+  headers[name] = trimmed(line.substr(colon + 1));
+  return count;
+}
+
+std::string_view host_of(std::string_view url) {
+  const std::size_t at = url.find("://");
+  if (at == url.npos) return {};
+  url.remove_prefix(at + 3);
+  url = url.substr(0, url.find_first_of("/?#"));
+  if (!url.empty() && url.front() == '[') return url.substr(0, url.find(']') + 1);
+  return url.substr(0, url.find(':'));
+}
+
+/// Empty when the request may be made.
+std::string objection(const HttpRequest& request) {
+  if (request.url.compare(0, 8, "https://") != 0) {
+    if (request.url.compare(0, 7, "http://") != 0) return "\"" + request.url + "\" is not an https:// address";
+    if (!request.insecure_loopback || !is_loopback_host(host_of(request.url))) {
+      return "http:// is not encrypted: https:// is needed, or insecure_loopback with an address of this machine";
+    }
+  }
+  for (const auto& [name, value] : request.headers) {
+    if ((name + value).find_first_of(std::string("\r\n\0", 3)) != std::string::npos) {
+      return "header " + name.substr(0, name.find_first_of("\r\n")) + " has a line break in it";
+    }
+  }
+  return {};
+}
+
+void set_options(Transfer& transfer) {
+  CURL* easy = transfer.easy;
+  const HttpRequest& request = transfer.request;
+  curl_easy_setopt(easy, CURLOPT_URL, request.url.c_str());
+  curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http,https");
+  curl_easy_setopt(easy, CURLOPT_FOLLOWLOCATION, 0L);
+  curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
+  curl_easy_setopt(easy, CURLOPT_NETRC, static_cast<long>(CURL_NETRC_IGNORED));
+  curl_easy_setopt(easy, CURLOPT_ACCEPT_ENCODING, "gzip");
+  curl_easy_setopt(easy, CURLOPT_SSL_VERIFYPEER, 1L);
+  curl_easy_setopt(easy, CURLOPT_SSL_VERIFYHOST, 2L);
+  curl_easy_setopt(easy, CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
+  if (!request.ca_file.empty()) {
+    curl_easy_setopt(easy, CURLOPT_CAINFO, request.ca_file.c_str());
+    curl_easy_setopt(easy, CURLOPT_CAPATH, nullptr);
+  }
+  // Always set: else the environment would choose a proxy.
+  curl_easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
+  curl_easy_setopt(easy, CURLOPT_TIMEOUT_MS, static_cast<long>(request.timeout.count()));
+  curl_easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));
+  curl_easy_setopt(easy, CURLOPT_TCP_KEEPALIVE, 1L);
+  for (const auto& [name, value] : request.headers) {
+    // An empty value needs the semicolon form, or curl takes the line for "leave this header out".
+    const std::string line = value.empty() ? name + ";" : name + ": " + value;
+    transfer.headers = curl_slist_append(transfer.headers, line.c_str());
+  }
+  curl_easy_setopt(easy, CURLOPT_HTTPHEADER, transfer.headers);
+  if (!request.body.empty()) {
+    curl_easy_setopt(easy, CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(request.body.size()));
+    curl_easy_setopt(easy, CURLOPT_POSTFIELDS, request.body.c_str());
+  }
+  curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, on_body);
+  curl_easy_setopt(easy, CURLOPT_WRITEDATA, &transfer);
+  curl_easy_setopt(easy, CURLOPT_HEADERFUNCTION, on_header);
+  curl_easy_setopt(easy, CURLOPT_HEADERDATA, &transfer);
+  curl_easy_setopt(easy, CURLOPT_ERRORBUFFER, transfer.error);
+  curl_easy_setopt(easy, CURLOPT_PRIVATE, &transfer);
+}
+
+}  // namespace
+
+/// curl says which descriptors to watch and when to wake it; the loop does both.
+struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
+  explicit Body(asio::io_context& loop) : io(loop), timer(loop) {
+    static const CURLcode once = curl_global_init(CURL_GLOBAL_DEFAULT);
+    (void)once;
+    multi = curl_multi_init();
+    curl_multi_setopt(multi, CURLMOPT_SOCKETFUNCTION, &Body::on_socket);
+    curl_multi_setopt(multi, CURLMOPT_SOCKETDATA, this);
+    curl_multi_setopt(multi, CURLMOPT_TIMERFUNCTION, &Body::on_timer);
+    curl_multi_setopt(multi, CURLMOPT_TIMERDATA, this);
+    curl_multi_setopt(multi, CURLMOPT_MAXCONNECTS, 8L);
+  }
+  ~Body() { shut(); }
+  Body(const Body&) = delete;
+  Body& operator=(const Body&) = delete;
+
+  /// A descriptor of curl's, watched by the loop. The loop must let go of it before curl closes it.
+  struct Watched {
+    Watched(asio::io_context& loop, curl_socket_t descriptor) : stream(loop, descriptor) {}
+    asio::posix::stream_descriptor stream;
+    int wanted = 0;  ///< CURL_POLL_*
+    bool reading = false, writing = false;
+  };
+
+  static int on_socket(CURL*, curl_socket_t descriptor, int what, void* user, void*) {
+    static_cast<Body*>(user)->watch(descriptor, what);
+    return 0;
+  }
+
+  static int on_timer(CURLM*, long wait_ms, void* user) {
+    auto* self = static_cast<Body*>(user);
+    if (wait_ms < 0) return self->timer.cancel(), 0;
+    self->timer.expires_after(std::chrono::milliseconds(wait_ms));
+    self->timer.async_wait([weak = self->weak_from_this()](const boost::system::error_code& error) {
+      const auto alive = weak.lock();
+      if (!error && alive) alive->act(CURL_SOCKET_TIMEOUT, 0);
+    });
+    return 0;
+  }
+
+  void watch(curl_socket_t descriptor, int what) {
+    if (what == CURL_POLL_REMOVE) {
+      const auto found = watched.find(descriptor);
+      if (found == watched.end()) return;
+      (void)found->second->stream.release();  // cancels the waits; curl closes the descriptor itself
+      watched.erase(found);
+      return;
+    }
+    auto& entry = watched[descriptor];
+    if (!entry) entry = std::make_shared<Watched>(io, descriptor);
+    entry->wanted = what;
+    wait(descriptor, entry);
+  }
+
+  void wait(curl_socket_t descriptor, const std::shared_ptr<Watched>& entry) {
+    using Wait = asio::posix::stream_descriptor::wait_type;
+    if ((entry->wanted & CURL_POLL_IN) != 0 && !entry->reading) {
+      entry->reading = true;
+      entry->stream.async_wait(Wait::wait_read, ready(descriptor, entry, CURL_CSELECT_IN));
+    }
+    if ((entry->wanted & CURL_POLL_OUT) != 0 && !entry->writing) {
+      entry->writing = true;
+      entry->stream.async_wait(Wait::wait_write, ready(descriptor, entry, CURL_CSELECT_OUT));
+    }
+  }
+
+  std::function<void(const boost::system::error_code&)> ready(curl_socket_t descriptor, std::shared_ptr<Watched> entry,
+                                                              int direction) {
+    return [weak = weak_from_this(), descriptor, entry, direction](const boost::system::error_code& error) {
+      (direction == CURL_CSELECT_IN ? entry->reading : entry->writing) = false;
+      const auto self = weak.lock();
+      const auto current = [&] {
+        const auto found = self->watched.find(descriptor);
+        return found != self->watched.end() && found->second == entry;
+      };
+      if (!self || error == asio::error::operation_aborted || !current()) return;
+      self->act(descriptor, error ? CURL_CSELECT_ERR : direction);
+      if (current()) self->wait(descriptor, entry);
+    };
+  }
+
+  void act(curl_socket_t descriptor, int events) {
+    int running = 0;
+    curl_multi_socket_action(multi, descriptor, events, &running);
+    take_finished();
+  }
+
+  void take_finished() {
+    const auto self = shared_from_this();  // a handler may let go of the client
+    int left = 0;
+    while (CURLMsg* message = multi == nullptr ? nullptr : curl_multi_info_read(multi, &left)) {
+      if (message->msg == CURLMSG_DONE) finish(message->easy_handle, message->data.result);
+    }
+  }
+
+  void finish(CURL* easy, CURLcode result) {
+    curl_multi_remove_handle(multi, easy);
+    const auto found = std::find_if(transfers.begin(), transfers.end(), [&](const auto& t) { return t->easy == easy; });
+    const auto transfer = std::move(*found);
+    transfers.erase(found);
+    HttpAnswer& answer = transfer->answer;
+    if (result == CURLE_OK) {
+      long status = 0;
+      curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
+      answer.status = static_cast<int>(status);
+    } else {
+      answer.error = transfer->too_long
+                         ? "the answer is longer than " + std::to_string(transfer->request.body_bytes_most) + " bytes"
+                         : (transfer->error[0] != 0 ? transfer->error : curl_easy_strerror(result));
+      answer.body.clear();
+    }
+    transfer->handler(answer);
+  }
+
+  void start(HttpRequest request, Handler handler) {
+    const std::string why = objection(request);
+    if (!why.empty()) {
+      asio::post(io, [weak = weak_from_this(), handler = std::move(handler), why] {
+        HttpAnswer answer;
+        answer.error = why;
+        if (weak.lock()) handler(answer);
+      });
+      return;
+    }
+    auto transfer = std::make_unique<Transfer>();
+    transfer->request = std::move(request);
+    transfer->handler = std::move(handler);
+    transfer->easy = curl_easy_init();
+    set_options(*transfer);
+    curl_multi_add_handle(multi, transfer->easy);
+    transfers.push_back(std::move(transfer));
+  }
+
+  void cancel_all() {
+    for (const auto& transfer : transfers) curl_multi_remove_handle(multi, transfer->easy);
+    transfers.clear();
+  }
+
+  void shut() {
+    if (multi == nullptr) return;
+    cancel_all();
+    timer.cancel();
+    curl_multi_cleanup(multi);
+    multi = nullptr;
+    for (auto& [descriptor, entry] : watched) (void)entry->stream.release();
+    watched.clear();
+  }
+
+  asio::io_context& io;
+  asio::steady_timer timer;
+  CURLM* multi = nullptr;
+  std::vector<std::unique_ptr<Transfer>> transfers;
+  std::map<curl_socket_t, std::shared_ptr<Watched>> watched;
+};
+
+HttpClient::HttpClient(asio::io_context& io) : body_(std::make_shared<Body>(io)) {}
+HttpClient::~HttpClient() { body_->shut(); }
+void HttpClient::start(HttpRequest request, Handler handler) { body_->start(std::move(request), std::move(handler)); }
+void HttpClient::cancel_all() { body_->cancel_all(); }
+std::size_t HttpClient::under_way() const { return body_->transfers.size(); }
+
+std::string percent_encode(std::string_view text) {
+  constexpr char kHex[] = "0123456789ABCDEF";
+  std::string out;
+  for (const char c : text) {
+    const bool plain = (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-' ||
+                       c == '.' || c == '_' || c == '~';
+    if (plain) {
+      out += c;
+    } else {
+      const auto byte = static_cast<unsigned char>(c);
+      out += '%';
+      out += kHex[byte >> 4];
+      out += kHex[byte & 15];
+    }
+  }
+  return out;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,59 @@
+#pragma once
+// An HTTP client on the loop (libcurl's multi interface): many requests at once, none of them blocking. TLS is verified;
+// redirects are not followed, so that no credential travels to another host; bodies are bounded; gzip is undone.
+//
+// All on the loop's thread. A handler is never called from within start().
+#include <chrono>
+#include <cstddef>
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <string_view>
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace brimwatch {
+
+struct HttpRequest {
+  std::string url;  ///< https://..., or http:// to a loopback address when allowed
+  std::map<std::string, std::string> headers;
+  std::string body;  ///< not empty: a POST
+  std::string proxy, ca_file;
+  bool insecure_loopback = false;
+  std::size_t body_bytes_most = 1U << 20;     ///< of the answer, after decompression
+  std::chrono::milliseconds timeout{10'000};  ///< of the whole request
+};
+
+struct HttpAnswer {
+  int status = 0;  ///< 0: there was no answer, `error` says why
+  std::string error;
+  std::string body;
+  std::map<std::string, std::string> headers;  ///< names in lower case; of several alike the last
+};
+
+class HttpClient {
+ public:
+  using Handler = std::function<void(const HttpAnswer& answer)>;
+
+  explicit HttpClient(boost::asio::io_context& io);
+  ~HttpClient();  ///< what is under way is dropped without a call
+  HttpClient(const HttpClient&) = delete;
+  HttpClient& operator=(const HttpClient&) = delete;
+
+  /// The handler is called exactly once, unless the client goes first or cancel_all() comes.
+  void start(HttpRequest request, Handler handler);
+  void cancel_all();
+  [[nodiscard]] std::size_t under_way() const;
+
+ private:
+  struct Body;
+  std::shared_ptr<Body> body_;
+};
+
+/// %XX for everything but the unreserved characters of RFC 3986.
+[[nodiscard]] std::string percent_encode(std::string_view text);
+
+}  // namespace brimwatch
