@@ -29,8 +29,10 @@ std::string output_of(std::vector<std::string> argv) {
 int shown(int wanted) {
   const auto deadline = std::chrono::steady_clock::now() + std::chrono::seconds(10);
   int count = -1;
-  do count = std::atoi(output_of({"dunstctl", "count", "displayed"}).c_str());
-  while (count != wanted && std::chrono::steady_clock::now() < deadline);
+  do {
+    const std::string said = output_of({"sh", "-c", "dunstctl count displayed 2>/dev/null"});
+    count = said.empty() ? -1 : std::atoi(said.c_str());  // nothing: it is not there yet
+  } while (count != wanted && std::chrono::steady_clock::now() < deadline);
   return count;
 }
 
