@@ -228,7 +228,8 @@ struct Daemon::Impl {
     timer.expires_after(kHeartbeat);
     timer.async_wait([this](const boost::system::error_code& error) {
       if (error || stopping) return;
-      desk->engine().on_time(engine_now(), *collector);
+      if (newest.is_set())
+        desk->engine().on_time(engine_now(), *collector);  // before the first tick its time is not known
       if (!collector->batch.notices.empty() || (dirty && steady_now() - last_flush > kCheckpoint)) flush();
       pump();
       feed_watchdog();

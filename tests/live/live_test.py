@@ -1,0 +1,174 @@
+#!/usr/bin/python3
+"""The daemon from outside: a real process on a live pipe, asked, reloaded, ended, killed and started again.
+
+Usage: live_test.py BRIMWATCH. Waits on what the daemon says, with deadlines; never on a fixed time.
+"""
+import json
+import os
+import pathlib
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+PROGRAM = sys.argv.pop(1)
+PATIENCE = 30  # seconds until a test gives up
+
+
+def wait_for(what, condition):
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        value = condition()
+        if value:
+            return value
+        time.sleep(0.01)
+    raise AssertionError(f"waited {PATIENCE} s in vain for {what}")
+
+
+class Live(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.where = pathlib.Path(self.folder.name)
+        self.starts = 0
+        self.daemon = None
+        self.pipe = None
+
+    def tearDown(self):
+        if self.daemon and self.daemon.poll() is None:
+            self.daemon.kill()
+        if self.daemon:
+            self.daemon.communicate()
+        if self.pipe:
+            self.pipe.close()
+        self.folder.cleanup()
+
+    def write_config(self, more=""):
+        (self.where / "b.toml").write_text(f"""
+[market]
+trend = "up"
+[feed]
+kind = "pipe"
+command = ["/bin/cat", "{self.fifo}"]
+[[channel]]
+name = "out"
+kind = "command"
+command = ["/bin/sh", "-c", "cat >> {self.where}/delivered; echo >> {self.where}/delivered"]
+[[watch]]
+symbol = "KLVN"
+pivot = 48.35
+normal_volume = 1_300_000
+{more}
+""")
+
+    def start(self):
+        # A pipe of its own for each start: the child of a daemon that was killed may still be reading the old one.
+        self.starts += 1
+        self.fifo = self.where / f"ticks{self.starts}"
+        os.mkfifo(self.fifo)
+        self.write_config()
+        environment = {**os.environ, "TZ": "UTC"}
+        self.daemon = subprocess.Popen(
+            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
+        if self.pipe:
+            self.pipe.close()
+        self.pipe = open(self.fifo, "w", buffering=1)  # opens when the daemon's child reads
+        wait_for("the control socket", lambda: self.now() is not None)
+
+    def stop(self):
+        self.daemon.send_signal(signal.SIGTERM)
+        out, err = self.daemon.communicate(timeout=PATIENCE)
+        self.assertEqual(self.daemon.returncode, 0, err)
+        self.assertNotIn("ERROR: ", err)  # a sanitizer's report
+        return err
+
+    def now(self):
+        run = subprocess.run([PROGRAM, "now", "--json", "--socket", self.where / "sock"], capture_output=True, text=True)
+        return json.loads(run.stdout) if run.returncode == 0 else None
+
+    def notices(self):
+        run = subprocess.run([PROGRAM, "journal", "--json", "--journal", self.where / "j.db"], capture_output=True, text=True)
+        return [json.loads(line) for line in run.stdout.splitlines()]
+
+    def kinds(self):
+        return [notice["kind"] for notice in self.notices()]
+
+    def tick(self, second, price, size=5000, symbol="KLVN"):
+        clock = f"{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
+        self.pipe.write(json.dumps({"time": f"2026-10-14T{clock}-04:00", "symbol": symbol, "price": price, "size": size}) + "\n")
+
+    def test_a_crossing_is_told_once_also_after_a_restart(self):
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.kinds() == ["crossed"])
+        delivered = self.where / "delivered"
+        wait_for("the delivery", lambda: delivered.exists() and "crossed" in delivered.read_text())
+        self.assertEqual(json.loads(delivered.read_text().splitlines()[0])["id"], self.notices()[0]["id"])
+        self.stop()
+        self.start()
+        self.tick(60, "48.40")
+        self.tick(61, "50.80")
+        wait_for("the next notice", lambda: self.kinds() == ["crossed", "left-range"])
+        self.stop()
+
+    def test_killed_between_two_notices_it_loses_and_doubles_nothing(self):
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.kinds() == ["crossed"])
+        self.daemon.kill()
+        self.daemon.communicate()
+        self.start()
+        self.tick(2, "48.37")
+        self.tick(3, "47.50")
+        wait_for("the fall", lambda: self.kinds() == ["crossed", "fell-under"])
+        self.stop()
+        ids = [notice["id"] for notice in self.notices()]
+        self.assertEqual(len(ids), len(set(ids)))
+
+    def test_now_shows_side_volume_and_odds(self):
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.40")
+        watch = wait_for("the side", lambda: next((w for w in self.now()["watches"] if w["side"] == "inside"), None))
+        self.assertEqual(watch["last"], 48.40)
+        self.assertEqual(watch["volume"]["so_far"], 10000)
+        self.assertGreater(watch["volume"]["odds"], 0)
+        table = subprocess.run([PROGRAM, "now", "--socket", self.where / "sock"], capture_output=True, text=True).stdout
+        self.assertLessEqual(max(map(len, table.splitlines())), 80)
+        self.assertNotIn("\033", table)
+        self.stop()
+
+    def test_a_bad_file_leaves_the_old_list_and_is_told(self):
+        self.start()
+        self.tick(0, "48.20")
+        wait_for("the first tick", lambda: self.now()["watches"][0]["last"])
+        self.write_config('[[watch]]\nsymbol = "ORRJ"\npivoot = 12\n')
+        self.daemon.send_signal(signal.SIGHUP)
+        wait_for("the refusal", lambda: "self-check" in self.kinds())
+        self.assertIn("ORRJ", self.notices()[-1]["text"].replace("\n", " "))
+        self.assertEqual([w["symbol"] for w in self.now()["watches"]], ["KLVN"])
+        self.write_config('[[watch]]\nsymbol = "ORRJ"\npivot = 12\n')
+        self.daemon.send_signal(signal.SIGHUP)
+        watches = wait_for("the new list", lambda: len(self.now()["watches"]) == 2 and self.now()["watches"])
+        self.assertEqual(watches[0]["last"], 48.20)  # the watch that stayed kept its state
+        self.stop()
+
+    def test_a_second_daemon_on_the_same_journal_is_turned_away(self):
+        self.start()
+        run = subprocess.run([PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "s2"],
+                             capture_output=True, text=True)
+        self.assertEqual(run.returncode, 1)
+        self.assertIn("another brimwatch holds it", run.stderr)
+        self.stop()
+
+    def test_without_a_daemon_now_says_so_with_code_5(self):
+        run = subprocess.run([PROGRAM, "now", "--socket", self.where / "none"], capture_output=True, text=True)
+        self.assertEqual(run.returncode, 5)
+        self.assertIn("is the daemon running?", run.stderr)
+
+
+unittest.main()
