@@ -57,7 +57,11 @@ struct SymbolMemory {
   std::uint64_t last_trade = 0;
   Timestamp last_price_time;  ///< of the trade that made `last`
   std::uint64_t trades = 0;
+  std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
+  std::uint8_t recent_at = 0;                    ///< where the next one goes
   std::uint8_t knots = 0;  ///< how many of the model's curve have been passed; up to here every trade writes
+  Shares judge_volume;     ///< waiting watches are judged again when so_far is there,
+  Timestamp judge_time;    ///< or at that time
   char last_exchange = 0;
   bool in_hole = false;  ///< the feed was blind since `last`
   bool ended = false;    ///< the day has been closed and told
@@ -74,7 +78,6 @@ struct SymbolMemory {
   Nanos halted_for = 0;                                       ///< halts of the day that are over
   Timestamp halted_since;                                     ///< the halt under way
   std::array<std::int64_t, 24> knot_volume{};                 ///< so_far when each of them was passed, micros
-  std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
 
   bool operator==(const SymbolMemory&) const = default;
 };
@@ -116,6 +119,7 @@ void each_field(Memory& m, Visit&& visit) {
       visit("missed_from", m.missed_from);
   visit("missed_to", m.missed_to), visit("missed_share", m.missed_share), visit("halted_for", m.halted_for);
   visit("halted_since", m.halted_since), visit("trades", m.trades), visit("recent_trades", m.recent_trades);
+  visit("recent_at", m.recent_at), visit("judge_volume", m.judge_volume), visit("judge_time", m.judge_time);
 }
 
 /// What a day came to for one symbol, written at its end.

@@ -31,6 +31,7 @@ struct alignas(64) SymbolHot {
   bool attention = false;  ///< plan or triggers are missing
   bool holding = false;    ///< the print guard holds a price
   bool has_halts = false;  ///< there was a halt today, or there is one
+  bool dirty = false;      ///< in the list of changed symbols
 };
 static_assert(sizeof(SymbolHot) == 64);
 

@@ -38,6 +38,7 @@ DayClock::Change DayClock::step(Timestamp time) {
   break_start_ = has_break ? session_->break_start : close_;
   break_end_ = has_break ? session_->break_end : close_;
   edge_ = std::min(end(), midnight_);
+  to_390_ = session_->minutes() > 0 ? 390 / session_->minutes() : 1;
   return Change::new_date;
 }
 

@@ -34,6 +34,8 @@ class DayClock {
   [[nodiscard]] bool is_open(Timestamp time) const {
     return time >= open_ && time < close_ && !(time >= break_start_ && time < break_end_);
   }
+  /// Minutes of a full session of 390 to one of this session's.
+  [[nodiscard]] double to_390() const { return to_390_; }
   /// Trading time since the open, breaks left out; 0 before it, all of it after the close.
   [[nodiscard]] Nanos elapsed(Timestamp time) const {
     const Timestamp t = time < open_ ? open_ : (time > close_ ? close_ : time);
@@ -46,6 +48,7 @@ class DayClock {
   const Session* session_ = nullptr;
   Date day_;
   bool over_ = false;
+  double to_390_ = 1;
   Timestamp begin_, edge_, midnight_;
   Timestamp open_, close_, break_start_, break_end_;  ///< without a break: both at the close
 };

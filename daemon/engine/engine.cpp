@@ -81,7 +81,7 @@ void Engine::take_changed(std::vector<WatchState>& watches, std::vector<SymbolSt
   }
   for (const SymbolId id : impl_->dirty_symbols_) {
     symbols.push_back(impl_->state_of(id));
-    impl_->book_.cold[id].dirty = false;
+    impl_->hot_of(id).dirty = false;
   }
   impl_->dirty_slots_.clear();
   impl_->dirty_symbols_.clear();
@@ -97,7 +97,7 @@ std::vector<WatchState> Engine::watch_states() const {
 std::vector<SymbolState> Engine::symbol_states() const {
   std::vector<SymbolState> out;
   for (SymbolId id = 0; id < impl_->book_.hot.size(); ++id) {
-    if (impl_->book_.hot[id].count > 0 && impl_->book_.hot[id].day != Date{}) out.push_back(impl_->state_of(id));
+    if (impl_->hot_of(id).count > 0 && impl_->hot_of(id).day != Date{}) out.push_back(impl_->state_of(id));
   }
   return out;
 }

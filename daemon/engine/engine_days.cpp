@@ -59,19 +59,19 @@ void Engine::Impl::move_clock(std::uint8_t clock, Timestamp time) {
 /// Ends what is not ended of days before `before`; also of days that a restart has cut off.
 void Engine::Impl::end_days(std::uint8_t clock, Date before) {
   for (SymbolId id = 0; id < book_.hot.size(); ++id) {
-    const SymbolHot& hot = book_.hot[id];
+    const SymbolHot& hot = hot_of(id);
     if (hot.count == 0 || hot.clock != clock || hot.day == Date{} || hot.day >= before) continue;
-    if (!book_.cold[id].memory.ended) end_day(id);
+    if (!cold_of(id).memory.ended) end_day(id);
   }
 }
 
 void Engine::Impl::begin_day(SymbolId id) {
-  SymbolHot& hot = book_.hot[id];
+  SymbolHot& hot = hot_of(id);
   const DayClock& clock = clock_of(hot);
   const Date day = clock.day();
-  if (hot.day != Date{} && !book_.cold[id].memory.ended) end_day(id);
+  if (hot.day != Date{} && !cold_of(id).memory.ended) end_day(id);
   forget_day(id, day);
-  SymbolCold& cold = book_.cold[id];
+  SymbolCold& cold = cold_of(id);
   make_plans(id, *clock.session());
   cold.needs_plan = false;
   rebuild_triggers(id);
@@ -81,8 +81,8 @@ void Engine::Impl::begin_day(SymbolId id) {
 
 /// The day's fields start anew. Of yesterday the close stays, and a halt that is not over.
 void Engine::Impl::forget_day(SymbolId id, Date day) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   const Session* const yesterday = clock_of(hot).calendar().before(day);
   const bool adjacent = yesterday != nullptr && yesterday->day == hot.day;
   const Price close = memory.close.is_set() ? memory.close : (hot.last.is_set() ? hot.last : memory.previous_close);
@@ -97,11 +97,11 @@ void Engine::Impl::forget_day(SymbolId id, Date day) {
   hot.last_exchange = 0;
   hot.holding = false;
   hot.has_halts = memory.halted_since.is_set();
-  book_.volume[id] = {};
+  volume_of(id) = {};
 }
 
 void Engine::Impl::make_plans(SymbolId id, const Session& session) {
-  SymbolCold& cold = book_.cold[id];
+  SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.plan = plan_source_ ? plan_source_(id, group.watch, session) : DayPlan{};
@@ -114,7 +114,7 @@ void Engine::Impl::make_plans(SymbolId id, const Session& session) {
 }
 
 void Engine::Impl::set_gap(SymbolId id) {
-  const SymbolCold& cold = book_.cold[id];
+  const SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     DayPlan& plan = book_.groups[cold.first_group + g].plan;
     plan.gap = opening_gap(cold.memory.day_open.as_double(), cold.memory.previous_close.as_double(), plan.daily_sd);
@@ -123,8 +123,8 @@ void Engine::Impl::set_gap(SymbolId id) {
 
 /// After a restart or a new list: what the day already has is kept, what hangs on the list is made anew.
 void Engine::Impl::catch_up(SymbolId id) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolCold& cold = book_.cold[id];
+  SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
   if (cold.needs_plan) make_plans(id, *clock_of(hot).session());
   cold.needs_plan = false;
   if (cold.needs_triggers) rebuild_triggers(id);
@@ -132,31 +132,31 @@ void Engine::Impl::catch_up(SymbolId id) {
 }
 
 Nanos Engine::Impl::traded_time(SymbolId id, Timestamp time) const {
-  const SymbolHot& hot = book_.hot[id];
+  const SymbolHot& hot = hot_of(id);
   const DayClock& clock = clock_of(hot);
   if (!hot.has_halts) return clock.elapsed(time);
-  const SymbolMemory& memory = book_.cold[id].memory;
+  const SymbolMemory& memory = cold_of(id).memory;
   const bool halted = memory.halted_since.is_set() && time > memory.halted_since;
   return std::max<Nanos>(0, clock.elapsed(halted ? memory.halted_since : time) - memory.halted_for);
 }
 
 void Engine::Impl::end_day(SymbolId id) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolCold& cold = book_.cold[id];
+  SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
   cold.memory.ended = true;
   if (hot.holding) ++counters_.held_as_bad;
   hot.holding = false;
   cold.memory.held = {};
   mark(id);
   const Session* const session = clock_of(hot).calendar().on(hot.day);
-  if (session == nullptr || !(hot.last.is_set() || book_.volume[id].so_far > Shares{})) return;
+  if (session == nullptr || !(hot.last.is_set() || volume_of(id).so_far > Shares{})) return;
   if (cold.needs_plan) make_plans(id, *session);
   tell_day(id, *session);
   write_day_record(id, *session);
 }
 
 void Engine::Impl::tell_day(SymbolId id, const Session& session) {
-  for (WatchSlot& slot : book_.watches(book_.hot[id])) tell_day_of(slot, session);
+  for (WatchSlot& slot : book_.watches(hot_of(id))) tell_day_of(slot, session);
 }
 
 void Engine::Impl::tell_day_of(WatchSlot& slot, const Session& session) {
@@ -175,12 +175,12 @@ void Engine::Impl::tell_day_of(WatchSlot& slot, const Session& session) {
 }
 
 void Engine::Impl::write_day_record(SymbolId id, const Session& session) {
-  const SymbolHot& hot = book_.hot[id];
-  const SymbolMemory& memory = book_.cold[id].memory;
+  const SymbolHot& hot = hot_of(id);
+  const SymbolMemory& memory = cold_of(id).memory;
   DayRecord record;
   record.day = hot.day;
   record.symbol = symbols_.name(id);
-  record.volume = book_.volume[id].so_far;
+  record.volume = volume_of(id).so_far;
   record.coverage = std::clamp(1 - memory.missed_share, 0.0, 1.0);
   record.open = memory.day_open;
   record.high = memory.day_high;
@@ -197,8 +197,8 @@ void Engine::Impl::write_day_record(SymbolId id, const Session& session) {
 
 /// A correction came after the day's end: the record is written again, the notice is not.
 void Engine::Impl::write_again(SymbolId id) {
-  const Session* const session = clock_of(book_.hot[id]).session();
-  if (session != nullptr && book_.cold[id].memory.ended) write_day_record(id, *session);
+  const Session* const session = clock_of(hot_of(id)).session();
+  if (session != nullptr && cold_of(id).memory.ended) write_day_record(id, *session);
 }
 
 }  // namespace brimwatch

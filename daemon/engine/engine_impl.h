@@ -15,7 +15,16 @@
 
 namespace brimwatch {
 
-constexpr Nanos kJudgeEvery = 5 * kSecond;  ///< of tick time, per symbol
+// Watches that wait for the volume to arrive or to fade are judged in a new five seconds of tick time, once the volume
+// has grown by a fiftieth since the last judgement or two minutes have passed; by a sixteenth or ten minutes while the
+// odds are far from those that they wait for. What lies between cannot move the odds so far.
+constexpr Nanos kJudgeEvery = 5 * kSecond;
+constexpr double kJudgeFar = 0.25;
+struct JudgePause {
+  std::int64_t growth;  ///< one part in so many
+  Nanos longest;
+};
+constexpr JudgePause kPauseNear{50, 2 * kMinute}, kPauseFar{16, 10 * kMinute};
 
 /// A price that may move levels: a trade's, a held one's, a bar's.
 struct Print {
@@ -98,18 +107,29 @@ struct Engine::Impl {
   [[nodiscard]] Nanos traded_time(SymbolId id, Timestamp time) const;  ///< since the open, halts left out
 
   // engine_state.cpp
-  void mark(SymbolId id);
+  void mark(SymbolId id) {
+    if (!hot_of(id).dirty) mark_first(id);
+  }
+  void mark_first(SymbolId id);
   void mark(WatchSlot& slot);
   [[nodiscard]] WatchState state_of(const WatchSlot& slot) const;
   [[nodiscard]] SymbolState state_of(SymbolId id) const;
   void restore_symbol(const SymbolState& state);
   void restore_watch(const WatchState& state);
 
-  [[nodiscard]] const DayClock& clock_of(const SymbolHot& hot) const { return clocks_[hot.clock]; }
+  [[nodiscard]] const DayClock& clock_of(const SymbolHot& hot) const { return clocks_.data()[hot.clock]; }
 
   [[nodiscard]] std::uint16_t bars_on(const SymbolHot& hot, const Tick& tick) const {
     return bars_of(tick.conditions, hot.tape == Tape::cts ? cts_ : utdf_);
   }
+
+  // Ids are checked once, where a tick comes in; from there on these do without.
+  [[nodiscard]] SymbolHot& hot_of(SymbolId id) { return book_.hot.data()[id]; }
+  [[nodiscard]] SymbolCold& cold_of(SymbolId id) { return book_.cold.data()[id]; }
+  [[nodiscard]] DayVolume& volume_of(SymbolId id) { return book_.volume.data()[id]; }
+  [[nodiscard]] const SymbolHot& hot_of(SymbolId id) const { return book_.hot.data()[id]; }
+  [[nodiscard]] const SymbolCold& cold_of(SymbolId id) const { return book_.cold.data()[id]; }
+  [[nodiscard]] const DayVolume& volume_of(SymbolId id) const { return book_.volume.data()[id]; }
 
   EngineOptions options_;
   const ConditionTable& cts_ = condition_table(Tape::cts);

@@ -16,8 +16,8 @@ Print print_of(const Tick& tick) { return {tick.price, tick.time, tick.received,
 
 /// Like admit(), but a day that is over still takes corrections; a day that is past does not.
 SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
-  if (tick.symbol >= book_.hot.size() || book_.hot[tick.symbol].count == 0) return ++counters_.ignored, nullptr;
-  SymbolHot& hot = book_.hot[tick.symbol];
+  if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return ++counters_.ignored, nullptr;
+  SymbolHot& hot = hot_of(tick.symbol);
   if (!clock_of(hot).holds(tick.time)) move_clock(hot.clock, tick.time);
   const DayClock& clock = clock_of(hot);
   if (clock.is_past(tick.time) || clock.session() == nullptr || hot.day != clock.day()) {
@@ -39,7 +39,7 @@ bool Engine::Impl::was_counted(const SymbolHot& hot, const Tick& tick) const {
 }
 
 void Engine::Impl::change_volume(SymbolId id, Timestamp time, Shares by) {
-  DayVolume& day = book_.volume[id];
+  DayVolume& day = volume_of(id);
   if (day.so_far.micros + by.micros < 0 || day.so_far > kDayMost) {
     ++counters_.unmatched_corrections;
     return;
@@ -79,8 +79,8 @@ void Engine::Impl::take_correct(const Tick& tick) {
 
 /// Takes back what the print did to the last price and to watches.
 void Engine::Impl::undo(SymbolId id, const Print& print) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   const bool both_ids = print.trade != 0 && memory.last_trade != 0;
   const bool is_last =
       both_ids ? print.trade == memory.last_trade : print.price == hot.last && print.time == memory.last_price_time;
@@ -126,18 +126,18 @@ void Engine::Impl::take_status(const Tick& tick) {
 }
 
 void Engine::Impl::halt(SymbolId id, const Print& print) {
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolMemory& memory = cold_of(id).memory;
   if (memory.halted_since.is_set()) return;
   memory.halted_since = print.time;
-  book_.hot[id].has_halts = true;
+  hot_of(id).has_halts = true;
   mark(id);
   tell_all(id, NoticeKind::halted, print);
 }
 
 void Engine::Impl::resume(SymbolId id, const Print& print) {
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolMemory& memory = cold_of(id).memory;
   if (!memory.halted_since.is_set()) return;
-  const DayClock& clock = clock_of(book_.hot[id]);
+  const DayClock& clock = clock_of(hot_of(id));
   memory.halted_for += std::max<Nanos>(0, clock.elapsed(print.time) - clock.elapsed(memory.halted_since));
   memory.halted_since = {};
   mark(id);
@@ -145,11 +145,11 @@ void Engine::Impl::resume(SymbolId id, const Print& print) {
 }
 
 void Engine::Impl::resume_on_trade(SymbolId id, const Print& print) {
-  if (print.time - book_.cold[id].memory.halted_since >= kResumeAfter) resume(id, print);
+  if (print.time - cold_of(id).memory.halted_since >= kResumeAfter) resume(id, print);
 }
 
 void Engine::Impl::tell_all(SymbolId id, NoticeKind kind, const Print& print) {
-  const SymbolHot& hot = book_.hot[id];
+  const SymbolHot& hot = hot_of(id);
   for (WatchSlot& slot : book_.watches(hot)) {
     if (!slot.is_active(hot.day)) continue;
     Notice notice = make_notice(slot, kind, print);
@@ -205,8 +205,8 @@ void Engine::Impl::take_day(const Tick& tick) {
 /// The feed's own count of the day wins when it is higher: something was lost on the way, or fell into a hole, which is
 /// healed by it. What was missing is spread over the minutes since the last trade.
 void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
-  DayVolume& day = book_.volume[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  DayVolume& day = volume_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   if (day_volume > kDayMost) return void(++counters_.absurd);
   if (day_volume <= day.so_far) return;
   const auto minute = static_cast<std::int32_t>(traded_time(id, time) / kMinute);
@@ -226,16 +226,16 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
 void Engine::Impl::take_hole(const Tick& tick) {
   const Timestamp to = std::max(tick.received, tick.time);
   if (tick.symbol != kNoSymbol) {
-    if (tick.symbol >= book_.hot.size() || book_.hot[tick.symbol].count == 0) return void(++counters_.ignored);
+    if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return void(++counters_.ignored);
     return hole_of(tick.symbol, tick.time, to);
   }
   for (SymbolId id = 0; id < book_.hot.size(); ++id) {
-    if (book_.hot[id].count > 0) hole_of(id, tick.time, to);
+    if (hot_of(id).count > 0) hole_of(id, tick.time, to);
   }
 }
 
 void Engine::Impl::hole_of(SymbolId id, Timestamp from, Timestamp to) {
-  SymbolHot& hot = book_.hot[id];
+  SymbolHot& hot = hot_of(id);
   if (!clock_of(hot).holds(to)) move_clock(hot.clock, to);
   const DayClock& clock = clock_of(hot);
   if (clock.session() == nullptr || clock.is_over() || clock.is_past(to)) return;
@@ -245,8 +245,8 @@ void Engine::Impl::hole_of(SymbolId id, Timestamp from, Timestamp to) {
 }
 
 void Engine::Impl::add_hole(SymbolId id, Timestamp from, Timestamp to) {
-  const SymbolHot& hot = book_.hot[id];
-  SymbolCold& cold = book_.cold[id];
+  const SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
   SymbolMemory& memory = cold.memory;
   const double total = static_cast<double>(clock_of(hot).elapsed(Timestamp{kNever})) / static_cast<double>(kMinute);
   const double begin = static_cast<double>(traded_time(id, from)) / static_cast<double>(kMinute);

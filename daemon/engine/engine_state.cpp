@@ -4,10 +4,8 @@
 
 namespace brimwatch {
 
-void Engine::Impl::mark(SymbolId id) {
-  SymbolCold& cold = book_.cold[id];
-  if (cold.dirty) return;
-  cold.dirty = true;
+void Engine::Impl::mark_first(SymbolId id) {
+  hot_of(id).dirty = true;
   dirty_symbols_.push_back(id);
 }
 
@@ -26,10 +24,10 @@ WatchState Engine::Impl::state_of(const WatchSlot& slot) const {
 }
 
 SymbolState Engine::Impl::state_of(SymbolId id) const {
-  const SymbolHot& hot = book_.hot[id];
-  const DayVolume& volume = book_.volume[id];
+  const SymbolHot& hot = hot_of(id);
+  const DayVolume& volume = volume_of(id);
   SymbolState state;
-  static_cast<SymbolMemory&>(state) = book_.cold[id].memory;
+  static_cast<SymbolMemory&>(state) = cold_of(id).memory;
   state.symbol = symbols_.name(id);
   state.day = hot.day;
   state.last = hot.last;
@@ -44,9 +42,9 @@ SymbolState Engine::Impl::state_of(SymbolId id) const {
 
 void Engine::Impl::restore_symbol(const SymbolState& state) {
   const SymbolId id = symbols_.find(state.symbol);
-  if (id >= book_.hot.size() || book_.hot[id].count == 0) return;
-  SymbolHot& hot = book_.hot[id];
-  SymbolCold& cold = book_.cold[id];
+  if (id >= book_.hot.size() || hot_of(id).count == 0) return;
+  SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
   cold.memory = state;
   hot.day = state.day;
   hot.last = state.last;
@@ -58,21 +56,21 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);
-  book_.volume[id].so_far = state.so_far;
-  book_.volume[id].recent = state.minute_volume;
-  book_.volume[id].minute = state.minute;
-  book_.volume[id].quarters = state.quarter_volume;
+  volume_of(id).so_far = state.so_far;
+  volume_of(id).recent = state.minute_volume;
+  volume_of(id).minute = state.minute;
+  volume_of(id).quarters = state.quarter_volume;
 }
 
 void Engine::Impl::restore_watch(const WatchState& state) {
   const SymbolId id = symbols_.find(state.symbol);
   if (id >= book_.hot.size()) return;
-  const auto watches = book_.watches(book_.hot[id]);
+  const auto watches = book_.watches(hot_of(id));
   const auto it = std::lower_bound(watches.begin(), watches.end(), state.pivot,
                                    [](const WatchSlot& slot, Price pivot) { return slot.levels.pivot < pivot; });
   if (it == watches.end() || it->levels.pivot != state.pivot) return;
   it->memory = state;
-  book_.hot[id].attention = book_.cold[id].needs_triggers = true;
+  hot_of(id).attention = cold_of(id).needs_triggers = true;
 }
 
 }  // namespace brimwatch

@@ -38,8 +38,8 @@ void Engine::Impl::take(const Tick& tick) {
 }
 
 SymbolHot* Engine::Impl::admit(const Tick& tick) {
-  if (tick.symbol >= book_.hot.size() || book_.hot[tick.symbol].count == 0) return ++counters_.ignored, nullptr;
-  SymbolHot& hot = book_.hot[tick.symbol];
+  if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return ++counters_.ignored, nullptr;
+  SymbolHot& hot = hot_of(tick.symbol);
   if (!clocks_[hot.clock].holds(tick.time)) [[unlikely]] {
     move_clock(hot.clock, tick.time);
     const DayClock& clock = clock_of(hot);
@@ -76,13 +76,13 @@ bool Engine::Impl::is_sane(const Tick& tick) {
 
 bool Engine::Impl::is_duplicate(SymbolId id, const Tick& tick) {
   if (tick.id == 0) return false;
-  auto& recent = book_.cold[id].memory.recent_trades;
+  SymbolMemory& memory = cold_of(id).memory;
   const std::uint64_t key = tick.id ^ (static_cast<std::uint64_t>(static_cast<unsigned char>(tick.exchange)) << 56);
   bool seen = false;
-  for (const std::uint64_t other : recent) seen |= other == key;
+  for (const std::uint64_t other : memory.recent_trades) seen |= other == key;
   if (seen) return ++counters_.duplicates, true;
-  std::copy_backward(recent.begin(), recent.end() - 1, recent.end());
-  recent[0] = key;
+  memory.recent_trades[memory.recent_at] = key;
+  memory.recent_at = static_cast<std::uint8_t>((memory.recent_at + 1) % 8);
   return false;
 }
 
@@ -91,9 +91,9 @@ bool Engine::Impl::is_closing_print(const SymbolHot& hot, const Tick& tick, std:
 }
 
 void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {
-  DayVolume& day = book_.volume[id];
+  DayVolume& day = volume_of(id);
   if (day.so_far > kDayMost) return;
-  const SymbolHot& hot = book_.hot[id];
+  const SymbolHot& hot = hot_of(id);
   const DayClock& clock = clock_of(hot);
   if (time < clock.session()->open) {
     day.so_far += size;
@@ -105,11 +105,10 @@ void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {
 }
 
 void Engine::Impl::pass_knots(SymbolId id, std::int32_t minute) {
-  SymbolMemory& memory = book_.cold[id].memory;
-  const double of_390 = minute * 390.0 * static_cast<double>(kMinute) /
-                        static_cast<double>(std::max<Nanos>(1, clock_of(book_.hot[id]).elapsed(Timestamp{kNever})));
+  SymbolMemory& memory = cold_of(id).memory;
+  const double of_390 = minute * clock_of(hot_of(id)).to_390();
   while (memory.knots < kKnots && kKnotMinutes[memory.knots] <= of_390) {
-    memory.knot_volume[memory.knots++] = book_.volume[id].so_far.micros;
+    memory.knot_volume[memory.knots++] = volume_of(id).so_far.micros;
   }
 }
 
@@ -136,7 +135,7 @@ void Engine::Impl::take_trade(const Tick& tick) {
   const std::uint16_t bars = bars_on(*hot, tick);
   if (bars & kUnknownCode) ++counters_.unknown_conditions;
   mark(tick.symbol);
-  ++book_.cold[tick.symbol].memory.trades;
+  ++cold_of(tick.symbol).memory.trades;
   if (!clock_of(*hot).is_open(tick.time)) return take_outside(*hot, tick, bars);
   if (!(bars & kNoVolume)) count_volume(tick.symbol, tick.time, tick.size);
   if (tick.day_volume > Shares{}) reconcile(tick.symbol, tick.time, tick.day_volume);
@@ -164,7 +163,7 @@ void Engine::Impl::take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t 
   if (!(bars & kNoVolume) && (closing || options_.extended_volume)) count_volume(tick.symbol, tick.time, tick.size);
   const bool corrected_close = after && !(bars & kNoLast) && (bars & kNoVolume);
   if (!(closing && !(bars & kNoLast)) && !corrected_close) return;
-  book_.cold[tick.symbol].memory.close = tick.price;
+  cold_of(tick.symbol).memory.close = tick.price;
   if (!(bars & kNoHighLow)) move_high_low(tick.symbol, tick.price);
 }
 
@@ -177,8 +176,8 @@ bool Engine::Impl::is_far(Price price, Price from, std::uint32_t bad_print) {
 /// The print guard: a price too far from the last is held; the next one that agrees with it (within half the bound) makes
 /// both count, any other one drops it.
 void Engine::Impl::offer(SymbolId id, const Print& print) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   if (hot.holding) [[unlikely]] {
     const Print held{memory.held, memory.held_time, {}, memory.held_trade, memory.held_exchange};
     hot.holding = false;
@@ -204,8 +203,8 @@ void Engine::Impl::offer(SymbolId id, const Print& print) {
 }
 
 void Engine::Impl::accept(SymbolId id, const Print& print) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   const bool first = !hot.last.is_set();
   const Nanos slot_before = memory.last_price_time.ns / kJudgeEvery;
   memory.before = first ? memory.previous_close : hot.last;
@@ -225,7 +224,7 @@ void Engine::Impl::accept(SymbolId id, const Print& print) {
 }
 
 void Engine::Impl::open_day(SymbolId id, const Print& print) {
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolMemory& memory = cold_of(id).memory;
   memory.day_open = memory.day_high = memory.day_low = print.price;
   set_gap(id);
   look_for_split(id, print);
@@ -233,8 +232,8 @@ void Engine::Impl::open_day(SymbolId id, const Print& print) {
 
 /// For prices that count for the day's range and not for the last.
 void Engine::Impl::move_high_low(SymbolId id, Price price) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolMemory& memory = book_.cold[id].memory;
+  SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
   if (!hot.last.is_set() || (hot.bad_print != 0 && is_far(price, hot.last, hot.bad_print))) return;
   memory.day_high = std::max(memory.day_high, price);
   memory.day_low = std::min(memory.day_low, price);

@@ -51,7 +51,7 @@ const char* split_between(double price, double reference, double least_ratio) {
 }  // namespace
 
 void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
-  SymbolHot& hot = book_.hot[id];
+  SymbolHot& hot = hot_of(id);
   touched_.clear();
   const auto collect = [this](TriggerHeap heap, std::int64_t x) {
     while (heap.top_key() <= x) {
@@ -74,7 +74,10 @@ void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& p
   for (int i = 0; i < happened.size; ++i) crossed |= is_crossing(happened.list[static_cast<std::size_t>(i)].kind);
   if (happened.size > 0) {
     const VolumeView volume = volume_at(slot, print.time, crossed);
-    if (crossed) slot.memory.weight_said = volume.weight;
+    if (crossed) {
+      slot.memory.weight_said = volume.weight;
+      cold_of(slot.symbol).memory.judge_volume = {};  // it has not been judged with the others
+    }
     for (int i = 0; i < happened.size; ++i) {
       const auto& one = happened.list[static_cast<std::size_t>(i)];
       if (!one.told) {
@@ -94,8 +97,8 @@ void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& p
 }
 
 void Engine::Impl::rebuild_triggers(SymbolId id) {
-  SymbolHot& hot = book_.hot[id];
-  SymbolCold& cold = book_.cold[id];
+  SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.await_heavy = group.await_light = 0;
@@ -143,20 +146,30 @@ void Engine::Impl::count_waiting(SymbolHot& hot, const WatchSlot& slot, int by) 
   hot.waiting += change;
 }
 
-/// Once in five seconds of tick time, while some watch waits: has the volume arrived, or faded?
+/// While some watch waits: has the volume arrived, or faded?
 void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
-  SymbolHot& hot = book_.hot[id];
-  const SymbolCold& cold = book_.cold[id];
+  SymbolHot& hot = hot_of(id);
+  SymbolCold& cold = cold_of(id);
+  SymbolMemory& memory = cold.memory;
+  const Shares so_far = volume_of(id).so_far;
+  if (so_far < memory.judge_volume && print.time < memory.judge_time) return;
   const Moment moment = moment_at(id, print.time, false);
   bool any = false;
+  double nearest = 1;
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.now = Weight::unknown;
     if (group.await_heavy + group.await_light == 0) continue;
     const LiveRules& rules = book_.rules[group.rules];
-    group.now = judge_weight(group.plan, book_.volume[id], moment, rules);
+    const double odds = project_odds(group.plan, volume_of(id), moment, wanted_volume(group.plan, rules));
+    group.now = weigh(odds, rules);
+    if (group.await_heavy > 0) nearest = std::min(nearest, rules.odds_heavy - odds);
+    if (group.await_light > 0) nearest = std::min(nearest, odds - rules.odds_light);
     any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
   }
+  const JudgePause& pause = nearest > kJudgeFar ? kPauseFar : kPauseNear;
+  memory.judge_volume.micros = so_far.micros + so_far.micros / pause.growth;
+  memory.judge_time = print.time + pause.longest;
   if (!any) return;
   for (WatchSlot& slot : book_.watches(hot)) judge_one(hot, slot, print);
 }
@@ -182,7 +195,7 @@ void Engine::Impl::judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print
 }
 
 Moment Engine::Impl::moment_at(SymbolId id, Timestamp time, bool at_crossing) const {
-  const SymbolMemory& memory = book_.cold[id].memory;
+  const SymbolMemory& memory = cold_of(id).memory;
   Moment moment;
   moment.minutes = static_cast<double>(traded_time(id, time)) / static_cast<double>(kMinute);
   moment.missed_from = memory.missed_from;
@@ -239,9 +252,9 @@ void Engine::Impl::emit(Notice&& notice) {
 /// At the day's first price. Against the last close for all watches; against the pivot for those that have never seen a
 /// price, since a base is never half as high as its pivot.
 void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
-  SymbolHot& hot = book_.hot[id];
+  SymbolHot& hot = hot_of(id);
   const double price = print.price.as_double();
-  const Price close = book_.cold[id].memory.previous_close;
+  const Price close = cold_of(id).memory.previous_close;
   const char* const by_close = close.is_set() ? split_between(price, close.as_double(), 1.5) : nullptr;
   bool any = false;
   for (WatchSlot& slot : book_.watches(hot)) {

@@ -35,7 +35,7 @@ std::vector<Watch> make_watches(SymbolTable& symbols, int each) {
       Watch w;
       w.symbol = name;
       w.calendar = Mic("XNYS");
-      w.pivot = Price{50'000'000 + (s % 100) * 100'000 + (each == 1 ? 1'000'000 : i * 40'000)};
+      w.pivot = Price{50'000'000 + (s % 100) * 100'000 + (each == 1 ? 1'000'000 : 1'000'000 + i * 400'000)};
       w.normal_volume = Shares::whole(100'000);
       set_levels(w);
       out.push_back(w);
@@ -44,14 +44,14 @@ std::vector<Watch> make_watches(SymbolTable& symbols, int each) {
   return out;
 }
 
-/// About a day of a whole market, evenly spread over the session.
+/// The first four of a day's ten million trades.
 const std::vector<Tick>& ticks() {
   static const std::vector<Tick> all = [] {
     std::vector<Tick> out(kTicks);
     std::mt19937_64 random(7);
     std::vector<double> walk(kSymbols, 0.0);
     const Session& session = *new_york()->on(Date::of(2026, 11, 24));
-    const Nanos step = (session.close - session.open) / kTicks;
+    const Nanos step = (session.close - session.open) / 10'000'000;
     for (int i = 0; i < kTicks; ++i) {
       Tick& t = out[static_cast<std::size_t>(i)];
       const auto s = static_cast<std::uint32_t>(random() % kSymbols);

@@ -336,6 +336,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, std
       w.event = Tick{};
       const VolumeView v = view(w, s, tick.time, true);
       w.weight = v.weight;
+      s.judge_volume = {};
       say(w, s, over ? NoticeKind::opened_over : NoticeKind::crossed, tick, v, said, w.told);
     }
   }
@@ -376,6 +377,19 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, std
 
 void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
   SymbolLine& s = symbols_[id];
+  if (s.volume.so_far < s.judge_volume && tick.time < s.judge_time) return;
+  double nearest = 2;
+  for (const WatchLine* w : watches_of(id)) {
+    if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
+    const bool heavy = w->weight == Weight::heavy;
+    if (!w->told || w->side != "inside" || w->weight == Weight::unknown || (heavy ? w->faded : w->arrived)) continue;
+    const double odds = view(*w, s, tick.time, false).odds;
+    nearest = std::min({nearest, 1.0, heavy ? odds - w->watch.rules.odds_light : w->watch.rules.odds_heavy - odds});
+  }
+  if (nearest == 2) return;  // nobody waits
+  const bool far = nearest > 0.25;
+  s.judge_volume = Shares{s.volume.so_far.micros + s.volume.so_far.micros / (far ? 16 : 50)};
+  s.judge_time = tick.time + (far ? 10 : 2) * kMinute;
   for (WatchLine* w : watches_of(id)) {
     if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
     if (!w->told || w->side != "inside" || w->weight == Weight::unknown) continue;

@@ -59,7 +59,8 @@ class Oracle {
     double missed_minutes = 0, missed_to = 0, missed_share = 0;
     bool hole_since_last = false;
     DayPlan plan;
-    Timestamp last_price_time;
+    Timestamp last_price_time, judge_time;
+    Shares judge_volume;
     Price before;
   };
 
