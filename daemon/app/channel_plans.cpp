@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <ctime>
 
+#include "adapters/channels/table.h"
 #include "session/zone.h"
 
 namespace brimwatch {
@@ -29,9 +30,6 @@ std::function<std::chrono::seconds(Timestamp)> local_offset(const std::string& z
   };
 }
 
-/// Receivers that drop what they have seen: a webhook by its id, a desktop by the notification that it replaces.
-bool is_id_aware(const std::string& kind) { return kind == "webhook" || kind == "desktop"; }
-
 }  // namespace
 
 std::string name_of(const ChannelSettings& channel) { return channel.name.empty() ? channel.kind : channel.name; }
@@ -53,7 +51,7 @@ std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels) 
     plan.repeat_every = nanos(channel.repeat_every);
     plan.expire_urgent = nanos(channel.expire_urgent);
     plan.hung_after = nanos(channel.timeout) * 2 + 5 * kSecond;
-    plan.id_aware = is_id_aware(channel.kind);
+    plan.id_aware = drops_doubles(channel.kind);
     plans.push_back(std::move(plan));
   }
   return plans;

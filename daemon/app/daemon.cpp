@@ -9,20 +9,24 @@
 #include <deque>
 #include <nlohmann/json.hpp>
 #include <random>
+#include <set>
 
 #include "app/desk.h"
-#include "app/keeper.h"
+#include "app/evening_lessons.h"
+#include "app/records_desk.h"
 #include "app/snapshot_json.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
 #include "config/loader.h"
 #include "config/secret.h"
 #include "core/wording.h"
+#include "journal/writer.h"
 #include "loop/clock.h"
 #include "loop/control.h"
 #include "loop/lock.h"
 #include "loop/log.h"
 #include "loop/service.h"
+#include "tape/recorder.h"
 
 namespace brimwatch {
 namespace {
@@ -32,6 +36,7 @@ namespace asio = boost::asio;
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
 constexpr Nanos kCheckpoint = 5 * kSecond;
 constexpr auto kDrain = std::chrono::milliseconds(5000);
+constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
 
@@ -83,6 +88,8 @@ struct Daemon::Impl {
     if (!opened) return fail(opened.error().text);
     desk = std::move(*opened);
     collector = std::make_unique<Collector>(*desk);
+    lessons = std::make_unique<EveningLessons>(*desk, desk->settings().history.learned);
+    if (const auto recording = start_recording(); !recording) return recording;
     for (const std::string& problem : desk->problems()) log.trouble(LogLevel::warning, problem, wall_now());
     make_ways_out();
     if (const auto kept = open_journal(); !kept) return kept;
@@ -90,6 +97,21 @@ struct Daemon::Impl {
     make_ways_in();
     wait_for_signals();
     beat();
+    return {};
+  }
+
+  Status start_recording() {
+    const RecordSettings& record = desk->settings().record;
+    if (record.directory.empty()) return {};
+    RecorderOptions options;
+    options.directory = record.directory;
+    options.frames = record.frames;
+    options.tape = record.tape;
+    options.bytes_most = record.bytes_most;
+    options.day_of = [calendar = desk->main_calendar_shared()](Timestamp time) { return calendar->local_date(time); };
+    auto opened = Recorder::open(std::move(options));
+    if (!opened) return fail(opened.error().text);
+    recorder = std::move(*opened);
     return {};
   }
 
@@ -105,8 +127,17 @@ struct Daemon::Impl {
     desk->engine().restore(*watches, *symbols);
     for (const SymbolState& state : *symbols) seen_before = std::max(seen_before, state.last_time);
     out->take_up(std::move(*open));
-    keeper = std::make_unique<Keeper>(io, std::move(*journal), places.journal,
-                                      [this](const std::string& trouble) { on_journal(trouble); });
+    WriterEvents events;
+    events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+      asio::post(io,
+                 [this, written = std::move(written), durable]() mutable { on_written(std::move(written), durable); });
+    };
+    events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { on_journal(why); }); };
+    events.on_recovery = [this] { asio::post(io, [this] { on_journal(""); }); };
+    writer = std::make_unique<JournalWriter>(
+        std::move(*journal), [path = places.journal] { return Journal::open(path); }, std::move(events));
+    writer->set_recipients(out->recipients());
+    records = std::make_unique<RecordsDesk>(io, places.journal);
     return {};
   }
 
@@ -124,8 +155,8 @@ struct Daemon::Impl {
                          [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
                            JournalBatch batch;
                            batch.deliveries = std::move(rows);
-                           keeper->submit(std::move(batch), {},
-                                          [then = std::move(then)](const std::vector<NoticeRecord>&) { then(); });
+                           writer->submit(std::move(batch),
+                                          [this, then = std::move(then)](bool) { asio::post(io, then); });
                          },
                          [this](const ChannelReport& report) { on_channel_report(report); },
                          [this](const std::string& id) { acknowledge(id); }};
@@ -144,7 +175,9 @@ struct Daemon::Impl {
     WaysIn::Events events{
         [this](std::size_t feed, std::span<const Tick> ticks) { on_ticks(feed, ticks); },
         [this](std::size_t feed, FeedState state, std::string_view text) { on_feed_state(feed, state, text); },
-        [](std::size_t, Timestamp, std::string_view) {}};
+        [this](std::size_t feed, Timestamp received, std::string_view bytes) {
+          if (recorder != nullptr) recorder->frame(in->settings(feed).name, received, bytes);
+        }};
     in = std::make_unique<WaysIn>(std::move(context), std::move(events));
     in->set(desk->settings().feeds, symbols_of(desk->settings()));
   }
@@ -161,6 +194,7 @@ struct Daemon::Impl {
 
   void on_ticks(std::size_t, std::span<const Tick> ticks) {
     begin_day(ticks.front());
+    if (recorder != nullptr) recorder->ticks(ticks, desk->symbols());
     fill_hole_of_restart(ticks.front());
     desk->engine().on_ticks(ticks, *collector);
     ticks_seen += ticks.size();
@@ -200,18 +234,21 @@ struct Daemon::Impl {
   /// Everything that changed and all notices of it in one transaction; what is written goes to the channels.
   void flush() {
     JournalBatch batch = std::exchange(collector->batch, {});
+    for (const DayRecord& day : batch.days) lessons->take(day);
     desk->engine().take_changed(batch.watches, batch.symbols);
     if (today != Date{}) batch.day = today;
     dirty = false;
     last_flush = steady_now();
     if (batch.empty()) return;
     holes += batch.holes.size();
-    keeper->submit(std::move(batch), out->recipients(),
-                   [this](const std::vector<NoticeRecord>& written) { on_written(written); });
+    writer->submit(std::move(batch));
   }
 
-  void on_written(const std::vector<NoticeRecord>& written) {
+  /// Notices that went out while the journal could not be written come again when it can; they are not sent twice.
+  void on_written(std::vector<NoticeRecord> written, bool durable) {
+    std::erase_if(written, [&](const NoticeRecord& record) { return durable && told_undurable.erase(record.id) > 0; });
     for (const NoticeRecord& record : written) {
+      if (!durable) told_undurable.insert(record.id);
       log.say(LogLevel::info, record.id + ": " + record.title);
       latest.push_front(record);
       if (latest.size() > kLatest) latest.pop_back();
@@ -232,12 +269,35 @@ struct Daemon::Impl {
         desk->engine().on_time(engine_now(), *collector);  // before the first tick its time is not known
       if (!collector->batch.notices.empty() || (dirty && steady_now() - last_flush > kCheckpoint)) flush();
       pump();
+      now_and_then();
       feed_watchdog();
       beat();
     });
   }
 
   void pump() { out->pump(); }
+
+  /// What need not be done at every beat: acknowledgements of other processes, lessons of the evening.
+  void now_and_then() {
+    if (steady_now() - last_look < kLook) return;
+    last_look = steady_now();
+    records->new_acknowledgements([this](const std::vector<std::string>& ids) {
+      for (const std::string& id : ids) out->on_acknowledged(id);
+      pump();
+    });
+    if (lessons->has_news()) save_lessons();
+  }
+
+  void save_lessons() {
+    asio::post(worker, [this, all = lessons->take_all(), file = lessons->file()] {
+      if (const auto saved = write_learned(file, all); !saved) {
+        log.trouble(
+            LogLevel::warning,
+            "learned curves: " + saved.error().text + "; what this evening taught is kept till the end of the program",
+            wall_now());
+      }
+    });
+  }
 
   void feed_watchdog() {
     const Nanos interval = service.watchdog_interval();
@@ -253,13 +313,9 @@ struct Daemon::Impl {
   void tell_about(const std::string& name, Notice notice) {
     notice.time = notice.time.is_set() ? notice.time : wall_now();
     notice.day = desk->main_calendar().local_date(notice.time);
-    auto count = std::make_shared<int>(0);
-    keeper->with_journal([count, day = notice.day, name, kind = notice.kind](Journal& journal) {
-      if (const auto highest = journal.highest_count(day, name, kind)) *count = *highest;
-    });
-    keeper->submit({}, {}, [this, count, name, notice = std::move(notice)](const std::vector<NoticeRecord>&) mutable {
+    records->highest_count(notice.day, name, notice.kind, [this, name, notice = std::move(notice)](int highest) mutable {
       int& said = counts[{notice.day.days, name, static_cast<int>(notice.kind)}];
-      said = std::max(said, *count) + 1;
+      said = std::max(said, highest) + 1;
       notice.count = static_cast<std::uint16_t>(std::min(said, 65535));
       WordingContext context;
       context.symbol = name;
@@ -299,9 +355,7 @@ struct Daemon::Impl {
   }
 
   void acknowledge(const std::string& id) {
-    keeper->with_journal([this, id](Journal& journal) {
-      if (journal.acknowledge(id, wall_now())) asio::post(io, [this, id] { out->on_acknowledged(id), pump(); });
-    });
+    records->acknowledge(id, wall_now(), [this, id] { out->on_acknowledged(id), pump(); });
   }
 
   // --- control
@@ -335,8 +389,8 @@ struct Daemon::Impl {
     out_snapshot.ticks = ticks_seen;
     out_snapshot.notices = notices;
     out_snapshot.holes = holes;
-    out_snapshot.journal_waiting = keeper->waiting();
-    out_snapshot.journal_failures = keeper->failures();
+    out_snapshot.journal_waiting = writer->waiting();
+    out_snapshot.journal_failures = writer->counters().failures;
     out_snapshot.journal_trouble = journal_trouble;
     return out_snapshot;
   }
@@ -407,6 +461,7 @@ struct Daemon::Impl {
       tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
     } else {
       out->set_channels(desk->settings().channels);
+      writer->set_recipients(out->recipients());
       in->set(desk->settings().feeds, symbols_of(desk->settings()));
       log.set_level(desk->settings().log_level);
       log.say(LogLevel::info, "reloaded: " + ready_line());
@@ -424,15 +479,16 @@ struct Daemon::Impl {
     in->stop();
     control.reset();
     flush();
+    if (lessons->has_news()) save_lessons();
     stop_by = steady_now() + std::chrono::nanoseconds(kDrain).count();
-    keeper->submit({}, {}, [this](const std::vector<NoticeRecord>&) { drain(); });
+    drain();
   }
 
   /// Waits for deliveries in hand, then ends.
   void drain() {
     pump();
     const bool late = steady_now() > stop_by;
-    if (keeper->waiting() == 0 && out->idle()) ++quiet_rounds;
+    if (writer->waiting() == 0 && out->idle()) ++quiet_rounds;
     else quiet_rounds = 0;
     if (late || quiet_rounds > 2) return end();
     timer.expires_after(std::chrono::milliseconds(20));
@@ -441,8 +497,11 @@ struct Daemon::Impl {
 
   void end() {
     out->stop(std::chrono::milliseconds(500));
-    keeper->finish();
+    if (!writer->stop(std::chrono::milliseconds(2000)))
+      log.say(LogLevel::error, "journal: not everything could be written");
+    records->stop();
     worker.join();
+    recorder.reset();
     io.stop();
   }
 
@@ -458,14 +517,18 @@ struct Daemon::Impl {
   std::unique_ptr<Desk> desk;
   std::unique_ptr<Collector> collector;
   std::unique_ptr<WaysOut> out;
-  std::unique_ptr<Keeper> keeper;
+  std::unique_ptr<JournalWriter> writer;
+  std::unique_ptr<RecordsDesk> records;
+  std::unique_ptr<EveningLessons> lessons;
+  std::unique_ptr<Recorder> recorder;
+  std::set<std::string> told_undurable;
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<WaysIn> in;
   std::mt19937_64 random{std::random_device()()};
 
   Date today;
   Timestamp newest, seen_before;
-  Nanos newest_at = 0, last_flush = 0, watchdog_fed = 0, stop_by = 0;
+  Nanos newest_at = 0, last_flush = 0, last_look = 0, watchdog_fed = 0, stop_by = 0;
   bool dirty = false, stopping = false;
   int quiet_rounds = 0;
   std::uint64_t ticks_seen = 0, notices = 0, holes = 0;

@@ -36,6 +36,8 @@ class Desk {
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;
   [[nodiscard]] const Calendar& main_calendar() const { return *main_calendar_; }
 
+  [[nodiscard]] std::shared_ptr<const Calendar> main_calendar_shared() const { return main_calendar_; }
+
   /// Identity and words of a notice of the engine.
   [[nodiscard]] NoticeRecord word(Notice notice) const;
 

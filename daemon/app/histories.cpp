@@ -7,8 +7,7 @@
 namespace brimwatch {
 
 void Histories::load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols) {
-  daily_.clear();
-  learned_.clear();
+  daily_.clear();  // curves are replaced in place: today's plans point to them
   problems_.clear();
   if (!directory.empty() && !std::filesystem::is_directory(directory)) {
     problems_.push_back(directory +
@@ -27,7 +26,7 @@ void Histories::load(const std::string& directory, const std::string& learned, c
   if (learned.empty()) return;
   auto curves = read_learned(learned);
   if (!curves) return void(problems_.push_back(curves.error().text));
-  for (auto& [symbol, curve] : *curves) learned_.emplace(symbol, curve);
+  for (auto& [symbol, curve] : *curves) put_learned(symbol, curve);
 }
 
 const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {

@@ -1,6 +1,7 @@
 #pragma once
 // The daily bars behind the normal volumes, and the learned curves: read once, at the start and at a reload, so that the
 // engine's thread never waits for a disk.
+#include <map>
 #include <memory>
 #include <string>
 #include <unordered_map>
@@ -20,7 +21,10 @@ class Histories {
   [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;
   [[nodiscard]] const Learned* learned(std::string_view symbol) const;
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
-  /// Takes over what an evening has taught, for the next plan.
+  [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const {
+    return {learned_.begin(), learned_.end()};
+  }
+  /// Takes over what an evening has taught, for the next plan. A curve stays where it is: today's plans point to it.
   void put_learned(std::string_view symbol, const Learned& learned);
 
  private:

@@ -17,6 +17,7 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
+  if (settings->history.learned.empty()) settings->history.learned = where.learned();
   daemon.lock = daemon.journal + ".lock";
   for (const std::string& path : {daemon.journal, daemon.socket}) {
     const std::string folder = path.substr(0, path.rfind('/'));

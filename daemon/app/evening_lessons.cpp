@@ -1,0 +1,35 @@
+#include "app/evening_lessons.h"
+
+#include "volume/learning.h"
+
+namespace brimwatch {
+namespace {
+
+double official_total(const std::vector<DailyBar>& daily, Date day) {
+  for (auto bar = daily.rbegin(); bar != daily.rend() && bar->day >= day; ++bar) {
+    if (bar->day == day) return bar->volume;
+  }
+  return 0;  // most evenings the official bar is not there yet; the ratio is learned when it is
+}
+
+}  // namespace
+
+void EveningLessons::take(const DayRecord& record) {
+  const Calendar& calendar = desk_.main_calendar();
+  const Session* session = calendar.on(record.day);
+  if (session == nullptr) return;
+  const std::vector<DailyBar>& daily = desk_.histories().daily(record.symbol);
+  const Learned* known = desk_.histories().learned(record.symbol);
+  Learned learned = known != nullptr ? *known : Learned{};
+  const DayPlan plan = make_plan(*session, daily, known, std::nullopt, calendar);
+  if (!learn_day(learned, record, official_total(daily, record.day), plan)) return;
+  desk_.histories().put_learned(record.symbol, learned);
+  news_ = true;
+}
+
+LearnedBySymbol EveningLessons::take_all() {
+  news_ = false;
+  return desk_.histories().all_learned();
+}
+
+}  // namespace brimwatch
