@@ -66,6 +66,7 @@ Status Desk::apply(Settings settings) {
   if (const auto loaded = load_calendars(settings); !loaded) return loaded;
   histories_.load(settings.history.daily, settings.history.learned, distinct_symbols(settings));
   problems_ = histories_.problems();
+  remarks_.load(settings.history, problems_);
   index_.clear();
   if (!settings.market.index.empty()) {
     auto bars = read_daily(settings.market.index);
@@ -87,7 +88,11 @@ NoticeRecord Desk::word(Notice notice) const {
   WordingContext context;
   const std::uint32_t watch = notice.watch;
   context.symbol = symbols_.name(notice.symbol);
-  if (watch < settings_.watches.size()) context.note = settings_.watches[watch].note;
+  std::string note = watch < settings_.watches.size() ? settings_.watches[watch].note : std::string();
+  const std::string remark =
+      remarks_.at(notice, context.symbol, calendar(watch), histories_.daily(context.symbol), index_);
+  if (!remark.empty()) note += (note.empty() ? "" : "; ") + remark;
+  context.note = note;
   context.offset = calendar(watch).offset(notice.time);
   return brimwatch::word(std::move(notice), context);
 }

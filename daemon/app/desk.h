@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "app/histories.h"
+#include "app/remarks.h"
 #include "config/settings.h"
 #include "core/notice.h"
 #include "core/result.h"
@@ -54,6 +55,7 @@ class Desk {
   Settings settings_;
   SymbolTable symbols_;
   Histories histories_;
+  Remarks remarks_;
   std::vector<DailyBar> index_;
   std::map<std::string, std::shared_ptr<const Calendar>, std::less<>> calendars_;
   std::vector<std::shared_ptr<const Calendar>> watch_calendars_;

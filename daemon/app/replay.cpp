@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <thread>
+#include <utility>
 
 #include "journal/journal.h"
 #include "loop/clock.h"
@@ -51,10 +52,16 @@ class Replay {
     how.most_bad_share = options_.most_bad_share;
     auto reader = TapeReader::open(tape, desk_.symbols(), how);
     if (!reader) return fail(reader.error().text);
+    bool first = true;
     while (true) {
       const auto ticks = (*reader)->next();
       if (!ticks) return fail(ticks.error().text);
       if (ticks->empty()) break;
+      if (std::exchange(first, false) && ticks->front().time < last_) {
+        summary_.remarks.push_back(tape +
+                                   ": begins before the tape before it ends, and what lies before that end is past for "
+                                   "the engine; name tapes in the order of time, or merge those of one day");
+      }
       if (const auto taken = take(*ticks); !taken) return taken;
     }
     note_stats(tape, **reader);

@@ -180,8 +180,8 @@ class Words {
   [[nodiscard]] std::string market() const {
     return n_.trend == Trend::unknown ? "market not set" : "market " + std::string(to_string(n_.trend));
   }
+  /// Of data whose time of arrival is known; a tape has none.
   [[nodiscard]] std::string freshness() const {
-    if (n_.age == -1) return "age of data not known";
     if (n_.age < -kSecond) return "data stamped " + span(-n_.age) + " ahead of this clock";
     return "data " + span(n_.age < 0 ? 0 : n_.age) + " old";
   }
@@ -210,7 +210,7 @@ void Words::add_state() {
   if (v.missed_minutes >= 0.5) volume += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
   state_.push_back(std::move(volume));
   const std::string odds = judgement(v);
-  state_.push_back(odds + (odds.empty() ? "" : "; ") + market() + "; " + freshness());
+  state_.push_back(odds + (odds.empty() ? "" : "; ") + market() + (n_.age == -1 ? "" : "; " + freshness()));
 }
 
 void Words::add_market() {

@@ -1,0 +1,31 @@
+#pragma once
+// What a person should bear in mind at a crossing besides price and volume: a half-day, a report or a split that is near,
+// the stock's strength against the index. Words for the notice's note; nothing here judges.
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.h"
+#include "core/notice.h"
+#include "session/calendar.h"
+#include "volume/history.h"
+#include "weekend/events.h"
+
+namespace brimwatch {
+
+class Remarks {
+ public:
+  /// Reads the corporate events that the configuration names. A file that cannot be read is a problem to tell.
+  void load(const HistorySettings& history, std::vector<std::string>& problems);
+
+  /// Phrases joined by "; ", empty when there is nothing to say. `calendar` is the watch's; `daily` and `index` may be
+  /// empty.
+  [[nodiscard]] std::string at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
+                               const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const;
+
+ private:
+  PriceEvents events_;
+  ReportDates reports_;
+};
+
+}  // namespace brimwatch
