@@ -5,6 +5,9 @@
 #include <algorithm>
 #include <vector>
 
+#include "core/text.h"
+#include "core/toml_guard.h"
+
 namespace brimwatch {
 namespace {
 
@@ -122,33 +125,10 @@ class Converter {
   std::uint16_t file_;
 };
 
-/// The line on which a dotted key nests so deep that taking the tables apart again would exhaust the stack; 0: none. The
-/// parser limits brackets itself, but not a.b.c.d...
-std::uint32_t too_deep(std::string_view text) {
-  constexpr int kMost = 64;
-  std::uint32_t line = 1;
-  int points = 0;
-  char quote = 0;
-  for (const char c : text) {
-    if (c == '\n') {
-      ++line;
-      points = 0;
-      quote = 0;
-    } else if (quote != 0) {
-      if (c == quote) quote = 0;
-    } else if (c == '"' || c == '\'') {
-      quote = c;
-    } else if (c == '.' && ++points > kMost) {
-      return line;
-    }
-  }
-  return 0;
-}
-
-/// The parser's words, and what was probably meant.
+/// The parser's words (which repeat the text's own, line ends and all), and what was probably meant.
 std::string explain(std::string_view said, std::string_view before) {
   constexpr std::string_view kLead = "Error while ";
-  std::string text(said.substr(0, kLead.size()) == kLead ? said.substr(kLead.size()) : said);
+  std::string text = clean_line(said.substr(0, kLead.size()) == kLead ? said.substr(kLead.size()) : said, 300);
   const bool after_digit = !before.empty() && before.back() >= '0' && before.back() <= '9';
   if (after_digit && text.find("saw ','") != std::string::npos) text += " (decimals take a point: 48.35)";
   return text;
@@ -159,8 +139,8 @@ std::string explain(std::string_view said, std::string_view before) {
 Document parse_document(std::string_view text, std::uint16_t file) {
   Document document;
   document.root.kind = Value::Kind::table;
-  if (const std::uint32_t line = too_deep(text); line > 0) {
-    document.error = SyntaxError{{file, line, 0}, "more than 64 points between keys on a line"};
+  if (const auto trouble = toml_trouble(text)) {
+    document.error = SyntaxError{{file, trouble->line, trouble->column}, std::string(trouble->text)};
     return document;
   }
   const Source source(text);

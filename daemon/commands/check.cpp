@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "app/market.h"
 #include "commands/command.h"
 #include "config/loader.h"
 #include "config/overview.h"
@@ -75,16 +76,27 @@ bool calendars_load(const Settings& settings) {
   return good;
 }
 
-std::string trend_source(const MarketSettings& market) {
-  if (market.trend != Trend::unknown) return "as you set it";
-  if (!market.index.empty()) return "taken from " + market.index + " when it runs";
-  return "set [market] trend, or give an index";
+struct Market {
+  Trend trend = Trend::unknown;
+  std::string source;
+};
+
+/// As set, or as the index's bars say for the session after the last of them.
+Market market_of(const MarketSettings& settings) {
+  if (settings.trend != Trend::unknown) return {settings.trend, "as you set it"};
+  if (settings.index.empty()) return {Trend::unknown, "set [market] trend, or give an index"};
+  const auto bars = read_daily(settings.index);
+  if (!bars) return {Trend::unknown, bars.error().text};
+  if (bars->size() < 200) return {Trend::unknown, settings.index + " has fewer than the 200 bars it takes"};
+  return {trend_before(*bars, bars->back().day + 1),
+          "from " + settings.index + ", bars to " + to_string(bars->back().day)};
 }
 
 void show(const CheckOptions& options, const Settings& settings, bool json) {
   NormalVolumes normal(settings);
-  const Overview overview{settings, [&normal](const Watch& watch) { return normal.of(watch); }, settings.market.trend,
-                          trend_source(settings.market), options.symbols};
+  const Market market = market_of(settings.market);
+  const Overview overview{settings, [&normal](const Watch& watch) { return normal.of(watch); }, market.trend,
+                          market.source, options.symbols};
   std::string text = json ? overview_json(overview) : overview_table(overview);
   if (options.explain && !json) text += "\n" + explanation(overview);
   std::fwrite(text.data(), 1, text.size(), stdout);

@@ -5,6 +5,8 @@
 #include <array>
 #include <set>
 
+#include "core/toml_guard.h"
+
 namespace brimwatch {
 namespace {
 
@@ -204,6 +206,10 @@ void read_top(Reader& reader, const toml::table& table, CalendarRules& rules) {
 }
 
 Result<toml::table> parse(std::string_view text, std::string_view file) {
+  if (const auto trouble = toml_trouble(text)) {
+    return fail(std::string(file) + ":" + std::to_string(trouble->line) + ":" + std::to_string(trouble->column) + ": " +
+                std::string(trouble->text) + "; the calendar was not loaded");
+  }
   try {
     return toml::parse(text, file);
   } catch (const toml::parse_error& problem) {

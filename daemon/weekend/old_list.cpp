@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "core/toml_guard.h"
 #include "weekend/list.h"
 
 namespace brimwatch {
@@ -146,6 +147,10 @@ std::string OldWatch::text() const {
 }
 
 Result<OldList> read_old_list(std::string_view text, std::string_view name, Price offset) {
+  if (const auto trouble = toml_trouble(text)) {
+    return fail(std::string(name) + ":" + std::to_string(trouble->line) + ":" + std::to_string(trouble->column) + ": " +
+                std::string(trouble->text) + "; the list was not carried");
+  }
   toml::table root;
   try {
     root = toml::parse(text, name);

@@ -7,6 +7,8 @@
 #include <iterator>
 #include <sstream>
 
+#include "core/toml_guard.h"
+
 namespace brimwatch {
 namespace {
 
@@ -137,6 +139,10 @@ Status set_all(RuleBook& book, const toml::table& table, std::string_view name) 
 std::span<const RuleKey> rule_keys() { return kKeys; }
 
 Result<RuleBook> parse_rules(std::string_view text, std::string_view name) {
+  if (const auto trouble = toml_trouble(text)) {
+    return fail(std::string(name) + ":" + std::to_string(trouble->line) + ":" + std::to_string(trouble->column) + ": " +
+                std::string(trouble->text) + "; the rules were not loaded");
+  }
   try {
     const toml::table root = toml::parse(text, name);
     const toml::table* part = root["prepare"].as_table();

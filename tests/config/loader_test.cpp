@@ -336,12 +336,28 @@ TEST_F(Loader, control_characters_are_refused_in_every_text) {
           "without control characters; nothing was loaded"));
 }
 
+TEST_F(Loader, text_that_would_end_the_parsers_process_is_an_error_like_any_other) {
+  EXPECT_THAT(errors_of("[=]\n"),
+              ElementsAre("main.toml:1:2: found no valid TOML: a section's name begins with a letter, digit, "
+                          "_, - or a quote; nothing was loaded"));
+  EXPECT_THAT(
+      errors_of("gr\xC3\xB6\xC3\x9F"
+                "e = 1\n"),
+      ElementsAre("main.toml:1:3: found no valid TOML: letters outside quotes are a-z, A-Z, 0-9, _ and -; put other "
+                  "ones in quotes; nothing was loaded"));
+}
+
+TEST_F(Loader, an_error_is_one_line_even_where_the_parser_repeats_a_line_end) {
+  EXPECT_THAT(errors_of("a = fa\n"), ElementsAre(testing::Not(HasSubstr("\n"))));
+}
+
 TEST_F(Loader, nesting_and_sizes_are_bounded) {
   std::string dotted = "a";
   for (int i = 0; i < 100'000; ++i) dotted += ".a";
   EXPECT_THAT(
       errors_of(dotted + " = 1\n"),
-      ElementsAre("main.toml:1: found no valid TOML: more than 64 points between keys on a line; nothing was loaded"));
+      ElementsAre(
+          "main.toml:1:130: found no valid TOML: more than 64 points between keys on a line; nothing was loaded"));
   EXPECT_THAT(errors_of("a = " + std::string(100'000, '[')), ElementsAre(HasSubstr("found no valid TOML")));
   EXPECT_THAT(errors_of("journal = \"" + std::string(5000, 'x') + "\"\n"),
               ElementsAre("main.toml:1:11: journal: found 5000 bytes, expected at most 4096; nothing was loaded"));
