@@ -1,6 +1,7 @@
 #pragma once
 // What the tests of feeds share: a loop, a context that keeps its log, and a listener that keeps what it is told. Nothing
 // sleeps: run_until() turns the loop until an event has come, and fails after a deadline.
+#include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 #include <chrono>
 #include <functional>
@@ -60,15 +61,24 @@ struct Rig {
                       [this](const SecretSource&) { return Result<std::string>(secret); },
                       [this] { return random; }};
 
+  /// Turns the loop until `done`; the deadline is for a test that fails. It looks at least every few milliseconds, for
+  /// what happens outside the loop.
   [[nodiscard]] bool run_until(const std::function<bool()>& done, std::chrono::seconds most = std::chrono::seconds(30)) {
     const auto end = std::chrono::steady_clock::now() + most;
+    const auto keep_going = boost::asio::make_work_guard(io);
     io.restart();
     while (!done()) {
-      const auto left = end - std::chrono::steady_clock::now();
-      if (left <= std::chrono::seconds(0)) return false;
-      if (io.run_one_for(left) == 0 && io.stopped()) return done();
+      if (std::chrono::steady_clock::now() > end) return false;
+      io.run_one_for(std::chrono::milliseconds(5));
     }
     return true;
+  }
+
+  /// Whether the loop comes to its end by itself: nothing is left to wait for.
+  [[nodiscard]] bool runs_dry(std::chrono::seconds most = std::chrono::seconds(30)) {
+    io.restart();
+    io.run_for(most);
+    return io.stopped();
   }
 
   [[nodiscard]] bool logged(std::string_view text) const {

@@ -1,0 +1,68 @@
+#pragma once
+// Which of several feeds is listened to. A primary and its stand-bys carry the same trades; the engine must see each of
+// them once, or it would count volume and tell crossings twice. So one of them speaks at a time, and a change is made at
+// a mark in exchange time: per symbol, what the old one had already given is not taken from the new one. What a silent
+// one's stand-by said in the meantime is kept for a while, so that a change leaves no hole. Pure.
+//
+// Two sources stamp the same trade with times that may differ by milliseconds: around a change of feeds a trade can be
+// missed or doubled within that span.
+#include <cstdint>
+#include <deque>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/tick.h"
+
+namespace brimwatch {
+
+class Failover {
+ public:
+  struct Limits {
+    std::size_t kept_most = 200'000;    ///< ticks of one feed that waits
+    Nanos kept_for = 90 * kSecond;      ///< longer than a silence takes to be told
+    Nanos return_after = 60 * kSecond;  ///< a primary must carry so long before it is listened to again
+  };
+
+  /// One a feed: the index of the primary it stands by for, or nothing.
+  Failover(std::vector<std::optional<std::size_t>> stands_by_for, Limits limits);
+  explicit Failover(std::vector<std::optional<std::size_t>> stands_by_for)
+      : Failover(std::move(stands_by_for), Limits{}) {}
+
+  /// Ticks of one feed; those that are to go on are appended to `out`.
+  void on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vector<Tick>& out);
+
+  struct Change {
+    std::size_t from, to;
+    std::optional<Tick> hole;  ///< in `out` already: what neither of them saw
+  };
+  /// After each change of health and once a second. `carries`: one a feed.
+  [[nodiscard]] std::vector<Change> on_health(const std::vector<bool>& carries, Nanos steady, std::vector<Tick>& out);
+
+  [[nodiscard]] bool speaks(std::size_t feed) const { return feeds_[group_[feed]].speaker == feed; }
+  [[nodiscard]] std::uint64_t forgotten() const { return forgotten_; }  ///< ticks of waiting feeds beyond the bounds
+
+ private:
+  struct One {
+    std::size_t speaker = 0;  ///< of a group's first feed: who speaks in the group
+    bool carried = false;
+    Nanos carries_since = 0;
+    Timestamp first_seen;  ///< exchange time from which on it has seen everything
+    std::deque<Tick> kept;
+    std::vector<Timestamp> barrier;  ///< by symbol: up to here another feed has spoken
+  };
+
+  void keep(One& one, const Tick& tick);
+  void pass(One& group, One& one, const Tick& tick, std::vector<Tick>& out);
+  Change change(std::size_t group, std::size_t to, std::vector<Tick>& out);
+
+  std::vector<std::size_t> group_;  ///< by feed: its primary
+  std::vector<One> feeds_;
+  std::vector<std::vector<Timestamp>> marks_;  ///< by group and symbol: latest exchange time that went on
+  std::vector<Timestamp> latest_;              ///< by group
+  Limits limits_;
+  std::uint64_t forgotten_ = 0;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,221 @@
+#include "adapters/feeds/health.h"
+
+#include <cstdlib>
+#include <utility>
+
+namespace brimwatch {
+namespace {
+
+constexpr int kRunLength = 5;            // one late report is not a late feed
+constexpr Nanos kRunSpan = 5 * kSecond;  // nor is a burst of old trades after a reconnect
+constexpr Nanos kFirstData = 60 * kSecond;
+constexpr Nanos kSilenceMost = 600 * kSecond;  // however rarely it trades: longer than this is told
+constexpr Nanos kSymbolSilence = 60 * kSecond;
+constexpr int kBusy = 50;  // trades before a symbol's usual rate means anything
+constexpr Nanos kLookEvery = kSecond;
+constexpr Nanos kClockStep = kSecond;
+constexpr Nanos kHoleLeast = kSecond;
+constexpr Nanos kReconnectFirst = 60 * kSecond, kReconnectMost = 600 * kSecond;
+
+}  // namespace
+
+bool HealthMonitor::Run::holds(Nanos steady) const { return length >= kRunLength && steady - since >= kRunSpan; }
+
+void HealthMonitor::emit(std::vector<FeedEvent>& events, FeedEvent::Kind kind, std::string text, SymbolId symbol) const {
+  FeedEvent event{kind, feed_, symbol, {}, {}, std::move(text)};
+  events.push_back(std::move(event));
+}
+
+HealthCounts HealthMonitor::counts() const {
+  HealthCounts out = counts_;
+  out.screen = screen_.counts();
+  return out;
+}
+
+// ---- ticks
+
+void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vector<Tick>& clean,
+                             std::vector<FeedEvent>& events) {
+  last_life_ = now;
+  for (const Tick& tick : ticks) {
+    if (!screen_.pass(tick, now)) continue;
+    if (tick.kind == TickKind::hole) {
+      ++counts_.holes;
+      FeedEvent event{
+          FeedEvent::Kind::hole, feed_, tick.symbol, tick.time, tick.received, "the source's numbering has a gap"};
+      events.push_back(std::move(event));
+    } else {
+      if (blind_from_.is_set() || silent_told_) end_blindness(tick, now, clean, events);
+      note_age(tick, now, events);
+      note_symbol(tick, now, events);
+      if (tick.time > last_tick_) last_tick_ = tick.time;
+      has_data_ = true;
+      rate_.on_event(now.steady);
+    }
+    clean.push_back(tick);
+  }
+  if (screen_.doubts_our_clock() && !future_told_) {
+    emit(events, FeedEvent::Kind::clock,
+         "the feed's times lie more than a minute ahead of this computer's clock, which is probably wrong; set it");
+  }
+  future_told_ = screen_.doubts_our_clock();
+}
+
+void HealthMonitor::end_blindness(const Tick& first, Instant now, std::vector<Tick>& clean,
+                                  std::vector<FeedEvent>& events) {
+  const Timestamp from = blind_from_.is_set() ? blind_from_ : last_tick_;
+  rate_.skip_to(now.steady);  // a hole says nothing of how often there is data
+  const Timestamp to = first.time;
+  blind_from_ = {};
+  if (from.is_set() && to - from >= kHoleLeast) {
+    ++counts_.holes;
+    Tick hole;
+    hole.kind = TickKind::hole;
+    hole.time = from;
+    hole.received = to;
+    hole.feed = first.feed;
+    clean.push_back(hole);
+    FeedEvent event{FeedEvent::Kind::hole, feed_, kNoSymbol, from, to, state_text_};
+    events.push_back(std::move(event));
+  }
+  if (!silent_told_) return;
+  silent_told_ = false;
+  reconnect_wait_ = 0;
+  FeedEvent event{
+      FeedEvent::Kind::back, feed_, kNoSymbol, from, to, "data again after " + describe_span(now.steady - silent_since_)};
+  events.push_back(std::move(event));
+}
+
+void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEvent>& events) {
+  if (!tick.received.is_set() || (tick.kind != TickKind::trade && tick.kind != TickKind::quote)) return;
+  lag_ = std::max<Nanos>(tick.received - tick.time, 0);
+  (lag_ > limits_.late_after ? fresh_run_ : late_run_) = {};
+  if (lag_ > limits_.late_after) {
+    late_run_.add(now.steady);
+  } else if (lag_ <= limits_.late_after / 2) {
+    fresh_run_.add(now.steady);
+  }
+  if (!late_told_ && late_run_.holds(now.steady)) {
+    late_told_ = true;
+    ++counts_.late_runs;
+    emit(events, FeedEvent::Kind::late, "data is " + describe_span(lag_) + " old; notices say so as long as it is");
+  } else if (late_told_ && fresh_run_.holds(now.steady)) {
+    late_told_ = false;
+    emit(events, FeedEvent::Kind::on_time, "data is no longer late");
+  }
+}
+
+void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<FeedEvent>& events) {
+  if (tick.symbol == kNoSymbol) return;
+  if (tick.symbol >= symbols_.size()) symbols_.resize(tick.symbol + 1);
+  Symbol& symbol = symbols_[tick.symbol];
+  if (tick.kind == TickKind::status) {
+    symbol.halted = tick.status != TradingStatus::trading;
+    symbol.rate.skip_to(now.steady);
+    return;
+  }
+  if (tick.kind != TickKind::trade) return;
+  if (symbol.told) {
+    symbol.told = false;
+    emit(events, FeedEvent::Kind::symbol_back, "trades again after " + describe_span(now.steady - symbol.rate.last()),
+         tick.symbol);
+    symbol.rate.skip_to(now.steady);
+  }
+  if (symbol.rate.events() > 0) symbol.rate.skip_to(std::max(session_since_, state_since_));
+  symbol.rate.on_event(now.steady);
+}
+
+// ---- state and time
+
+void HealthMonitor::on_state(FeedState state, std::string_view text, Instant now) {
+  if (state_ == FeedState::up && state != FeedState::up && has_data_) {
+    screen_.on_reconnect();
+    // Up to its last sign of life it could see; what it showed then was `lag_` old.
+    if (!blind_from_.is_set()) blind_from_ = std::max(last_tick_, last_life_.wall - lag_);
+  }
+  if ((state == FeedState::up) != (state_ == FeedState::up)) state_since_ = now.steady;
+  state_ = state;
+  if (state != FeedState::up) state_text_ = text;
+}
+
+void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>& events) {
+  look_at_clock(now, events);
+  if (in_session && !in_session_) session_since_ = now.steady;
+  in_session_ = in_session;
+  if (!in_session || now.steady < next_look_) return;
+  next_look_ = now.steady + kLookEvery;
+  look_for_silence(now, events);
+  if (!silent_told_ && state_ == FeedState::up) look_at_symbols(now, events);
+}
+
+void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events) {
+  Rate seen = rate_;
+  seen.skip_to(session_since_);
+  if (state_ != FeedState::up) {
+    seen.skip_to(state_since_);
+    if (!silent_told_ && now.steady - seen.last() > limits_.silent_after) {
+      silent_told_ = true;
+      silent_since_ = seen.last();
+      ++counts_.silences;
+      emit(events, FeedEvent::Kind::silent, state_text_.empty() ? "not connected" : state_text_);
+    }
+    return;
+  }
+  seen.skip_to(state_since_);
+  const Nanos quiet = now.steady - seen.last();
+  const bool beyond_chance = seen.events() == 0 ? quiet > std::max(limits_.silent_after, kFirstData)
+                                                : seen.is_silent(now.steady, limits_.silent_after);
+  if (!silent_told_ && (beyond_chance || quiet > std::max(kSilenceMost, limits_.silent_after))) {
+    silent_told_ = true;
+    silent_since_ = seen.last();
+    ++counts_.silences;
+    next_reconnect_ = now.steady;
+    emit(events, FeedEvent::Kind::silent, "connected, but no data for " + describe_span(quiet) + "; connecting anew");
+  }
+  if (silent_told_ && now.steady >= next_reconnect_) {
+    reconnect_wait_ = reconnect_wait_ == 0 ? kReconnectFirst : std::min(2 * reconnect_wait_, kReconnectMost);
+    next_reconnect_ = now.steady + reconnect_wait_;
+    emit(events, FeedEvent::Kind::reconnect, "no data for " + describe_span(quiet));
+  }
+}
+
+void HealthMonitor::look_at_symbols(Instant now, std::vector<FeedEvent>& events) {
+  for (SymbolId id = 0; id < symbols_.size(); ++id) {
+    Symbol& symbol = symbols_[id];
+    if (symbol.told || symbol.halted || symbol.rate.events() < kBusy) continue;
+    symbol.rate.skip_to(std::max(session_since_, state_since_));
+    if (!symbol.rate.is_silent(now.steady, kSymbolSilence)) continue;
+    symbol.told = true;
+    ++counts_.symbol_silences;
+    emit(events, FeedEvent::Kind::symbol_silent,
+         "no trade for " + describe_span(now.steady - symbol.rate.last()) + ", usually one every " +
+             describe_span(symbol.rate.usual_gap()) + "; it is halted, or the feed has lost it",
+         id);
+  }
+}
+
+void HealthMonitor::look_at_clock(Instant now, std::vector<FeedEvent>& events) {
+  const Nanos offset = now.wall.ns - now.steady;
+  const Nanos step = offset - clock_offset_;
+  clock_offset_ = offset;
+  if (!std::exchange(clock_known_, true) || std::llabs(step) <= kClockStep) return;
+  ++counts_.clock_steps;
+  emit(events, FeedEvent::Kind::clock,
+       "this computer's clock jumped " + std::string(step > 0 ? "forward" : "back") + " by " +
+           describe_span(std::llabs(step)) + "; ages of data said in this minute may be wrong");
+}
+
+std::string describe_span(Nanos span) {
+  if (span < 10 * kSecond) {
+    const std::string tenths = std::to_string((span + kSecond / 20) / (kSecond / 10));
+    const std::string padded = tenths.size() < 2 ? "0" + tenths : tenths;
+    return padded.substr(0, padded.size() - 1) + "." + padded.back() + " s";
+  }
+  const Nanos seconds = (span + kSecond / 2) / kSecond;
+  if (seconds < 120) return std::to_string(seconds) + " s";
+  const Nanos minutes = (seconds + 30) / 60;
+  if (minutes < 120) return std::to_string(minutes) + " min";
+  return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
+}
+
+}  // namespace brimwatch

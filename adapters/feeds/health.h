@@ -1,0 +1,123 @@
+#pragma once
+// One feed's health: what is wrong with it is recognised, counted, and told once. Pure: the time is an argument, events
+// come out through a vector.
+//
+//   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so long
+//   late     a run of ticks is older than late_after
+//   back     data again after a silence, with the hole from the last data to the first new data
+//   symbol   one busy symbol has gone quiet while the rest goes on
+//   clock    our wall clock jumped, or all of the feed's times lie in our future
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "adapters/feed.h"
+#include "adapters/feeds/instant.h"
+#include "adapters/feeds/rate.h"
+#include "adapters/feeds/screen.h"
+
+namespace brimwatch {
+
+struct FeedEvent {
+  enum class Kind : std::uint8_t {
+    silent,         ///< -> feed-silent
+    back,           ///< -> feed-back; from, to: the hole
+    late,           ///< -> feed-late
+    on_time,        ///< -> feed-back: no longer late
+    symbol_silent,  ///< -> feed-silent, about one symbol
+    symbol_back,    ///< -> feed-back, about one symbol
+    clock,          ///< -> self-check
+    hole,           ///< for the journal: blind from..to; the tick stream carries a hole tick in its place
+    changed,        ///< for the log: another feed speaks now
+    reconnect,      ///< not for people: whoever owns the feed should stop and start it
+  } kind;
+  std::size_t feed = 0;
+  SymbolId symbol = kNoSymbol;
+  Timestamp from, to;
+  std::string text;  ///< what is wrong and what happens next, one line
+};
+
+struct HealthLimits {
+  Nanos silent_after = 15 * kSecond;
+  Nanos late_after = 60 * kSecond;
+};
+
+struct HealthCounts {
+  ScreenCounts screen;
+  std::uint64_t silences = 0, late_runs = 0, holes = 0, clock_steps = 0, symbol_silences = 0;
+};
+
+class HealthMonitor {
+ public:
+  HealthMonitor(std::size_t feed, HealthLimits limits) : feed_(feed), limits_(limits) {}
+
+  /// What may go on is appended to `clean`, after a hole tick where there is a hole.
+  void on_ticks(std::span<const Tick> ticks, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
+  /// Any sign of life: a frame, of whatever content.
+  void on_life(Instant now) { last_life_ = now; }
+  void on_state(FeedState state, std::string_view text, Instant now);
+  /// At least four times a second. `in_session`: a session of the watched exchange is open now, lunch not counted.
+  void on_time(Instant now, bool in_session, std::vector<FeedEvent>& events);
+
+  /// Ticks can be expected of it now: it is up, has given data, and is not silent.
+  [[nodiscard]] bool carries() const { return state_ == FeedState::up && has_data_ && !silent_told_; }
+  [[nodiscard]] bool is_late() const { return late_told_; }
+  [[nodiscard]] HealthCounts counts() const;
+
+ private:
+  struct Symbol {
+    Rate rate;
+    bool told = false, halted = false;
+  };
+  struct Run {
+    int length = 0;
+    Nanos since = 0;
+    void add(Nanos steady) {
+      if (length++ == 0) since = steady;
+    }
+    [[nodiscard]] bool holds(Nanos steady) const;
+  };
+
+  void emit(std::vector<FeedEvent>& events, FeedEvent::Kind kind, std::string text, SymbolId symbol = kNoSymbol) const;
+  void end_blindness(const Tick& first, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
+  void note_age(const Tick& tick, Instant now, std::vector<FeedEvent>& events);
+  void note_symbol(const Tick& tick, Instant now, std::vector<FeedEvent>& events);
+  void look_for_silence(Instant now, std::vector<FeedEvent>& events);
+  void look_at_symbols(Instant now, std::vector<FeedEvent>& events);
+  void look_at_clock(Instant now, std::vector<FeedEvent>& events);
+
+  std::size_t feed_;
+  HealthLimits limits_;
+  TickScreen screen_;
+  HealthCounts counts_;
+
+  FeedState state_ = FeedState::stopped;
+  std::string state_text_;
+  Nanos state_since_ = 0;
+  Instant last_life_;
+
+  Rate rate_;
+  bool has_data_ = false;
+  Timestamp last_tick_;  ///< latest exchange time
+  Nanos lag_ = 0;        ///< of the last tick: received - time
+  bool silent_told_ = false;
+  Nanos silent_since_ = 0;
+  Nanos next_reconnect_ = 0, reconnect_wait_ = 0;
+  Timestamp blind_from_;  ///< exchange time; set while the feed cannot see
+
+  Run late_run_, fresh_run_;
+  bool late_told_ = false;
+  bool future_told_ = false;
+
+  bool in_session_ = false;
+  Nanos session_since_ = 0;
+  Nanos next_look_ = 0;
+  std::vector<Symbol> symbols_;  ///< by id
+  Nanos clock_offset_ = 0;
+  bool clock_known_ = false;
+};
+
+/// "3 s", "4 min", "1 h 5 min": a span for a person.
+[[nodiscard]] std::string describe_span(Nanos span);
+
+}  // namespace brimwatch

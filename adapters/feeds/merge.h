@@ -1,0 +1,60 @@
+#pragma once
+// Several feeds as one stream: each feed's ticks are screened and its health watched; of a primary and its stand-bys one
+// speaks at a time; what comes out is what the engine takes, hole ticks included. Pure: no clock, no I/O; the owner of
+// the feeds hands in what they say and acts on the events.
+//
+// Use, on the loop's thread:
+//   FeedMerge merge(specs);
+//   a feed's on_ticks  -> merge.on_ticks(feed, ticks, now, out)   -> engine takes out.ticks, then tell out.events
+//   a feed's on_frame  -> merge.on_life(feed, now)
+//   a feed's on_state  -> merge.on_state(feed, state, text, now, out)
+//   every 250 ms       -> merge.on_time(now, in_session, out)
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "adapters/feeds/failover.h"
+#include "adapters/feeds/health.h"
+#include "config/settings.h"
+
+namespace brimwatch {
+
+/// Cleared by the caller, appended to by the merge. Ticks come before the events of the same call.
+struct Merged {
+  std::vector<Tick> ticks;
+  std::vector<FeedEvent> events;
+
+  void clear() {
+    ticks.clear();
+    events.clear();
+  }
+};
+
+class FeedMerge {
+ public:
+  /// In the order of the feeds' numbers. A standby_for that names no feed of the list counts as none.
+  explicit FeedMerge(const std::vector<FeedSettings>& feeds);
+
+  void on_ticks(std::size_t feed, std::span<const Tick> ticks, Instant now, Merged& out);
+  void on_life(std::size_t feed, Instant now) { monitors_[feed].on_life(now); }
+  void on_state(std::size_t feed, FeedState state, std::string_view text, Instant now, Merged& out);
+  void on_time(Instant now, bool in_session, Merged& out);
+
+  [[nodiscard]] bool speaks(std::size_t feed) const { return failover_.speaks(feed); }  ///< its ticks go on
+  [[nodiscard]] bool carries(std::size_t feed) const { return monitors_[feed].carries(); }
+  [[nodiscard]] bool is_late(std::size_t feed) const { return monitors_[feed].is_late(); }
+  [[nodiscard]] HealthCounts counts(std::size_t feed) const { return monitors_[feed].counts(); }
+
+ private:
+  void look_for_change(Instant now, Merged& out);
+  void settle_events(std::size_t from, Merged& out);
+
+  std::vector<std::string> names_;
+  std::vector<HealthMonitor> monitors_;
+  Failover failover_;
+  std::vector<Tick> clean_;
+  std::vector<bool> carries_;
+  Nanos next_look_ = 0;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,328 @@
+// A day of a feed in virtual time.
+#include "adapters/feeds/health.h"
+
+#include <gmock/gmock.h>
+
+#include <random>
+
+namespace brimwatch {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+using testing::SizeIs;
+
+constexpr Timestamp kOpen{1'764'081'000'000'000'000};  // 2025-11-25T14:30:00Z
+
+Tick trade(Timestamp time, SymbolId symbol = 0, std::uint64_t id = 0) {
+  Tick tick;
+  tick.time = tick.received = time;
+  tick.symbol = symbol;
+  tick.price = {48'350'000};
+  tick.size = Shares::whole(100);
+  tick.id = id;
+  return tick;
+}
+
+struct Day {
+  HealthMonitor monitor{0, {}};
+  Nanos at = 0;        ///< since the open
+  Nanos wall_off = 0;  ///< how wrong our wall clock is
+  std::vector<Tick> clean;
+  std::vector<FeedEvent> events;
+
+  [[nodiscard]] Timestamp exchange() const { return kOpen + at; }
+  [[nodiscard]] Instant now() const { return {kOpen + at + wall_off, 1'000 * kSecond + at}; }
+  void up() { monitor.on_state(FeedState::up, "connected", now()); }
+  void down(const char* why) { monitor.on_state(FeedState::down, why, now()); }
+  void tick(const Tick& one) { monitor.on_ticks({&one, 1}, now(), clean, events); }
+  void pass(Nanos span, bool in_session = true) {
+    for (const Nanos end = at + span; at < end;) {
+      at += kSecond / 4;
+      monitor.on_time(now(), in_session, events);
+    }
+  }
+  /// A trade each `every`, for `span`.
+  void trades(Nanos every, Nanos span) {
+    for (const Nanos end = at + span; at < end;) {
+      tick(trade(exchange()));
+      pass(every);
+    }
+  }
+  [[nodiscard]] std::vector<FeedEvent> of(FeedEvent::Kind kind) const {
+    std::vector<FeedEvent> found;
+    for (const auto& event : events) {
+      if (event.kind == kind) found.push_back(event);
+    }
+    return found;
+  }
+};
+
+using Kind = FeedEvent::Kind;
+
+TEST(Health, ABusyFeedThatFallsSilentIsToldOnceAndReconnected) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 600 * kSecond);
+  EXPECT_TRUE(day.monitor.carries());
+  day.pass(19 * kSecond);
+  EXPECT_THAT(day.events, IsEmpty());
+  day.pass(3 * kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text, HasSubstr("connected, but no data for 2"));
+  EXPECT_THAT(day.of(Kind::reconnect), SizeIs(1));
+  EXPECT_FALSE(day.monitor.carries());
+  day.pass(55 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::reconnect), SizeIs(1));
+  day.pass(6 * kSecond);
+  EXPECT_THAT(day.of(Kind::reconnect), SizeIs(2)) << "and again after a minute";
+}
+
+TEST(Health, DataAgainIsToldWithTheHole) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 60 * kSecond);
+  const Timestamp last = kOpen + 59 * kSecond;
+  day.pass(120 * kSecond);
+  day.clean.clear();
+  day.tick(trade(day.exchange()));
+  ASSERT_THAT(day.clean, SizeIs(2));
+  EXPECT_EQ(day.clean[0].kind, TickKind::hole);
+  EXPECT_EQ(day.clean[0].time, last);
+  EXPECT_EQ(day.clean[0].received, day.exchange());
+  ASSERT_THAT(day.of(Kind::back), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::back)[0].text, HasSubstr("data again after"));
+  ASSERT_THAT(day.of(Kind::hole), SizeIs(1));
+  EXPECT_TRUE(day.monitor.carries());
+}
+
+TEST(Health, AShortReconnectIsAHoleAndNoNotice) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 60 * kSecond);
+  day.down("the connection broke");
+  day.pass(3 * kSecond);
+  day.up();
+  day.pass(kSecond);
+  day.clean.clear();
+  day.tick(trade(day.exchange()));
+  ASSERT_THAT(day.clean, SizeIs(2));
+  EXPECT_EQ(day.clean[0].kind, TickKind::hole);
+  EXPECT_THAT(day.of(Kind::hole)[0].text, HasSubstr("the connection broke"));
+  EXPECT_THAT(day.of(Kind::silent), IsEmpty());
+  EXPECT_THAT(day.of(Kind::back), IsEmpty());
+}
+
+TEST(Health, AFeedThatIsDownIsToldWithItsReason) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 30 * kSecond);
+  day.down("the server answered HTTP 429");
+  day.pass(20 * kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text, HasSubstr("429"));
+  EXPECT_THAT(day.of(Kind::reconnect), IsEmpty()) << "it reconnects by itself";
+}
+
+TEST(Health, OutsideTheSessionSilenceSaysNothing) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 60 * kSecond);
+  day.pass(8 * kHour, false);
+  EXPECT_THAT(day.events, IsEmpty());
+  day.pass(14 * kSecond);  // the next session's first seconds
+  EXPECT_THAT(day.events, IsEmpty());
+}
+
+TEST(Health, AFeedThatNeverGivesDataIsToldAMinuteAfterTheOpen) {
+  Day day;
+  day.up();
+  day.pass(59 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), IsEmpty());
+  day.pass(3 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1));
+}
+
+// Four illiquid stocks: a trade every 40 s at random. In a hundred sessions of six hours hardly a false alarm.
+TEST(Health, AThinFeedDoesNotCryWolf) {
+  std::mt19937_64 random(7);
+  std::exponential_distribution<double> gap(1 / 20.0);
+  std::size_t alarms = 0;
+  for (int session = 0; session < 100; ++session) {
+    Day day;
+    day.up();
+    while (day.at < 6 * kHour) {
+      day.tick(trade(day.exchange()));
+      day.pass(std::max<Nanos>(kSecond / 4, static_cast<Nanos>(gap(random) * 4) * kSecond / 4));
+    }
+    alarms += day.of(Kind::silent).size();
+  }
+  EXPECT_LE(alarms, 2U);
+}
+
+TEST(Health, DelayedDataIsToldOnceAndOneLateReportIsNot) {
+  Day day;
+  day.up();
+  const auto aged = [&](Nanos age) {
+    Tick tick = trade(day.exchange() - age);
+    tick.received = day.exchange();
+    day.tick(tick);
+    day.pass(kSecond);
+  };
+  for (int i = 0; i < 20; ++i) aged(i % 5 == 0 ? 20 * kMinute : kSecond / 10);
+  EXPECT_THAT(day.events, IsEmpty());
+  for (int i = 0; i < 30; ++i) aged(15 * kMinute);
+  ASSERT_THAT(day.of(Kind::late), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::late)[0].text, HasSubstr("15 min old"));
+  EXPECT_TRUE(day.monitor.is_late());
+  for (int i = 0; i < 10; ++i) aged(kSecond);
+  EXPECT_THAT(day.of(Kind::on_time), SizeIs(1));
+}
+
+TEST(Health, OneBusySymbolThatStopsIsToldWhileTheRestGoesOn) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 120; ++i) {
+    day.tick(trade(day.exchange(), 0));
+    day.tick(trade(day.exchange(), 1));
+    day.pass(kSecond);
+  }
+  for (int i = 0; i < 70; ++i) {
+    day.tick(trade(day.exchange(), 0));
+    day.pass(kSecond);
+  }
+  ASSERT_THAT(day.of(Kind::symbol_silent), SizeIs(1));
+  EXPECT_EQ(day.of(Kind::symbol_silent)[0].symbol, 1U);
+  EXPECT_THAT(day.of(Kind::silent), IsEmpty());
+  day.tick(trade(day.exchange(), 1));
+  EXPECT_THAT(day.of(Kind::symbol_back), SizeIs(1));
+}
+
+TEST(Health, AHaltedSymbolIsQuietByRight) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 120; ++i) {
+    day.tick(trade(day.exchange(), 1));
+    day.pass(kSecond);
+  }
+  Tick halt = trade(day.exchange(), 1);
+  halt.kind = TickKind::status;
+  halt.status = TradingStatus::halted;
+  day.tick(halt);
+  for (int i = 0; i < 400; ++i) {
+    day.tick(trade(day.exchange(), 0));
+    day.pass(kSecond);
+  }
+  EXPECT_THAT(day.of(Kind::symbol_silent), IsEmpty());
+}
+
+class ClockSteps : public testing::TestWithParam<Nanos> {};
+
+// The steps that time daemons are tested with: +-10 s to +-10^8 s.
+TEST_P(ClockSteps, AreToldOnceAndMakeNoSilence) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 60 * kSecond);
+  day.wall_off = GetParam();
+  day.pass(kSecond);
+  day.trades(kSecond, 2 * kSecond);
+  EXPECT_THAT(day.of(Kind::clock).size(), testing::Ge(1U));
+  EXPECT_THAT(day.of(Kind::clock)[0].text, HasSubstr(GetParam() > 0 ? "jumped forward" : "jumped back"));
+  EXPECT_THAT(day.of(Kind::silent), IsEmpty());
+}
+INSTANTIATE_TEST_SUITE_P(All, ClockSteps,
+                         testing::Values(10 * kSecond, -10 * kSecond, 3600 * kSecond, -3600 * kSecond,
+                                         100'000'000 * kSecond, -100'000'000 * kSecond));
+
+TEST(Screen, ATradeIdTwiceIsOneTrade) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 3; ++i) day.tick(trade(day.exchange(), 0, 77));
+  day.tick(trade(day.exchange(), 1, 77));  // another symbol's
+  EXPECT_THAT(day.clean, SizeIs(2));
+  EXPECT_EQ(day.monitor.counts().screen.repeated, 2U);
+}
+
+TEST(Screen, WithoutIdsTwoTradesThatLookAlikeAreTwo) {
+  Day day;
+  day.up();
+  day.tick(trade(day.exchange()));
+  day.tick(trade(day.exchange()));
+  EXPECT_THAT(day.clean, SizeIs(2));
+}
+
+TEST(Screen, WithoutIdsWhatIsSentAgainAfterAReconnectIsTakenOnce) {
+  Day day;
+  day.up();
+  std::vector<Tick> sent;
+  for (int i = 0; i < 300; ++i) {
+    sent.push_back(trade(kOpen + i * kSecond / 10));
+    day.at = i * kSecond / 10;
+    day.tick(sent.back());
+  }
+  day.down("cut");
+  day.up();
+  const std::size_t before = day.clean.size();
+  for (const Tick& again : sent) day.tick(again);
+  EXPECT_EQ(day.clean.size(), before);
+  day.tick(trade(kOpen + 60 * kSecond));
+  EXPECT_GT(day.clean.size(), before);
+}
+
+TEST(Screen, ATimeInTheFutureIsLeftOutUntilTheClockMustBeOurs) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 5 * kSecond);
+  const std::size_t before = day.clean.size();
+  day.tick(trade(day.exchange() + kDayNanos));
+  EXPECT_EQ(day.clean.size(), before);
+  EXPECT_EQ(day.monitor.counts().screen.future, 1U);
+  day.trades(kSecond, 5 * kSecond);
+  day.wall_off = -10 * kMinute;  // now it is our clock that is wrong
+  day.trades(kSecond, 60 * kSecond);
+  EXPECT_GT(day.clean.size(), before + 30);
+  EXPECT_THAT(day.of(Kind::clock).back().text, HasSubstr("this computer's clock"));
+}
+
+TEST(Screen, CrossedAndAbsurdQuotesAreLeftOut) {
+  Day day;
+  day.up();
+  Tick quote = trade(day.exchange());
+  quote.kind = TickKind::quote;
+  quote.bid = {50'000'000};
+  quote.ask = {49'990'000};
+  day.tick(quote);
+  quote.ask = {50'000'000};  // locked: odd, but real
+  day.tick(quote);
+  Tick huge = trade(day.exchange());
+  huge.price = {99'000'000'000'000};
+  day.tick(huge);
+  EXPECT_THAT(day.clean, SizeIs(1));
+  EXPECT_EQ(day.monitor.counts().screen.crossed, 1U);
+  EXPECT_EQ(day.monitor.counts().screen.absurd, 1U);
+}
+
+TEST(Screen, ASnapshotThatDidNotChangeIsNothing) {
+  Day day;
+  day.up();
+  Tick snapshot = trade(day.exchange());
+  snapshot.kind = TickKind::day;
+  snapshot.day_volume = Shares::whole(1000);
+  day.tick(snapshot);
+  day.tick(snapshot);
+  snapshot.day_volume = Shares::whole(1100);
+  day.tick(snapshot);
+  EXPECT_THAT(day.clean, SizeIs(2));
+}
+
+TEST(Span, ReadsAsAPersonWouldSayIt) {
+  EXPECT_EQ(describe_span(400'000'000), "0.4 s");
+  EXPECT_EQ(describe_span(2 * kSecond), "2.0 s");
+  EXPECT_EQ(describe_span(15 * kSecond), "15 s");
+  EXPECT_EQ(describe_span(200 * kSecond), "3 min");
+  EXPECT_EQ(describe_span(2 * kHour + 5 * kMinute), "2 h 5 min");
+}
+
+}  // namespace
+}  // namespace brimwatch

@@ -1,0 +1,201 @@
+// A primary and a stand-by in virtual time: the engine must see each trade once, whoever brings it.
+#include "adapters/feeds/merge.h"
+
+#include <gmock/gmock.h>
+
+#include <algorithm>
+#include <random>
+#include <set>
+
+namespace brimwatch {
+namespace {
+
+using testing::SizeIs;
+
+constexpr Timestamp kOpen{1'764'081'000'000'000'000};  // 2025-11-25T14:30:00Z
+
+std::vector<FeedSettings> pair_of_feeds() {
+  std::vector<FeedSettings> feeds(2);
+  feeds[0].name = "north";
+  feeds[1].name = "south";
+  feeds[1].standby_for = "north";
+  return feeds;
+}
+
+/// Two feeds that carry the same trades; each may be cut off, and the second runs a little behind.
+struct Pair {
+  FeedMerge merge{pair_of_feeds()};
+  Nanos at = 0;
+  Merged out;
+  std::vector<std::uint64_t> got;  ///< ids of the trades that came out
+  std::vector<Tick> holes;
+  std::vector<FeedEvent> events;
+  bool gives[2] = {true, true};
+
+  [[nodiscard]] Instant now() const { return {kOpen + at, 500 * kSecond + at}; }
+
+  void collect() {
+    for (const Tick& tick : out.ticks) {
+      if (tick.kind == TickKind::hole) holes.push_back(tick);
+      if (tick.kind == TickKind::trade) got.push_back(tick.id);
+    }
+    events.insert(events.end(), out.events.begin(), out.events.end());
+    out.clear();
+  }
+  void state(std::size_t feed, FeedState to) { merge.on_state(feed, to, "test", now(), out), collect(); }
+  void give(std::size_t feed, std::uint64_t id) {
+    Tick tick;
+    tick.symbol = static_cast<SymbolId>(id % 3);
+    tick.time = kOpen + static_cast<Nanos>(id) * kSecond;
+    tick.received = now().wall;
+    tick.price = {1'000'000};
+    tick.size = Shares::whole(1);
+    tick.id = id;
+    merge.on_ticks(feed, {&tick, 1}, now(), out);
+    collect();
+  }
+  /// One second: trade number `at` comes on both, the second feed a quarter of a second later.
+  void second() {
+    const auto id = static_cast<std::uint64_t>(at / kSecond);
+    for (int quarter = 0; quarter < 4; ++quarter) {
+      if (quarter == 0 && gives[0]) give(0, id);
+      if (quarter == 1 && gives[1]) give(1, id);
+      at += kSecond / 4;
+      merge.on_time(now(), true, out);
+      collect();
+    }
+  }
+  void seconds(int count) {
+    for (int i = 0; i < count; ++i) second();
+  }
+  [[nodiscard]] std::size_t count(FeedEvent::Kind kind) const {
+    return static_cast<std::size_t>(
+        std::count_if(events.begin(), events.end(), [&](const auto& e) { return e.kind == kind; }));
+  }
+  void start() {
+    at = kSecond;
+    state(0, FeedState::up);
+    state(1, FeedState::up);
+  }
+  void expect_each_once(std::uint64_t last) const {
+    std::vector<std::uint64_t> wanted;
+    for (std::uint64_t id = 1; id <= last; ++id) wanted.push_back(id);
+    EXPECT_EQ(got, wanted);
+  }
+};
+
+TEST(Merge, OneFeedOfAPairSpeaks) {
+  Pair pair;
+  pair.start();
+  pair.seconds(60);
+  pair.expect_each_once(60);
+  EXPECT_TRUE(pair.merge.speaks(0));
+  EXPECT_FALSE(pair.merge.speaks(1));
+}
+
+TEST(Merge, AStandByTakesOverFromASilentPrimaryWithoutAHoleOrADouble) {
+  Pair pair;
+  pair.start();
+  pair.seconds(60);
+  pair.gives[0] = false;  // connected, but silent
+  pair.seconds(60);
+  EXPECT_TRUE(pair.merge.speaks(1));
+  pair.expect_each_once(120);
+  EXPECT_THAT(pair.holes, SizeIs(0));
+  EXPECT_EQ(pair.count(FeedEvent::Kind::silent), 1U);
+  EXPECT_EQ(pair.count(FeedEvent::Kind::changed), 1U);
+  pair.gives[0] = true;
+  pair.seconds(50);
+  EXPECT_TRUE(pair.merge.speaks(1)) << "not back at the first sign";
+  pair.seconds(30);
+  EXPECT_TRUE(pair.merge.speaks(0));
+  pair.expect_each_once(200);
+  EXPECT_THAT(pair.holes, SizeIs(0));
+  EXPECT_EQ(pair.count(FeedEvent::Kind::hole), 0U);
+}
+
+TEST(Merge, AStandByTakesOverAtOnceFromAPrimaryThatIsDown) {
+  Pair pair;
+  pair.start();
+  pair.seconds(20);
+  pair.gives[0] = false;
+  pair.state(0, FeedState::down);
+  EXPECT_TRUE(pair.merge.speaks(1));
+  pair.seconds(20);
+  pair.expect_each_once(40);
+}
+
+TEST(Merge, WhatNeitherSawIsOneHole) {
+  Pair pair;
+  pair.start();
+  pair.seconds(30);
+  pair.gives[0] = pair.gives[1] = false;
+  pair.state(0, FeedState::down);
+  pair.state(1, FeedState::down);
+  pair.seconds(40);
+  pair.state(1, FeedState::up);
+  pair.gives[1] = true;
+  pair.seconds(10);
+  EXPECT_TRUE(pair.merge.speaks(1));
+  ASSERT_THAT(pair.holes, SizeIs(1));
+  EXPECT_EQ(pair.holes[0].time, kOpen + 30 * kSecond);
+  EXPECT_EQ(pair.holes[0].received, kOpen + 71 * kSecond);
+  EXPECT_EQ(pair.count(FeedEvent::Kind::hole), 1U);
+}
+
+TEST(Merge, FeedsThatDoNotStandByForEachOtherAreBothHeard) {
+  std::vector<FeedSettings> feeds(2);
+  feeds[0].name = "trades";
+  feeds[1].name = "snapshots";
+  FeedMerge merge(feeds);
+  EXPECT_TRUE(merge.speaks(0));
+  EXPECT_TRUE(merge.speaks(1));
+}
+
+// Random cuts of either feed, a thousand seeds: no trade twice, none in disorder of its symbol, and each that is missing
+// lies in a hole that was told.
+TEST(Merge, NothingTwiceAndNothingLostSilently) {
+  for (std::uint32_t seed = 0; seed < 1000; ++seed) {
+    std::mt19937 random(seed);
+    Pair pair;
+    pair.start();
+    bool is_up[2] = {true, true};
+    pair.seconds(200);  // how often there is data must be known before a silence means something
+    for (int step = 0; step < 40; ++step) {
+      pair.seconds(static_cast<int>(random() % 12) + 1);
+      const std::size_t feed = random() % 2;
+      switch (random() % 3) {
+        case 0:
+          is_up[feed] = !is_up[feed];
+          pair.gives[feed] = is_up[feed];
+          pair.state(feed, is_up[feed] ? FeedState::up : FeedState::down);
+          break;
+        case 1:  // silent for long enough to be noticed; what a feed drops in a moment, nobody can know
+          pair.gives[feed] = false;
+          pair.seconds(120);
+          pair.gives[feed] = is_up[feed];
+          break;
+        default:
+          pair.gives[feed] = is_up[feed];
+      }
+    }
+    for (const std::size_t feed : {0U, 1U}) {
+      pair.gives[feed] = true;
+      if (!is_up[feed]) pair.state(feed, FeedState::up);
+    }
+    pair.seconds(200);
+    const std::set<std::uint64_t> distinct(pair.got.begin(), pair.got.end());
+    ASSERT_EQ(distinct.size(), pair.got.size()) << "a trade twice, seed " << seed;
+    const auto last = static_cast<std::uint64_t>(pair.at / kSecond) - 1;
+    for (std::uint64_t id = 1; id <= last; ++id) {
+      if (distinct.count(id) > 0) continue;
+      const Timestamp time = kOpen + static_cast<Nanos>(id) * kSecond;
+      const bool told = std::any_of(pair.holes.begin(), pair.holes.end(),
+                                    [&](const Tick& hole) { return hole.time <= time && time <= hole.received; });
+      ASSERT_TRUE(told) << "trade " << id << " lost silently, seed " << seed;
+    }
+  }
+}
+
+}  // namespace
+}  // namespace brimwatch
