@@ -63,6 +63,19 @@ class Peer {
       kept_.append(buffer, static_cast<std::size_t>(got));
     }
   }
+  /// The next line if it is there already, for a test whose own loop must turn meanwhile.
+  bool take_line(std::string& into) {
+    pollfd readable{from_, POLLIN, 0};
+    char buffer[65536];
+    while (kept_.find('\n') == std::string::npos && ::poll(&readable, 1, 0) > 0) {
+      const ssize_t got = ::read(from_, buffer, sizeof buffer);
+      if (got <= 0) break;
+      kept_.append(buffer, static_cast<std::size_t>(got));
+    }
+    if (kept_.find('\n') == std::string::npos) return false;
+    into = line();
+    return true;
+  }
   void say(const std::string& text) { [[maybe_unused]] const auto put = ::write(to_, text.data(), text.size()); }
   void end_input() {
     ::close(to_);

@@ -1,0 +1,41 @@
+#include "adapters/feeds/template.h"
+
+#include <gtest/gtest.h>
+
+#include <vector>
+
+namespace brimwatch {
+namespace {
+
+const std::vector<std::string> kSymbols{"KLVN", "OR.B"};
+
+TEST(Template, FillsItsPlacesAndLeavesOtherBracesAlone) {
+  const TemplateValues values{"s3cret", kSymbols, "{symbol}"};
+  EXPECT_EQ(fill_template(R"({"a":{"k":"{secret}"},"s":{symbols_json},"t":"{symbols}","u":"{symbol}","x":"{other}"})",
+                          values, Escape::json),
+            R"({"a":{"k":"s3cret"},"s":["KLVN","OR.B"],"t":"KLVN,OR.B","u":"KLVN","x":"{other}"})");
+  EXPECT_EQ(fill_template("{", values, Escape::none), "{");
+  EXPECT_EQ(fill_template("", values, Escape::none), "");
+}
+
+TEST(Template, ASecretCannotBreakOutOfItsPlace) {
+  const TemplateValues values{"a\"b\\c&d e", {}, "{symbol}"};
+  EXPECT_EQ(fill_template(R"({"k":"{secret}"})", values, Escape::json), R"({"k":"a\"b\\c&d e"})");
+  EXPECT_EQ(fill_template("https://h/?k={secret}", values, Escape::url), "https://h/?k=a%22b%5Cc%26d%20e");
+  // Nor is what it holds taken for a place.
+  EXPECT_EQ(fill_template("{secret}", {"{symbols}", kSymbols, "{symbol}"}, Escape::none), "{symbols}");
+}
+
+TEST(Template, WritesSymbolsAsTheSourceDoes) {
+  EXPECT_EQ(fill_template("{symbols}", {"", kSymbols, "us:{symbol}.X"}, Escape::none), "us:KLVN.X,us:OR.B.X");
+  EXPECT_EQ(fill_template("{symbols}", {"", kSymbols, "us:{symbol}"}, Escape::url), "us%3AKLVN,us%3AOR.B");
+}
+
+TEST(Template, BlotsTheSecretOutInEveryShape) {
+  EXPECT_EQ(without_secret("key a\"b: {\"k\":\"a\\\"b\"} ?k=a%22b", "a\"b"),
+            "key (secret): {\"k\":\"(secret)\"} ?k=(secret)");
+  EXPECT_EQ(without_secret("nothing", ""), "nothing");
+}
+
+}  // namespace
+}  // namespace brimwatch
