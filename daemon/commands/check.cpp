@@ -12,6 +12,7 @@
 #include "config/paths.h"
 #include "session/calendar.h"
 #include "volume/history.h"
+#include "volume/learned_file.h"
 
 namespace brimwatch {
 namespace {
@@ -24,14 +25,26 @@ struct CheckOptions {
 /// Normal volumes of a configuration's symbols; each file is read once.
 class NormalVolumes {
  public:
-  explicit NormalVolumes(const Settings& settings) : settings_(settings) {}
+  explicit NormalVolumes(const Settings& settings) : settings_(settings) {
+    const std::string& named = settings.history.learned;
+    auto learned = read_learned(named.empty() ? places().learned() : named);
+    if (learned) learned_ = std::move(*learned);
+    else std::fprintf(stderr, "%s (warning)\n", learned.error().text.c_str());
+  }
 
   NormalVolume of(const Watch& watch) {
-    if (watch.normal_volume) return {NormalVolume::From::list, *watch.normal_volume, 0, {}, {}, 0};
-    if (settings_.history.daily.empty()) return {};
-    const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
-    if (fresh) place->second = from_history(watch);
-    return place->second;
+    NormalVolume out;
+    if (watch.normal_volume) {
+      out.from = NormalVolume::From::list;
+      out.shares = *watch.normal_volume;
+    } else if (!settings_.history.daily.empty()) {
+      const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
+      if (fresh) place->second = from_history(watch);
+      out = place->second;
+    }
+    const auto learned = learned_.find(watch.symbol);
+    if (learned != learned_.end() && learned->second.ratio_days > 0) out.feed_ratio = learned->second.feed_ratio;
+    return out;
   }
 
  private:
@@ -59,6 +72,7 @@ class NormalVolumes {
   }
 
   const Settings& settings_;
+  LearnedBySymbol learned_;
   std::map<std::string, NormalVolume> by_symbol_;
   std::map<Mic, std::shared_ptr<const Calendar>> calendars_;
 };
