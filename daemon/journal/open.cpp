@@ -45,6 +45,8 @@ Status check_file(const std::string& path) {
     if (has_log) return tl::unexpected(damage(path, "the file is empty, but its write-ahead log is not"));
     return {};
   }
+  // A program that died while it made the file left a note of how to undo that; SQLite follows it.
+  if (size_or_zero(path + "-journal") > 0) return {};
   std::array<char, 18> head{};
   const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
   if (file < 0) return fail(name_of(path) + ": cannot be read (" + std::strerror(errno) + ")");
