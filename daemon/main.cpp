@@ -7,13 +7,15 @@
 int main(int argc, char** argv) {
   using namespace brimwatch;
   CLI::App root{
-      "Watches prepared pivots on a quote feed and tells once, at the right moment, when a price crosses one or leaves the "
+      "Watches prepared pivots on a quote feed and tells once, at the right moment, when a price crosses one or leaves "
+      "the "
       "buy range, with odds of the day's volume. Information, not advice.",
       "brimwatch"};
   root.set_version_flag("--version", "brimwatch " BRIMWATCH_VERSION);
   root.require_subcommand(1);
-  root.footer("Exit codes: 0 fine, 1 the work failed, 2 usage, 3 bad configuration or watch list, 4 bad input file, "
-              "5 the daemon cannot be reached.");
+  root.footer(
+      "Exit codes: 0 fine, 1 the work failed, 2 usage, 3 bad configuration or watch list, 4 bad input file, "
+      "5 the daemon cannot be reached.");
   CommandContext context;
   add_all_commands(root, context);
   try {

@@ -33,6 +33,7 @@ static_assert(sizeof(C) == kNamed.size() * sizeof(std::uint64_t), "a counter wit
 
 std::vector<std::pair<std::string_view, std::uint64_t>> EngineCounters::named() const {
   std::vector<std::pair<std::string_view, std::uint64_t>> out;
+  out.reserve(std::size(kNamed));
   for (const Named& n : kNamed) out.emplace_back(n.name, this->*n.field);
   return out;
 }

@@ -7,7 +7,6 @@
 namespace brimwatch {
 namespace {
 
-
 /// Fetches what the tick after next will need while this one is worked on.
 void prefetch(const Book& book, const Tick& tick) {
   if (tick.symbol >= book.hot.size()) return;
@@ -67,7 +66,8 @@ void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
 
 void Engine::on_time(Timestamp now, NoticeSink& sink) {
   impl_->sink_ = &sink;
-  for (std::uint8_t clock = 0; clock < impl_->clocks_.size(); ++clock) {
+  const auto clocks = static_cast<std::uint8_t>(impl_->clocks_.size());
+  for (std::uint8_t clock = 0; clock < clocks; ++clock) {
     const DayClock& c = impl_->clocks_[clock];
     if (!c.holds(now) && !c.is_past(now)) impl_->move_clock(clock, now);
   }

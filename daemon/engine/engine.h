@@ -84,8 +84,8 @@ class Engine {
   void set_market(Trend trend, WhenDown when_down);
 
   void on_ticks(std::span<const Tick> ticks, NoticeSink& sink);
-  /// Moves the clock: ends days (close + 10 minutes) for which no tick came any more. `now` is on the feed's own clock: for
-  /// a feed that is a quarter of an hour behind, a quarter of an hour before the wall's.
+  /// Moves the clock: ends days (close + 10 minutes) for which no tick came any more. `now` is on the feed's own clock:
+  /// for a feed that is a quarter of an hour behind, a quarter of an hour before the wall's.
   void on_time(Timestamp now, NoticeSink& sink);
 
   /// State of everything that changed since the last call, for the journal; and of everything.

@@ -23,7 +23,7 @@ Date nth_weekday(int year, unsigned month, unsigned weekday, int nth) {
 /// Day of March or September, by the approximation that the almanac office of Japan's dates follow from 1980 to 2099.
 unsigned equinox_day(int year, double base) {
   const int since = year - 1980;
-  return static_cast<unsigned>(std::floor(base + 0.242194 * since) - since / 4);
+  return static_cast<unsigned>(static_cast<int>(base + 0.242194 * since) - since / 4);
 }
 
 using Days = std::set<Date>;
