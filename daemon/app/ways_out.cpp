@@ -37,6 +37,7 @@ void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
       boost::asio::post(world_.io,
                         [this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
     };
+    dispatcher_.on_result_lost(name, world_.wall());  // the old runner takes it with it
     lines_.insert_or_assign(name,
                             Line{settings, std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), {}});
     working.push_back(settings);

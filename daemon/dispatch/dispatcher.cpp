@@ -102,6 +102,12 @@ void Dispatcher::on_result(const std::string& channel, std::uint64_t ticket, con
   lane->queue.on_result(delivery, now);
 }
 
+void Dispatcher::on_result_lost(const std::string& channel, Timestamp now) {
+  const Lane* const lane = find(channel);
+  if (lane == nullptr || lane->ticket == 0) return;
+  on_result(channel, lane->ticket, {Outcome::unknown, "the channel was set up anew meanwhile", {}}, now);
+}
+
 std::optional<Timestamp> Dispatcher::next_wakeup(Timestamp now) const {
   std::optional<Timestamp> best;
   for (const auto& lane : lanes_) {

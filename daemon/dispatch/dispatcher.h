@@ -44,6 +44,8 @@ class Dispatcher {
   [[nodiscard]] std::vector<Send> due(Timestamp now);
   /// A ticket that is not open any more is ignored.
   void on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery, Timestamp now);
+  /// The channel's runner has been replaced: the result of what it was sending will never come, so it is unknown.
+  void on_result_lost(const std::string& channel, Timestamp now);
   [[nodiscard]] std::optional<Timestamp> next_wakeup(Timestamp now) const;
 
   [[nodiscard]] std::vector<DeliveryRow> take_changes();

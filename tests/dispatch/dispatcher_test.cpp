@@ -289,6 +289,24 @@ TEST(Dispatcher, KeepsWhatWaitsWhenItsConfigurationChanges) {
   EXPECT_EQ(desk.one().message.id, waiting.id);
 }
 
+TEST(Dispatcher, SendsAgainWhatWasUnderWayWhenItsChannelWasSetUpAnew) {
+  Desk desk({desk::plan()});
+  const auto record = desk.write("KLVN");
+  const Send first = desk.one();
+  desk.dispatcher.on_result_lost("mail", desk.now);
+  desk.dispatcher.on_result_lost("mail", desk.now);   // nothing is under way any more
+  desk.dispatcher.on_result_lost("other", desk.now);  // no such channel
+  desk.keep();
+  EXPECT_EQ(desk.row(record).unknowns, 1);
+  desk.wake();
+  const Send again = desk.one();
+  EXPECT_EQ(again.message.id, first.message.id);
+  desk.result(first, Outcome::delivered);  // an old ticket
+  EXPECT_EQ(desk.row(record).state, DeliveryState::sending);
+  desk.result(again, Outcome::delivered);
+  EXPECT_EQ(desk.row(record).state, DeliveryState::delivered);
+}
+
 TEST(Dispatcher, SurvivesAClockThatIsSetBack) {
   Desk desk({desk::plan()});
   desk.write("KLVN");
