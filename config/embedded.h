@@ -13,5 +13,6 @@ struct EmbeddedFile {
 std::span<const EmbeddedFile> embedded_calendars();
 std::span<const EmbeddedFile> embedded_conditions();
 std::span<const EmbeddedFile> embedded_samples();
+std::span<const EmbeddedFile> embedded_page();
 
 }  // namespace brimwatch

@@ -15,6 +15,7 @@
 #include "app/evening_lessons.h"
 #include "app/records_desk.h"
 #include "app/snapshot_json.h"
+#include "app/status_page.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
 #include "config/loader.h"
@@ -95,6 +96,7 @@ struct Daemon::Impl {
     if (const auto kept = open_journal(); !kept) return kept;
     if (const auto listening = listen(); !listening) return listening;
     make_ways_in();
+    show_page();
     wait_for_signals();
     beat();
     return {};
@@ -373,6 +375,21 @@ struct Daemon::Impl {
     return "{\"error\":\"expected ask to be now or reload\"}\n";
   }
 
+  /// As the settings want it. A port that cannot be had costs the page, never the notices.
+  void show_page() {
+    const PageSettings wanted = desk->settings().page;
+    if (wanted == shown && page != nullptr) return;
+    page.reset();
+    shown = wanted;
+    if (!wanted.on) return;
+    auto opened = StatusPage::open(
+        io, wanted.port, {[this] { return snapshot(); }, [this] { return desk->main_calendar().offset(wall_now()); }});
+    if (!opened)
+      return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
+    page = std::move(*opened);
+    log.say(LogLevel::info, "status page: " + page->address());
+  }
+
   Snapshot snapshot() {
     Snapshot out_snapshot;
     out_snapshot.time = wall_now();
@@ -389,6 +406,7 @@ struct Daemon::Impl {
     out_snapshot.ticks = ticks_seen;
     out_snapshot.notices = notices;
     out_snapshot.holes = holes;
+    out_snapshot.engine = desk->engine().counters().named();
     out_snapshot.journal_waiting = writer->waiting();
     out_snapshot.journal_failures = writer->counters().failures;
     out_snapshot.journal_trouble = journal_trouble;
@@ -464,6 +482,7 @@ struct Daemon::Impl {
       writer->set_recipients(out->recipients());
       in->set(desk->settings().feeds, symbols_of(desk->settings()));
       log.set_level(desk->settings().log_level);
+      show_page();
       log.say(LogLevel::info, "reloaded: " + ready_line());
     }
     service.ready(ready_line());
@@ -478,6 +497,7 @@ struct Daemon::Impl {
     signals.cancel();
     in->stop();
     control.reset();
+    page.reset();
     flush();
     if (lessons->has_news()) save_lessons();
     stop_by = steady_now() + std::chrono::nanoseconds(kDrain).count();
@@ -524,6 +544,8 @@ struct Daemon::Impl {
   std::set<std::string> told_undurable;
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<WaysIn> in;
+  PageSettings shown;
+  std::unique_ptr<StatusPage> page;
   std::mt19937_64 random{std::random_device()()};
 
   Date today;

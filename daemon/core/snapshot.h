@@ -2,6 +2,8 @@
 // What the daemon looks like at one moment: plain data for `brimwatch now`, the status page and the metrics.
 #include <cstdint>
 #include <string>
+#include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/notice.h"
@@ -45,6 +47,7 @@ struct Snapshot {
   std::vector<ChannelRow> channels;
   std::vector<NoticeRecord> latest;  ///< newest first, at most fifty
   std::uint64_t ticks = 0, notices = 0, holes = 0;
+  std::vector<std::pair<std::string_view, std::uint64_t>> engine;  ///< the engine's counters by name
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well
   std::string version;

@@ -1,0 +1,283 @@
+'use strict';
+// Draws the snapshot that /live brings. Text goes in as text, never as markup; nothing is sent.
+const SVG = 'http://www.w3.org/2000/svg';
+const POINTS_MOST = 1200;   // kept per watch; when full, every second one goes
+const LATE_AFTER_MS = 12000;
+const find = (id) => document.getElementById(id);
+const SHAPES = { inside: '◆', over: '▲', under: '▽', unknown: '·' };
+const RANK = { inside: 0, over: 1, under: 1, unknown: 2 };
+let latest = null, chosen = null, lastHeard = 0, tries = 0, sort = { key: 'soon', down: false };
+const rows = new Map(), series = new Map(), told = new Set();
+
+function make(name, text, kind) {
+  const made = document.createElement(name);
+  if (text !== undefined) made.textContent = text;
+  if (kind) made.className = kind;
+  return made;
+}
+function draw(parent, name, attributes, text) {
+  const made = document.createElementNS(SVG, name);
+  for (const key of Object.keys(attributes)) made.setAttribute(key, attributes[key]);
+  if (text !== undefined) made.textContent = text;
+  parent.appendChild(made);
+  return made;
+}
+const known = (value) => value !== null && value !== undefined;
+const signed = (value, digits) => (value > 0 ? '+' : value < 0 ? '−' : '') + Math.abs(value).toFixed(digits);
+const shares = (value) => value >= 1e6 ? (value / 1e6).toFixed(2) + ' M' : value >= 1e4 ? (value / 1e3).toFixed(0) + ' k' : value.toFixed(0);
+const clock = (text) => known(text) ? text.slice(11, 19) : '';
+const nameOf = (watch) => watch.symbol + '/' + watch.pivot;
+
+// --- the board
+function soonness(watch) {
+  if (!watch.in_force) return 1e9;
+  return RANK[watch.side] * 1e6 + (known(watch.distance) ? Math.abs(watch.distance) : 9999) - (watch.volume.odds || 0) / 1000;
+}
+const COLUMNS = [
+  { key: 'symbol', head: 'Symbol', value: (w) => w.symbol },
+  { key: 'side', head: 'Side', kind: 'side', value: (w) => w.side },
+  { key: 'soon', head: 'Standing', kind: 'place wide', value: soonness },
+  { key: 'last', head: 'Last', kind: 'last', value: (w) => w.last, text: (w) => w.last.toFixed(2) },
+  { key: 'distance', head: 'To pivot', value: (w) => w.distance, text: (w) => signed(w.distance, 2) + ' %' },
+  { key: 'surge', head: 'Surge', kind: 'wide', value: (w) => w.volume.surge, text: (w) => signed(w.volume.surge, 0) + ' %' },
+  { key: 'odds', head: 'Odds', value: (w) => w.volume.odds, text: (w) => w.volume.odds.toFixed(2) },
+  { key: 'weight', head: 'Weight', kind: 'wide', value: (w) => w.volume.weight },
+];
+function makeHeads() {
+  for (const column of COLUMNS) {
+    const head = make('th', undefined, column.kind === 'last' ? '' : column.kind);
+    head.scope = 'col';
+    column.button = make('button');
+    column.button.type = 'button';
+    column.button.addEventListener('click', () => {
+      sort = { key: column.key, down: sort.key === column.key ? !sort.down : ['surge', 'odds', 'last'].includes(column.key) };
+      drawBoard();
+    });
+    head.appendChild(column.button);
+    column.cell = head;
+    find('heads').appendChild(head);
+  }
+}
+function showSort() {
+  for (const column of COLUMNS) {
+    const here = column.key === sort.key;
+    column.cell.setAttribute('aria-sort', here ? (sort.down ? 'descending' : 'ascending') : 'none');
+    column.button.textContent = column.head + (here ? (sort.down ? ' ↓' : ' ↑') : '');
+  }
+  document.querySelector('caption').textContent = sort.key === 'soon' && !sort.down ? 'Watches, those that matter soonest first'
+    : 'Watches by ' + COLUMNS.find((c) => c.key === sort.key).head.toLowerCase();
+}
+function compare(a, b) {
+  const value = COLUMNS.find((c) => c.key === sort.key).value;
+  const x = value(a), y = value(b);
+  if (known(x) !== known(y)) return known(x) ? -1 : 1;  // what is not known comes last, either way
+  if (x === y || !known(x)) return nameOf(a) < nameOf(b) ? -1 : 1;
+  return (x < y ? -1 : 1) * (sort.down ? -1 : 1);
+}
+function makeRow(name) {
+  const row = make('tr'), cells = {};
+  for (const column of COLUMNS) {
+    cells[column.key] = make(column.key === 'symbol' ? 'th' : 'td', undefined, column.kind);
+    row.appendChild(cells[column.key]);
+  }
+  cells.symbol.scope = 'row';
+  const button = make('button');
+  button.type = 'button';
+  button.addEventListener('click', () => { chosen = name; drawBoard(); drawDetail(); });
+  button.addEventListener('keydown', (event) => {
+    const next = event.key === 'ArrowDown' ? row.nextElementSibling : event.key === 'ArrowUp' ? row.previousElementSibling : null;
+    if (!next) return;
+    event.preventDefault();
+    next.querySelector('button').focus();
+  });
+  cells.symbol.appendChild(button);
+  return { row, cells, button };
+}
+// The standing: the buy range as a box that begins at the pivot's bar, the last price as a diamond.
+function drawTrack(cell, watch) {
+  cell.textContent = '';
+  const svg = draw(cell, 'svg', { viewBox: '0 0 144 28', class: 'track', 'aria-hidden': 'true' });
+  const low = known(watch.loss_limit) ? watch.loss_limit : watch.pivot * 0.93;
+  const reach = Math.max(watch.range_top - watch.pivot, watch.pivot * 0.02);
+  const from = Math.min(low, watch.pivot - reach) - reach * 0.3, to = watch.range_top + reach;
+  const x = (price) => 6 + 132 * Math.min(1, Math.max(0, (price - from) / (to - from)));
+  draw(svg, 'line', { x1: 6, x2: 138, y1: 14, y2: 14, class: 'axis' });
+  draw(svg, 'rect', { x: x(watch.pivot), y: 5, width: x(watch.range_top) - x(watch.pivot), height: 18, class: 'range' });
+  draw(svg, 'line', { x1: x(watch.pivot), x2: x(watch.pivot), y1: 2, y2: 26, class: 'pivot' });
+  if (known(watch.loss_limit)) draw(svg, 'line', { x1: x(low), x2: x(low), y1: 5, y2: 23, class: 'loss' });
+  if (known(watch.last)) draw(svg, 'path', { d: 'M' + x(watch.last) + ' 7l6 7l-6 7l-6 -7z', class: 'here' });
+}
+function fillRow(kept, watch, name) {
+  const many = latest.watches.filter((w) => w.symbol === watch.symbol).length > 1;
+  kept.button.textContent = many ? watch.symbol + ' ' + watch.pivot : watch.symbol;
+  kept.button.setAttribute('aria-pressed', String(name === chosen));
+  kept.row.className = (name === chosen ? 'chosen ' : '') + (watch.in_force ? '' : 'idle');
+  kept.cells.side.textContent = watch.in_force ? SHAPES[watch.side] + ' ' + watch.side : '– not in force';
+  kept.cells.side.className = 'side ' + watch.side;
+  drawTrack(kept.cells.soon, watch);
+  for (const column of COLUMNS.slice(3))
+    kept.cells[column.key].textContent = known(column.value(watch)) ? (column.text || column.value)(watch) : '–';
+}
+function drawBoard() {
+  if (!latest) return;
+  showSort();
+  const sorted = latest.watches.slice().sort(compare), body = find('rows'), focus = document.activeElement;
+  if (!sorted.some((w) => nameOf(w) === chosen)) chosen = sorted.length ? nameOf(sorted[0]) : null;
+  const names = new Set(sorted.map(nameOf));
+  for (const [name, kept] of rows) if (!names.has(name)) { kept.row.remove(); rows.delete(name); series.delete(name); }
+  sorted.forEach((watch, place) => {
+    const name = nameOf(watch);
+    if (!rows.has(name)) rows.set(name, makeRow(name));
+    const kept = rows.get(name);
+    fillRow(kept, watch, name);
+    if (body.children[place] !== kept.row) body.insertBefore(kept.row, body.children[place] || null);
+  });
+  if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus();
+  find('none').hidden = sorted.length > 0;
+}
+
+// --- the chosen watch
+function collect(watch) {
+  const name = nameOf(watch), when = Date.parse(watch.last_time);
+  if (!known(watch.last) || Number.isNaN(when)) return;
+  if (!series.has(name)) series.set(name, { day: latest.day, points: [] });
+  const kept = series.get(name);
+  if (kept.day !== latest.day) { kept.day = latest.day; kept.points = []; }
+  const point = { when, price: watch.last, so_far: watch.volume.so_far, low: watch.volume.low, high: watch.volume.high };
+  const before = kept.points[kept.points.length - 1];
+  if (before && before.when === when) kept.points.pop();
+  kept.points.push(point);
+  if (kept.points.length > POINTS_MOST) kept.points = kept.points.filter((_, i) => i % 2 === 1);
+}
+function frame(figure, title, values, marks) {
+  figure.textContent = '';
+  const svg = draw(figure, 'svg', { viewBox: '0 0 600 260', role: 'img', 'aria-label': title });
+  let low = Math.min(...values), high = Math.max(...values);
+  const room = (high - low) * 0.08 || Math.abs(high) * 0.01 || 1;
+  low -= room; high += room;
+  const y = (value) => 225 - 205 * (value - low) / (high - low);
+  const open = Date.parse(latest.open), close = Date.parse(latest.close);
+  const x = (when) => 8 + 440 * Math.min(1, Math.max(0, (when - open) / (close - open || 1)));
+  draw(svg, 'line', { x1: 8, x2: 448, y1: 232, y2: 232, class: 'axis' });
+  draw(svg, 'text', { x: 8, y: 252 }, known(latest.open) ? latest.open.slice(11, 16) : 'open');
+  draw(svg, 'text', { x: 448, y: 252, 'text-anchor': 'end' }, known(latest.close) ? latest.close.slice(11, 16) : 'close');
+  const placed = [];  // labels keep 17 apart, from the top
+  for (const mark of marks.sort((a, b) => b.value - a.value)) {
+    draw(svg, 'line', { x1: 8, x2: 448, y1: y(mark.value), y2: y(mark.value), class: mark.kind });
+    const at = Math.max(y(mark.value) + 5, placed.length ? placed[placed.length - 1] + 17 : 15);
+    placed.push(at);
+    draw(svg, 'text', { x: 466, y: at }, mark.label);
+  }
+  return { svg, x, y };
+}
+const path = (points, x, y) => points.map((p, i) => (i ? 'L' : 'M') + x(p.when).toFixed(1) + ' ' + y(p.value).toFixed(1)).join('');
+function drawPrice(watch, points) {
+  const marks = [{ value: watch.pivot, label: 'pivot ' + watch.pivot.toFixed(2), kind: 'pivot' }];
+  if (known(watch.range_top)) marks.push({ value: watch.range_top, label: 'range top ' + watch.range_top.toFixed(2), kind: 'top' });
+  if (known(watch.loss_limit)) marks.push({ value: watch.loss_limit, label: 'loss limit ' + watch.loss_limit.toFixed(2), kind: 'loss' });
+  const { svg, x, y } = frame(find('price-figure'), 'Price of ' + watch.symbol + ': last ' + (known(watch.last) ? watch.last.toFixed(2) : 'none') + ', ' +
+    marks.map((m) => m.label).join(', '), points.map((p) => p.price).concat(marks.map((m) => m.value)), marks);
+  if (known(watch.range_top))
+    draw(svg, 'rect', { x: 8, width: 440, y: y(watch.range_top), height: y(watch.pivot) - y(watch.range_top), class: 'range' });
+  if (!points.length) return;
+  draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.price })), x, y), class: 'drawn' });
+  const end = points[points.length - 1];
+  draw(svg, 'path', { d: 'M' + x(end.when) + ' ' + (y(end.price) - 7) + 'l7 7l-7 7l-7 -7z', class: 'here' });
+}
+function drawVolume(watch, points) {
+  const v = watch.volume, marks = [], values = [0, v.so_far];
+  if (known(v.normal)) {
+    const needed = v.normal * (1 + v.needed / 100);
+    marks.push({ value: v.normal, label: 'normal ' + shares(v.normal), kind: 'axis' });
+    marks.push({ value: needed, label: 'needed ' + shares(needed), kind: 'needed' });
+  }
+  if (known(v.projected)) values.push(v.low, v.high);
+  const words = 'Volume so far ' + shares(v.so_far) + (known(v.projected) ? ', projected end ' + shares(v.projected) + ', 80 % interval ' +
+    shares(v.low) + ' to ' + shares(v.high) : ', not judged');
+  const { svg, x, y } = frame(find('volume-figure'), words, values.concat(marks.map((m) => m.value)), marks);
+  const judged = points.filter((p) => known(p.low));
+  if (judged.length > 1)
+    draw(svg, 'path', { class: 'band', d: path(judged.map((p) => ({ when: p.when, value: Math.min(p.high, v.high) })), x, y) +
+      judged.slice().reverse().map((p) => 'L' + x(p.when).toFixed(1) + ' ' + y(Math.min(p.low, v.high)).toFixed(1)).join('') + 'Z' });
+  if (points.length) draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.so_far })), x, y), class: 'drawn' });
+  if (known(v.projected)) {
+    const from = points.length ? points[points.length - 1] : { when: Date.parse(latest.open), so_far: 0 };
+    draw(svg, 'path', { d: 'M' + x(from.when) + ' ' + y(from.so_far) + 'L448 ' + y(v.projected), class: 'projected' });
+    draw(svg, 'path', { d: 'M442 ' + y(v.low) + 'h12M448 ' + y(v.low) + 'V' + y(v.high) + 'M442 ' + y(v.high) + 'h12', class: 'interval' });
+  }
+  find('volume-figure').appendChild(make('figcaption', words));
+}
+function drawDetail() {
+  const watch = latest && latest.watches.find((w) => nameOf(w) === chosen);
+  find('price-figure').hidden = find('volume-figure').hidden = !watch;
+  find('detail-title').textContent = watch ? watch.symbol + ' at ' + watch.pivot.toFixed(2) : 'No watch chosen';
+  find('detail-words').textContent = '';
+  if (!watch) return;
+  const v = watch.volume;
+  find('detail-words').textContent = (known(watch.last) ? SHAPES[watch.side] + ' ' + watch.side + ', last ' + watch.last.toFixed(2) + ' at ' + clock(watch.last_time) : 'No trade yet') +
+    (known(v.odds) ? '; odds of +' + v.needed + ' %: ' + v.odds.toFixed(2) + ', ' + v.weight : '; volume not judged') + (watch.note ? '. ' + watch.note : '');
+  const points = series.has(chosen) ? series.get(chosen).points : [];
+  drawPrice(watch, points);
+  drawVolume(watch, points);
+}
+
+// --- notices, feeds, channels
+function drawNotices() {
+  const list = find('notice-list'), ids = new Set(latest.notices.map((n) => n.id));
+  for (const notice of latest.notices.slice().reverse()) {
+    if (told.has(notice.id)) continue;
+    told.add(notice.id);
+    const item = make('li'), more = make('details'), head = make('summary'), when = make('time', clock(notice.time));
+    item.dataset.id = notice.id;
+    when.dateTime = notice.time;
+    head.append(when, notice.title);
+    more.append(head, make('p', notice.text));
+    item.appendChild(more);
+    list.prepend(item);
+  }
+  for (const item of [...list.children]) if (!ids.has(item.dataset.id)) { told.delete(item.dataset.id); item.remove(); }
+  find('no-notice').hidden = list.children.length > 0;
+}
+function fill(list, lines) {
+  while (list.children.length > lines.length) list.lastChild.remove();
+  lines.forEach((line, place) => {
+    const item = list.children[place] || list.appendChild(make('li'));
+    if (item.textContent !== line.text) item.textContent = line.text;
+    item.className = line.bad ? 'bad' : '';
+  });
+}
+function drawWays() {
+  fill(find('feeds'), latest.feeds.map((f) => ({ bad: f.state === 'stopped' || f.state === 'failed', text: 'Feed ' + f.name + ' (' + f.kind + '): ' + f.state + (f.carrying ? ', carrying' : '') +
+    (f.text ? ', ' + f.text : '') + '; ' + f.ticks + ' ticks' + (known(f.lag_seconds) ? ', ' + (f.lag_seconds > 3600 ? 'a recorded or late day' : 'lag ' + f.lag_seconds.toFixed(1) + ' s') : '') +
+    (known(f.silent_seconds) ? ', silent ' + f.silent_seconds.toFixed(0) + ' s' : '') + (f.malformed ? ', ' + f.malformed + ' unreadable' : '') })));
+  fill(find('channels'), latest.channels.map((c) => ({ bad: c.dead > 0, text: 'Channel ' + c.name + ' (' + c.kind + '): ' + c.state + '; ' + c.delivered + ' delivered, ' + c.waiting + ' waiting' +
+    (c.retried ? ', ' + c.retried + ' tried again' : '') + (c.dead ? ', ' + c.dead + ' given up' : '') + (c.expired ? ', ' + c.expired + ' too old' : '') + (c.unknown ? ', ' + c.unknown + ' unsure' : '') })));
+  const n = latest.counts;
+  find('counts').textContent = n.ticks + ' ticks, ' + n.notices + ' notices, ' + n.holes + ' holes' + (latest.journal_trouble ? '. Journal: ' + latest.journal_trouble : '');
+  find('counts').className = latest.journal_trouble ? 'bad' : '';
+  find('session').textContent = latest.day + ', ' + latest.session + (latest.half_day ? ' (half-day)' : '') + '; market ' + (latest.trend === 'unknown' ? 'not set' : latest.trend);
+}
+
+// --- the line to the daemon
+function showLine() {
+  const late = !lastHeard || Date.now() - lastHeard > LATE_AFTER_MS;
+  const words = late ? (lastHeard ? 'NOT LIVE: nothing from the daemon since ' + new Date(lastHeard).toTimeString().slice(0, 8) : 'connecting') : 'live';
+  find('line').className = late && lastHeard ? 'late' : '';
+  document.querySelector('#line .shape').textContent = late ? '◌' : '●';
+  if (find('line-text').textContent !== words) find('line-text').textContent = words;
+}
+function take(text) {
+  latest = JSON.parse(text);
+  lastHeard = Date.now();
+  latest.watches.forEach(collect);
+  drawBoard(); drawDetail(); drawNotices(); drawWays(); showLine();
+}
+function connect() {
+  const socket = new WebSocket('ws://' + location.host + '/live');
+  socket.addEventListener('message', (event) => { tries = 0; take(event.data); });
+  socket.addEventListener('close', () => setTimeout(connect, Math.min(15000, 500 * 2 ** tries++)));
+}
+makeHeads();
+showSort();
+connect();
+setInterval(showLine, 1000);

@@ -1,0 +1,59 @@
+#include "app/status_page.h"
+
+#include "app/snapshot_json.h"
+#include "config/embedded.h"
+#include "status/metrics.h"
+
+namespace brimwatch {
+namespace {
+
+/// So that a page can tell a quiet market from a daemon that hangs.
+constexpr int kRoundsSilentMost = 5;
+
+WebReply file(std::string_view name, const char* type) {
+  for (const EmbeddedFile& one : embedded_page())
+    if (one.name == name) return {200, type, std::string(one.text)};
+  return {404, "text/plain; charset=utf-8", "there is no such page\n"};
+}
+
+/// A snapshot without what moves by itself, to tell whether something happened.
+std::string essence(Snapshot snapshot) {
+  snapshot.time = {};
+  for (FeedRow& feed : snapshot.feeds) feed.silent_seconds = -1;
+  return to_json(snapshot, std::chrono::seconds{0});
+}
+
+}  // namespace
+
+Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& loop, int port, Source source) {
+  std::unique_ptr<StatusPage> page(new StatusPage(std::move(source)));
+  StatusPage* const self = page.get();
+  auto server = WebServer::listen(
+      loop, port,
+      {[self](std::string_view path) { return self->answer(path); }, [self](bool fresh) { return self->live(fresh); }});
+  if (!server) return fail(server.error().text);
+  page->server_ = std::move(*server);
+  return page;
+}
+
+std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_string(server_->port()) + "/"; }
+
+WebReply StatusPage::answer(std::string_view path) const {
+  if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
+  if (path == "/page.js") return file("page.js", "text/javascript; charset=utf-8");
+  if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
+  if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
+  return file(path == "/" ? "page.html" : "", "text/html; charset=utf-8");
+}
+
+std::string StatusPage::live(bool fresh) {
+  const Snapshot now = source_.snapshot();
+  if (fresh) return to_json(now, source_.offset());
+  std::string told = essence(now);
+  if (told == last_told_ && ++rounds_silent_ < kRoundsSilentMost) return {};
+  last_told_ = std::move(told);
+  rounds_silent_ = 0;
+  return to_json(now, source_.offset());
+}
+
+}  // namespace brimwatch

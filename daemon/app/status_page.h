@@ -1,0 +1,40 @@
+#pragma once
+// The status page: what the web server shows of a running daemon. Routes: / with /page.css and /page.js, /now (the
+// snapshot as JSON), /metrics (OpenMetrics), /live (a WebSocket that brings the snapshot when it changed).
+//
+// On the loop's thread; nothing of it changes the daemon.
+#include <boost/asio/io_context.hpp>
+#include <functional>
+#include <memory>
+#include <string>
+#include <string_view>
+
+#include "core/result.h"
+#include "core/snapshot.h"
+#include "net/web_server.h"
+
+namespace brimwatch {
+
+class StatusPage {
+ public:
+  struct Source {
+    std::function<Snapshot()> snapshot;
+    std::function<std::chrono::seconds()> offset;  ///< of exchange time from UTC now
+  };
+
+  static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, Source source);
+
+  [[nodiscard]] std::string address() const;  ///< "http://127.0.0.1:8190/"
+
+ private:
+  explicit StatusPage(Source source) : source_(std::move(source)) {}
+  [[nodiscard]] WebReply answer(std::string_view path) const;
+  std::string live(bool fresh);
+
+  Source source_;
+  std::string last_told_;
+  int rounds_silent_ = 0;
+  std::unique_ptr<WebServer> server_;  // last: it calls the others
+};
+
+}  // namespace brimwatch

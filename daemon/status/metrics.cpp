@@ -1,0 +1,147 @@
+#include "status/metrics.h"
+
+#include <charconv>
+#include <cmath>
+#include <utility>
+#include <vector>
+
+namespace brimwatch {
+namespace {
+
+using Labels = std::vector<std::pair<std::string_view, std::string_view>>;
+
+void append_escaped(std::string& to, std::string_view text) {
+  for (const char c : text) {
+    if (c == '\\') to += "\\\\";
+    else if (c == '"') to += "\\\"";
+    else if (c == '\n') to += "\\n";
+    else to += c;
+  }
+}
+
+std::string number(double value) {
+  if (std::isnan(value)) return "NaN";
+  if (std::isinf(value)) return value > 0 ? "+Inf" : "-Inf";
+  char digits[40];
+  const auto end = std::to_chars(digits, digits + sizeof digits, value).ptr;
+  return {digits, end};
+}
+
+/// One family after another; the samples of one stay together, as the standard asks.
+class Text {
+ public:
+  void counter(std::string_view name, std::string_view help) { family(name, "counter", "", help, "_total"); }
+  void gauge(std::string_view name, std::string_view help, std::string_view unit = {}) {
+    family(name, "gauge", unit, help, "");
+  }
+  void info(std::string_view name, std::string_view help) { family(name, "info", "", help, "_info"); }
+
+  void sample(const Labels& labels, double value) { sample(labels, number(value)); }
+  void sample(const Labels& labels, std::uint64_t value) { sample(labels, std::to_string(value)); }
+  void sample(const Labels& labels, bool value) { sample(labels, std::string(value ? "1" : "0")); }
+
+  [[nodiscard]] std::string done() && { return std::move(out_) + "# EOF\n"; }
+
+ private:
+  void family(std::string_view name, std::string_view type, std::string_view unit, std::string_view help,
+              std::string_view suffix) {
+    name_ = std::string("brimwatch_").append(name);
+    out_.append("# TYPE ").append(name_).append(" ").append(type).append("\n");
+    if (!unit.empty()) out_.append("# UNIT ").append(name_).append(" ").append(unit).append("\n");
+    out_.append("# HELP ").append(name_).append(" ").append(help).append("\n");
+    name_.append(suffix);
+  }
+  void sample(const Labels& labels, const std::string& value) {
+    out_ += name_;
+    char before = '{';
+    for (const auto& [label, text] : labels) {
+      out_ += before;
+      out_.append(label).append("=\"");
+      append_escaped(out_, text);
+      out_ += '"';
+      before = ',';
+    }
+    if (!labels.empty()) out_ += '}';
+    out_.append(" ").append(value).append("\n");
+  }
+
+  std::string out_, name_;
+};
+
+void put_program(Text& text, const Snapshot& now) {
+  text.info("build", "The version of the program");
+  text.sample({{"version", now.version}}, true);
+  text.counter("ticks", "Ticks given to the engine");
+  text.sample({}, now.ticks);
+  text.counter("notices", "Notices written");
+  text.sample({}, now.notices);
+  text.counter("holes", "Times in which the feed was blind");
+  text.sample({}, now.holes);
+  text.counter("engine_events", "What the engine counted, by kind");
+  for (const auto& [kind, count] : now.engine) text.sample({{"kind", kind}}, count);
+  text.gauge("journal_waiting", "Batches that wait to be written");
+  text.sample({}, now.journal_waiting);
+  text.counter("journal_failures", "Batches that could not be written at the first try");
+  text.sample({}, now.journal_failures);
+  text.gauge("journal_well", "1 while the journal can be written");
+  text.sample({}, now.journal_trouble.empty());
+  text.gauge("session_open", "1 in regular trading hours");
+  text.sample({}, now.session == "open");
+}
+
+void put_feeds(Text& text, const Snapshot& now) {
+  text.counter("feed_ticks", "Ticks that a feed brought");
+  for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.ticks);
+  text.counter("feed_malformed", "Messages that could not be read");
+  for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.malformed);
+  text.counter("feed_reconnects", "Connections made anew");
+  for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.reconnects);
+  text.gauge("feed_carrying", "1 for the feed whose ticks go to the engine");
+  for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.carrying);
+  text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");
+  for (const FeedRow& feed : now.feeds)
+    if (feed.lag_seconds >= 0) text.sample({{"feed", feed.name}}, feed.lag_seconds);
+  text.gauge("feed_silent_seconds", "Since the last message", "seconds");
+  for (const FeedRow& feed : now.feeds)
+    if (feed.silent_seconds >= 0) text.sample({{"feed", feed.name}}, feed.silent_seconds);
+}
+
+void put_channels(Text& text, const Snapshot& now) {
+  text.counter("deliveries", "Deliveries by channel and outcome");
+  for (const ChannelRow& row : now.channels) {
+    const std::pair<std::string_view, std::uint64_t> outcomes[] = {
+        {"delivered", row.delivered}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.unknown}};
+    for (const auto& [outcome, count] : outcomes) text.sample({{"channel", row.name}, {"outcome", outcome}}, count);
+  }
+  text.counter("delivery_retries", "Tries after the first one");
+  for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.retried);
+  text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue");
+  for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.waiting);
+}
+
+/// A symbol may have several pivots, so both name a watch.
+void put_watches(Text& text, const Snapshot& now) {
+  std::vector<std::string> pivots;
+  for (const WatchRow& row : now.watches) pivots.push_back(to_string(row.pivot));
+  text.gauge("watch_odds_ratio", "Odds that the day ends at or above the needed surge", "ratio");
+  for (std::size_t i = 0; i < pivots.size(); ++i)
+    if (now.watches[i].volume.why_not == NoJudgement::none)
+      text.sample({{"symbol", now.watches[i].symbol}, {"pivot", pivots[i]}}, now.watches[i].volume.odds);
+  text.gauge("watch_projected_shares", "Median of the projected volume of the day", "shares");
+  for (std::size_t i = 0; i < pivots.size(); ++i)
+    if (now.watches[i].volume.why_not == NoJudgement::none)
+      text.sample({{"symbol", now.watches[i].symbol}, {"pivot", pivots[i]}}, now.watches[i].volume.projected);
+}
+
+}  // namespace
+
+std::string metrics_text(const Snapshot& snapshot) {
+  Text text;
+  put_program(text, snapshot);
+  put_feeds(text, snapshot);
+  put_channels(text, snapshot);
+  put_watches(text, snapshot);
+  return std::move(text).done();
+}
+
+}  // namespace brimwatch
