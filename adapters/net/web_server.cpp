@@ -1,7 +1,8 @@
-#include "net/web_server.h"
+#include "adapters/net/web_server.h"
 
 #include <array>
 #include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/ip/v6_only.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>

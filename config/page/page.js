@@ -25,6 +25,7 @@ function draw(parent, name, attributes, text) {
 const known = (value) => value !== null && value !== undefined;
 const signed = (value, digits) => (value > 0 ? '+' : value < 0 ? '−' : '') + Math.abs(value).toFixed(digits);
 const shares = (value) => value >= 1e6 ? (value / 1e6).toFixed(2) + ' M' : value >= 1e4 ? (value / 1e3).toFixed(0) + ' k' : value.toFixed(0);
+const count = (many, what) => many + ' ' + what + (many === 1 ? '' : 's');
 const clock = (text) => known(text) ? text.slice(11, 19) : '';
 const nameOf = (watch) => watch.symbol + '/' + watch.pivot;
 
@@ -151,7 +152,7 @@ function collect(watch) {
 }
 function frame(figure, title, values, marks) {
   figure.textContent = '';
-  const svg = draw(figure, 'svg', { viewBox: '0 0 600 260', role: 'img', 'aria-label': title });
+  const svg = draw(figure, 'svg', { viewBox: '0 0 625 260', role: 'img', 'aria-label': title });
   let low = Math.min(...values), high = Math.max(...values);
   const room = (high - low) * 0.08 || Math.abs(high) * 0.01 || 1;
   low -= room; high += room;
@@ -161,10 +162,10 @@ function frame(figure, title, values, marks) {
   draw(svg, 'line', { x1: 8, x2: 448, y1: 232, y2: 232, class: 'axis' });
   draw(svg, 'text', { x: 8, y: 252 }, known(latest.open) ? latest.open.slice(11, 16) : 'open');
   draw(svg, 'text', { x: 448, y: 252, 'text-anchor': 'end' }, known(latest.close) ? latest.close.slice(11, 16) : 'close');
-  const placed = [];  // labels keep 17 apart, from the top
+  const placed = [];  // labels keep 19 apart, from the top
   for (const mark of marks.sort((a, b) => b.value - a.value)) {
     draw(svg, 'line', { x1: 8, x2: 448, y1: y(mark.value), y2: y(mark.value), class: mark.kind });
-    const at = Math.max(y(mark.value) + 5, placed.length ? placed[placed.length - 1] + 17 : 15);
+    const at = Math.max(y(mark.value) + 5, placed.length ? placed[placed.length - 1] + 19 : 15);
     placed.push(at);
     draw(svg, 'text', { x: 466, y: at }, mark.label);
   }
@@ -253,7 +254,7 @@ function drawWays() {
   fill(find('channels'), latest.channels.map((c) => ({ bad: c.dead > 0, text: 'Channel ' + c.name + ' (' + c.kind + '): ' + c.state + '; ' + c.delivered + ' delivered, ' + c.waiting + ' waiting' +
     (c.retried ? ', ' + c.retried + ' tried again' : '') + (c.dead ? ', ' + c.dead + ' given up' : '') + (c.expired ? ', ' + c.expired + ' too old' : '') + (c.unknown ? ', ' + c.unknown + ' unsure' : '') })));
   const n = latest.counts;
-  find('counts').textContent = n.ticks + ' ticks, ' + n.notices + ' notices, ' + n.holes + ' holes' + (latest.journal_trouble ? '. Journal: ' + latest.journal_trouble : '');
+  find('counts').textContent = count(n.ticks, 'tick') + ', ' + count(n.notices, 'notice') + ', ' + count(n.holes, 'hole') + (latest.journal_trouble ? '. Journal: ' + latest.journal_trouble : '');
   find('counts').className = latest.journal_trouble ? 'bad' : '';
   find('session').textContent = latest.day + ', ' + latest.session + (latest.half_day ? ' (half-day)' : '') + '; market ' + (latest.trend === 'unknown' ? 'not set' : latest.trend);
 }

@@ -383,7 +383,7 @@ struct Daemon::Impl {
     shown = wanted;
     if (!wanted.on) return;
     auto opened = StatusPage::open(
-        io, wanted.port, {[this] { return snapshot(); }, [this] { return desk->main_calendar().offset(wall_now()); }});
+        io, wanted.port, {[this] { return snapshot(); }, [this] { return desk->main_calendar().offset(engine_now()); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);

@@ -11,7 +11,7 @@
 
 #include "core/result.h"
 #include "core/snapshot.h"
-#include "net/web_server.h"
+#include "adapters/net/web_server.h"
 
 namespace brimwatch {
 

@@ -1,0 +1,137 @@
+// The status page in headless Chromium, served by a real daemon on a pipe. Usage: node page_test.mjs BRIMWATCH.
+// Waits on what the page shows, with deadlines. Screenshots go to the working folder, to be looked at.
+import assert from 'node:assert/strict';
+import { execFileSync, spawn } from 'node:child_process';
+import fs from 'node:fs';
+import http from 'node:http';
+import os from 'node:os';
+import path from 'node:path';
+import { chromium } from 'playwright-core';
+
+const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-page-'));
+const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
+const fifo = path.join(where, 'ticks');
+execFileSync('mkfifo', [fifo]);
+fs.writeFileSync(path.join(where, 'b.toml'), `
+[market]
+trend = "up"
+[page]
+on = true
+port = 0
+[feed]
+kind = "pipe"
+command = ["/bin/cat", "${fifo}"]
+[[channel]]
+name = "file"
+kind = "command"
+command = ["/bin/sh", "-c", "cat > /dev/null"]
+` + WATCHES.map(([symbol, pivot, normal]) => `[[watch]]
+symbol = "${symbol}"
+pivot = ${pivot}
+normal_volume = ${normal}
+note = "<img src=x onerror=document.title=1>"
+`).join(''));
+
+let log = '';
+const daemon = spawn(program, ['run', '--config', path.join(where, 'b.toml'), '--journal', path.join(where, 'j.db'), '--socket', path.join(where, 'sock')],
+  { env: { ...process.env, TZ: 'UTC' } });
+daemon.stdout.on('data', (bytes) => { log += bytes; });
+daemon.stderr.on('data', (bytes) => { log += bytes; });
+const ended = new Promise((done) => daemon.on('exit', done));
+const pipe = fs.createWriteStream(fifo, { flags: 'r+' });
+let second = 0;
+function tick(symbol, price, size = 5000) {
+  const clock = [10 + Math.floor(second / 3600), Math.floor(second / 60) % 60, second % 60].map((n) => String(n).padStart(2, '0')).join(':');
+  pipe.write(JSON.stringify({ time: `2026-10-14T${clock}-04:00`, symbol, price: price.toFixed(2), size }) + '\n');
+}
+async function until(what, condition, most = 30000) {
+  for (const end = Date.now() + most; Date.now() < end; await new Promise((go) => setTimeout(go, 20))) {
+    const value = await condition();
+    if (value) return value;
+  }
+  throw new Error(`waited in vain for ${what}\n${log}`);
+}
+const ask = (port, route, host) => new Promise((done, fail) => http.get({ host: '127.0.0.1', port, path: route, headers: { Host: host } },
+  (answer) => { let body = ''; answer.on('data', (bytes) => { body += bytes; }); answer.on('end', () => done({ status: answer.statusCode, type: answer.headers['content-type'], body })); }).on('error', fail));
+const symbols = (page) => page.$$eval('#rows th button', (all) => all.map((one) => one.textContent));
+
+async function faults(page) {
+  await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));  // by the debugger: the page's policy stays in force
+  const found = await page.evaluate(() => window.axe.run());
+  return found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html + ' ' + n.failureSummary).join('; '));
+}
+
+let browser;
+try {
+  const address = (await until('the address', () => log.match(/status page: (http:\S+)/)))[1], port = Number(new URL(address).port);
+  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  const page = await browser.newPage({ viewport: { width: 1400, height: 950 }, colorScheme: 'light' });
+  const complaints = [], strangers = [];
+  page.on('console', (message) => { if (['error', 'warning'].includes(message.type())) complaints.push(message.text()); });
+  page.on('pageerror', (error) => complaints.push(String(error)));
+  page.on('request', (request) => { if (!request.url().startsWith(address) && !request.url().startsWith('data:')) strangers.push(request.url()); });
+  await page.goto(address);
+
+  for (const [symbol, pivot] of WATCHES) tick(symbol, pivot * 0.97);
+  await until('the board to fill', async () => (await symbols(page)).length === 4);
+  assert.equal(await page.$$eval('#notice-list li', (all) => all.length), 0);
+
+  // KLVN crosses; the others walk near and far. A step a second of the feed's time, as the page draws once a second.
+  for (let step = 0; step < 8; ++step) {
+    second += 600;
+    tick('KLVN', 47.6 + step * 0.14, 30000 + step * 9000);
+    tick('ORRI', 111 - step * 0.5, 9000);
+    tick('TAMBU', 22.7 + step * 0.03, 60000);
+    tick('VESQ', 70.0 + step * 0.1, 4000);
+    const sent = await page.evaluate(() => latest.counts.ticks);
+    await until('the page to follow', () => page.evaluate((before) => latest.counts.ticks > before, sent));
+  }
+  await until('the notice', () => page.$$eval('#notice-list li', (all) => all.some((one) => one.textContent.includes('KLVN'))));
+  await until('KLVN on top', async () => (await symbols(page))[0] === 'KLVN');
+  assert.match(await page.textContent('#rows tr:first-child td.side'), /inside/);
+  assert.equal(await page.getAttribute('#notice-list', 'aria-live'), 'polite');
+
+  // Sorting says what it did; by keyboard alone.
+  await page.focus('#heads th:first-child button');
+  await page.keyboard.press('Enter');
+  assert.deepEqual(await symbols(page), ['KLVN', 'ORRI', 'TAMBU', 'VESQ']);
+  await page.keyboard.press('Enter');
+  assert.deepEqual(await symbols(page), ['VESQ', 'TAMBU', 'ORRI', 'KLVN']);
+  assert.equal(await page.getAttribute('#heads th:first-child', 'aria-sort'), 'descending');
+  await page.focus('#rows tr:first-child button');
+  await page.keyboard.press('ArrowDown');
+  await page.keyboard.press('Enter');
+  assert.match(await page.textContent('#detail-title'), /TAMBU/);
+  assert.notEqual(await page.evaluate(() => getComputedStyle(document.activeElement).outlineStyle), 'none');
+  assert.equal(await page.title(), 'Brimwatch', 'a note was taken as markup');
+
+  await page.click('#heads th:nth-child(3) button');
+  await page.click('#rows th button >> text=KLVN');
+  assert.deepEqual(await faults(page), []);
+  await page.screenshot({ path: 'light.png', fullPage: true });
+  await page.emulateMedia({ colorScheme: 'dark' });
+  assert.deepEqual(await faults(page), []);
+  await page.screenshot({ path: 'dark.png', fullPage: true });
+  await page.setViewportSize({ width: 375, height: 780 });
+  await page.screenshot({ path: 'phone.png', fullPage: true });
+  assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), 'too wide for a phone');
+  assert.deepEqual(await faults(page), []);
+
+  assert.equal((await ask(port, '/now', 'evil.example')).status, 421);
+  const metrics = await ask(port, '/metrics', `localhost:${port}`);
+  assert.equal(metrics.type, 'application/openmetrics-text; version=1.0.0; charset=utf-8');
+  assert.ok(metrics.body.includes('brimwatch_ticks_total 36\n') && metrics.body.endsWith('\n# EOF\n'), metrics.body);
+  assert.equal(JSON.parse((await ask(port, '/now', `127.0.0.1:${port}`)).body).watches.length, 4);
+  assert.deepEqual(complaints, []);
+  assert.deepEqual(strangers, []);
+
+  daemon.kill('SIGTERM');
+  assert.equal(await ended, 0, log);
+  await until('the page to say that it is not live', () => page.evaluate(() => find('line-text').textContent.startsWith('NOT LIVE')));
+  console.log('page: all is well; screenshots in ' + process.cwd());
+} finally {
+  if (browser) await browser.close();
+  daemon.kill('SIGKILL');
+  pipe.destroy();
+  fs.rmSync(where, { recursive: true, force: true });
+}

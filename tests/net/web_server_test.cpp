@@ -1,0 +1,235 @@
+// The server from outside, by bytes on a socket: what a hostile page, a careless script or a stalled peer would send.
+// Sources: RFC 9110 and 9112 (HTTP), RFC 6455 (WebSocket; the key and its answer are the example of section 1.3).
+#include "adapters/net/web_server.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+#include <sys/time.h>
+
+#include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/read.hpp>
+#include <boost/asio/write.hpp>
+#include <future>
+#include <thread>
+
+namespace brimwatch {
+namespace {
+
+namespace asio = boost::asio;
+using asio::ip::tcp;
+using testing::HasSubstr;
+using testing::Not;
+using testing::StartsWith;
+
+class Running {
+ public:
+  explicit Running(WebLimits limits = {}) {
+    auto server = WebServer::listen(loop_, 0,
+                                    {[this](std::string_view path) {
+                                       ++asked;
+                                       if (path == "/") return WebReply{200, "text/plain", "home"};
+                                       return WebReply{404, "text/plain", "nothing"};
+                                     },
+                                     [](bool fresh) { return std::string(fresh ? "first" : "later"); }},
+                                    limits);
+    EXPECT_TRUE(server) << (server ? "" : server.error().text);
+    server_ = std::move(*server);
+    port = server_->port();
+    thread_ = std::thread([this] { loop_.run(); });
+  }
+  ~Running() {
+    asio::post(loop_, [this] { server_.reset(); });
+    thread_.join();
+  }
+  WebCounters counters() {
+    std::promise<WebCounters> said;
+    asio::post(loop_, [&] { said.set_value(server_->counters()); });
+    return said.get_future().get();
+  }
+  [[nodiscard]] std::string host() const { return "127.0.0.1:" + std::to_string(port); }
+
+  int port = 0;
+  std::atomic<int> asked = 0;
+
+ private:
+  asio::io_context loop_;
+  std::unique_ptr<WebServer> server_;
+  std::thread thread_;
+};
+
+/// A blocking peer that gives up after 20 s.
+class Peer {
+ public:
+  explicit Peer(int port, const char* address = "127.0.0.1") : socket_(loop_) {
+    socket_.connect({asio::ip::make_address(address), static_cast<asio::ip::port_type>(port)});
+    const timeval patience{20, 0};
+    setsockopt(socket_.native_handle(), SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
+  }
+  void send(const std::string& bytes) {
+    boost::system::error_code ignored;
+    asio::write(socket_, asio::buffer(bytes), ignored);
+  }
+  std::string until_end() {
+    for (std::string all;;) {
+      const std::string more = some();
+      if (more.empty()) return all;
+      all += more;
+    }
+  }
+  std::string until(const std::string& mark) {
+    std::string all;
+    while (all.find(mark) == std::string::npos) {
+      const std::string more = some();
+      if (more.empty()) break;
+      all += more;
+    }
+    return all;
+  }
+
+ private:
+  /// Blocking recv, so that SO_RCVTIMEO holds.
+  std::string some() {
+    char bytes[4096];
+    const auto got = ::recv(socket_.native_handle(), bytes, sizeof bytes, 0);
+    return got > 0 ? std::string(bytes, static_cast<std::size_t>(got)) : std::string();
+  }
+  asio::io_context loop_;
+  tcp::socket socket_;
+};
+
+std::string ask(const Running& server, const std::string& request) {
+  Peer peer(server.port);
+  peer.send(request);
+  return peer.until_end();
+}
+
+std::string get(const std::string& host, const std::string& path = "/", const std::string& more = "") {
+  return "GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\n" + more + "\r\n";
+}
+
+const char* const kUpgrade =
+    "Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
+    "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n";
+
+TEST(WebServer, AnswersToItsThreeNamesOnly) {
+  Running server;
+  const std::string end = ":" + std::to_string(server.port);
+  for (const char* name : {"127.0.0.1", "localhost", "[::1]"})
+    EXPECT_THAT(ask(server, get(name + end)), StartsWith("HTTP/1.1 200")) << name;
+  const int asked = server.asked;
+  for (const std::string& name :
+       {"evil.example" + end, std::string("127.0.0.1"), "127.0.0.1" + end + "0", "localhost." + end,
+        "LOCALHOST.evil" + end, "127.0.0.1" + end + ".evil.example", std::string()})
+    EXPECT_THAT(ask(server, get(name)), StartsWith("HTTP/1.1 421")) << name;
+  EXPECT_THAT(ask(server, "GET / HTTP/1.1\r\n\r\n"), StartsWith("HTTP/1.1 421"));
+  EXPECT_THAT(ask(server, get(server.host(), "/", "Host: evil.example\r\n")), StartsWith("HTTP/1.1 4"));
+  EXPECT_EQ(server.asked, asked) << "a stranger reached a route";
+}
+
+TEST(WebServer, EveryAnswerCarriesTheGuards) {
+  Running server;
+  for (const std::string& answer :
+       {ask(server, get(server.host())), ask(server, get(server.host(), "/none")), ask(server, get("evil.example"))}) {
+    EXPECT_THAT(answer, HasSubstr("Content-Security-Policy: default-src 'none'; script-src 'self'; style-src 'self'"));
+    EXPECT_THAT(answer, HasSubstr("X-Content-Type-Options: nosniff\r\n"));
+    EXPECT_THAT(answer, HasSubstr("Referrer-Policy: no-referrer\r\n"));
+    EXPECT_THAT(answer, HasSubstr("Cache-Control: no-store\r\n"));
+    EXPECT_THAT(answer, Not(HasSubstr("Access-Control-Allow")));
+  }
+}
+
+TEST(WebServer, HeadHasTheLengthAndNoBody) {
+  Running server;
+  const std::string answer = ask(server, "HEAD / HTTP/1.1\r\nHost: " + server.host() + "\r\n\r\n");
+  EXPECT_THAT(answer, StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(answer, HasSubstr("Content-Length: 4\r\n"));
+  EXPECT_TRUE(answer.ends_with("\r\n\r\n")) << answer;
+}
+
+TEST(WebServer, NothingCanBeSentToIt) {
+  Running server;
+  for (const char* method : {"POST", "PUT", "DELETE", "OPTIONS", "TRACE", "NONSENSE"})
+    EXPECT_THAT(ask(server, std::string(method) + " / HTTP/1.1\r\nHost: " + server.host() + "\r\n\r\n"),
+                StartsWith("HTTP/1.1 405"))
+        << method;
+  EXPECT_THAT(ask(server, get(server.host(), "/", "Content-Length: 5\r\n") + "hello"), StartsWith("HTTP/1.1 400"));
+  EXPECT_THAT(ask(server, "\x16\x03\x01 this is no HTTP\r\n\r\n"), StartsWith("HTTP/1.1 400"));
+  EXPECT_EQ(server.asked, 0);
+}
+
+TEST(WebServer, LongHeadersAreRefused) {
+  Running server;
+  EXPECT_THAT(ask(server, get(server.host(), "/", "X-Long: " + std::string(9000, 'x') + "\r\n")),
+              StartsWith("HTTP/1.1 431"));
+  EXPECT_THAT(ask(server, get(server.host(), "/", "X-Long: " + std::string(7000, 'x') + "\r\n")),
+              StartsWith("HTTP/1.1 200"));
+}
+
+TEST(WebServer, APeerThatStallsIsLetGo) {
+  WebLimits limits;
+  limits.patience = std::chrono::milliseconds(50);
+  Running server(limits);
+  Peer peer(server.port);
+  peer.send("GET / HTTP/1.1\r\nHo");
+  EXPECT_EQ(peer.until_end(), "");
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+}
+
+TEST(WebServer, OnlySoManyAtOnce) {
+  WebLimits limits;
+  limits.connections_most = 2;
+  Running server(limits);
+  Peer first(server.port), second(server.port);
+  for (Peer* peer : {&first, &second}) peer->send("GET");
+  EXPECT_EQ(Peer(server.port).until_end(), "");
+  EXPECT_EQ(server.counters().turned_away, 1U);
+  EXPECT_EQ(server.counters().connections, 2U);
+}
+
+TEST(WebServer, ListensOnBothLoopbacks) {
+  Running server;
+  std::unique_ptr<Peer> peer;
+  try {
+    peer = std::make_unique<Peer>(server.port, "::1");
+  } catch (const boost::system::system_error&) {
+    GTEST_SKIP() << "this machine has no ::1";
+  }
+  peer->send(get("[::1]:" + std::to_string(server.port)));
+  EXPECT_THAT(peer->until_end(), StartsWith("HTTP/1.1 200"));
+}
+
+TEST(WebServer, OnlyItsOwnPageMayListen) {
+  Running server;
+  for (const std::string& origin : {std::string(), "Origin: http://evil.example\r\n" + std::string(),
+                                    "Origin: https://" + server.host() + "\r\n", std::string("Origin: null\r\n")})
+    EXPECT_THAT(ask(server, get(server.host(), "/live", kUpgrade + origin)), StartsWith("HTTP/1.1 403")) << origin;
+  EXPECT_THAT(ask(server, get(server.host(), "/live")), StartsWith("HTTP/1.1 426"));
+  EXPECT_EQ(server.counters().listeners, 0U);
+}
+
+TEST(WebServer, AListenerHearsAtOnceAndThenAgain) {
+  WebLimits limits;
+  limits.live_every = std::chrono::milliseconds(5);
+  Running server(limits);
+  Peer peer(server.port);
+  peer.send(get(server.host(), "/live", kUpgrade + ("Origin: http://" + server.host()) + "\r\n"));
+  const std::string heard = peer.until("later");
+  EXPECT_THAT(heard, StartsWith("HTTP/1.1 101"));
+  EXPECT_THAT(heard, HasSubstr("s3pPLMBiTxaQ9kYGzzhZRbK+xOo="));  // RFC 6455, section 1.3
+  EXPECT_THAT(heard, HasSubstr("Content-Security-Policy"));
+  EXPECT_LT(heard.find("first"), heard.find("later"));
+}
+
+TEST(WebServer, AListenerThatNeverReadsNorAnswersIsLetGo) {
+  WebLimits limits;
+  limits.patience = std::chrono::milliseconds(50);
+  limits.live_every = std::chrono::milliseconds(5);
+  Running server(limits);
+  Peer peer(server.port);
+  peer.send(get(server.host(), "/live", kUpgrade + ("Origin: http://" + server.host()) + "\r\n"));
+  EXPECT_THAT(peer.until_end(), StartsWith("HTTP/1.1 101"));  // it ends, for our pings go unanswered
+}
+
+}  // namespace
+}  // namespace brimwatch
