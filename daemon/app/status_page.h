@@ -9,9 +9,9 @@
 #include <string>
 #include <string_view>
 
+#include "adapters/net/web_server.h"
 #include "core/result.h"
 #include "core/snapshot.h"
-#include "adapters/net/web_server.h"
 
 namespace brimwatch {
 
