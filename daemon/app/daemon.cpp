@@ -175,7 +175,8 @@ struct Daemon::Impl {
                         [](const SecretSource& source) { return read_secret(source); },
                         [this] { return std::uniform_real_distribution<double>(0, 1)(random); }};
     WaysIn::Events events{
-        [this](std::size_t feed, std::span<const Tick> ticks) { on_ticks(feed, ticks); },
+        [this](std::span<const Tick> ticks) { on_ticks(ticks); },
+        [this](const FeedEvent& event) { on_feed_event(event); },
         [this](std::size_t feed, FeedState state, std::string_view text) { on_feed_state(feed, state, text); },
         [this](std::size_t feed, Timestamp received, std::string_view bytes) {
           if (recorder != nullptr) recorder->frame(in->settings(feed).name, received, bytes);
@@ -194,7 +195,7 @@ struct Daemon::Impl {
   // --- the path of a tick
   // --------------------------------------------------------------------------------------------------
 
-  void on_ticks(std::size_t, std::span<const Tick> ticks) {
+  void on_ticks(std::span<const Tick> ticks) {
     begin_day(ticks.front());
     if (recorder != nullptr) recorder->ticks(ticks, desk->symbols());
     fill_hole_of_restart(ticks.front());
@@ -203,7 +204,7 @@ struct Daemon::Impl {
     newest = std::max(newest, ticks.back().time);
     newest_at = steady_now();
     dirty = true;
-    if (!collector->batch.notices.empty() || !collector->batch.days.empty()) flush();
+    if (!collector->batch.notices.empty() || !collector->batch.days.empty() || !collector->batch.holes.empty()) flush();
   }
 
   void begin_day(const Tick& tick) {
@@ -267,6 +268,7 @@ struct Daemon::Impl {
     timer.expires_after(kHeartbeat);
     timer.async_wait([this](const boost::system::error_code& error) {
       if (error || stopping) return;
+      in->on_time(in_session());
       if (newest.is_set())
         desk->engine().on_time(engine_now(), *collector);  // before the first tick its time is not known
       if (!collector->batch.notices.empty() || (dirty && steady_now() - last_flush > kCheckpoint)) flush();
@@ -348,6 +350,51 @@ struct Daemon::Impl {
     tell_about(report.channel, notice_of(report, day, 1, desk->main_calendar().offset(report.at)));
   }
 
+  [[nodiscard]] bool in_session() const {
+    const Timestamp now = engine_now();
+    const Session* session = desk->main_calendar().of(now);
+    return session != nullptr && session->is_open(now);
+  }
+
+  void on_feed_event(const FeedEvent& event) {
+    const std::string& name = in->settings(event.feed).name;
+    if (event.kind == FeedEvent::Kind::hole) {
+      collector->batch.holes.push_back(
+          {name, std::string(desk->symbols().name(event.symbol)), event.from, event.to, event.text});
+      return;
+    }
+    const auto kind = notice_kind_of(event.kind);
+    log.say(kind == NoticeKind::feed_back || !kind ? LogLevel::info : LogLevel::warning,
+            "feed " + name + ": " + event.text);
+    if (!kind) return;
+    Notice notice;
+    notice.kind = *kind;
+    notice.detail = event.text;
+    tell_about(name, std::move(notice));
+  }
+
+  /// Nothing for what is only for the log.
+  static std::optional<NoticeKind> notice_kind_of(FeedEvent::Kind kind) {
+    switch (kind) {
+      case FeedEvent::Kind::silent:
+      case FeedEvent::Kind::symbol_silent:
+        return NoticeKind::feed_silent;
+      case FeedEvent::Kind::late:
+        return NoticeKind::feed_late;
+      case FeedEvent::Kind::back:
+      case FeedEvent::Kind::on_time:
+      case FeedEvent::Kind::symbol_back:
+        return NoticeKind::feed_back;
+      case FeedEvent::Kind::clock:
+        return NoticeKind::self_check;
+      case FeedEvent::Kind::hole:
+      case FeedEvent::Kind::changed:
+      case FeedEvent::Kind::reconnect:
+        return std::nullopt;
+    }
+    return std::nullopt;
+  }
+
   void on_feed_state(std::size_t feed, FeedState state, std::string_view) {
     const FeedSettings& settings = in->settings(feed);
     const bool standard_input = settings.kind == "pipe" && settings.command.empty();
@@ -367,7 +414,7 @@ struct Daemon::Impl {
     const auto asked = nlohmann::json::parse(request, nullptr, false);
     const std::string ask =
         asked.is_object() && asked.contains("ask") && asked["ask"].is_string() ? asked["ask"].get<std::string>() : "";
-    if (ask == "now") return to_json(snapshot(), desk->main_calendar().offset(wall_now())) + "\n";
+    if (ask == "now") return to_json(snapshot(), desk->main_calendar().offset(engine_now())) + "\n";
     if (ask == "reload") {
       reload();
       return "{\"fine\":true}\n";

@@ -25,21 +25,27 @@ std::string_view word(FeedState state) {
 
 /// One feed with its ear: says which of the feeds is speaking.
 struct WaysIn::Line : public FeedListener {
-  Line(FeedSettings with, const Events& to, const FeedContext& world)
-      : settings(std::move(with)), events(to), context(world) {}
+  Line(FeedSettings with, WaysIn& to) : settings(std::move(with)), owner(to) {}
 
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
-    heard = context.steady();
+    heard = owner.context_.steady();
     if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
-    events.ticks(index, ticks);
+    owner.merge_->on_ticks(index, ticks, owner.now(), owner.merged_);
+    owner.hand_on();
   }
-  void on_state(FeedState state, std::string_view text) override { events.state(index, state, text); }
-  void on_frame(Timestamp received, std::string_view bytes) override { events.frame(index, received, bytes); }
+  void on_state(FeedState state, std::string_view text) override {
+    owner.merge_->on_state(index, state, text, owner.now(), owner.merged_);
+    owner.hand_on();
+    owner.events_.state(index, state, text);
+  }
+  void on_frame(Timestamp received, std::string_view bytes) override {
+    owner.merge_->on_life(index, owner.now());
+    owner.events_.frame(index, received, bytes);
+  }
 
   FeedSettings settings;
-  const Events& events;
-  const FeedContext& context;
+  WaysIn& owner;
   std::size_t index = 0;
   Nanos heard = 0;
   Nanos lag = -1;
@@ -59,7 +65,7 @@ void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::
       lines.push_back(std::move(*same));
       continue;
     }
-    auto line = std::make_unique<Line>(settings, events_, context_);
+    auto line = std::make_unique<Line>(settings, *this);
     auto feed = make_feed(settings, context_);
     if (!feed) {
       context_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
@@ -72,6 +78,12 @@ void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::
     if (gone) gone->feed->stop();
   }
   lines_ = std::move(lines);
+  std::vector<FeedSettings> in_force;
+  for (const auto& line : lines_) in_force.push_back(line->settings);
+  if (!merge_ || in_force != merged_settings_) {
+    merge_ = std::make_unique<FeedMerge>(in_force);
+    merged_settings_ = in_force;
+  }
   for (std::size_t i = 0; i < lines_.size(); ++i) {
     lines_[i]->index = i;
     lines_[i]->feed->subscribe(symbols);
@@ -83,6 +95,29 @@ const FeedSettings& WaysIn::settings(std::size_t feed) const { return lines_[fee
 
 void WaysIn::stop() {
   for (const auto& line : lines_) line->feed->stop();
+}
+
+/// Ticks first, then what there is to say. What a listener does may call in here again, so the list is taken over.
+void WaysIn::hand_on() {
+  Merged out;
+  std::swap(out, merged_);
+  if (!out.ticks.empty()) events_.ticks(out.ticks);
+  for (const FeedEvent& event : out.events) {
+    if (event.kind == FeedEvent::Kind::reconnect) restart(event.feed);
+    else events_.event(event);
+  }
+}
+
+void WaysIn::restart(std::size_t feed) {
+  if (feed >= lines_.size()) return;
+  lines_[feed]->feed->stop();
+  lines_[feed]->feed->start(*lines_[feed]);
+}
+
+void WaysIn::on_time(bool in_session) {
+  if (!merge_) return;
+  merge_->on_time(now(), in_session, merged_);
+  hand_on();
 }
 
 std::vector<FeedRow> WaysIn::rows() const {
@@ -97,7 +132,7 @@ std::vector<FeedRow> WaysIn::rows() const {
     row.ticks = health.ticks;
     row.malformed = health.malformed;
     row.reconnects = health.reconnects;
-    row.carrying = health.state == FeedState::up;
+    row.carrying = merge_->speaks(line->index) && health.state == FeedState::up;
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
     if (line->heard > 0) row.silent_seconds = static_cast<double>(context_.steady() - line->heard) / 1e9;
     rows.push_back(std::move(row));

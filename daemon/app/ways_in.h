@@ -1,5 +1,6 @@
 #pragma once
-// The feeds of the daemon: made, started, subscribed, watched. Their ticks come out as one stream.
+// The feeds of the daemon: made, started, subscribed, watched; a stand-by takes over where a primary is silent. Their
+// ticks come out as one stream.
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>
@@ -8,6 +9,7 @@
 
 #include "adapters/feed.h"
 #include "adapters/feeds/context.h"
+#include "adapters/feeds/merge.h"
 #include "config/settings.h"
 #include "core/snapshot.h"
 
@@ -16,7 +18,9 @@ namespace brimwatch {
 class WaysIn {
  public:
   struct Events {
-    std::function<void(std::size_t feed, std::span<const Tick>)> ticks;
+    /// What the engine takes: screened, of one feed at a time, with hole ticks where nobody saw.
+    std::function<void(std::span<const Tick>)> ticks;
+    std::function<void(const FeedEvent&)> event;
     std::function<void(std::size_t feed, FeedState, std::string_view)> state;
     std::function<void(std::size_t feed, Timestamp, std::string_view)> frame;
   };
@@ -29,6 +33,8 @@ class WaysIn {
   /// Feeds whose settings stay are left alone but for their subscription; others are stopped, made anew and started.
   void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols);
   void stop();
+  /// At every heartbeat. `in_session`: the exchange trades now.
+  void on_time(bool in_session);
 
   [[nodiscard]] std::vector<FeedRow> rows() const;
   [[nodiscard]] std::size_t size() const { return lines_.size(); }
@@ -36,9 +42,16 @@ class WaysIn {
 
  private:
   struct Line;
+  [[nodiscard]] Instant now() const { return {context_.wall(), context_.steady()}; }
+  void hand_on();
+  void restart(std::size_t feed);
+
   FeedContext context_;
   Events events_;
   std::vector<std::unique_ptr<Line>> lines_;
+  std::unique_ptr<FeedMerge> merge_;
+  std::vector<FeedSettings> merged_settings_;
+  Merged merged_;
 };
 
 }  // namespace brimwatch

@@ -44,7 +44,7 @@ std::optional<Recording> parse_name(std::string_view name) {
 
 std::string name_of(RecordingKind kind, Date day, int part) {
   const Naming& naming = kNamings[kind == RecordingKind::ticks ? 0 : 1];
-  char number[8];
+  char number[16];
   std::snprintf(number, sizeof number, ".%03d", part);
   return std::string(naming.start) + to_string(day) + number + std::string(naming.end);
 }

@@ -32,6 +32,7 @@ class Live(unittest.TestCase):
         self.folder = tempfile.TemporaryDirectory()
         self.where = pathlib.Path(self.folder.name)
         self.starts = 0
+        self.more_feed = ""
         self.daemon = None
         self.pipe = None
 
@@ -51,6 +52,7 @@ trend = "up"
 [feed]
 kind = "pipe"
 command = ["/bin/cat", "{self.fifo}"]
+{self.more_feed}
 [[channel]]
 name = "out"
 kind = "command"
@@ -93,7 +95,8 @@ normal_volume = 1_300_000
         return [json.loads(line) for line in run.stdout.splitlines()]
 
     def kinds(self):
-        return [notice["kind"] for notice in self.notices()]
+        """Of the notices about stocks: the ticks are of a day long past, and that the feed is late is said besides."""
+        return [notice["kind"] for notice in self.notices() if notice["kind"] != "feed-late"]
 
     def tick(self, second, price, size=5000, symbol="KLVN"):
         clock = f"{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
@@ -128,6 +131,25 @@ normal_volume = 1_300_000
         self.stop()
         ids = [notice["id"] for notice in self.notices()]
         self.assertEqual(len(ids), len(set(ids)))
+
+    def test_a_silent_feed_is_told_once_and_its_return_too(self):
+        self.more_feed = "silent_after = 1"
+        self.start()
+        for second in range(3000):  # so many that a second of nothing is beyond chance
+            self.tick(second, "48.20")
+        wait_for("the silence", lambda: "feed-silent" in self.kinds())
+        seconds = iter(range(4000, 9000))
+
+        def is_back():
+            try:
+                self.tick(next(seconds), "48.21")
+            except BrokenPipeError:  # the feed is being connected anew
+                self.pipe = open(self.fifo, "w", buffering=1)
+            return "feed-back" in self.kinds()
+
+        wait_for("the return", is_back)
+        self.assertEqual(self.kinds().count("feed-silent"), 1)
+        self.stop()
 
     def test_now_shows_side_volume_and_odds(self):
         self.start()
