@@ -4,6 +4,7 @@
 #include <thread>
 #include <utility>
 
+#include "app/frame_replay.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
 
@@ -45,27 +46,45 @@ class Replay {
   }
 
  private:
-  Status play(const std::string& tape) {
+  Status play(const std::string& path) {
+    auto bytes = open_bytes(path);
+    if (!bytes) return fail(bytes.error().text);
+    if (bytes->kind == RecordingKind::frames) return play_frames(path, std::move(*bytes));
     TapeOptions how;
     how.from = options_.from;
     how.to = options_.to;
     how.most_bad_share = options_.most_bad_share;
-    auto reader = TapeReader::open(tape, desk_.symbols(), how);
+    auto reader = TapeReader::open(std::move(*bytes), desk_.symbols(), how);
     if (!reader) return fail(reader.error().text);
+    if (const auto taken = take_all(path, **reader); !taken) return taken;
+    note_stats(path, **reader);
+    return {};
+  }
+
+  Status play_frames(const std::string& path, OpenedBytes bytes) {
+    auto reader = FrameReplay::open(std::move(bytes), desk_.settings().feeds, desk_.symbols());
+    if (!reader) return fail(reader.error().text);
+    if (const auto taken = take_all(path, **reader); !taken) return taken;
+    summary_.ticks += (*reader)->ticks();
+    summary_.malformed += (*reader)->malformed();
+    for (const std::string& remark : (*reader)->remarks()) summary_.remarks.push_back(path + ": " + remark);
+    return {};
+  }
+
+  template <typename Reader>
+  Status take_all(const std::string& path, Reader& reader) {
     bool first = true;
     while (true) {
-      const auto ticks = (*reader)->next();
+      const auto ticks = reader.next();
       if (!ticks) return fail(ticks.error().text);
-      if (ticks->empty()) break;
+      if (ticks->empty()) return {};
       if (std::exchange(first, false) && ticks->front().time < last_) {
-        summary_.remarks.push_back(tape +
+        summary_.remarks.push_back(path +
                                    ": begins before the tape before it ends, and what lies before that end is past for "
                                    "the engine; name tapes in the order of time, or merge those of one day");
       }
       if (const auto taken = take(*ticks); !taken) return taken;
     }
-    note_stats(tape, **reader);
-    return {};
   }
 
   void note_stats(const std::string& tape, const TapeReader& reader) {

@@ -153,7 +153,9 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
 void add_replay(CLI::App& root, CommandContext& context) {
   auto arguments = std::make_shared<ReplayArguments>();
   CLI::App* command = root.add_subcommand("replay", "Run the same engine on a recorded feed, at any speed");
-  command->add_option("tapes", arguments->tapes, "Tapes in order (CSV, plain, gzip or zstd; - is standard input)")
+  command
+      ->add_option("tapes", arguments->tapes,
+                   "Tapes in order (CSV, plain, gzip or zstd; - is standard input), or recorded frames")
       ->required()
       ->type_name("TAPE");
   add_common(*command, context);

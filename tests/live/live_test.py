@@ -33,6 +33,7 @@ class Live(unittest.TestCase):
         self.where = pathlib.Path(self.folder.name)
         self.starts = 0
         self.more_feed = ""
+        self.more = ""
         self.daemon = None
         self.pipe = None
 
@@ -61,7 +62,7 @@ command = ["/bin/sh", "-c", "cat >> {self.where}/delivered; echo >> {self.where}
 symbol = "KLVN"
 pivot = 48.35
 normal_volume = 1_300_000
-{more}
+{more or self.more}
 """)
 
     def start(self):
@@ -150,6 +151,22 @@ normal_volume = 1_300_000
         wait_for("the return", is_back)
         self.assertEqual(self.kinds().count("feed-silent"), 1)
         self.stop()
+
+    def test_a_replay_of_the_recordings_says_what_the_live_run_said(self):
+        self.more = f'[record]\ndirectory = "{self.where}/rec"\n'
+        self.start()
+        self.tick(0, "48.20")
+        for second in range(1, 40):
+            self.tick(second, f"{48.30 + second / 100:.2f}")
+        self.tick(60, "47.10")
+        wait_for("the fall", lambda: self.kinds() == ["crossed", "fell-under"])
+        self.stop()
+        said = [notice for notice in self.notices() if notice["kind"] != "feed-late"]
+        recordings = sorted((self.where / "rec").iterdir())
+        self.assertEqual(len(recordings), 2)
+        for recording in recordings:  # the tape and the frames
+            run = subprocess.run([PROGRAM, "replay", recording, "--config", self.where / "b.toml", "--json"], capture_output=True, text=True)
+            self.assertEqual([json.loads(line) for line in run.stdout.splitlines()], said, recording)
 
     def test_now_shows_side_volume_and_odds(self):
         self.start()
