@@ -1,8 +1,18 @@
 // Arguments -> one command.
+#include <algorithm>
 #include <cstdio>
 #include <exception>
 
 #include "commands/command.h"
+
+namespace {
+
+bool knows(const CLI::App& root, const std::string& command) {
+  const auto all = root.get_subcommands([](const CLI::App*) { return true; });
+  return std::any_of(all.begin(), all.end(), [&](const CLI::App* one) { return one->get_name() == command; });
+}
+
+}  // namespace
 
 int main(int argc, char** argv) {
   using namespace brimwatch;
@@ -18,6 +28,10 @@ int main(int argc, char** argv) {
       "5 the daemon cannot be reached.");
   CommandContext context;
   add_all_commands(root, context);
+  if (argc > 1 && argv[1][0] != '-' && !knows(root, argv[1])) {
+    std::fprintf(stderr, "brimwatch: there is no command \"%s\"; brimwatch --help lists them\n", argv[1]);
+    return kUsage;
+  }
   try {
     root.parse(argc, argv);
   } catch (const CLI::ParseError& problem) {

@@ -1,5 +1,7 @@
 #include "adapters/channels/mail_html.h"
 
+#include <algorithm>
+
 #include "core/caution.h"
 #include "core/text.h"
 #include "core/wording.h"
@@ -74,7 +76,7 @@ std::string facts(const Notice& notice) {
     rows += row("Volume", volume_phrase(notice.volume));
     rows += row("Judgement", odds_phrase(notice.volume), true);
     rows += row("Market", notice.trend == Trend::unknown ? "not set" : std::string(to_string(notice.trend)));
-    rows += row("Data", notice.age < 0 ? "age not known" : span_text(notice.age) + " old");
+    if (notice.age != -1) rows += row("Data", span_text(std::max<Nanos>(notice.age, 0)) + " old");  // a tape has no age
   }
   return rows.empty() ? rows : "<table role=\"presentation\">\n" + rows + "</table>\n";
 }
@@ -124,31 +126,7 @@ std::string many_notices(const Message& message) {
 
 }  // namespace
 
-std::string escape_html(std::string_view text) {
-  std::string out;
-  for (const char c : clean_line(text, 2000)) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
+std::string escape_html(std::string_view text) { return escape_markup(clean_line(text, 2000)); }
 
 std::string picture_alt(const Message& message) {
   if (message.notices.empty()) return "The day so far.";

@@ -11,7 +11,9 @@
 #include <random>
 #include <set>
 
+#include "app/collector.h"
 #include "app/desk.h"
+#include "app/desk_view.h"
 #include "app/evening_lessons.h"
 #include "app/records_desk.h"
 #include "app/snapshot_json.h"
@@ -40,17 +42,6 @@ constexpr auto kDrain = std::chrono::milliseconds(5000);
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
-
-class Collector : public NoticeSink {
- public:
-  explicit Collector(const Desk& desk) : desk_(desk) {}
-  void on_notice(Notice&& notice) override { batch.notices.push_back(desk_.word(std::move(notice))); }
-  void on_day(const DayRecord& day) override { batch.days.push_back(day); }
-  JournalBatch batch;
-
- private:
-  const Desk& desk_;
-};
 
 std::vector<std::string> symbols_of(const Settings& settings) {
   std::vector<std::string> names;
@@ -438,59 +429,20 @@ struct Daemon::Impl {
   }
 
   Snapshot snapshot() {
-    Snapshot out_snapshot;
-    out_snapshot.time = wall_now();
-    out_snapshot.version = BRIMWATCH_VERSION;
-    const Timestamp now = engine_now();
-    describe_session(out_snapshot, now);
-    const Settings& settings = desk->settings();
-    out_snapshot.trend = desk->trend();
-    for (std::uint32_t i = 0; i < settings.watches.size(); ++i)
-      out_snapshot.watches.push_back(row_of(settings.watches[i], i, now));
-    out_snapshot.feeds = in->rows();
-    out_snapshot.channels = out->rows();
-    out_snapshot.latest.assign(latest.begin(), latest.end());
-    out_snapshot.ticks = ticks_seen;
-    out_snapshot.notices = notices;
-    out_snapshot.holes = holes;
-    out_snapshot.engine = desk->engine().counters().named();
-    out_snapshot.journal_waiting = writer->waiting();
-    out_snapshot.journal_failures = writer->counters().failures;
-    out_snapshot.journal_trouble = journal_trouble;
-    return out_snapshot;
-  }
-
-  void describe_session(Snapshot& to, Timestamp now) const {
-    const Calendar& calendar = desk->main_calendar();
-    to.day = calendar.local_date(now);
-    const Session* session = calendar.on(to.day);
-    to.session = "closed";
-    if (session == nullptr) return;
-    to.open = session->open;
-    to.close = session->close;
-    to.half_day = session->half_day;
-    if (now < session->open) to.session = "before the open";
-    else if (session->is_open(now)) to.session = "open";
-    else if (now < session->close) to.session = "break";
-  }
-
-  [[nodiscard]] WatchRow row_of(const Watch& watch, std::uint32_t index, Timestamp now) const {
-    const WatchView view = desk->engine().view(index, now);
-    WatchRow row;
-    row.symbol = watch.symbol;
-    row.note = watch.note;
-    row.pivot = watch.pivot;
-    row.range_top = watch.range_top;
-    row.loss_limit = watch.loss_limit;
-    row.last = view.last;
-    row.day_high = view.day_high;
-    row.side = view.side;
-    row.armed = view.armed;
-    row.last_time = view.last_time;
-    row.volume = view.volume;
-    const Date day = desk->main_calendar().local_date(now);
-    row.in_force = (!watch.from || *watch.from <= day) && (!watch.until || day <= *watch.until);
-    return row;
+    Snapshot view;
+    view.time = wall_now();
+    view.version = BRIMWATCH_VERSION;
+    describe_desk(*desk, engine_now(), view);
+    view.feeds = in->rows();
+    view.channels = out->rows();
+    view.latest.assign(latest.begin(), latest.end());
+    view.ticks = ticks_seen;
+    view.notices = notices;
+    view.holes = holes;
+    view.journal_waiting = writer->waiting();
+    view.journal_failures = writer->counters().failures;
+    view.journal_trouble = journal_trouble;
+    return view;
   }
 
   // --- reload and end

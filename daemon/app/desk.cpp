@@ -13,9 +13,8 @@ EngineOptions options_of(const Settings& settings) {
   options.trend = settings.market.trend;
   options.when_down = settings.market.when_down;
   options.extended_volume = settings.session.extended_volume;
-  for (const FeedSettings& feed : settings.feeds) {
-    options.late_after = std::chrono::duration_cast<std::chrono::nanoseconds>(feed.late_after).count();
-    break;
+  if (!settings.feeds.empty()) {
+    options.late_after = std::chrono::duration_cast<std::chrono::nanoseconds>(settings.feeds.front().late_after).count();
   }
   return options;
 }

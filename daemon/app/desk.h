@@ -29,6 +29,7 @@ class Desk {
 
   [[nodiscard]] SymbolTable& symbols() { return symbols_; }
   [[nodiscard]] Engine& engine() { return *engine_; }
+  [[nodiscard]] const Engine& engine() const { return *engine_; }
   [[nodiscard]] const Settings& settings() const { return settings_; }
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
   [[nodiscard]] Histories& histories() { return histories_; }

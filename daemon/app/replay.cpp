@@ -4,6 +4,7 @@
 #include <thread>
 #include <utility>
 
+#include "app/collector.h"
 #include "app/frame_replay.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
@@ -14,19 +15,6 @@ namespace {
 /// A tape that ends this close to the end of the session is taken to hold the whole of it.
 constexpr Nanos kWholeDay = 15 * kMinute;
 constexpr Nanos kAfterClose = 10 * kMinute;
-
-/// Collects what the engine says, worded, until it is committed and shown.
-class Collector : public NoticeSink {
- public:
-  explicit Collector(const Desk& desk) : desk_(desk) {}
-  void on_notice(Notice&& notice) override { batch_.notices.push_back(desk_.word(std::move(notice))); }
-  void on_day(const DayRecord& day) override { batch_.days.push_back(day); }
-  JournalBatch& batch() { return batch_; }
-
- private:
-  const Desk& desk_;
-  JournalBatch batch_;
-};
 
 class Replay {
  public:
@@ -198,7 +186,7 @@ class Replay {
   /// Commits, then shows: nothing is shown that is not durable. State goes with the end of the tape, since an interrupted
   /// replay starts over from the day's beginning.
   Status keep(bool at_end) {
-    JournalBatch& batch = collector_.batch();
+    JournalBatch& batch = collector_.batch;
     if (journal_ != nullptr) {
       if (at_end) desk_.engine().take_changed(batch.watches, batch.symbols);
       if (!batch.empty()) {

@@ -110,12 +110,12 @@ void print_stats(const ReplaySummary& summary, bool json) {
 void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
   std::printf(
-      "\n%llu ticks, %llu notices. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
+      "\n%llu ticks, %llu notice%s. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
       "%llu out of order, %llu double.\n",
       static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
-      static_cast<unsigned long long>(c.eligible), static_cast<unsigned long long>(c.volume_only),
-      static_cast<unsigned long long>(c.held_as_bad), static_cast<unsigned long long>(c.out_of_order),
-      static_cast<unsigned long long>(c.duplicates));
+      summary.notices == 1 ? "" : "s", static_cast<unsigned long long>(c.eligible),
+      static_cast<unsigned long long>(c.volume_only), static_cast<unsigned long long>(c.held_as_bad),
+      static_cast<unsigned long long>(c.out_of_order), static_cast<unsigned long long>(c.duplicates));
   if (!options.journal.empty())
     std::printf("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(),
                 options.journal.c_str());

@@ -136,6 +136,33 @@ std::string wrap(std::string_view text, std::size_t width, std::size_t indent) {
   return out;
 }
 
+std::string escape_markup(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  for (const char c : text) {
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      case '\'':
+        out += "&#39;";
+        break;
+      default:
+        out += c;
+    }
+  }
+  return out;
+}
+
 void append_json_string(std::string& out, std::string_view text) {
   out += '"';
   each(text, [&](char32_t code, std::string_view bytes) {

@@ -21,6 +21,9 @@ namespace brimwatch {
 /// `indent` blanks. The first line keeps its own blanks.
 [[nodiscard]] std::string wrap(std::string_view text, std::size_t width, std::size_t indent);
 
+/// For HTML, SVG and XML, in text and in quoted attributes: & < > " ' as references. Cleans nothing.
+[[nodiscard]] std::string escape_markup(std::string_view text);
+
 /// Appends `text` as a JSON string with its quotes (RFC 8259): clean UTF-8, control characters escaped.
 void append_json_string(std::string& out, std::string_view text);
 

@@ -23,28 +23,7 @@ std::string say(const char* format, Args... args) {
   return text;
 }
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : clean_line(text, 400)) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
+std::string escaped(std::string_view text) { return escape_markup(clean_line(text, 400)); }
 
 constexpr const char* kHead =
     "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "

@@ -5,6 +5,7 @@
 #include <cstdio>
 
 #include "core/shares.h"
+#include "core/text.h"
 
 namespace brimwatch {
 namespace {
@@ -28,33 +29,10 @@ std::string say(const char* format, Args... args) {
   return text;
 }
 
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
-
 std::string words(double x, double y, int size, const char* colour, std::string_view anchor, std::string_view text) {
   const std::string head =
       say("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" fill=\"%s\" text-anchor=\"", x, y, size, colour);
-  return head + std::string(anchor) + "\">" + escaped(text) + "</text>\n";
+  return head + std::string(anchor) + "\">" + escape_markup(text) + "</text>\n";
 }
 
 std::string line(double x1, double y1, double x2, double y2, const char* colour, double width,
@@ -222,7 +200,8 @@ std::string base_picture(const Candidate& one, double range) {
           "font-family=\"sans-serif\" role=\"img\">\n",
           kWidth, height, kWidth, height);
   out += "<title>" +
-         escaped(one.symbol + ", " + std::string(to_string(one.facts.kind)) + ", pivot " + to_string(one.facts.pivot)) +
+         escape_markup(one.symbol + ", " + std::string(to_string(one.facts.kind)) + ", pivot " +
+                       to_string(one.facts.pivot)) +
          "</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
   out += grid(one, paper) + pivot_lines(one, paper, range) + price_band(one, paper) + volume_bars(one, paper) +
          strength_panel(one, paper) + marks(one, paper) + caption(one);

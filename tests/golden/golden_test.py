@@ -47,6 +47,12 @@ def main():
             if kept != first or once_more != first:
                 wrong += 1
                 print(f"{tape}: the journal of two replays does not hold what one replay says")
+    said = (golden / "day.csv.txt").read_text().splitlines()
+    readme = (source / "README.md").read_text().split("What appears", 1)[1].split("## Using it", 1)[0]
+    for line in readme.splitlines():
+        if line.startswith("    ") and line[4:] not in said:
+            wrong += 1
+            print(f"README.md shows a line that the demo does not say: {line}")
     print(f"golden: {wrong} differences")
     return 1 if wrong else 0
 

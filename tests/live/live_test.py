@@ -7,6 +7,7 @@ import json
 import os
 import pathlib
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -34,6 +35,7 @@ class Live(unittest.TestCase):
         self.starts = 0
         self.more_feed = ""
         self.more = ""
+        self.environment = {}
         self.daemon = None
         self.pipe = None
 
@@ -71,7 +73,7 @@ normal_volume = 1_300_000
         self.fifo = self.where / f"ticks{self.starts}"
         os.mkfifo(self.fifo)
         self.write_config()
-        environment = {**os.environ, "TZ": "UTC"}
+        environment = {**os.environ, "TZ": "UTC", **self.environment}
         self.daemon = subprocess.Popen(
             [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
@@ -167,6 +169,30 @@ normal_volume = 1_300_000
         for recording in recordings:  # the tape and the frames
             run = subprocess.run([PROGRAM, "replay", recording, "--config", self.where / "b.toml", "--json"], capture_output=True, text=True)
             self.assertEqual([json.loads(line) for line in run.stdout.splitlines()], said, recording)
+
+    def test_the_service_manager_hears_ready_reloading_alive_and_stopping(self):
+        with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+            manager.bind(str(self.where / "notify"))
+            manager.settimeout(PATIENCE)
+            self.environment = {"NOTIFY_SOCKET": str(self.where / "notify"), "WATCHDOG_USEC": "1000000"}
+            self.start()
+
+            def hears(wanted):
+                while True:
+                    said = manager.recv(4096).decode().splitlines()
+                    if wanted in said:
+                        return
+
+            hears("READY=1")
+            hears("WATCHDOG=1")
+            self.daemon.send_signal(signal.SIGHUP)
+            hears("RELOADING=1")
+            hears("READY=1")
+            hears("WATCHDOG=1")
+            self.daemon.send_signal(signal.SIGTERM)
+            hears("STOPPING=1")
+            self.daemon.communicate(timeout=PATIENCE)
+            self.assertEqual(self.daemon.returncode, 0)
 
     def test_now_shows_side_volume_and_odds(self):
         self.start()

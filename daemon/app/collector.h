@@ -1,0 +1,23 @@
+#pragma once
+// Collects what the engine says, worded, until it is committed.
+#include <utility>
+
+#include "app/desk.h"
+#include "engine/engine.h"
+#include "journal/journal.h"
+
+namespace brimwatch {
+
+class Collector : public NoticeSink {
+ public:
+  explicit Collector(const Desk& desk) : desk_(desk) {}
+  void on_notice(Notice&& notice) override { batch.notices.push_back(desk_.word(std::move(notice))); }
+  void on_day(const DayRecord& day) override { batch.days.push_back(day); }
+
+  JournalBatch batch;  ///< taken by its owner
+
+ private:
+  const Desk& desk_;
+};
+
+}  // namespace brimwatch
