@@ -1,7 +1,8 @@
 #pragma once
-// Daily bars of one symbol, and the reader of their text for the weekend and the evening: pure (bytes in, bars out), quick
-// enough for thousands of files, and patient with what real files hold. Normal volumes are read by volume/daily_file.cpp,
-// which on purpose refuses a file with a row that it cannot read: a judgement must not rest on a history with holes.
+// Daily bars of one symbol, and the reader of their text for the weekend and the evening: pure (bytes in, bars out),
+// quick enough for thousands of files, and patient with what real files hold. Normal volumes are read by
+// volume/daily_file.cpp, which on purpose refuses a file with a row that it cannot read: a judgement must not rest on a
+// history with holes.
 #include <string>
 #include <string_view>
 #include <vector>
