@@ -94,6 +94,7 @@ void maximise_observation(KalmanModel& model, std::span<const double> logs, cons
     squares += off * off + s.ee + 2 * s.em + s.mm;
     seen += 1;
   }
+  if (seen == 0) return;  // no bin was seen: there is nothing to fit
   model.r = squares / seen;
   const double mean = std::accumulate(model.phi.begin(), model.phi.end(), 0.0) / static_cast<double>(bins);
   for (double& phi : model.phi) phi -= mean;
