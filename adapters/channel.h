@@ -13,6 +13,11 @@
 
 namespace brimwatch {
 
+struct InlinePicture {
+  std::string name;  ///< letters, digits, '-': "cid:NAME" in Message::html refers to it
+  std::vector<std::uint8_t> png;
+};
+
 /// What goes out: one notice, or several in a digest (then `notices` has more than one and title and text speak for all).
 struct Message {
   std::vector<NoticeRecord> notices;
@@ -22,6 +27,8 @@ struct Message {
   int attempt = 1;
   std::optional<std::chrono::seconds> late;  ///< set when it goes out later than it should; the text says so already
   std::vector<std::uint8_t> picture_png;     ///< the day's picture, may be empty
+  std::string html;                     ///< a page of its own, for channels that show one; empty: the channel's words
+  std::vector<InlinePicture> pictures;  ///< of that page
 };
 
 enum class Outcome : std::uint8_t {

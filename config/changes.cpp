@@ -163,7 +163,7 @@ bool same_terms(const Watch& a, const Watch& b) {
 
 bool Changes::any() const {
   return watches() || feeds.any() || channels.any() || session || market || history || record || page || life || log ||
-         journal;
+         evening || prepare || journal;
 }
 
 Changes compare(const Settings& old, const Settings& now) {
@@ -178,6 +178,8 @@ Changes compare(const Settings& old, const Settings& now) {
   out.record = !(old.record == now.record);
   out.page = !(old.page == now.page);
   out.life = !(old.life == now.life);
+  out.evening = !(old.evening == now.evening);
+  out.prepare = !(old.prepare == now.prepare);
   out.log = old.log_level != now.log_level;
   out.journal = old.journal != now.journal;
   return out;
@@ -196,7 +198,8 @@ std::string summary(const Changes& changes, const Settings& old, const Settings&
   if (changes.market) add_part(line, market_line(old.market, now.market));
   const std::pair<bool, const char*> sections[] = {{changes.session, "[session]"}, {changes.history, "[history]"},
                                                    {changes.record, "[record]"},   {changes.page, "[page]"},
-                                                   {changes.life, "[life]"},       {changes.log, "[log]"}};
+                                                   {changes.life, "[life]"},       {changes.evening, "[evening]"},
+                                                   {changes.prepare, "[prepare]"}, {changes.log, "[log]"}};
   for (const auto& [changed, name] : sections) {
     if (changed) add_part(line, std::string(name).append(" changed"));
   }

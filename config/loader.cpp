@@ -34,7 +34,7 @@ class Loader {
     if (const auto text = open(out_.settings.file, {0, 0, 0}, kTomlMost)) {
       main_ = parse(*text, 0);
       read_main();
-      read_lists();
+      if (options_.lists) read_lists();
       finish();
     }
     out_.problems = errors_.take(settings().files);
@@ -51,14 +51,15 @@ class Loader {
   }
 
   /// The file's text; it is on the list of files from then on. `asked_at` is where somebody asked for it.
-  std::optional<std::string> open(const std::string& path, const Place& asked_at, std::uint64_t most) {
+  std::optional<std::string> open(const std::string& path, const Place& asked_at, std::uint64_t most,
+                                  std::string_view asked_by = "watch_lists") {
     const bool is_main = settings().files.empty();
     if (is_main) settings().files.push_back(path);
     auto text = read_text(path, most);
     if (!text) {
       std::string what = text.error().text;
       if (is_main) what += "; nothing was loaded; \"brimwatch init\" writes a first configuration";
-      else what = "watch_lists: " + in_quotes(path) + ": " + what + "; nothing was loaded";
+      else what = std::string(asked_by) + ": " + in_quotes(path) + ": " + what + "; nothing was loaded";
       errors_.add(asked_at, what);
       return std::nullopt;
     }
@@ -96,10 +97,13 @@ class Loader {
     read_section("record", record_keys(), settings().record);
     read_section("page", page_keys(), settings().page);
     read_section("life", life_keys(), settings().life);
+    read_section("prepare", prepare_keys(), settings().prepare);
     read_section("log", log_keys(), settings());
     read_many("feed", kFeedsMost, [this](const Value& table, Reading& reading) { add_feed(table, reading); });
     read_many("channel", kChannelsMost, [this](const Value& table, Reading& reading) { add_channel(table, reading); });
+    read_section("evening", evening_keys(), settings().evening);
     check_calendar();
+    if (!options_.rules.empty()) lay_over(options_.rules);
     defaults_ = {settings().rules, settings().session.calendar, default_tape()};
     if (const Entry* watch = main_.find("watch")) {
       Reading reading = reading_of(0, "watch");
@@ -114,6 +118,31 @@ class Loader {
     if (entry == nullptr) return;
     Reading reading = reading_of(0, "[rules]");
     check_rules(settings().rules, seen, entry->place, reading);
+  }
+
+  /// Another set of rules for the same watches: what it names wins over the main file, and a watch's own words over both.
+  void lay_over(const std::string& given) {
+    const std::string path = absolute_path(given, current_directory(), home_directory());
+    const auto text = open(path, {0, 0, 0}, kTomlMost, "--rules");
+    if (!text) return;
+    const auto file = static_cast<std::uint16_t>(settings().files.size() - 1);
+    const Value root = parse(*text, file);
+    for (const Entry& entry : root.entries) {
+      Reading reading = reading_of(file, "[" + entry.key + "]");
+      const bool table = entry.value.kind == Value::Kind::table;
+      if (entry.key != "rules" && entry.key != "market") {
+        reading.section = {};
+        refuse_unknown(entry, {{"rules", {}, {}}, {"market", {}, {}}}, reading);
+      } else if (!table) {
+        reading.refuse(entry.value.place, describe(entry.value), "one table");
+      } else if (entry.key == "market") {
+        read_table(settings().market, entry.value, market_keys(), reading);
+      } else {
+        Seen seen;
+        read_table(settings().rules, entry.value, rules_keys(), reading, &seen);
+        check_rules(settings().rules, seen, entry.place, reading);
+      }
+    }
   }
 
   /// The top level: keys of its own, and the names of the sections.
@@ -307,6 +336,7 @@ class Loader {
     check_among(watches, settings().files, errors_);
     check_calendars_of_watches();
     check_standbys();
+    check_evening();
     warn_of_gaps();
   }
 
@@ -334,9 +364,28 @@ class Loader {
     }
   }
 
+  void check_evening() {
+    const Entry* section = main_.find("evening");
+    const Entry* entry = section != nullptr ? section->value.find("channels") : nullptr;
+    if (entry == nullptr) return;
+    Reading reading = reading_of(0, "[evening]");
+    reading.key = "channels";
+    std::string all;
+    for (const ChannelSettings& channel : settings().channels)
+      all.append(all.empty() ? "" : ", ").append(channel.name.empty() ? channel.kind : channel.name);
+    const std::vector<std::string>& names = settings().evening.channels;
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      const bool known = (", " + all + ",").find(", " + names[i] + ",") != std::string::npos;
+      const Place place = i < entry->value.items.size() ? entry->value.items[i].place : entry->value.place;
+      if (!known)
+        reading.refuse(place, in_quotes(names[i]), all.empty() ? "a channel, and there is none" : "one of " + all);
+    }
+  }
+
   void warn_of_gaps() {
     if (!errors_.empty()) return;
-    if (settings().watches.empty()) warnings_.add({0, 0, 0}, "there are no watches: add [[watch]] or watch_lists");
+    if (settings().watches.empty() && options_.lists)
+      warnings_.add({0, 0, 0}, "there are no watches: add [[watch]] or watch_lists");
     if (settings().channels.empty())
       warnings_.add({0, 0, 0}, "there are no channels: notices are only kept in the journal");
   }

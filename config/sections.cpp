@@ -20,6 +20,8 @@ std::vector<SectionInfo> make_sections() {
       {"record", "[record]", false, 1, "Recording of feeds", infos(record_keys())},
       {"page", "[page]", false, 1, "The status page", infos(page_keys())},
       {"life", "[life]", false, 1, "Signs of life", infos(life_keys())},
+      {"evening", "[evening]", false, 1, "The day's review", infos(evening_keys())},
+      {"prepare", "[prepare]", false, 1, "Rules of thumb of `brimwatch prepare`", infos(prepare_keys())},
       {"log", "[log]", false, 1, "The log", infos(log_keys())},
       {"feed", "[feed]", true, kFeedsMost, "A way in", infos(feed_keys())},
       {"channel", "[[channel]]", true, kChannelsMost, "A way out", infos(channel_keys())},

@@ -27,6 +27,8 @@ struct TopLevel {
 [[nodiscard]] std::span<const Key<RecordSettings>> record_keys();
 [[nodiscard]] std::span<const Key<PageSettings>> page_keys();
 [[nodiscard]] std::span<const Key<LifeSettings>> life_keys();
+[[nodiscard]] std::span<const Key<EveningSettings>> evening_keys();
+[[nodiscard]] std::span<const Key<RuleBook>> prepare_keys();
 [[nodiscard]] std::span<const Key<Settings>> log_keys();
 [[nodiscard]] std::span<const Key<FeedSettings>> feed_keys();
 [[nodiscard]] std::span<const Key<ChannelSettings>> channel_keys();

@@ -102,6 +102,15 @@ constexpr Key<LifeSettings> kLife[] = {
      set<LifeSettings, &LifeSettings::heartbeat_every>},
 };
 
+constexpr Key<EveningSettings> kEvening[] = {
+    {{"review_at", clock(), "When the day's review is sent, exchange time, after the close; without it, never"},
+     set<EveningSettings, &EveningSettings::review_at>},
+    {{"channels", texts(), "Names of the channels that get it; without it, every email channel"},
+     set<EveningSettings, &EveningSettings::channels>},
+    {{"odds_days", count(1, 3'650), "Days back whose odds are judged with it"},
+     set<EveningSettings, &EveningSettings::odds_days>},
+};
+
 constexpr Key<Settings> kLog[] = {
     {{"level", word(kLevels), "How much goes into the log"}, set<Settings, &Settings::log_level>},
 };
@@ -166,6 +175,7 @@ std::span<const Key<HistorySettings>> history_keys() { return kHistory; }
 std::span<const Key<RecordSettings>> record_keys() { return kRecord; }
 std::span<const Key<PageSettings>> page_keys() { return kPage; }
 std::span<const Key<LifeSettings>> life_keys() { return kLife; }
+std::span<const Key<EveningSettings>> evening_keys() { return kEvening; }
 std::span<const Key<Settings>> log_keys() { return kLog; }
 std::span<const Key<WatchDraft>> watch_keys() { return kWatch; }
 

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "config/prepare_rules.h"
 #include "core/notice.h"
 #include "core/watch.h"
 
@@ -161,6 +162,14 @@ struct LifeSettings {
   bool operator==(const LifeSettings&) const = default;
 };
 
+/// The day's review, sent after the close.
+struct EveningSettings {
+  std::string review_at;              ///< "hh:mm", exchange time; empty: none is sent
+  std::vector<std::string> channels;  ///< names; empty: every email channel
+  int odds_days = 90;                 ///< calendar days whose odds it judges
+  bool operator==(const EveningSettings&) const = default;
+};
+
 struct Settings {
   std::string file;                ///< the main file, absolute
   std::vector<std::string> files;  ///< all that was read, main file first; Watch::file is an index into it
@@ -173,6 +182,8 @@ struct Settings {
   RecordSettings record;
   PageSettings page;
   LifeSettings life;
+  EveningSettings evening;
+  RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
   std::vector<Watch> watches;  ///< in the order of the files; one (symbol, pivot) once

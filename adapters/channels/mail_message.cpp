@@ -40,10 +40,10 @@ std::string text_part(std::string_view kind, std::string_view text) {
          "; charset=utf-8\r\nContent-Transfer-Encoding: quoted-printable\r\n\r\n" + quoted_printable(text);
 }
 
-std::string picture_part(const Message& message, const std::string& cid) {
-  const std::string_view bytes(reinterpret_cast<const char*>(message.picture_png.data()), message.picture_png.size());
+std::string picture_part(const std::vector<std::uint8_t>& png, const std::string& name, const std::string& cid) {
+  const std::string_view bytes(reinterpret_cast<const char*>(png.data()), png.size());
   return "Content-Type: image/png\r\nContent-Transfer-Encoding: base64\r\nContent-ID: <" + cid +
-         ">\r\nContent-Disposition: inline; filename=\"" + picture_name(message) + "\"\r\n\r\n" + base64_lines(bytes);
+         ">\r\nContent-Disposition: inline; filename=\"" + name + "\"\r\n\r\n" + base64_lines(bytes);
 }
 
 /// "=_" occurs in no quoted-printable and no base64 text, so that a boundary with it is in no part (RFC 2045,
@@ -58,13 +58,38 @@ std::string multipart(const std::string& mark, const std::vector<std::string>& p
   return out + "--" + mark + "--\r\n";
 }
 
-std::string html_part(const Message& message, const Mailbox& from) {
-  if (message.picture_png.empty()) return text_part("html", mail_html(message, {}));
-  const std::string id = id_of("picture", message.id, from);
-  const std::string cid = id.substr(1, id.size() - 2);
+std::string without_brackets(const std::string& id) { return id.substr(1, id.size() - 2); }
+
+std::string related(const Message& message, const std::vector<std::string>& parts) {
   const std::string mark = boundary("related", message);
   return "Content-Type: multipart/related; type=\"text/html\";\r\n boundary=\"" + mark + "\"\r\n\r\n" +
-         multipart(mark, {text_part("html", mail_html(message, cid)), picture_part(message, cid)});
+         multipart(mark, parts);
+}
+
+void replace_all(std::string& text, const std::string& what, const std::string& with) {
+  for (std::size_t at = text.find(what); at != std::string::npos; at = text.find(what, at + with.size()))
+    text.replace(at, what.size(), with);
+}
+
+/// A page that the message brings along, its pictures beside it.
+std::string page_part(const Message& message, const Mailbox& from) {
+  std::string html = message.html;
+  std::vector<std::string> parts{{}};
+  for (const InlinePicture& picture : message.pictures) {
+    const std::string cid = without_brackets(id_of("picture-" + picture.name, message.id, from));
+    replace_all(html, "\"cid:" + picture.name + "\"", "\"cid:" + cid + "\"");
+    parts.push_back(picture_part(picture.png, picture.name + ".png", cid));
+  }
+  parts.front() = text_part("html", html);
+  return parts.size() == 1 ? parts.front() : related(message, parts);
+}
+
+std::string html_part(const Message& message, const Mailbox& from) {
+  if (!message.html.empty()) return page_part(message, from);
+  if (message.picture_png.empty()) return text_part("html", mail_html(message, {}));
+  const std::string cid = without_brackets(id_of("picture", message.id, from));
+  return related(message, {text_part("html", mail_html(message, cid)),
+                           picture_part(message.picture_png, picture_name(message), cid)});
 }
 
 std::string plain_text(const Message& message) {

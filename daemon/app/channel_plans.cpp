@@ -34,7 +34,18 @@ std::function<std::chrono::seconds(Timestamp)> local_offset(const std::string& z
 
 std::string name_of(const ChannelSettings& channel) { return channel.name.empty() ? channel.kind : channel.name; }
 
-std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels) {
+namespace {
+
+bool gets_review(const ChannelSettings& channel, const EveningSettings& evening) {
+  if (evening.review_at.empty()) return false;
+  const auto& names = evening.channels;
+  if (names.empty()) return channel.kind == "email";
+  return std::find(names.begin(), names.end(), name_of(channel)) != names.end();
+}
+
+}  // namespace
+
+std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels, const EveningSettings& evening) {
   std::vector<ChannelPlan> plans;
   for (const ChannelSettings& channel : channels) {
     if (!channel.enabled) continue;
@@ -51,6 +62,7 @@ std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels) 
     plan.repeat_every = nanos(channel.repeat_every);
     plan.expire_urgent = nanos(channel.expire_urgent);
     plan.hung_after = nanos(channel.timeout) * 2 + 5 * kSecond;
+    plan.review = gets_review(channel, evening);
     plan.id_aware = drops_doubles(channel.kind);
     plans.push_back(std::move(plan));
   }

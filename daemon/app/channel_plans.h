@@ -7,8 +7,10 @@
 
 namespace brimwatch {
 
-/// Enabled channels only, in the configuration's order. A channel without a name goes by its kind.
-[[nodiscard]] std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels);
+/// Enabled channels only, in the configuration's order. A channel without a name goes by its kind. `evening` says which
+/// of them get the day's review; without it, none.
+[[nodiscard]] std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels,
+                                                const EveningSettings& evening = {});
 
 /// The name a channel goes by.
 [[nodiscard]] std::string name_of(const ChannelSettings& channel);

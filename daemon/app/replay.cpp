@@ -1,6 +1,7 @@
 #include "app/replay.h"
 
 #include <algorithm>
+#include <filesystem>
 #include <thread>
 #include <utility>
 
@@ -8,6 +9,7 @@
 #include "app/frame_replay.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
+#include "tape/bytes.h"
 
 namespace brimwatch {
 namespace {
@@ -23,8 +25,17 @@ class Replay {
 
   Result<ReplaySummary> run() {
     const Nanos started = steady_now();
+    std::vector<std::string> bars;
     for (const std::string& tape : options_.tapes) {
-      if (const auto played = play(tape); !played) return fail(played.error().text);
+      const auto is_bars = holds_bars(tape);
+      if (!is_bars) return fail(is_bars.error().text);
+      if (*is_bars) bars.push_back(tape);
+    }
+    bool bars_played = false;
+    for (const std::string& tape : options_.tapes) {
+      const bool is_bars = std::find(bars.begin(), bars.end(), tape) != bars.end();
+      if (is_bars && std::exchange(bars_played, true)) continue;
+      if (const auto played = is_bars ? play_bars(bars) : play(tape); !played) return fail(played.error().text);
     }
     finish_last_day();
     if (const auto kept = keep(true); !kept) return fail(kept.error().text);
@@ -46,6 +57,38 @@ class Replay {
     if (!reader) return fail(reader.error().text);
     if (const auto taken = take_all(path, **reader); !taken) return taken;
     note_stats(path, **reader);
+    return {};
+  }
+
+  /// Only files are looked into: what comes through a pipe cannot be read twice, and is a tape.
+  static Result<bool> holds_bars(const std::string& path) {
+    std::error_code error;
+    if (path == "-" || !std::filesystem::is_regular_file(path, error)) return false;
+    auto bytes = open_bytes(path);
+    if (!bytes) return tl::unexpected(bytes.error());
+    if (bytes->kind == RecordingKind::frames) return false;
+    std::vector<char> room(4096);
+    const auto got = bytes->bytes->read(room);
+    if (!got) return tl::unexpected(got.error());
+    return looks_like_bars({room.data(), *got});
+  }
+
+  Status play_bars(const std::vector<std::string>& paths) {
+    BarReplayOptions how = options_.bars;
+    how.from = options_.from;
+    how.to = options_.to;
+    auto reader = BarReplay::open(paths, how, desk_.main_calendar(), desk_.symbols());
+    if (!reader) return fail(reader.error().text);
+    const std::uint64_t bad = (*reader)->malformed(), rows = (*reader)->rows();
+    if (static_cast<double>(bad) > options_.most_bad_share * static_cast<double>(std::max<std::uint64_t>(rows, 100))) {
+      return fail(paths.front() + ": " + std::to_string(bad) + " of " + std::to_string(rows) +
+                  " rows of bars could not be read; nothing was replayed");
+    }
+    summary_.remarks.insert(summary_.remarks.end(), (*reader)->remarks().begin(), (*reader)->remarks().end());
+    if (const auto taken = take_all(paths.front(), **reader); !taken) return taken;
+    summary_.ticks += (*reader)->ticks();
+    summary_.rows += rows;
+    summary_.malformed += bad;
     return {};
   }
 
@@ -142,6 +185,9 @@ class Replay {
       day_start_ = midnight;
       day_end_ = midnight + kDayNanos;
       desk_.begin_day(day);
+      if (!summary_.first_day) summary_.first_day = day;
+      summary_.days += summary_.last_day != day;
+      summary_.last_day = day;
     }
     const auto next = std::find_if(ticks.begin(), ticks.end(), is_new);
     return static_cast<std::size_t>(next - ticks.begin());

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "app/bar_replay.h"
 #include "app/desk.h"
 #include "engine/engine.h"
 #include "tape/reader.h"
@@ -13,7 +14,9 @@
 namespace brimwatch {
 
 struct ReplayOptions {
-  std::vector<std::string> tapes;             ///< in order; state goes over from one to the next
+  std::vector<std::string> tapes;             ///< in order; state goes over from one to the next. Files of minute bars
+                                              ///< among them are played together, in the place of the first
+  BarReplayOptions bars;                      ///< how to read those
   std::optional<Timestamp> from, to;          ///< exchange time: from <= time < to
   std::optional<int> from_minute, to_minute;  ///< of the exchange's day, every day
   double speed = 0;                           ///< times real time; 0: as fast as it goes
@@ -24,6 +27,8 @@ struct ReplayOptions {
 struct ReplaySummary {
   std::uint64_t ticks = 0, rows = 0, malformed = 0, notices = 0;
   double seconds = 0;
+  std::optional<Date> first_day, last_day;  ///< seen on the tapes
+  int days = 0;
   EngineCounters counters;
   std::vector<std::string>
       remarks;  ///< what a person should know: malformed rows, a torn end, a tape that ends before the close

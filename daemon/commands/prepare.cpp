@@ -11,6 +11,8 @@
 #include <vector>
 
 #include "commands/command.h"
+#include "config/loader.h"
+#include "config/paths.h"
 #include "weekend/carry.h"
 #include "weekend/list.h"
 #include "weekend/picture.h"
@@ -18,12 +20,11 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kBuyRange = 5;  // percent, drawn in pictures: the trade's usual one
-
 struct PrepareOptions {
   std::vector<std::string> places;
   std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules, pictures, carry;
-  bool all = false, show_rules = false, brief = false;
+  std::vector<std::string> set;
+  bool all = false, show_rules = false;
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
@@ -69,16 +70,53 @@ bool read_names(const PrepareOptions& options, PrepareInput& input, CommandConte
   return true;
 }
 
-std::optional<PrepareInput> input_of(const PrepareOptions& options, CommandContext& context) {
+/// The main file, where there is one; what the command line says wins over it. Its watch lists are not read: the list
+/// that is being prepared may be among them.
+std::optional<Settings> settings_of(CommandContext& context) {
+  const std::string file = config_file(context.config);
+  std::error_code error;
+  if (context.config.empty() && !std::filesystem::exists(file, error)) return Settings{};
+  LoadOptions how;
+  how.lists = false;
+  Loaded loaded = load_settings(file, how);
+  for (const Problem& problem : loaded.problems) complain(context, to_string(problem), kBadConfig);
+  if (!loaded.ok()) return std::nullopt;
+  return std::move(loaded.settings);
+}
+
+void take_over(const Settings& settings, PrepareOptions& options) {
+  if (options.places.empty() && !settings.history.daily.empty()) options.places = {settings.history.daily};
+  if (options.index.empty()) options.index = settings.market.index;
+  if (options.splits.empty()) options.splits = settings.history.splits;
+  if (options.earnings.empty()) options.earnings = settings.history.earnings;
+}
+
+/// The rules in force: the configuration's, then the file's, then single ones.
+bool read_rules(const PrepareOptions& options, RuleBook& book, CommandContext& context) {
+  const auto parse = [&](const std::string& text, const std::string& name) { return parse_rules(text, name, book); };
+  RuleBook read = book;
+  if (!read_table(options.rules, read, parse, kBadConfig, context)) return false;
+  book = read;
+  for (const std::string& one : options.set) {
+    if (const auto done = set_rule(book, one); !done) {
+      complain(context, "--set: " + done.error().text, kUsage);
+      return false;
+    }
+  }
+  return true;
+}
+
+std::optional<PrepareInput> input_of(const PrepareOptions& options, const RuleBook& book, CommandContext& context) {
   PrepareInput input;
+  input.book = book;
   input.places = options.places;
   input.index = options.index;
   input.all = options.all;
   input.keep_bars = !options.pictures.empty();
-  if (options.places.empty()) return complain(context, "name files or directories of daily bars", kUsage);
+  if (options.places.empty())
+    return complain(context, "name files or directories of daily bars, or give [history] daily", kUsage);
   if (!read_day("--as-of", options.as_of, input.as_of, context)) return std::nullopt;
   if (!read_names(options, input, context)) return std::nullopt;
-  if (!read_table(options.rules, input.book, parse_rules, kBadConfig, context)) return std::nullopt;
   if (!read_table(options.splits, input.events, parse_price_events, kBadInput, context)) return std::nullopt;
   if (!read_table(options.earnings, input.reports, parse_report_dates, kBadInput, context)) return std::nullopt;
   return input;
@@ -94,14 +132,14 @@ bool write_file(const std::string& path, const std::string& text, CommandContext
 }
 
 /// DIR/SYMBOL.svg; a second base of one symbol becomes SYMBOL-2.svg.
-bool write_pictures(const Prepared& prepared, const std::string& directory, CommandContext& context) {
+bool write_pictures(const Prepared& prepared, const std::string& directory, double range, CommandContext& context) {
   std::error_code error;
   std::filesystem::create_directories(directory, error);
   std::map<std::string, int> seen;
   for (const Candidate& one : prepared.candidates) {
     const int count = ++seen[one.symbol];
     const std::string name = count == 1 ? one.symbol : one.symbol + "-" + std::to_string(count);
-    if (!write_file((std::filesystem::path(directory) / (name + ".svg")).string(), base_picture(one, kBuyRange), context))
+    if (!write_file((std::filesystem::path(directory) / (name + ".svg")).string(), base_picture(one, range), context))
       return false;
   }
   return true;
@@ -137,7 +175,7 @@ bool read_old(const PrepareOptions& options, std::string& text, std::vector<std:
 
 /// Writes what was asked for; false when something could not be written.
 bool write_all(const Prepared& prepared, const PrepareInput& input, const PrepareOptions& options, const std::string& old,
-               CommandContext& context) {
+               double range, CommandContext& context) {
   std::string list = options.out.empty() ? "" : watch_list(prepared, input.book);
   if (!options.carry.empty()) {
     const auto carried = carry(old, options.carry, prepared, input);
@@ -149,15 +187,20 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
     if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
   }
   if (!options.out.empty() && !write_file(options.out, list, context)) return false;
-  return options.pictures.empty() || write_pictures(prepared, options.pictures, context);
+  return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
 }
 
-void run(const PrepareOptions& options, CommandContext& context) {
+void run(PrepareOptions options, CommandContext& context) {
+  const auto settings = settings_of(context);
+  if (!settings) return;
+  take_over(*settings, options);
+  RuleBook book = settings->prepare;
+  if (!read_rules(options, book, context)) return;
   if (options.show_rules) {
-    std::fputs(to_toml(RuleBook{}).c_str(), stdout);
+    std::fputs(to_toml(book).c_str(), stdout);
     return;
   }
-  const auto input = input_of(options, context);
+  const auto input = input_of(options, book, context);
   std::string old;
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
@@ -166,7 +209,8 @@ void run(const PrepareOptions& options, CommandContext& context) {
     complain(context, prepared.error().text, kBadInput);
     return;
   }
-  if (write_all(*prepared, *input, options, old, context)) print(*prepared, options, context);
+  if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, context))
+    print(*prepared, options, context);
 }
 
 }  // namespace
@@ -174,8 +218,10 @@ void run(const PrepareOptions& options, CommandContext& context) {
 void add_prepare(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<PrepareOptions>();
   CLI::App* command = root.add_subcommand("prepare", "Finds bases in daily bars and writes a watch list");
-  add_common(*command, context, false);
-  command->add_option("places", options->places, "Files SYMBOL.csv of daily bars, or directories of them")
+  add_common(*command, context);
+  command
+      ->add_option("places", options->places,
+                   "Files SYMBOL.csv of daily bars, or directories of them (default: [history] daily)")
       ->type_name("FILE|DIR");
   command->add_option("--index", options->index, "Daily bars of an index, for relative strength and market falls")
       ->type_name("FILE");
@@ -189,8 +235,11 @@ void add_prepare(CLI::App& root, CommandContext& context) {
   command->add_option("--base-start", options->base_start, "First day of that base: its high")->type_name("DAY");
   command->add_option("--handle-start", options->handle_start, "Day of the handle's high, or of the middle peak")
       ->type_name("DAY");
-  command->add_option("--rules", options->rules, "Rules of thumb that differ from the built-in ones (TOML)")
+  command->add_option("--rules", options->rules, "Rules of thumb (TOML) that win over the configuration's [prepare]")
       ->type_name("FILE");
+  command->add_option("--set", options->set, "One rule of thumb, e.g. rise_least=25; wins over both")
+      ->allow_extra_args(false)
+      ->type_name("NAME=NUMBER");
   command
       ->add_option("--carry", options->carry,
                    "Carry this list forward: what expired, broke or moved, and why; your notes stay")
@@ -198,7 +247,11 @@ void add_prepare(CLI::App& root, CommandContext& context) {
   command->add_option("--pictures", options->pictures, "Draw each base listed into this directory (SVG)")
       ->type_name("DIR");
   command->add_flag("--all", options->all, "Every shape found, whatever its score");
-  command->add_flag("--show-rules", options->show_rules, "Print all rules with their meaning, ready to be edited");
+  command->add_flag("--show-rules", options->show_rules,
+                    "Print all rules in force with their meaning, ready to be edited");
+  command->footer(
+      "Example: brimwatch prepare history/ --index history/INDEX.csv --out weekend.toml --pictures charts/\n"
+      "With a configuration, its [prepare], [history] and [market] give what the command line does not.");
   command->callback([options, &context] { run(*options, context); });
 }
 

@@ -89,15 +89,6 @@ std::optional<Date> read_day(std::string_view text) {
   return parse_date(text);
 }
 
-/// Many sources hold prices as 32-bit floats (682.119995 for 682.12): what lies within such a float's rounding of a whole
-/// cent is that cent.
-Price without_float_noise(Price price) {
-  constexpr std::int64_t kCent = 10'000;
-  const std::int64_t cent = (price.micros + kCent / 2) / kCent * kCent;
-  const std::int64_t off = price.micros > cent ? price.micros - cent : cent - price.micros;
-  return off * 10'000'000 <= price.micros ? Price{cent} : price;
-}
-
 std::optional<double> read_number(std::string_view text) {
   if (const auto micros = parse_micros(text, Extra::drop)) return static_cast<double>(*micros) / 1e6;
   double value = 0;
@@ -178,6 +169,13 @@ void take_split(const Fields& fields, int count, const Layout& layout, Date day,
 }
 
 }  // namespace
+
+Price without_float_noise(Price price) {
+  constexpr std::int64_t kCent = 10'000;
+  const std::int64_t cent = (price.micros + kCent / 2) / kCent * kCent;
+  const std::int64_t off = price.micros > cent ? price.micros - cent : cent - price.micros;
+  return off * 10'000'000 <= price.micros ? Price{cent} : price;
+}
 
 Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::string_view name) {
   const auto layout = read_header(take_line(text), name);

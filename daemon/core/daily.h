@@ -44,6 +44,10 @@ struct DailySeries {
 /// error when the header lacks a needed column or no row can be read.
 [[nodiscard]] Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::string_view name);
 
+/// Many sources hold prices as 32-bit floats (682.119995 for 682.12): what lies within such a float's rounding of a whole
+/// cent is that cent; any other price stays as it is.
+[[nodiscard]] Price without_float_noise(Price price);
+
 /// Index of the last bar on or before `day`; -1 when there is none.
 [[nodiscard]] int last_bar_by(const std::vector<DayBar>& bars, Date day);
 

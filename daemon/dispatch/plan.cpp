@@ -19,7 +19,12 @@ Nanos local_of(const ChannelPlan& plan, Timestamp now) {
 
 }  // namespace
 
+bool is_review(const NoticeRecord& record) {
+  return record.notice.kind == NoticeKind::day_end && !record.notice.pivot.is_set() && record.symbol == kReviewName;
+}
+
 bool wants(const ChannelPlan& plan, const NoticeRecord& record) {
+  if (is_review(record)) return plan.review;
   const NoticeKind kind = record.notice.kind;
   // A channel's own trouble is told by the others.
   if (kind == NoticeKind::self_check && record.symbol == plan.name) return false;

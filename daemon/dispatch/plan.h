@@ -5,6 +5,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/notice.h"
@@ -24,10 +25,16 @@ struct ChannelPlan {
   Nanos repeat_every = 5 * kMinute;
   Nanos expire_urgent = 15 * kMinute;  ///< an urgent notice older than this is not sent any more
   Nanos hung_after = 65 * kSecond;     ///< an attempt that has not come back by then is a trouble worth telling
+  bool review = false;                 ///< gets the evening's review; other kinds do not choose that
   bool id_aware = false;               ///< the other side drops a message whose id it has seen
 };
 
-/// `kinds` and `weights` choose; a weight is asked of crossings only. A channel's own trouble is told by the others.
+/// The evening's review: a day-end notice of the whole list, whose symbol is this word.
+constexpr std::string_view kReviewName = "review";
+[[nodiscard]] bool is_review(const NoticeRecord& record);
+
+/// `kinds` and `weights` choose, and for the review `review` alone; a weight is asked of crossings only. A channel's own
+/// trouble is told by the others.
 [[nodiscard]] bool wants(const ChannelPlan& plan, const NoticeRecord& record);
 
 /// The names of the channels that want it, in the order of the plans. The returned function may be called on any thread.

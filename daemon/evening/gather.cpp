@@ -1,8 +1,10 @@
 #include "evening/gather.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <set>
 
+#include "evening/adjust.h"
 #include "weekend/prepare.h"
 
 namespace brimwatch {
@@ -48,7 +50,15 @@ bool is_file_name(const std::string& symbol) {
   return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
 }
 
-void read_bars(const std::string& history, const std::set<std::string>& symbols, Gathered& into) {
+void add_split(std::vector<PriceEvent>& events, const SplitOn& split) {
+  const auto later = std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day >= split.day; });
+  const auto known =
+      std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day == split.day && e.is_split(); });
+  if (known == events.end()) events.insert(later, {split.day, split.ratio, {}});
+}
+
+/// `events` gets the splits that a file tells of itself.
+void read_bars(const std::string& history, const std::set<std::string>& symbols, Gathered& into, PriceEvents& events) {
   if (history.empty()) {
     into.remarks.emplace_back(
         "no daily bars were given: volume is the feed's own count, and what came after is not known");
@@ -63,6 +73,7 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
     }
     auto series = load_daily(path);
     if (series) {
+      for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);
     } else {
       into.remarks.push_back(series.error().text);
@@ -84,11 +95,10 @@ Result<std::optional<Date>> last_day(Journal& journal) {
   return out;
 }
 
-Result<Gathered> gather(Journal& journal, const std::string& history, std::vector<ReviewWatch> watches,
-                        const ReviewOptions& options) {
+Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const ReviewOptions& options) {
   Gathered out;
   out.input.options = options;
-  out.input.watches = std::move(watches);
+  out.input.watches = sources.watches;
   if (auto done = read_notices(journal, out.input); !done) return tl::unexpected(done.error());
   if (auto done = read_deliveries(journal, out.input); !done) return tl::unexpected(done.error());
   std::set<std::string> symbols;
@@ -97,7 +107,9 @@ Result<Gathered> gather(Journal& journal, const std::string& history, std::vecto
   }
   for (const ReviewWatch& watch : out.input.watches) symbols.insert(watch.symbol);
   if (auto done = read_days(journal, symbols, out.input); !done) return tl::unexpected(done.error());
-  read_bars(history, symbols, out);
+  PriceEvents events = sources.events;
+  read_bars(sources.history, symbols, out, events);
+  adjust_to_last_bar(out.input, events);
   return out;
 }
 

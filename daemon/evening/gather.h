@@ -4,6 +4,7 @@
 
 #include "core/result.h"
 #include "evening/review.h"
+#include "weekend/events.h"
 
 namespace brimwatch {
 
@@ -15,8 +16,13 @@ struct Gathered {
 /// The last trade date with a notice in the journal; empty when it holds none.
 [[nodiscard]] Result<std::optional<Date>> last_day(Journal& journal);
 
-/// `history`: directory of SYMBOL.csv, empty for none. Bars of the watches' symbols are read too.
-[[nodiscard]] Result<Gathered> gather(Journal& journal, const std::string& history, std::vector<ReviewWatch> watches,
-                                      const ReviewOptions& options);
+/// Where the rest comes from.
+struct ReviewSources {
+  std::string history;               ///< directory of SYMBOL.csv, empty for none
+  std::vector<ReviewWatch> watches;  ///< bars of their symbols are read too
+  PriceEvents events;                ///< splits besides those that the files of bars tell themselves
+};
+
+[[nodiscard]] Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const ReviewOptions& options);
 
 }  // namespace brimwatch

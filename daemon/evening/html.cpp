@@ -25,11 +25,13 @@ std::string say(const char* format, Args... args) {
 
 std::string escaped(std::string_view text) { return escape_markup(clean_line(text, 400)); }
 
-constexpr const char* kHead =
+constexpr const char* kPolicy =
+    "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n";
+
+constexpr std::string_view kHead =
     "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" "
     "content=\"width=device-width\">\n"
-    "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
-    "<style>body{font:15px/1.45 sans-serif;color:#222;max-width:60em;margin:2em auto;padding:0 1em}"
+    "%s<style>body{font:15px/1.45 sans-serif;color:#222;max-width:60em;margin:2em auto;padding:0 1em}"
     "h1{font-size:1.5em}h2{font-size:1.15em;margin-top:2em}table{border-collapse:collapse}"
     "th,td{text-align:left;padding:.25em .9em .25em 0;border-bottom:1px solid #ddd;vertical-align:top}"
     "article{border-top:1px solid #bbb;padding:1em 0;display:flex;flex-wrap:wrap;gap:1.5em}article div{flex:1 1 22em}"
@@ -140,7 +142,13 @@ std::string followed_part(const Review& review) {
                    review.options.cost_percent);
 }
 
-std::string crossing_part(const Crossing& one, const ReviewInput& input) {
+std::string picture_of(const Crossing& one, const ReviewInput& input, const PagePictures* pictures) {
+  const auto bars = input.bars.find(one.said.symbol);
+  if (bars == input.bars.end()) return {};
+  return pictures != nullptr ? pictures->crossing(one, bars->second) : crossing_picture(one, bars->second);
+}
+
+std::string crossing_part(const Crossing& one, const ReviewInput& input, const PagePictures* pictures) {
   const Notice& said = one.said.notice;
   std::string out = "<article><div><p><b>" + escaped(one.said.symbol) + "</b> " + to_string(said.day) + " " +
                     to_clock(said.time, one.said.offset) + ", pivot " + to_string(said.pivot) + " at " +
@@ -148,6 +156,7 @@ std::string crossing_part(const Crossing& one, const ReviewInput& input) {
   if (said.volume.weight != Weight::unknown)
     out += say(", %s, odds %.2f", std::string(to_string(said.volume.weight)).c_str(), said.volume.odds);
   out += "</p>";
+  if (!one.adjusted.empty()) out += "<p class=\"small\">In today's terms, after the " + escaped(one.adjusted) + "</p>";
   if (one.surge) {
     out += say("<p class=\"%s\">Volume: said %s, came %s, %+.0f %% (needed %+.0f %%)</p>", *one.came ? "yes" : "no",
                brief(said.volume.projected).c_str(), brief(*one.volume).c_str(), *one.surge, said.volume.needed);
@@ -167,8 +176,7 @@ std::string crossing_part(const Crossing& one, const ReviewInput& input) {
                        f.result, f.held ? " so far" : "")
                  : "<p>Not followed: " + escaped(f.why) + "</p>";
   if (!one.said.note.empty()) out += "<p class=\"small\">" + escaped(one.said.note) + "</p>";
-  const auto bars = input.bars.find(one.said.symbol);
-  return out + "</div>" + (bars == input.bars.end() ? "" : crossing_picture(one, bars->second)) + "</article>\n";
+  return out + "</div>" + picture_of(one, input, pictures) + "</article>\n";
 }
 
 std::string troubles_part(const Review& review) {
@@ -184,21 +192,26 @@ std::string troubles_part(const Review& review) {
 
 }  // namespace
 
-std::string to_html(const Review& review, const ReviewInput& input) {
+std::string to_html(const Review& review, const ReviewInput& input, const PagePictures* pictures,
+                    const std::string& more) {
   const std::string days = to_string(review.options.from) +
                            (review.options.from == review.options.to ? "" : " to " + to_string(review.options.to));
-  std::string out = kHead;
+  std::string out(kHead);
+  out.replace(out.find("%s"), 2, pictures == nullptr ? kPolicy : "");
   out += "<title>Review of " + days + "</title></head><body><h1>Review of " + days + "</h1>";
   out += say("<p>%d notices, %d crossings. Information, not advice.</p>\n", review.notices,
              static_cast<int>(review.crossings.size()));
   if (!review.crossings.empty()) {
     out += weights_table(review);
     if (review.reliability.count > 0) {
-      out += "<h2>Were the odds right?</h2>" + odds_picture(review.reliability) + "<p>" +
+      out += "<h2>Were the odds right?</h2>" +
+             (pictures != nullptr ? pictures->odds(review.reliability) : odds_picture(review.reliability)) + "<p>" +
              escaped(describe_drift(review.reliability)) + "</p>\n";
     }
-    out += followed_part(review) + "<h2>Each crossing</h2>\n";
-    for (const Crossing& one : review.crossings) out += crossing_part(one, input);
+    out += followed_part(review) + more + "<h2>Each crossing</h2>\n";
+    for (const Crossing& one : review.crossings) out += crossing_part(one, input, pictures);
+  } else {
+    out += more;
   }
   return out + troubles_part(review) + "</body></html>\n";
 }

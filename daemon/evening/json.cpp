@@ -53,6 +53,7 @@ Json crossing_json(const Crossing& one) {
     out["after_" + std::to_string(kSpans[i])] =
         swing ? Json{{"rise", tidy(swing->rise)}, {"fall", tidy(swing->fall)}} : Json(nullptr);
   }
+  out["adjusted"] = one.adjusted.empty() ? Json(nullptr) : Json(one.adjusted);
   out["followed"] = followed_json(one.followed);
   return out;
 }

@@ -281,6 +281,7 @@ Review review(const ReviewInput& input) {
     if (!is_crossing(record.notice.kind)) continue;
     Crossing one;
     one.said = record;
+    if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
     fill_volume(input, one);
     fill_close(input, one);
     fill_swings(input, one);

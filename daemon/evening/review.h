@@ -2,6 +2,7 @@
 // What came of the notices of a day or of many: pure arithmetic over what was said (the journal) and what happened (daily
 // bars). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later.
 #include <array>
+#include <functional>
 #include <map>
 #include <optional>
 #include <string>
@@ -36,6 +37,7 @@ struct ReviewInput {
   std::map<std::string, std::vector<DayBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
   std::vector<Hole> holes;
   std::vector<ReviewWatch> watches;
+  std::map<std::string, std::string> adjusted;  ///< by notice id: the splits since then, "2:1 split on 2026-11-20"
   ReviewOptions options;
 };
 
@@ -60,7 +62,8 @@ struct Followed {
 
 /// One crossing (crossed or opened-over), with all that came of it.
 struct Crossing {
-  NoticeRecord said;
+  NoticeRecord said;             ///< prices and volumes in the terms of the last bar
+  std::string adjusted;          ///< splits since then, empty: none
   std::optional<double> volume;  ///< the day's volume, shares: the daily bar's, else the feed's
   bool official = false;         ///< it is the daily bar's
   std::optional<double> surge;   ///< against the notice's normal volume, percent
@@ -111,9 +114,19 @@ struct Review {
 
 /// For the terminal and for the body of a mail: plain text, lines of about 100 characters at most.
 [[nodiscard]] std::string in_words(const Review& review);
+/// Only the part on the odds: the table of what was said against what came, and whether they have drifted.
+[[nodiscard]] std::string odds_in_words(const Review& review);
 /// One line, one object; keys follow the fields above.
 [[nodiscard]] std::string to_json(const Review& review);
-/// A page of its own, nothing loaded from elsewhere: the tables, the odds as a picture, a picture of each crossing.
-[[nodiscard]] std::string to_html(const Review& review, const ReviewInput& input);
+/// Markup of the pictures of a page, for where they cannot stand in it themselves (mails show no SVG).
+struct PagePictures {
+  std::function<std::string(const Reliability&)> odds;
+  std::function<std::string(const Crossing&, const std::vector<DayBar>&)> crossing;
+};
+
+/// A page of its own, nothing loaded from elsewhere: the tables, the odds as a picture, a picture of each crossing. With
+/// `pictures` for a mail: their markup in the place of SVG. `more` is markup put before the crossings.
+[[nodiscard]] std::string to_html(const Review& review, const ReviewInput& input, const PagePictures* pictures = nullptr,
+                                  const std::string& more = {});
 
 }  // namespace brimwatch

@@ -65,6 +65,7 @@ std::string crossing_words(const Crossing& one) {
     out += say("; %s, odds %.2f", text(to_string(said.volume.weight)).c_str(), said.volume.odds);
   }
   out += "\n";
+  if (!one.adjusted.empty()) out += "    in today's terms, after the " + one.adjusted + "\n";
   for (const std::string& line : {volume_line(one), close_line(one), after_line(one), follow_line(one)})
     out += "    " + line + "\n";
   return out;
@@ -92,7 +93,9 @@ std::string weights_words(const Review& review) {
   return out;
 }
 
-std::string odds_words(const Review& review) {
+}  // namespace
+
+std::string odds_in_words(const Review& review) {
   const Reliability& r = review.reliability;
   if (r.count == 0) return {};
   std::string out = "Were the odds right?\n  odds          said   came true\n";
@@ -103,6 +106,8 @@ std::string odds_words(const Review& review) {
   }
   return out + "  " + describe_drift(r) + "\n";
 }
+
+namespace {
 
 std::string followed_words(const Review& review) {
   const FollowSummary& f = review.followed;
@@ -142,7 +147,7 @@ std::string in_words(const Review& review) {
              static_cast<int>(review.crossings.size()));
   for (const Crossing& one : review.crossings) out += crossing_words(one) + "\n";
   if (!review.crossings.empty())
-    out += weights_words(review) + "\n" + odds_words(review) + "\n" + followed_words(review) + "\n";
+    out += weights_words(review) + "\n" + odds_in_words(review) + "\n" + followed_words(review) + "\n";
   return out + troubles_words(review);
 }
 

@@ -8,6 +8,7 @@
 #include <initializer_list>
 #include <limits>
 
+#include "core/daily.h"
 #include "volume/bar_time.h"
 
 namespace brimwatch {
@@ -80,7 +81,7 @@ std::vector<std::string> guessed_names(std::size_t count) {
 
 }  // namespace
 
-int BarDecoder::Columns::last() const { return std::max({date, time, stamp, volume, open, close, symbol}); }
+int BarDecoder::Columns::last() const { return std::max({date, time, stamp, volume, open, high, low, close, symbol}); }
 
 BarDecoder::BarDecoder(std::string name, std::string symbol, const BarFileOptions& options, const Calendar& calendar)
     : name_(std::move(name)), symbol_(std::move(symbol)), options_(options), calendar_(calendar) {}
@@ -141,7 +142,11 @@ Status BarDecoder::header(std::string_view text) {
   } else {
     for (const std::string_view field : fields_) names.push_back(plain(field));
   }
-  if (assign(names)) return {};
+  if (assign(names) && (!options_.prices || columns_.close >= 0)) return {};
+  if (options_.prices && columns_.close < 0) {
+    return fail(name_ + ":1:1: header: found \"" + std::string(text.substr(0, 80)) +
+                "\", expected a column close (and open, high, low) beside time and volume; the file was not read");
+  }
   return fail(
       name_ + ":1:1: header: found \"" + std::string(text.substr(0, 80)) +
       "\", expected columns for the time (date and bin_start, or datetime, or time) and volume; the file was not read");
@@ -150,6 +155,8 @@ Status BarDecoder::header(std::string_view text) {
 bool BarDecoder::assign(const std::vector<std::string>& names) {
   columns_.volume = find_any(names, {"volume", "vol", "v"});
   columns_.open = find_any(names, {"open", "o"});
+  columns_.high = find_any(names, {"high", "h"});
+  columns_.low = find_any(names, {"low", "l"});
   columns_.close = find_any(names, {"close", "c", "last"});
   columns_.symbol = find_any(names, {"symbol", "ticker", "sym", "stock"});
   columns_.stamp = find_any(names, {"datetime", "timestamp", "date_time", "ts", "bar_start"});
@@ -173,7 +180,26 @@ bool BarDecoder::row(std::string_view text) {
     return complain(columns_.volume, "a volume from 0 to 9e12"), false;
   if (columns_.open >= 0) out.open = read_price(field(columns_.open));
   if (columns_.close >= 0) out.close = read_price(field(columns_.close));
-  rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_).rows.push_back(out);
+  BarPrices prices;
+  if (options_.prices && !set_prices(prices)) return false;
+  SymbolRows& into = rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_);
+  into.rows.push_back(out);
+  if (options_.prices) into.prices.push_back(prices);
+  return true;
+}
+
+/// The high is made to hold open and close, and so is the low: files round the four apart.
+bool BarDecoder::set_prices(BarPrices& prices) {
+  for (const auto& [column, price] : {std::pair{columns_.open, &prices.open}, std::pair{columns_.high, &prices.high},
+                                      std::pair{columns_.low, &prices.low}, std::pair{columns_.close, &prices.close}}) {
+    if (column < 0) continue;
+    const auto read = parse_price(field(column), Extra::drop);
+    if (!read || read->micros <= 0) return complain(column, "a price above 0 such as 48.35"), false;
+    *price = without_float_noise(*read);
+  }
+  const Price open = prices.open.is_set() ? prices.open : prices.close;
+  prices.high = std::max({prices.high, open, prices.close});
+  prices.low = prices.low.is_set() ? std::min({prices.low, open, prices.close}) : std::min(open, prices.close);
   return true;
 }
 
@@ -225,7 +251,7 @@ void BarDecoder::complain(int column, const char* what) {
 SymbolRows& BarDecoder::rows_of(std::string_view symbol) {
   if (last_symbol_ < symbols_.size() && symbols_[last_symbol_].symbol == symbol) return symbols_[last_symbol_];
   const auto [at, fresh] = index_.try_emplace(std::string(symbol), symbols_.size());
-  if (fresh) symbols_.push_back({std::string(symbol), {}});
+  if (fresh) symbols_.push_back({std::string(symbol), {}, {}});
   last_symbol_ = at->second;
   return symbols_[last_symbol_];
 }

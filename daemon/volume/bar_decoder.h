@@ -10,6 +10,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "core/price.h"
 #include "core/result.h"
 #include "session/calendar.h"
 #include "volume/bars.h"
@@ -19,12 +20,19 @@ namespace brimwatch {
 struct BarFileOptions {
   bool utc = false;                  ///< times without an offset are UTC, not the exchange's
   std::vector<std::string> columns;  ///< names for a file without a header; empty: guessed
+  bool prices = false;  ///< exact prices are wanted too (SymbolRows::prices); rows without a close are refused
+};
+
+/// Exact prices of one row; open, high and low are 0 where the file has none.
+struct BarPrices {
+  Price open, high, low, close;
 };
 
 /// Rows of one symbol, in the order of the file.
 struct SymbolRows {
   std::string symbol;
   std::vector<BarRow> rows;
+  std::vector<BarPrices> prices;  ///< as many as rows, or none
 };
 
 class BarDecoder {
@@ -44,7 +52,7 @@ class BarDecoder {
 
  private:
   struct Columns {
-    int date = -1, time = -1, stamp = -1, volume = -1, open = -1, close = -1, symbol = -1;
+    int date = -1, time = -1, stamp = -1, volume = -1, open = -1, high = -1, low = -1, close = -1, symbol = -1;
     [[nodiscard]] int last() const;
   };
 
@@ -52,6 +60,7 @@ class BarDecoder {
   Status header(std::string_view text);
   bool assign(const std::vector<std::string>& names);
   bool row(std::string_view text);
+  bool set_prices(BarPrices& prices);
   bool set_time(BarRow& row);
   bool set_date(std::string_view text, BarRow& row);
   void complain(int column, const char* what);

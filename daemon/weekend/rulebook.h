@@ -1,103 +1,20 @@
 #pragma once
-// Every number of the weekend's work, with its name in the configuration. The defaults are facts of the trade, common
-// practice; where practice gives no number, the comment of the key says "house".
-#include <span>
+// The book of rules as text: read from a file of its own or from the command line, laid over what the configuration's
+// [prepare] says, and printed. The numbers themselves: config/prepare_rules.h.
 #include <string>
-#include <variant>
+#include <string_view>
 
+#include "config/prepare_rules.h"
 #include "core/result.h"
 
 namespace brimwatch {
 
-/// Percentages are plain (30 = 30 %), lengths are in sessions (five a week).
-struct RuleBook {
-  // Shapes: what is a base at all. Wider than the rules, so that a base which breaks one is shown with the reason.
-  int rim_clear = 60;
-  int rise_within = 130;
-  double shape_rise = 15;
-  int turn_within = 130;
-  int length_most = 325;
-  double rim_above = 3;
-  int handle_least = 5;
-  int handle_most = 40;
-  double shape_handle_depth = 18;
-  double shape_cup_depth_least = 10;
-  double shape_cup_depth_most = 50;
-  int shape_cup_length = 30;
-  double middle_least = 40;
-  double second_under = 8;
-  double second_over = 3;
-  int bottoms_apart = 10;
-  double shape_w_depth_least = 12;
-  double shape_w_depth_most = 50;
-  int shape_w_length = 30;
-  int shape_flat_length = 20;
-  int settled = 5;
-  double flat_slack = 3;
-  double shape_flat_depth = 18;
+/// Reads `text` (TOML): keys at its top or in a table [prepare]; keys that are missing stay as `base` has them. `name` is
+/// the file's name for messages. Unknown keys, wrong types and numbers out of bounds are errors with file:line:column.
+[[nodiscard]] Result<RuleBook> parse_rules(std::string_view text, std::string_view name, const RuleBook& base = {});
 
-  // Rules of thumb: each is kept or broken, and said so.
-  double rise_least = 30;
-  double flat_rise_least = 20;
-  double cup_depth_least = 15;
-  double cup_depth_most = 30;
-  double depth_most_index_fell = 40;
-  double depth_little_more = 5;
-  double index_fell = 10;
-  int cup_length_least = 35;
-  double handle_depth_most = 12;
-  double handle_volume_most = 90;
-  int bottom_sessions_least = 10;
-  double w_depth_least = 15;
-  double w_depth_most = 30;
-  int w_length_least = 35;
-  int flat_length_least = 25;
-  double flat_depth_most = 15;
-  double quiet_most = 75;
-  double up_down_least = 1;
-  double strength_place_least = 70;
-
-  // What each kept rule adds to the score.
-  int weight_rise = 3;
-  int weight_depth = 3;
-  int weight_length = 3;
-  int weight_handle_place = 3;
-  int weight_handle_depth = 3;
-  int weight_handle_volume = 2;
-  int weight_handle_drift = 1;
-  int weight_round = 2;
-  int weight_undercut = 2;
-  int weight_flat_place = 2;
-  int weight_quiet = 2;
-  int weight_up_down = 1;
-  int weight_strength = 2;
-
-  // What is written to the list.
-  double offset = 0.10;
-  double tick_size = 0.01;
-  double score_least = 70;
-  int core_needed = 1;
-  int per_symbol = 1;
-  double price_least = 0;
-  double volume_least = 0;
-  int keep_days = 56;
-  int report_days = 14;
-  double dividend_least = 3;
-  double loss_limit = 8;
-};
-
-struct RuleKey {
-  const char* name;
-  std::variant<int RuleBook::*, double RuleBook::*> member;
-  double least, most;   ///< allowed, both included
-  const char* meaning;  ///< a phrase for a person, with the unit
-};
-
-[[nodiscard]] std::span<const RuleKey> rule_keys();
-
-/// Reads `text` (TOML): keys at its top or in a table [prepare]; keys that are missing keep their default. `name` is the
-/// file's name for messages. Unknown keys, wrong types and numbers out of bounds are errors with file:line:column.
-[[nodiscard]] Result<RuleBook> parse_rules(std::string_view text, std::string_view name);
+/// "rise_least=25" from the command line. The error says what was found and what is allowed.
+[[nodiscard]] Status set_rule(RuleBook& book, std::string_view assignment);
 
 /// The whole book as TOML with the meaning of each key, ready to be edited.
 [[nodiscard]] std::string to_toml(const RuleBook& book);

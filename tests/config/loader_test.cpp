@@ -50,6 +50,13 @@ port = 8080
 [life]
 morning = 09:00:00
 heartbeat_every = 30
+[evening]
+review_at = "18:30"
+odds_days = 30
+[prepare]
+rise_least = 25
+up_down_least = 1.5
+flat_length_least = 30
 [log]
 level = "debug"
 )"),
@@ -73,7 +80,66 @@ level = "debug"
   EXPECT_EQ(s.page.port, 8080);
   EXPECT_EQ(s.life.morning, "09:00");
   EXPECT_EQ(s.life.heartbeat_every.count(), 30);
+  EXPECT_EQ(s.evening.review_at, "18:30");
+  EXPECT_EQ(s.evening.odds_days, 30);
+  EXPECT_EQ(s.prepare.rise_least, 25);
+  EXPECT_EQ(s.prepare.up_down_least, 1.5);
+  EXPECT_EQ(s.prepare.flat_length_least, 30);
+  EXPECT_EQ(s.prepare.cup_depth_most, RuleBook{}.cup_depth_most);
   EXPECT_EQ(s.log_level, "debug");
+}
+
+TEST_F(Loader, rules_of_thumb_are_checked_like_every_key) {
+  EXPECT_THAT(
+      errors_of("[prepare]\nrise_least = -1\nflat_length_least = 2.5\nrize_least = 3\ntick_size = 0\n"),
+      ElementsAre("main.toml:2:14: [prepare]: rise_least: found -1, expected a percentage from 0 to 1000 with at "
+                  "most six decimals; nothing was loaded",
+                  "main.toml:3:21: [prepare]: flat_length_least: found 2.5, expected a whole number from 5 to 400; "
+                  "nothing was loaded",
+                  "main.toml:4:1: [prepare]: found the unknown key \"rize_least\"; nearest known key "
+                  "\"rise_least\"; nothing was loaded",
+                  HasSubstr("main.toml:5:13: [prepare]: tick_size: found 0, expected a number above 0")));
+}
+
+TEST_F(Loader, the_evenings_channels_have_to_be_there) {
+  EXPECT_THAT(
+      errors_of("[evening]\nreview_at = \"18:00\"\nchannels = [\"mail\", \"post\"]\n[[channel]]\nname = "
+                "\"mail\"\nkind = \"console\"\n"),
+      ElementsAre("main.toml:3:22: [evening]: channels: found \"post\", expected one of mail; nothing was loaded"));
+}
+
+TEST_F(Loader, a_file_of_rules_is_laid_over_the_main_file_and_under_a_watchs_own_words) {
+  LoadOptions options;
+  options.rules = folder.write("strict.toml", "[rules]\nsurge = 60\nodds_heavy = 0.9\n[market]\ntrend = \"down\"\n");
+  ASSERT_THAT(errors_of("[rules]\nsurge = 50\nrange = 4\n[[watch]]\nsymbol = \"KLVN\"\npivot = 48.35\nsurge = 70\n"
+                        "[[watch]]\nsymbol = \"ORRI\"\npivot = 20\n",
+                        options),
+              IsEmpty());
+  const Settings& s = loaded.settings;
+  EXPECT_EQ(s.rules.surge, 60'000'000);
+  EXPECT_EQ(s.rules.range, 4'000'000);
+  EXPECT_EQ(s.market.trend, Trend::down);
+  EXPECT_EQ(s.watches.at(0).rules.surge, 70'000'000);
+  EXPECT_EQ(s.watches.at(0).rules.odds_heavy, 0.9);
+  EXPECT_EQ(s.watches.at(1).rules.surge, 60'000'000);
+}
+
+TEST_F(Loader, a_file_of_rules_says_what_is_wrong_in_it) {
+  LoadOptions options;
+  options.rules = folder.write("strict.toml", "[rules]\nsurge = -3\n[history]\ndaily = \"bars\"\n");
+  EXPECT_THAT(
+      errors_of("", options),
+      ElementsAre(HasSubstr("strict.toml:2:9: [rules]: surge: found -3"),
+                  HasSubstr("strict.toml:3:1: found the unknown key \"history\", expected one of rules, market")));
+  options.rules = folder.path("none.toml");
+  EXPECT_THAT(errors_of("", options), ElementsAre(HasSubstr("--rules: \"none.toml\": ")));
+}
+
+TEST_F(Loader, without_lists_the_main_file_stands_alone) {
+  LoadOptions options;
+  options.lists = false;
+  EXPECT_THAT(errors_of("watch_lists = [\"not-yet.toml\"]\n[prepare]\nkeep_days = 70\n", options), IsEmpty());
+  EXPECT_EQ(loaded.settings.prepare.keep_days, 70);
 }
 
 TEST_F(Loader, an_empty_file_gives_the_defaults_of_the_trade) {

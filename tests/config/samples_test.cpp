@@ -67,6 +67,8 @@ TEST(Samples, show_defaults_that_are_the_real_ones) {
   EXPECT_EQ(loaded.settings.rules, plain.settings.rules);
   EXPECT_EQ(loaded.settings.record.bytes_most, plain.settings.record.bytes_most);
   EXPECT_EQ(loaded.settings.life.heartbeat_every, plain.settings.life.heartbeat_every);
+  EXPECT_EQ(loaded.settings.prepare, plain.settings.prepare);
+  EXPECT_EQ(loaded.settings.evening.odds_days, plain.settings.evening.odds_days);
   EXPECT_EQ(loaded.settings.log_level, plain.settings.log_level);
   const FeedSettings feed;
   EXPECT_EQ(loaded.settings.feeds.at(0).silent_after, feed.silent_after);

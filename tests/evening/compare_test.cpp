@@ -43,7 +43,8 @@ TEST(Compare, sees_a_large_difference_over_many_days) {
   const Comparison out = compare(review_with(100, 0.4, 1), review_with(100, 0.8, 2));
   EXPECT_FALSE(hits(out).within_noise);
   EXPECT_GT(hits(out).low, 0);
-  EXPECT_THAT(out.verdict, ::testing::HasSubstr("the second is better"));
+  EXPECT_LT(*hits(out).p, 0.001);
+  EXPECT_THAT(out.verdict, ::testing::HasSubstr("B is better"));
 }
 
 TEST(Compare, says_that_few_days_tell_nothing) {
@@ -53,12 +54,37 @@ TEST(Compare, says_that_few_days_tell_nothing) {
 }
 
 TEST(Compare, is_wrong_about_equal_rules_as_rarely_as_its_interval_promises) {
-  // 95 % intervals: of 200 pairs of equal rules about 10 are called different; more than 24 has a chance under 1e-4.
+  // At 0.05: of 200 pairs of equal rules about 10 are called different; more than 24 has a chance under 1e-4.
   int wrong = 0;
   for (std::uint64_t seed = 0; seed < 200; ++seed) {
     wrong += !hits(compare(review_with(40, 0.6, 2 * seed), review_with(40, 0.6, 2 * seed + 1), 400)).within_noise;
   }
   EXPECT_LE(wrong, 24);
+}
+
+TEST(Compare, gives_shares_with_their_hits_and_wilson_intervals) {
+  const Review a = review_with(40, 0.5, 1), b = review_with(40, 0.6, 2);
+  const Measure m = hits(compare(a, b));
+  EXPECT_EQ(m.count_a, 120);
+  EXPECT_DOUBLE_EQ(m.a, 100.0 * m.hits_a / 120);
+  EXPECT_DOUBLE_EQ(m.between_a.low, wilson_interval(m.hits_a, 120).low);
+  EXPECT_DOUBLE_EQ(m.difference, m.b - m.a);
+}
+
+TEST(Compare, looks_at_many_measures_with_more_care_than_at_one) {
+  const Comparison out = compare(review_with(40, 0.5, 1), review_with(40, 0.6, 2));
+  for (const Measure& m : out.measures) {
+    if (m.p) EXPECT_GE(m.p_together, *m.p) << m.name;
+  }
+}
+
+TEST(Compare, says_that_a_difference_is_within_noise_in_words_and_on_the_page) {
+  const Comparison out = compare(review_with(40, 0.55, 1), review_with(40, 0.6, 2));
+  ASSERT_TRUE(hits(out).within_noise);
+  EXPECT_THAT(in_words(out, "a.toml", "b.toml"), ::testing::HasSubstr("WARNING: every difference is within noise"));
+  const std::string page = to_html(out, "<a>.toml", "b.toml");
+  EXPECT_THAT(page, ::testing::HasSubstr("within noise"));
+  EXPECT_THAT(page, ::testing::Not(::testing::HasSubstr("<a>")));
 }
 
 TEST(Compare, gives_the_same_interval_every_time) {

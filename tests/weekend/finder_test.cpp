@@ -5,6 +5,7 @@
 
 #include "by_definition.h"
 #include "series.h"
+#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
@@ -89,6 +90,41 @@ TEST(Finder, finds_the_same_later_when_the_same_bars_come_after_a_longer_past) {
     }
     ASSERT_EQ(quick, found_in(shorter)) << "seed " << seed;
     bases += static_cast<int>(quick.size());
+  }
+  EXPECT_GT(bases, 50);
+}
+
+/// Everything said of a base but its prices and its days.
+std::vector<std::string> said_of(const std::vector<DayBar>& bars) {
+  RuleBook book;
+  book.offset = 0;  // ten cents are another share of another price
+  std::vector<std::string> out;
+  for (const Candidate& one : judge_bases("KLVN", bars, bars, book)) {
+    const Facts& f = one.facts;
+    char line[400];
+    std::snprintf(line, sizeof line, "%d-%d-%d %.4f %.4f %.4f %.4f %.4f %.4f %.4f %s", one.base.start, one.base.peak,
+                  one.base.second, f.prior_rise, f.depth, f.handle_depth, f.handle_volume, f.quiet, f.to_pivot,
+                  f.up_down.value_or(-1), one.judgement.explained.c_str());
+    out.emplace_back(line);
+  }
+  return out;
+}
+
+TEST(Judging, says_the_same_whatever_the_scale_of_price_and_volume_and_the_days) {
+  int bases = 0;
+  for (std::uint64_t seed = 1; seed <= 100; ++seed) {
+    const auto bars = random_walk(400, 0.02, seed, 0.001);
+    const auto plain = said_of(bars);
+    auto dearer = bars, busier = bars, later = bars;
+    for (DayBar& bar : dearer) {
+      for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) price->micros *= 4;
+    }
+    for (DayBar& bar : busier) bar.volume *= 1024;
+    for (DayBar& bar : later) bar.day = bar.day + 7 * 53;
+    ASSERT_EQ(said_of(dearer), plain) << "seed " << seed;
+    ASSERT_EQ(said_of(busier), plain) << "seed " << seed;
+    ASSERT_EQ(said_of(later), plain) << "seed " << seed;
+    bases += static_cast<int>(plain.size());
   }
   EXPECT_GT(bases, 50);
 }

@@ -1,0 +1,18 @@
+#pragma once
+// Odds said across, what came true upwards; on the diagonal they were honest. Pure.
+#include <cstdint>
+#include <vector>
+
+namespace brimwatch {
+
+/// One group of odds; all from 0 to 1.
+struct OddsPoint {
+  double said = 0, share = 0, low = 0, high = 1;  ///< mean said, part that came true, its interval
+  int count = 0;
+};
+
+constexpr int kOddsSize = 320;
+
+[[nodiscard]] std::vector<std::uint8_t> odds_png(const std::vector<OddsPoint>& points);
+
+}  // namespace brimwatch

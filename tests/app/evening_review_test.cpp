@@ -1,0 +1,172 @@
+// The evening's review: when it is due, that it is one a day, what it says, and the mail that comes of it.
+#include "app/evening_review.h"
+
+#include <gmock/gmock.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "../evening/record.h"
+#include "adapters/channels/mail_message.h"
+#include "app/channel_plans.h"
+#include "journal/journal.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+using testing::crossing;
+using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::Not;
+using testing::price;
+
+constexpr Date kWednesday = Date::of(2026, 11, 25);  // a full session in New York; the Friday after it is a half day
+
+/// Eastern standard time, five hours behind UTC.
+Timestamp new_york(Date day, int hour, int minute) {
+  return Timestamp{day.days * kDayNanos + (hour + 5) * kHour + minute * kMinute};
+}
+
+struct EveningDue : ::testing::Test {
+  std::shared_ptr<const Calendar> calendar = *Calendar::load("XNYS", {});
+  EveningSettings settings{"18:00", {}, 90};
+  EveningClock clock;
+  std::optional<Date> due(Date day, int hour, int minute) {
+    return clock.due(new_york(day, hour, minute), *calendar, settings);
+  }
+};
+
+TEST_F(EveningDue, comes_once_a_day_from_its_time_on) {
+  EXPECT_EQ(due(kWednesday, 17, 59), std::nullopt);
+  EXPECT_EQ(due(kWednesday, 18, 0), kWednesday);
+  EXPECT_EQ(due(kWednesday, 18, 0), std::nullopt);
+  EXPECT_EQ(due(kWednesday, 23, 59), std::nullopt);
+  EXPECT_EQ(due(kWednesday + 1, 18, 0), std::nullopt) << "Thanksgiving: no session, no review";
+  EXPECT_EQ(due(kWednesday + 2, 18, 0), kWednesday + 2);
+}
+
+TEST_F(EveningDue, does_not_come_before_the_session_has_been_over_for_a_while) {
+  settings.review_at = "12:00";
+  EXPECT_EQ(due(kWednesday, 16, 14), std::nullopt);
+  EXPECT_EQ(due(kWednesday, 16, 15), kWednesday);
+  EXPECT_EQ(due(kWednesday + 2, 13, 14), std::nullopt) << "closes at 13:00";
+  EXPECT_EQ(due(kWednesday + 2, 13, 15), kWednesday + 2);
+}
+
+TEST_F(EveningDue, is_off_without_a_time) {
+  settings.review_at.clear();
+  EXPECT_EQ(due(kWednesday, 23, 0), std::nullopt);
+}
+
+class EveningMail : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::path(::testing::TempDir()) / ("evening_" + std::to_string(::getpid()));
+    fs::create_directories(folder_ / "history");
+    settings_.history.daily = (folder_ / "history").string();
+    settings_.evening.review_at = "18:00";
+    std::ofstream bars(folder_ / "history" / "KLVN.csv");
+    bars << "date,open,high,low,close,volume\n";
+    for (int i = 40; i >= 0; --i) {
+      bars << to_string(kWednesday - i) << "," << 50 - i * 0.1 << "," << 51.5 - i * 0.1 << "," << 49 - i * 0.1 << ","
+           << 51 - i * 0.1 << "," << (i == 0 ? 1'500'000 : 1'000'000) << "\n";
+    }
+    bars.close();
+    auto journal = Journal::open(path());
+    ASSERT_TRUE(journal);
+    JournalBatch batch;
+    batch.notices = {crossing(Weight::heavy, 0.9, kWednesday - 7), crossing(Weight::heavy, 0.8, kWednesday)};
+    batch.notices[1].note = "half <a position> & wait";
+    ASSERT_TRUE((*journal)->commit(batch));
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+  [[nodiscard]] std::string path() const { return (folder_ / "journal.db").string(); }
+  [[nodiscard]] EveningReview made() const {
+    auto out = make_evening_review(path(), settings_, kWednesday, new_york(kWednesday, 18, 0), std::chrono::hours(-5));
+    EXPECT_TRUE(out) << (out ? "" : out.error().text);
+    return out ? std::move(*out) : EveningReview{};
+  }
+
+  fs::path folder_;
+  Settings settings_;
+};
+
+TEST_F(EveningMail, says_the_days_crossings_and_the_odds_of_the_weeks_before) {
+  const EveningReview out = made();
+  EXPECT_EQ(out.record.id, "2026-11-25/review/0.00/day-end/1");
+  EXPECT_EQ(out.record.title, "Review of 2026-11-25: 1 crossing, 1 of 1 with the volume wanted");
+  EXPECT_THAT(out.record.text, HasSubstr("KLVN crossed, pivot 50.00 at 50.20; heavy, odds 0.80"));
+  EXPECT_THAT(out.record.text, HasSubstr("Since 2026-08-27:\nWere the odds right?"));
+  EXPECT_THAT(out.record.text, HasSubstr("Too few to judge the odds: 2 decided on 2 days"));
+  EXPECT_TRUE(is_review(out.record));
+}
+
+TEST_F(EveningMail, is_written_once_over_restarts) {
+  for (int start = 0; start < 2; ++start) {
+    auto journal = Journal::open(path());
+    JournalBatch batch;
+    batch.notices = {made().record};
+    std::vector<NoticeRecord> written;
+    ASSERT_TRUE((*journal)->commit(batch, to_all({"mail"}), &written));
+    EXPECT_EQ(written.size(), start == 0 ? 1U : 0U);
+  }
+}
+
+TEST_F(EveningMail, goes_to_the_channels_chosen_and_nowhere_else) {
+  ChannelSettings mail, desk, hook;
+  mail.kind = "email", mail.name = "mail", mail.kinds = {NoticeKind::crossed};
+  desk.kind = "desktop", desk.name = "desk";
+  hook.kind = "webhook", hook.name = "hook";
+  const std::vector<ChannelSettings> all{mail, desk, hook};
+  const NoticeRecord record = made().record;
+  const auto names = [&](const EveningSettings& evening) { return recipients_of(plans_of(all, evening))(record); };
+  EXPECT_THAT(names({"18:00", {}, 90}), ElementsAre("mail")) << "every email channel, whatever kinds it carries";
+  EXPECT_THAT(names({"18:00", {"desk", "hook"}, 90}), ElementsAre("desk", "hook"));
+  EXPECT_THAT(names({"", {}, 90}), ElementsAre());
+  EXPECT_THAT(recipients_of(plans_of(all, {"18:00", {}, 90}))(crossing()), ElementsAre("mail", "desk", "hook"));
+}
+
+TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
+  EveningReview out = made();
+  EveningPages pages;
+  pages.put(out.record.id, out.page);
+  Message message;
+  message.notices = {out.record};
+  message.id = out.record.id, message.title = out.record.title, message.text = out.record.text;
+  pages.dress(message);
+  ASSERT_EQ(message.pictures.size(), 3U) << "the day's odds, those of the weeks before, and the crossing";
+  for (const InlinePicture& picture : message.pictures) {
+    ASSERT_GT(picture.png.size(), 100U);
+    EXPECT_EQ(std::string(picture.png.begin(), picture.png.begin() + 4), "\x89PNG");
+    EXPECT_THAT(message.html, HasSubstr("\"cid:" + picture.name + "\""));
+  }
+  EXPECT_THAT(message.html, HasSubstr("half &lt;a position&gt; &amp; wait"));
+  EXPECT_THAT(message.html, Not(HasSubstr("<svg")));
+  const std::string mail = compose_mail(message, {{"", "me@example.org"}, {{"", "me@example.org"}}});
+  EXPECT_THAT(mail, HasSubstr("multipart/related"));
+  EXPECT_THAT(mail, Not(HasSubstr("cid:picture-1\"")));
+  std::size_t parts = 0;
+  for (auto at = mail.find("Content-ID: <picture-"); at != std::string::npos;
+       at = mail.find("Content-ID: <picture-", at + 1))
+    ++parts;
+  EXPECT_EQ(parts, 3U);
+}
+
+TEST_F(EveningMail, dresses_nothing_else) {
+  EveningPages pages;
+  pages.put(made().record.id, made().page);
+  Message message;
+  message.notices = {crossing()};
+  pages.dress(message);
+  EXPECT_TRUE(message.html.empty());
+}
+
+TEST_F(EveningMail, of_a_journal_that_is_not_there_is_an_error) {
+  fs::remove(folder_ / "journal.db");
+  EXPECT_FALSE(make_evening_review(path(), settings_, kWednesday, new_york(kWednesday, 18, 0), std::chrono::hours(-5)));
+}
+
+}  // namespace
+}  // namespace brimwatch

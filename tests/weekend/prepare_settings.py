@@ -1,0 +1,81 @@
+#!/usr/bin/python3
+"""Where `brimwatch prepare` takes its rules and its places from: the configuration, a file of rules, the command line.
+
+Usage: prepare_settings.py BRIMWATCH
+"""
+import math
+import pathlib
+import subprocess
+import sys
+import tempfile
+import unittest
+
+PROGRAM = sys.argv.pop(1)
+
+
+def flat_base(days=200):
+    """An advance and six weeks of rest, without a random part: high 60.00, eight percent deep."""
+    import datetime
+    day, rows = datetime.date(2026, 1, 5), ["date,open,high,low,close,volume"]
+    for n in range(days):
+        rest = n - (days - 32)
+        close = 40 + 20 * n / (days - 32) if rest < 0 else 60 - 4.2 * abs(math.sin(rest / 5)) - 0.5
+        volume = 1_000_000 if rest < 0 else 600_000
+        high = 60.0 if rest == 0 else min(close * 1.004, 59.9)
+        rows.append(f"{day},{close:.2f},{high:.2f},{close * 0.996:.2f},{close:.2f},{volume}")
+        day += datetime.timedelta(days=3 if day.weekday() == 4 else 1)
+    return "\n".join(rows) + "\n"
+
+
+class Settings(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.where = pathlib.Path(self.folder.name)
+        (self.where / "history").mkdir()
+        (self.where / "history" / "KLVN.csv").write_text(flat_base())
+        # The list that is to be written is named already and not there yet.
+        self.config = self.where / "b.toml"
+        self.config.write_text('watch_lists = ["weekend.toml"]\n[history]\ndaily = "history"\n'
+                               '[prepare]\noffset = 0.25\nkeep_days = 10\n')
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def run_it(self, *more, code=0):
+        environment = {"HOME": self.folder.name, "XDG_CONFIG_HOME": self.folder.name + "/none", "PATH": "/usr/bin:/bin"}
+        done = subprocess.run([PROGRAM, "prepare", *more], capture_output=True, text=True, env=environment)
+        self.assertEqual(done.returncode, code, done.stderr)
+        return done
+
+    def listed(self, *more):
+        out = self.where / "weekend.toml"
+        self.run_it("--out", str(out), *more)
+        return out.read_text()
+
+    def test_works_without_a_configuration(self):
+        self.assertIn("pivot = 60.10", self.listed(str(self.where / "history")))
+
+    def test_takes_rules_and_the_folder_of_bars_from_the_configuration(self):
+        self.assertIn("pivot = 60.25", self.listed("--config", str(self.config)))
+
+    def test_a_file_of_rules_wins_over_the_configuration_and_the_command_line_over_both(self):
+        rules = self.where / "r.toml"
+        rules.write_text("[prepare]\noffset = 0.30\n")
+        both = ["--config", str(self.config), "--rules", str(rules)]
+        self.assertIn("pivot = 60.30", self.listed(*both))
+        self.assertIn("pivot = 60.40", self.listed(*both, "--set", "offset=0.40", str(self.where / "history")))
+        shown = self.run_it(*both, "--show-rules", "--set", "rise_least=25").stdout
+        for line in ("offset                 = 0.3 ", "keep_days              = 10 ", "rise_least             = 25 "):
+            self.assertIn(line, shown)
+
+    def test_says_what_is_wrong_and_where(self):
+        self.config.write_text("[prepare]\noffset = -1\n")
+        self.assertIn("b.toml:2:10: [prepare]: offset: found -1", self.run_it("--config", str(self.config), code=3).stderr)
+        places = str(self.where / "history")
+        self.assertIn("--set: rise_least: found \"much\", expected a number from 0 to 1000",
+                      self.run_it(places, "--set", "rise_least=much", code=2).stderr)
+        self.assertIn("expected NAME=NUMBER", self.run_it(places, "--set", "rize_least=3", code=2).stderr)
+        self.assertIn("whole number", self.run_it(places, "--set", "keep_days=2.5", code=2).stderr)
+
+
+unittest.main()
