@@ -164,17 +164,19 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   return out;
 }
 
-void EveningPages::put(const std::string& id, EveningPage page) {
-  pages_.insert_or_assign(id, std::move(page));
-  while (pages_.size() > kMost) pages_.erase(pages_.begin());
-}
-
-void EveningPages::dress(Message& message) const {
-  if (message.notices.size() != 1 || !is_review(message.notices.front())) return;
-  const auto found = pages_.find(message.notices.front().id);
-  if (found == pages_.end()) return;
-  message.html = found->second.html;
-  message.pictures = found->second.pictures;
+Delivery WithReviewPages::send(const Message& message) {
+  if (message.notices.size() != 1 || !is_review(message.notices.front())) return inner_->send(message);
+  const NoticeRecord& review = message.notices.front();
+  if (made_for_ != review.id) {
+    auto made = make_(review);
+    if (!made) return inner_->send(message);
+    page_ = std::move(*made);
+    made_for_ = review.id;
+  }
+  Message dressed = message;
+  dressed.html = page_.html;
+  dressed.pictures = page_.pictures;
+  return inner_->send(dressed);
 }
 
 }  // namespace brimwatch

@@ -1,7 +1,8 @@
 #pragma once
 // The day's review as a notice, once a day after the close: when it is due, and what it says. Its id comes from the day,
 // so that a restart cannot send a second one; the journal keeps its text, and the page with its pictures is made anew.
-#include <map>
+#include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -26,7 +27,7 @@ class EveningClock {
   std::optional<Date> told_;
 };
 
-/// The page of a review with its pictures, by channel message.
+/// The page of a review with its pictures.
 struct EveningPage {
   std::string html;
   std::vector<InlinePicture> pictures;
@@ -43,16 +44,19 @@ constexpr std::size_t kPicturesMost = 20;  ///< in one mail; further crossings a
 [[nodiscard]] Result<EveningReview> make_evening_review(const std::string& journal, const Settings& settings, Date day,
                                                         Timestamp now, std::chrono::seconds offset);
 
-/// Pages of reviews that are on their way, by notice id; at most a few days' worth.
-class EveningPages {
+/// A channel that gives each review its page before it sends it, and leaves other messages alone. The page is made on the
+/// channel's own thread, which may wait, and kept for further attempts; where it cannot be made, the text goes alone.
+class WithReviewPages final : public Channel {
  public:
-  void put(const std::string& id, EveningPage page);
-  /// Gives a message that carries one review its page; leaves others alone.
-  void dress(Message& message) const;
+  using MakePage = std::function<Result<EveningPage>(const NoticeRecord& review)>;
+  WithReviewPages(std::unique_ptr<Channel> inner, MakePage make) : inner_(std::move(inner)), make_(std::move(make)) {}
+  [[nodiscard]] Delivery send(const Message& message) override;
 
  private:
-  static constexpr std::size_t kMost = 4;
-  std::map<std::string, EveningPage> pages_;  ///< ids begin with the day, so the oldest is first
+  std::unique_ptr<Channel> inner_;
+  MakePage make_;
+  std::string made_for_;  ///< id of the review that page_ belongs to
+  EveningPage page_;
 };
 
 }  // namespace brimwatch

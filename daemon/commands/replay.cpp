@@ -18,7 +18,8 @@ namespace {
 
 struct ReplayArguments {
   std::vector<std::string> tapes;
-  std::string speed = "max", from, to, journal;
+  std::string speed = "max", from, to, journal, stamp = "start", zone = "exchange";
+  int bar = 0;
   bool stats = false, deliver = false;
   double bad_share = 1.0;
 };
@@ -42,6 +43,9 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
   options.tapes = arguments.tapes;
   options.journal = arguments.journal;
   options.most_bad_share = arguments.bad_share / 100;
+  options.bars.utc = arguments.zone == "utc";
+  options.bars.stamped_end = arguments.stamp == "end";
+  options.bars.bar_minutes = arguments.bar;
   if (arguments.speed != "max") {
     char* end = nullptr;
     options.speed = std::strtod(arguments.speed.c_str(), &end);
@@ -154,8 +158,9 @@ void add_replay(CLI::App& root, CommandContext& context) {
   auto arguments = std::make_shared<ReplayArguments>();
   CLI::App* command = root.add_subcommand("replay", "Run the same engine on a recorded feed, at any speed");
   command
-      ->add_option("tapes", arguments->tapes,
-                   "Tapes in order (CSV, plain, gzip or zstd; - is standard input), or recorded frames")
+      ->add_option(
+          "tapes", arguments->tapes,
+          "Tapes in order (CSV, plain, gzip or zstd; - is standard input), recorded frames, or minute bars SYMBOL.csv")
       ->required()
       ->type_name("TAPE");
   add_common(*command, context);
@@ -173,6 +178,14 @@ void add_replay(CLI::App& root, CommandContext& context) {
       ->add_option("--bad-rows", arguments->bad_share,
                    "Give up when more than this share of rows cannot be read, percent")
       ->type_name("PCT");
+  command->add_option("--stamp", arguments->stamp, "What a bar's time is")
+      ->check(CLI::IsMember({"start", "end"}))
+      ->capture_default_str();
+  command->add_option("--zone", arguments->zone, "Zone of bars' times without an offset")
+      ->check(CLI::IsMember({"exchange", "utc"}))
+      ->capture_default_str();
+  command->add_option("--bar", arguments->bar, "Minutes of a bar (default: the commonest distance of rows)")
+      ->check(CLI::Range(1, 390));
   command->add_flag("--deliver", arguments->deliver,
                     "Send the notices through the configured channels too (a rehearsal)");
   command->add_flag("--stats", arguments->stats, "End with ticks, seconds, rate and peak memory");

@@ -65,6 +65,16 @@ std::string odds_picture(const Reliability& r) {
                    kSize / 2, kSize - 6, x(0), y(1) - 8);
 }
 
+std::string odds_table(const Reliability& r) {
+  std::string out = "<table><tr><th>odds<th>said<th>came true<th>of<th>likely</tr>\n";
+  for (const ReliabilityRow& row : r.rows) {
+    if (row.count == 0) continue;
+    out += say("<tr><td>%.1f to %.1f<td>%.2f<td>%.2f<td>%d<td>%.2f to %.2f</tr>\n", row.from, row.to, row.said, row.share,
+               row.count, row.low, row.high);
+  }
+  return out + "</table>";
+}
+
 /// The days around a crossing: a band from low to high with the close, the pivot, the range, the loss limit.
 std::string crossing_picture(const Crossing& one, const std::vector<DayBar>& bars) {
   const Notice& said = one.said.notice;
@@ -205,8 +215,8 @@ std::string to_html(const Review& review, const ReviewInput& input, const PagePi
     out += weights_table(review);
     if (review.reliability.count > 0) {
       out += "<h2>Were the odds right?</h2>" +
-             (pictures != nullptr ? pictures->odds(review.reliability) : odds_picture(review.reliability)) + "<p>" +
-             escaped(describe_drift(review.reliability)) + "</p>\n";
+             (pictures != nullptr ? pictures->odds(review.reliability) : odds_picture(review.reliability)) +
+             odds_table(review.reliability) + "<p>" + escaped(describe_drift(review.reliability)) + "</p>\n";
     }
     out += followed_part(review) + more + "<h2>Each crossing</h2>\n";
     for (const Crossing& one : review.crossings) out += crossing_part(one, input, pictures);

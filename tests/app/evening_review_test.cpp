@@ -89,8 +89,38 @@ class EveningMail : public ::testing::Test {
     return out ? std::move(*out) : EveningReview{};
   }
 
+  static Message message_of(const NoticeRecord& record) {
+    Message message;
+    message.notices = {record};
+    message.id = record.id, message.title = record.title, message.text = record.text;
+    return message;
+  }
+  /// What reaches the channel behind.
+  Message sent(const Message& message) {
+    EXPECT_EQ(channel_.send(message).outcome, Outcome::delivered);
+    return *last_;
+  }
+
+  struct Keeps : Channel {
+    explicit Keeps(std::shared_ptr<Message> into) : into_(std::move(into)) {}
+    Delivery send(const Message& message) override {
+      *into_ = message;
+      return {Outcome::delivered, {}, {}};
+    }
+    std::shared_ptr<Message> into_;
+  };
+
   fs::path folder_;
   Settings settings_;
+  int pages_made_ = 0;
+  std::shared_ptr<Message> last_ = std::make_shared<Message>();
+  WithReviewPages channel_{std::make_unique<Keeps>(last_), [this](const NoticeRecord& review) -> Result<EveningPage> {
+                             ++pages_made_;
+                             auto out = make_evening_review(path(), settings_, review.notice.day, review.notice.time,
+                                                            review.offset);
+                             if (!out) return tl::unexpected(out.error());
+                             return std::move(out->page);
+                           }};
 };
 
 TEST_F(EveningMail, says_the_days_crossings_and_the_odds_of_the_weeks_before) {
@@ -129,13 +159,7 @@ TEST_F(EveningMail, goes_to_the_channels_chosen_and_nowhere_else) {
 }
 
 TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
-  EveningReview out = made();
-  EveningPages pages;
-  pages.put(out.record.id, out.page);
-  Message message;
-  message.notices = {out.record};
-  message.id = out.record.id, message.title = out.record.title, message.text = out.record.text;
-  pages.dress(message);
+  const Message message = sent(message_of(made().record));
   ASSERT_EQ(message.pictures.size(), 3U) << "the day's odds, those of the weeks before, and the crossing";
   for (const InlinePicture& picture : message.pictures) {
     ASSERT_GT(picture.png.size(), 100U);
@@ -154,13 +178,21 @@ TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
   EXPECT_EQ(parts, 3U);
 }
 
-TEST_F(EveningMail, dresses_nothing_else) {
-  EveningPages pages;
-  pages.put(made().record.id, made().page);
-  Message message;
-  message.notices = {crossing()};
-  pages.dress(message);
-  EXPECT_TRUE(message.html.empty());
+TEST_F(EveningMail, leaves_other_messages_alone_and_goes_without_a_page_where_none_can_be_made) {
+  EXPECT_TRUE(sent(message_of(crossing())).html.empty());
+  EXPECT_EQ(pages_made_, 0);
+  const Message review = message_of(made().record);
+  fs::remove(folder_ / "journal.db");
+  const Message plain = sent(review);
+  EXPECT_TRUE(plain.html.empty());
+  EXPECT_EQ(plain.text, review.text);
+}
+
+TEST_F(EveningMail, makes_its_page_once_for_all_attempts) {
+  const Message review = message_of(made().record);
+  static_cast<void>(sent(review));
+  EXPECT_EQ(sent(review).pictures.size(), 3U);
+  EXPECT_EQ(pages_made_, 1);
 }
 
 TEST_F(EveningMail, of_a_journal_that_is_not_there_is_an_error) {
