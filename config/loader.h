@@ -21,8 +21,8 @@ struct Loaded {
 
 struct LoadOptions {
   std::vector<std::string> calendars;  ///< calendars that exist; empty: any name goes
-  bool lists = true;  ///< false: the main file alone; watch lists are not looked at, so they need not exist yet
-  std::string rules;  ///< a file whose [rules] and [market] are laid over those of the main file; empty: none
+  bool lists = true;    ///< false: the main file alone; watch lists are not looked at, so they need not exist yet
+  std::string rules{};  ///< a file whose [rules] and [market] are laid over those of the main file; empty: none
 };
 
 /// Never throws. Sizes are limited: 16 MiB for a TOML file, 512 MiB for a CSV list, 1000 lists, 2 million watches.

@@ -67,10 +67,15 @@ class Replay {
     auto bytes = open_bytes(path);
     if (!bytes) return tl::unexpected(bytes.error());
     if (bytes->kind == RecordingKind::frames) return false;
-    std::vector<char> room(4096);
-    const auto got = bytes->bytes->read(room);
-    if (!got) return tl::unexpected(got.error());
-    return looks_like_bars({room.data(), *got});
+    std::string start;
+    while (start.size() < 4096 && start.find('\n') == std::string::npos) {
+      std::vector<char> room(4096);
+      const auto got = bytes->bytes->read(room);
+      if (!got) return tl::unexpected(got.error());
+      if (*got == 0) break;
+      start.append(room.data(), *got);
+    }
+    return looks_like_bars(start);
   }
 
   Status play_bars(const std::vector<std::string>& paths) {

@@ -105,7 +105,7 @@ TEST_F(Loader, the_evenings_channels_have_to_be_there) {
   EXPECT_THAT(
       errors_of("[evening]\nreview_at = \"18:00\"\nchannels = [\"mail\", \"post\"]\n[[channel]]\nname = "
                 "\"mail\"\nkind = \"console\"\n"),
-      ElementsAre("main.toml:3:22: [evening]: channels: found \"post\", expected one of mail; nothing was loaded"));
+      ElementsAre("main.toml:3:21: [evening]: channels: found \"post\", expected one of mail; nothing was loaded"));
 }
 
 TEST_F(Loader, a_file_of_rules_is_laid_over_the_main_file_and_under_a_watchs_own_words) {
@@ -130,7 +130,7 @@ TEST_F(Loader, a_file_of_rules_says_what_is_wrong_in_it) {
   EXPECT_THAT(
       errors_of("", options),
       ElementsAre(HasSubstr("strict.toml:2:9: [rules]: surge: found -3"),
-                  HasSubstr("strict.toml:3:1: found the unknown key \"history\", expected one of rules, market")));
+                  HasSubstr("strict.toml:3:2: found the unknown key \"history\", expected one of rules, market")));
   options.rules = folder.path("none.toml");
   EXPECT_THAT(errors_of("", options), ElementsAre(HasSubstr("--rules: \"none.toml\": ")));
 }

@@ -68,6 +68,22 @@ class Settings(unittest.TestCase):
         for line in ("offset                 = 0.3 ", "keep_days              = 10 ", "rise_least             = 25 "):
             self.assertIn(line, shown)
 
+    def test_carries_a_list_forward_with_the_users_words(self):
+        bars = self.where / "history" / "KLVN.csv"
+        whole = bars.read_text().splitlines()
+        bars.write_text("\n".join(whole[:-4]) + "\n")
+        old = self.where / "old.toml"
+        old.write_text(self.listed(str(self.where / "history")).replace(']"\n', '] half a position"  # mine\nsurge = 55\n')
+                       + '\n[[watch]]\nsymbol = "ZZZZ"\npivot = 12.30\n')
+        bars.write_text("\n".join(whole) + "\n")
+        said = self.run_it(str(self.where / "history"), "--carry", str(old), "--out", str(self.where / "new.toml")).stdout
+        self.assertRegex(said, r"renewed +KLVN +60\.10 +flat base goes on, score \d+")
+        self.assertRegex(said, r"unknown +ZZZZ +12\.30 +no daily bars for it; left as it is")
+        new = (self.where / "new.toml").read_text()
+        self.assertIn('] half a position"  # mine\nsurge = 55\n', new)
+        self.assertIn('symbol = "ZZZZ"\npivot = 12.30\n', new)
+        self.assertIn("as of " + whole[-1].split(",")[0], new)
+
     def test_says_what_is_wrong_and_where(self):
         self.config.write_text("[prepare]\noffset = -1\n")
         self.assertIn("b.toml:2:10: [prepare]: offset: found -1", self.run_it("--config", str(self.config), code=3).stderr)

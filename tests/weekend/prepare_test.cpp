@@ -206,6 +206,64 @@ TEST_F(Carry, tells_why_a_watch_is_taken_off_and_keeps_the_users_note) {
   EXPECT_THAT(out.list, HasSubstr("your note: my words"));
 }
 
+TEST_F(Carry, moves_a_pivot_with_the_base_and_says_why) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  std::string old = list_then(bars[bars.size() - 3].day);
+  const std::size_t at = old.find("pivot = ") + 8;
+  const std::string right = old.substr(at, old.find('\n', at) - at);
+  old.replace(at, right.size(), "99.00");
+  old.replace(old.find("]\"\n"), 3, "] my words\"\n");
+  const Carried out = carried(old);
+  EXPECT_EQ(out.changes.at(0).fate, Fate::moved);
+  EXPECT_EQ(to_string(out.changes[0].before), "99.00");
+  EXPECT_EQ(to_string(out.changes[0].after), right);
+  EXPECT_THAT(out.changes[0].reason, HasSubstr("flat base with its high at"));
+  EXPECT_THAT(out.list, HasSubstr("pivot = " + right));
+  EXPECT_THAT(out.list, HasSubstr("] my words\""));
+  EXPECT_THAT(in_words(out.changes), HasSubstr("moved    KLVN     99.00 -> " + right));
+}
+
+TEST_F(Carry, lets_a_watch_that_crossed_go_on_until_its_last_day) {
+  auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  std::string old = list_then(bars.back().day);
+  old.replace(old.find("]\"\n"), 3, "] my words\"\n");
+  const Price pivot = run().candidates.at(0).facts.pivot;
+  for (int i = 0; i < 3; ++i) {
+    DayBar next = bars.back();
+    next.day = next.day + 1;
+    next.open = next.low = next.close = pivot;
+    next.high = Price{pivot.micros + 500'000};
+    bars.push_back(next);
+  }
+  write("KLVN", csv_of(bars));
+  const Carried out = carried(old);
+  EXPECT_EQ(out.changes.at(0).fate, Fate::crossed);
+  EXPECT_THAT(out.changes[0].reason, HasSubstr("traded at the pivot on " + to_string(bars[bars.size() - 3].day)));
+  EXPECT_THAT(out.list, HasSubstr("] my words\""));
+  bars.back().day = bars.back().day + 100;
+  write("KLVN", csv_of(bars));
+  const Carried later = carried(old);
+  EXPECT_EQ(later.changes.at(0).fate, Fate::expired);
+  EXPECT_THAT(later.changes[0].reason, HasSubstr("; its last day was "));
+  EXPECT_THAT(later.list, HasSubstr("your note: my words"));
+}
+
+TEST_F(Carry, takes_off_what_expired_without_a_base) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  input_.book.keep_days = 1;
+  const Date then = bars[bars.size() - 5].day;
+  const std::string old = list_then(then);
+  input_.book.score_least = 100;
+  input_.book.quiet_most = 1;  // no base keeps that
+  const Carried out = carried(old);
+  EXPECT_EQ(out.changes.at(0).fate, Fate::expired) << out.changes[0].reason;
+  EXPECT_EQ(out.changes[0].reason, "its last day was " + to_string(then + 1) + " and no base is found any more");
+  EXPECT_THAT(out.list, Not(HasSubstr("[[watch]]")));
+}
+
 TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
   const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
   write("KLVN", csv_of(bars));

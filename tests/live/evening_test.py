@@ -1,0 +1,167 @@
+#!/usr/bin/python3
+"""The evening's review from a running daemon: one mail a day after the close, over restarts, read by Python's own mail parser.
+
+Usage: evening_test.py BRIMWATCH. The feed's time is the daemon's, so that a day's evening comes when the ticks say so.
+"""
+import email
+import email.policy
+import json
+import os
+import pathlib
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+import unittest
+
+PROGRAM = sys.argv.pop(1)
+PATIENCE = 30  # seconds until a test gives up
+
+
+def wait_for(what, condition):
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        value = condition()
+        if value:
+            return value
+        time.sleep(0.01)
+    raise AssertionError(f"waited {PATIENCE} s in vain for {what}")
+
+
+class Evening(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.where = pathlib.Path(self.folder.name)
+        (self.where / "history").mkdir()
+        rows = ["date,open,high,low,close,volume"]
+        rows += [f"2026-09-{day:02d},47,48,46,47.5,1300000" for day in range(1, 31)]
+        (self.where / "history" / "KLVN.csv").write_text("\n".join(rows) + "\n")
+        self.starts, self.daemon, self.pipe = 0, None, None
+        self.review_at = 'review_at = "18:00"'
+
+    def tearDown(self):
+        if self.daemon and self.daemon.poll() is None:
+            self.daemon.kill()
+            self.daemon.communicate()
+        if self.pipe:
+            self.pipe.close()
+        self.folder.cleanup()
+
+    def start(self):
+        self.starts += 1
+        fifo = self.where / f"ticks{self.starts}"
+        os.mkfifo(fifo)
+        (self.where / "b.toml").write_text(f"""
+[history]
+daily = "history"
+[evening]
+{self.review_at}
+[feed]
+kind = "pipe"
+command = ["/bin/cat", "{fifo}"]
+[[channel]]
+name = "mail"
+kind = "email"
+write_to = "mails"
+kinds = ["crossed"]
+[[channel]]
+name = "out"
+kind = "command"
+command = ["/bin/sh", "-c", "cat >> {self.where}/delivered; echo >> {self.where}/delivered"]
+[[watch]]
+symbol = "KLVN"
+pivot = 48.35
+normal_volume = 1_300_000
+""")
+        self.daemon = subprocess.Popen(
+            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "TZ": "UTC"})
+        if self.pipe:
+            self.pipe.close()
+        self.pipe = open(fifo, "w", buffering=1)
+
+    def stop(self):
+        self.daemon.send_signal(signal.SIGTERM)
+        _, err = self.daemon.communicate(timeout=PATIENCE)
+        self.assertEqual(self.daemon.returncode, 0, err)
+        return err
+
+    def tick(self, clock, price, day="2026-10-14"):
+        self.pipe.write(json.dumps({"time": f"{day}T{clock}-04:00", "symbol": "KLVN", "price": price, "size": 700000}) + "\n")
+
+    def notices(self):
+        run = subprocess.run([PROGRAM, "journal", "--json", "--journal", self.where / "j.db"], capture_output=True, text=True)
+        return [json.loads(line) for line in run.stdout.splitlines()]
+
+    def reviews(self):
+        return sorted((self.where / "mails").glob("*review*.eml")) if (self.where / "mails").exists() else []
+
+    def trade_the_day(self):
+        self.tick("10:00:00", "48.20")
+        self.tick("10:00:01", "48.40")
+        wait_for("the crossing", lambda: any(n["kind"] == "crossed" for n in self.notices()))
+
+    def test_one_mail_a_day_with_its_pictures_over_restarts(self):
+        self.start()
+        self.trade_the_day()
+        self.tick("17:59:00", "48.50")
+        self.assertEqual(self.reviews(), [])
+        self.tick("18:00:01", "48.50")
+        path = wait_for("the mail", self.reviews)[0]
+        wait_for("the row of its delivery", lambda: "delivered" in subprocess.run(
+            [PROGRAM, "journal", "--deliveries", "--journal", self.where / "j.db"], capture_output=True, text=True).stdout)
+        self.stop()
+        message = email.message_from_bytes(path.read_bytes(), policy=email.policy.default)
+        self.assertEqual(message.defects, [])
+        self.assertRegex(message["Subject"], "Review of 2026-10-14: 1 crossing")
+        text = message.get_body(("plain",)).get_content()
+        self.assertIn("KLVN crossed, pivot 48.35 at 48.40", text)
+        self.assertIn("Information, not advice", text)
+        html = message.get_body(("related", "html"))
+        pictures = [part for part in message.walk() if part.get_content_type() == "image/png"]
+        self.assertTrue(pictures)
+        body = next(part for part in message.walk() if part.get_content_type() == "text/html").get_content()
+        for picture in pictures:
+            self.assertTrue(picture.get_content().startswith(b"\x89PNG"))
+            self.assertIn("cid:" + picture["Content-ID"].strip("<>"), body)
+        self.assertNotIn("<svg", body)
+        self.assertIsNotNone(html)
+        # The other channel carries every kind, but was not chosen for the review.
+        self.assertNotIn("/review/", (self.where / "delivered").read_text())
+        before = path.stat().st_mtime_ns
+        self.start()
+        self.tick("18:30:00", "48.50")
+        self.tick("10:00:00", "48.60", day="2026-10-15")
+        wait_for("the next day", lambda: any("2026-10-15" in n["id"] for n in self.notices())
+                 or subprocess.run([PROGRAM, "now", "--socket", self.where / "sock"], capture_output=True).returncode == 0)
+        self.tick("18:00:01", "48.60", day="2026-10-15")
+        wait_for("the second day's mail", lambda: len(self.reviews()) == 2)
+        self.assertEqual(path.stat().st_mtime_ns, before)
+        self.assertEqual(sum(n["id"] == "2026-10-14/review/0.00/day-end/1" for n in self.notices()), 1)
+        self.stop()
+
+    def test_a_daemon_that_was_down_at_the_time_sends_it_when_it_is_back_that_evening(self):
+        self.start()
+        self.trade_the_day()
+        self.daemon.kill()
+        self.daemon.communicate()
+        self.start()
+        self.tick("21:15:00", "48.50")
+        self.assertIn("1 crossing", wait_for("the mail", self.reviews)[0].read_text())
+        self.stop()
+
+    def test_it_is_off_without_a_time(self):
+        self.review_at = ""
+        self.start()
+        self.trade_the_day()
+        self.tick("18:00:01", "48.50")
+        self.tick("10:00:00", "49.10", day="2026-10-15")
+        self.tick("10:00:01", "44.00", day="2026-10-15")
+        self.tick("10:00:02", "44.00", day="2026-10-15")
+        wait_for("a notice of the next day", lambda: any(n["id"].startswith("2026-10-15/KLVN") for n in self.notices()))
+        self.assertEqual(self.reviews(), [])
+        self.stop()
+
+
+unittest.main(verbosity=1)
