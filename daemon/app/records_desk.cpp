@@ -13,14 +13,6 @@ std::unique_ptr<Journal> RecordsDesk::open() const {
   return journal ? std::move(*journal) : nullptr;
 }
 
-void RecordsDesk::highest_count(Date day, const std::string& name, NoticeKind kind, std::function<void(int)> answer) {
-  asio::post(thread_, [this, day, name, kind, answer = std::move(answer)] {
-    const auto journal = open();
-    const auto found = journal ? journal->highest_count(day, name, kind) : Result<int>(0);
-    asio::post(loop_, [answer, count = found.value_or(0)] { answer(count); });
-  });
-}
-
 void RecordsDesk::acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
   asio::post(thread_, [this, notice_id, at, answer = std::move(answer)] {
     const auto journal = open();

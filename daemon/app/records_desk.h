@@ -1,6 +1,6 @@
 #pragma once
-// What the daemon asks of the journal besides writing: counts, acknowledgements. On a thread of its own with a connection
-// of its own, so that neither the loop nor the writer waits; answers come back on the loop's thread.
+// What the daemon asks of the journal besides writing: acknowledgements. On a thread of its own with a connection of its
+// own, so that neither the loop nor the writer waits; answers come back on the loop's thread.
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/thread_pool.hpp>
 #include <functional>
@@ -8,24 +8,20 @@
 #include <string>
 #include <vector>
 
-#include "core/notice.h"
+#include "app/house.h"
 #include "journal/journal.h"
 
 namespace brimwatch {
 
-class RecordsDesk {
+class RecordsDesk final : public Records {
  public:
   RecordsDesk(boost::asio::io_context& loop, std::string journal) : loop_(loop), path_(std::move(journal)) {}
-  ~RecordsDesk() { stop(); }
+  ~RecordsDesk() override { stop(); }
   RecordsDesk(const RecordsDesk&) = delete;
   RecordsDesk& operator=(const RecordsDesk&) = delete;
 
-  /// The highest count of that kind on that day for that name; 0 when there is none or the journal cannot be read.
-  void highest_count(Date day, const std::string& name, NoticeKind kind, std::function<void(int)> answer);
-  /// `answer` only when it was written.
-  void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer);
-  /// Ids acknowledged since the last call, by whichever process.
-  void new_acknowledgements(std::function<void(std::vector<std::string>)> answer);
+  void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) override;
+  void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) override;
   void stop() { thread_.join(); }
 
  private:

@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "adapters/feeds/table.h"
-
 namespace brimwatch {
 namespace {
 
@@ -29,7 +27,7 @@ struct WaysIn::Line : public FeedListener {
 
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
-    heard = owner.context_.steady();
+    heard = owner.world_.steady();
     if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
     owner.merge_->on_ticks(index, ticks, owner.now(), owner.merged_);
     owner.hand_on();
@@ -52,7 +50,7 @@ struct WaysIn::Line : public FeedListener {
   std::unique_ptr<Feed> feed;
 };
 
-WaysIn::WaysIn(FeedContext context, Events events) : context_(std::move(context)), events_(std::move(events)) {}
+WaysIn::WaysIn(World world, Events events) : world_(std::move(world)), events_(std::move(events)) {}
 WaysIn::~WaysIn() { stop(); }
 
 void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols) {
@@ -66,9 +64,9 @@ void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::
       continue;
     }
     auto line = std::make_unique<Line>(settings, *this);
-    auto feed = make_feed(settings, context_);
+    auto feed = world_.make(settings);
     if (!feed) {
-      context_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
+      world_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
       continue;
     }
     line->feed = std::move(*feed);
@@ -134,7 +132,7 @@ std::vector<FeedRow> WaysIn::rows() const {
     row.reconnects = health.reconnects;
     row.carrying = merge_->speaks(line->index) && health.state == FeedState::up;
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
-    if (line->heard > 0) row.silent_seconds = static_cast<double>(context_.steady() - line->heard) / 1e9;
+    if (line->heard > 0) row.silent_seconds = static_cast<double>(world_.steady() - line->heard) / 1e9;
     rows.push_back(std::move(row));
   }
   return rows;

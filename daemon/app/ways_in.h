@@ -1,22 +1,28 @@
 #pragma once
 // The feeds of the daemon: made, started, subscribed, watched; a stand-by takes over where a primary is silent. Their
 // ticks come out as one stream.
-#include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "adapters/feed.h"
-#include "adapters/feeds/context.h"
 #include "adapters/feeds/merge.h"
 #include "config/settings.h"
+#include "core/log_level.h"
+#include "core/result.h"
 #include "core/snapshot.h"
 
 namespace brimwatch {
 
 class WaysIn {
  public:
+  struct World {
+    std::function<Timestamp()> wall;
+    std::function<Nanos()> steady;
+    std::function<void(LogLevel, std::string_view)> log;
+    std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make;
+  };
   struct Events {
     /// What the engine takes: screened, of one feed at a time, with hole ticks where nobody saw.
     std::function<void(std::span<const Tick>)> ticks;
@@ -25,7 +31,7 @@ class WaysIn {
     std::function<void(std::size_t feed, Timestamp, std::string_view)> frame;
   };
 
-  WaysIn(FeedContext context, Events events);
+  WaysIn(World world, Events events);
   ~WaysIn();
   WaysIn(const WaysIn&) = delete;
   WaysIn& operator=(const WaysIn&) = delete;
@@ -42,11 +48,11 @@ class WaysIn {
 
  private:
   struct Line;
-  [[nodiscard]] Instant now() const { return {context_.wall(), context_.steady()}; }
+  [[nodiscard]] Instant now() const { return {world_.wall(), world_.steady()}; }
   void hand_on();
   void restart(std::size_t feed);
 
-  FeedContext context_;
+  World world_;
   Events events_;
   std::vector<std::unique_ptr<Line>> lines_;
   std::unique_ptr<FeedMerge> merge_;

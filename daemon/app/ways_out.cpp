@@ -1,15 +1,12 @@
 #include "app/ways_out.h"
 
-#include <boost/asio/post.hpp>
-#include <random>
 #include <set>
 
-#include "adapters/channels/table.h"
 #include "app/channel_plans.h"
 
 namespace brimwatch {
 
-WaysOut::WaysOut(World world) : world_(std::move(world)), dispatcher_({}, std::random_device()()) {}
+WaysOut::WaysOut(World world) : world_(std::move(world)), dispatcher_({}, world_.seed) {}
 WaysOut::~WaysOut() = default;
 
 void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
@@ -24,22 +21,16 @@ void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
       working.push_back(settings);
       continue;
     }
-    ChannelContext context = default_context();
-    context.acknowledged = [this](const std::string& id) {
-      boost::asio::post(world_.io, [this, id] { world_.acknowledged(id); });
+    auto done = [this](const std::string& which, std::uint64_t ticket, Delivery delivery) {
+      world_.post([this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
     };
-    auto channel = make_channel(settings, context);
-    if (!channel) {
-      world_.log(LogLevel::error, "channel " + name + ": " + channel.error().text + "; it is left out");
+    auto runner = world_.make(settings, std::move(done));
+    if (!runner) {
+      world_.log(LogLevel::error, "channel " + name + ": " + runner.error().text + "; it is left out");
       continue;
     }
-    auto done = [this](const std::string& which, std::uint64_t ticket, Delivery delivery) {
-      boost::asio::post(world_.io,
-                        [this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
-    };
     dispatcher_.on_result_lost(name, world_.wall());  // the old runner takes it with it
-    lines_.insert_or_assign(name,
-                            Line{settings, std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), {}});
+    lines_.insert_or_assign(name, Line{settings, std::move(*runner), {}});
     working.push_back(settings);
   }
   std::erase_if(lines_, [&](const auto& entry) { return !wanted.contains(entry.first); });

@@ -1,7 +1,6 @@
 #pragma once
-// Everything behind a written notice: dispatcher, one thread a channel, and the rows that say what became of each
+// Everything behind a written notice: dispatcher, one runner a channel, and the rows that say what became of each
 // delivery. All calls on the loop's thread; results come back to it.
-#include <boost/asio/io_context.hpp>
 #include <functional>
 #include <map>
 #include <memory>
@@ -20,15 +19,15 @@ namespace brimwatch {
 class WaysOut {
  public:
   struct World {
-    boost::asio::io_context& io;
     std::function<Timestamp()> wall;
+    std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
+    std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make;
     std::function<void(LogLevel, std::string_view)> log;
     /// Makes rows durable, then calls back on the loop's thread; also when the journal is broken.
     std::function<void(std::vector<DeliveryRow>, std::function<void()>)> keep;
     /// A channel stopped getting through, or does again.
     std::function<void(const ChannelReport&)> report;
-    /// A person pressed a button on a notification.
-    std::function<void(const std::string& notice_id)> acknowledged;
+    std::uint64_t seed;  ///< for the jitter of retries
   };
 
   explicit WaysOut(World world);
@@ -60,7 +59,7 @@ class WaysOut {
 
   struct Line {
     ChannelSettings settings;
-    std::unique_ptr<ChannelRunner> runner;
+    std::unique_ptr<MessageRunner> runner;
     std::string last_reply;
   };
   World world_;

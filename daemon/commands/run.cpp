@@ -19,11 +19,9 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.socket = !socket.empty() ? socket : where.control_socket();
   if (settings->history.learned.empty()) settings->history.learned = where.learned();
   daemon.lock = daemon.journal + ".lock";
-  for (const std::string& path : {daemon.journal, daemon.socket}) {
-    const std::string folder = path.substr(0, path.rfind('/'));
-    if (!make_private_directory(folder))
-      return tell(Error{folder + ": this folder is not there and could not be made"}, kFailed);
-  }
+  // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
+  for (const std::string& path : {daemon.journal, daemon.socket})
+    (void)make_private_directory(path.substr(0, path.rfind('/')));
   if (settings->feeds.empty())
     return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
   return Daemon(std::move(*settings), daemon).run();

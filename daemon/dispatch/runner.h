@@ -1,5 +1,6 @@
 #pragma once
-// One thread for one channel, so that a side that hangs holds up nobody else.
+// Who carries a message to its channel: in the daemon one thread for one channel, so that a side that hangs holds up
+// nobody else.
 #include <chrono>
 #include <functional>
 #include <memory>
@@ -11,23 +12,30 @@
 
 namespace brimwatch {
 
-class ChannelRunner {
+class MessageRunner {
  public:
-  /// Called on the channel's thread: hand it on to your own.
+  /// Called on whatever thread the sending was done: hand it on to your own.
   using Done = std::function<void(const std::string& channel, std::uint64_t ticket, Delivery delivery)>;
 
+  virtual ~MessageRunner() = default;
+  /// False when it can take no more. Never blocks.
+  [[nodiscard]] virtual bool submit(Send send) = 0;
+  /// Lets the attempt in hand end, for so long at most; what is queued is not begun. False: it hangs, and its result will
+  /// not be told. A restart finds these deliveries as `sending`.
+  virtual bool stop(std::chrono::milliseconds most) = 0;
+};
+
+class ChannelRunner final : public MessageRunner {
+ public:
   ChannelRunner(std::unique_ptr<Channel> channel, Done done);
   /// As stop() with no time at all.
-  ~ChannelRunner();
+  ~ChannelRunner() override;
   ChannelRunner(const ChannelRunner&) = delete;
   ChannelRunner& operator=(const ChannelRunner&) = delete;
 
-  /// False when kQueueMost are waiting already, or it has been stopped. Never blocks.
-  [[nodiscard]] bool submit(Send send);
-
-  /// Lets the attempt in hand end, for so long at most; what is queued is not begun. False: it hangs; its thread is left
-  /// behind and its result will not be told. A restart finds these deliveries as `sending`.
-  bool stop(std::chrono::milliseconds most);
+  /// False when kQueueMost are waiting already, or it has been stopped.
+  [[nodiscard]] bool submit(Send send) override;
+  bool stop(std::chrono::milliseconds most) override;
 
   /// The dispatcher gives one at a time; the rest is room for a try from a command.
   static constexpr std::size_t kQueueMost = 4;

@@ -10,20 +10,21 @@
 
 namespace brimwatch {
 
-Result<InstanceLock> InstanceLock::take(const std::string& path) {
+tl::expected<InstanceLock, InstanceLock::Refusal> InstanceLock::take(const std::string& path) {
   const int fd = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-  if (fd < 0) return fail("lock " + path + ": " + std::strerror(errno));
+  if (fd < 0) return tl::unexpected(Refusal{"lock " + path + ": " + std::strerror(errno), false});
   if (::flock(fd, LOCK_EX | LOCK_NB) != 0) {
     std::array<char, 32> holder{};
     const ssize_t got = ::pread(fd, holder.data(), holder.size() - 1, 0);
     ::close(fd);
-    return fail("lock " + path + ": another brimwatch holds it (process " +
-                std::string(got > 0 ? holder.data() : "unknown") +
-                "); stop that one first, or give this one a journal of its own");
+    return tl::unexpected(Refusal{"lock " + path + ": another brimwatch holds it (process " +
+                                      std::string(got > 0 ? holder.data() : "unknown") +
+                                      "); stop that one first, or give this one a journal of its own",
+                                  true});
   }
+  // The number is for that message only: a full disk must not keep the daemon from starting.
   const std::string me = std::to_string(::getpid());
-  if (::ftruncate(fd, 0) != 0 || ::pwrite(fd, me.data(), me.size(), 0) < 0)
-    return fail("lock " + path + ": " + std::strerror(errno));
+  if (::ftruncate(fd, 0) == 0) (void)!::pwrite(fd, me.data(), me.size(), 0);
   return InstanceLock(fd);
 }
 

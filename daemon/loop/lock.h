@@ -8,8 +8,11 @@ namespace brimwatch {
 
 class InstanceLock {
  public:
-  /// Fails when another process holds it, with that process's number.
-  static Result<InstanceLock> take(const std::string& path);
+  struct Refusal {
+    std::string text;
+    bool held = false;  ///< by another process, whose number the text gives; else the file cannot be made
+  };
+  static tl::expected<InstanceLock, Refusal> take(const std::string& path);
   InstanceLock(InstanceLock&& other) noexcept : fd_(other.fd_) { other.fd_ = -1; }
   InstanceLock& operator=(InstanceLock&&) = delete;
   ~InstanceLock();

@@ -3,11 +3,13 @@
 
 Usage: live_test.py BRIMWATCH. Waits on what the daemon says, with deadlines; never on a fixed time.
 """
+import contextlib
 import json
 import os
 import pathlib
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -33,6 +35,7 @@ class Live(unittest.TestCase):
         self.folder = tempfile.TemporaryDirectory()
         self.where = pathlib.Path(self.folder.name)
         self.starts = 0
+        self.journal = self.where / "j.db"
         self.more_feed = ""
         self.more = ""
         self.environment = {}
@@ -75,7 +78,7 @@ normal_volume = 1_300_000
         self.write_config()
         environment = {**os.environ, "TZ": "UTC", **self.environment}
         self.daemon = subprocess.Popen(
-            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
+            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.journal, "--socket", self.where / "sock"],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
         if self.pipe:
             self.pipe.close()
@@ -229,6 +232,64 @@ normal_volume = 1_300_000
         self.assertEqual(run.returncode, 1)
         self.assertIn("another brimwatch holds it", run.stderr)
         self.stop()
+
+    def without_a_journal(self, expected):
+        """Starts on a journal that cannot be used: that is said through the channel, and so are crossings."""
+        self.start()
+        wait_for("the trouble", lambda: any("not kept" in text for text in self.told("self-check")))
+        self.assertTrue(any(expected in text for text in self.told("self-check")), self.told("self-check"))
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.told("crossed"))
+        self.assertTrue(self.now()["journal_trouble"])
+
+    def told(self, kind):
+        """The texts of that kind that came through the channel, each on one line."""
+        delivered = self.where / "delivered"
+        lines = delivered.read_text().splitlines() if delivered.exists() else []
+        whole = [json.loads(line) for line in lines if line.endswith("}")]
+        return [" ".join(one["text"].split()) for one in whole if one["kind"] == kind]
+
+    def test_on_a_corrupt_journal_it_tells_without_keeping_and_destroys_nothing(self):
+        (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)
+        before = (self.where / "j.db").read_bytes()
+        self.without_a_journal("damaged")
+        self.stop()
+        self.assertEqual((self.where / "j.db").read_bytes(), before)
+
+    def test_on_a_journal_of_a_newer_version_it_tells_without_keeping_and_destroys_nothing(self):
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.kinds() == ["crossed"])
+        self.stop()
+        with contextlib.closing(sqlite3.connect(self.where / "j.db")) as journal:
+            journal.execute("PRAGMA user_version = 9999")
+            journal.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        (self.where / "delivered").unlink()
+        before = (self.where / "j.db").read_bytes()
+        self.without_a_journal("newer")
+        self.stop()
+        self.assertEqual((self.where / "j.db").read_bytes(), before)
+
+    def test_where_nothing_can_be_written_it_tells_all_the_same(self):
+        # A file stands where a folder is needed: so it is for root too, whom no mode stops.
+        (self.where / "blocked").write_text("")
+        self.journal = self.where / "blocked" / "j.db"
+        self.without_a_journal("Not a directory")
+        self.stop()
+
+    def test_when_the_journal_can_be_written_again_it_keeps_again(self):
+        (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)
+        self.without_a_journal("damaged")
+        os.rename(self.where / "j.db", self.where / "aside.db")
+        wait_for("the crossing in the new journal", lambda: "crossed" in self.kinds())
+        wait_for("the recovery", lambda: any("works again" in text for text in self.told("self-check")))
+        self.stop()
+        told = [json.loads(line)["id"] for line in (self.where / "delivered").read_text().splitlines() if line.strip()]
+        self.assertEqual(len(told), len(set(told)))  # what went out unkept is not sent again
+        ids = [notice["id"] for notice in self.notices()]
+        self.assertEqual(len(ids), len(set(ids)))
 
     def test_without_a_daemon_now_says_so_with_code_5(self):
         run = subprocess.run([PROGRAM, "now", "--socket", self.where / "none"], capture_output=True, text=True)

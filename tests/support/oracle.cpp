@@ -167,7 +167,9 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   for (const auto& halt : s.halts) {
     if (!halt.second.is_set()) fresh.halts.push_back(halt);
   }
-  fresh.plan = make_plan(*session, {}, nullptr, watches_of(tick.symbol)[0]->watch.normal_volume, *calendar_);
+  const std::optional<Shares> normal = watches_of(tick.symbol)[0]->watch.normal_volume;
+  fresh.plan = plan_of ? plan_of(names_.name(tick.symbol), normal.value_or(Shares{}), *session)
+                       : make_plan(*session, {}, nullptr, normal, *calendar_);
   s = fresh;
   for (WatchLine* w : watches_of(tick.symbol)) {
     w->counts.clear();

@@ -3,6 +3,7 @@
 // projection and the arithmetic of prices: every watch is looked at on every tick, nothing is sorted, remembered or
 // skipped. What the two say of the same ticks must be the same.
 #include <deque>
+#include <functional>
 #include <map>
 #include <memory>
 #include <set>
@@ -23,6 +24,10 @@ class Oracle {
 
   /// One line a notice: what is compared.
   void take(const Tick& tick, std::vector<std::string>& said);
+  /// It is so late, though no tick has said so.
+  void tell_time(Timestamp now, std::vector<std::string>& said) { end_days(now, said); }
+  /// Where a day's plan is to know more than the watch's normal volume.
+  std::function<DayPlan(std::string_view symbol, Shares normal, const Session& session)> plan_of;
 
   static std::string line_of(const Notice& notice);
 

@@ -1,0 +1,302 @@
+#include "app/house.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "app/desk_view.h"
+#include "app/feed_notices.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr Nanos kCheckpoint = 5 * kSecond;
+constexpr Nanos kLook = 2 * kSecond;
+constexpr std::size_t kLatest = 50;
+constexpr Nanos kWorthAHole = 2 * kSecond;
+
+}  // namespace
+
+std::vector<std::string> symbols_of(const Settings& settings) {
+  std::vector<std::string> names;
+  for (const Watch& watch : settings.watches) names.push_back(watch.symbol);
+  std::sort(names.begin(), names.end());
+  names.erase(std::unique(names.begin(), names.end()), names.end());
+  return names;
+}
+
+House::House(HouseWorld world, std::unique_ptr<Desk> desk)
+    : world_(std::move(world)),
+      desk_(std::move(desk)),
+      collector_(*desk_),
+      lessons_(*desk_, desk_->settings().history.learned),
+      out_(world_of_ways_out()),
+      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
+          {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
+           [this](const FeedEvent& event) { on_feed_event(event); },
+           [this](std::size_t feed, FeedState state, std::string_view) { on_feed_state(feed, state); },
+           [this](std::size_t feed, Timestamp received, std::string_view bytes) {
+             if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
+           }}) {
+  for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
+  out_.set_channels(desk_->settings().channels);
+}
+
+WaysOut::World House::world_of_ways_out() {
+  WaysOut::World world;
+  world.wall = world_.wall;
+  world.post = world_.post;
+  world.make = world_.make_runner;
+  world.log = world_.trouble;
+  world.keep = [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
+    JournalBatch batch;
+    batch.deliveries = std::move(rows);
+    keeper_->submit(std::move(batch), [this, then = std::move(then)](bool) { world_.post(then); });
+  };
+  world.report = [this](const ChannelReport& report) { on_channel_report(report); };
+  world.seed = world_.seed;
+  return world;
+}
+
+// --- start ---
+
+void House::restore(Kept kept) {
+  desk_->engine().restore(kept.watches, kept.symbols);
+  for (const SymbolState& state : kept.symbols) seen_before_ = std::max(seen_before_, state.last_time);
+  own_.go_on_from(std::move(kept.counts));
+  out_.take_up(std::move(kept.open));
+}
+
+void House::do_without(const std::string& trouble) {
+  own_.go_on_unread(world_.wall(), desk_->main_calendar());
+  journal_trouble_ = trouble;
+  without_ = true;
+}
+
+void House::start(BatchKeeper& keeper, Records& records) {
+  keeper_ = &keeper;
+  records_ = &records;
+  keeper_->set_recipients(out_.recipients());
+  if (!journal_trouble_.empty()) {
+    world_.say(LogLevel::error, journal_trouble_);
+    tell_self_check("notices are told and not kept, and what was told before this start may be told again: " +
+                    journal_trouble_);
+  }
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+}
+
+std::string House::ready_line() const {
+  const Settings& settings = desk_->settings();
+  return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in_.size()) + " feed" +
+         (in_.size() == 1 ? "" : "s") + ", telling through " + std::to_string(settings.channels.size()) + " channel" +
+         (settings.channels.size() == 1 ? "" : "s");
+}
+
+// --- the path of a tick ---
+
+void House::on_ticks(std::span<const Tick> ticks) {
+  begin_day(ticks.front());
+  fill_hole_of_restart(ticks.front());
+  give(ticks);
+  ticks_seen_ += ticks.size();
+  newest_ = std::max(newest_, ticks.back().time);
+  newest_at_ = world_.steady();
+  dirty_ = true;
+  const JournalBatch& batch = collector_.batch;
+  if (!batch.notices.empty() || !batch.days.empty() || !batch.holes.empty()) flush();
+}
+
+/// What is recorded is what the engine gets, so that a replay of the recording says the same.
+void House::give(std::span<const Tick> ticks) {
+  if (world_.record_ticks) world_.record_ticks(ticks);
+  desk_->engine().on_ticks(ticks, collector_);
+}
+
+void House::begin_day(const Tick& tick) {
+  const Date day = desk_->main_calendar().local_date(tick.time);
+  if (day == today_) return;
+  today_ = day;
+  desk_->begin_day(day);
+}
+
+/// Between the last tick that the journal knows and the first one now we were blind, when both are of one session.
+void House::fill_hole_of_restart(const Tick& first) {
+  if (!seen_before_.is_set()) return;
+  const Timestamp from = std::exchange(seen_before_, Timestamp{});
+  const Session* session = desk_->main_calendar().of(first.time);
+  if (session == nullptr || from < session->open || first.time - from < kWorthAHole) return;
+  Tick hole;
+  hole.kind = TickKind::hole;
+  hole.time = from;
+  hole.received = first.time;
+  give({&hole, 1});
+  collector_.batch.holes.push_back({"restart", "", from, first.time, "the program was not running"});
+}
+
+Timestamp House::engine_now() const {
+  return newest_.is_set() ? newest_ + (world_.steady() - newest_at_) : world_.wall();
+}
+
+/// Everything that changed and all notices of it in one transaction; what is written goes to the channels.
+void House::flush() {
+  JournalBatch batch = std::exchange(collector_.batch, {});
+  for (const DayRecord& day : batch.days) lessons_.take(day);
+  desk_->engine().take_changed(batch.watches, batch.symbols);
+  if (today_ != Date{}) batch.day = today_;
+  dirty_ = false;
+  last_flush_ = world_.steady();
+  if (batch.empty()) return;
+  holes_ += batch.holes.size();
+  keeper_->submit(std::move(batch), {});
+}
+
+/// Notices that went out while the journal could not be written come again when it can; they are not sent twice.
+void House::on_written(std::vector<NoticeRecord> written, bool durable) {
+  std::erase_if(written, [&](const NoticeRecord& record) { return durable && told_undurable_.erase(record.id) > 0; });
+  for (const NoticeRecord& record : written) {
+    if (!durable) told_undurable_.insert(record.id);
+    world_.say(LogLevel::info, record.id + ": " + record.title);
+    latest_.push_front(record);
+    if (latest_.size() > kLatest) latest_.pop_back();
+  }
+  notices_ += written.size();
+  out_.on_written(written);
+  if (durable && without_) on_journal("");
+  pump();
+}
+
+// --- time ---
+
+void House::on_beat() {
+  in_.on_time(in_session());
+  // Before the first tick the engine's time is not known.
+  if (newest_.is_set()) desk_->engine().on_time(engine_now(), collector_);
+  if (!collector_.batch.notices.empty() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
+  pump();
+  now_and_then();
+}
+
+/// What need not be done at every beat: acknowledgements of other processes, lessons of the evening.
+void House::now_and_then() {
+  if (world_.steady() - last_look_ < kLook) return;
+  last_look_ = world_.steady();
+  records_->new_acknowledgements([this](const std::vector<std::string>& ids) {
+    for (const std::string& id : ids) out_.on_acknowledged(id);
+    pump();
+  });
+  if (lessons_.has_news()) save_lessons();
+}
+
+void House::save_lessons() { world_.save_lessons(lessons_.take_all(), lessons_.file()); }
+
+// --- notices about ourselves ---
+
+void House::tell_about(const std::string& name, Notice notice) {
+  collector_.batch.notices.push_back(own_.make(name, std::move(notice), world_.wall(), desk_->main_calendar()));
+  flush();
+}
+
+void House::tell_self_check(const std::string& detail) {
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.detail = detail;
+  tell_about("", std::move(notice));
+}
+
+void House::on_journal(const std::string& trouble) {
+  if (trouble == journal_trouble_ || (without_ && !trouble.empty())) return;  // that much has been told
+  if (trouble.empty()) without_ = false, told_undurable_.clear();
+  journal_trouble_ = trouble;
+  world_.say(trouble.empty() ? LogLevel::info : LogLevel::error,
+             trouble.empty() ? "journal: works again" : "journal: " + trouble);
+  tell_self_check(trouble.empty() ? "the journal works again; notices are kept"
+                                  : "the journal cannot be written: " + trouble);
+}
+
+void House::on_channel_report(const ChannelReport& report) {
+  const Calendar& calendar = desk_->main_calendar();
+  tell_about(report.channel, notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
+}
+
+bool House::in_session() const {
+  const Timestamp now = engine_now();
+  const Session* session = desk_->main_calendar().of(now);
+  return session != nullptr && session->is_open(now);
+}
+
+void House::on_feed_event(const FeedEvent& event) {
+  const std::string& name = in_.settings(event.feed).name;
+  if (event.kind == FeedEvent::Kind::hole) {
+    collector_.batch.holes.push_back(
+        {name, std::string(desk_->symbols().name(event.symbol)), event.from, event.to, event.text});
+    return;
+  }
+  const auto kind = notice_kind_of(event.kind);
+  world_.say(kind == NoticeKind::feed_back || !kind ? LogLevel::info : LogLevel::warning,
+             "feed " + name + ": " + event.text);
+  if (!kind) return;
+  Notice notice;
+  notice.kind = *kind;
+  notice.detail = event.text;
+  tell_about(name, std::move(notice));
+}
+
+void House::on_feed_state(std::size_t feed, FeedState state) {
+  const FeedSettings& settings = in_.settings(feed);
+  const bool standard_input = settings.kind == "pipe" && settings.command.empty();
+  if (state == FeedState::stopped && standard_input) world_.end("standard input has ended");
+}
+
+void House::acknowledge(const std::string& notice_id) {
+  records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
+}
+
+// --- seen from outside ---
+
+std::chrono::seconds House::offset() const { return desk_->main_calendar().offset(engine_now()); }
+
+Snapshot House::snapshot() const {
+  Snapshot view;
+  view.time = world_.wall();
+  view.version = BRIMWATCH_VERSION;
+  describe_desk(*desk_, engine_now(), view);
+  view.feeds = in_.rows();
+  view.channels = out_.rows();
+  view.latest.assign(latest_.begin(), latest_.end());
+  view.ticks = ticks_seen_;
+  view.notices = notices_;
+  view.holes = holes_;
+  view.journal_waiting = keeper_->waiting();
+  view.journal_failures = keeper_->counters().failures;
+  view.journal_trouble = journal_trouble_;
+  return view;
+}
+
+// --- reload and end ---
+
+bool House::apply(Loaded loaded) {
+  for (const Problem& problem : loaded.problems) world_.say(LogLevel::error, to_string(problem));
+  Status applied;
+  if (loaded.ok()) applied = desk_->apply(std::move(loaded.settings));
+  if (!loaded.ok() || !applied) {
+    const std::string first = loaded.ok() ? applied.error().text : to_string(loaded.problems.front());
+    const std::string count = loaded.problems.size() > 1 ? " (and " + std::to_string(loaded.problems.size() - 1) +
+                                                               " more; brimwatch check lists all)"
+                                                         : "";
+    tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
+    return false;
+  }
+  out_.set_channels(desk_->settings().channels);
+  keeper_->set_recipients(out_.recipients());
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+  return true;
+}
+
+void House::begin_end() {
+  in_.stop();
+  flush();
+  if (lessons_.has_news()) save_lessons();
+}
+
+bool House::is_quiet() const { return keeper_->waiting() == 0 && out_.idle(); }
+
+}  // namespace brimwatch

@@ -1,0 +1,134 @@
+#pragma once
+// The daemon without its sockets, processes, threads and clocks: feeds in, engine, journal, channels out, and all that
+// keeps it honest. It takes its world as arguments, so that a simulation can be the world.
+//
+// One thread: everything below is called on the loop's. Order: construct, restore() or do_without(), start(), then
+// on_beat() four times a second until begin_end(); then drain() until is_quiet().
+#include <deque>
+#include <functional>
+#include <memory>
+#include <set>
+#include <string>
+
+#include "app/collector.h"
+#include "app/desk.h"
+#include "app/evening_lessons.h"
+#include "app/kept.h"
+#include "app/own_notices.h"
+#include "app/ways_in.h"
+#include "app/ways_out.h"
+#include "config/loader.h"
+#include "core/snapshot.h"
+#include "journal/keeper.h"
+
+namespace brimwatch {
+
+/// What the house asks of the journal besides writing. Answers come back on the loop's thread.
+class Records {
+ public:
+  virtual ~Records() = default;
+  /// `answer` only when it was written.
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
+  /// Ids acknowledged since the last call, by whichever process.
+  virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
+};
+
+struct HouseWorld {
+  std::function<Timestamp()> wall;
+  std::function<Nanos()> steady;
+  std::function<void(std::function<void()>)> post;          ///< later, on the loop's thread; called from any
+  std::function<void(LogLevel, std::string_view)> say;      ///< a line of the log
+  std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
+  std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
+  std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
+  std::function<void(LearnedBySymbol, std::string file)> save_lessons;
+  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next
+  std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
+  std::function<void(const std::string& why)> end;  ///< the house has nothing more to do
+  std::uint64_t seed = 0;                           ///< of all jitter
+};
+
+class House {
+ public:
+  /// Makes the channels; feeds wait for start(). Keeper and records outlive the house's use of them.
+  House(HouseWorld world, std::unique_ptr<Desk> desk);
+  House(const House&) = delete;
+  House& operator=(const House&) = delete;
+
+  /// What the journal knows, before start().
+  void restore(Kept kept);
+  /// The journal could not be opened or read: notices are told all the same, and once that they are not kept.
+  void do_without(const std::string& trouble);
+  void start(BatchKeeper& keeper, Records& records);
+  void on_beat();
+
+  /// From the keeper, posted.
+  void on_written(std::vector<NoticeRecord> written, bool durable);
+  void on_journal(const std::string& trouble);  ///< empty: it works again
+
+  void acknowledge(const std::string& notice_id);
+  /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
+  bool apply(Loaded loaded);
+  /// Something that the user must hear, whatever it is about.
+  void tell_self_check(const std::string& detail);
+
+  [[nodiscard]] Snapshot snapshot() const;
+  [[nodiscard]] std::string ready_line() const;
+  [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
+  /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind,
+  /// or a recorded day that comes through a pipe, ends its day when its own time says so. Before the first tick: wall
+  /// time.
+  [[nodiscard]] Timestamp engine_now() const;
+  [[nodiscard]] const Desk& desk() const { return *desk_; }
+  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
+    return out_.recipients();
+  }
+
+  /// Feeds are stopped, what is there is written; deliveries in hand go on.
+  void begin_end();
+  void drain() { pump(); }
+  [[nodiscard]] bool is_quiet() const;
+  /// Lets the channels end. Last.
+  void end(std::chrono::milliseconds most) { out_.stop(most); }
+
+ private:
+  WaysOut::World world_of_ways_out();
+  void on_ticks(std::span<const Tick> ticks);
+  void give(std::span<const Tick> ticks);
+  void begin_day(const Tick& tick);
+  void fill_hole_of_restart(const Tick& first);
+  void flush();
+  void pump() { out_.pump(); }
+  void now_and_then();
+  void save_lessons();
+  void tell_about(const std::string& name, Notice notice);
+  void on_channel_report(const ChannelReport& report);
+  void on_feed_event(const FeedEvent& event);
+  void on_feed_state(std::size_t feed, FeedState state);
+  [[nodiscard]] bool in_session() const;
+
+  HouseWorld world_;
+  std::unique_ptr<Desk> desk_;
+  Collector collector_;
+  EveningLessons lessons_;
+  OwnNotices own_;
+  WaysOut out_;
+  WaysIn in_;
+  BatchKeeper* keeper_ = nullptr;
+  Records* records_ = nullptr;
+
+  std::set<std::string> told_undurable_;
+  Date today_;
+  Timestamp newest_, seen_before_;
+  Nanos newest_at_ = 0, last_flush_ = 0, last_look_ = 0;
+  bool dirty_ = false;
+  std::uint64_t ticks_seen_ = 0, notices_ = 0, holes_ = 0;
+  std::deque<NoticeRecord> latest_;
+  std::string journal_trouble_;
+  bool without_ = false;  ///< since the start no journal could be used
+};
+
+/// Each symbol of the watches once, sorted.
+[[nodiscard]] std::vector<std::string> symbols_of(const Settings& settings);
+
+}  // namespace brimwatch

@@ -1,0 +1,28 @@
+#include "app/kept.h"
+
+#include <algorithm>
+
+namespace brimwatch {
+
+Result<Kept> read_kept(Journal& journal, Date today) {
+  Kept kept;
+  auto watches = journal.watch_states(std::nullopt);
+  if (!watches) return fail(watches.error().text);
+  auto symbols = journal.symbol_states(std::nullopt);
+  if (!symbols) return fail(symbols.error().text);
+  auto open = journal.open_deliveries();
+  if (!open) return fail(open.error().text);
+  NoticeQuery own;
+  own.from = today - 1, own.to = today + 1;
+  own.kinds = {NoticeKind::feed_silent, NoticeKind::feed_late, NoticeKind::feed_back, NoticeKind::self_check};
+  const auto said = journal.notices(own);
+  if (!said) return fail(said.error().text);
+  kept.watches = std::move(*watches), kept.symbols = std::move(*symbols), kept.open = std::move(*open);
+  for (const NoticeRecord& one : *said) {
+    int& highest = kept.counts[{one.notice.day.days, one.symbol, one.notice.kind}];
+    highest = std::max<int>(highest, one.notice.count);
+  }
+  return kept;
+}
+
+}  // namespace brimwatch

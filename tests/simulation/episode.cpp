@@ -1,0 +1,237 @@
+#include "episode.h"
+
+namespace brimwatch::simulation {
+namespace {
+
+std::shared_ptr<const Calendar> new_york() {
+  static const auto calendar = *Calendar::load("XNYS", {});
+  return calendar;
+}
+
+MarketShape market_shape(std::uint64_t seed) {
+  Dice dice(seed, "shape");
+  MarketShape shape;
+  shape.ids = dice.chance(0.8);
+  shape.ticks_a_day = static_cast<int>(2000 + dice.below(4000));
+  return shape;
+}
+
+ChannelSettings channel(const std::string& name, const std::string& kind) {
+  ChannelSettings settings;
+  settings.name = name;
+  settings.kind = kind;
+  return settings;
+}
+
+}  // namespace
+
+Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
+    : seed_(seed),
+      shape_(std::move(shape)),
+      tally_(tally),
+      calendar_(new_york()),
+      dice_(seed, "episode"),
+      first_(calendar_->at_or_after(Timestamp{shape_.begin.days * kDayNanos})),
+      time_(first_->open - 2 * kHour),
+      market_(seed, market_shape(seed)),
+      disk_(shape_.folder, time_, seed, tally),
+      ledger_(time_, market_, calendar_, tally),
+      world_{time_, disk_, ledger_, sources_, sinks_, calendar_, make_settings(), seed} {
+  sources_.push_back(std::make_unique<Source>("first", time_, market_, seed, tally));
+  if (world_.settings.feeds.size() > 1)
+    sources_.push_back(std::make_unique<Source>("second", time_, market_, seed, tally));
+  for (const ChannelSettings& one : world_.settings.channels) {
+    sinks_.push_back(std::make_unique<Sink>(one.name, time_, seed, tally));
+    sinks_.back()->set_faults(shape_.faults);
+    sinks_.back()->on_message = [this](const Sink& sink, const Message& message) {
+      const bool trouble = life_ != nullptr && !life_->house().snapshot().journal_trouble.empty();
+      ledger_.on_message(sink, message, trouble);
+    };
+  }
+  disk_.set_faults(shape_.faults);
+}
+
+Settings Episode::make_settings() const {
+  Dice dice(seed_, "settings");
+  Settings settings;
+  settings.watches = market_.watches();
+  settings.market.trend = Trend::up;
+  settings.history.learned = disk_.learned_path();
+  FeedSettings first;
+  first.name = "first";
+  first.kind = "stream";
+  first.conditions = "cts";
+  settings.feeds.push_back(first);
+  if (dice.chance(0.5)) {
+    FeedSettings second = first;
+    second.name = "second";
+    second.standby_for = "first";
+    settings.feeds.push_back(second);
+  }
+  settings.channels = {channel("desk", "desktop"), channel("mail", "email"), channel("hook", "webhook"),
+                       channel("shell", "command")};
+  settings.channels[1].per_minute = static_cast<int>(1 + dice.below(30));
+  settings.channels[2].until_acknowledged = dice.chance(0.5);
+  settings.channels[3].kinds = {NoticeKind::crossed, NoticeKind::opened_over, NoticeKind::left_range,
+                                NoticeKind::fell_under, NoticeKind::self_check};
+  return settings;
+}
+
+EpisodeResult Episode::run() {
+  const Timestamp begin = time_.truth();
+  start();
+  const Session* session = first_;
+  for (int i = 0; i < shape_.sessions && session != nullptr; ++i) {
+    this->session(*session);
+    const Session* const next = calendar_->at_or_after(session->close + kHour);
+    if (next != nullptr && i + 1 < shape_.sessions) night(*session, *next);
+    session = next;
+    if (!ledger_.troubles().empty()) break;
+  }
+  come_to_rest();
+  result_.in_all = time_.truth() - begin;
+  result_.events = time_.events();
+  result_.expected = ledger_.expected();
+  result_.troubles = ledger_.troubles();
+  life_.reset();
+  return result_;
+}
+
+void Episode::start() {
+  if (life_ == nullptr) life_ = std::make_unique<Life>(world_);
+}
+
+void Episode::session(const Session& session) {
+  if (session.half_day) ++tally_["day: half day"];
+  if (calendar_->offset(session.open) != calendar_->offset(session.open - 4 * kDayNanos))
+    ++tally_["day: first after a change of the clocks"];
+  market_.forget_prints();
+  std::vector<Tick> ticks = market_.day(session);
+  result_.ticks += ticks.size();
+  time_.run_until(std::max(time_.truth(), session.open - 20 * kMinute));
+  for (const auto& source : sources_) source->begin_day(session, ticks, shape_.faults);
+  now_in_ = &session;
+  if (shape_.faults) plan_faults(session);
+  for (Timestamp t = session.open; t < session.close + kHour; t = t + kMinute) {
+    time_.run_until(t);
+    look_at_silence();
+  }
+  now_in_ = nullptr;
+  for (const auto& source : sources_) source->end_faults();
+  disk_.heal();
+  time_.set_wrong_by(0);
+  start();
+  time_.run_until(session.close + 2 * kHour);
+  if (const auto journal = disk_.open(false)) ledger_.check_journal(**journal);
+  else ledger_.fail("the journal does not open: " + journal.error().text);
+  ++result_.sessions;
+  if (shape_.on_session) shape_.on_session(result_.sessions, session.day);
+  result_.in_session += session.close - session.open;
+}
+
+void Episode::look_at_silence() {
+  if (life_ == nullptr || now_in_ == nullptr) return;
+  ledger_.check_silence(now_in_->is_open(time_.truth()), life_->since(), now_in_->open);
+}
+
+void Episode::some_time_in(const Session& session, double per_day, const std::function<void()>& what) {
+  for (Nanos at = dice_.wait(per_day); at < session.close - session.open; at += dice_.wait(per_day))
+    time_.at(session.open + at, [this, what] {
+      if (life_ != nullptr) what();
+    });
+}
+
+void Episode::plan_faults(const Session& session) {
+  if (shape_.deaths) {
+    some_time_in(session, 0.8, [this] { die(false); });
+    some_time_in(session, 0.3, [this] { die(true); });
+    some_time_in(session, 0.5, [this] { restart_gracefully(); });
+  }
+  some_time_in(session, 1.0, [this] { disk_.fail_for(dice_.log_span(kSecond / 10, 30 * kMinute)); });
+  some_time_in(session, 0.7, [this] { wrong_clock(); });
+  some_time_in(session, 1.5, [this] { reload(); });
+  some_time_in(session, 4.0, [this] { acknowledge(); });
+}
+
+void Episode::die(bool power_loss) {
+  if (time_.truth() - life_->since() < kMinute) return;
+  ++tally_[power_loss ? "daemon: power loss" : "daemon: killed"];
+  life_->kill(power_loss);
+  life_.reset();
+  time_.after(dice_.log_span(kSecond / 5, 20 * kMinute), [this] { start(); });
+}
+
+/// Time goes on while it ends; nothing else may reach for it meanwhile.
+void Episode::restart_gracefully() {
+  ++tally_["daemon: stopped and started again"];
+  const auto ending = std::move(life_);
+  ending->stop();
+  time_.after(dice_.log_span(kSecond, 10 * kMinute), [this] { start(); });
+}
+
+void Episode::wrong_clock() {
+  static constexpr Nanos kSteps[] = {kHour, -kHour, kSecond, -kSecond, 90 * kSecond, -90 * kSecond, kDayNanos};
+  ++tally_["clock: set wrong, and right again"];
+  time_.set_wrong_by(kSteps[dice_.below(std::size(kSteps))]);
+  time_.after(dice_.log_span(kSecond, kHour), [this] { time_.set_wrong_by(0); });
+}
+
+void Episode::reload() {
+  Loaded loaded;
+  loaded.settings = world_.settings;
+  switch (dice_.below(3)) {
+    case 0:
+      ++tally_["reload: refused"];
+      loaded.problems.push_back({});
+      loaded.problems.front().text = "an invented error";
+      break;
+    case 1:
+      ++tally_["reload: a channel is set up anew"];
+      for (ChannelSettings& one : world_.settings.channels) {
+        if (dice_.chance(0.5)) one.per_minute = static_cast<int>(1 + dice_.below(60));
+      }
+      loaded.settings = world_.settings;
+      break;
+    default:
+      ++tally_["reload: nothing has changed"];
+  }
+  life_->reload(std::move(loaded));
+}
+
+/// By another process.
+void Episode::acknowledge() {
+  if (disk_.fails()) return;
+  const auto latest = life_->house().snapshot().latest;
+  const auto journal = disk_.open(false);
+  if (latest.empty() || !journal) return;
+  if ((*journal)->acknowledge(latest[dice_.below(latest.size())].id, time_.wall())) ++tally_["person: acknowledges"];
+}
+
+void Episode::night(const Session& session, const Session& next) {
+  const bool weekend = next.day - session.day > 1;
+  if (shape_.deaths && dice_.chance(0.5)) {
+    ++tally_[weekend ? "daemon: off over the weekend" : "daemon: off over night"];
+    if (dice_.chance(0.5)) life_->stop();
+    else life_->kill(false);
+    life_.reset();
+    time_.run_until(next.open - dice_.span(25 * kMinute, 2 * kHour));
+    start();
+  } else if (weekend) {
+    ++tally_["daemon: on over the weekend"];
+  }
+  time_.run_until(next.open - 21 * kMinute);
+}
+
+void Episode::come_to_rest() {
+  for (const auto& sink : sinks_) sink->set_faults(false);
+  disk_.set_faults(false);
+  disk_.heal();
+  start();
+  time_.run_until(time_.truth() + 3 * kHour);
+  if (!ledger_.troubles().empty()) return;
+  const auto journal = disk_.open(false);
+  if (!journal) return ledger_.fail("the journal does not open: " + journal.error().text);
+  ledger_.check_deliveries(**journal, sinks_, world_.settings.channels);
+}
+
+}  // namespace brimwatch::simulation

@@ -1,0 +1,66 @@
+#pragma once
+// Some sessions in a row with everything that happens to a daemon meanwhile, all from one seed.
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "dice.h"
+#include "life.h"
+
+namespace brimwatch::simulation {
+
+struct EpisodeShape {
+  int sessions = 5;
+  bool faults = true;
+  bool deaths = true;  ///< kills, power losses, restarts
+  Date begin = Date::of(2023, 1, 2);
+  std::string folder;                                      ///< for the journal, on a fast disk; removed at the end
+  std::function<void(int sessions, Date day)> on_session;  ///< after each; may be empty
+};
+
+struct EpisodeResult {
+  int sessions = 0;
+  Nanos in_session = 0, in_all = 0;  ///< virtual time
+  std::uint64_t ticks = 0, expected = 0, events = 0;
+  std::vector<std::string> troubles;  ///< none: all is well
+};
+
+class Episode {
+ public:
+  Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally);
+  EpisodeResult run();
+
+ private:
+  [[nodiscard]] Settings make_settings() const;
+  void session(const Session& session);
+  void plan_faults(const Session& session);
+  void some_time_in(const Session& session, double per_day, const std::function<void()>& what);
+  void start();
+  void die(bool power_loss);
+  void restart_gracefully();
+  void wrong_clock();
+  void reload();
+  void acknowledge();
+  void night(const Session& session, const Session& next);
+  void come_to_rest();
+  void look_at_silence();
+
+  std::uint64_t seed_;
+  EpisodeShape shape_;
+  Tally& tally_;
+  std::shared_ptr<const Calendar> calendar_;
+  Dice dice_;
+  const Session* first_;
+  VirtualTime time_;
+  Market market_;
+  Disk disk_;
+  Ledger ledger_;
+  std::vector<std::unique_ptr<Source>> sources_;
+  std::vector<std::unique_ptr<Sink>> sinks_;
+  World world_;
+  std::unique_ptr<Life> life_;
+  EpisodeResult result_;
+  const Session* now_in_ = nullptr;
+};
+
+}  // namespace brimwatch::simulation

@@ -1,0 +1,262 @@
+#include "ledger.h"
+
+#include <algorithm>
+
+#include "journal/backlog.h"
+
+namespace brimwatch::simulation {
+namespace {
+
+constexpr std::size_t kTroublesMost = 20;
+constexpr Nanos kAheadMost = 2 * kMinute;
+
+/// Of the engine; the rest is about feeds, channels and the program.
+bool is_of_a_watch(NoticeKind kind) {
+  switch (kind) {
+    case NoticeKind::feed_silent:
+    case NoticeKind::feed_late:
+    case NoticeKind::feed_back:
+    case NoticeKind::self_check:
+      return false;
+    default:
+      return true;
+  }
+}
+
+}  // namespace
+
+Ledger::Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar> calendar, Tally& tally)
+    : time_(time), market_(market), calendar_(calendar), tally_(tally), oracle_(market.watches(), calendar, names_) {
+  for (const std::string& name : market.names()) names_.intern(name);
+  oracle_.plan_of = [this](std::string_view symbol, Shares normal, const Session& session) {
+    const auto known = learned_.find(symbol);
+    return make_plan(session, {}, known == learned_.end() ? nullptr : &known->second, normal, *calendar_);
+  };
+}
+
+void Ledger::fail(const std::string& what) {
+  if (troubles_.size() < kTroublesMost) troubles_.push_back(to_rfc3339(time_.truth()) + ": " + what);
+}
+
+void Ledger::on_start() { items_.push_back({Item::Kind::start, {}}); }
+
+void Ledger::on_ticks(std::span<const Tick> ticks, const SymbolTable& names) {
+  for (Tick tick : ticks) {
+    if (tick.symbol != kNoSymbol) tick.symbol = names_.find(names.name(tick.symbol));
+    items_.push_back({Item::Kind::tick, tick});
+  }
+  last_tick_ = time_.truth();
+}
+
+void Ledger::on_engine_time(Timestamp now) {
+  Tick tick;
+  tick.time = now;
+  items_.push_back({Item::Kind::time, tick});
+}
+
+void Ledger::on_durable(std::uint64_t mark) {
+  for (; dropped_ < mark && !items_.empty(); ++dropped_) {
+    play(items_.front());
+    items_.pop_front();
+  }
+}
+
+void Ledger::on_crash() { items_.clear(); }
+
+void Ledger::on_learned(const LearnedBySymbol& learned) { learned_ = learned; }
+
+/// A print much further ahead of the daemon's clock than those before is believed only when it is the third in a row.
+bool Ledger::is_believed(const Tick& tick) {
+  const double price = tick.price.as_double();
+  if (tick.kind != TickKind::trade || price <= 0 || price > 1e9) return true;
+  const Nanos lead = tick.time - tick.received;
+  if (lead > std::max<Nanos>(lead_, 0) + kAheadMost && ++ahead_ < 3) return false;
+  lead_ = lead;
+  ahead_ = 0;
+  return true;
+}
+
+void Ledger::play(const Item& item) {
+  switch (item.kind) {
+    case Item::Kind::start:
+      lead_ = 0, ahead_ = 0;
+      return;
+    case Item::Kind::time:
+      return oracle_.tell_time(item.tick.time, expected_);
+    case Item::Kind::tick:
+      if (is_believed(item.tick)) oracle_.take(item.tick, expected_);
+  }
+}
+
+// --- notices and messages ---
+
+void Ledger::on_notices(const std::vector<NoticeRecord>& notices, bool durable) {
+  for (const NoticeRecord& record : notices) {
+    if (order_.try_emplace(record.id, order_.size()).second) {
+      ++tally_["notice: " + std::string(to_string(record.notice.kind))];
+      look_at(record);
+    }
+    if (durable && !durable_.insert(record.id).second && !undurable_.contains(record.id))
+      fail("written twice: " + record.id);
+    if (!durable) undurable_.insert(record.id);
+    if (record.notice.kind == NoticeKind::feed_silent) last_silence_told_ = time_.truth();
+  }
+}
+
+void Ledger::look_at(const NoticeRecord& record) {
+  const Notice& notice = record.notice;
+  const VolumeView& volume = notice.volume;
+  if (volume.odds < 0 || volume.odds > 1) fail(record.id + ": odds of " + std::to_string(volume.odds));
+  if (volume.projected > 0 && volume.projected < volume.so_far.as_double() * (1 - 1e-9))
+    fail(record.id + ": heads for less than it has");
+  if (!is_of_a_watch(notice.kind)) return;
+  if (notice.time > time_.truth() + kMinute + 11 * kMinute) fail(record.id + ": of the future");
+  const Session* const session = calendar_->on(notice.day);
+  if (session == nullptr) return fail(record.id + ": of a day without a session");
+  if (notice.kind == NoticeKind::day_end && time_.truth() < session->close) fail(record.id + ": the day is not over yet");
+  switch (notice.kind) {
+    case NoticeKind::crossed:
+    case NoticeKind::opened_over:
+    case NoticeKind::left_range:
+    case NoticeKind::back_inside:
+    case NoticeKind::fell_under:
+    case NoticeKind::loss_limit:
+      if (const std::string why = market_.why_not(notice.trade_id); !why.empty())
+        fail(record.id + ": from " + why + " (trade " + std::to_string(notice.trade_id) + ")");
+      if (!session->is_open(notice.time)) fail(record.id + ": outside the session");
+      return;
+    default:
+      return;
+  }
+}
+
+void Ledger::on_message(const Sink& sink, const Message& message, bool journal_in_trouble) {
+  const bool again = message.id.find("/again-") != std::string::npos;
+  for (const NoticeRecord& record : message.notices) {
+    if (!durable_.contains(record.id) && !(journal_in_trouble || undurable_.contains(record.id)))
+      fail(sink.name() + ": sent before it was durable: " + record.id);
+    const auto arrived = sink.arrivals().find(record.id);
+    if (again || (arrived != sink.arrivals().end() && arrived->second.times > 0)) continue;
+    const auto told = order_.find(record.id);
+    if (told == order_.end()) {
+      fail(sink.name() + ": sent, and never told: " + record.id);
+      continue;
+    }
+    if (record.symbol.empty() || !is_of_a_watch(record.notice.kind)) continue;
+    std::size_t& latest = latest_[{sink.name(), record.symbol}];
+    if (told->second < latest && !undurable_.contains(record.id))
+      fail(sink.name() + ": out of its symbol's order: " + record.id);
+    latest = std::max(latest, told->second);
+  }
+  if (again || message.notices.empty() || time_.wrong_by() != 0) return;
+  const Notice& oldest = message.notices.front().notice;
+  const Nanos late = time_.truth() - oldest.time - std::max<Nanos>(oldest.age, 0);
+  if (late > 2 * kMinute && late < kDayNanos && !message.late) {
+    // A clock that was wrong when it was received makes its age wrong.
+    if (oldest.age >= 0 && oldest.age < 30 * kMinute)
+      fail(sink.name() + ": late by " + std::to_string(late / kSecond) + " s and does not say so: " + message.id);
+  }
+}
+
+// --- the state of the house ---
+
+void Ledger::check_house(const House& house) {
+  const Snapshot view = house.snapshot();
+  for (const WatchRow& row : view.watches) {
+    if (!(row.volume.odds >= 0 && row.volume.odds <= 1))
+      fail(row.symbol + ": odds of " + std::to_string(row.volume.odds));
+    if (row.volume.projected > 0 && row.volume.projected < row.volume.so_far.as_double() * (1 - 1e-9))
+      fail(row.symbol + ": heads for less than it has");
+    if (row.volume.so_far < Shares{}) fail(row.symbol + ": a volume below nothing");
+  }
+  for (const ChannelRow& row : view.channels) {
+    if (row.waiting > ChannelQueue::kWaitingMost) fail(row.name + ": " + std::to_string(row.waiting) + " wait");
+  }
+  if (view.latest.size() > 50) fail("more than fifty latest notices are kept");
+  if (view.journal_waiting > 2 * kRowsBeforeCoalescing) fail("the journal's backlog grows without end");
+}
+
+void Ledger::check_silence(bool in_session, Timestamp up_since, Timestamp session_open) {
+  if (!in_session) return;
+  const Timestamp since = std::max({last_tick_, up_since, session_open});
+  // Ten minutes are the bound that the program promises for the rarest symbols.
+  if (time_.truth() - since < 11 * kMinute + 30 * kSecond) return;
+  if (last_silence_told_ < std::max(last_tick_, session_open) - kHour)
+    fail("no feed has given anything since " + to_rfc3339(since) + ", and nobody was told");
+}
+
+// --- the journal ---
+
+void Ledger::check_journal(Journal& journal) {
+  const auto all = journal.notices({});
+  if (!all) return fail("the journal cannot be read: " + all.error().text);
+  std::multiset<std::string> found;
+  std::set<std::string> ids;
+  for (const NoticeRecord& record : *all) {
+    if (!ids.insert(record.id).second) fail("twice in the journal: " + record.id);
+    if (!is_of_a_watch(record.notice.kind)) continue;
+    Notice notice = record.notice;
+    const auto& watches = market_.watches();
+    const auto watch = std::find_if(watches.begin(), watches.end(), [&](const Watch& one) {
+      return one.symbol == record.symbol && one.pivot == notice.pivot;
+    });
+    if (watch == watches.end()) {
+      fail("a notice about no watch: " + record.id);
+      continue;
+    }
+    notice.watch = static_cast<std::uint32_t>(watch - watches.begin());
+    found.insert(test::Oracle::line_of(notice));
+  }
+  for (const std::string& line : expected_) {
+    const auto same = found.find(line);
+    if (same == found.end()) fail("not in the journal: " + line);
+    else found.erase(same);
+  }
+  for (const std::string& line : found) fail("in the journal, and should not be: " + line);
+  if (journal.damaged() > 0) fail("damaged rows in the journal");
+}
+
+void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_ptr<Sink>>& sinks,
+                              const std::vector<ChannelSettings>& channels) {
+  const auto open = journal.open_deliveries();
+  if (!open) return fail("the journal cannot be read: " + open.error().text);
+  for (const OpenDelivery& one : *open)
+    fail(one.row.channel + ": still " + std::string(to_string(one.row.state)) + ": " + one.row.notice_id);
+  const auto all = journal.notices({});
+  if (!all) return fail("the journal cannot be read: " + all.error().text);
+  for (const NoticeRecord& record : *all) {
+    const auto rows = journal.deliveries(record.id);
+    if (!rows) return fail("the journal cannot be read: " + rows.error().text);
+    for (std::size_t c = 0; c < channels.size(); ++c) {
+      const ChannelSettings& channel = channels[c];
+      const auto& kinds = channel.kinds;
+      const bool chosen = kinds.empty() || std::find(kinds.begin(), kinds.end(), record.notice.kind) != kinds.end();
+      const bool its_own = record.notice.kind == NoticeKind::self_check && record.symbol == channel.name;
+      const auto row =
+          std::find_if(rows->begin(), rows->end(), [&](const DeliveryRow& one) { return one.channel == channel.name; });
+      if (!chosen || its_own) {
+        if (row != rows->end()) fail(channel.name + ": was not to have " + record.id);
+        continue;
+      }
+      if (row == rows->end()) {
+        fail(channel.name + ": nobody knows what became of " + record.id);
+        continue;
+      }
+      ++tally_["delivery: " + std::string(to_string(row->state))];
+      const auto had = sinks[c]->arrivals().find(record.id);
+      const Arrivals arrivals = had == sinks[c]->arrivals().end() ? Arrivals{} : had->second;
+      if (row->state == DeliveryState::delivered && arrivals.times == 0)
+        fail(channel.name + ": said to be delivered, and never came: " + record.id);
+      if (row->state == DeliveryState::dead && arrivals.refused == 0 && row->attempts < 100)
+        fail(channel.name + ": given up without a refusal: " + record.id + " (" + row->reply + ")");
+      if (row->state == DeliveryState::unknown && arrivals.unsure == 0)
+        fail(channel.name + ": unknown, though every answer came: " + record.id);
+      const int allowed = 1 + arrivals.unsure + (undurable_.contains(record.id) ? 1 : 0);
+      if (arrivals.times > allowed)
+        fail(channel.name + ": came " + std::to_string(arrivals.times) + " times with " +
+             std::to_string(arrivals.unsure) + " unknown outcomes: " + record.id);
+    }
+  }
+}
+
+}  // namespace brimwatch::simulation

@@ -1,0 +1,79 @@
+#pragma once
+// What must be true, kept by somebody who is not the daemon: which notices must exist (a second engine over the same
+// ticks, cut back where a crash has cut), who has had them, in which order, and whether they were durable.
+#include <functional>
+#include <memory>
+#include <set>
+#include <string>
+#include <unordered_map>
+#include <vector>
+
+#include "app/house.h"
+#include "market.h"
+#include "sink.h"
+#include "support/oracle.h"
+#include "virtual_time.h"
+
+namespace brimwatch::simulation {
+
+class Ledger {
+ public:
+  Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar> calendar, Tally& tally);
+
+  // --- what the daemon was seen to do
+  void on_start();
+  /// The engine has been given these; `names` are the daemon's.
+  void on_ticks(std::span<const Tick> ticks, const SymbolTable& names);
+  /// The engine was told the time, with no tick.
+  void on_engine_time(Timestamp now);
+  [[nodiscard]] std::uint64_t mark() const { return dropped_ + items_.size(); }
+  void on_durable(std::uint64_t mark);
+  void on_notices(const std::vector<NoticeRecord>& notices, bool durable);
+  void on_learned(const LearnedBySymbol& learned);
+  /// It died: what was not durable never was.
+  void on_crash();
+  /// A message leaves for a channel.
+  void on_message(const Sink& sink, const Message& message, bool journal_in_trouble);
+
+  // --- checks; each adds to troubles()
+  void check_house(const House& house);
+  void check_silence(bool in_session, Timestamp up_since, Timestamp session_open);
+  /// All of the journal against the second engine; to be called when nothing waits to be written.
+  void check_journal(Journal& journal);
+  /// When all has come to rest: every notice has come to its end in every channel.
+  void check_deliveries(Journal& journal, const std::vector<std::unique_ptr<Sink>>& sinks,
+                        const std::vector<ChannelSettings>& channels);
+  void fail(const std::string& what);
+
+  [[nodiscard]] const std::vector<std::string>& troubles() const { return troubles_; }
+  [[nodiscard]] std::uint64_t expected() const { return expected_.size(); }
+
+ private:
+  struct Item {
+    enum class Kind : std::uint8_t { tick, time, start } kind;
+    Tick tick;
+  };
+  [[nodiscard]] bool is_believed(const Tick& tick);
+  void play(const Item& item);
+  void look_at(const NoticeRecord& record);
+
+  VirtualTime& time_;
+  Market& market_;
+  std::shared_ptr<const Calendar> calendar_;
+  Tally& tally_;
+  SymbolTable names_;
+  test::Oracle oracle_;
+  LearnedBySymbol learned_;
+  std::deque<Item> items_;  ///< not durable yet
+  std::uint64_t dropped_ = 0;
+  std::vector<std::string> expected_;
+  Nanos lead_ = 0;  ///< the rule of prints of the future, told again: how far ahead the believed ones are
+  int ahead_ = 0;
+  std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told
+  std::set<std::string> durable_, undurable_;
+  std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
+  Timestamp last_tick_, last_silence_told_;
+  std::vector<std::string> troubles_;
+};
+
+}  // namespace brimwatch::simulation

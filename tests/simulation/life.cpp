@@ -1,0 +1,147 @@
+#include "life.h"
+
+#include <stdexcept>
+
+#include "app/channel_plans.h"
+#include "volume/learned_file.h"
+
+namespace brimwatch::simulation {
+namespace {
+
+constexpr Nanos kBeat = 250'000'000;
+constexpr Nanos kNightBeat = 5 * kSecond;  ///< nothing trades: the house may as well be slow
+constexpr Nanos kDayEnd = 10 * kMinute;
+
+}  // namespace
+
+Life::Life(World& world) : world_(world), since_(world.time.truth()) {
+  world_.ledger.on_start();
+  auto desk = Desk::open(world_.settings);
+  if (!desk) throw std::runtime_error("the desk does not open: " + desk.error().text);
+  symbols_ = &(*desk)->symbols();
+  house_ = std::make_unique<House>(make_world(), std::move(*desk));
+  open_journal();
+  records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
+  house_->start(*keeper_, *records_);
+  beat();
+}
+
+Life::~Life() = default;
+
+HouseWorld Life::make_world() {
+  HouseWorld world;
+  world.wall = [this] { return world_.time.wall(); };
+  world.steady = [this] { return world_.time.steady(); };
+  world.post = [this](std::function<void()> what) {
+    world_.time.after(0, [life = std::weak_ptr<int>(alive_), what = std::move(what)] {
+      if (!life.expired()) what();
+    });
+  };
+  world.say = [](LogLevel, std::string_view) {};
+  world.trouble = [](LogLevel, std::string_view) {};
+  world.make_feed = [this](const FeedSettings& settings) { return make_feed(settings); };
+  world.make_runner = [this](const ChannelSettings& settings,
+                             MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
+    for (const auto& sink : world_.sinks) {
+      if (sink->name() == settings.name) return std::make_unique<SinkRunner>(*sink, world_.time, std::move(done));
+    }
+    return fail("no such sink");
+  };
+  world.save_lessons = [this](LearnedBySymbol all, std::string file) {
+    if (write_learned(file, all)) world_.ledger.on_learned(all);
+  };
+  world.record_ticks = [this](std::span<const Tick> ticks) {
+    ticked_ = true;
+    world_.ledger.on_ticks(ticks, *symbols_);
+  };
+  world.end = [](const std::string&) {};
+  world.seed = world_.seed ^ static_cast<std::uint64_t>(since_.ns);
+  return world;
+}
+
+Result<std::unique_ptr<Feed>> Life::make_feed(const FeedSettings& settings) {
+  for (const auto& source : world_.sources) {
+    if (source->name() != settings.name) continue;
+    return std::make_unique<SourceFeed>(*source, world_.time, *symbols_, [this] { return world_.time.wall(); });
+  }
+  return fail("no such source");
+}
+
+void Life::open_journal() {
+  auto journal = world_.disk.open();
+  Result<Kept> kept = journal ? read_kept(**journal, world_.calendar->local_date(world_.time.wall()))
+                              : Result<Kept>(tl::unexpected(journal.error()));
+  std::unique_ptr<Journal> usable;
+  if (kept) {
+    house_->restore(std::move(*kept));
+    usable = std::move(*journal);
+  } else {
+    if (!world_.disk.fails()) world_.ledger.fail("the journal does not open: " + kept.error().text);
+    house_->do_without(kept.error().text);
+  }
+  SimKeeper::Events events;
+  events.writer.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+    world_.ledger.on_notices(written, durable);
+    world_.time.after(0, [this, life = std::weak_ptr<int>(alive_), written = std::move(written), durable]() mutable {
+      if (!life.expired()) house_->on_written(std::move(written), durable);
+    });
+  };
+  const auto journal_event = [this](const std::string& trouble) {
+    world_.time.after(0, [this, life = std::weak_ptr<int>(alive_), trouble] {
+      if (!life.expired()) house_->on_journal(trouble);
+    });
+  };
+  events.writer.on_trouble = journal_event;
+  events.writer.on_recovery = [journal_event] { journal_event(""); };
+  events.mark = [this] { return world_.ledger.mark(); };
+  events.on_durable = [this](std::uint64_t mark) { world_.ledger.on_durable(mark); };
+  keeper_ = std::make_unique<SimKeeper>(world_.disk, world_.time, std::move(usable), std::move(events));
+}
+
+void Life::beat() {
+  const Session* session = world_.calendar->of(world_.time.truth());
+  const bool day = session != nullptr && world_.time.truth() > session->open - 10 * kMinute &&
+                   world_.time.truth() < session->close + 30 * kMinute;
+  world_.time.after(day ? kBeat : kNightBeat, [this, life = std::weak_ptr<int>(alive_)] {
+    if (life.expired()) return;
+    house_->on_beat();
+    tell_day_over();
+    if (++beats_ % 80 == 0) world_.ledger.check_house(*house_);
+    beat();
+  });
+}
+
+/// The engine has been told a time after which a day is over.
+void Life::tell_day_over() {
+  if (!ticked_) return;
+  const Timestamp now = house_->engine_now();
+  const Session* session = world_.calendar->of(now);
+  if (session == nullptr || session->day == told_over_ || now < session->close + kDayEnd) return;
+  told_over_ = session->day;
+  world_.ledger.on_engine_time(now);
+}
+
+void Life::stop() {
+  house_->begin_end();
+  const Timestamp until = world_.time.truth() + 5 * kSecond;
+  for (int quiet = 0; world_.time.truth() < until && quiet < 3;) {
+    house_->drain();
+    quiet = house_->is_quiet() ? quiet + 1 : 0;
+    world_.time.run_until(world_.time.truth() + 20'000'000);
+  }
+  house_->end(std::chrono::milliseconds(500));
+  keeper_->end();
+  alive_.reset();
+  house_.reset(), records_.reset(), keeper_.reset();
+  world_.ledger.on_crash();  // what could not be written
+}
+
+void Life::kill(bool power_loss) {
+  world_.disk.remember_for_kill();
+  alive_.reset();
+  house_.reset(), records_.reset(), keeper_.reset();
+  world_.disk.put_back(power_loss);
+  world_.ledger.on_crash();
+}
+
+}  // namespace brimwatch::simulation
