@@ -11,7 +11,10 @@ namespace brimwatch {
 class Collector : public NoticeSink {
  public:
   explicit Collector(const Desk& desk) : desk_(desk) {}
-  void on_notice(Notice&& notice) override { batch.notices.push_back(desk_.word(std::move(notice))); }
+  void on_notice(Notice&& notice) override {
+    if (notice.kind == NoticeKind::day_end && !desk_.settings().life.day_end) return;  // its record is kept all the same
+    batch.notices.push_back(desk_.word(std::move(notice)));
+  }
   void on_day(const DayRecord& day) override { batch.days.push_back(day); }
 
   JournalBatch batch;  ///< taken by its owner

@@ -11,6 +11,7 @@
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/table.h"
 #include "app/house.h"
+#include "app/pulse.h"
 #include "app/records_desk.h"
 #include "app/request.h"
 #include "app/snapshot_json.h"
@@ -70,6 +71,8 @@ struct Daemon::Impl {
       house->tell_self_check(trouble);
     }
     show_page();
+    pulse = std::make_unique<Pulse>(
+        io, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
     wait_for_signals();
     beat();
     return {};
@@ -188,6 +191,7 @@ struct Daemon::Impl {
       if (error || stopping) return;
       house->on_beat();
       feed_watchdog();
+      pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
     });
   }
@@ -195,6 +199,7 @@ struct Daemon::Impl {
   void feed_watchdog() {
     const Nanos interval = service.watchdog_interval();
     if (interval == 0 || steady_now() - watchdog_fed < interval / 2) return;
+    if (std::exchange(progress_seen, house->progress()) == house->progress()) return;
     watchdog_fed = steady_now();
     service.alive();
   }
@@ -267,6 +272,7 @@ struct Daemon::Impl {
     signals.cancel();
     control.reset();
     page.reset();
+    pulse.reset();
     house->begin_end();
     stop_by = steady_now() + std::chrono::nanoseconds(kDrain).count();
     drain();
@@ -307,6 +313,7 @@ struct Daemon::Impl {
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;
   std::unique_ptr<ControlServer> control;
+  std::unique_ptr<Pulse> pulse;
   PageSettings shown;
   std::unique_ptr<StatusPage> page;
   std::vector<std::string> start_troubles;  ///< of what was gone without
@@ -314,6 +321,7 @@ struct Daemon::Impl {
   Nanos watchdog_fed = 0, stop_by = 0;
   bool stopping = false;
   int quiet_rounds = 0;
+  std::uint64_t progress_seen = 0;
 };
 
 Daemon::Daemon(Settings settings, DaemonPlaces places)

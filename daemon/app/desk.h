@@ -33,6 +33,7 @@ class Desk {
   [[nodiscard]] const Settings& settings() const { return settings_; }
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
   [[nodiscard]] Histories& histories() { return histories_; }
+  [[nodiscard]] const Histories& histories() const { return histories_; }
 
   /// The calendar of a watch, or the default one.
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;

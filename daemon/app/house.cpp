@@ -5,6 +5,7 @@
 
 #include "app/desk_view.h"
 #include "app/feed_notices.h"
+#include "app/signs_of_life.h"
 
 namespace brimwatch {
 namespace {
@@ -109,6 +110,7 @@ void House::on_ticks(std::span<const Tick> ticks) {
 void House::give(std::span<const Tick> ticks) {
   if (world_.record_ticks) world_.record_ticks(ticks);
   desk_->engine().on_ticks(ticks, collector_);
+  ++progress_;
 }
 
 void House::begin_day(const Tick& tick) {
@@ -170,6 +172,7 @@ void House::on_beat() {
   in_.on_time(in_session());
   // Before the first tick the engine's time is not known.
   if (newest_.is_set()) desk_->engine().on_time(engine_now(), collector_);
+  ++progress_;
   if (!collector_.batch.notices.empty() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
   pump();
   now_and_then();
@@ -184,6 +187,18 @@ void House::now_and_then() {
     pump();
   });
   if (lessons_.has_news()) save_lessons();
+  say_good_morning();
+}
+
+void House::say_good_morning() {
+  const Timestamp now = world_.wall();
+  const Calendar& calendar = desk_->main_calendar();
+  if (!is_morning(desk_->settings().life.morning, calendar, now)) return;
+  if (own_.has_said(calendar.local_date(now), kMorning, NoticeKind::self_check)) return;
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.detail = morning_line(*desk_, in_.rows(), journal_trouble_, now);
+  tell_about(kMorning, std::move(notice));
 }
 
 void House::save_lessons() { world_.save_lessons(lessons_.take_all(), lessons_.file()); }
@@ -251,6 +266,12 @@ void House::acknowledge(const std::string& notice_id) {
 }
 
 // --- seen from outside ---
+
+bool House::is_well() const {
+  if (!journal_trouble_.empty()) return false;
+  const std::vector<FeedRow> feeds = in_.rows();
+  return !in_session() || std::any_of(feeds.begin(), feeds.end(), [](const FeedRow& feed) { return feed.carrying; });
+}
 
 std::chrono::seconds House::offset() const { return desk_->main_calendar().offset(engine_now()); }
 

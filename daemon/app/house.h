@@ -74,6 +74,10 @@ class House {
 
   [[nodiscard]] Snapshot snapshot() const;
   [[nodiscard]] std::string ready_line() const;
+  /// Grows with everything the engine has done: what a watchdog may believe.
+  [[nodiscard]] std::uint64_t progress() const { return progress_; }
+  /// Notices are kept, and while the exchange trades some feed gives.
+  [[nodiscard]] bool is_well() const;
   [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
   /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind,
   /// or a recorded day that comes through a pipe, ends its day when its own time says so. Before the first tick: wall
@@ -100,6 +104,7 @@ class House {
   void flush();
   void pump() { out_.pump(); }
   void now_and_then();
+  void say_good_morning();
   void save_lessons();
   void tell_about(const std::string& name, Notice notice);
   void on_channel_report(const ChannelReport& report);
@@ -122,7 +127,7 @@ class House {
   Timestamp newest_, seen_before_;
   Nanos newest_at_ = 0, last_flush_ = 0, last_look_ = 0;
   bool dirty_ = false;
-  std::uint64_t ticks_seen_ = 0, notices_ = 0, holes_ = 0;
+  std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;
   std::string journal_trouble_;
   bool without_ = false;  ///< since the start no journal could be used

@@ -16,6 +16,10 @@ class OwnNotices {
   void go_on_from(OwnCounts counts) { counts_ = std::move(counts); }
   void go_on_unread(Timestamp now, const Calendar& calendar);
 
+  /// Whether that was said on that day already, as far as it is known.
+  [[nodiscard]] bool has_said(Date day, const std::string& name, NoticeKind kind) const {
+    return counts_.contains({day.days, name, kind});
+  }
   /// `name` is a feed's or a channel's; empty: the program.
   [[nodiscard]] NoticeRecord make(const std::string& name, Notice notice, Timestamp now, const Calendar& calendar);
 

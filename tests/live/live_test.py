@@ -4,15 +4,18 @@
 Usage: live_test.py BRIMWATCH. Waits on what the daemon says, with deadlines; never on a fixed time.
 """
 import contextlib
+import http.server
 import json
 import os
 import pathlib
+import queue
 import signal
 import socket
 import sqlite3
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import unittest
 
@@ -232,6 +235,29 @@ normal_volume = 1_300_000
         self.assertEqual(run.returncode, 1)
         self.assertIn("another brimwatch holds it", run.stderr)
         self.stop()
+
+    def test_the_heartbeat_calls_a_real_server_with_nothing_but_itself(self):
+        calls = queue.Queue()
+
+        class Watcher(http.server.BaseHTTPRequestHandler):
+            def do_GET(self):
+                calls.put((self.command, self.path, dict(self.headers)))
+                self.send_response(200)
+                self.end_headers()
+
+            def log_message(self, *words):
+                pass
+
+        with http.server.ThreadingHTTPServer(("127.0.0.1", 0), Watcher) as server:
+            threading.Thread(target=server.serve_forever, daemon=True).start()
+            self.more = f'[life]\nheartbeat_url = "http://127.0.0.1:{server.server_port}/alive"\nheartbeat_every = 1\n'
+            self.start()
+            for _ in range(2):
+                command, path, headers = calls.get(timeout=PATIENCE)
+                self.assertEqual((command, path), ("GET", "/alive"))
+                self.assertLessEqual({name.lower() for name in headers}, {"host", "accept", "accept-encoding", "user-agent"})
+            self.stop()
+            server.shutdown()
 
     def without_a_journal(self, expected):
         """Starts on a journal that cannot be used: that is said through the channel, and so are crossings."""

@@ -47,6 +47,9 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
       const bool trouble = life_ != nullptr && !life_->house().snapshot().journal_trouble.empty();
       ledger_.on_message(sink, message, trouble);
     };
+    sinks_.back()->on_arrival = [this](const Sink& sink, const NoticeRecord& record) {
+      ledger_.on_arrival(sink, record);
+    };
   }
   disk_.set_faults(shape_.faults);
 }

@@ -135,18 +135,7 @@ void Ledger::on_message(const Sink& sink, const Message& message, bool journal_i
   for (const NoticeRecord& record : message.notices) {
     if (!durable_.contains(record.id) && !(journal_in_trouble || undurable_.contains(record.id)))
       fail(sink.name() + ": sent before it was durable: " + record.id);
-    const auto arrived = sink.arrivals().find(record.id);
-    if (again || (arrived != sink.arrivals().end() && arrived->second.times > 0)) continue;
-    const auto told = order_.find(record.id);
-    if (told == order_.end()) {
-      fail(sink.name() + ": sent, and never told: " + record.id);
-      continue;
-    }
-    if (record.symbol.empty() || !is_of_a_watch(record.notice.kind)) continue;
-    std::size_t& latest = latest_[{sink.name(), record.symbol}];
-    if (told->second < latest && !undurable_.contains(record.id))
-      fail(sink.name() + ": out of its symbol's order: " + record.id);
-    latest = std::max(latest, told->second);
+    if (!order_.contains(record.id)) fail(sink.name() + ": sent, and never told: " + record.id);
   }
   if (again || message.notices.empty() || time_.wrong_by() != 0) return;
   const Notice& oldest = message.notices.front().notice;
@@ -156,6 +145,15 @@ void Ledger::on_message(const Sink& sink, const Message& message, bool journal_i
     if (oldest.age >= 0 && oldest.age < 30 * kMinute)
       fail(sink.name() + ": late by " + std::to_string(late / kSecond) + " s and does not say so: " + message.id);
   }
+}
+
+void Ledger::on_arrival(const Sink& sink, const NoticeRecord& record) {
+  if (record.symbol.empty() || !is_of_a_watch(record.notice.kind)) return;
+  std::size_t& latest = latest_[{sink.name(), record.symbol}];
+  const std::size_t told = order_[record.id];
+  if (told < latest && !undurable_.contains(record.id))
+    fail(sink.name() + ": out of its symbol's order: " + record.id);
+  latest = std::max(latest, told);
 }
 
 // --- the state of the house ---

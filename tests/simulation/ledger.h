@@ -34,6 +34,8 @@ class Ledger {
   void on_crash();
   /// A message leaves for a channel.
   void on_message(const Sink& sink, const Message& message, bool journal_in_trouble);
+  /// The other side has a notice, for the first time.
+  void on_arrival(const Sink& sink, const NoticeRecord& record);
 
   // --- checks; each adds to troubles()
   void check_house(const House& house);

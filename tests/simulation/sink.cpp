@@ -67,6 +67,7 @@ void Sink::arrive(const Message& message) {
     if (one.times++ > 0) continue;
     one.first = time_.truth();
     one.order = order_++;
+    if (on_arrival) on_arrival(*this, notice);
   }
 }
 

@@ -29,6 +29,8 @@ class Sink {
   void set_faults(bool on) { faults_ = on, down_until_ = on ? down_until_ : Timestamp{}; }
   /// Looks at every message before it is tried.
   std::function<void(const Sink&, const Message&)> on_message;
+  /// Looks at each notice that comes for the first time.
+  std::function<void(const Sink&, const NoticeRecord&)> on_arrival;
 
   struct Answer {
     Nanos after = 0;
