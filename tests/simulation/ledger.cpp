@@ -151,8 +151,7 @@ void Ledger::on_arrival(const Sink& sink, const NoticeRecord& record) {
   if (record.symbol.empty() || !is_of_a_watch(record.notice.kind)) return;
   std::size_t& latest = latest_[{sink.name(), record.symbol}];
   const std::size_t told = order_[record.id];
-  if (told < latest && !undurable_.contains(record.id))
-    fail(sink.name() + ": out of its symbol's order: " + record.id);
+  if (told < latest && !undurable_.contains(record.id)) fail(sink.name() + ": out of its symbol's order: " + record.id);
   latest = std::max(latest, told);
 }
 
