@@ -68,6 +68,26 @@ Status read_tape(const std::string& path, const Calendar& calendar, Rows& rows, 
   return {};
 }
 
+/// Enough of a file to see its header.
+Result<std::string> read_start(OpenedBytes& opened) {
+  std::string first;
+  while (first.size() < 4096 && first.find('\n') == std::string::npos) {
+    std::vector<char> room(4096);
+    const auto got = opened.bytes->read(room);
+    if (!got) return tl::unexpected(got.error());
+    if (*got == 0) break;
+    first.append(room.data(), *got);
+  }
+  return first;
+}
+
+/// Whether a file says in each row whose it is; false where it cannot be read (reading it will say why).
+bool names_symbols(const std::string& path) {
+  auto opened = open_bytes(path);
+  const auto first = opened ? read_start(*opened) : Result<std::string>();
+  return opened && first && has_symbol_column(*first);
+}
+
 Status decode(OpenedBytes& opened, std::string_view first, BarDecoder& decoder) {
   if (Status status = decoder.feed(first); !status) return status;
   std::vector<char> room(1 << 20);
@@ -90,17 +110,11 @@ Status read_file(const std::string& path, const std::string& symbol, const BarIn
                  Rows& rows, const Tell& tell) {
   auto opened = open_bytes(path);
   if (!opened) return tl::unexpected(opened.error());
-  std::string first;  // enough of it to see the header
-  while (first.size() < 4096 && first.find('\n') == std::string::npos) {
-    std::vector<char> room(4096);
-    const auto got = opened->bytes->read(room);
-    if (!got) return tl::unexpected(got.error());
-    if (*got == 0) break;
-    first.append(room.data(), *got);
-  }
-  if (is_tape(first)) return read_tape(path, calendar, rows, tell);
+  const auto first = read_start(*opened);
+  if (!first) return tl::unexpected(first.error());
+  if (is_tape(*first)) return read_tape(path, calendar, rows, tell);
   BarDecoder decoder(path, symbol, input.file, calendar);
-  if (Status status = decode(*opened, first, decoder); !status) return status;
+  if (Status status = decode(*opened, *first, decoder); !status) return status;
   if (Status status = check_malformed(path, decoder, tell); !status) return status;
   for (SymbolRows& one : decoder.symbols()) {
     auto& into = rows[one.symbol];
@@ -111,6 +125,11 @@ Status read_file(const std::string& path, const std::string& symbol, const BarIn
 
 void tell_counts(const BarSeries& series, const Tell& tell) {
   const BarCounts& counts = series.counts;
+  if (counts.took_end_stamped) {
+    tell(series.symbol +
+         ": no bar starts at the open and there is one at the close: taken as stamped by their ends (--stamp says "
+         "otherwise)");
+  }
   if (counts.looks_end_stamped) {
     tell(series.symbol +
          ": the bars look stamped by their end (none starts at the open, one at the close); if so, give --stamp end");
@@ -127,7 +146,8 @@ void tell_counts(const BarSeries& series, const Tell& tell) {
 std::map<std::string, std::vector<std::string>> group_files(const BarInput& input) {
   std::map<std::string, std::vector<std::string>> groups;
   const auto add = [&](const std::string& path) {
-    groups[input.symbol.empty() ? symbol_of_file(path) : input.symbol].push_back(path);
+    // Files with a symbol column go together: a stock may be in several of them, a month in each.
+    groups[!input.symbol.empty() ? input.symbol : names_symbols(path) ? "" : symbol_of_file(path)].push_back(path);
   };
   for (const std::string& path : input.paths) {
     std::error_code problem;

@@ -19,7 +19,7 @@ struct BarInput {
   BarReading reading;
 };
 
-/// Files by the symbol that their names give, in the order of the symbols.
+/// Files by the symbol that their names give, in the order of the symbols; those with a symbol column under "".
 [[nodiscard]] std::map<std::string, std::vector<std::string>> group_files(const BarInput& input);
 
 /// Reads one group: bar files, or tapes (told by their header). `tell` gets lines about rows that were skipped.

@@ -25,22 +25,35 @@ namespace {
 struct LearnOptions {
   BarInput input;
   std::vector<double> minutes, hole;
-  std::string calendar = "XNYS", from, show, model = "remainder", stamp = "start", curves, zone = "exchange";
+  std::string calendar = "XNYS", from, show, model = "remainder", stamp = "auto", curves, zone = "exchange";
   bool grade = false, cold = false, no_gap = false;
 };
 
 void complain(const std::string& text) { std::fprintf(stderr, "brimwatch learn: %s\n", text.c_str()); }
 
+/// The usual points of a day where they are ends of bars; else ends of bars as they come, seven at the most.
 std::vector<double> default_minutes(const BarSeries& series) {
-  std::vector<double> minutes;
-  const auto keep = [&](std::initializer_list<double> wanted) {
-    minutes.clear();
+  const auto known = [&](std::initializer_list<double> wanted) {
+    std::vector<double> minutes;
     std::copy_if(wanted.begin(), wanted.end(), std::back_inserter(minutes),
                  [&](double minute) { return series.knows(minute); });
+    return minutes;
   };
-  keep({15, 30, 60, 90, 120, 195, 300});
-  if (minutes.size() < 4) keep({30, 90, 150, 210, 270, 330});
+  if (auto minutes = known({15, 30, 60, 90, 120, 195, 300}); minutes.size() >= 4) return minutes;
+  if (auto minutes = known({30, 90, 150, 210, 270, 330}); minutes.size() >= 4) return minutes;
+  std::vector<double> minutes;
+  for (int end = series.first_end; end < 390 && minutes.size() < 7; end += std::max(series.bar_minutes, 1))
+    minutes.push_back(end);
   return minutes;
+}
+
+/// Minutes that were asked for and are inside a bar: nobody knows what had traded by then.
+void tell_unknown(const std::vector<double>& minutes, const BarSeries& series) {
+  for (const double minute : minutes) {
+    if (series.knows(minute)) continue;
+    complain(series.symbol + ": minute " + std::to_string(static_cast<int>(minute)) + " is not the end of a bar of " +
+             std::to_string(series.bar_minutes) + " minutes; it is left out");
+  }
 }
 
 double round_to(double value, double scale) { return std::round(value * scale) / scale; }
@@ -153,6 +166,7 @@ void grade(const LearnOptions& options, const Calendar& calendar, CommandContext
       symbols.insert(series.symbol);
     };
     const WalkOptions walk = walk_options(options, series);
+    tell_unknown(options.minutes, series);
     if (options.model == "kalman") grade_kalman(series, walk, sink);
     else walk_days(series, walk, sink);
   });
@@ -214,6 +228,7 @@ void show(const LearnOptions& options, CommandContext& context) {
 
 void run_learn(LearnOptions& options, CommandContext& context) {
   options.input.reading.stamped_end = options.stamp == "end";
+  options.input.reading.guess_stamp = options.stamp == "auto";
   options.input.file.utc = options.zone == "utc";
   if (!options.show.empty()) return show(options, context);
   if (options.input.paths.empty())
@@ -235,8 +250,8 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
   learn.add_option("--zone", options.zone, "Zone of times without an offset")
       ->check(CLI::IsMember({"exchange", "utc"}))
       ->capture_default_str();
-  learn.add_option("--stamp", options.stamp, "What a bar's time is")
-      ->check(CLI::IsMember({"start", "end"}))
+  learn.add_option("--stamp", options.stamp, "What a bar's time is (auto: its start, unless none starts at the open and all days have one at the close)")
+      ->check(CLI::IsMember({"auto", "start", "end"}))
       ->capture_default_str();
   learn
       .add_option("--bar", options.input.reading.bar_minutes,

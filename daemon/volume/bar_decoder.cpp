@@ -18,10 +18,12 @@ constexpr std::size_t kMostTold = 5;
 constexpr std::size_t kMostLine = 64 * 1024;
 constexpr double kMostVolume = 9e12;  // shares of a bar; what Shares can hold
 
+/// A column's name without what people spell differently: case, blanks, underscores, quotes.
 std::string plain(std::string_view text) {
   std::string out;
   for (const char c : text) {
-    if (c != '"' && c != '\'') out += static_cast<char>(std::tolower(static_cast<unsigned char>(c == ' ' ? '_' : c)));
+    if (std::isalnum(static_cast<unsigned char>(c)) != 0)
+      out += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   }
   return out;
 }
@@ -52,6 +54,16 @@ int find_any(const std::vector<std::string>& names, std::initializer_list<const 
   return -1;
 }
 
+int find_symbol(const std::vector<std::string>& names) { return find_any(names, {"symbol", "ticker", "sym", "stock"}); }
+
+char delimiter_of(std::string_view line) {
+  char most = ',';
+  for (const char candidate : {';', '\t'}) {
+    if (std::count(line.begin(), line.end(), candidate) > std::count(line.begin(), line.end(), most)) most = candidate;
+  }
+  return most;
+}
+
 bool is_missing(std::string_view text) {
   return text.empty() || text == "NA" || text == "nan" || text == "NaN" || text == "null" || text == "-";
 }
@@ -77,6 +89,14 @@ std::vector<std::string> guessed_names(std::size_t count) {
     default:
       return {};
   }
+}
+
+/// 2026, 2026-11, 202611, 20261125 and so on: the part of a file's name that tells its days. "_1", "_02" are no dates:
+/// they may tell one symbol from another.
+bool begins_with_date(std::string_view text) {
+  const std::size_t digits = std::min(text.find_first_not_of("0123456789"), text.size());
+  const bool century = text.substr(0, 2) == "19" || text.substr(0, 2) == "20";
+  return century && (digits == 4 || digits == 6 || digits == 8);
 }
 
 }  // namespace
@@ -118,10 +138,10 @@ Status BarDecoder::finish() {
 Status BarDecoder::line(std::string_view text) {
   ++line_number_;
   if (!text.empty() && text.back() == '\r') text.remove_suffix(1);
-  if (text.empty()) return {};
+  if (!started_ && text.substr(0, 3) == "\xef\xbb\xbf") text.remove_prefix(3);
+  if (text.empty() || (!started_ && text[0] == '#')) return {};
   if (!started_) {
     started_ = true;
-    if (text.substr(0, 3) == "\xef\xbb\xbf") text.remove_prefix(3);
     const bool bare = text[0] >= '0' && text[0] <= '9';
     if (Status status = header(text); !status || !bare) return status;
   }
@@ -131,14 +151,12 @@ Status BarDecoder::line(std::string_view text) {
 }
 
 Status BarDecoder::header(std::string_view text) {
-  for (const char candidate : {',', ';', '\t'}) {
-    if (std::count(text.begin(), text.end(), candidate) > std::count(text.begin(), text.end(), delimiter_))
-      delimiter_ = candidate;
-  }
+  delimiter_ = delimiter_of(text);
   split(text, delimiter_, fields_);
   std::vector<std::string> names;
   if (text[0] >= '0' && text[0] <= '9') {
-    names = options_.columns.empty() ? guessed_names(fields_.size()) : options_.columns;
+    for (const std::string& name : options_.columns) names.push_back(plain(name));
+    if (names.empty()) names = guessed_names(fields_.size());
   } else {
     for (const std::string_view field : fields_) names.push_back(plain(field));
   }
@@ -153,15 +171,15 @@ Status BarDecoder::header(std::string_view text) {
 }
 
 bool BarDecoder::assign(const std::vector<std::string>& names) {
-  columns_.volume = find_any(names, {"volume", "vol", "v"});
+  columns_.volume = find_any(names, {"volume", "vol", "v", "shares"});
   columns_.open = find_any(names, {"open", "o"});
   columns_.high = find_any(names, {"high", "h"});
   columns_.low = find_any(names, {"low", "l"});
   columns_.close = find_any(names, {"close", "c", "last"});
-  columns_.symbol = find_any(names, {"symbol", "ticker", "sym", "stock"});
-  columns_.stamp = find_any(names, {"datetime", "timestamp", "date_time", "ts", "bar_start"});
-  columns_.date = find_any(names, {"date", "day", "trade_date"});
-  columns_.time = find_any(names, {"bin_start", "time", "start", "bin", "minute", "bar_time"});
+  columns_.symbol = find_symbol(names);
+  columns_.stamp = find_any(names, {"datetime", "timestamp", "ts", "barstart"});
+  columns_.date = find_any(names, {"date", "day", "tradedate"});
+  columns_.time = find_any(names, {"binstart", "time", "timeofday", "starttime", "start", "bin", "minute", "bartime"});
   if (columns_.stamp >= 0) columns_.date = columns_.time = -1;
   else if (columns_.date < 0 || columns_.time < 0)
     std::swap(columns_.stamp, columns_.date < 0 ? columns_.time : columns_.date);
@@ -205,14 +223,10 @@ bool BarDecoder::set_prices(BarPrices& prices) {
 
 bool BarDecoder::set_time(BarRow& row) {
   bool utc = options_.utc;
-  if (columns_.stamp >= 0) {
-    const auto stamp = parse_stamp(field(columns_.stamp));
-    if (!stamp) return complain(columns_.stamp, "a date and a time of day such as 2026-11-25 09:30"), false;
-    row.day = stamp->day.days;
-    row.minute = stamp->minute;
-    utc = utc || stamp->absolute;
+  const auto clock = columns_.stamp >= 0 ? std::nullopt : parse_clock(field(columns_.time));
+  if (const int stamp = columns_.stamp >= 0 || clock ? columns_.stamp : whole_stamp(); stamp >= 0) {
+    if (!set_stamp(stamp, row, utc)) return false;
   } else {
-    const auto clock = parse_clock(field(columns_.time));
     if (!clock) return complain(columns_.time, "a time of day such as 09:30"), false;
     row.minute = *clock;
     if (!set_date(field(columns_.date), row)) return complain(columns_.date, "a date such as 2026-11-25"), false;
@@ -222,6 +236,23 @@ bool BarDecoder::set_time(BarRow& row) {
   const auto local = time.ns / kMinute + calendar_.offset(time).count() / 60;
   row.day = static_cast<std::int32_t>(local / 1440);
   row.minute = static_cast<std::int32_t>(local % 1440);
+  return true;
+}
+
+/// Some files have the date in the column of the time, or the time in that of the date, although there are both.
+int BarDecoder::whole_stamp() const {
+  for (const int column : {columns_.time, columns_.date}) {
+    if (parse_stamp(field(column))) return column;
+  }
+  return -1;
+}
+
+bool BarDecoder::set_stamp(int column, BarRow& row, bool& utc) {
+  const auto stamp = parse_stamp(field(column));
+  if (!stamp) return complain(column, "a date and a time of day such as 2026-11-25 09:30"), false;
+  row.day = stamp->day.days;
+  row.minute = stamp->minute;
+  utc = utc || stamp->absolute;
   return true;
 }
 
@@ -256,13 +287,23 @@ SymbolRows& BarDecoder::rows_of(std::string_view symbol) {
   return symbols_[last_symbol_];
 }
 
+bool has_symbol_column(std::string_view start) {
+  const std::string_view line = start.substr(0, start.find('\n'));
+  std::vector<std::string_view> fields;
+  split(line, delimiter_of(line), fields);
+  std::vector<std::string> names;
+  for (const std::string_view field : fields) names.push_back(plain(field));
+  return find_symbol(names) >= 0;
+}
+
 std::string symbol_of_file(std::string_view path) {
   std::string_view name = path.substr(path.find_last_of('/') + 1);
   for (const std::string_view ending : {".gz", ".zst", ".csv", ".txt", ".tsv", ".tape"}) {
     if (name.size() > ending.size() && name.ends_with(ending)) name.remove_suffix(ending.size());
   }
-  for (std::size_t at = 1; at + 1 < name.size(); ++at) {
-    if (name[at] == '_' && name[at + 1] >= '0' && name[at + 1] <= '9') return std::string(name.substr(0, at));
+  for (std::size_t at = 1; at < name.size(); ++at) {
+    if ((name[at] == '_' || name[at] == '-' || name[at] == '.') && begins_with_date(name.substr(at + 1)))
+      return std::string(name.substr(0, at));
   }
   return std::string(name);
 }

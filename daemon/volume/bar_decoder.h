@@ -62,6 +62,8 @@ class BarDecoder {
   bool row(std::string_view text);
   bool set_prices(BarPrices& prices);
   bool set_time(BarRow& row);
+  [[nodiscard]] int whole_stamp() const;
+  bool set_stamp(int column, BarRow& row, bool& utc);
   bool set_date(std::string_view text, BarRow& row);
   void complain(int column, const char* what);
   SymbolRows& rows_of(std::string_view symbol);
@@ -85,7 +87,10 @@ class BarDecoder {
   std::vector<std::string> told_;
 };
 
-/// "KLVN.csv", "KLVN_2026-11.csv.gz" -> KLVN.
+/// Whether a file that starts so says in each row whose it is.
+[[nodiscard]] bool has_symbol_column(std::string_view start);
+
+/// "KLVN.csv", "KLVN_2026-11.csv.gz" -> KLVN; "panel_1.csv" -> panel_1.
 [[nodiscard]] std::string symbol_of_file(std::string_view path);
 
 }  // namespace brimwatch

@@ -34,15 +34,28 @@ std::optional<BarStamp> from_epoch(std::string_view text) {
   return BarStamp{Date{static_cast<std::int32_t>(seconds / 86'400)}, static_cast<int>(seconds % 86'400 / 60), true};
 }
 
-/// Takes "Z" or "+hh:mm", "-hhmm" off the end of a time of day; minutes east of UTC.
+void trim_end(std::string_view& text) {
+  while (!text.empty() && text.back() == ' ') text.remove_suffix(1);
+}
+
+/// Takes "Z", "UTC" or "+hh:mm", "-hhmm", "-hh" off the end of a time of day; minutes east of UTC.
 std::optional<int> take_offset(std::string_view& text) {
-  if (!text.empty() && (text.back() == 'Z' || text.back() == 'z')) return text.remove_suffix(1), 0;
+  struct Zone {
+    std::string_view name;
+    int hours;
+  };
+  for (const Zone& zone : {Zone{"Z", 0}, {"z", 0}, {"UTC", 0}, {"GMT", 0}, {"EST", -5}, {"EDT", -4}}) {
+    if (text.ends_with(zone.name)) return text.remove_suffix(zone.name.size()), trim_end(text), 60 * zone.hours;
+  }
   const std::size_t sign = text.find_first_of("+-");
   if (sign == std::string_view::npos) return std::nullopt;
-  const auto minutes = parse_clock(text.substr(sign + 1));
+  const std::string_view offset = text.substr(sign + 1);
+  const int hours = offset.size() == 2 ? small_number(offset) : -1;
+  const auto minutes = hours >= 0 && hours <= 14 ? std::optional<int>(hours * 60) : parse_clock(offset);
   if (!minutes) return std::nullopt;
   const int east = text[sign] == '-' ? -*minutes : *minutes;
   text = text.substr(0, sign);
+  trim_end(text);
   return east;
 }
 
@@ -55,19 +68,37 @@ BarStamp in_utc(Date day, int minute, int east) {
 
 }  // namespace
 
+namespace {
+
+/// Takes "AM" or "PM" off the end of a time of day: 0, 12, or -1 where there is neither.
+int take_half(std::string_view& text) {
+  if (text.size() < 3) return -1;
+  const auto upper = [](char c) { return c >= 'a' && c <= 'z' ? static_cast<char>(c - 32) : c; };
+  const char half = upper(text[text.size() - 2]);
+  if (upper(text.back()) != 'M' || (half != 'A' && half != 'P')) return -1;
+  text.remove_suffix(2);
+  trim_end(text);
+  return half == 'P' ? 12 : 0;
+}
+
+}  // namespace
+
 std::optional<int> parse_clock(std::string_view text) {
   int hour = -1, minute = -1;
+  const int half = take_half(text);
   if (const std::size_t colon = text.find(':'); colon != std::string_view::npos) {
     hour = small_number(text.substr(0, colon));
     minute = small_number(text.substr(colon + 1, 2));
     const std::string_view rest = text.substr(std::min(text.size(), colon + 3));
     if (!rest.empty() && (rest[0] != ':' || small_number(rest.substr(1, 2)) < 0)) return std::nullopt;
-  } else if (all_digits(text) && (text.size() == 4 || text.size() == 6)) {
-    hour = small_number(text.substr(0, 2));
-    minute = small_number(text.substr(2, 2));
+  } else if (all_digits(text) && text.size() >= 3 && text.size() <= 6) {
+    const std::size_t hours = text.size() % 2 == 0 ? 2 : 1;
+    hour = small_number(text.substr(0, hours));
+    minute = small_number(text.substr(hours, 2));
   }
   if (hour < 0 || hour > 23 || minute < 0 || minute > 59) return std::nullopt;
-  return hour * 60 + minute;
+  if (half >= 0 && (hour < 1 || hour > 12)) return std::nullopt;
+  return (half >= 0 ? hour % 12 + half : hour) * 60 + minute;
 }
 
 namespace {
@@ -99,7 +130,7 @@ std::optional<Date> parse_any_date(std::string_view text) {
 
 std::optional<BarStamp> parse_stamp(std::string_view text) {
   if (all_digits(text) && text.size() >= 9 && text.size() != 12 && text.size() != 14) return from_epoch(text);
-  std::size_t split = text.find_first_of("T ");
+  std::size_t split = text.find_first_of("Tt ");
   std::size_t next = split + 1;
   if (split == std::string_view::npos) {
     if (!all_digits(text) || text.size() < 12) return std::nullopt;

@@ -8,7 +8,7 @@
 
 namespace brimwatch {
 
-/// Minutes of the day of 9:30, 09:30, 09:30:00, 0930 or 093000.
+/// Minutes of the day of 9:30, 09:30, 09:30:00, 0930, 093000 or 9:30 AM.
 [[nodiscard]] std::optional<int> parse_clock(std::string_view text);
 
 /// 2026-11-25, 20261125, 11/25/2026 (month first).
@@ -20,7 +20,7 @@ struct BarStamp {
   bool absolute = false;  ///< day and minute are UTC
 };
 
-/// A date and a time of day in one: with 'T', blank or nothing between, with Z or an offset or without, or as seconds,
+/// A date and a time of day in one: with 'T', blank or nothing between, with Z, UTC or an offset or without, or as seconds,
 /// milliseconds, microseconds or nanoseconds since 1970.
 [[nodiscard]] std::optional<BarStamp> parse_stamp(std::string_view text);
 

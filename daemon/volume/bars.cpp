@@ -12,6 +12,7 @@ namespace {
 constexpr int kUsualOpen = 9 * 60 + 30;
 constexpr double kUsualMinutes = 390;
 constexpr double kLeastCoverage = 0.95;
+constexpr int kGapMinutes = 15;
 
 int bar_length(const std::vector<BarRow>& rows) {
   std::map<int, int> counts;
@@ -24,6 +25,13 @@ int bar_length(const std::vector<BarRow>& rows) {
     if (count > most) best = length, most = count;
   }
   return best;
+}
+
+/// Where bars start, modulo their length: hours may be cut at :00 or at :30.
+int bar_phase(const std::vector<BarRow>& rows, int bar) {
+  std::vector<std::size_t> counts(static_cast<std::size_t>(bar));
+  for (const BarRow& row : rows) ++counts[static_cast<std::size_t>(((row.minute % bar) + bar) % bar)];
+  return static_cast<int>(std::max_element(counts.begin(), counts.end()) - counts.begin());
 }
 
 /// One day's hours, in minutes of the local day.
@@ -85,6 +93,11 @@ class Assembler {
       for (BarRow& row : rows) row.minute -= series_.bar_minutes;
     }
     series_.counts.rows = rows.size();
+    phase_ = bar_phase(rows, series_.bar_minutes);
+    if (!reading_.stamped_end && reading_.guess_stamp && stamped_by_ends(rows)) {
+      for (BarRow& row : rows) row.minute -= series_.bar_minutes;
+      series_.counts.took_end_stamped = true;
+    }
     for (std::size_t from = 0, to = 0; from < rows.size(); from = to) {
       while (to < rows.size() && rows[to].day == rows[from].day) ++to;
       take_day(rows.data() + from, rows.data() + to);
@@ -102,8 +115,7 @@ class Assembler {
       series_.counts.outside_session += static_cast<std::uint64_t>(end - row);
       return;
     }
-    const int offset = hours.open % bar;
-    series_.first_end = bar - offset;
+    series_.first_end = bar - (((hours.open - phase_) % bar) + bar) % bar;
     BarDay day;
     day.day = row->day;
     day.session_minutes = hours.minutes;
@@ -118,6 +130,22 @@ class Assembler {
     closing_.push_back(at_close);
     series_.days.push_back(std::move(day));
     holes_.push_back(missing);
+  }
+
+  /// Plainly so: bars of regular hours only, none that starts at the open, nearly every day one at the close.
+  [[nodiscard]] bool stamped_by_ends(const std::vector<BarRow>& rows) const {
+    const int bar = series_.bar_minutes;
+    std::size_t days = 0, starts = 0, ends = 0;
+    for (std::size_t from = 0, to = 0; from < rows.size(); from = to) {
+      while (to < rows.size() && rows[to].day == rows[from].day) ++to;
+      const Hours hours = hours_of(rows[from].day, calendar_);
+      if (hours.closed) continue;
+      const int first_end = hours.open + bar - (((hours.open - phase_) % bar) + bar) % bar;
+      ++days;
+      starts += rows[from].minute < first_end;
+      ends += rows[from].minute == first_end && rows[to - 1].minute == hours.open + static_cast<int>(hours.minutes);
+    }
+    return days > 0 && starts == 0 && ends * 10 >= days * 9;
   }
 
   void take_row(const BarRow& row, const Hours& hours, BarDay& day, float& at_close, bool& missing) {
@@ -149,18 +177,12 @@ class Assembler {
     std::erase_if(day.bars, [last](const BarVolume& bar) { return bar.minute >= last; });
   }
 
-  /// The usual number of bars of a full day tells a gap from a stock that does not trade in every bar.
+  /// The number of bars that days around it have tells a gap from a stock that does not trade in every bar.
   void finish() {
-    std::vector<std::size_t> sizes;
-    for (const BarDay& day : series_.days) {
-      if (!day.half_day) sizes.push_back(day.bars.size());
-    }
-    std::sort(sizes.begin(), sizes.end());
-    const double all = std::ceil(kUsualMinutes / std::max(1, series_.bar_minutes));
-    const bool dense = !sizes.empty() && static_cast<double>(sizes[sizes.size() / 2]) >= 0.9 * all;
+    const std::vector<bool> dense = dense_days();
     for (std::size_t i = 0; i < series_.days.size(); ++i) {
       BarDay& day = series_.days[i];
-      if (dense || holes_[i]) measure_coverage(day);
+      if (dense[i] || holes_[i]) measure_coverage(day);
       series_.counts.half_days += day.half_day;
       series_.counts.short_days += !day.half_day && day.coverage < kLeastCoverage;
     }
@@ -168,15 +190,43 @@ class Assembler {
     take_closing_bars();
   }
 
-  void measure_coverage(BarDay& day) const {
-    const double stretch = 390 / day.session_minutes;
-    double seen = 0;
-    for (const BarVolume& bar : day.bars) {
-      const double end =
-          bar.minute + series_.bar_minutes - (bar.minute == 0 ? series_.bar_minutes - series_.first_end : 0);
-      seen += default_curve().at(std::min(end, day.session_minutes) * stretch) - default_curve().at(bar.minute * stretch);
+  [[nodiscard]] std::vector<bool> dense_days() const {
+    constexpr std::size_t kAround = 10;
+    const double part = series_.bar_minutes < kGapMinutes ? 0.7 : 0.9;
+    const double least = part * std::ceil(kUsualMinutes / std::max(1, series_.bar_minutes));
+    std::vector<std::size_t> sizes, place;
+    for (const BarDay& day : series_.days) {
+      place.push_back(sizes.size());
+      if (!day.half_day) sizes.push_back(day.bars.size());
     }
-    day.coverage = std::min(1.0, seen);
+    std::vector<bool> dense;
+    for (const std::size_t at : place) {
+      const std::size_t from = at > kAround ? at - kAround : 0, to = std::min(sizes.size(), at + kAround + 1);
+      std::vector<std::size_t> near(sizes.begin() + static_cast<std::ptrdiff_t>(std::min(from, to)),
+                                    sizes.begin() + static_cast<std::ptrdiff_t>(to));
+      const auto middle = near.begin() + static_cast<std::ptrdiff_t>(near.size() / 2);
+      if (!near.empty()) std::nth_element(near.begin(), middle, near.end());
+      dense.push_back(!near.empty() && static_cast<double>(*middle) >= least);
+    }
+    return dense;
+  }
+
+  /// What is missing, by the usual share of its minutes. A few minutes without a bar are minutes without a trade, unless
+  /// they are those at the open or the close, where much is traded.
+  void measure_coverage(BarDay& day) const {
+    constexpr double kLeastShare = 0.02;
+    const double stretch = 390 / day.session_minutes;
+    double missed = 0, end = 0;
+    const auto gap_to = [&](double start) {
+      const double share = default_curve().at(start * stretch) - default_curve().at(end * stretch);
+      if (start - end >= kGapMinutes || share >= kLeastShare) missed += share;
+    };
+    for (const BarVolume& bar : day.bars) {
+      if (bar.minute > end) gap_to(bar.minute);
+      end = std::min<double>(series_.end_of(bar.minute), day.session_minutes);
+    }
+    if (end < day.session_minutes) gap_to(day.session_minutes);
+    day.coverage = 1 - missed;
   }
 
   void look_at_stamps() {
@@ -214,6 +264,7 @@ class Assembler {
   BarReading reading_;
   const Calendar& calendar_;
   BarSeries series_;
+  int phase_ = 0;
   std::vector<float> closing_;
   std::vector<bool> holes_;
 };

@@ -43,7 +43,8 @@ struct BarCounts {
   std::uint64_t rows = 0, outside_session = 0, closed_days = 0, without_volume = 0, repeated = 0;
   std::uint64_t half_days = 0, short_days = 0;  ///< short: parts of the session are missing
   bool closing_bar = false;        ///< bars that start at the close carry the closing auction and were counted
-  bool looks_end_stamped = false;  ///< first and last bars stand as if stamped by their ends
+  bool looks_end_stamped = false;  ///< first and last bars stand as if stamped by their ends, but not on all days
+  bool took_end_stamped = false;   ///< they do on all days, and were read so
 };
 
 struct BarSeries {
@@ -62,6 +63,7 @@ struct BarSeries {
 struct BarReading {
   int bar_minutes = 0;       ///< 0: the commonest distance of rows
   bool stamped_end = false;  ///< rows carry the end of their bar
+  bool guess_stamp = true;   ///< take them so, too, where no day has a bar at its open and all have one at the close
 };
 
 /// Sorts rows into sessions. Days that the calendar knows to be closed, rows outside the regular session (stray ones

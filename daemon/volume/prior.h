@@ -23,4 +23,8 @@ constexpr double kHalfDayScale = 1.2;
 /// left out.
 [[nodiscard]] double daily_deviation(std::span<const double> closes);
 
+/// New shares for an old one, where today's open stands to the close before as in a split (2, 3 ... for one, or the
+/// reverse); 1 otherwise.
+[[nodiscard]] double split_ratio(double open, double previous_close);
+
 }  // namespace brimwatch

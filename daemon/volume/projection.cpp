@@ -49,24 +49,49 @@ double surprise(const DayPlan& plan, const DayVolume& day, const Expected& expec
   return recent ? whole + kRecentPart * (*recent - whole) : whole;
 }
 
-/// Days whose closing auction is known beforehand to be large. At a quarterly expiry the opening one is too, so that the
-/// early volume already speaks for the day: the term fades in over ninety minutes.
+/// The closing auction's part in what is to come.
+double auction_part(const Expected& expected, double auction) {
+  return auction / std::max(1 - expected.seen, auction + kLeastShare);
+}
+
+/// How much more is traded late on the last session of a month, in ln of what is to come: index funds trade at the close.
+/// From hour bars of 2004-2013, tapes with and without an auction to be seen.
+double month_end_shift(double minutes) {
+  struct At {
+    double minute, shift;
+  };
+  constexpr std::array<At, 6> kTable = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
+  if (minutes >= kTable.back().minute) return kTable.back().shift;
+  std::size_t i = 1;
+  while (minutes > kTable[i].minute) ++i;
+  const At &from = kTable[i - 1], &to = kTable[i];
+  return from.shift + (minutes - from.minute) / (to.minute - from.minute) * (to.shift - from.shift);
+}
+
+/// Days whose close is known beforehand to be heavy. At a quarterly expiry the opening auction is too, so that the early
+/// volume already speaks for the day: the term fades in over ninety minutes.
 double calendar_shift(const DayPlan& plan, const Expected& expected, double by_table) {
   constexpr double kExpiryExtra = 2, kMonthEndExtra = 1, kFadeIn = 90;  // auctions more than the usual one
   constexpr double kNone = 0.05, kPlain = 0.10;  // below and above: no closing auction in the curve, plainly one
-  const double auction = expected.auction * std::clamp((expected.auction - kNone) / (kPlain - kNone), 0.0, 1.0);
-  const double part = auction / std::max(1 - expected.seen, auction + kLeastShare);
-  double shift = 0;
-  if (plan.expiry) shift += by_table + std::min(expected.minutes / kFadeIn, 1.0) * std::log1p(kExpiryExtra * part);
-  else if (plan.month_end) shift += std::log1p(kMonthEndExtra * part);
-  return shift;
+  const double plain = std::clamp((expected.auction - kNone) / (kPlain - kNone), 0.0, 1.0);
+  const double part = auction_part(expected, expected.auction * plain);
+  if (plan.expiry) return by_table + std::min(expected.minutes / kFadeIn, 1.0) * std::log1p(kExpiryExtra * part);
+  if (!plan.month_end) return 0;
+  constexpr double kUnseen = 0.4;  // part of the table's shift where no auction is to be seen in the curve
+  return std::max(month_end_shift(expected.minutes) * (kUnseen + (1 - kUnseen) * plain), std::log1p(kMonthEndExtra * part));
+}
+
+/// What such a close brings is also less known than on other days.
+double calendar_width(const DayPlan& plan) {
+  constexpr double kExpiry = 1.4, kMonthEnd = 1.1;
+  return plan.expiry ? kExpiry : plan.month_end ? kMonthEnd : 1;
 }
 
 /// Odds of ending at or above `wanted`.
 double odds_of(const RemainderForecast& forecast, double wanted) {
   if (forecast.so_far >= wanted) return 1;
   if (forecast.final || forecast.spread <= 0) return 0;
-  return 1 - t8_cdf((std::log(wanted - forecast.so_far) - forecast.mu) / forecast.spread);
+  return 1 - skewed_t8_cdf((std::log(wanted - forecast.so_far) - forecast.mu) / forecast.spread);
 }
 
 /// Today's ratio of the feed to the tape is not known exactly, so neither is the wanted volume in shares of the feed:
@@ -88,7 +113,7 @@ double shift_at_crossing(double p) {
   return 1 / (1 + std::exp(-(std::log(p / (1 - p)) + kCrossingShift)));
 }
 
-/// Quantile of the day's total, `t` being that of the Student's t with 8 degrees of freedom.
+/// Quantile of the day's total, `t` being that of the errors' distribution.
 double total_at(const RemainderForecast& forecast, double t) {
   if (forecast.final) return forecast.so_far;
   return forecast.so_far + std::exp(std::clamp(forecast.mu + forecast.spread * t, -60.0, 60.0));
@@ -128,20 +153,24 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
     const double level = out.so_far > 0 && expected.seen > kLeastShare ? std::log(out.so_far / expected.seen) : -60;
     return out.mu = level + to_come, out.spread = kNoPriorSpread, out;
   }
-  const double slope = std::min(expected.minutes, 1.0) * c.slope;  // the first minute fades in
+  // The closing auction follows the day's surprise far less than trading does.
+  constexpr double kAuctionDeaf = 0.7;
+  const double slope = std::min(expected.minutes, 1.0) * c.slope *  // the first minute fades in
+                       (1 - kAuctionDeaf * auction_part(expected, expected.auction));
+  const double spread = c.spread * plan.scale * calendar_width(plan);
   out.mu = plan.prior + to_come + c.shift + slope * surprise(plan, day, expected, moment, minutes) +
-           calendar_shift(plan, expected, c.expiry);
-  out.spread = std::hypot(c.spread * plan.scale, plan.feed_ratio_sd);
+           calendar_shift(plan, expected, c.expiry) - kSkewMean * spread;  // the table gives means, mu is the median
+  out.spread = std::hypot(spread, plan.feed_ratio_sd);
   return out;
 }
 
 Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted) {
-  static const double kTenth = t8_inverse(0.1);
+  static const double kTenth = skewed_t8_inverse(0.1), kNineTenths = skewed_t8_inverse(0.9);
   const RemainderForecast forecast = forecast_remainder(plan, day, moment);
   Projection out;
   out.median = total_at(forecast, 0);
   out.low = total_at(forecast, kTenth);
-  out.high = total_at(forecast, -kTenth);
+  out.high = total_at(forecast, kNineTenths);
   out.odds = wanted_odds(plan, forecast, moment, wanted);
   return out;
 }
@@ -151,7 +180,7 @@ double project_odds(const DayPlan& plan, const DayVolume& day, const Moment& mom
 }
 
 double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment& moment, double p) {
-  return total_at(forecast_remainder(plan, day, moment), t8_inverse(p));
+  return total_at(forecast_remainder(plan, day, moment), skewed_t8_inverse(p));
 }
 
 double opening_gap(double open, double previous_close, double daily_sd) {

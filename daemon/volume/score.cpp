@@ -23,12 +23,12 @@ Steps make_steps(double (*inverse)(double)) {
 }
 
 const Steps& steps_of(bool normal_tails) {
-  static const Steps student = make_steps(t8_inverse), normal = make_steps(normal_inverse);
+  static const Steps student = make_steps(skewed_t8_inverse), normal = make_steps(normal_inverse);
   return normal_tails ? normal : student;
 }
 
 double quantile(const RemainderView& f, double p) {
-  return f.so_far + std::exp(f.mu + f.spread * (f.normal_tails ? normal_inverse(p) : t8_inverse(p)));
+  return f.so_far + std::exp(f.mu + f.spread * (f.normal_tails ? normal_inverse(p) : skewed_t8_inverse(p)));
 }
 
 bool within(const RemainderView& f, double total, double tail) {
@@ -55,7 +55,7 @@ Hits hits_at(const std::vector<std::pair<double, bool>>& odds, double level) {
 double odds_at_least(const RemainderView& f, double wanted) {
   if (f.so_far >= wanted) return 1;
   const double x = (std::log(wanted - f.so_far) - f.mu) / f.spread;
-  return 1 - (f.normal_tails ? normal_cdf(x) : t8_cdf(x));
+  return 1 - (f.normal_tails ? normal_cdf(x) : skewed_t8_cdf(x));
 }
 
 double crps_of(const RemainderView& f, double total) {

@@ -46,4 +46,11 @@ double t8_inverse(double p) {
   return p < 0.5 ? -x : x;
 }
 
+double skewed_t8_cdf(double x) { return t8_cdf(x < 0 ? x / (1 - kSkew) : x / (1 + kSkew)); }
+
+double skewed_t8_inverse(double p) {
+  const double x = t8_inverse(p);
+  return x < 0 ? x * (1 - kSkew) : x * (1 + kSkew);
+}
+
 }  // namespace brimwatch

@@ -29,7 +29,10 @@ class Walk {
 
   Learned run() {
     for (const BarDay& day : series_.days) {
+      const double ratio = closes_.empty() ? 1 : split_ratio(day.open, closes_.back());
+      if (ratio != 1) rescale(ratio);
       if (is_whole(day)) take(day);
+      if (ratio != 1 && was_no_split(day, ratio)) rescale(1 / ratio);
       if (day.close > 0) closes_.push_back(day.close);
       keep_last(closes_, 21);
     }
@@ -43,6 +46,24 @@ class Walk {
       for (std::size_t i = 0; i < options_.minutes.size(); ++i) grade(day, plan, i);
     }
     learn(day, plan);
+  }
+
+  /// A split: the days before it in today's shares and prices.
+  void rescale(double ratio) {
+    for (double& one : logs_) one += std::log(ratio);
+    for (double& one : totals_) one *= ratio;
+    for (double& one : closes_) one /= ratio;
+  }
+
+  /// A price that halves overnight in the open market is traded as never before; after a split the day is as any other.
+  [[nodiscard]] bool was_no_split(const BarDay& day, double ratio) {
+    constexpr double kHeavy = 3;
+    if (!is_whole(day) || totals_.size() < 2) return false;
+    const double before = mean_of({totals_.data(), totals_.size() - 1});
+    if (day.total < kHeavy * before) return false;
+    totals_.back() *= ratio;  // this day's own volume was in its own shares: the rescaling back leaves it alone
+    logs_.back() += std::log(ratio);
+    return true;
   }
 
   DayPlan plan_for(const BarDay& day) const {

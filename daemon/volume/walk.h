@@ -13,7 +13,7 @@ namespace brimwatch {
 
 constexpr int kWarmUpDays = 50;  ///< full sessions before the first one that is graded
 
-/// The volume to come, as a location and scale in ln, Student-t (8) or normal.
+/// The volume to come, as a median and scale in ln; errors as in students_t.h, or normal.
 struct RemainderView {
   double so_far = 0, mu = 0, spread = 0;
   bool normal_tails = false;
