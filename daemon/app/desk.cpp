@@ -64,6 +64,7 @@ Status Desk::apply(Settings settings) {
   problems_.clear();
   if (const auto loaded = load_calendars(settings); !loaded) return loaded;
   histories_.load(settings.history.daily, settings.history.learned, distinct_symbols(settings));
+  usual_curve_ = &histories_.usual_curve();
   problems_ = histories_.problems();
   remarks_.load(settings.history, problems_);
   index_.clear();
@@ -100,7 +101,9 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
   const std::string_view name = symbols_.name(symbol);
   const std::optional<Shares> given =
       watch < settings_.watches.size() ? settings_.watches[watch].normal_volume : std::nullopt;
-  return make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
+  DayPlan plan = make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
+  if (plan.curve == nullptr) plan.curve = usual_curve_;
+  return plan;
 }
 
 void Desk::begin_day(Date day) {

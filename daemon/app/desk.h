@@ -57,6 +57,7 @@ class Desk {
   Settings settings_;
   SymbolTable symbols_;
   Histories histories_;
+  const Curve* usual_curve_ = nullptr;  ///< of symbols that nothing was learned of
   Remarks remarks_;
   std::vector<DailyBar> index_;
   std::map<std::string, std::shared_ptr<const Calendar>, std::less<>> calendars_;

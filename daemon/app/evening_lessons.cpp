@@ -23,6 +23,7 @@ void EveningLessons::take(const DayRecord& record) {
   Learned learned = known != nullptr ? *known : Learned{};
   const DayPlan plan = make_plan(*session, daily, known, std::nullopt, calendar);
   if (!learn_day(learned, record, official_total(daily, record.day), plan)) return;
+  if (learned.ratio_days == 0 && !learned.ratio_doubt) doubt_ratio(learned, {&record, 1}, daily);
   desk_.histories().put_learned(record.symbol, learned);
   news_ = true;
 }

@@ -3,6 +3,7 @@
 #include <filesystem>
 
 #include "volume/learned_file.h"
+#include "volume/learning.h"
 
 namespace brimwatch {
 
@@ -42,6 +43,30 @@ const Learned* Histories::learned(std::string_view symbol) const {
 
 void Histories::put_learned(std::string_view symbol, const Learned& learned) {
   learned_.insert_or_assign(std::string(symbol), learned);
+}
+
+void Histories::learn_ratios(const DaysOf& days_of) {
+  for (const auto& [symbol, daily] : daily_) {
+    const std::vector<DayRecord> days = days_of(symbol);
+    if (days.empty()) continue;
+    const Learned* known = learned(symbol);
+    Learned fresh = known != nullptr ? *known : Learned{};
+    brimwatch::learn_ratios(fresh, days, daily);
+    const bool said = fresh.ratio_days > 0 || ((known == nullptr || known->ratio_days == 0) && fresh.ratio_doubt);
+    if (said) put_learned(symbol, fresh);
+  }
+}
+
+const Curve& Histories::usual_curve() const {
+  constexpr int kFewDays = 5, kFewSymbols = 3;
+  constexpr double kNoAuction = 0.05, kNearlyAll = 0.8;
+  int known = 0, without = 0;
+  for (const auto& [symbol, one] : learned_) {
+    if (one.days < kFewDays) continue;
+    ++known;
+    without += one.curve.auction < kNoAuction;
+  }
+  return known >= kFewSymbols && without >= kNearlyAll * known ? default_curve_without_auction() : default_curve();
 }
 
 }  // namespace brimwatch

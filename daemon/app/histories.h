@@ -1,6 +1,7 @@
 #pragma once
 // The daily bars behind the normal volumes, and the learned curves: read once, at the start and at a reload, so that the
 // engine's thread never waits for a disk.
+#include <functional>
 #include <map>
 #include <memory>
 #include <string>
@@ -8,6 +9,7 @@
 #include <vector>
 
 #include "core/result.h"
+#include "core/state.h"
 #include "volume/history.h"
 
 namespace brimwatch {
@@ -24,6 +26,16 @@ class Histories {
   [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const {
     return {learned_.begin(), learned_.end()};
   }
+  /// The feed's part of the tape, from the days that the journal has of each symbol (the newest thirty or so) and the
+  /// official daily bars, which come later than the evening. What an older journal had taught stays where this one has
+  /// nothing to say.
+  using DaysOf = std::function<std::vector<DayRecord>(const std::string& symbol)>;
+  void learn_ratios(const DaysOf& days_of);
+
+  /// The curve of a symbol that nothing was learned of: the default, without the closing auction where the symbols that are
+  /// known say that the feed carries none.
+  [[nodiscard]] const Curve& usual_curve() const;
+
   /// Takes over what an evening has taught, for the next plan. A curve stays where it is: today's plans point to it.
   void put_learned(std::string_view symbol, const Learned& learned);
 

@@ -73,8 +73,9 @@ std::string Remarks::at(const Notice& notice, std::string_view symbol, const Cal
   };
   const Session* session = calendar.on(notice.day);
   if (session != nullptr && session->half_day && notice.volume.so_far.micros > 0) {
+    const double part = 100 * std::exp(half_day_level(*session, daily, calendar));
     add("half-day, closes at " + to_clock(session->close, calendar.offset(session->close)).substr(0, 5) +
-        ": its volume is usually under half of a full day's");
+        ": normal here is a half-day's, about " + std::to_string(std::lround(part)) + " % of a full day's");
   }
   if (!is_about_buying(notice.kind)) return all;
   add(report_warning(reports_, symbol, notice.day - 1, kNearDays));

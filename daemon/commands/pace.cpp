@@ -117,7 +117,7 @@ void print_text(const PaceOptions& options, const PaceQuestion& question, const 
   std::printf("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %.2f\n",
               brief(p.median).c_str(), brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100,
               options.needed, p.odds);
-  if (plan.half_day) std::puts("A half day is judged against a normal full day: it rarely gets there.");
+  if (plan.half_day) std::puts("A half day is judged against a normal half day.");
   if (question.moment.minutes >= plan.session_minutes) {
     std::puts("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.");
     return;

@@ -28,6 +28,7 @@ struct Learned {
   double feed_ratio = 1,
          feed_ratio_sd = 0;  ///< median of the last 20 days' feed total / official total, and sd of its ln
   int ratio_days = 0;        ///< days with both the feed's and the official total, 20 at the most
+  bool ratio_doubt = false;  ///< no day with both totals yet, but the feed's days lie clearly off the official ones
   Date last_day;             ///< the newest day learned; days are learned once, in order
 
   /// Per knot: weighted mean and variance of ln(cumulative share), sum of weights, days seen.
@@ -38,9 +39,14 @@ struct Learned {
 };
 
 /// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;
-/// with no history it also gives the prior. A plan with normal == 0 judges nothing.
+/// with no history it also gives the prior. A plan with normal == 0 judges nothing. On a half day the normal volume is
+/// that of a half day.
 [[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
                                 std::optional<Shares> given_normal, const Calendar& calendar);
+
+/// Level of a half day against a full one, in ln: as usual on that kind of half day, and a little by the symbol's own past
+/// ones.
+[[nodiscard]] double half_day_level(const Session& session, const std::vector<DailyBar>& daily, const Calendar& calendar);
 
 /// Mean volume of the last 50 full sessions before `day`; 0 when there is none. `used` says how many went in.
 [[nodiscard]] double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar,

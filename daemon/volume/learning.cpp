@@ -157,6 +157,7 @@ void learn_ratio(Learned& learned, double feed_total, double official_total) {
   const auto most = static_cast<int>(learned.ratios.size());
   learned.ratios[static_cast<std::size_t>(learned.ratio_count++ % most)] = std::log(feed_total / official_total);
   learned.ratio_days = std::min(learned.ratio_count, most);
+  learned.ratio_doubt = false;
   renew_ratio(learned);
 }
 
@@ -170,6 +171,28 @@ void learn_ratios(Learned& learned, std::span<const DayRecord> records, const st
     if (same != records.end() && same->coverage >= kLeastCoverage)
       learn_ratio(learned, same->volume.as_double(), bar.volume);
   }
+  doubt_ratio(learned, records, official);
+}
+
+void doubt_ratio(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official) {
+  constexpr std::ptrdiff_t kDays = 20;
+  constexpr double kOneDay = 1.2, kLeast = 0.4;
+  learned.ratio_doubt = false;
+  if (learned.ratio_days > 0) return;
+  std::vector<double> away;
+  for (const DayRecord& record : records) {
+    if (record.half_day || record.coverage < kLeastCoverage || record.volume.micros <= 0) continue;
+    const auto end = std::lower_bound(official.begin(), official.end(), record.day,
+                                      [](const DailyBar& bar, Date day) { return bar.day < day; });
+    double sum = 0, count = 0;
+    for (auto bar = end - std::min(kDays, end - official.begin()); bar != end; ++bar) {
+      if (bar->volume > 0) sum += bar->volume, ++count;
+    }
+    if (count > 0) away.push_back(std::log(record.volume.as_double() * count / sum));
+  }
+  if (away.empty()) return;
+  const double bound = std::max(kLeast, kOneDay / std::sqrt(static_cast<double>(away.size())));
+  learned.ratio_doubt = std::fabs(median_of(std::move(away))) > bound;
 }
 
 void renew_ratio(Learned& learned) {

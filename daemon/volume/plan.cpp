@@ -32,6 +32,10 @@ double mean_volume(const std::vector<DailyBar>& days) {
   return days.empty() ? 0 : sum / static_cast<double>(days.size());
 }
 
+double level_of(const Session& session) {
+  return half_day_level(session.minutes(), static_cast<unsigned>(session.day.ymd().month()));
+}
+
 Prior prior_of(const std::vector<DailyBar>& days, double normal) {
   if (days.empty()) return prior_from_average(normal);
   std::vector<double> logs;
@@ -58,7 +62,7 @@ void apply_learned(DayPlan& plan, const Learned& learned) {
     plan.feed_ratio_sd = learned.feed_ratio_sd;
     plan.normal *= learned.feed_ratio;
     if (plan.prior != 0) plan.prior += std::log(learned.feed_ratio);
-  } else if (learned.ratio_days > 0 && std::fabs(std::log(learned.feed_ratio)) > 0.10) {
+  } else if (learned.ratio_doubt || (learned.ratio_days > 0 && std::fabs(std::log(learned.feed_ratio)) > 0.10)) {
     plan.ratio_unknown = true;  // clearly a part of the tape, but not yet known how large a part
   }
 }
@@ -76,7 +80,26 @@ double close_before(const std::vector<DailyBar>& daily, Date day) {
   return 0;
 }
 
+/// How far the symbol's newest half days were above their usual level, in ln, oldest first.
+std::vector<double> half_days_above(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
+  constexpr std::size_t kMost = 10, kEnough = 20;
+  std::vector<double> above;
+  for (auto bar = daily.rbegin(); bar != daily.rend() && above.size() < kMost; ++bar) {
+    const Session* session = bar->day < day && bar->volume > 0 ? calendar.on(bar->day) : nullptr;
+    if (session == nullptr || !session->half_day) continue;
+    const std::vector<DailyBar> before = full_days_before(daily, bar->day, calendar);
+    if (before.size() < kEnough) break;
+    above.push_back(std::log(bar->volume) - prior_of(before, 0).mean - level_of(*session));
+  }
+  std::reverse(above.begin(), above.end());
+  return above;
+}
+
 }  // namespace
+
+double half_day_level(const Session& session, const std::vector<DailyBar>& daily, const Calendar& calendar) {
+  return own_half_day_level(level_of(session), half_days_above(daily, session.day, calendar));
+}
 
 double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar, int* used) {
   const std::vector<DailyBar> days = full_days_before(daily, day, calendar);
@@ -89,7 +112,8 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, co
   const std::vector<DailyBar> days = full_days_before(daily, session.day, calendar);
   DayPlan plan;
   plan.normal = given_normal ? given_normal->as_double() : mean_volume(days);
-  const Prior prior = prior_of(days, plan.normal);
+  const double full_normal = plan.normal;
+  const Prior prior = prior_of(days, full_normal);
   plan.prior = prior.mean;
   plan.scale = prior.scale;
   plan.session_minutes = session.minutes();
@@ -99,11 +123,13 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, co
   plan.daily_sd = deviation_before(daily, session.day);
   plan.previous_close = close_before(daily, session.day);
   if (session.half_day) {
-    if (plan.prior != 0) plan.prior += half_day_level(plan.session_minutes);
+    const double level = half_day_level(session, daily, calendar);
+    if (plan.prior != 0) plan.prior += level;
+    plan.normal *= std::exp(level);  // a surge on a half day is one over other half days
     plan.scale *= kHalfDayScale;
   }
   constexpr double kThin = 200'000, kThinScale = 1.3;  // a judgement: no data of small stocks was to be had
-  if (plan.normal > 0 && plan.normal < kThin && (learned == nullptr || learned->days == 0)) plan.scale *= kThinScale;
+  if (full_normal > 0 && full_normal < kThin && (learned == nullptr || learned->days == 0)) plan.scale *= kThinScale;
   if (learned != nullptr) apply_learned(plan, *learned);
   return plan;
 }

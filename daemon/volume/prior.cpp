@@ -34,9 +34,18 @@ Prior prior_from_average(double average) {
   return {std::log(average) - 0.10, kScale};
 }
 
-double half_day_level(double session_minutes) {
-  constexpr double kLevel = -0.80, kFull = 390, kHalf = 210;
-  return kLevel * std::clamp((kFull - session_minutes) / (kFull - kHalf), 0.0, 2.0);
+double half_day_level(double session_minutes, unsigned month) {
+  constexpr double kFull = 390, kHalf = 210;
+  constexpr unsigned kJuly = 7, kNovember = 11, kDecember = 12;
+  const double level = month == kJuly ? -0.55 : month == kNovember ? -0.75 : month == kDecember ? -1.0 : -0.80;
+  return level * std::clamp((kFull - session_minutes) / (kFull - kHalf), 0.0, 2.0);
+}
+
+double own_half_day_level(double usual, std::span<const double> above) {
+  constexpr std::size_t kMost = 10;
+  constexpr double kDamping = 16;
+  const auto newest = above.last(std::min(kMost, above.size()));
+  return usual + std::accumulate(newest.begin(), newest.end(), 0.0) / (static_cast<double>(newest.size()) + kDamping);
 }
 
 double daily_deviation(std::span<const double> closes) {

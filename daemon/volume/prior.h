@@ -15,8 +15,14 @@ struct Prior {
 /// Only the average volume is known.
 [[nodiscard]] Prior prior_from_average(double average);
 
-/// Level of a shortened session against a full one, in ln: -0.80 for the usual 210 minutes of 390, in proportion between.
-[[nodiscard]] double half_day_level(double session_minutes);
+/// Level of a shortened session against a full one, in ln: for the usual 210 minutes of 390, in proportion between. In
+/// New York it hangs on the month: -0.55 before Independence Day, -0.75 after Thanksgiving, -1.0 before Christmas; -0.80
+/// elsewhere.
+[[nodiscard]] double half_day_level(double session_minutes, unsigned month);
+
+/// The same with what this symbol's own half days were above it: the mean of the newest ten (at the most), as sixteen more
+/// days of 0 would have it. Own levels tell little: with less damping they do harm.
+[[nodiscard]] double own_half_day_level(double usual, std::span<const double> above);
 constexpr double kHalfDayScale = 1.2;
 
 /// Standard deviation of the last 20 daily log returns; 0 with fewer than ten of them. Returns that look like a split are
