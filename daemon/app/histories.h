@@ -32,8 +32,8 @@ class Histories {
   using DaysOf = std::function<std::vector<DayRecord>(const std::string& symbol)>;
   void learn_ratios(const DaysOf& days_of);
 
-  /// The curve of a symbol that nothing was learned of: the default, without the closing auction where the symbols that are
-  /// known say that the feed carries none.
+  /// The curve of a symbol that nothing was learned of: the default, without the closing auction where the symbols that
+  /// are known say that the feed carries none.
   [[nodiscard]] const Curve& usual_curve() const;
 
   /// Takes over what an evening has taught, for the next plan. A curve stays where it is: today's plans point to it.

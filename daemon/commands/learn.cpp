@@ -250,7 +250,10 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
   learn.add_option("--zone", options.zone, "Zone of times without an offset")
       ->check(CLI::IsMember({"exchange", "utc"}))
       ->capture_default_str();
-  learn.add_option("--stamp", options.stamp, "What a bar's time is (auto: its start, unless none starts at the open and all days have one at the close)")
+  learn
+      .add_option(
+          "--stamp", options.stamp,
+          "What a bar's time is (auto: its start, unless none starts at the open and all days have one at the close)")
       ->check(CLI::IsMember({"auto", "start", "end"}))
       ->capture_default_str();
   learn

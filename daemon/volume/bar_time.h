@@ -20,8 +20,8 @@ struct BarStamp {
   bool absolute = false;  ///< day and minute are UTC
 };
 
-/// A date and a time of day in one: with 'T', blank or nothing between, with Z, UTC or an offset or without, or as seconds,
-/// milliseconds, microseconds or nanoseconds since 1970.
+/// A date and a time of day in one: with 'T', blank or nothing between, with Z, UTC or an offset or without, or as
+/// seconds, milliseconds, microseconds or nanoseconds since 1970.
 [[nodiscard]] std::optional<BarStamp> parse_stamp(std::string_view text);
 
 }  // namespace brimwatch

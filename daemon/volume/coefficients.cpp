@@ -14,9 +14,9 @@ struct Row {
 };
 
 // Pooled over 28 liquid US names, trained to mid 2024. A tape that carries the opening print has steeper early slopes;
-// the last column stands half way, which costs neither kind of feed more than half a point of error. From 300 minutes on it
-// is what hour bars of 1998-2008, before closing auctions grew, ask for; the spreads up to 30 minutes are 2-4 % wider than
-// first measured.
+// the last column stands half way, which costs neither kind of feed more than half a point of error. From 300 minutes on
+// it is what hour bars of 1998-2008, before closing auctions grew, ask for; the spreads up to 30 minutes are 2-4 % wider
+// than first measured.
 // clang-format off
 constexpr std::array<Row, 19> kTable = {{
     {  1, -.0904, .0335, .0023, .2241, .0893, .275, .06, 1.083},

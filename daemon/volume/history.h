@@ -44,8 +44,8 @@ struct Learned {
 [[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
                                 std::optional<Shares> given_normal, const Calendar& calendar);
 
-/// Level of a half day against a full one, in ln: as usual on that kind of half day, and a little by the symbol's own past
-/// ones.
+/// Level of a half day against a full one, in ln: as usual on that kind of half day, and a little by the symbol's own
+/// past ones.
 [[nodiscard]] double half_day_level(const Session& session, const std::vector<DailyBar>& daily, const Calendar& calendar);
 
 /// Mean volume of the last 50 full sessions before `day`; 0 when there is none. `used` says how many went in.

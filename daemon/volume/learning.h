@@ -31,8 +31,8 @@ void learn_ratio(Learned& learned, double feed_total, double official_total);
 /// the evening; days with too little coverage are left out. Records in any order, of one symbol. While no day has both,
 /// the feed's days are held against the official days before them, to doubt a feed that is plainly a part (doubt_ratio).
 void learn_ratios(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official);
-/// Sets ratio_doubt: where no ratio is known, whether the feed's full days lie further from the mean of the twenty official
-/// days before each than volumes vary: the median ln beyond 1.2 / sqrt(days), and 0.4 at least.
+/// Sets ratio_doubt: where no ratio is known, whether the feed's full days lie further from the mean of the twenty
+/// official days before each than volumes vary: the median ln beyond 1.2 / sqrt(days), and 0.4 at least.
 void doubt_ratio(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official);
 /// Works feed_ratio and feed_ratio_sd out of `ratios`.
 void renew_ratio(Learned& learned);

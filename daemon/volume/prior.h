@@ -20,8 +20,8 @@ struct Prior {
 /// elsewhere.
 [[nodiscard]] double half_day_level(double session_minutes, unsigned month);
 
-/// The same with what this symbol's own half days were above it: the mean of the newest ten (at the most), as sixteen more
-/// days of 0 would have it. Own levels tell little: with less damping they do harm.
+/// The same with what this symbol's own half days were above it: the mean of the newest ten (at the most), as sixteen
+/// more days of 0 would have it. Own levels tell little: with less damping they do harm.
 [[nodiscard]] double own_half_day_level(double usual, std::span<const double> above);
 constexpr double kHalfDayScale = 1.2;
 

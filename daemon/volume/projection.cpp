@@ -78,7 +78,8 @@ double calendar_shift(const DayPlan& plan, const Expected& expected, double by_t
   if (plan.expiry) return by_table + std::min(expected.minutes / kFadeIn, 1.0) * std::log1p(kExpiryExtra * part);
   if (!plan.month_end) return 0;
   constexpr double kUnseen = 0.4;  // part of the table's shift where no auction is to be seen in the curve
-  return std::max(month_end_shift(expected.minutes) * (kUnseen + (1 - kUnseen) * plain), std::log1p(kMonthEndExtra * part));
+  return std::max(month_end_shift(expected.minutes) * (kUnseen + (1 - kUnseen) * plain),
+                  std::log1p(kMonthEndExtra * part));
 }
 
 /// What such a close brings is also less known than on other days.

@@ -29,8 +29,7 @@ class Inventor {
       const bool last = m + 1 == minutes;
       double volume = day * (1 - stock_.auction) * share(m, minutes) * std::exp(course) * lump();
       if (last) volume += day * stock_.auction * std::exp(0.2 * normal_(random_));
-      if (last || even_(random_) < stock_.traded)
-        rows.push_back({session.day.days, kOpen + m, std::round(volume), 0, 0});
+      if (last || even_(random_) < stock_.traded) rows.push_back({session.day.days, kOpen + m, std::round(volume), 0, 0});
     }
   }
 

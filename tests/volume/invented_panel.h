@@ -1,6 +1,6 @@
 #pragma once
-// Invented minute bars with a known truth, for tests: days whose level wanders, a course through the day that wanders too,
-// lumpy minutes, a closing auction or none. No real stock; nothing fitted to one.
+// Invented minute bars with a known truth, for tests: days whose level wanders, a course through the day that wanders
+// too, lumpy minutes, a closing auction or none. No real stock; nothing fitted to one.
 #include <cstdint>
 #include <string>
 #include <vector>

@@ -99,14 +99,14 @@ def utc(day, minute):
 
 
 def main(folder):
-    rows = invent(90, 15, 1)
+    rows = invent(60, 15, 1)
     plain = write(folder / "KLVN.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in rows])
     wanted = points(plain)
     check([p["minute"] for p in wanted] == [15, 30, 60, 90, 120, 195, 300], "the usual minutes")
     check(all(set(FIELDS) <= set(p) for p in wanted), "the fields of the interface")
     for p in wanted:
         linear, profile, days = simple_rules(rows, p["minute"], 15)
-        check(p["days"] == days == 40, f"days at {p['minute']}: {p['days']}")
+        check(p["days"] == days == 10, f"days at {p['minute']}: {p['days']}")
         check(abs(p["linear_mape"] - linear) < 0.01, f"linear at {p['minute']}: {p['linear_mape']} not {linear}")
         check(abs(p["profile_mape"] - profile) < 0.01, f"profile at {p['minute']}: {p['profile_mape']} not {profile}")
         check(p["mape"] > 1 and p["mdape"] <= 100 and 0 <= p["cover80"] <= p["cover90"] <= 1, "errors in %, shares as such")
@@ -145,7 +145,7 @@ def main(folder):
     check(points(folder / "packed.csv.gz") == wanted, "gzip")
 
     # Several files: pooled, each symbol alone, whatever the files are called.
-    other = invent(90, 15, 2)
+    other = invent(60, 15, 2)
     two = write(folder / "panel_2.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in other])
     one = write(folder / "panel_1.csv", "date,bin_start,volume", body)
     pooled, alone = points(one, two), (points(one), points(two))
@@ -153,7 +153,7 @@ def main(folder):
         check(both["days"] == a["days"] + b["days"], "pooled days")
         for field in ("mape", "cover80", "crps", "linear_mape"):
             check(abs(both[field] - (a[field] + b[field]) / 2) < 2e-3, f"pooled {field}")
-    half = 45 * 26
+    half = 30 * 26
     first = write(folder / "a-2019-01.csv", "symbol,datetime,volume", [f"KLVN,{d} {clock(m)},{v}" for d, m, v in rows[:half]])
     rest = write(folder / "b-2019-03.csv", "symbol,datetime,volume", [f"KLVN,{d} {clock(m)},{v}" for d, m, v in rows[half:]])
     check(points(first, rest) == wanted, "a symbol's months in two files with a symbol column")
@@ -169,7 +169,7 @@ def main(folder):
     check([p["linear_mape"] for p in cold] == [p["linear_mape"] for p in wanted] and cold != wanted, "--cold")
 
     # Bars of other lengths and phases.
-    hours = [r for r in invent(90, 30, 3)]
+    hours = invent(60, 30, 3)
     merged = {}
     for d, m, v in hours:
         merged[(d, max(m // 60 * 60, 540))] = merged.get((d, max(m // 60 * 60, 540)), 0) + v
@@ -192,10 +192,10 @@ def main(folder):
             check(p["days"] == 10 and abs(p["linear_mape"] - simple_rules(rows, p["minute"], bar)[0]) < 0.01, f"bars of {bar}")
 
     # A half day between full ones is left out; so is a day without its afternoon.
-    rows = invent(90, 15, 4)
-    gone = rows[60 * 26][0]
+    rows = invent(60, 15, 4)
+    gone = rows[55 * 26][0]
     short = [r for r in rows if r[0] != gone or r[1] < 780]
-    check(points(write(folder / "short.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in short]))[0]["days"] == 39, "a short day")
+    check(points(write(folder / "short.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in short]))[0]["days"] == 9, "a short day")
     thanks = [(datetime.date(2019, 7, 3), m, 5000) for m in range(570, 780, 15)]  # 13:00 close
     rows = sorted(invent(150, 15, 5) + thanks)
     check(points(write(folder / "half.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in rows]))[0]["days"] == 100, "a half day")

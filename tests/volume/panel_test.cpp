@@ -43,11 +43,8 @@ TEST(InventedPanel, IntervalsHoldWhatTheySayForCalmAndWildStocks) {
   for (const Temper temper : {Temper{0.10, 0.30, 8}, {0.15, 0.40, 4}, {0.25, 0.50, 1}}) {
     Scores scores;
     for (std::uint32_t seed = 1; seed <= 3; ++seed) {
-      const BarSeries series = invented({.seed = seed,
-                                         .days = 450,
-                                         .level_sd = temper.level,
-                                         .course_sd = temper.course,
-                                         .lumps = temper.lumps});
+      const BarSeries series = invented(
+          {.seed = seed, .days = 450, .level_sd = temper.level, .course_sd = temper.course, .lumps = temper.lumps});
       for (const GradedForecast& one : forecasts(series)) scores.add(one);
     }
     for (const ScorePoint& point : scores.points()) {

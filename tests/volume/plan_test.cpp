@@ -70,12 +70,30 @@ TEST(Plan, HalfDaysExpiryAndMonthEndComeFromTheCalendar) {
                      new_york());
   };
   EXPECT_TRUE(plan("2026-11-27").half_day);
-  EXPECT_NEAR(plan("2026-11-27").prior - plan("2026-11-25").prior, -0.80, 1e-9);
+  EXPECT_NEAR(plan("2026-11-27").prior - plan("2026-11-25").prior, -0.75, 1e-9);
+  EXPECT_NEAR(plan("2026-11-27").normal / plan("2026-11-25").normal, std::exp(-0.75), 1e-9);
   EXPECT_NEAR(plan("2026-11-27").scale, 1.2, 1e-9);
   EXPECT_TRUE(plan("2026-12-18").expiry);
   EXPECT_FALSE(plan("2026-11-20").expiry);
   EXPECT_TRUE(plan("2026-11-30").month_end);
   EXPECT_FALSE(plan("2026-11-27").month_end);
+}
+
+// Six years of half days at 60 % of a full day, in a stock that is usual in all else: their level moves a third of the
+// way.
+TEST(Plan, AHalfDaysLevelLearnsFromTheSymbolsOwn) {
+  const Date day = *parse_date("2026-11-27");
+  auto bars = sessions_before(day, 1500);
+  for (DailyBar& bar : bars) {
+    if (new_york().on(bar.day)->half_day) bar.volume = 6e5;
+  }
+  const double level = half_day_level(*new_york().on(day), bars, new_york());
+  EXPECT_GT(level, -0.75 + 0.05);
+  EXPECT_LT(level, std::log(0.6));
+  const double before = half_day_level(*new_york().on(day), {}, new_york());
+  EXPECT_NEAR(before, -0.75, 1e-12);
+  bars.push_back({day, 1, 1, 1, 1, 9e9});  // the day itself and what comes later say nothing
+  EXPECT_EQ(half_day_level(*new_york().on(day), bars, new_york()), level);
 }
 
 TEST(Plan, AGivenNormalVolumeWinsAndIsAPriorWhereThereIsNoHistory) {
@@ -114,6 +132,29 @@ TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
   Learned whole;
   learn_ratio(whole, 98, 100);
   EXPECT_FALSE(make_plan(*new_york().on(day), sessions_before(day, 60), &whole, std::nullopt, new_york()).ratio_unknown);
+}
+
+// The official bar of a day comes later than the day: until then the feed's own days, held against the official ones
+// before them, tell a feed that carries a thirtieth of the tape.
+TEST(Plan, AFeedThatIsPlainlyAPartIsNotJudgedBeforeTheFirstOfficialDay) {
+  const Date day = *parse_date("2026-12-08");
+  const auto daily = sessions_before(*parse_date("2026-12-07"), 60);
+  const auto refused = [&](double shares) {
+    DayRecord record;
+    record.day = *parse_date("2026-12-07");
+    record.volume = Shares{static_cast<std::int64_t>(shares * 1e6)};
+    record.coverage = 1;
+    Learned learned;
+    learn_ratios(learned, std::span(&record, 1), daily);
+    return make_plan(*new_york().on(day), daily, &learned, std::nullopt, new_york()).ratio_unknown;
+  };
+  EXPECT_TRUE(refused(35e3));
+  EXPECT_FALSE(refused(0.5e6));  // a quiet day
+  EXPECT_FALSE(refused(2.5e6));  // a heavy one
+  Learned learned;
+  learned.ratio_doubt = true;
+  learn_ratio(learned, 99, 100);
+  EXPECT_FALSE(learned.ratio_doubt);
 }
 
 TEST(Projection, AllocatesNothing) {

@@ -91,7 +91,8 @@ TEST(Projection, WithTheUsualPaceEndsNearThePrior) {
     day.add(m, Shares{static_cast<std::int64_t>(1e6 * level * (default_curve().at(m + 1) - default_curve().at(m)))});
   }
   const Projection p = project(plan, day, {.minutes = 120}, 1.4e6);
-  EXPECT_NEAR(p.median / level, 1, 0.01);
+  EXPECT_NEAR(p.median / level, 1, 0.02);  // the prior is a mean; the errors lean to the right, so the median is less
+  EXPECT_LT(p.median, level);
   EXPECT_LT(p.odds, 0.05);
 }
 

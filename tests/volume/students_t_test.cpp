@@ -41,5 +41,18 @@ TEST(StudentsT8, IsTotal) {
   EXPECT_EQ(t8_inverse(std::nan("")), 0);
 }
 
+// The leaning errors are made of two halves of it: each half's quantiles stretched, half of the days on each side.
+TEST(StudentsT8, TheLeaningOneHasItsHalvesStretched) {
+  for (double p = 0.001; p < 1; p += 0.0173) {
+    const double wanted = boost::math::quantile(kReference, p) * (p < 0.5 ? 1 - kSkew : 1 + kSkew);
+    EXPECT_NEAR(skewed_t8_inverse(p), wanted, 1e-9);
+    EXPECT_NEAR(skewed_t8_cdf(wanted), p, 1e-12);
+  }
+  double mean = 0;
+  constexpr int kSteps = 200'000;
+  for (int i = 0; i < kSteps; ++i) mean += skewed_t8_inverse((i + 0.5) / kSteps) / kSteps;
+  EXPECT_NEAR(mean, kSkewMean, 1e-3);
+}
+
 }  // namespace
 }  // namespace brimwatch
