@@ -3,7 +3,6 @@
 #include <filesystem>
 
 #include "volume/learned_file.h"
-#include "volume/learning.h"
 
 namespace brimwatch {
 
@@ -24,8 +23,12 @@ void Histories::load(const std::string& directory, const std::string& learned, c
       else problems_.push_back(bars.error().text);
     }
   }
-  if (learned.empty()) return;
-  auto curves = read_learned(learned);
+  if (!learned.empty()) load_learned(learned);
+  learn_ratios();
+}
+
+void Histories::load_learned(const std::string& path) {
+  auto curves = read_learned(path);
   if (!curves) return void(problems_.push_back(curves.error().text));
   for (auto& [symbol, curve] : *curves) put_learned(symbol, curve);
 }
@@ -45,15 +48,28 @@ void Histories::put_learned(std::string_view symbol, const Learned& learned) {
   learned_.insert_or_assign(std::string(symbol), learned);
 }
 
-void Histories::learn_ratios(const DaysOf& days_of) {
-  for (const auto& [symbol, daily] : daily_) {
-    const std::vector<DayRecord> days = days_of(symbol);
-    if (days.empty()) continue;
+void Histories::take_feed_days(FeedDays days) {
+  feed_days_ = std::move(days);
+  learn_ratios();
+}
+
+void Histories::add_feed_day(const std::string& symbol, const FeedDay& day) {
+  constexpr std::size_t kMost = 30;
+  auto& days = feed_days_[symbol];
+  std::erase_if(days, [&](const FeedDay& one) { return one.day == day.day; });  // a correction writes a day again
+  days.push_back(day);
+  if (days.size() > kMost) days.erase(days.begin());
+}
+
+void Histories::learn_ratios() {
+  for (const auto& [symbol, days] : feed_days_) {
+    const std::vector<DailyBar>& official = daily(symbol);
+    if (official.empty()) continue;
     const Learned* known = learned(symbol);
     Learned fresh = known != nullptr ? *known : Learned{};
-    brimwatch::learn_ratios(fresh, days, daily);
-    const bool said = fresh.ratio_days > 0 || ((known == nullptr || known->ratio_days == 0) && fresh.ratio_doubt);
-    if (said) put_learned(symbol, fresh);
+    brimwatch::learn_ratios(fresh, days, official);
+    const bool first = known == nullptr || known->ratio_days == 0;
+    if (fresh.ratio_days > 0 || (first && fresh.ratio_doubt)) put_learned(symbol, fresh);
   }
 }
 

@@ -1,7 +1,6 @@
 #pragma once
 // The daily bars behind the normal volumes, and the learned curves: read once, at the start and at a reload, so that the
 // engine's thread never waits for a disk.
-#include <functional>
 #include <map>
 #include <memory>
 #include <string>
@@ -9,8 +8,8 @@
 #include <vector>
 
 #include "core/result.h"
-#include "core/state.h"
 #include "volume/history.h"
+#include "volume/learning.h"
 
 namespace brimwatch {
 
@@ -26,11 +25,13 @@ class Histories {
   [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const {
     return {learned_.begin(), learned_.end()};
   }
-  /// The feed's part of the tape, from the days that the journal has of each symbol (the newest thirty or so) and the
-  /// official daily bars, which come later than the evening. What an older journal had taught stays where this one has
-  /// nothing to say.
-  using DaysOf = std::function<std::vector<DayRecord>(const std::string& symbol)>;
-  void learn_ratios(const DaysOf& days_of);
+  /// The days as the feed carried them, from the journal at the start: the feed's part of the tape follows from them and
+  /// the official daily bars, which come later than the evening, and again at every load. What an older journal taught
+  /// stays where this one has nothing to say.
+  using FeedDays = std::map<std::string, std::vector<FeedDay>, std::less<>>;
+  void take_feed_days(FeedDays days);
+  /// One more, in the evening.
+  void add_feed_day(const std::string& symbol, const FeedDay& day);
 
   /// The curve of a symbol that nothing was learned of: the default, without the closing auction where the symbols that
   /// are known say that the feed carries none.
@@ -47,7 +48,11 @@ class Histories {
   template <typename Value>
   using ByName = std::unordered_map<std::string, Value, Hash, std::equal_to<>>;
 
+  void load_learned(const std::string& path);
+  void learn_ratios();
+
   ByName<std::vector<DailyBar>> daily_;
+  FeedDays feed_days_;
   ByName<Learned> learned_;
   std::vector<std::string> problems_;
 };

@@ -61,6 +61,7 @@ WaysOut::World House::world_of_ways_out() {
 // --- start ---
 
 void House::restore(Kept kept) {
+  desk_->histories().take_feed_days(std::move(kept.days));
   desk_->engine().restore(kept.watches, kept.symbols);
   for (const SymbolState& state : kept.symbols) seen_before_ = std::max(seen_before_, state.last_time);
   own_.go_on_from(std::move(kept.counts));

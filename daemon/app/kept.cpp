@@ -3,6 +3,19 @@
 #include <algorithm>
 
 namespace brimwatch {
+namespace {
+
+Status read_days(Journal& journal, Date today, Kept& kept) {
+  constexpr int kDays = 30;
+  for (const SymbolState& state : kept.symbols) {
+    const auto days = journal.days(state.symbol, today, kDays);
+    if (!days) return tl::unexpected(days.error());
+    for (const DayRecord& one : *days) kept.days[state.symbol].push_back(feed_day_of(one));
+  }
+  return {};
+}
+
+}  // namespace
 
 Result<Kept> read_kept(Journal& journal, Date today) {
   Kept kept;
@@ -18,6 +31,7 @@ Result<Kept> read_kept(Journal& journal, Date today) {
   const auto said = journal.notices(own);
   if (!said) return fail(said.error().text);
   kept.watches = std::move(*watches), kept.symbols = std::move(*symbols), kept.open = std::move(*open);
+  if (const Status status = read_days(journal, today, kept); !status) return tl::unexpected(status.error());
   for (const NoticeRecord& one : *said) {
     int& highest = kept.counts[{one.notice.day.days, one.symbol, one.notice.kind}];
     highest = std::max<int>(highest, one.notice.count);

@@ -9,6 +9,7 @@
 #include "core/result.h"
 #include "core/state.h"
 #include "journal/journal.h"
+#include "volume/learning.h"
 
 namespace brimwatch {
 
@@ -19,6 +20,7 @@ struct Kept {
   std::vector<WatchState> watches;
   std::vector<SymbolState> symbols;
   std::vector<OpenDelivery> open;
+  std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol that has a state
   OwnCounts counts;  ///< of that day and the ones beside it
 };
 

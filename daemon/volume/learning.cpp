@@ -161,34 +161,36 @@ void learn_ratio(Learned& learned, double feed_total, double official_total) {
   renew_ratio(learned);
 }
 
-void learn_ratios(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official) {
+FeedDay feed_day_of(const DayRecord& record) {
+  return {record.day, record.volume.as_double(), record.coverage, record.half_day};
+}
+
+void learn_ratios(Learned& learned, std::span<const FeedDay> days, const std::vector<DailyBar>& official) {
   learned.ratio_count = learned.ratio_days = 0;
   learned.feed_ratio = 1;
   learned.feed_ratio_sd = 0;
   for (const DailyBar& bar : official) {  // ascending
-    const auto same =
-        std::find_if(records.begin(), records.end(), [&](const DayRecord& one) { return one.day == bar.day; });
-    if (same != records.end() && same->coverage >= kLeastCoverage)
-      learn_ratio(learned, same->volume.as_double(), bar.volume);
+    const auto same = std::find_if(days.begin(), days.end(), [&](const FeedDay& one) { return one.day == bar.day; });
+    if (same != days.end() && same->coverage >= kLeastCoverage) learn_ratio(learned, same->total, bar.volume);
   }
-  doubt_ratio(learned, records, official);
+  doubt_ratio(learned, days, official);
 }
 
-void doubt_ratio(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official) {
+void doubt_ratio(Learned& learned, std::span<const FeedDay> days, const std::vector<DailyBar>& official) {
   constexpr std::ptrdiff_t kDays = 20;
   constexpr double kOneDay = 1.2, kLeast = 0.4;
   learned.ratio_doubt = false;
   if (learned.ratio_days > 0) return;
   std::vector<double> away;
-  for (const DayRecord& record : records) {
-    if (record.half_day || record.coverage < kLeastCoverage || record.volume.micros <= 0) continue;
-    const auto end = std::lower_bound(official.begin(), official.end(), record.day,
+  for (const FeedDay& one : days) {
+    if (one.half_day || one.coverage < kLeastCoverage || !(one.total > 0)) continue;
+    const auto end = std::lower_bound(official.begin(), official.end(), one.day,
                                       [](const DailyBar& bar, Date day) { return bar.day < day; });
     double sum = 0, count = 0;
     for (auto bar = end - std::min(kDays, end - official.begin()); bar != end; ++bar) {
       if (bar->volume > 0) sum += bar->volume, ++count;
     }
-    if (count > 0) away.push_back(std::log(record.volume.as_double() * count / sum));
+    if (count > 0) away.push_back(std::log(one.total * count / sum));
   }
   if (away.empty()) return;
   const double bound = std::max(kLeast, kOneDay / std::sqrt(static_cast<double>(away.size())));

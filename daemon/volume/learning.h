@@ -27,13 +27,22 @@ void learn_width(Learned& learned, std::span<const ForecastError> errors);
 
 /// A day with both totals, in shares.
 void learn_ratio(Learned& learned, double feed_total, double official_total);
+/// What a ratio needs of a day as the feed carried it.
+struct FeedDay {
+  Date day;
+  double total = 0;  ///< shares
+  double coverage = 1;
+  bool half_day = false;
+};
+[[nodiscard]] FeedDay feed_day_of(const DayRecord& record);
+
 /// The ratios anew from the journal's newest days and the official daily bars of the same dates, which come later than
-/// the evening; days with too little coverage are left out. Records in any order, of one symbol. While no day has both,
+/// the evening; days with too little coverage are left out. Days in any order, of one symbol. While no day has both,
 /// the feed's days are held against the official days before them, to doubt a feed that is plainly a part (doubt_ratio).
-void learn_ratios(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official);
+void learn_ratios(Learned& learned, std::span<const FeedDay> days, const std::vector<DailyBar>& official);
 /// Sets ratio_doubt: where no ratio is known, whether the feed's full days lie further from the mean of the twenty
 /// official days before each than volumes vary: the median ln beyond 1.2 / sqrt(days), and 0.4 at least.
-void doubt_ratio(Learned& learned, std::span<const DayRecord> records, const std::vector<DailyBar>& official);
+void doubt_ratio(Learned& learned, std::span<const FeedDay> days, const std::vector<DailyBar>& official);
 /// Works feed_ratio and feed_ratio_sd out of `ratios`.
 void renew_ratio(Learned& learned);
 

@@ -100,19 +100,19 @@ TEST(Learning, TheFeedsShareIsTheMedianOfTwentyDays) {
 }
 
 TEST(Learning, TheFeedsShareComesFromTheJournalOnceTheOfficialBarsAreThere) {
-  std::vector<DayRecord> records;
+  std::vector<FeedDay> days;
   std::vector<DailyBar> official;
   for (int i = 0; i < 9; ++i) {
     DayRecord record;
     record.day = Date{20'000 + i};
     record.volume = Shares::whole(400'000);
     record.coverage = i == 3 ? 0.5 : 1;  // blind for half of it
-    records.push_back(record);
+    days.push_back(feed_day_of(record));
     if (i < 7) official.push_back({record.day, 0, 0, 0, 0, 1e6});
   }
   Learned learned;
-  learn_ratios(learned, records, official);
-  learn_ratios(learned, records, official);  // a second time changes nothing
+  learn_ratios(learned, days, official);
+  learn_ratios(learned, days, official);  // a second time changes nothing
   EXPECT_EQ(learned.ratio_days, 6);
   EXPECT_NEAR(learned.feed_ratio, 0.4, 1e-9);
 }

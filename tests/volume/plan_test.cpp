@@ -140,12 +140,9 @@ TEST(Plan, AFeedThatIsPlainlyAPartIsNotJudgedBeforeTheFirstOfficialDay) {
   const Date day = *parse_date("2026-12-08");
   const auto daily = sessions_before(*parse_date("2026-12-07"), 60);
   const auto refused = [&](double shares) {
-    DayRecord record;
-    record.day = *parse_date("2026-12-07");
-    record.volume = Shares{static_cast<std::int64_t>(shares * 1e6)};
-    record.coverage = 1;
+    const FeedDay one{*parse_date("2026-12-07"), shares, 1, false};
     Learned learned;
-    learn_ratios(learned, std::span(&record, 1), daily);
+    learn_ratios(learned, std::span(&one, 1), daily);
     return make_plan(*new_york().on(day), daily, &learned, std::nullopt, new_york()).ratio_unknown;
   };
   EXPECT_TRUE(refused(35e3));
