@@ -21,7 +21,7 @@ struct Kept {
   std::vector<SymbolState> symbols;
   std::vector<OpenDelivery> open;
   std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol that has a state
-  OwnCounts counts;  ///< of that day and the ones beside it
+  OwnCounts counts;                                               ///< of that day and the ones beside it
 };
 
 /// `today`: the exchange's date now.
