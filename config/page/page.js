@@ -208,11 +208,24 @@ function drawVolume(watch, points) {
   }
   find('volume-figure').appendChild(make('figcaption', words));
 }
+/// The picture of the base, where the daemon has one; asked for once a stock.
+function showBase(watch) {
+  const figure = find('base-figure'), picture = find('base-picture'), name = watch ? watch.symbol : '';
+  if (figure.dataset.symbol === name) return;
+  figure.dataset.symbol = name;
+  figure.hidden = true;
+  picture.removeAttribute('src');
+  if (!name) return;
+  picture.alt = 'Daily prices and volume of ' + name + ' with the points of its base';
+  picture.onload = () => { figure.hidden = false; };
+  picture.src = '/base/' + encodeURIComponent(name) + '.svg';
+}
 function drawDetail() {
   const watch = latest && latest.watches.find((w) => nameOf(w) === chosen);
   find('price-figure').hidden = find('volume-figure').hidden = !watch;
   find('detail-title').textContent = watch ? watch.symbol + ' at ' + watch.pivot.toFixed(2) : 'No watch chosen';
   find('detail-words').textContent = '';
+  showBase(watch);
   if (!watch) return;
   const v = watch.volume;
   find('detail-words').textContent = (known(watch.last) ? SHAPES[watch.side] + ' ' + watch.side + ', last ' + watch.last.toFixed(2) + ' at ' + clock(watch.last_time) : 'No trade yet') +

@@ -1,6 +1,7 @@
 #pragma once
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and /page.js, /now (the
-// snapshot as JSON), /metrics (OpenMetrics), /live (a WebSocket that brings the snapshot when it changed).
+// snapshot as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
+// snapshot when it changed).
 //
 // On the loop's thread; nothing of it changes the daemon.
 #include <boost/asio/io_context.hpp>
@@ -19,7 +20,8 @@ class StatusPage {
  public:
   struct Source {
     std::function<Snapshot()> snapshot;
-    std::function<std::chrono::seconds()> offset;  ///< of exchange time from UTC now
+    std::function<std::chrono::seconds()> offset;              ///< of exchange time from UTC now
+    std::function<std::string(std::string_view symbol)> base;  ///< its base as SVG, empty: none; may itself be empty
   };
 
   static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, Source source);

@@ -37,7 +37,9 @@ constexpr const char* kMethod =
     "Shares with 95 % Wilson intervals. B - A with the 95 % interval of days drawn anew. p: how often the days' "
     "outcomes,\n"
     "swapped between A and B at random, differ as much (Fisher's randomization test for pairs, 1935), corrected for the\n"
-    "number of measures (Holm 1979). What was, on these days, for these watches, is no promise.\n";
+    "number of measures (Holm 1979). Volume and odds are judged by each set's own wanted surge. What was, on these days, "
+    "for\n"
+    "these watches, is no promise.\n";
 
 Json number(bool is_there, double value) { return is_there ? Json(value) : Json(nullptr); }
 
