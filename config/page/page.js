@@ -217,7 +217,7 @@ function showBase(watch) {
   picture.removeAttribute('src');
   if (!name) return;
   picture.alt = 'Daily prices and volume of ' + name + ' with the points of its base';
-  picture.onload = () => { figure.hidden = false; };
+  picture.onload = () => { figure.hidden = picture.naturalWidth < 2; };
   picture.src = '/base/' + encodeURIComponent(name) + '.svg';
 }
 function drawDetail() {

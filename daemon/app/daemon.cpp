@@ -10,6 +10,8 @@
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/table.h"
+#include "app/base_pictures.h"
+#include "app/evening_review.h"
 #include "app/house.h"
 #include "app/pulse.h"
 #include "app/records_desk.h"
@@ -145,6 +147,9 @@ struct Daemon::Impl {
       return make_runner(settings, std::move(done));
     };
     world.save_lessons = [this](LearnedBySymbol all, std::string file) { save_lessons(std::move(all), std::move(file)); };
+    world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
+      make_review(day, now, std::move(answer));
+    };
     if (recorder != nullptr) {
       world.record_ticks = [this](std::span<const Tick> ticks) { recorder->ticks(ticks, context->symbols); };
       world.record_frame = [this](std::string_view feed, Timestamp received, std::string_view bytes) {
@@ -169,7 +174,33 @@ struct Daemon::Impl {
     with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
+    if (settings.kind == "email") *channel = std::make_unique<WithReviewPages>(std::move(*channel), review_pages());
     return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
+  }
+
+  /// Called on a channel's thread. The settings are read anew: those in force belong to the loop's thread.
+  WithReviewPages::MakePage review_pages() {
+    return [journal = places.journal, config = places.config](const NoticeRecord& review) -> Result<EveningPage> {
+      const Loaded loaded = load_settings(config, {.calendars = Calendar::known()});
+      if (!loaded.ok()) return fail(to_string(loaded.problems.front()));
+      auto made = make_evening_review(journal, loaded.settings, review.notice.day, review.notice.time, review.offset);
+      if (!made) return tl::unexpected(made.error());
+      return std::move(made->page);
+    };
+  }
+
+  void make_review(Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
+    const auto settings = std::make_shared<Settings>(house->desk().settings());
+    asio::post(worker, [this, settings, day, now, offset = house->offset(), answer = std::move(answer)] {
+      auto made = make_evening_review(places.journal, *settings, day, now, offset);
+      if (!made) {
+        return log.trouble(LogLevel::warning,
+                           "review of " + to_string(day) + ": " + made.error().text +
+                               "; none is sent, `brimwatch review --day " + to_string(day) + "` makes it",
+                           wall_now());
+      }
+      asio::post(io, [answer, record = std::move(made->record)]() mutable { answer(std::move(record)); });
+    });
   }
 
   void save_lessons(LearnedBySymbol all, std::string file) {
@@ -222,16 +253,30 @@ struct Daemon::Impl {
   /// As the settings want it. A port that cannot be had costs the page, never the notices.
   void show_page() {
     const PageSettings wanted = house->desk().settings().page;
+    load_base_pictures(wanted);
     if (wanted == shown && page != nullptr) return;
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened =
-        StatusPage::open(io, wanted.port, {[this] { return house->snapshot(); }, [this] { return house->offset(); }});
+    auto opened = StatusPage::open(io, wanted.port,
+                                   {[this] { return house->snapshot(); }, [this] { return house->offset(); },
+                                    [this](std::string_view symbol) {
+                                      const auto found = base_pictures.find(symbol);
+                                      return found == base_pictures.end() ? std::string() : found->second;
+                                    }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
     log.say(LogLevel::info, "status page: " + page->address());
+  }
+
+  /// At the start and at a reload: a weekend's new pictures come with its new list.
+  void load_base_pictures(const PageSettings& wanted) {
+    if (!wanted.on || wanted.pictures.empty()) return base_pictures.clear();
+    asio::post(worker, [this, directory = wanted.pictures, symbols = symbols_of(house->desk().settings())] {
+      auto read = std::make_shared<BasePictures>(read_base_pictures(directory, symbols));
+      asio::post(io, [this, read] { base_pictures = std::move(*read); });
+    });
   }
 
   // --- reload and end ---
@@ -315,6 +360,7 @@ struct Daemon::Impl {
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<Pulse> pulse;
   PageSettings shown;
+  BasePictures base_pictures;
   std::unique_ptr<StatusPage> page;
   std::vector<std::string> start_troubles;  ///< of what was gone without
 

@@ -39,7 +39,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
            }}) {
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
-  out_.set_channels(desk_->settings().channels);
+  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
 }
 
 WaysOut::World House::world_of_ways_out() {
@@ -189,6 +189,18 @@ void House::now_and_then() {
   });
   if (lessons_.has_news()) save_lessons();
   say_good_morning();
+  say_what_held();
+}
+
+/// The review of the day, once it is over. What is not yet on its way to the journal must be there before it is read.
+void House::say_what_held() {
+  if (!world_.make_review || keeper_->waiting() > 0) return;
+  const auto day = evening_.due(engine_now(), desk_->main_calendar(), desk_->settings().evening);
+  if (!day) return;
+  world_.make_review(*day, engine_now(), [this](NoticeRecord review) {
+    collector_.batch.notices.push_back(std::move(review));
+    flush();
+  });
 }
 
 void House::say_good_morning() {
@@ -307,7 +319,7 @@ bool House::apply(Loaded loaded) {
     tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
     return false;
   }
-  out_.set_channels(desk_->settings().channels);
+  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
   keeper_->set_recipients(out_.recipients());
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
   return true;

@@ -13,6 +13,7 @@
 #include "app/collector.h"
 #include "app/desk.h"
 #include "app/evening_lessons.h"
+#include "app/evening_review.h"
 #include "app/kept.h"
 #include "app/own_notices.h"
 #include "app/ways_in.h"
@@ -42,6 +43,8 @@ struct HouseWorld {
   std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
   std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
+  /// Makes the review of that day elsewhere and answers on the loop's thread, or not at all; may be empty.
+  std::function<void(Date, Timestamp now, std::function<void(NoticeRecord)> answer)> make_review;
   std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next
   std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
   std::function<void(const std::string& why)> end;  ///< the house has nothing more to do
@@ -105,6 +108,7 @@ class House {
   void pump() { out_.pump(); }
   void now_and_then();
   void say_good_morning();
+  void say_what_held();
   void save_lessons();
   void tell_about(const std::string& name, Notice notice);
   void on_channel_report(const ChannelReport& report);
@@ -116,6 +120,7 @@ class House {
   std::unique_ptr<Desk> desk_;
   Collector collector_;
   EveningLessons lessons_;
+  EveningClock evening_;
   OwnNotices own_;
   WaysOut out_;
   WaysIn in_;

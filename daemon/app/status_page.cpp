@@ -10,6 +10,8 @@ namespace {
 /// So that a page can tell a quiet market from a daemon that hangs.
 constexpr int kRoundsSilentMost = 5;
 constexpr std::string_view kBase = "/base/", kSvg = ".svg";
+/// So that asking for a picture that is not there is no error in a browser's log; the page shows nothing so small.
+constexpr std::string_view kNoPicture = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1\" height=\"1\"/>";
 
 WebReply file(std::string_view name, const char* type) {
   for (const EmbeddedFile& one : embedded_page())
@@ -45,8 +47,8 @@ WebReply StatusPage::answer(std::string_view path) const {
   if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
   if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
-    std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
-    if (!svg.empty()) return {200, "image/svg+xml", std::move(svg)};
+    const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
+    return {200, "image/svg+xml", svg.empty() ? std::string(kNoPicture) : svg};
   }
   return file(path == "/" ? "page.html" : "", "text/html; charset=utf-8");
 }

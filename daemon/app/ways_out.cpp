@@ -9,7 +9,7 @@ namespace brimwatch {
 WaysOut::WaysOut(World world) : world_(std::move(world)), dispatcher_({}, world_.seed) {}
 WaysOut::~WaysOut() = default;
 
-void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
+void WaysOut::set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening) {
   std::set<std::string> wanted;
   std::vector<ChannelSettings> working;
   for (const ChannelSettings& settings : channels) {
@@ -34,7 +34,7 @@ void WaysOut::set_channels(const std::vector<ChannelSettings>& channels) {
     working.push_back(settings);
   }
   std::erase_if(lines_, [&](const auto& entry) { return !wanted.contains(entry.first); });
-  dispatcher_.set_channels(plans_of(working), world_.wall());
+  dispatcher_.set_channels(plans_of(working, evening), world_.wall());
 }
 
 void WaysOut::on_written(const std::vector<NoticeRecord>& records) {

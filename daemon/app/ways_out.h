@@ -37,7 +37,7 @@ class WaysOut {
 
   /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is
   /// said in the log and left out; the rest works.
-  void set_channels(const std::vector<ChannelSettings>& channels);
+  void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening);
   void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
 
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {

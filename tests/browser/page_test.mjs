@@ -12,12 +12,15 @@ const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), '
 const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
 const fifo = path.join(where, 'ticks');
 execFileSync('mkfifo', [fifo]);
+fs.mkdirSync(path.join(where, 'charts'));
+fs.writeFileSync(path.join(where, 'charts', 'KLVN.svg'), '<svg xmlns="http://www.w3.org/2000/svg" width="700" height="400"><text x="9" y="30">base of KLVN</text></svg>');
 fs.writeFileSync(path.join(where, 'b.toml'), `
 [market]
 trend = "up"
 [page]
 on = true
 port = 0
+pictures = "charts"
 [feed]
 kind = "pipe"
 command = ["/bin/cat", "${fifo}"]
@@ -106,7 +109,10 @@ try {
   assert.equal(await page.title(), 'Brimwatch', 'a note was taken as markup');
 
   await page.click('#heads th:nth-child(3) button');
+  assert.equal(await page.isVisible('#base-figure'), false, 'TAMBU has no picture of a base');
   await page.click('#rows th button >> text=KLVN');
+  await until('the picture of the base', () => page.isVisible('#base-figure'));
+  assert.equal(await page.$eval('#base-picture', (image) => image.naturalWidth), 700);
   assert.deepEqual(await faults(page), []);
   await page.screenshot({ path: 'light.png', fullPage: true });
   await page.emulateMedia({ colorScheme: 'dark' });
