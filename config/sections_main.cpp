@@ -91,8 +91,6 @@ constexpr Key<PageSettings> kPage[] = {
     {{"on", boolean(), "Serve the status page on this machine"}, set<PageSettings, &PageSettings::on>},
     {{"port", count(0, 65'535), "Its port on 127.0.0.1 and ::1; 0: one that is free"},
      set<PageSettings, &PageSettings::port>},
-    {{"pictures", path(), "Folder of base pictures that `brimwatch prepare --pictures` drew, shown with their stocks"},
-     set<PageSettings, &PageSettings::pictures>},
 };
 
 constexpr Key<LifeSettings> kLife[] = {

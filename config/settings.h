@@ -151,7 +151,6 @@ struct RecordSettings {
 struct PageSettings {
   bool on = false;
   int port = 0;
-  std::string pictures;  ///< folder of base pictures, SYMBOL.svg; empty: none
   bool operator==(const PageSettings&) const = default;
 };
 

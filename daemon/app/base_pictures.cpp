@@ -1,31 +1,74 @@
 #include "app/base_pictures.h"
 
+#include <cmath>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
+#include <set>
+
+#include "weekend/picture.h"
+#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
+
+namespace fs = std::filesystem;
 
 /// A symbol is hostile input: it must not climb out of the directory.
 bool is_file_name(const std::string& symbol) {
   return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
 }
 
+std::vector<std::string> files_of(const Settings& settings) {
+  std::set<std::string> symbols;
+  for (const Watch& watch : settings.watches) symbols.insert(watch.symbol);
+  std::vector<std::string> files;
+  for (const std::string& symbol : symbols) {
+    std::error_code error;
+    const fs::path path = fs::path(settings.history.daily) / (symbol + ".csv");
+    if (files.size() < kBasePicturesMost && is_file_name(symbol) && fs::is_regular_file(path, error))
+      files.push_back(path.string());
+  }
+  return files;
+}
+
+/// Whether a watch of that symbol has this pivot, or nearly: lists round, and history is adjusted.
+bool is_watched(const Settings& settings, const Candidate& one) {
+  for (const Watch& watch : settings.watches) {
+    const double off = watch.pivot.as_double() / one.facts.pivot.as_double() - 1;
+    if (watch.symbol == one.symbol && std::abs(off) < 0.0005) return true;
+  }
+  return false;
+}
+
+PrepareInput input_of(const Settings& settings) {
+  PrepareInput input;
+  input.places = files_of(settings);
+  std::error_code error;
+  if (fs::is_regular_file(settings.market.index, error)) input.index = settings.market.index;
+  input.book = settings.prepare;
+  input.keep_bars = input.all = true;
+  input.threads = 1;
+  if (settings.history.splits.empty()) return input;
+  const auto text = read_file(settings.history.splits);
+  if (!text) return input;
+  if (auto events = parse_price_events(*text, settings.history.splits)) input.events = std::move(*events);
+  return input;
+}
+
 }  // namespace
 
-BasePictures read_base_pictures(const std::string& directory, const std::vector<std::string>& symbols) {
+BasePictures draw_bases(const Settings& settings) {
   BasePictures out;
-  if (directory.empty()) return out;
-  for (const std::string& symbol : symbols) {
-    if (out.size() >= kBasePicturesMost) break;
-    const std::filesystem::path path = std::filesystem::path(directory) / (symbol + ".svg");
-    std::error_code error;
-    if (!is_file_name(symbol) || !std::filesystem::is_regular_file(path, error)) continue;
-    if (std::filesystem::file_size(path, error) > kBasePictureBytesMost || error) continue;
-    std::ifstream in(path, std::ios::binary);
-    std::string svg{std::istreambuf_iterator<char>(in), {}};
-    if (in && svg.find("<svg") != std::string::npos) out.emplace(symbol, std::move(svg));
+  if (settings.history.daily.empty()) return out;
+  const PrepareInput input = input_of(settings);
+  if (input.places.empty()) return out;
+  const auto prepared = prepare(input);
+  if (!prepared) return out;
+  std::set<std::string> exact;
+  for (const Candidate& one : prepared->candidates) {  // best score first
+    const bool watched = is_watched(settings, one);
+    if (exact.contains(one.symbol) || (!watched && out.contains(one.symbol))) continue;
+    if (watched) exact.insert(one.symbol);
+    out.insert_or_assign(one.symbol, base_picture(one, settings.rules.range / 1e6));
   }
   return out;
 }

@@ -1,18 +1,20 @@
 #pragma once
-// The pictures of bases that `prepare --pictures DIR` drew, kept in memory, so that the page can show one without anyone
-// waiting for a disk. Not for the loop's thread.
+// A picture of the base behind each watch, drawn from the configured daily bars, for the page. Reads many files: not for
+// the loop's thread.
 #include <map>
 #include <string>
-#include <vector>
+
+#include "config/settings.h"
 
 namespace brimwatch {
 
 using BasePictures = std::map<std::string, std::string, std::less<>>;  ///< SVG by symbol
 
-constexpr std::size_t kBasePicturesMost = 2000;          ///< of the watches, in the list's order
-constexpr std::size_t kBasePictureBytesMost = 1U << 20;  ///< a larger file is left out
+constexpr std::size_t kBasePicturesMost = 2000;  ///< of the symbols, in the order of their names
 
-/// DIR/SYMBOL.svg of the symbols that have one.
-[[nodiscard]] BasePictures read_base_pictures(const std::string& directory, const std::vector<std::string>& symbols);
+/// Of each watched symbol with bars in [history] daily: the base whose pivot is the watch's (to a cent in twenty), or the
+/// best one found, said in the picture's own title. Nothing where no base is found. Files that cannot be read are passed
+/// over: the history's own problems are told elsewhere.
+[[nodiscard]] BasePictures draw_bases(const Settings& settings);
 
 }  // namespace brimwatch

@@ -253,7 +253,7 @@ struct Daemon::Impl {
   /// As the settings want it. A port that cannot be had costs the page, never the notices.
   void show_page() {
     const PageSettings wanted = house->desk().settings().page;
-    load_base_pictures(wanted);
+    draw_pictures(wanted);
     if (wanted == shown && page != nullptr) return;
     page.reset();
     shown = wanted;
@@ -270,12 +270,13 @@ struct Daemon::Impl {
     log.say(LogLevel::info, "status page: " + page->address());
   }
 
-  /// At the start and at a reload: a weekend's new pictures come with its new list.
-  void load_base_pictures(const PageSettings& wanted) {
-    if (!wanted.on || wanted.pictures.empty()) return base_pictures.clear();
-    asio::post(worker, [this, directory = wanted.pictures, symbols = symbols_of(house->desk().settings())] {
-      auto read = std::make_shared<BasePictures>(read_base_pictures(directory, symbols));
-      asio::post(io, [this, read] { base_pictures = std::move(*read); });
+  /// At the start and at a reload: a weekend's new bars come with its new list.
+  void draw_pictures(const PageSettings& wanted) {
+    if (!wanted.on) return base_pictures.clear();
+    const auto settings = std::make_shared<Settings>(house->desk().settings());
+    asio::post(worker, [this, settings] {
+      auto drawn = std::make_shared<BasePictures>(draw_bases(*settings));
+      asio::post(io, [this, drawn] { base_pictures = std::move(*drawn); });
     });
   }
 

@@ -8,14 +8,15 @@
 // A rim is a bar `a` with H[a] > H[i] for the RIM_CLEAR bars i before it, and a rise of at least SHAPE_RISE from the
 // lowest low of the RISE_WITHIN bars before it: the top of an advance.
 //
-// A turn is a pair (a, r), a < r, with
+// A turn is a pair (a, r), a < r < T, with
 //   a is a rim;
 //   r >= T - TURN_WITHIN; H[i] <= H[r] for every i > r: nothing since has traded above r;
 //   b = the first bar of the lowest low of [a, r], and a < b < r;
 //   H[i] <= H[a] for i in (a, b]: the fall begins at a;
 //   H[i] <  H[r] for i in (b, r): r is where the rise from b first got to its top;
 //   T - a + 1 <= LENGTH_MOST.
-// depth = 1 - L[b] / H[a]. q = the first bar of the lowest low of [r, T].
+// depth = 1 - L[b] / H[a]. q = the first bar of the lowest low of (r, T]: the low of
+// the peak's own day may well have come before its high.
 //
 // Cup with handle: a turn with
 //   H[r] <= H[a] * (1 + RIM_ABOVE), and H[r] in the upper half of the cup: H[r] >= (H[a] + L[b]) / 2;
@@ -26,7 +27,7 @@
 //
 // Double bottom: a turn with
 //   H[r] < H[a], and (H[r] - L[b]) >= MIDDLE_LEAST * (H[a] - L[b]): the middle peak is a real rise, under the rim;
-//   L[q] within [L[b] * (1 - SECOND_UNDER), L[b] * (1 + SECOND_OVER)]; q - b >= BOTTOMS_APART; q > r;
+//   L[q] within [L[b] * (1 - SECOND_UNDER), L[b] * (1 + SECOND_OVER)]; q - b >= BOTTOMS_APART;
 //   C[T] >= (L[q] + H[r]) / 2: back in the upper half of the last leg;
 //   depth from H[a] to the lower of the two lows in [SHAPE_W_DEPTH_LEAST, SHAPE_W_DEPTH_MOST]; length >= SHAPE_W_LENGTH.
 //   The pivot's peak is H[r], the middle one.

@@ -71,8 +71,8 @@ bool is_double_bottom(Bars bars, const Base& turn, const RuleBook& book) {
   const double off = 100 * (ratio(second, first) - 1);
   const std::int64_t close = bars[static_cast<std::size_t>(turn.last)].close.micros;
   return middle < rim && 100 * ratio(middle - first, rim - first) >= book.middle_least && off >= -book.second_under &&
-         off <= book.second_over && turn.second - turn.low >= book.bottoms_apart && turn.second > turn.peak &&
-         2 * close >= second + middle && deep >= book.shape_w_depth_least && deep <= book.shape_w_depth_most &&
+         off <= book.second_over && turn.second - turn.low >= book.bottoms_apart && 2 * close >= second + middle &&
+         deep >= book.shape_w_depth_least && deep <= book.shape_w_depth_most &&
          turn.last - turn.start + 1 >= book.shape_w_length;
 }
 
@@ -86,7 +86,7 @@ void add_turn(Bars bars, Base turn, const RuleBook& book, std::vector<Base>& out
 /// Walks left from the turn's right bar, keeping what the definition asks of the bars passed so far.
 void turns_at(Bars bars, int right, const RuleBook& book, Rims& rims, std::vector<Base>& out) {
   const int last = static_cast<int>(bars.size()) - 1;
-  Base turn{BaseKind::cup_with_handle, 0, right, right, lowest(bars, right, last), last};
+  Base turn{BaseKind::cup_with_handle, 0, right, right, lowest(bars, right + 1, last), last};
   std::int64_t falling = 0;  // highest high in (a, low], `right` itself left out
   std::int64_t rising = 0;   // highest high in (low, right)
   for (int a = right - 1; a >= std::max(0, last - book.length_most + 1); --a) {
@@ -105,8 +105,8 @@ void turns_at(Bars bars, int right, const RuleBook& book, Rims& rims, std::vecto
 
 void find_turns(Bars bars, const RuleBook& book, Rims& rims, std::vector<Base>& out) {
   const int last = static_cast<int>(bars.size()) - 1;
-  std::int64_t after = 0;  // highest high after r
-  for (int r = last; r >= std::max(1, last - book.turn_within); --r) {
+  std::int64_t after = high(bars, last);  // highest high after r
+  for (int r = last - 1; r >= std::max(1, last - book.turn_within); --r) {
     if (high(bars, r) >= after) turns_at(bars, r, book, rims, out);
     after = std::max(after, high(bars, r));
   }
@@ -152,7 +152,7 @@ std::vector<Base> find_bases(std::span<const DayBar> bars, const RuleBook& book)
 Base base_from_points(std::span<const DayBar> bars, int start, int peak) {
   const int last = static_cast<int>(bars.size()) - 1;
   const int at = lowest(bars, start, peak);
-  const int second = lowest(bars, peak, last);
+  const int second = lowest(bars, std::min(peak + 1, last), last);
   const bool deep = 2 * low(bars, second) < high(bars, start) + low(bars, at);
   return {deep ? BaseKind::double_bottom : BaseKind::cup_with_handle, start, at, peak, second, last};
 }

@@ -1,36 +1,79 @@
-// What the page may show of a folder of pictures: those of its own stocks, and nothing that a symbol could point to.
+// The base behind a watch, as the page shows it: that of its pivot where there is one, and never a file of nobody's.
 #include "app/base_pictures.h"
 
 #include <gmock/gmock.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
+
+#include "../weekend/planted.h"
+#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
 
 namespace fs = std::filesystem;
 using ::testing::ElementsAre;
+using ::testing::HasSubstr;
+using ::testing::IsEmpty;
 using ::testing::Key;
 
-TEST(BasePictures, are_those_of_the_watches_and_nothing_a_symbol_could_climb_to) {
-  const fs::path folder = fs::path(::testing::TempDir()) / ("charts_" + std::to_string(::getpid()));
-  fs::create_directories(folder / "charts");
-  const auto write = [&](const std::string& name, const std::string& text) { std::ofstream(folder / name) << text; };
-  write("charts/KLVN.svg", "<svg>1</svg>");
-  write("charts/ORRI.svg", "<svg>2</svg>");
-  write("charts/HUGE.svg", "<svg>" + std::string(kBasePictureBytesMost, ' '));
-  write("charts/TEXT.svg", "no picture");
-  write("secret.svg", "<svg>secret</svg>");
-  const auto read = [&](const std::vector<std::string>& symbols) {
-    return read_base_pictures((folder / "charts").string(), symbols);
-  };
-  EXPECT_THAT(read({"KLVN", "TAMBU", "../secret", "", ".KLVN", "HUGE", "TEXT"}), ElementsAre(Key("KLVN")));
-  EXPECT_THAT(read({"KLVN", "ORRI"}), ElementsAre(Key("KLVN"), Key("ORRI")));
-  EXPECT_TRUE(read_base_pictures("", {"KLVN"}).empty());
-  EXPECT_TRUE(read_base_pictures((folder / "none").string(), {"KLVN"}).empty());
-  fs::remove_all(folder);
+struct BasePicturesTest : ::testing::Test {
+  fs::path folder = fs::path(::testing::TempDir()) / ("bases_" + std::to_string(::getpid()));
+  Settings settings;
+
+  void SetUp() override {
+    fs::create_directories(folder / "history");
+    settings.history.daily = (folder / "history").string();
+    write("history/KLVN.csv");
+    write("history/ORRI.csv");
+    write("secret.csv");
+  }
+  void TearDown() override { fs::remove_all(folder); }
+
+  void write(const std::string& name) {
+    std::ofstream file(folder / name);
+    file << "date,open,high,low,close,volume\n";
+    for (const DayBar& bar : testing::plant(BaseKind::flat_base, 0.004, 3).bars) {
+      file << to_string(bar.day) << ',' << to_string(bar.open) << ',' << to_string(bar.high) << ',' << to_string(bar.low)
+           << ',' << to_string(bar.close) << ',' << std::llround(bar.volume) << '\n';
+    }
+  }
+  void watch(const std::string& symbol, Price pivot) {
+    Watch one;
+    one.symbol = symbol;
+    one.pivot = pivot;
+    settings.watches.push_back(one);
+  }
+};
+
+TEST_F(BasePicturesTest, are_drawn_for_the_watches_and_for_nothing_a_symbol_could_climb_to) {
+  for (const char* symbol : {"KLVN", "TAMBU", "../secret", "", ".KLVN"}) watch(symbol, Price{50'000'000});
+  const BasePictures out = draw_bases(settings);
+  EXPECT_THAT(out, ElementsAre(Key("KLVN")));
+  EXPECT_THAT(out.at("KLVN"), HasSubstr("<svg"));
+}
+
+TEST_F(BasePicturesTest, show_the_base_of_the_watchs_own_pivot_though_another_scores_higher) {
+  PrepareInput input;
+  input.places = {(folder / "history" / "KLVN.csv").string()};
+  input.all = true;
+  const auto all = prepare(input)->candidates;
+  const auto other = std::find_if(all.begin(), all.end(),
+                                  [&](const Candidate& one) { return one.facts.pivot != all.front().facts.pivot; });
+  if (other == all.end()) GTEST_SKIP() << "the planted series has one pivot only";
+  watch("KLVN", other->facts.pivot);
+  EXPECT_THAT(draw_bases(settings).at("KLVN"), HasSubstr("pivot " + to_string(other->facts.pivot)));
+}
+
+TEST_F(BasePicturesTest, are_none_without_daily_bars) {
+  watch("KLVN", Price{50'000'000});
+  settings.history.daily = (folder / "none").string();
+  EXPECT_THAT(draw_bases(settings), IsEmpty());
+  settings.history.daily.clear();
+  EXPECT_THAT(draw_bases(settings), IsEmpty());
 }
 
 }  // namespace

@@ -12,15 +12,23 @@ const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), '
 const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
 const fifo = path.join(where, 'ticks');
 execFileSync('mkfifo', [fifo]);
-fs.mkdirSync(path.join(where, 'charts'));
-fs.writeFileSync(path.join(where, 'charts', 'KLVN.svg'), '<svg xmlns="http://www.w3.org/2000/svg" width="700" height="400"><text x="9" y="30">base of KLVN</text></svg>');
+// An advance and six weeks of rest under 48.25, so that KLVN has a base.
+fs.mkdirSync(path.join(where, 'history'));
+const bars = ['date,open,high,low,close,volume'];
+for (let n = 0, day = new Date('2026-01-05'); n < 190; ++n, day.setUTCDate(day.getUTCDate() + (day.getUTCDay() === 5 ? 3 : 1))) {
+  const rest = n - 158, close = rest < 0 ? 32 + 16 * n / 158 : 48 - 3.4 * Math.abs(Math.sin(rest / 5)) - 0.4;
+  bars.push([day.toISOString().slice(0, 10), close, rest === 0 ? 48.25 : Math.min(close * 1.004, 48.2), close * 0.996, close]
+    .map((value) => typeof value === 'number' ? value.toFixed(2) : value).join(',') + ',' + (rest < 0 ? 1300000 : 800000));
+}
+fs.writeFileSync(path.join(where, 'history', 'KLVN.csv'), bars.join('\n') + '\n');
 fs.writeFileSync(path.join(where, 'b.toml'), `
 [market]
 trend = "up"
 [page]
 on = true
 port = 0
-pictures = "charts"
+[history]
+daily = "history"
 [feed]
 kind = "pipe"
 command = ["/bin/cat", "${fifo}"]
@@ -112,7 +120,7 @@ try {
   assert.equal(await page.isVisible('#base-figure'), false, 'TAMBU has no picture of a base');
   await page.click('#rows th button >> text=KLVN');
   await until('the picture of the base', () => page.isVisible('#base-figure'));
-  assert.equal(await page.$eval('#base-picture', (image) => image.naturalWidth), 700);
+  assert.ok(await page.$eval('#base-picture', (image) => image.naturalWidth) > 300);
   assert.deepEqual(await faults(page), []);
   await page.screenshot({ path: 'light.png', fullPage: true });
   await page.emulateMedia({ colorScheme: 'dark' });

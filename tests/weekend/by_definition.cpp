@@ -50,7 +50,7 @@ class Definition {
   }
 
   [[nodiscard]] bool cup(int a, int r) const {
-    const int b = first_lowest(a, r), q = first_lowest(r, last());
+    const int b = first_lowest(a, r), q = first_lowest(r + 1, last());
     const int handle = last() - r + 1;
     const double depth = 100 * (1 - L(b) / H(a));
     return 100 * (H(r) / H(a) - 1) <= book_.rim_above && H(r) >= (H(a) + L(b)) / 2 && L(q) > L(b) &&
@@ -60,13 +60,12 @@ class Definition {
   }
 
   [[nodiscard]] bool double_bottom(int a, int r) const {
-    const int b = first_lowest(a, r), q = first_lowest(r, last());
+    const int b = first_lowest(a, r), q = first_lowest(r + 1, last());
     const double depth = 100 * (1 - std::min(L(b), L(q)) / H(a));
     return H(r) < H(a) && 100 * ((H(r) - L(b)) / (H(a) - L(b))) >= book_.middle_least &&
            100 * (L(q) / L(b) - 1) >= -book_.second_under && 100 * (L(q) / L(b) - 1) <= book_.second_over &&
-           q - b >= book_.bottoms_apart && q > r && C(last()) >= (L(q) + H(r)) / 2 &&
-           depth >= book_.shape_w_depth_least && depth <= book_.shape_w_depth_most &&
-           last() - a + 1 >= book_.shape_w_length;
+           q - b >= book_.bottoms_apart && C(last()) >= (L(q) + H(r)) / 2 && depth >= book_.shape_w_depth_least &&
+           depth <= book_.shape_w_depth_most && last() - a + 1 >= book_.shape_w_length;
   }
 
   /// The highest bar, or -1 when [s, T] is no flat base.
@@ -95,9 +94,9 @@ std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const Rul
   const int last = is.last();
   std::vector<Base> out;
   for (int a = 0; a <= last; ++a) {
-    for (int r = a + 1; r <= last; ++r) {
+    for (int r = a + 1; r < last; ++r) {
       if (!is.turn(a, r)) continue;
-      const int b = is.first_lowest(a, r), q = is.first_lowest(r, last);
+      const int b = is.first_lowest(a, r), q = is.first_lowest(r + 1, last);
       if (is.cup(a, r)) out.push_back({BaseKind::cup_with_handle, a, b, r, q, last});
       if (is.double_bottom(a, r)) out.push_back({BaseKind::double_bottom, a, b, r, q, last});
     }
