@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <filesystem>
 #include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
@@ -226,11 +227,26 @@ void show(const LearnOptions& options, CommandContext& context) {
   context.exit = kFailed;
 }
 
+/// "--at 15 30 FILE": the 30 comes as a file. False, and told, where there is a path that does not exist.
+bool sort_paths(LearnOptions& options) {
+  std::vector<std::string> paths;
+  for (const std::string& one : options.input.paths) {
+    std::error_code problem;
+    const bool number = !one.empty() && one.size() <= 4 && one.find_first_not_of("0123456789") == std::string::npos;
+    if (std::filesystem::exists(one, problem)) paths.push_back(one);
+    else if (number && !options.minutes.empty()) options.minutes.push_back(std::stod(one));
+    else return complain(one + ": there is no such file or directory; nothing was read"), false;
+  }
+  options.input.paths = std::move(paths);
+  return true;
+}
+
 void run_learn(LearnOptions& options, CommandContext& context) {
   options.input.reading.stamped_end = options.stamp == "end";
   options.input.reading.guess_stamp = options.stamp == "auto";
   options.input.file.utc = options.zone == "utc";
   if (!options.show.empty()) return show(options, context);
+  if (!sort_paths(options)) return void(context.exit = kUsage);
   if (options.input.paths.empty())
     return complain("give files of bars or tapes, or --show SYMBOL"), void(context.exit = kUsage);
   const auto calendar = Calendar::load(options.calendar, {});
@@ -242,8 +258,7 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
   learn
       .add_option("files", options.input.paths,
                   "Bars (minute, 15-minute, hour) or tapes; directories of them too; gzip and zstd are read")
-      ->type_name("FILES")
-      ->check(CLI::ExistingPath);
+      ->type_name("FILES");
   learn.add_option("--symbol", options.input.symbol,
                    "Whose bars they are (default: a symbol column, or the file's name)");
   learn.add_option("--calendar", options.calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
