@@ -195,9 +195,16 @@ void House::now_and_then() {
 /// The review of the day, once it is over. What is not yet on its way to the journal must be there before it is read.
 void House::say_what_held() {
   if (!world_.make_review || keeper_->waiting() > 0) return;
-  const auto day = evening_.due(engine_now(), desk_->main_calendar(), desk_->settings().evening);
+  const Timestamp now = engine_now();
+  const Calendar& calendar = desk_->main_calendar();
+  // A day of which nothing has been seen, neither now nor before a restart, has no review.
+  const Timestamp seen = newest_.is_set() ? newest_ : seen_before_;
+  if (!seen.is_set() || calendar.local_date(seen) != calendar.local_date(now)) return;
+  const auto day = evening_.due(now, calendar, desk_->settings().evening);
   if (!day) return;
-  world_.make_review(*day, engine_now(), [this](NoticeRecord review) {
+  world_.make_review(*day, now, [this](NoticeRecord review) {
+    review.notice.age =
+        std::max<Nanos>(world_.wall() - review.notice.time, 0);  // it is new now, however old the feed's time
     collector_.batch.notices.push_back(std::move(review));
     flush();
   });
