@@ -8,7 +8,10 @@ namespace {
 constexpr Nanos kHoleLeast = kSecond;
 
 /// Volume and crossings come from these; the rest may come twice without harm.
-bool is_counted(const Tick& tick) { return tick.kind == TickKind::trade || tick.kind == TickKind::bar; }
+bool is_counted(const Tick& tick) {
+  return tick.kind == TickKind::trade || tick.kind == TickKind::bar || tick.kind == TickKind::cancel ||
+         tick.kind == TickKind::correct;
+}
 
 }  // namespace
 

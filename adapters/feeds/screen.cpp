@@ -18,7 +18,7 @@ std::uint64_t mixed(std::uint64_t hash, std::uint64_t value) {
 }
 
 std::uint64_t fingerprint_of(const Tick& tick) {
-  std::uint64_t hash = mixed(1, static_cast<std::uint64_t>(tick.price.micros));
+  std::uint64_t hash = mixed(1 + static_cast<std::uint64_t>(tick.kind), static_cast<std::uint64_t>(tick.price.micros));
   hash = mixed(hash, static_cast<std::uint64_t>(tick.size.micros));
   hash = mixed(hash, static_cast<unsigned char>(tick.exchange));
   if (tick.id != 0) return mixed(hash, tick.id) | 1;
@@ -111,7 +111,9 @@ bool TickScreen::is_repeated(const Tick& tick, Symbol& symbol) {
     symbol.day = tick;
     return false;
   }
-  if (tick.kind != TickKind::trade) return false;
+  // A trade taken back twice would be subtracted twice.
+  const bool counts = tick.kind == TickKind::trade || tick.kind == TickKind::cancel || tick.kind == TickKind::correct;
+  if (!counts) return false;
   if (!symbol.prints.seen(fingerprint_of(tick))) return false;
   if (tick.id == 0 && tick.time > symbol.resend) return false;
   return ++counts_.repeated, true;

@@ -1,7 +1,8 @@
 #pragma once
 // Looks at each tick before the engine does: repetitions, times that cannot be, quotes that cannot be. Pure.
 //
-//   repeated   the same trade id of the same exchange with the same price and size: left out. Where a source has no ids,
+//   repeated   the same trade id of the same exchange with the same price and size: left out; so are cancels and
+//              corrections. Where a source has no ids,
 //              only what it sends again after a reconnect can be told from two real trades that look alike.
 //   unchanged  a day snapshot like the one before: left out
 //   future     stamped more than a minute ahead of our clock: left out, until so many come that the clock must be ours

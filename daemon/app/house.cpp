@@ -63,7 +63,10 @@ WaysOut::World House::world_of_ways_out() {
 void House::restore(Kept kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   desk_->engine().restore(kept.watches, kept.symbols);
-  for (const SymbolState& state : kept.symbols) seen_before_ = std::max(seen_before_, state.last_time);
+  for (const SymbolState& state : kept.symbols) {
+    seen_before_ = std::max(seen_before_, state.last_time);
+    resumption_.know(desk_->symbols().find(state.symbol), state.last_time);
+  }
   own_.go_on_from(std::move(kept.counts));
   out_.take_up(std::move(kept.open));
 }
@@ -95,13 +98,14 @@ std::string House::ready_line() const {
 
 // --- the path of a tick ---
 
-void House::on_ticks(std::span<const Tick> ticks) {
+void House::on_ticks(std::span<const Tick> all) {
+  const std::span<const Tick> ticks = resumption_.fresh(all);
+  if (ticks.empty()) return;
   begin_day(ticks.front());
   fill_hole_of_restart(ticks.front());
   give(ticks);
   ticks_seen_ += ticks.size();
-  newest_ = std::max(newest_, ticks.back().time);
-  newest_at_ = world_.steady();
+  feed_clock_.see(ticks.back().time, world_.steady());
   dirty_ = true;
   const JournalBatch& batch = collector_.batch;
   if (!batch.notices.empty() || !batch.days.empty() || !batch.holes.empty()) flush();
@@ -135,9 +139,7 @@ void House::fill_hole_of_restart(const Tick& first) {
   collector_.batch.holes.push_back({"restart", "", from, first.time, "the program was not running"});
 }
 
-Timestamp House::engine_now() const {
-  return newest_.is_set() ? newest_ + (world_.steady() - newest_at_) : world_.wall();
-}
+Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
 
 /// Everything that changed and all notices of it in one transaction; what is written goes to the channels.
 void House::flush() {
@@ -172,7 +174,7 @@ void House::on_written(std::vector<NoticeRecord> written, bool durable) {
 void House::on_beat() {
   in_.on_time(in_session());
   // Before the first tick the engine's time is not known.
-  if (newest_.is_set()) desk_->engine().on_time(engine_now(), collector_);
+  if (feed_clock_.is_set()) desk_->engine().on_time(engine_now(), collector_);
   ++progress_;
   if (!collector_.batch.notices.empty() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
   pump();

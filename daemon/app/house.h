@@ -14,8 +14,10 @@
 #include "app/desk.h"
 #include "app/evening_lessons.h"
 #include "app/evening_review.h"
+#include "app/feed_clock.h"
 #include "app/kept.h"
 #include "app/own_notices.h"
+#include "app/resumption.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
 #include "config/loader.h"
@@ -82,9 +84,7 @@ class House {
   /// Notices are kept, and while the exchange trades some feed gives.
   [[nodiscard]] bool is_well() const;
   [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
-  /// The engine's time: that of the newest tick, carried on by our own clock. So a feed that is fifteen minutes behind,
-  /// or a recorded day that comes through a pipe, ends its day when its own time says so. Before the first tick: wall
-  /// time.
+  /// The engine's time (feed_clock.h); before the first tick, wall time.
   [[nodiscard]] Timestamp engine_now() const;
   [[nodiscard]] const Desk& desk() const { return *desk_; }
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
@@ -100,7 +100,7 @@ class House {
 
  private:
   WaysOut::World world_of_ways_out();
-  void on_ticks(std::span<const Tick> ticks);
+  void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
   void begin_day(const Tick& tick);
   void fill_hole_of_restart(const Tick& first);
@@ -129,8 +129,10 @@ class House {
 
   std::set<std::string> told_undurable_;
   Date today_;
-  Timestamp newest_, seen_before_;
-  Nanos newest_at_ = 0, last_flush_ = 0, last_look_ = 0;
+  FeedClock feed_clock_;
+  Resumption resumption_;
+  Timestamp seen_before_;
+  Nanos last_flush_ = 0, last_look_ = 0;
   bool dirty_ = false;
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;

@@ -244,6 +244,20 @@ TEST(Screen, ATradeIdTwiceIsOneTrade) {
   EXPECT_EQ(day.monitor.counts().screen.repeated, 2U);
 }
 
+/// Else the day's volume would lose it twice.
+TEST(Screen, ACancelOrACorrectionTwiceIsOne) {
+  for (const TickKind kind : {TickKind::cancel, TickKind::correct}) {
+    TickScreen screen;
+    const Instant now{kOpen + kSecond, kSecond};
+    Tick tick = trade(kOpen, 0, 7);
+    EXPECT_TRUE(screen.pass(tick, now));
+    tick.kind = kind;
+    EXPECT_TRUE(screen.pass(tick, now)) << "it is of the trade's id, and no repetition of the trade";
+    EXPECT_FALSE(screen.pass(tick, now));
+    EXPECT_EQ(screen.counts().repeated, 1U);
+  }
+}
+
 TEST(Screen, WithoutIdsTwoTradesThatLookAlikeAreTwo) {
   Day day;
   day.up();

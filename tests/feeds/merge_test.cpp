@@ -27,7 +27,8 @@ struct Pair {
   FeedMerge merge{pair_of_feeds()};
   Nanos at = 0;
   Merged out;
-  std::vector<std::uint64_t> got;  ///< ids of the trades that came out
+  std::vector<std::uint64_t> got;      ///< ids of the trades that came out
+  std::vector<std::uint64_t> cancels;  ///< and of those taken back
   std::vector<Tick> holes;
   std::vector<FeedEvent> events;
   bool gives[2] = {true, true};
@@ -38,13 +39,15 @@ struct Pair {
     for (const Tick& tick : out.ticks) {
       if (tick.kind == TickKind::hole) holes.push_back(tick);
       if (tick.kind == TickKind::trade) got.push_back(tick.id);
+      if (tick.kind == TickKind::cancel) cancels.push_back(tick.id);
     }
     events.insert(events.end(), out.events.begin(), out.events.end());
     out.clear();
   }
   void state(std::size_t feed, FeedState to) { merge.on_state(feed, to, "test", now(), out), collect(); }
-  void give(std::size_t feed, std::uint64_t id) {
+  void give(std::size_t feed, std::uint64_t id, TickKind kind = TickKind::trade) {
     Tick tick;
+    tick.kind = kind;
     tick.symbol = static_cast<SymbolId>(id % 3);
     tick.time = kOpen + static_cast<Nanos>(id) * kSecond;
     tick.received = now().wall;
@@ -83,6 +86,21 @@ struct Pair {
     EXPECT_EQ(got, wanted);
   }
 };
+
+/// What both feeds take back is taken back once, also when the stand-by takes over right after it.
+TEST(Merge, ACancelOnBothFeedsIsTakenOnce) {
+  Pair pair;
+  pair.start();
+  pair.seconds(100);
+  const auto id = static_cast<std::uint64_t>(pair.at / kSecond - 1);
+  pair.give(0, id, TickKind::cancel);
+  pair.give(1, id, TickKind::cancel);
+  pair.gives[0] = false;
+  pair.state(0, FeedState::down);
+  pair.seconds(30);
+  EXPECT_GE(pair.count(FeedEvent::Kind::changed), 1U) << "the stand-by must have taken over, or nothing is shown";
+  EXPECT_EQ(pair.cancels, std::vector{id});
+}
 
 TEST(Merge, OneFeedOfAPairSpeaks) {
   Pair pair;

@@ -84,8 +84,19 @@ void Ledger::play(const Item& item) {
     case Item::Kind::time:
       return oracle_.tell_time(item.tick.time, expected_);
     case Item::Kind::tick:
+      look_for_repetition(item.tick);
       if (is_believed(item.tick)) oracle_.take(item.tick, expected_);
   }
+}
+
+/// A print counted twice is a volume that never was.
+void Ledger::look_for_repetition(const Tick& tick) {
+  if (tick.id == 0 || (tick.kind != TickKind::trade && tick.kind != TickKind::cancel)) return;
+  const Date day = calendar_->local_date(tick.time);
+  if (day > given_day_ && day <= calendar_->local_date(time_.truth())) given_.clear(), given_day_ = day;
+  if (!given_.insert({tick.id, tick.kind}).second)
+    fail("given to the engine twice: " + std::string(tick.kind == TickKind::trade ? "trade " : "cancel ") +
+         std::to_string(tick.id) + " of " + to_rfc3339(tick.time));
 }
 
 // --- notices and messages ---

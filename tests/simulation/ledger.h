@@ -57,6 +57,7 @@ class Ledger {
   };
   [[nodiscard]] bool is_believed(const Tick& tick);
   void play(const Item& item);
+  void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
 
   VirtualTime& time_;
@@ -69,6 +70,8 @@ class Ledger {
   std::deque<Item> items_;  ///< not durable yet
   std::uint64_t dropped_ = 0;
   std::vector<std::string> expected_;
+  std::set<std::pair<std::uint64_t, TickKind>> given_;  ///< of the day, those with an id
+  Date given_day_;
   Nanos lead_ = 0;  ///< the rule of prints of the future, told again: how far ahead the believed ones are
   int ahead_ = 0;
   std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told

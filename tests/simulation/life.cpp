@@ -104,14 +104,14 @@ void Life::beat() {
                    world_.time.truth() < session->close + 30 * kMinute;
   world_.time.after(day ? kBeat : kNightBeat, [this, life = std::weak_ptr<int>(alive_)] {
     if (life.expired()) return;
-    house_->on_beat();
     tell_day_over();
+    house_->on_beat();
     if (++beats_ % 80 == 0) world_.ledger.check_house(*house_);
     beat();
   });
 }
 
-/// The engine has been told a time after which a day is over.
+/// In the beat that comes now the engine is told a time after which a day is over.
 void Life::tell_day_over() {
   if (!ticked_) return;
   const Timestamp now = house_->engine_now();

@@ -1,0 +1,61 @@
+#pragma once
+// What a source sends again after we have started anew: many repeat their last minute to whoever connects. What the
+// journal knew before counts already, and is left out by its time; what came after the last commit is taken, and so fills
+// the hole. Pure.
+#include <algorithm>
+#include <span>
+#include <vector>
+
+#include "core/tick.h"
+
+namespace brimwatch {
+
+class Resumption {
+ public:
+  /// The latest exchange time of that symbol which the kept state has in it.
+  void know(SymbolId symbol, Timestamp last) {
+    if (symbol == kNoSymbol || !last.is_set()) return;
+    if (symbol >= last_.size()) last_.resize(symbol + 1);
+    last_[symbol] = last;
+    latest_ = std::max(latest_, last);
+  }
+
+  /// Those of `ticks` that are new; a view that lives until the next call.
+  [[nodiscard]] std::span<const Tick> fresh(std::span<const Tick> ticks) {
+    if (last_.empty() || ticks.empty()) return ticks;
+    if (ticks.front().time > latest_ + kLong) return last_.clear(), ticks;
+    kept_.clear();
+    for (const Tick& tick : ticks) {
+      if (!was_given(tick)) kept_.push_back(tick);
+    }
+    return kept_;
+  }
+
+ private:
+  static constexpr Nanos kLong = 30 * kMinute;
+
+  /// A cancel moves no symbol's time, so it is measured by the newest of all.
+  [[nodiscard]] bool was_given(const Tick& tick) const {
+    if (tick.symbol >= last_.size() || !last_[tick.symbol].is_set()) return false;
+    switch (tick.kind) {
+      case TickKind::trade:
+      case TickKind::bar:
+        return tick.time <= last_[tick.symbol];
+      case TickKind::cancel:
+      case TickKind::correct:
+        return tick.time <= latest_;
+      case TickKind::quote:
+      case TickKind::status:
+      case TickKind::day:
+      case TickKind::hole:
+        return false;
+    }
+    return false;
+  }
+
+  std::vector<Timestamp> last_;  ///< by symbol
+  Timestamp latest_;
+  std::vector<Tick> kept_;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,37 @@
+#include "app/feed_clock.h"
+
+#include <gtest/gtest.h>
+
+namespace brimwatch {
+namespace {
+
+constexpr Timestamp kTen{1'764'082'800'000'000'000};
+
+TEST(FeedClock, GoesOnBetweenTicks) {
+  FeedClock clock;
+  EXPECT_FALSE(clock.is_set());
+  clock.see(kTen, 5 * kSecond);
+  EXPECT_EQ(clock.now(7 * kSecond), kTen + 2 * kSecond);
+  clock.see(kTen - kMinute, 8 * kSecond);
+  EXPECT_EQ(clock.now(8 * kSecond), kTen) << "a late print does not set it back behind the newest";
+}
+
+/// Found by the simulation's market: with our own clock an hour slow such a print passes the screen.
+TEST(FeedClock, OnePrintOfTomorrowDoesNotEndTheDay) {
+  FeedClock clock;
+  clock.see(kTen, 0);
+  clock.see(kTen + kDayNanos, kSecond);
+  clock.see(kTen + 2 * kSecond, 2 * kSecond);
+  clock.see(kTen + kDayNanos, 3 * kSecond);
+  EXPECT_EQ(clock.now(3 * kSecond), kTen + 3 * kSecond);
+}
+
+TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
+  FeedClock clock;
+  clock.see(kTen, 0);
+  for (int i = 1; i <= 3; ++i) clock.see(kTen + 8 * kHour, i * kSecond);
+  EXPECT_EQ(clock.now(3 * kSecond), kTen + 8 * kHour);
+}
+
+}  // namespace
+}  // namespace brimwatch
