@@ -257,9 +257,10 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
         fail(channel.name + ": said to be delivered, and never came: " + record.id);
       if (row->state == DeliveryState::dead && arrivals.refused == 0 && row->attempts < 100)
         fail(channel.name + ": given up without a refusal: " + record.id + " (" + row->reply + ")");
-      if (row->state == DeliveryState::unknown && arrivals.unsure == 0)
+      if (row->state == DeliveryState::unknown && row->unknowns == 0)
         fail(channel.name + ": unknown, though every answer came: " + record.id);
-      const int allowed = 1 + arrivals.unsure + (undurable_.contains(record.id) ? 1 : 0);
+      // Besides what the other side left open: results that a dying daemon did not get to keep, which it counts itself.
+      const int allowed = 1 + arrivals.unsure + row->unknowns + (undurable_.contains(record.id) ? 1 : 0);
       if (arrivals.times > allowed)
         fail(channel.name + ": came " + std::to_string(arrivals.times) + " times with " +
              std::to_string(arrivals.unsure) + " unknown outcomes: " + record.id);

@@ -229,10 +229,8 @@ void SourceFeed::take(const std::vector<Tick>& ticks) {
   std::vector<Tick> mine;
   mine.reserve(ticks.size());
   for (Tick tick : ticks) {
-    tick.received = wall_();
-    if (tick.kind == TickKind::hole) {
-      tick.received = std::max(tick.time + 1, ticks.back().time);
-    } else {
+    if (tick.kind != TickKind::hole) {  // a hole's `received` is its end
+      tick.received = wall_();
       tick.symbol = ids_[tick.symbol];
       if (tick.symbol == kNoSymbol) continue;
     }
