@@ -30,12 +30,8 @@ constexpr const char* kPolicy =
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// For a page without scripts whose style stands in it.
-constexpr const char* kPolicyOwnStyle =
-    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-
-void add_headers(http::fields& to, bool own_style = false) {
-  to.set("Content-Security-Policy", own_style ? kPolicyOwnStyle : kPolicy);
+void add_headers(http::fields& to) {
+  to.set("Content-Security-Policy", kPolicy);
   to.set("X-Content-Type-Options", "nosniff");
   to.set("Referrer-Policy", "no-referrer");
   to.set("Cross-Origin-Resource-Policy", "same-origin");
@@ -160,7 +156,7 @@ void Visit::reply(const WebReply& what, bool head) {
   ++server_->counters.answered;
   response_.version(11);
   response_.result(static_cast<unsigned>(what.status));
-  add_headers(response_, what.own_style);
+  add_headers(response_);
   response_.set(http::field::content_type, what.type);
   if (what.status == 405) response_.set(http::field::allow, "GET, HEAD");
   if (what.status == 426) response_.set(http::field::upgrade, "websocket");

@@ -22,7 +22,6 @@ struct WebReply {
   int status = 200;
   std::string type;  ///< of the body, e.g. "text/html; charset=utf-8"
   std::string body;
-  bool own_style = false;  ///< a page without scripts whose style stands in it
 };
 
 struct WebLimits {

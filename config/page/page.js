@@ -318,7 +318,6 @@ function drawWays() {
   const n = latest.counts;
   find('counts').textContent = count(n.ticks, 'tick') + ', ' + count(n.notices, 'notice') + ', ' + count(n.holes, 'hole') + (latest.journal_trouble ? '. Journal: ' + latest.journal_trouble : '');
   find('counts').className = latest.journal_trouble ? 'bad' : '';
-  find('review').hidden = !latest.review;
   find('session').textContent = latest.day + ', ' + latest.session + (latest.half_day ? ' (half-day)' : '') + '; market ' + (latest.trend === 'unknown' ? 'not set' : latest.trend);
 }
 

@@ -100,7 +100,6 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
                    {"holes", snapshot.holes},
                    {"journal_waiting", snapshot.journal_waiting},
                    {"journal_failures", snapshot.journal_failures}};
-  out["review"] = snapshot.review;
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

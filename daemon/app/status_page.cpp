@@ -64,7 +64,6 @@ WebReply StatusPage::answer(std::string_view path) const {
   if (path == "/page.js") return file("page.js", "text/javascript; charset=utf-8");
   if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
-  if (path == "/review") return review();
   if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
@@ -75,13 +74,6 @@ WebReply StatusPage::answer(std::string_view path) const {
 
 std::string StatusPage::day(std::string_view symbol) const {
   return source_.day ? source_.day(from_percent(symbol)) : "{}";
-}
-
-WebReply StatusPage::review() const {
-  const std::string page = source_.review ? source_.review() : "";
-  if (page.empty())
-    return {404, "text/plain; charset=utf-8", "there is no review yet: it is made when a day has ended\n"};
-  return {200, "text/html; charset=utf-8", page, true};
 }
 
 std::string StatusPage::live(bool fresh) {

@@ -1,7 +1,7 @@
 #pragma once
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and /page.js, /now (the
-// snapshot as JSON), /day/SYMBOL (that stock's day, minute by minute, as JSON), /review (of the last evening), /metrics
-// (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the snapshot when it changed).
+// snapshot as JSON), /day/SYMBOL (that stock's day, minute by minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg
+// (the picture of a base), /live (a WebSocket that brings the snapshot when it changed).
 //
 // On the loop's thread; nothing of it changes the daemon.
 #include <boost/asio/io_context.hpp>
@@ -23,7 +23,6 @@ class StatusPage {
     std::function<std::chrono::seconds()> offset;              ///< of exchange time from UTC now
     std::function<std::string(std::string_view symbol)> base;  ///< its base as SVG, empty: none; may itself be empty
     std::function<std::string(std::string_view symbol)> day{};  ///< the day so far of one stock, JSON
-    std::function<std::string()> review{};                      ///< the evening's review, HTML; empty: there is none yet
   };
 
   static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, Source source);
@@ -34,7 +33,6 @@ class StatusPage {
   explicit StatusPage(Source source) : source_(std::move(source)) {}
   [[nodiscard]] WebReply answer(std::string_view path) const;
   [[nodiscard]] std::string day(std::string_view symbol) const;
-  [[nodiscard]] WebReply review() const;
   std::string live(bool fresh);
 
   Source source_;

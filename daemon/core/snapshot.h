@@ -65,7 +65,6 @@ struct Snapshot {
   std::uint64_t ticks = 0, notices = 0, holes = 0;
   std::vector<std::pair<std::string_view, std::uint64_t>> notices_by_kind;  ///< every kind there is
   std::vector<ProjectionError> projection_errors;                           ///< empty before a day has ended
-  bool review = false;                                                      ///< the evening's review can be had
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well

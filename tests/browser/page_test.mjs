@@ -113,7 +113,6 @@ try {
   assert.equal(await later.$$eval('#price-figure .said', (all) => all.length), 1);
   assert.ok(await later.$eval('#price-figure .drawn', (line) => line.getAttribute('d').split('L').length >= 8));
   await later.close();
-  assert.equal((await ask(port, '/review', `127.0.0.1:${port}`)).status, 404);
   assert.equal((await ask(port, '/day/NOBODY', `127.0.0.1:${port}`)).body, '{}\n');
 
   // Sorting says what it did; by keyboard alone.
@@ -152,18 +151,6 @@ try {
   assert.equal(JSON.parse((await ask(port, '/now', `127.0.0.1:${port}`)).body).watches.length, 4);
   assert.deepEqual(complaints, []);
   assert.deepEqual(strangers, []);
-
-  // After the close the evening's review is there, a page of its own.
-  second = 6.8 * 3600;
-  for (const [symbol] of WATCHES) tick(symbol, 47.9);
-  await until('the review', () => page.evaluate(() => !find('review').hidden));
-  await page.setViewportSize({ width: 1400, height: 950 });
-  await page.click('#review a');
-  await until('its headline', async () => /KLVN/.test(await page.textContent('body')));
-  assert.deepEqual(await faults(page), []);
-  await page.screenshot({ path: 'review.png', fullPage: true });
-  await page.goBack();
-  await until('the board to be back', async () => (await symbols(page)).length === 4);
 
   daemon.kill('SIGTERM');
   assert.equal(await ended, 0, log);
