@@ -273,7 +273,8 @@ function drawDetail() {
   const day = dayOf(watch);
   drawPrice(watch, day);
   drawVolume(watch, day);
-  find('day-words').textContent = day.holes.length ? 'Grey: the feed was blind.' : '';
+  find('day-words').textContent = (day.usual.length && known(v.normal) ? 'Thin line: a normal day. ' : '') + (known(v.projected) ? 'Dashed: on the usual course to the projected end; shaded: its 80 % interval as the day went. ' : '') +
+    (day.marks.length ? 'Ring: a notice. ' : '') + (day.holes.length ? 'Grey: the feed was blind.' : '');
 }
 
 // --- notices, feeds, channels
@@ -343,3 +344,4 @@ makeHeads();
 showSort();
 connect();
 setInterval(showLine, 1000);
+addEventListener('resize', () => { if (latest) drawDetail(); });
