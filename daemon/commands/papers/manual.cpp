@@ -42,14 +42,18 @@ std::string synopsis(const CommandPaper& command) {
   return out;
 }
 
-/// The footer of a command's help, its lines kept.
+/// The footer of a command's help: each line begins anew, a long one is filled, an empty one parts paragraphs.
 std::string footer(const std::string& text) {
-  if (text.empty()) return "";
-  std::string out = ".PP\n.nf\n.RS\n";
-  // Long lines of prose are filled, short lines (examples) kept.
-  const bool prose = text.find('\n') == std::string::npos && text.size() > 70;
-  if (prose) return ".PP\n" + roff(text) + "\n";
-  return out + roff(text) + "\n.RE\n.fi\n";
+  std::string out;
+  bool fresh = true;
+  for (std::size_t from = 0; from < text.size();) {
+    const std::size_t to = std::min(text.find('\n', from), text.size());
+    const std::size_t word = text.find_first_not_of(' ', from);
+    if (word < to) out += (fresh ? ".PP\n" : ".br\n") + roff(text.substr(word, to - word)) + "\n";
+    fresh = word >= to;
+    from = to + 1;
+  }
+  return out;
 }
 
 void add_command(const CommandPaper& command, std::string& out) {
