@@ -232,7 +232,7 @@ void House::say_what_held() {
   const Timestamp now = engine_now();
   const Calendar& calendar = desk_->main_calendar();
   // A day of which nothing has been seen, neither now nor before a restart, has no review.
-  const Timestamp seen = newest_.is_set() ? newest_ : seen_before_;
+  const Timestamp seen = feed_clock_.is_set() ? feed_clock_.newest() : seen_before_;
   if (!seen.is_set() || calendar.local_date(seen) != calendar.local_date(now)) return;
   const auto day = evening_.due(now, calendar, desk_->settings().evening);
   if (!day) return;

@@ -20,8 +20,8 @@ class StatusPage {
  public:
   struct Source {
     std::function<Snapshot()> snapshot;
-    std::function<std::chrono::seconds()> offset;              ///< of exchange time from UTC now
-    std::function<std::string(std::string_view symbol)> base;  ///< its base as SVG, empty: none; may itself be empty
+    std::function<std::chrono::seconds()> offset;               ///< of exchange time from UTC now
+    std::function<std::string(std::string_view symbol)> base;   ///< its base as SVG, empty: none; may itself be empty
     std::function<std::string(std::string_view symbol)> day{};  ///< the day so far of one stock, JSON
   };
 
