@@ -35,6 +35,7 @@ std::vector<NewFile> new_files(const InitPlan& plan) {
   const std::string main = plan.directory + "/brimwatch.toml";
   for (const EmbeddedFile& sample : embedded_samples()) {
     const bool unit = sample.name.ends_with(".service");
+    if (unit && plan.shared) continue;  // the package has it
     std::string text(sample.text);
     if (unit) {  // the packaged unit, for the program and the configuration at hand
       text = replaced(text, "ExecStart=/usr/bin/brimwatch run",
@@ -48,13 +49,18 @@ std::vector<NewFile> new_files(const InitPlan& plan) {
   return files;
 }
 
-Status write_file(const NewFile& file) {
-  if (!make_private_directory(fs::path(file.path).parent_path())) {
+bool make_directory(const fs::path& path, bool shared) {
+  if (!shared) return make_private_directory(path);
+  return ::mkdir(path.c_str(), 0755) == 0 || errno == EEXIST;
+}
+
+Status write_file(const NewFile& file, bool shared) {
+  if (!make_directory(fs::path(file.path).parent_path(), shared)) {
     return fail(fs::path(file.path).parent_path().string() + ": the folder cannot be made (" + std::strerror(errno) +
                 ")");
   }
   const std::string temporary = file.path + ".new";
-  const int fd = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+  const int fd = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, shared ? 0644 : 0600);
   if (fd < 0) return fail(temporary + ": cannot be written (" + std::strerror(errno) + ")");
   std::string_view rest = file.text;
   bool good = true;
@@ -120,6 +126,12 @@ InitPlan plan_init(const std::string& directory, bool force) {
   return plan;
 }
 
+InitPlan plan_system_init(const std::string& directory, bool force) {
+  InitPlan plan = plan_init(directory.empty() ? "/etc/brimwatch" : directory, force);
+  plan.shared = true;
+  return plan;
+}
+
 Result<std::vector<std::string>> write_first_files(const InitPlan& plan) {
   const std::vector<NewFile> files = new_files(plan);
   if (!plan.force) {
@@ -131,7 +143,7 @@ Result<std::vector<std::string>> write_first_files(const InitPlan& plan) {
   std::vector<std::string> written;
   for (const NewFile& file : files) {
     if (const Status kept = keep_old(file.path); !kept) return fail(kept.error().text);
-    if (const Status done = write_file(file); !done) return fail(done.error().text);
+    if (const Status done = write_file(file, plan.shared); !done) return fail(done.error().text);
     written.push_back(file.path);
   }
   return written;

@@ -12,10 +12,14 @@ struct InitPlan {
   std::string unit_directory;  ///< for the service of the user's own systemd
   std::string program;         ///< absolute path of this program, for the service
   bool force = false;          ///< replace files; the old ones are kept beside as NAME.old
+  bool shared = false;         ///< readable by all: for the system service, which brings its own unit
 };
 
 /// The plan for the places XDG gives; `directory`, when not empty, takes all files.
 [[nodiscard]] InitPlan plan_init(const std::string& directory, bool force);
+
+/// The plan for the system service: /etc/brimwatch, or another folder.
+[[nodiscard]] InitPlan plan_system_init(const std::string& directory, bool force);
 
 /// Paths written. All or nothing: without `force`, files that are there already are an error that names them all.
 [[nodiscard]] Result<std::vector<std::string>> write_first_files(const InitPlan& plan);

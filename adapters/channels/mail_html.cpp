@@ -141,6 +141,7 @@ std::string picture_alt(const Message& message) {
 
 std::string mail_html(const Message& message, std::string_view picture_cid) {
   std::string out(kHead);
+  out.insert(out.find("<style>"), "<title>" + escape_html(message.title) + "</title>\n");
   if (message.notices.size() == 1) out += one_notice(message);
   else if (message.notices.empty()) out += element("h1", "", message.title) + element("p", "event", message.text);
   else out += many_notices(message);

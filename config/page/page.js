@@ -1,13 +1,13 @@
 'use strict';
 // Draws the snapshot that /live brings. Text goes in as text, never as markup; nothing is sent.
 const SVG = 'http://www.w3.org/2000/svg';
-const POINTS_MOST = 1200;   // kept per watch; when full, every second one goes
+const DAY_EVERY_MS = 20000;  // how often the chosen stock's day is asked for while it moves
 const LATE_AFTER_MS = 12000;
 const find = (id) => document.getElementById(id);
 const SHAPES = { inside: '◆', over: '▲', under: '▽', unknown: '·' };
 const RANK = { inside: 0, over: 1, under: 1, unknown: 2 };
 let latest = null, chosen = null, lastHeard = 0, tries = 0, sort = { key: 'soon', down: false };
-const rows = new Map(), series = new Map(), told = new Set();
+const rows = new Map(), days = new Map(), told = new Set();  // days: of each symbol that was looked at
 
 function make(name, text, kind) {
   const made = document.createElement(name);
@@ -84,7 +84,7 @@ function makeRow(name) {
   cells.symbol.scope = 'row';
   const button = make('button');
   button.type = 'button';
-  button.addEventListener('click', () => { chosen = name; drawBoard(); drawDetail(); });
+  button.addEventListener('click', () => { chosen = name; drawBoard(); askDay(true); drawDetail(); });
   button.addEventListener('keydown', (event) => {
     const next = event.key === 'ArrowDown' ? row.nextElementSibling : event.key === 'ArrowUp' ? row.previousElementSibling : null;
     if (!next) return;
@@ -113,7 +113,7 @@ function fillRow(kept, watch, name) {
   kept.button.textContent = many ? watch.symbol + ' ' + watch.pivot : watch.symbol;
   kept.button.setAttribute('aria-pressed', String(name === chosen));
   kept.row.className = (name === chosen ? 'chosen ' : '') + (watch.in_force ? '' : 'idle');
-  kept.cells.side.textContent = watch.in_force ? SHAPES[watch.side] + ' ' + watch.side : '– not in force';
+  kept.cells.side.textContent = watch.in_force ? SHAPES[watch.side] + ' ' + watch.side : '– off today';
   kept.cells.side.className = 'side ' + watch.side;
   drawTrack(kept.cells.soon, watch);
   for (const column of COLUMNS.slice(3))
@@ -125,7 +125,7 @@ function drawBoard() {
   const sorted = latest.watches.slice().sort(compare), body = find('rows'), focus = document.activeElement;
   if (!sorted.some((w) => nameOf(w) === chosen)) chosen = sorted.length ? nameOf(sorted[0]) : null;
   const names = new Set(sorted.map(nameOf));
-  for (const [name, kept] of rows) if (!names.has(name)) { kept.row.remove(); rows.delete(name); series.delete(name); }
+  for (const [name, kept] of rows) if (!names.has(name)) { kept.row.remove(); rows.delete(name); }
   sorted.forEach((watch, place) => {
     const name = nameOf(watch);
     if (!rows.has(name)) rows.set(name, makeRow(name));
@@ -137,74 +137,114 @@ function drawBoard() {
   find('none').hidden = sorted.length > 0;
 }
 
-// --- the chosen watch
-function collect(watch) {
-  const name = nameOf(watch), when = Date.parse(watch.last_time);
-  if (!known(watch.last) || Number.isNaN(when)) return;
-  if (!series.has(name)) series.set(name, { day: latest.day, points: [] });
-  const kept = series.get(name);
-  if (kept.day !== latest.day) { kept.day = latest.day; kept.points = []; }
-  const point = { when, price: watch.last, so_far: watch.volume.so_far, low: watch.volume.low, high: watch.volume.high };
-  const before = kept.points[kept.points.length - 1];
-  if (before && before.when === when) kept.points.pop();
-  kept.points.push(point);
-  if (kept.points.length > POINTS_MOST) kept.points = kept.points.filter((_, i) => i % 2 === 1);
+// --- the chosen watch: its day so far comes from the daemon, minute by minute; the newest values from the board
+const symbolOf = (name) => name === null ? null : name.slice(0, name.lastIndexOf('/'));
+async function askDay(now) {
+  const symbol = symbolOf(chosen);
+  if (symbol === null || !latest) return;
+  const kept = days.get(symbol);
+  if (!now && kept && (kept.asking || kept.ticks === latest.counts.ticks || Date.now() - kept.asked < DAY_EVERY_MS)) return;
+  const asked = { day: kept ? kept.day : null, asked: Date.now(), ticks: latest.counts.ticks, asking: true };
+  days.set(symbol, asked);
+  try {
+    const answer = await fetch('/day/' + encodeURIComponent(symbol));
+    if (answer.ok) asked.day = await answer.json();
+  } catch { /* the line to the daemon says that it is away */ }
+  asked.asking = false;
+  drawDetail();
 }
+function dayOf(watch) {
+  const kept = days.get(watch.symbol), day = kept && kept.day && kept.day.day === latest.day ? kept.day : null;
+  const open = Date.parse(latest.open), points = [];
+  if (day) day.minute.forEach((minute, i) => points.push({ when: open + minute * 60000, price: day.price[i], so_far: day.volume[i], low: day.low[i], high: day.high[i] }));
+  const when = Date.parse(watch.last_time);
+  if (known(watch.last) && !Number.isNaN(when) && when >= open && (!points.length || when > points[points.length - 1].when))
+    points.push({ when, price: watch.last, so_far: watch.volume.so_far, low: watch.volume.low, high: watch.volume.high });
+  const at = (minute) => open + minute * 60000;
+  return { points, usual: day ? day.usual.map(([minute, share]) => ({ when: at(minute), share })) : [],
+    holes: day ? day.holes.map(([from, to]) => [at(from), at(to)]) : [], marks: day ? day.marks.map((m) => ({ when: at(m.minute), price: m.price, label: m.label })) : [] };
+}
+// The usual share of the day at a time, between the points of its curve.
+function usualAt(usual, when) {
+  for (let i = 1; i < usual.length; ++i)
+    if (when <= usual[i].when)
+      return usual[i - 1].share + (usual[i].share - usual[i - 1].share) * Math.max(0, when - usual[i - 1].when) / (usual[i].when - usual[i - 1].when);
+  return 1;
+}
+function drawHoles(svg, holes, x) {
+  for (const [from, to] of holes) draw(svg, 'rect', { x: x(from), width: Math.max(2, x(to) - x(from)), y: 20, height: 212, class: 'blind' });
+}
+// On a phone the pictures keep letters that can be read: the plot is narrower, not the letters smaller.
+const narrow = () => innerWidth < 640;
+const edge = () => narrow() ? 262 : 448;  // right end of the plot, in the picture's own units
 function frame(figure, title, values, marks) {
   figure.textContent = '';
-  const svg = draw(figure, 'svg', { viewBox: '0 0 625 260', role: 'img', 'aria-label': title });
+  const svg = draw(figure, 'svg', { viewBox: narrow() ? '0 0 425 260' : '0 0 625 260', role: 'img', 'aria-label': title });
   let low = Math.min(...values), high = Math.max(...values);
   const room = (high - low) * 0.08 || Math.abs(high) * 0.01 || 1;
   low -= room; high += room;
   const y = (value) => 225 - 205 * (value - low) / (high - low);
   const open = Date.parse(latest.open), close = Date.parse(latest.close);
-  const x = (when) => 8 + 440 * Math.min(1, Math.max(0, (when - open) / (close - open || 1)));
-  draw(svg, 'line', { x1: 8, x2: 448, y1: 232, y2: 232, class: 'axis' });
+  const x = (when) => 8 + (edge() - 8) * Math.min(1, Math.max(0, (when - open) / (close - open || 1)));
+  draw(svg, 'line', { x1: 8, x2: edge(), y1: 232, y2: 232, class: 'axis' });
   draw(svg, 'text', { x: 8, y: 252 }, known(latest.open) ? latest.open.slice(11, 16) : 'open');
-  draw(svg, 'text', { x: 448, y: 252, 'text-anchor': 'end' }, known(latest.close) ? latest.close.slice(11, 16) : 'close');
+  draw(svg, 'text', { x: edge(), y: 252, 'text-anchor': 'end' }, known(latest.close) ? latest.close.slice(11, 16) : 'close');
   const placed = [];  // labels keep 19 apart, from the top
   for (const mark of marks.sort((a, b) => b.value - a.value)) {
-    draw(svg, 'line', { x1: 8, x2: 448, y1: y(mark.value), y2: y(mark.value), class: mark.kind });
+    draw(svg, 'line', { x1: 8, x2: edge(), y1: y(mark.value), y2: y(mark.value), class: mark.kind });
     const at = Math.max(y(mark.value) + 5, placed.length ? placed[placed.length - 1] + 19 : 15);
     placed.push(at);
-    draw(svg, 'text', { x: 466, y: at }, mark.label);
+    draw(svg, 'text', { x: edge() + 14, y: at }, mark.label);
   }
   return { svg, x, y };
 }
 const path = (points, x, y) => points.map((p, i) => (i ? 'L' : 'M') + x(p.when).toFixed(1) + ' ' + y(p.value).toFixed(1)).join('');
-function drawPrice(watch, points) {
+function drawPrice(watch, day) {
+  const points = day.points;
   const marks = [{ value: watch.pivot, label: 'pivot ' + watch.pivot.toFixed(2), kind: 'pivot' }];
   if (known(watch.range_top)) marks.push({ value: watch.range_top, label: 'range top ' + watch.range_top.toFixed(2), kind: 'top' });
   if (known(watch.loss_limit)) marks.push({ value: watch.loss_limit, label: 'loss limit ' + watch.loss_limit.toFixed(2), kind: 'loss' });
   const { svg, x, y } = frame(find('price-figure'), 'Price of ' + watch.symbol + ': last ' + (known(watch.last) ? watch.last.toFixed(2) : 'none') + ', ' +
     marks.map((m) => m.label).join(', '), points.map((p) => p.price).concat(marks.map((m) => m.value)), marks);
   if (known(watch.range_top))
-    draw(svg, 'rect', { x: 8, width: 440, y: y(watch.range_top), height: y(watch.pivot) - y(watch.range_top), class: 'range' });
+    draw(svg, 'rect', { x: 8, width: edge() - 8, y: y(watch.range_top), height: y(watch.pivot) - y(watch.range_top), class: 'range' });
+  drawHoles(svg, day.holes, x);
   if (!points.length) return;
   draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.price })), x, y), class: 'drawn' });
+  for (const mark of day.marks) {
+    const sign = draw(svg, 'circle', { cx: x(mark.when), cy: y(mark.price), r: 7, class: 'said' });
+    draw(sign, 'title', {}, mark.label);
+  }
   const end = points[points.length - 1];
   draw(svg, 'path', { d: 'M' + x(end.when) + ' ' + (y(end.price) - 7) + 'l7 7l-7 7l-7 -7z', class: 'here' });
 }
-function drawVolume(watch, points) {
-  const v = watch.volume, marks = [], values = [0, v.so_far];
+function drawVolume(watch, day) {
+  const v = watch.volume, points = day.points, marks = [], values = [0, v.so_far];
   if (known(v.normal)) {
     const needed = v.normal * (1 + v.needed / 100);
     marks.push({ value: v.normal, label: 'normal ' + shares(v.normal), kind: 'axis' });
     marks.push({ value: needed, label: 'needed ' + shares(needed), kind: 'needed' });
   }
-  if (known(v.projected)) values.push(v.low, v.high);
+  const bandTop = known(v.projected) ? v.high * 1.5 : 0;  // early in the day the interval is wider than the picture
+  if (known(v.projected)) values.push(v.low, v.high, ...points.filter((p) => known(p.high)).map((p) => Math.min(p.high, bandTop)));
   const words = 'Volume so far ' + shares(v.so_far) + (known(v.projected) ? ', projected end ' + shares(v.projected) + ', 80 % interval ' +
     shares(v.low) + ' to ' + shares(v.high) : ', not judged');
   const { svg, x, y } = frame(find('volume-figure'), words, values.concat(marks.map((m) => m.value)), marks);
   const judged = points.filter((p) => known(p.low));
   if (judged.length > 1)
-    draw(svg, 'path', { class: 'band', d: path(judged.map((p) => ({ when: p.when, value: Math.min(p.high, v.high) })), x, y) +
-      judged.slice().reverse().map((p) => 'L' + x(p.when).toFixed(1) + ' ' + y(Math.min(p.low, v.high)).toFixed(1)).join('') + 'Z' });
+    draw(svg, 'path', { class: 'band', d: path(judged.map((p) => ({ when: p.when, value: Math.min(p.high, bandTop) })), x, y) +
+      judged.slice().reverse().map((p) => 'L' + x(p.when).toFixed(1) + ' ' + y(Math.min(p.low, bandTop)).toFixed(1)).join('') + 'Z' });
   if (points.length) draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.so_far })), x, y), class: 'drawn' });
+  drawHoles(svg, day.holes, x);
+  if (known(v.normal) && day.usual.length)
+    draw(svg, 'path', { d: path(day.usual.map((p) => ({ when: p.when, value: p.share * v.normal })), x, y), class: 'usual' });
   if (known(v.projected)) {
     const from = points.length ? points[points.length - 1] : { when: Date.parse(latest.open), so_far: 0 };
-    draw(svg, 'path', { d: 'M' + x(from.when) + ' ' + y(from.so_far) + 'L448 ' + y(v.projected), class: 'projected' });
-    draw(svg, 'path', { d: 'M442 ' + y(v.low) + 'h12M448 ' + y(v.low) + 'V' + y(v.high) + 'M442 ' + y(v.high) + 'h12', class: 'interval' });
+    const now = usualAt(day.usual, from.when), rest = day.usual.filter((p) => p.when > from.when);
+    const ahead = rest.map((p) => ({ when: p.when, value: from.so_far + (v.projected - from.so_far) * (p.share - now) / (1 - now || 1) }));
+    const course = ahead.length ? ahead : [{ when: Date.parse(latest.close), value: v.projected }];
+    draw(svg, 'path', { d: path([{ when: from.when, value: from.so_far }].concat(course), x, y), class: 'projected' });
+    draw(svg, 'path', { d: 'M' + (edge() - 6) + ' ' + y(v.low) + 'h12m-6 0V' + y(v.high) + 'm-6 0h12', class: 'interval' });
   }
   find('volume-figure').appendChild(make('figcaption', words));
 }
@@ -230,12 +270,16 @@ function drawDetail() {
   const v = watch.volume;
   find('detail-words').textContent = (known(watch.last) ? SHAPES[watch.side] + ' ' + watch.side + ', last ' + watch.last.toFixed(2) + ' at ' + clock(watch.last_time) : 'No trade yet') +
     (known(v.odds) ? '; odds of +' + v.needed + ' %: ' + v.odds.toFixed(2) + ', ' + v.weight : '; volume not judged') + (watch.note ? '. ' + watch.note : '');
-  const points = series.has(chosen) ? series.get(chosen).points : [];
-  drawPrice(watch, points);
-  drawVolume(watch, points);
+  const day = dayOf(watch);
+  drawPrice(watch, day);
+  drawVolume(watch, day);
+  find('day-words').textContent = (day.usual.length && known(v.normal) ? 'Thin line: a normal day. ' : '') + (known(v.projected) ? 'Dashed: on the usual course to the projected end; shaded: its 80 % interval as the day went. ' : '') +
+    (day.marks.length ? 'Ring: a notice. ' : '') + (day.holes.length ? 'Grey: the feed was blind.' : '');
 }
 
 // --- notices, feeds, channels
+const sentWords = (notice) => !notice.deliveries || !notice.deliveries.length ? 'Goes to no channel.'
+  : notice.deliveries.map((d) => d.channel + ': ' + d.state + (d.reply && d.state !== 'delivered' ? ' (' + d.reply + ')' : '')).join('; ');
 function drawNotices() {
   const list = find('notice-list'), ids = new Set(latest.notices.map((n) => n.id));
   for (const notice of latest.notices.slice().reverse()) {
@@ -246,8 +290,14 @@ function drawNotices() {
     when.dateTime = notice.time;
     head.append(when, notice.title);
     more.append(head, make('p', notice.text));
+    more.append(make('p', '', 'sent small'));
     item.appendChild(more);
     list.prepend(item);
+  }
+  for (const item of list.children) {  // what became of a notice changes after it was told
+    const notice = latest.notices.find((n) => n.id === item.dataset.id), words = notice ? sentWords(notice) : '';
+    const line = item.querySelector('.sent');
+    if (line.textContent !== words) line.textContent = words;
   }
   for (const item of [...list.children]) if (!ids.has(item.dataset.id)) { told.delete(item.dataset.id); item.remove(); }
   find('no-notice').hidden = list.children.length > 0;
@@ -283,8 +333,7 @@ function showLine() {
 function take(text) {
   latest = JSON.parse(text);
   lastHeard = Date.now();
-  latest.watches.forEach(collect);
-  drawBoard(); drawDetail(); drawNotices(); drawWays(); showLine();
+  drawBoard(); askDay(false); drawDetail(); drawNotices(); drawWays(); showLine();
 }
 function connect() {
   const socket = new WebSocket('ws://' + location.host + '/live');
@@ -295,3 +344,4 @@ makeHeads();
 showSort();
 connect();
 setInterval(showLine, 1000);
+addEventListener('resize', () => { if (latest) drawDetail(); });

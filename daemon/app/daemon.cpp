@@ -13,6 +13,7 @@
 #include "app/base_pictures.h"
 #include "app/evening_review.h"
 #include "app/house.h"
+#include "app/pictured.h"
 #include "app/pulse.h"
 #include "app/records_desk.h"
 #include "app/request.h"
@@ -156,6 +157,7 @@ struct Daemon::Impl {
         recorder->frame(feed, received, bytes);
       };
     }
+    world.keep_picture = [this](const std::string& id, DayPicture picture) { pictures->put(id, std::move(picture)); };
     world.end = [this](const std::string& why) { asio::post(io, [this, why] { stop(why); }); };
     world.seed = std::random_device()();
     return world;
@@ -174,6 +176,7 @@ struct Daemon::Impl {
     with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
+    if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures);
     if (settings.kind == "email") *channel = std::make_unique<WithReviewPages>(std::move(*channel), review_pages());
     return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
   }
@@ -263,7 +266,8 @@ struct Daemon::Impl {
                                     [this](std::string_view symbol) {
                                       const auto found = base_pictures.find(symbol);
                                       return found == base_pictures.end() ? std::string() : found->second;
-                                    }});
+                                    },
+                                    [this](std::string_view symbol) { return house->day_of(symbol); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -355,6 +359,7 @@ struct Daemon::Impl {
   std::unique_ptr<InstanceLock> lock;
   std::unique_ptr<Recorder> recorder;
   std::unique_ptr<FeedContext> context;
+  std::shared_ptr<PictureShelf> pictures = std::make_shared<PictureShelf>();
   std::unique_ptr<House> house;
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;

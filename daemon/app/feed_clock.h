@@ -18,6 +18,7 @@ class FeedClock {
     at_ = steady;
   }
   [[nodiscard]] bool is_set() const { return newest_.is_set(); }
+  [[nodiscard]] Timestamp newest() const { return newest_; }
   [[nodiscard]] Timestamp now(Nanos steady) const { return newest_ + (steady - at_); }
 
  private:

@@ -11,12 +11,15 @@ Result<HandOut> HandOut::open(const std::vector<ChannelSettings>& channels, bool
     if (!settings.enabled || (settings.kind == "console" && !with_console)) continue;
     auto channel = make_channel(settings);
     if (!channel) return fail(channel.error().text);
-    out.lanes_.push_back({plans_of({settings}).front(), std::move(*channel), 0, 0, {}});
+    out.wants_pictures_ = out.wants_pictures_ || shows_pictures(settings);
+    auto lane = shows_pictures(settings) ? pictured(std::move(*channel), out.shelf_) : std::move(*channel);
+    out.lanes_.push_back({plans_of({settings}).front(), std::move(lane), 0, 0, {}});
   }
   return out;
 }
 
-void HandOut::send(const NoticeRecord& record) {
+void HandOut::send(const NoticeRecord& record, DayPicture picture) {
+  shelf_->put(record.id, std::move(picture));
   for (Lane& lane : lanes_) {
     if (!wants(lane.plan, record)) continue;
     Message message;

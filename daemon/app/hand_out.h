@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "adapters/channel.h"
+#include "app/pictured.h"
 #include "config/settings.h"
 #include "core/result.h"
 #include "dispatch/plan.h"
@@ -17,7 +18,10 @@ class HandOut {
   /// Makes the enabled channels; console ones are left out where `with_console` is false (the replay prints already).
   static Result<HandOut> open(const std::vector<ChannelSettings>& channels, bool with_console);
 
-  void send(const NoticeRecord& record);
+  /// True where a channel shows pictures, so that somebody should draw them.
+  [[nodiscard]] bool wants_pictures() const { return wants_pictures_; }
+  /// `picture`: of the day up to the notice; one without a price is not drawn.
+  void send(const NoticeRecord& record, DayPicture picture = {});
   /// One line a channel: how many were delivered, what became of the rest.
   [[nodiscard]] std::vector<std::string> summary() const;
 
@@ -29,6 +33,8 @@ class HandOut {
     std::string last_failure;
   };
   std::vector<Lane> lanes_;
+  std::shared_ptr<PictureShelf> shelf_ = std::make_shared<PictureShelf>();
+  bool wants_pictures_ = false;
 };
 
 }  // namespace brimwatch

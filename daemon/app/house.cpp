@@ -49,6 +49,7 @@ WaysOut::World House::world_of_ways_out() {
   world.make = world_.make_runner;
   world.log = world_.trouble;
   world.keep = [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
+    on_delivery_rows(rows);
     JournalBatch batch;
     batch.deliveries = std::move(rows);
     keeper_->submit(std::move(batch), [this, then = std::move(then)](bool) { world_.post(then); });
@@ -107,6 +108,7 @@ void House::on_ticks(std::span<const Tick> all) {
   ticks_seen_ += ticks.size();
   feed_clock_.see(ticks.back().time, world_.steady());
   dirty_ = true;
+  look_at_day(*desk_, ticks.back().time, book_);
   const JournalBatch& batch = collector_.batch;
   if (!batch.notices.empty() || !batch.days.empty() || !batch.holes.empty()) flush();
 }
@@ -151,7 +153,29 @@ void House::flush() {
   last_flush_ = world_.steady();
   if (batch.empty()) return;
   holes_ += batch.holes.size();
+  remember(batch);
   keeper_->submit(std::move(batch), {});
+}
+
+/// What pictures and figures are made of later.
+void House::remember(const JournalBatch& batch) {
+  note_in_day(*desk_, batch, book_);
+  for (const DayRecord& day : batch.days) errors_.take(day, book_);
+  if (!world_.keep_picture) return;
+  for (const NoticeRecord& record : batch.notices)
+    if (record.notice.price.is_set()) world_.keep_picture(record.id, day_picture(*desk_, book_, record));
+}
+
+void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
+  for (const DeliveryRow& row : rows) {
+    const auto known = sent_.find(row.notice_id);
+    if (known == sent_.end()) continue;  // an older one, which no page shows
+    std::vector<SentMark>& marks = known->second;
+    const auto mark =
+        std::find_if(marks.begin(), marks.end(), [&](const SentMark& one) { return one.channel == row.channel; });
+    if (mark == marks.end()) marks.push_back({row.channel, to_string(row.state), row.reply});
+    else *mark = {row.channel, to_string(row.state), row.reply};
+  }
 }
 
 /// Notices that went out while the journal could not be written come again when it can; they are not sent twice.
@@ -160,8 +184,13 @@ void House::on_written(std::vector<NoticeRecord> written, bool durable) {
   for (const NoticeRecord& record : written) {
     if (!durable) told_undurable_.insert(record.id);
     world_.say(LogLevel::info, record.id + ": " + record.title);
+    ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     latest_.push_front(record);
-    if (latest_.size() > kLatest) latest_.pop_back();
+    sent_.try_emplace(record.id);
+    if (latest_.size() > kLatest) {
+      sent_.erase(latest_.back().id);
+      latest_.pop_back();
+    }
   }
   notices_ += written.size();
   out_.on_written(written);
@@ -174,7 +203,10 @@ void House::on_written(std::vector<NoticeRecord> written, bool durable) {
 void House::on_beat() {
   in_.on_time(in_session());
   // Before the first tick the engine's time is not known.
-  if (feed_clock_.is_set()) desk_->engine().on_time(engine_now(), collector_);
+  if (feed_clock_.is_set()) {
+    desk_->engine().on_time(engine_now(), collector_);
+    look_at_day(*desk_, engine_now(), book_);
+  }
   ++progress_;
   if (!collector_.batch.notices.empty() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
   pump();
@@ -200,7 +232,7 @@ void House::say_what_held() {
   const Timestamp now = engine_now();
   const Calendar& calendar = desk_->main_calendar();
   // A day of which nothing has been seen, neither now nor before a restart, has no review.
-  const Timestamp seen = newest_.is_set() ? newest_ : seen_before_;
+  const Timestamp seen = feed_clock_.is_set() ? feed_clock_.newest() : seen_before_;
   if (!seen.is_set() || calendar.local_date(seen) != calendar.local_date(now)) return;
   const auto day = evening_.due(now, calendar, desk_->settings().evening);
   if (!day) return;
@@ -306,7 +338,11 @@ Snapshot House::snapshot() const {
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());
   view.ticks = ticks_seen_;
+  view.sent = sent_;
   view.notices = notices_;
+  for (std::size_t kind = 0; kind < kNoticeKinds; ++kind)
+    view.notices_by_kind.emplace_back(to_string(static_cast<NoticeKind>(kind)), by_kind_[kind]);
+  view.projection_errors = errors_.rows();
   view.holes = holes_;
   view.journal_waiting = keeper_->waiting();
   view.journal_failures = keeper_->counters().failures;

@@ -4,19 +4,23 @@
 //
 // One thread: everything below is called on the loop's. Order: construct, restore() or do_without(), start(), then
 // on_beat() four times a second until begin_end(); then drain() until is_quiet().
+#include <array>
 #include <deque>
 #include <functional>
+#include <map>
 #include <memory>
 #include <set>
 #include <string>
 
 #include "app/collector.h"
+#include "app/day_view.h"
 #include "app/desk.h"
 #include "app/evening_lessons.h"
 #include "app/evening_review.h"
 #include "app/feed_clock.h"
 #include "app/kept.h"
 #include "app/own_notices.h"
+#include "app/projection_errors.h"
 #include "app/resumption.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
@@ -49,8 +53,9 @@ struct HouseWorld {
   std::function<void(Date, Timestamp now, std::function<void(NoticeRecord)> answer)> make_review;
   std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next
   std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
-  std::function<void(const std::string& why)> end;  ///< the house has nothing more to do
-  std::uint64_t seed = 0;                           ///< of all jitter
+  std::function<void(const std::string& notice_id, DayPicture)> keep_picture;  ///< for its mails; may be empty
+  std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
+  std::uint64_t seed = 0;                                                      ///< of all jitter
 };
 
 class House {
@@ -87,6 +92,8 @@ class House {
   /// The engine's time (feed_clock.h); before the first tick, wall time.
   [[nodiscard]] Timestamp engine_now() const;
   [[nodiscard]] const Desk& desk() const { return *desk_; }
+  /// The day so far of one stock; see day_view.h.
+  [[nodiscard]] std::string day_of(std::string_view symbol) const { return day_json(*desk_, book_, symbol); }
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
     return out_.recipients();
   }
@@ -105,6 +112,8 @@ class House {
   void begin_day(const Tick& tick);
   void fill_hole_of_restart(const Tick& first);
   void flush();
+  void remember(const JournalBatch& batch);
+  void on_delivery_rows(const std::vector<DeliveryRow>& rows);
   void pump() { out_.pump(); }
   void now_and_then();
   void say_good_morning();
@@ -136,6 +145,10 @@ class House {
   bool dirty_ = false;
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;
+  std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
+  std::array<std::uint64_t, kNoticeKinds> by_kind_{};
+  DayBook book_;
+  ProjectionErrors errors_;
   std::string journal_trouble_;
   bool without_ = false;  ///< since the start no journal could be used
 };

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "app/collector.h"
+#include "app/day_view.h"
 #include "app/frame_replay.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
@@ -18,10 +19,37 @@ namespace {
 constexpr Nanos kWholeDay = 15 * kMinute;
 constexpr Nanos kAfterClose = 10 * kMinute;
 
+/// How much of all tapes' bytes has been read. Not known when one of them is no regular file.
+class ReadShare {
+ public:
+  explicit ReadShare(const std::vector<std::string>& tapes) {
+    for (const std::string& tape : tapes) {
+      std::error_code error;
+      const auto size = std::filesystem::file_size(tape, error);
+      known_ = known_ && !error;
+      all_ += error ? 0 : size;
+    }
+  }
+  void begin(const OpenedBytes& tape) {
+    before_ += here_;
+    here_ = tape.file_bytes;
+    taken_ = tape.taken;
+  }
+  [[nodiscard]] double share() const {
+    if (!known_ || all_ == 0 || taken_ == nullptr) return -1;
+    return static_cast<double>(before_ + taken_->load(std::memory_order_relaxed)) / static_cast<double>(all_);
+  }
+
+ private:
+  bool known_ = true;
+  std::uint64_t all_ = 0, before_ = 0, here_ = 0;
+  std::shared_ptr<const std::atomic<std::uint64_t>> taken_;
+};
+
 class Replay {
  public:
   Replay(Desk& desk, const ReplayOptions& options, ReplayListener& listener)
-      : desk_(desk), options_(options), listener_(listener), collector_(desk) {}
+      : desk_(desk), options_(options), listener_(listener), collector_(desk), read_(options.tapes) {}
 
   Result<ReplaySummary> run() {
     const Nanos started = steady_now();
@@ -48,6 +76,7 @@ class Replay {
   Status play(const std::string& path) {
     auto bytes = open_bytes(path);
     if (!bytes) return fail(bytes.error().text);
+    read_.begin(*bytes);
     if (bytes->kind == RecordingKind::frames) return play_frames(path, std::move(*bytes));
     TapeOptions how;
     how.from = options_.from;
@@ -148,7 +177,7 @@ class Replay {
       const std::size_t count = same_day(ticks);
       const auto part = ticks.first(count);
       ticks = ticks.subspan(count);
-      if (const auto done = options_.speed > 0 ? paced(part) : at_once(part); !done) return done;
+      if (const auto done = options_.speed > 0 ? paced(part) : by_minutes(part); !done) return done;
     }
     return {};
   }
@@ -198,11 +227,26 @@ class Replay {
     return static_cast<std::size_t>(next - ticks.begin());
   }
 
+  /// Where pictures are wanted, minute by minute, so that the book of the day sees each.
+  Status by_minutes(std::span<const Tick> ticks) {
+    if (options_.book == nullptr) return at_once(ticks);
+    while (!ticks.empty()) {
+      const std::int64_t minute = ticks.front().time.ns / kMinute;
+      const auto next = std::find_if(ticks.begin(), ticks.end(),
+                                     [minute](const Tick& tick) { return tick.time.ns / kMinute != minute; });
+      const auto count = static_cast<std::size_t>(next - ticks.begin());
+      if (const auto done = at_once(ticks.first(count)); !done) return done;
+      ticks = ticks.subspan(count);
+    }
+    return {};
+  }
+
   Status at_once(std::span<const Tick> ticks) {
     desk_.engine().on_ticks(ticks, collector_);
+    if (options_.book != nullptr) look_at_day(desk_, ticks.back().time, *options_.book);
     last_ = std::max(last_, ticks.back().time);
     seen_ += ticks.size();
-    listener_.on_progress(seen_, last_);
+    listener_.on_progress(seen_, last_, read_.share());
     return keep(false);
   }
 
@@ -244,6 +288,7 @@ class Replay {
         if (const auto written = journal_->commit(batch); !written) return written;
       }
     }
+    if (options_.book != nullptr) note_in_day(desk_, batch, *options_.book);
     for (const NoticeRecord& record : batch.notices) listener_.on_notice(record);
     summary_.notices += batch.notices.size();
     batch = {};
@@ -254,6 +299,7 @@ class Replay {
   const ReplayOptions& options_;
   ReplayListener& listener_;
   Collector collector_;
+  ReadShare read_;
   ReplaySummary summary_;
   std::unique_ptr<Journal> journal_;
   std::vector<Tick> kept_;

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "app/bar_replay.h"
+#include "app/day_book.h"
 #include "app/desk.h"
 #include "engine/engine.h"
 #include "tape/reader.h"
@@ -22,6 +23,7 @@ struct ReplayOptions {
   double speed = 0;                           ///< times real time; 0: as fast as it goes
   std::string journal;                        ///< file, empty: none
   double most_bad_share = 0.01;
+  DayBook* book = nullptr;  ///< filled as the day goes, for pictures; null: nobody draws any
 };
 
 struct ReplaySummary {
@@ -39,8 +41,9 @@ class ReplayListener {
  public:
   virtual ~ReplayListener() = default;
   virtual void on_notice(const NoticeRecord& record) = 0;
-  /// Now and then, with the time on the tape: for a progress line.
-  virtual void on_progress(std::uint64_t ticks, Timestamp at) = 0;
+  /// Now and then, with the time on the tape: for a progress line. `share` is what has been read of all tapes, 0 to 1;
+  /// negative where that is not known.
+  virtual void on_progress(std::uint64_t ticks, Timestamp at, double share) = 0;
 };
 
 /// An error names the tape and what is wrong with it, or the journal.

@@ -13,7 +13,7 @@ namespace fs = std::filesystem;
 class Silent : public ReplayListener {
  public:
   void on_notice(const NoticeRecord&) override {}
-  void on_progress(std::uint64_t, Timestamp) override {}
+  void on_progress(std::uint64_t, Timestamp, double) override {}
 };
 
 bool is_recording(const fs::path& path) {

@@ -68,6 +68,16 @@ Json channel(const ChannelRow& row) {
               {"waiting", row.waiting}, {"last_reply", row.last_reply}};
 }
 
+Json notice(const NoticeRecord& record, const Snapshot& snapshot) {
+  Json out = Json::parse(brimwatch::to_json(record));
+  out["deliveries"] = Json::array();
+  if (const auto sent = snapshot.sent.find(record.id); sent != snapshot.sent.end()) {
+    for (const SentMark& mark : sent->second)
+      out["deliveries"].push_back({{"channel", mark.channel}, {"state", mark.state}, {"reply", mark.reply}});
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
@@ -84,7 +94,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const WatchRow& row : snapshot.watches) out["watches"].push_back(watch(row, offset));
   for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
   for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
-  for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(Json::parse(brimwatch::to_json(record)));
+  for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(notice(record, snapshot));
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},
                    {"holes", snapshot.holes},

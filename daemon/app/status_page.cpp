@@ -1,5 +1,7 @@
 #include "app/status_page.h"
 
+#include <charconv>
+
 #include "app/snapshot_json.h"
 #include "config/embedded.h"
 #include "status/metrics.h"
@@ -17,6 +19,22 @@ WebReply file(std::string_view name, const char* type) {
   for (const EmbeddedFile& one : embedded_page())
     if (one.name == name) return {200, type, std::string(one.text)};
   return {404, "text/plain; charset=utf-8", "there is no such page\n"};
+}
+
+constexpr std::string_view kDay = "/day/";
+
+/// "BRK%2FB" -> "BRK/B"; what is no such escape stays.
+std::string from_percent(std::string_view text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    unsigned value = 0;
+    const char* const digits = text.data() + i + 1;
+    const bool escape =
+        text[i] == '%' && i + 2 < text.size() && std::from_chars(digits, digits + 2, value, 16).ptr == digits + 2;
+    out += escape ? static_cast<char>(value) : text[i];
+    i += escape ? 2 : 0;
+  }
+  return out;
 }
 
 /// A snapshot without what moves by itself, to tell whether something happened.
@@ -45,12 +63,17 @@ WebReply StatusPage::answer(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
   if (path == "/page.js") return file("page.js", "text/javascript; charset=utf-8");
   if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
+  if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
   if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
     return {200, "image/svg+xml", svg.empty() ? std::string(kNoPicture) : svg};
   }
   return file(path == "/" ? "page.html" : "", "text/html; charset=utf-8");
+}
+
+std::string StatusPage::day(std::string_view symbol) const {
+  return source_.day ? source_.day(from_percent(symbol)) : "{}";
 }
 
 std::string StatusPage::live(bool fresh) {

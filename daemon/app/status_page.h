@@ -1,7 +1,7 @@
 #pragma once
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and /page.js, /now (the
-// snapshot as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
-// snapshot when it changed).
+// snapshot as JSON), /day/SYMBOL (that stock's day, minute by minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg
+// (the picture of a base), /live (a WebSocket that brings the snapshot when it changed).
 //
 // On the loop's thread; nothing of it changes the daemon.
 #include <boost/asio/io_context.hpp>
@@ -20,8 +20,9 @@ class StatusPage {
  public:
   struct Source {
     std::function<Snapshot()> snapshot;
-    std::function<std::chrono::seconds()> offset;              ///< of exchange time from UTC now
-    std::function<std::string(std::string_view symbol)> base;  ///< its base as SVG, empty: none; may itself be empty
+    std::function<std::chrono::seconds()> offset;               ///< of exchange time from UTC now
+    std::function<std::string(std::string_view symbol)> base;   ///< its base as SVG, empty: none; may itself be empty
+    std::function<std::string(std::string_view symbol)> day{};  ///< the day so far of one stock, JSON
   };
 
   static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, Source source);
@@ -31,6 +32,7 @@ class StatusPage {
  private:
   explicit StatusPage(Source source) : source_(std::move(source)) {}
   [[nodiscard]] WebReply answer(std::string_view path) const;
+  [[nodiscard]] std::string day(std::string_view symbol) const;
   std::string live(bool fresh);
 
   Source source_;

@@ -1,4 +1,4 @@
-// brimwatch channels try: a test message through every channel, and what the other side says to it.
+// brimwatch channels: list them; or try them: a test message through every channel, and what the other side says to it.
 #include <chrono>
 #include <cstdio>
 #include <ctime>
@@ -89,11 +89,31 @@ int try_channels(const CommandContext& context, const std::string& name) {
   return all ? kFine : kFailed;
 }
 
+int list_channels(const CommandContext& context) {
+  const auto settings = load_or_tell(context);
+  if (!settings) return kBadConfig;
+  for (const ChannelSettings& channel : settings->channels) {
+    if (context.json) {
+      const nlohmann::ordered_json line{{"channel", channel.name}, {"kind", channel.kind}, {"enabled", channel.enabled}};
+      std::puts(line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace).c_str());
+    } else {
+      std::printf("%-16s  %-8s  %s\n", channel.name.c_str(), channel.kind.c_str(), channel.enabled ? "on" : "off");
+    }
+  }
+  return kFine;
+}
+
+void add_list(CLI::App& channels, CommandContext& context) {
+  CLI::App* list = channels.add_subcommand("list", "Show the configured channels: name, kind, on or off");
+  add_common(*list, context);
+  list->callback([&context] { context.exit = list_channels(context); });
+}
+
 }  // namespace
 
 void add_channels(CLI::App& root, CommandContext& context) {
   auto name = std::make_shared<std::string>();
-  CLI::App* command = root.add_subcommand("channels", "Try the ways out for notices");
+  CLI::App* command = root.add_subcommand("channels", "List and try the ways out for notices");
   command->require_subcommand(1);
   CLI::App* attempt = command->add_subcommand("try", "Send a test message and show what the other side answers");
   add_common(*attempt, context);
@@ -102,6 +122,7 @@ void add_channels(CLI::App& root, CommandContext& context) {
   attempt->footer(
       "Ends with 0 when every message was delivered, else with 1. Passwords come from where the configuration says and\n"
       "are never shown.\n\nExample:\n  brimwatch channels try mail");
+  add_list(*command, context);
   attempt->callback([name, &context] { context.exit = try_channels(context, *name); });
 }
 

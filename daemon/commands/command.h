@@ -27,6 +27,9 @@ void add_common(CLI::App& command, CommandContext& context, bool with_config = t
 
 using AddCommand = void (*)(CLI::App& root, CommandContext& context);
 
+/// Name, description, --version and footer of the program itself.
+void describe_program(CLI::App& root);
+
 /// Every command of the program, in the order of the help.
 void add_all_commands(CLI::App& root, CommandContext& context);
 

@@ -13,8 +13,20 @@ namespace {
 
 struct InitOptionsGiven {
   std::string directory;
-  bool force = false;
+  bool force = false, system = false;
 };
+
+void say_next_for_system(const InitPlan& plan) {
+  std::printf(
+      "\nNext:\n"
+      "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
+      "  2. Name your feed in brimwatch.toml, under [[feed]], and take its desktop channel out: a system service has\n"
+      "     none. All may read these files: passwords belong into credentials, see the unit (systemctl cat brimwatch).\n"
+      "  3. brimwatch check --config %s/brimwatch.toml\n"
+      "  4. systemctl enable --now brimwatch\n"
+      "\n%s\n",
+      plan.directory.c_str(), std::string(kCaution).c_str());
+}
 
 void say_next(const InitPlan& plan, bool in_place) {
   const std::string config = in_place ? "" : " --config " + plan.directory + "/brimwatch.toml";
@@ -35,7 +47,8 @@ void say_next(const InitPlan& plan, bool in_place) {
 }
 
 void run_init(const InitOptionsGiven& given, CommandContext& context) {
-  const InitPlan plan = plan_init(given.directory, given.force);
+  const InitPlan plan =
+      given.system ? plan_system_init(given.directory, given.force) : plan_init(given.directory, given.force);
   const auto written = write_first_files(plan);
   if (!written) {
     std::fprintf(stderr, "brimwatch init: %s\n", written.error().text.c_str());
@@ -43,7 +56,8 @@ void run_init(const InitOptionsGiven& given, CommandContext& context) {
     return;
   }
   for (const std::string& path : *written) std::printf("wrote %s\n", path.c_str());
-  say_next(plan, given.directory.empty());
+  if (given.system) say_next_for_system(plan);
+  else say_next(plan, given.directory.empty());
 }
 
 }  // namespace
@@ -54,6 +68,8 @@ void add_init(CLI::App& root, CommandContext& context) {
   command->add_option("--dir", given->directory, "Write all files there (default: the places XDG gives)")
       ->type_name("DIR");
   command->add_flag("--force", given->force, "Replace files that are there; the old ones are kept as NAME.old");
+  command->add_flag("--system", given->system,
+                    "For the system service: into /etc/brimwatch, readable by all, without a user unit");
   command->footer("Nothing is overwritten without --force. Say `brimwatch check` afterwards.");
   command->callback([given, &context] { run_init(*given, context); });
 }

@@ -12,6 +12,7 @@
 
 #include "commands/bar_input.h"
 #include "commands/command.h"
+#include "commands/progress.h"
 #include "config/paths.h"
 #include "session/calendar.h"
 #include "volume/kalman.h"
@@ -143,8 +144,18 @@ WalkOptions walk_options(const LearnOptions& options, const BarSeries& series) {
 template <typename Use>
 bool for_each_series(const LearnOptions& options, const Calendar& calendar, CommandContext& context, Use use) {
   bool any = false;
-  for (const auto& [symbol, paths] : group_files(options.input)) {
-    auto all = read_series(symbol, paths, options.input, calendar, [](const std::string& line) { complain(line); });
+  ProgressLine progress;
+  const auto groups = group_files(options.input);
+  std::uint64_t done = 0;
+  for (const auto& [symbol, paths] : groups) {
+    if (progress.due())
+      progress.show({done, "symbols", static_cast<double>(done) / static_cast<double>(groups.size()), 0, symbol});
+    ++done;
+    auto all = read_series(symbol, paths, options.input, calendar, [&](const std::string& told) {
+      progress.clear();
+      complain(told);
+    });
+    if (!options.grade || !all) progress.clear();  // lines of the result come now
     if (!all) {
       complain(all.error().text);
       context.exit = kBadInput;

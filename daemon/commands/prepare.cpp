@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "commands/command.h"
+#include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
 #include "weekend/carry.h"
@@ -200,11 +201,16 @@ void run(PrepareOptions options, CommandContext& context) {
     std::fputs(to_toml(book).c_str(), stdout);
     return;
   }
-  const auto input = input_of(options, book, context);
+  auto input = input_of(options, book, context);
   std::string old;
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
+  ProgressLine progress;
+  input->on_progress = [&progress](std::size_t done, std::size_t files) {
+    if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
+  };
   const auto prepared = prepare(*input, symbols);
+  progress.clear();
   if (!prepared) {
     complain(context, prepared.error().text, kBadInput);
     return;

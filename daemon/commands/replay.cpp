@@ -2,15 +2,16 @@
 #include "app/replay.h"
 
 #include <sys/resource.h>
-#include <unistd.h>
 
 #include <cstdio>
 #include <memory>
 
+#include "app/day_view.h"
 #include "app/desk.h"
 #include "app/hand_out.h"
 #include "commands/command.h"
 #include "commands/load.h"
+#include "commands/progress.h"
 #include "core/notice_json.h"
 
 namespace brimwatch {
@@ -67,33 +68,34 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
   return options;
 }
 
-/// Prints notices as they come; on a terminal a progress line on standard error as well.
+/// Prints notices as they come, and how far it is.
 class Printer : public ReplayListener {
  public:
-  Printer(bool json, HandOut* hand_out)
-      : json_(json), hand_out_(hand_out), terminal_(isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0) {}
+  Printer(bool json, HandOut* hand_out, const Desk& desk, const DayBook* book)
+      : json_(json), hand_out_(hand_out), desk_(desk), book_(book) {}
 
   void on_notice(const NoticeRecord& record) override {
-    const std::string& text = json_ ? line_ = to_json(record) : record.text;
+    line_.clear();
+    const std::string& text = json_ ? buffer_ = to_json(record) : record.text;
     std::fwrite(text.data(), 1, text.size(), stdout);
     std::fputc('\n', stdout);
-    if (hand_out_ != nullptr) hand_out_->send(record);
+    if (hand_out_ != nullptr)
+      hand_out_->send(record, book_ != nullptr ? day_picture(desk_, *book_, record) : DayPicture());
   }
-  void on_progress(std::uint64_t ticks, Timestamp at) override {
-    if (!terminal_ || ticks < next_) return;
-    next_ = ticks + 1'000'000;
-    std::fprintf(stderr, "\r%.1fM ticks, at %s ", static_cast<double>(ticks) / 1e6, to_rfc3339(at).c_str());
+  void on_progress(std::uint64_t ticks, Timestamp at, double share) override {
+    if (!line_.due()) return;
+    const Calendar& calendar = desk_.main_calendar();
+    line_.show({ticks, "ticks", share, 0, to_string(calendar.local_date(at)) + " " + to_clock(at, calendar.offset(at))});
   }
-  void end_progress() const {
-    if (terminal_ && next_ > 0) std::fputs("\r\033[K", stderr);
-  }
+  void end_progress() { line_.clear(); }
 
  private:
   bool json_;
   HandOut* hand_out_;
-  bool terminal_;
-  std::string line_;
-  std::uint64_t next_ = 0;
+  const Desk& desk_;
+  const DayBook* book_;
+  ProgressLine line_;
+  std::string buffer_;
 };
 
 long peak_rss_bytes() {
@@ -126,7 +128,7 @@ void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
 }
 
 int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
-  const auto options = options_of(arguments);
+  auto options = options_of(arguments);
   if (!options) return kUsage;
   auto settings = load_or_tell(context);
   if (!settings) return kBadConfig;
@@ -139,7 +141,9 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
     if (!opened) return tell(opened.error(), kBadConfig);
     hand_out = std::move(*opened);
   }
-  Printer printer(context.json, hand_out ? &*hand_out : nullptr);
+  DayBook book;
+  if (hand_out && hand_out->wants_pictures()) options->book = &book;
+  Printer printer(context.json, hand_out ? &*hand_out : nullptr, **desk, options->book);
   const auto summary = replay(**desk, *options, printer);
   printer.end_progress();
   if (!summary) return tell(summary.error(), kBadInput);

@@ -1,5 +1,6 @@
 // The commands of the program. A new one: write commands/NAME.cpp with add_NAME, declare and list it here.
 #include "commands/command.h"
+#include "commands/version.h"
 
 namespace brimwatch {
 
@@ -38,6 +39,19 @@ void add_common(CLI::App& command, CommandContext& context, bool with_config) {
     command.add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")
         ->type_name("FILE");
   command.add_flag("--json", context.json, "Print JSON, one object a line");
+}
+
+void describe_program(CLI::App& root) {
+  root.name("brimwatch");
+  root.description(
+      "Watches prepared pivots on a quote feed and tells once, at the right moment, when a price crosses one or leaves "
+      "the "
+      "buy range, with odds of the day's volume. Information, not advice.");
+  root.set_version_flag("--version", version_text, "Tell version, build and libraries, and exit");
+  root.require_subcommand(1);
+  root.footer(
+      "Exit codes: 0 fine, 1 the work failed, 2 usage, 3 bad configuration or watch list, 4 bad input file, "
+      "5 the daemon cannot be reached.");
 }
 
 void add_all_commands(CLI::App& root, CommandContext& context) {

@@ -1,6 +1,7 @@
 #pragma once
 // What the daemon looks like at one moment: plain data for `brimwatch now`, the status page and the metrics.
 #include <cstdint>
+#include <map>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -35,6 +36,20 @@ struct ChannelRow {
   std::string last_reply;
 };
 
+/// What became of a notice on one channel so far.
+struct SentMark {
+  std::string channel;
+  std::string_view state;  ///< "pending", "delivered" ...; see core/delivery.h
+  std::string reply;
+};
+
+/// How far the projection was off on the last day that ended, so many minutes after its open.
+struct ProjectionError {
+  int minutes = 0;
+  int stocks = 0;             ///< that were projected then
+  double mean = 0, bias = 0;  ///< of |projected / came - 1| and of projected / came - 1
+};
+
 struct Snapshot {
   Timestamp time;
   std::string session;  ///< "open", "before the open", "closed", "break"
@@ -45,9 +60,12 @@ struct Snapshot {
   std::vector<WatchRow> watches;
   std::vector<FeedRow> feeds;
   std::vector<ChannelRow> channels;
-  std::vector<NoticeRecord> latest;  ///< newest first, at most fifty
+  std::vector<NoticeRecord> latest;                   ///< newest first, at most fifty
+  std::map<std::string, std::vector<SentMark>> sent;  ///< of those, by notice id
   std::uint64_t ticks = 0, notices = 0, holes = 0;
-  std::vector<std::pair<std::string_view, std::uint64_t>> engine;  ///< the engine's counters by name
+  std::vector<std::pair<std::string_view, std::uint64_t>> notices_by_kind;  ///< every kind there is
+  std::vector<ProjectionError> projection_errors;                           ///< empty before a day has ended
+  std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well
   std::string version;

@@ -75,6 +75,8 @@ void put_program(Text& text, const Snapshot& now) {
   text.sample({}, now.ticks);
   text.counter("notices", "Notices written");
   text.sample({}, now.notices);
+  text.counter("notices_of_kind", "Notices written, by kind");
+  for (const auto& [kind, count] : now.notices_by_kind) text.sample({{"kind", kind}}, count);
   text.counter("holes", "Times in which the feed was blind");
   text.sample({}, now.holes);
   text.counter("engine_events", "What the engine counted, by kind");
@@ -133,6 +135,19 @@ void put_watches(Text& text, const Snapshot& now) {
       text.sample({{"symbol", now.watches[i].symbol}, {"pivot", pivots[i]}}, now.watches[i].volume.projected);
 }
 
+void put_projection(Text& text, const Snapshot& now) {
+  text.gauge("projection_error_ratio",
+             "Mean of |projected / came - 1| on the last day that ended, minutes after its open", "ratio");
+  for (const ProjectionError& one : now.projection_errors)
+    text.sample({{"minutes", std::to_string(one.minutes)}}, one.mean);
+  text.gauge("projection_bias_ratio", "Mean of projected / came - 1 on that day", "ratio");
+  for (const ProjectionError& one : now.projection_errors)
+    text.sample({{"minutes", std::to_string(one.minutes)}}, one.bias);
+  text.gauge("projection_stocks", "Stocks in those means");
+  for (const ProjectionError& one : now.projection_errors)
+    text.sample({{"minutes", std::to_string(one.minutes)}}, static_cast<std::uint64_t>(one.stocks));
+}
+
 }  // namespace
 
 std::string metrics_text(const Snapshot& snapshot) {
@@ -141,6 +156,7 @@ std::string metrics_text(const Snapshot& snapshot) {
   put_feeds(text, snapshot);
   put_channels(text, snapshot);
   put_watches(text, snapshot);
+  put_projection(text, snapshot);
   return std::move(text).done();
 }
 

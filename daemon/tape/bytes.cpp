@@ -15,7 +15,9 @@ namespace {
 
 class FileBytes final : public ByteSource {
  public:
-  FileBytes(int descriptor, std::string name) : descriptor_(descriptor), name_(std::move(name)) {}
+  using Taken = std::shared_ptr<std::atomic<std::uint64_t>>;
+  FileBytes(int descriptor, std::string name, Taken taken)
+      : descriptor_(descriptor), name_(std::move(name)), taken_(std::move(taken)) {}
   ~FileBytes() override {
     if (descriptor_ != STDIN_FILENO) ::close(descriptor_);
   }
@@ -25,7 +27,10 @@ class FileBytes final : public ByteSource {
   Result<std::size_t> read(std::span<char> room) override {
     for (;;) {
       const ssize_t got = ::read(descriptor_, room.data(), room.size());
-      if (got >= 0) return static_cast<std::size_t>(got);
+      if (got >= 0) {
+        taken_->fetch_add(static_cast<std::uint64_t>(got), std::memory_order_relaxed);
+        return static_cast<std::size_t>(got);
+      }
       if (errno != EINTR) return fail(name_ + ": cannot be read: " + std::strerror(errno));
     }
   }
@@ -33,6 +38,7 @@ class FileBytes final : public ByteSource {
  private:
   int descriptor_;
   std::string name_;
+  Taken taken_;
 };
 
 class MemoryBytes final : public ByteSource {
@@ -108,11 +114,14 @@ Result<OpenedBytes> open_bytes(const std::string& path) {
   out.name = path == "-" ? "standard input" : path;
   const auto descriptor = path == "-" ? Result<int>(STDIN_FILENO) : open_file(path);
   if (!descriptor) return tl::unexpected<Error>(descriptor.error());
-  out.bytes = std::make_unique<FileBytes>(*descriptor, out.name);
+  const auto taken = std::make_shared<std::atomic<std::uint64_t>>(0);
+  out.taken = taken;
+  out.bytes = std::make_unique<FileBytes>(*descriptor, out.name, taken);
   struct stat facts {};
   if (::fstat(*descriptor, &facts) == 0) {
     if (S_ISDIR(facts.st_mode)) return fail(path + ": is a directory, expected a tape");
     out.regular_file = S_ISREG(facts.st_mode);
+    if (out.regular_file) out.file_bytes = static_cast<std::uint64_t>(facts.st_size);
   }
   auto head = peek(out.bytes, 4);
   if (!head) return tl::unexpected<Error>(head.error());

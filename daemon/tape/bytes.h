@@ -1,6 +1,8 @@
 #pragma once
 // Where the bytes of a tape come from: a plain file, gzip or zstd (told by content, never by name), or standard input.
+#include <atomic>
 #include <cstddef>
+#include <cstdint>
 #include <memory>
 #include <span>
 #include <string>
@@ -27,7 +29,9 @@ struct OpenedBytes {
   std::string name;                   ///< for messages
   RecordingKind kind = RecordingKind::ticks;
   bool compressed = false;
-  bool regular_file = false;  ///< reading it never waits for another program
+  bool regular_file = false;                                ///< reading it never waits for another program
+  std::uint64_t file_bytes = 0;                             ///< size of a regular file, before unpacking
+  std::shared_ptr<const std::atomic<std::uint64_t>> taken;  ///< bytes of it read so far; counts on while it is read
 };
 
 /// Opens `path` ("-" is standard input). Looks at the first bytes only.

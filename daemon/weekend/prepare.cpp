@@ -79,8 +79,8 @@ class Scan {
   void run(const std::vector<std::string>& files) {
     out_.files = static_cast<int>(files.size());
     std::vector<std::thread> others;
-    for (int i = 1; i < input_.threads; ++i) others.emplace_back([&] { work(files); });
-    work(files);
+    for (int i = 1; i < input_.threads; ++i) others.emplace_back([&] { work(files, false); });
+    work(files, true);
     for (std::thread& other : others) other.join();
   }
 
@@ -98,8 +98,9 @@ class Scan {
   }
 
  private:
-  void work(const std::vector<std::string>& files) {
+  void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
+      if (tells && input_.on_progress) input_.on_progress(i, files.size());
       auto series = load_daily(files[i]);
       if (series) {
         one(*series, files[i]);

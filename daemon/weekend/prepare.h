@@ -1,6 +1,7 @@
 #pragma once
 // From daily bars to candidates: reads the files on two threads, adjusts, finds, measures, judges, and picks the best
 // base of each symbol. Reads files, writes none.
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -32,6 +33,7 @@ struct PrepareInput {
   bool keep_bars = false;  ///< candidates carry the bars of their picture
   bool all = false;        ///< every base, whatever its score
   int threads = 2;
+  std::function<void(std::size_t done, std::size_t files)> on_progress;  ///< now and then, on the caller's thread
 };
 
 /// A base worth a person's look, with all that is said of it.

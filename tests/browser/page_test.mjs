@@ -102,6 +102,19 @@ try {
   assert.match(await page.textContent('#rows tr:first-child td.side'), /inside/);
   assert.equal(await page.getAttribute('#notice-list', 'aria-live'), 'polite');
 
+  await until('what became of the notice', () => page.$$eval('#notice-list .sent', (all) => all.some((one) => one.textContent === 'file: delivered')));
+
+  // A page that is opened now knows the day before it was opened, with the usual course of the volume.
+  const later = await browser.newPage({ viewport: { width: 1400, height: 950 } });
+  await later.goto(address);
+  await until('the day so far', () => later.evaluate(() => { const d = days.get('KLVN'); return d && d.day && d.day.minute.length >= 8; }));
+  assert.equal(await later.evaluate(() => chosen.split('/')[0]), 'KLVN');
+  await until('the usual course', () => later.$('#volume-figure .usual'));
+  assert.equal(await later.$$eval('#price-figure .said', (all) => all.length), 1);
+  assert.ok(await later.$eval('#price-figure .drawn', (line) => line.getAttribute('d').split('L').length >= 8));
+  await later.close();
+  assert.equal((await ask(port, '/day/NOBODY', `127.0.0.1:${port}`)).body, '{}\n');
+
   // Sorting says what it did; by keyboard alone.
   await page.focus('#heads th:first-child button');
   await page.keyboard.press('Enter');

@@ -46,6 +46,21 @@ TEST(Init, overwrites_nothing_unless_forced_and_keeps_the_old_files_then) {
   EXPECT_THAT(read_file(folder.path("weekend.toml")), HasSubstr("[[watch]]"));
 }
 
+TEST(Init, for_the_system_service_all_may_read_and_no_unit_is_written) {
+  const Folder folder;
+  const InitPlan plan = plan_system_init(folder.path("etc"), false);
+  const auto written = write_first_files(plan);
+  ASSERT_TRUE(written) << written.error().text;
+  EXPECT_THAT(*written, ElementsAre(folder.path("etc/brimwatch.toml"), folder.path("etc/more.csv"),
+                                    folder.path("etc/weekend.toml"), folder.path("etc/brimwatch.schema.json")));
+  struct stat facts {};
+  ASSERT_EQ(::stat(folder.path("etc/weekend.toml").c_str(), &facts), 0);
+  EXPECT_EQ(facts.st_mode & 0777U, 0644U);
+  ASSERT_EQ(::stat(folder.path("etc").c_str(), &facts), 0);
+  EXPECT_EQ(facts.st_mode & 0777U, 0755U);
+  EXPECT_EQ(plan_system_init("", false).directory, "/etc/brimwatch");
+}
+
 TEST(Init, says_where_it_could_not_write) {
   const Folder folder;
   folder.write("file", "");

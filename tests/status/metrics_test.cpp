@@ -94,6 +94,8 @@ Snapshot busy() {
   now.watches[0].symbol = "KLVN";
   now.watches[0].volume.why_not = NoJudgement::none;
   now.watches[0].volume.odds = 0.94;
+  now.notices_by_kind = {{"crossed", 2}, {"opened-over", 0}};
+  now.projection_errors = {{60, 12, 0.163, -0.02}};
   return now;
 }
 
@@ -103,6 +105,10 @@ TEST(Metrics, AStrictReaderTakesThem) {
   EXPECT_EQ(reading.samples.at("brimwatch_ticks_total"), 12'345'678'901'234.0);
   EXPECT_EQ(reading.samples.at("brimwatch_engine_events_total{kind=\"trades\"}"), 7);
   EXPECT_EQ(reading.samples.at("brimwatch_deliveries_total{channel=\"mail\",outcome=\"delivered\"}"), 3);
+  EXPECT_EQ(reading.samples.at("brimwatch_notices_of_kind_total{kind=\"crossed\"}"), 2);
+  EXPECT_EQ(reading.samples.at("brimwatch_projection_error_ratio{minutes=\"60\"}"), 0.163);
+  EXPECT_EQ(reading.samples.at("brimwatch_projection_bias_ratio{minutes=\"60\"}"), -0.02);
+  EXPECT_EQ(reading.samples.at("brimwatch_projection_stocks{minutes=\"60\"}"), 12);
 }
 
 TEST(Metrics, AnEmptyDaemonHasFiguresToo) { EXPECT_EQ(Reader().read(metrics_text(Snapshot{})).fault, ""); }

@@ -1,0 +1,71 @@
+#include "commands/progress.h"
+
+#include <unistd.h>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "core/shares.h"
+#include "loop/clock.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::int64_t kEvery = kSecond / 5;
+constexpr double kTooEarly = 1;       // seconds in which a rate says little
+constexpr double kLittleDone = 0.01;  // and a share from which it says little
+
+std::string duration(double seconds) {
+  const auto whole = static_cast<long long>(std::ceil(seconds));
+  if (whole < 60) return std::to_string(whole) + " s";
+  if (whole < 3600) return std::to_string(whole / 60) + " min " + std::to_string(whole % 60) + " s";
+  return std::to_string(whole / 3600) + " h " + std::to_string(whole % 3600 / 60) + " min";
+}
+
+/// 120 files, 12.4M ticks.
+std::string amount(double value) {
+  return value < 10'000 ? std::to_string(static_cast<long long>(std::llround(value))) : brief(value);
+}
+
+}  // namespace
+
+std::string progress_text(const Progress& progress) {
+  std::string text = amount(static_cast<double>(progress.done)) + " " + std::string(progress.things);
+  const bool timed = progress.seconds >= kTooEarly;
+  if (timed) text += ", " + amount(static_cast<double>(progress.done) / progress.seconds) + "/s";
+  if (progress.share >= 0) {
+    const double share = std::min(progress.share, 1.0);
+    text += ", " + std::to_string(static_cast<int>(share * 100)) + " % done";
+    if (timed && share >= kLittleDone && share < 1)
+      text += ", " + duration(progress.seconds * (1 - share) / share) + " left";
+  }
+  if (!progress.at.empty()) text += ", at " + progress.at;
+  return text;
+}
+
+ProgressLine::ProgressLine() : terminal_(isatty(STDERR_FILENO) != 0), started_ns_(steady_now()) {}
+
+bool ProgressLine::due() {
+  if (!terminal_) return false;
+  const Nanos now = steady_now();
+  if (last_ns_ != 0 && now - last_ns_ < kEvery) return false;
+  last_ns_ = now;
+  return true;
+}
+
+void ProgressLine::show(Progress progress) {
+  if (!terminal_) return;
+  progress.seconds = static_cast<double>(steady_now() - started_ns_) / 1e9;
+  std::fflush(stdout);  // what was printed before stands above the line, also where both are one terminal
+  std::fprintf(stderr, "\r\033[K%s", progress_text(progress).c_str());
+  std::fflush(stderr);
+  standing_ = true;
+}
+
+void ProgressLine::clear() {
+  if (standing_) std::fputs("\r\033[K", stderr);
+  standing_ = false;
+}
+
+}  // namespace brimwatch

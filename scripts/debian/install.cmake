@@ -1,0 +1,73 @@
+# What `cmake --install` puts where, and the Debian package that CPack makes of it (`cpack -G DEB` in the build folder;
+# scripts/package does it with all checks).
+include(GNUInstallDirs)
+set(debian ${CMAKE_CURRENT_LIST_DIR})
+set(made ${CMAKE_BINARY_DIR}/papers)
+set(BRIMWATCH_MAINTAINER "Brimwatch maintainers <maintainers@brimwatch.invalid>" CACHE STRING
+    "Who made the package: name and mail address, for its Maintainer field and changelog")
+
+install(TARGETS brimwatch RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
+foreach(page brimwatch.1 brimwatch.toml.5 brimwatch-watches.5 brimwatch-tape.5 brimwatch-notice.5)
+  string(REGEX MATCH "[0-9]$" section ${page})
+  install(FILES ${made}/man/${page}.gz DESTINATION ${CMAKE_INSTALL_MANDIR}/man${section})
+endforeach()
+install(FILES ${made}/completions/brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
+install(FILES ${made}/completions/_brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
+install(FILES ${made}/completions/brimwatch.fish DESTINATION ${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d)
+install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
+install(FILES ${CMAKE_SOURCE_DIR}/config/samples/brimwatch.toml ${CMAKE_SOURCE_DIR}/config/samples/weekend.toml
+              ${CMAKE_SOURCE_DIR}/config/samples/more.csv DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
+install(FILES ${CMAKE_SOURCE_DIR}/config/samples/demo/brimwatch.toml DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
+install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/demo-tape DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
+install(FILES ${CMAKE_SOURCE_DIR}/README.md ${debian}/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
+
+# The units name the program by the place it is installed at. A user's own systemd finds the one, the system's the other.
+file(MAKE_DIRECTORY ${CMAKE_BINARY_DIR}/units/user ${CMAKE_BINARY_DIR}/units/system)
+foreach(unit "user brimwatch" "system brimwatch-system")
+  string(REPLACE " " ";" unit "${unit}")
+  list(GET unit 0 kind)
+  list(GET unit 1 name)
+  set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/scripts/units/${name}.service)
+  file(READ ${CMAKE_SOURCE_DIR}/scripts/units/${name}.service text)
+  if(NOT CMAKE_INSTALL_PREFIX STREQUAL "/usr/local" AND NOT CMAKE_INSTALL_PREFIX STREQUAL "/usr")
+    string(REPLACE "/usr/bin/brimwatch" "${CMAKE_INSTALL_FULL_BINDIR}/brimwatch" text "${text}")
+  endif()
+  file(CONFIGURE OUTPUT ${CMAKE_BINARY_DIR}/units/${kind}/brimwatch.service CONTENT "${text}" @ONLY)
+  install(FILES ${CMAKE_BINARY_DIR}/units/${kind}/brimwatch.service DESTINATION lib/systemd/${kind})
+endforeach()
+
+# The Debian package --------------------------------------------------------------------------------------------------------
+set(CPACK_GENERATOR DEB)
+set(CPACK_PACKAGE_NAME brimwatch)
+set(CPACK_PACKAGE_VERSION ${PROJECT_VERSION})
+set(CPACK_PACKAGE_CONTACT "${BRIMWATCH_MAINTAINER}")
+set(CPACK_PACKAGING_INSTALL_PREFIX /usr)
+set(CPACK_STRIP_FILES ON)
+set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ
+                                                WORLD_EXECUTE)
+set(CPACK_DEBIAN_FILE_NAME DEB-DEFAULT)
+set(CPACK_DEBIAN_PACKAGE_RELEASE 1)
+set(CPACK_DEBIAN_PACKAGE_SECTION misc)
+set(CPACK_DEBIAN_PACKAGE_PRIORITY optional)
+set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
+# Loaded at run time, so that no shared library says so: time zones and the certificates of TLS.
+set(CPACK_DEBIAN_PACKAGE_DEPENDS "tzdata, ca-certificates")
+# The pictures' letters.
+set(CPACK_DEBIAN_PACKAGE_RECOMMENDS "fonts-dejavu-core")
+set(CPACK_DEBIAN_PACKAGE_SUGGESTS "notification-daemon, python3")
+set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "tells when a stock crosses its prepared pivot")
+set(CPACK_DEBIAN_PACKAGE_DESCRIPTION
+"Brimwatch is for a person who buys growth stocks as they break out of a base.
+It follows a quote feed in the background, projects the full day's volume from
+the pace so far, and tells once, at the moment it matters, when a price crosses
+its prepared pivot or leaves the buy range, with honest odds of the volume.
+.
+Notices go to the desktop, by mail, to a web address or to a program of one's
+own. It informs; it never advises and places no orders.")
+set(CPACK_DEBIAN_PACKAGE_CONTROL_STRICT_PERMISSION TRUE)
+set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA ${debian}/postinst ${debian}/prerm ${debian}/postrm)
+
+# Only the package has a changelog, packed as Debian wants it: without a time of its own.
+set(CPACK_INSTALL_SCRIPTS ${debian}/changelog.cmake)
+set(CPACK_BRIMWATCH_CHANGELOG ${debian}/changelog)
+include(CPack)
