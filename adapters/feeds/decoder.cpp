@@ -75,6 +75,7 @@ struct Decoder::Body {
   bool broken(std::string_view what);
   bool broken(simdjson::error_code error) { return broken(simdjson::error_message(error)); }
   void malformed(const char* field);
+  void pass_over(MessageKind kind, const MessageValues& message);
   [[nodiscard]] bool is_wanted(SymbolId id) const { return take_all || (id < wanted.size() && wanted[id]); }
 
   Mapping mapping;
@@ -107,7 +108,8 @@ void Decoder::Body::decode(std::string_view bytes, Timestamp when, Decoded& into
   out = &into;
   ++counts.frames;
   const DecodeCounts before = counts;
-  const std::size_t ticks = into.ticks.size(), sequences = into.sequences.size(), answers = into.answers.size();
+  const std::size_t ticks = into.ticks.size(), sequences = into.sequences.size(), answers = into.answers.size(),
+                    passed = into.passed.size();
   if (decode_frame(bytes)) {
     if (!into.sequences.empty()) into.sequences.resize(into.ticks.size());
     return;
@@ -117,6 +119,7 @@ void Decoder::Body::decode(std::string_view bytes, Timestamp when, Decoded& into
   into.ticks.resize(ticks);
   into.sequences.resize(sequences);
   into.answers.resize(answers);
+  into.passed.resize(passed);
 }
 
 bool Decoder::Body::decode_frame(std::string_view bytes) {
@@ -361,13 +364,16 @@ void Decoder::Body::end_message() {
   switch (kind) {
     case MessageKind::unknown:
       ++counts.unknown;
+      pass_over(MessageKind::trade, message);
       return;
     case MessageKind::ignore:
       ++counts.ignored;
+      pass_over(MessageKind::trade, message);
       return;
     case MessageKind::accepted:
     case MessageKind::refused:
       ++counts.ignored;
+      pass_over(MessageKind::trade, message);
       out->answers.push_back({kind == MessageKind::accepted, excerpt(frame)});
       return;
     case MessageKind::trade:
@@ -388,6 +394,7 @@ void Decoder::Body::emit_tick(MessageKind kind, const MessageValues& message) {
   SymbolId id = symbols.find(name);
   if (!(id == kNoSymbol ? take_all : is_wanted(id))) {
     ++counts.unwatched;
+    pass_over(kind, message);
     return;
   }
   Tick tick;
@@ -401,6 +408,12 @@ void Decoder::Body::emit_tick(MessageKind kind, const MessageValues& message) {
     out->sequences.resize(out->ticks.size() - 1);
     out->sequences.push_back(sequence_of(mapping, kind, message));
   }
+}
+
+/// A message that gives no tick has its number all the same.
+void Decoder::Body::pass_over(MessageKind kind, const MessageValues& message) {
+  const std::uint64_t sequence = sequence_of(mapping, kind, message);
+  if (sequence != 0) out->passed.push_back({out->ticks.size(), sequence});
 }
 
 bool Decoder::Body::broken(std::string_view what) {
@@ -417,6 +430,7 @@ void Decoded::clear() {
   ticks.clear();
   sequences.clear();
   answers.clear();
+  passed.clear();
 }
 
 Decoder::Decoder(std::unique_ptr<Body> body) : body_(std::move(body)) {}

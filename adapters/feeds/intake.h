@@ -35,8 +35,9 @@ class Intake {
   [[nodiscard]] FeedHealth health() const;
 
  private:
+  [[nodiscard]] Timestamp receipt() const;
+  void start_rehearsal(std::size_t first_tick);
   void report_problem(const std::string& what);
-  void mark_gaps(std::size_t first_tick);
 
   const std::string name_;
   const FeedContext& context_;

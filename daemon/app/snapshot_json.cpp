@@ -68,6 +68,18 @@ Json channel(const ChannelRow& row) {
               {"waiting", row.waiting}, {"last_reply", row.last_reply}};
 }
 
+Json recording(const RecordingRow& row) {
+  if (!row.on) return nullptr;
+  return Json{{"ticks", row.ticks},
+              {"frames", row.frames},
+              {"dropped_ticks", row.dropped_ticks},
+              {"dropped_frames", row.dropped_frames},
+              {"bytes", row.bytes},
+              {"removed_files", row.removed_files},
+              {"errors", row.errors},
+              {"trouble", row.trouble}};
+}
+
 }  // namespace
 
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
@@ -85,6 +97,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
   for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(Json::parse(brimwatch::to_json(record)));
+  out["recording"] = recording(snapshot.recording);
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},
                    {"holes", snapshot.holes},

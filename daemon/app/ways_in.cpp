@@ -23,22 +23,32 @@ std::string_view word(FeedState state) {
 
 /// One feed with its ear: says which of the feeds is speaking.
 struct WaysIn::Line : public FeedListener {
-  Line(FeedSettings with, WaysIn& to) : settings(std::move(with)), owner(to) {}
+  Line(FeedSettings with, WaysIn& to)
+      : settings(std::move(with)), owner(to), clock(settings.rehearsal), context(to.context_) {
+    if (settings.rehearsal > 0) context.rehearsal = &clock;
+  }
+
+  /// A past day that is played has a clock of its own.
+  [[nodiscard]] Instant now() const {
+    Instant now = owner.now();
+    if (clock.started()) now.wall = clock.at(now.steady);
+    return now;
+  }
 
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
     heard = owner.world_.steady();
     if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
-    owner.merge_->on_ticks(index, ticks, owner.now(), owner.merged_);
+    owner.merge_->on_ticks(index, ticks, now(), owner.merged_);
     owner.hand_on();
   }
   void on_state(FeedState state, std::string_view text) override {
-    owner.merge_->on_state(index, state, text, owner.now(), owner.merged_);
+    owner.merge_->on_state(index, state, text, now(), owner.merged_);
     owner.hand_on();
-    owner.events_.state(index, state, text);
+    owner.events_.state(index, now().wall, state, text);
   }
   void on_frame(Timestamp received, std::string_view bytes) override {
-    owner.merge_->on_life(index, owner.now());
+    owner.merge_->on_life(index, now());
     owner.events_.frame(index, received, bytes);
   }
 
@@ -47,6 +57,8 @@ struct WaysIn::Line : public FeedListener {
   std::size_t index = 0;
   Nanos heard = 0;
   Nanos lag = -1;
+  RehearsalClock clock;
+  FeedContext context;  // the feed keeps a reference
   std::unique_ptr<Feed> feed;
 };
 

@@ -35,6 +35,15 @@ struct ChannelRow {
   std::string last_reply;
 };
 
+struct RecordingRow {
+  bool on = false;
+  std::uint64_t ticks = 0, frames = 0;                  ///< kept, since the start
+  std::uint64_t dropped_ticks = 0, dropped_frames = 0;  ///< not kept; the recordings have a hole marker in their place
+  std::uint64_t bytes = 0;                              ///< of all recordings in the directory, packed
+  std::uint64_t removed_files = 0, errors = 0;
+  std::string trouble;  ///< the last error, one line; empty when there was none
+};
+
 struct Snapshot {
   Timestamp time;
   std::string session;  ///< "open", "before the open", "closed", "break"
@@ -45,6 +54,7 @@ struct Snapshot {
   std::vector<WatchRow> watches;
   std::vector<FeedRow> feeds;
   std::vector<ChannelRow> channels;
+  RecordingRow recording;
   std::vector<NoticeRecord> latest;  ///< newest first, at most fifty
   std::uint64_t ticks = 0, notices = 0, holes = 0;
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;  ///< the engine's counters by name

@@ -106,6 +106,20 @@ void put_feeds(Text& text, const Snapshot& now) {
     if (feed.silent_seconds >= 0) text.sample({{"feed", feed.name}}, feed.silent_seconds);
 }
 
+void put_recording(Text& text, const RecordingRow& row) {
+  if (!row.on) return;
+  text.counter("recorded", "Ticks and frames kept in recordings");
+  text.sample({{"what", "ticks"}}, row.ticks);
+  text.sample({{"what", "frames"}}, row.frames);
+  text.counter("recording_dropped", "Ticks and frames that the recorder could not keep");
+  text.sample({{"what", "ticks"}}, row.dropped_ticks);
+  text.sample({{"what", "frames"}}, row.dropped_frames);
+  text.counter("recording_errors", "Times that a recording could not be written");
+  text.sample({}, row.errors);
+  text.gauge("recordings_bytes", "Size of all recordings in the directory", "bytes");
+  text.sample({}, row.bytes);
+}
+
 void put_channels(Text& text, const Snapshot& now) {
   text.counter("deliveries", "Deliveries by channel and outcome");
   for (const ChannelRow& row : now.channels) {
@@ -139,6 +153,7 @@ std::string metrics_text(const Snapshot& snapshot) {
   Text text;
   put_program(text, snapshot);
   put_feeds(text, snapshot);
+  put_recording(text, snapshot.recording);
   put_channels(text, snapshot);
   put_watches(text, snapshot);
   return std::move(text).done();

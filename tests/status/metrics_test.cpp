@@ -87,6 +87,9 @@ Snapshot busy() {
   now.feeds.resize(1);
   now.feeds[0].name = "first \"best\"\\\nfeed";
   now.feeds[0].lag_seconds = 0.25;
+  now.recording.on = true;
+  now.recording.frames = 11;
+  now.recording.dropped_ticks = 4;
   now.channels.resize(1);
   now.channels[0].name = "mail";
   now.channels[0].delivered = 3;
@@ -103,6 +106,8 @@ TEST(Metrics, AStrictReaderTakesThem) {
   EXPECT_EQ(reading.samples.at("brimwatch_ticks_total"), 12'345'678'901'234.0);
   EXPECT_EQ(reading.samples.at("brimwatch_engine_events_total{kind=\"trades\"}"), 7);
   EXPECT_EQ(reading.samples.at("brimwatch_deliveries_total{channel=\"mail\",outcome=\"delivered\"}"), 3);
+  EXPECT_EQ(reading.samples.at("brimwatch_recorded_total{what=\"frames\"}"), 11);
+  EXPECT_EQ(reading.samples.at("brimwatch_recording_dropped_total{what=\"ticks\"}"), 4);
 }
 
 TEST(Metrics, AnEmptyDaemonHasFiguresToo) { EXPECT_EQ(Reader().read(metrics_text(Snapshot{})).fault, ""); }
