@@ -48,6 +48,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
 }
 
 Json feed(const FeedRow& row) {
+  Json recognised = Json::object();
+  for (const auto& [name, count] : row.recognised) recognised[std::string(name)] = count;
   return Json{{"name", row.name},
               {"kind", row.kind},
               {"state", row.state},
@@ -57,7 +59,8 @@ Json feed(const FeedRow& row) {
               {"malformed", row.malformed},
               {"reconnects", row.reconnects},
               {"lag_seconds", row.lag_seconds < 0 ? Json(nullptr) : rounded(row.lag_seconds, 0.001)},
-              {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)}};
+              {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)},
+              {"recognised", std::move(recognised)}};
 }
 
 Json channel(const ChannelRow& row) {

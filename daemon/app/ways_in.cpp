@@ -19,6 +19,25 @@ std::string_view word(FeedState state) {
   return "unknown";
 }
 
+/// Everything that may be wrong with a feed, counted; the names are those of the metrics.
+std::vector<std::pair<std::string_view, std::uint64_t>> recognised(const FeedHealth& health, const HealthCounts& counts) {
+  const ScreenCounts& screen = counts.screen;
+  return {{"unknown_kind", health.unknown},
+          {"unwatched", health.unwatched},
+          {"number_gaps", health.gaps},
+          {"repeated", screen.repeated},
+          {"disordered", screen.disordered},
+          {"crossed_quotes", screen.crossed},
+          {"absurd", screen.absurd},
+          {"in_the_future", screen.future},
+          {"unchanged_snapshots", screen.unchanged},
+          {"silences", counts.silences},
+          {"late_runs", counts.late_runs},
+          {"holes", counts.holes},
+          {"clock_steps", counts.clock_steps},
+          {"symbol_silences", counts.symbol_silences}};
+}
+
 }  // namespace
 
 /// One feed with its ear: says which of the feeds is speaking.
@@ -145,6 +164,7 @@ std::vector<FeedRow> WaysIn::rows() const {
     row.carrying = merge_->speaks(line->index) && health.state == FeedState::up;
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
     if (line->heard > 0) row.silent_seconds = static_cast<double>(world_.steady() - line->heard) / 1e9;
+    row.recognised = recognised(health, merge_->counts(line->index));
     rows.push_back(std::move(row));
   }
   return rows;

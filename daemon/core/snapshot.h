@@ -27,6 +27,7 @@ struct FeedRow {
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
   double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
   double silent_seconds = -1;  ///< since the last message
+  std::vector<std::pair<std::string_view, std::uint64_t>> recognised;  ///< what else was wrong with it, by name
 };
 
 struct ChannelRow {

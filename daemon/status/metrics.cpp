@@ -96,6 +96,9 @@ void put_feeds(Text& text, const Snapshot& now) {
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.malformed);
   text.counter("feed_reconnects", "Connections made anew");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.reconnects);
+  text.counter("feed_faults", "What was recognised of a feed and left out, told, or taken for a hole, by kind");
+  for (const FeedRow& feed : now.feeds)
+    for (const auto& [kind, count] : feed.recognised) text.sample({{"feed", feed.name}, {"kind", kind}}, count);
   text.gauge("feed_carrying", "1 for the feed whose ticks go to the engine");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.carrying);
   text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");

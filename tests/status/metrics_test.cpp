@@ -87,6 +87,7 @@ Snapshot busy() {
   now.feeds.resize(1);
   now.feeds[0].name = "first \"best\"\\\nfeed";
   now.feeds[0].lag_seconds = 0.25;
+  now.feeds[0].recognised = {{"repeated", 5}, {"disordered", 0}};
   now.recording.on = true;
   now.recording.frames = 11;
   now.recording.dropped_ticks = 4;
