@@ -104,6 +104,25 @@ class Feeds(unittest.TestCase):
         self.assertRegex(told["text"], "blind|unseen|hole|gap")
         self.replays_say_the_same(daemon)
 
+    def test_a_polled_source_is_recorded_and_replayed_too(self):
+        state = lambda second, price, volume: json.dumps({"q": [{"s": "KLVN", "t": 1791986400 + second, "p": price, "v": volume}]})
+        source = SnapshotSource([state(0, "48.20", 500_000), state(1, "48.36", 510_000), state(2, "47.10", 520_000)])
+        self.addCleanup(source.close)
+        daemon = self.daemon(f"""
+[[feed]]
+name = "asked"
+kind = "poll"
+url = "http://127.0.0.1:{source.port}/q?of={{symbols}}"
+insecure_loopback = true
+rehearsal = 1
+interval = 0.1
+fields = {{ messages = "/q", symbol = "/s", time = "/t", time_format = "s", price = "/p", day_volume = "/v" }}
+""", recording=True)
+        daemon.start()
+        wait_for("the fall", lambda: daemon.kinds() == ["crossed", "fell-under"])
+        daemon.stop()
+        self.replays_say_the_same(daemon)
+
     def test_a_stand_by_takes_over_without_a_second_notice(self):
         main, spare = self.stream(), self.stream()
         daemon = self.daemon(feed(main, "main") + feed(spare, "spare", 'standby_for = "main"'), recording=True)

@@ -191,6 +191,20 @@ TEST(Recorder, RotatesByTradeDayAndStartsAPartOfItsOwn) {
   EXPECT_THAT(read_frames(where + "/frames-2026-11-25.002.zst").seen, ElementsAre("main@2026-11-25T15:00:00Z one"));
 }
 
+TEST(Recorder, KeepsWhenAFeedCameAndWentInItsPlaceAmongTheFrames) {
+  const TemporaryDirectory directory;
+  auto recorder = Recorder::open(options_for(directory));
+  (*recorder)->connection("main", kStart, true, "connected");
+  (*recorder)->frame("main", kStart, "one");
+  (*recorder)->connection("main", kStart + kSecond, false, "the connection broke");
+  (*recorder)->flush();
+  EXPECT_EQ((*recorder)->counters().frames, 3u);
+  const std::string file = directory / "recordings/frames-2026-11-25.001.zst";
+  EXPECT_EQ((*recorder)->counters().bytes, std::filesystem::file_size(file));
+  EXPECT_THAT(read_frames(file).seen,
+              ElementsAre("main up: connected", "main@2026-11-25T15:00:00Z one", "main down: the connection broke"));
+}
+
 TEST(Recorder, AFullQueueDropsAndTheRecordingSaysSo) {
   const TemporaryDirectory directory;
   RecorderOptions options = options_for(directory);
