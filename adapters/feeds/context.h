@@ -5,7 +5,6 @@
 #include <string>
 #include <string_view>
 
-#include "adapters/feeds/rehearsal_clock.h"
 #include "config/settings.h"
 #include "core/log_level.h"
 #include "core/result.h"
@@ -25,8 +24,7 @@ struct FeedContext {
   std::function<Nanos()> steady;    ///< for ages and silences; never steps
   std::function<void(LogLevel, std::string_view)> log;
   std::function<Result<std::string>(const SecretSource&)> secret;
-  std::function<double()> random;       ///< in [0, 1), for jitter
-  RehearsalClock* rehearsal = nullptr;  ///< of a feed that plays a past day; the feed starts it
+  std::function<double()> random;  ///< in [0, 1), for jitter
 };
 
 }  // namespace brimwatch

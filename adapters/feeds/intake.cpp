@@ -11,12 +11,13 @@ constexpr Nanos kReportEvery = 10 * kSecond;  // a source gone mad must not fill
 }  // namespace
 
 Intake::Intake(const FeedSettings& settings, const FeedContext& context, Decoder decoder)
-    : name_(settings.name), context_(context), decoder_(std::move(decoder)), sequences_(settings.sequence_by_symbol) {}
+    : name_(settings.name),
+      context_(context),
+      decoder_(std::move(decoder)),
+      sequences_(settings.sequence_by_symbol),
+      rehearsal_(settings.rehearsal) {}
 
-Timestamp Intake::receipt() const {
-  const RehearsalClock* clock = context_.rehearsal;
-  return clock != nullptr && clock->started() ? clock->at(context_.steady()) : context_.wall();
-}
+Timestamp Intake::receipt() const { return rehearsal_.started() ? rehearsal_.at(context_.steady()) : context_.wall(); }
 
 /// The newest of the first ticks is as fresh as data can be.
 void Intake::start_rehearsal(std::size_t first_tick) {
@@ -25,7 +26,7 @@ void Intake::start_rehearsal(std::size_t first_tick) {
       std::max_element(first, decoded_.ticks.end(), [](const Tick& a, const Tick& b) { return a.time < b.time; });
   if (newest == decoded_.ticks.end()) return;
   const Timestamp now = newest->time;
-  context_.rehearsal->start(now, context_.steady());
+  rehearsal_.start(now, context_.steady());
   for (auto tick = first; tick != decoded_.ticks.end(); ++tick) tick->received = now;
 }
 
@@ -34,7 +35,7 @@ void Intake::take(std::string_view frame) {
   health_.bytes += frame.size();
   const std::size_t first = decoded_.ticks.size();
   decoder_.decode(frame, now, decoded_);
-  if (context_.rehearsal != nullptr && !context_.rehearsal->started()) {
+  if (rehearsal_.is_on() && !rehearsal_.started()) {
     start_rehearsal(first);
     now = receipt();
   }

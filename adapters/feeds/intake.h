@@ -8,6 +8,7 @@
 #include "adapters/feed.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/decoder.h"
+#include "adapters/feeds/rehearsal_clock.h"
 #include "adapters/feeds/sequence.h"
 
 namespace brimwatch {
@@ -44,6 +45,7 @@ class Intake {
   Decoder decoder_;
   Decoded decoded_;
   SequenceGuard sequences_;
+  RehearsalClock rehearsal_;
   FeedListener* listener_ = nullptr;
   FeedHealth health_;
   std::uint64_t malformed_outside_ = 0;

@@ -10,6 +10,7 @@ class RehearsalClock {
  public:
   explicit RehearsalClock(double speed) : speed_(speed) {}
 
+  [[nodiscard]] bool is_on() const { return speed_ > 0; }
   [[nodiscard]] bool started() const { return first_.is_set(); }
   void start(Timestamp first, Nanos steady) {
     first_ = first;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "adapters/feeds/rehearsal_clock.h"
+
 namespace brimwatch {
 namespace {
 
@@ -42,12 +44,9 @@ std::vector<std::pair<std::string_view, std::uint64_t>> recognised(const FeedHea
 
 /// One feed with its ear: says which of the feeds is speaking.
 struct WaysIn::Line : public FeedListener {
-  Line(FeedSettings with, WaysIn& to)
-      : settings(std::move(with)), owner(to), clock(settings.rehearsal), context(to.context_) {
-    if (settings.rehearsal > 0) context.rehearsal = &clock;
-  }
+  Line(FeedSettings with, WaysIn& to) : settings(std::move(with)), owner(to), clock(settings.rehearsal) {}
 
-  /// A past day that is played has a clock of its own.
+  /// A past day that is played has a clock of its own, which the times of receipt show.
   [[nodiscard]] Instant now() const {
     Instant now = owner.now();
     if (clock.started()) now.wall = clock.at(now.steady);
@@ -67,6 +66,7 @@ struct WaysIn::Line : public FeedListener {
     owner.events_.state(index, now().wall, state, text);
   }
   void on_frame(Timestamp received, std::string_view bytes) override {
+    if (clock.is_on()) clock.start(received, owner.world_.steady());
     owner.merge_->on_life(index, now());
     owner.events_.frame(index, received, bytes);
   }
@@ -77,7 +77,6 @@ struct WaysIn::Line : public FeedListener {
   Nanos heard = 0;
   Nanos lag = -1;
   RehearsalClock clock;
-  FeedContext context;  // the feed keeps a reference
   std::unique_ptr<Feed> feed;
 };
 

@@ -21,11 +21,12 @@ FeedSettings plain() {
 
 /// An intake whose clocks the test sets.
 struct Bench {
-  explicit Bench(double speed) : clock(speed) {
+  explicit Bench(double speed) {
     context.wall = [this] { return wall; };
     context.steady = [this] { return steady; };
-    if (speed > 0) context.rehearsal = &clock;
-    intake.emplace(plain(), context, Decoder::make(plain(), rig.symbols).value());
+    FeedSettings settings = plain();
+    settings.rehearsal = speed;
+    intake.emplace(settings, context, Decoder::make(plain(), rig.symbols).value());
     intake->attach(&rig.listener);
   }
   void pass(double seconds) {
@@ -41,7 +42,6 @@ struct Bench {
   }
 
   Rig rig;
-  RehearsalClock clock;
   FeedContext context = rig.context;
   Timestamp wall{1'800'000'000 * kSecond};
   Nanos steady = 7 * kHour;
