@@ -1,6 +1,8 @@
 #include "app/rehearsal_server.h"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
+#include <charconv>
 #include <nlohmann/json.hpp>
 
 #include "loop/clock.h"
@@ -27,7 +29,8 @@ std::string undo_percent(std::string_view text) {
   std::string out;
   for (std::size_t i = 0; i < text.size(); ++i) {
     unsigned byte = 0;
-    if (text[i] == '%' && i + 2 < text.size() && std::sscanf(text.substr(i + 1, 2).data(), "%2x", &byte) == 1) {
+    const char* const digits = text.data() + i + 1;
+    if (text[i] == '%' && i + 2 < text.size() && std::from_chars(digits, digits + 2, byte, 16).ptr == digits + 2) {
       out += static_cast<char>(byte);
       i += 2;
     } else {
