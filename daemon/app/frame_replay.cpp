@@ -65,11 +65,11 @@ void FrameReplay::take(const Frame& frame) {
 void FrameReplay::take_connection(Line& line, const Frame& frame) {
   if (frame.up && !line.up) line.sequences.restart();
   line.up = frame.up;
-  merge_->on_state(line.index, frame.up ? FeedState::up : FeedState::down, frame.bytes, {now_, now_.ns}, merged_);
+  merge_->on_state(line.index, frame.up ? FeedState::up : FeedState::down, frame.bytes, {now_, steady_}, merged_);
 }
 
 void FrameReplay::take_bytes(Line& line, const Frame& frame) {
-  const Instant now{now_, now_.ns};
+  const Instant now{now_, steady_};
   decoded_.clear();
   line.decoder.decode(frame.bytes, frame.received, decoded_);
   (void)mark_gaps(decoded_, 0, line.sequences);
@@ -83,15 +83,18 @@ void FrameReplay::take_bytes(Line& line, const Frame& frame) {
 }
 
 /// The beats between two frames, at which a silent feed is noticed. Of a night without a frame only the first minutes:
-/// who is silent then is known.
+/// who is silent then is known. Where the times of receipt go back (our clock was set, or a played day began) no time has
+/// passed.
 void FrameReplay::pass_time(Timestamp until) {
   constexpr Nanos kBeat = kSecond / 4, kMost = 30 * kMinute;
-  if (!now_.is_set()) now_ = until;
-  const Timestamp end = std::min(until, now_ + kMost);
-  for (Timestamp at = now_ + kBeat; at < end; at = at + kBeat) {
-    merge_->on_time({at, at.ns}, newest_.is_set() && in_session_(newest_ + (at - newest_at_)), merged_);
+  const Nanos span = now_.is_set() ? std::max<Nanos>(until - now_, 0) : 0;
+  for (Nanos beat = kBeat; beat < std::min(span, kMost); beat += kBeat) {
+    const Timestamp at = now_ + beat;
+    const bool open = newest_.is_set() && in_session_(newest_ + (at - newest_at_));
+    merge_->on_time({at, steady_ + beat}, open, merged_);
   }
-  now_ = std::max(now_, until);
+  steady_ += span;
+  now_ = until;
 }
 
 std::uint64_t FrameReplay::malformed() const {

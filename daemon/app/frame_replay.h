@@ -60,8 +60,9 @@ class FrameReplay {
   std::map<std::string, std::uint64_t, std::less<>> strangers_;  ///< frames of feeds that nobody knows
   Decoded decoded_;
   Merged merged_;
-  Timestamp now_;     ///< of the recording
-  Timestamp newest_;  ///< tick, and when it came: the exchange's time goes on from there
+  Timestamp now_;         ///< of the recording
+  Nanos steady_ = kHour;  ///< goes on with it, and never back
+  Timestamp newest_;      ///< tick, and when it came: the exchange's time goes on from there
   Timestamp newest_at_;
   std::uint64_t ticks_ = 0;
 };
