@@ -42,8 +42,10 @@ struct HouseWorld {
   std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
   std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
-  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next
+  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next three
   std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
+  std::function<void(std::string_view feed, Timestamp, bool up, std::string_view why)> record_connection;
+  std::function<RecordingRow()> recording;
   std::function<void(const std::string& why)> end;  ///< the house has nothing more to do
   std::uint64_t seed = 0;                           ///< of all jitter
 };
