@@ -13,7 +13,6 @@
 #include "app/house.h"
 #include "app/pulse.h"
 #include "app/recording_row.h"
-#include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
 #include "app/snapshot_json.h"
