@@ -95,11 +95,11 @@ TEST(FrameReplay, WhatTwoFeedsBroughtComesOnce) {
 TEST(FrameReplay, ASilentPrimaryIsReplacedAsItWasLive) {
   Recorded recorded;
   for (const char* name : {"main", "spare"}) recorded.connection(0, name, true);
-  for (int n = 0; n < 400; ++n) {  // busy enough that half a minute of nothing is beyond chance
-    recorded.frame(n / 10.0, "main", trade(n));
-    recorded.frame(n / 10.0, "spare", trade(n));
+  for (int n = 0; n < 400; ++n) {  // busy enough that a minute of nothing is beyond chance
+    recorded.frame(n, "main", trade(n));
+    recorded.frame(n, "spare", trade(n));
   }
-  for (int n = 400; n < 800; ++n) recorded.frame(n / 10.0, "spare", trade(n));
+  for (int n = 400; n < 800; ++n) recorded.frame(n, "spare", trade(n));
   const auto ticks = recorded.ticks({feed("main"), feed("spare", "main")});
   EXPECT_THAT(ticks, SizeIs(800)) << "none twice, none lost";
 }
