@@ -142,6 +142,7 @@ void explain_feed(std::string& out, const FeedSettings& feed) {
   say(out, "feed-silent after " + std::to_string(feed.silent_after.count()) +
                " s without a message in session; feed-late when its data is more than " +
                std::to_string(feed.late_after.count()) + " s old.");
+  if (feed.rehearsal > 0) say(out, "Plays a past day: ages are measured against that day's own time.");
   if (!feed.standby_for.empty()) say(out, "Used when " + feed.standby_for + " is blind.");
 }
 

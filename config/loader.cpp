@@ -337,6 +337,7 @@ class Loader {
     check_calendars_of_watches();
     check_standbys();
     check_evening();
+    check_rehearsal();
     warn_of_gaps();
   }
 
@@ -380,6 +381,24 @@ class Loader {
       if (!known)
         reading.refuse(place, in_quotes(names[i]), all.empty() ? "a channel, and there is none" : "one of " + all);
     }
+  }
+
+  /// A past day and this one cannot be watched together: their clocks differ.
+  void check_rehearsal() {
+    const auto& feeds = settings().feeds;
+    const auto plays = [](const FeedSettings& feed) { return feed.rehearsal > 0; };
+    const auto live =
+        std::find_if(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.enabled && !plays(feed); });
+    const bool mixed = live != feeds.end() && std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) {
+                         return feed.enabled && plays(feed);
+                       });
+    if (!mixed) return;
+    const auto i = static_cast<std::size_t>(live - feeds.begin());
+    Reading reading = reading_of(0, "feed");
+    reading.name = live->name;
+    reading.key = "rehearsal";
+    reading.tell(i < standby_at_.size() ? standby_at_[i] : Place{},
+                 "found none, expected it here too: a feed that plays a past day cannot stand beside a live one");
   }
 
   void warn_of_gaps() {

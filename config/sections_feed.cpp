@@ -173,6 +173,9 @@ constexpr Key<FeedSettings> kFeed[] = {
      set<FeedSettings, &FeedSettings::symbol_form>},
     {{"sequence_by_symbol", boolean(), "The sequence counts up for each symbol by itself", "pipe stream poll"},
      set<FeedSettings, &FeedSettings::sequence_by_symbol>},
+    {{"rehearsal", fraction_up_to(100'000),
+      "The source plays a past day so many times as fast (brimwatch serve); 0: it is a live one", "pipe stream poll"},
+     set<FeedSettings, &FeedSettings::rehearsal>},
     {{"frame_kib", count(1, 65'536), "Longest message, line or answer taken, in KiB", "pipe stream poll"},
      set_frame_size},
 };

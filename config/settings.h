@@ -99,8 +99,9 @@ struct FeedSettings {
   std::string ping;                             ///< stream: a text message sent every keep_alive beside the ping frame
   std::uint64_t frame_bytes_most = 1ULL << 20;  ///< longest message, line or answer taken
   std::chrono::milliseconds connect_timeout{
-      5000};         ///< each of connect, TLS, handshake, acceptance; poll: the whole request
-  double speed = 1;  ///< tape: 1 = as it was, 0 = as fast as it goes
+      5000};             ///< each of connect, TLS, handshake, acceptance; poll: the whole request
+  double speed = 1;      ///< tape: 1 = as it was, 0 = as fast as it goes
+  double rehearsal = 0;  ///< not 0: the source plays a past day, so many times as fast; ages count in the day's own time
 
   bool operator==(const FeedSettings&) const = default;
 };

@@ -7,6 +7,7 @@
 
 #include "adapters/feeds/message.h"
 #include "adapters/feeds/pointer.h"
+#include "adapters/feeds/value_walker.h"
 
 namespace brimwatch {
 namespace {
@@ -15,38 +16,11 @@ namespace json = simdjson::ondemand;
 
 constexpr std::size_t kSymbolLongest = 32;
 
-std::string_view trimmed(std::string_view token) {
-  const std::size_t end = token.find_last_not_of(" \t\r\n");
-  return end == token.npos ? std::string_view() : token.substr(0, end + 1);
-}
-
-/// The parser hands numbers out unread; this is the grammar of RFC 8259, section 6.
-bool is_json_number(std::string_view text) {
-  std::size_t at = 0;
-  const auto digits = [&] {
-    const std::size_t first = at;
-    while (at < text.size() && text[at] >= '0' && text[at] <= '9') ++at;
-    return at - first;
-  };
-  if (at < text.size() && text[at] == '-') ++at;
-  const bool zero = at < text.size() && text[at] == '0';
-  const std::size_t whole = digits();
-  if (whole == 0 || (zero && whole > 1)) return false;
-  if (at < text.size() && text[at] == '.' && (++at, digits() == 0)) return false;
-  if (at < text.size() && (text[at] == 'e' || text[at] == 'E')) {
-    ++at;
-    if (at < text.size() && (text[at] == '+' || text[at] == '-')) ++at;
-    if (digits() == 0) return false;
-  }
-  return at == text.size();
-}
-
 }  // namespace
 
 struct Decoder::Body {
   Body(Mapping compiled, SymbolTable& table, std::uint64_t longest)
-      : mapping(std::move(compiled)), symbols(table), frame_bytes_most(longest) {
-    values.resize(mapping.slot_count);
+      : mapping(std::move(compiled)), symbols(table), frame_bytes_most(longest), walker(mapping.slot_count) {
     frame_values.resize(mapping.slot_count);
     frame_texts.resize(mapping.slot_count);
   }
@@ -61,13 +35,6 @@ struct Decoder::Body {
   bool take_array(json::array array);
   bool take_members(json::object object);
   bool take_message(json::value value);
-  bool walk(json::value value, const PointerTree& tree, const PointerNode& node);
-  bool walk_object(json::object object, const PointerTree& tree, const PointerNode& node);
-  bool walk_element(json::value value, std::size_t index, const PointerTree& tree, const PointerNode& node);
-  bool walk_array(json::array array, const PointerTree& tree, const PointerNode& node);
-  bool capture(json::value value, const PointerNode& node);
-  bool capture_scalar(json::value value, json::json_type type, FieldValue& into);
-  bool capture_list(json::array array, FieldValue& into);
 
   void begin_message();
   void end_message();
@@ -75,6 +42,7 @@ struct Decoder::Body {
   bool broken(std::string_view what);
   bool broken(simdjson::error_code error) { return broken(simdjson::error_message(error)); }
   void malformed(const char* field);
+  void pass_over(MessageKind kind, const MessageValues& message);
   [[nodiscard]] bool is_wanted(SymbolId id) const { return take_all || (id < wanted.size() && wanted[id]); }
 
   Mapping mapping;
@@ -85,9 +53,9 @@ struct Decoder::Body {
 
   json::parser parser;
   std::vector<char> buffer;  ///< the frame, with the room behind it that the parser wants
-  std::vector<FieldValue> values, frame_values;
+  ValueWalker walker;
+  std::vector<FieldValue> frame_values;
   std::vector<std::string> frame_texts;  ///< what frame_values point to
-  std::vector<std::string_view> entries;
   std::string_view key;
 
   // Of the frame in hand.
@@ -107,7 +75,8 @@ void Decoder::Body::decode(std::string_view bytes, Timestamp when, Decoded& into
   out = &into;
   ++counts.frames;
   const DecodeCounts before = counts;
-  const std::size_t ticks = into.ticks.size(), sequences = into.sequences.size(), answers = into.answers.size();
+  const std::size_t ticks = into.ticks.size(), sequences = into.sequences.size(), answers = into.answers.size(),
+                    passed = into.passed.size();
   if (decode_frame(bytes)) {
     if (!into.sequences.empty()) into.sequences.resize(into.ticks.size());
     return;
@@ -117,6 +86,7 @@ void Decoder::Body::decode(std::string_view bytes, Timestamp when, Decoded& into
   into.ticks.resize(ticks);
   into.sequences.resize(sequences);
   into.answers.resize(answers);
+  into.passed.resize(passed);
 }
 
 bool Decoder::Body::decode_frame(std::string_view bytes) {
@@ -146,13 +116,14 @@ bool Decoder::Body::decode_frame(std::string_view bytes) {
 
 /// Values that stand beside the messages are read in a pass of their own: they may come after them.
 bool Decoder::Body::read_frame_values(json::document& document) {
+  auto& values = walker.values();
   values.assign(mapping.slot_count, FieldValue{});
   bool scalar = false;
   if (const auto error = document.is_scalar().get(scalar)) return broken(error);
   if (scalar) return broken("a single value, expected an object or an array");
   json::value root;
   if (const auto error = document.get_value().get(root)) return broken(error);
-  if (!walk(root, mapping.frame, mapping.frame.nodes[0])) return false;
+  if (!walker.walk(root, mapping.frame, mapping.frame.nodes[0])) return broken(walker.fault());
   for (std::size_t i = 0; i < values.size(); ++i) {
     frame_texts[i].assign(values[i].text);
     frame_values[i] = {values[i].kind, frame_texts[i], 0, 0};
@@ -226,7 +197,8 @@ bool Decoder::Body::take_array(json::array array) {
       begin_message();
     }
     const auto& tree = mapping.message;
-    if (positional ? !walk_element(element, index, tree, tree.nodes[0]) : !take_message(element)) return false;
+    if (!positional && !take_message(element)) return false;
+    if (positional && !walker.walk_element(element, index, tree, tree.nodes[0])) return broken(walker.fault());
     ++index;
   }
   if (positional) end_message();
@@ -246,128 +218,33 @@ bool Decoder::Body::take_members(json::object object) {
 
 bool Decoder::Body::take_message(json::value value) {
   begin_message();
-  if (!walk(value, mapping.message, mapping.message.nodes[0])) return false;
+  if (!walker.walk(value, mapping.message, mapping.message.nodes[0])) return broken(walker.fault());
   end_message();
-  return true;
-}
-
-bool Decoder::Body::walk(json::value value, const PointerTree& tree, const PointerNode& node) {
-  json::json_type type{};
-  if (const auto error = value.type().get(type)) return broken(error);
-  if (!node.children.empty() && type == json::json_type::object) {
-    json::object object;
-    if (const auto error = value.get_object().get(object)) return broken(error);
-    return walk_object(object, tree, node);
-  }
-  if (!node.children.empty() && type == json::json_type::array) {
-    json::array array;
-    if (const auto error = value.get_array().get(array)) return broken(error);
-    return walk_array(array, tree, node);
-  }
-  return node.slots.empty() || capture(value, node);
-}
-
-bool Decoder::Body::walk_object(json::object object, const PointerTree& tree, const PointerNode& node) {
-  for (auto result : object) {
-    json::field field;
-    std::string_view name;
-    if (const auto error = std::move(result).get(field)) return broken(error);
-    if (const auto error = field.unescaped_key().get(name)) return broken(error);
-    const PointerNode* child = tree.child(node, name);
-    if (child != nullptr && !walk(field.value(), tree, *child)) return false;
-  }
-  return true;
-}
-
-bool Decoder::Body::walk_element(json::value value, std::size_t index, const PointerTree& tree, const PointerNode& node) {
-  const PointerNode* child = tree.child_at(node, index);
-  return child == nullptr || walk(value, tree, *child);
-}
-
-bool Decoder::Body::walk_array(json::array array, const PointerTree& tree, const PointerNode& node) {
-  std::size_t index = 0;
-  for (auto result : array) {
-    json::value element;
-    if (const auto error = std::move(result).get(element)) return broken(error);
-    if (!walk_element(element, index++, tree, node)) return false;
-  }
-  return true;
-}
-
-bool Decoder::Body::capture(json::value value, const PointerNode& node) {
-  json::json_type type{};
-  if (const auto error = value.type().get(type)) return broken(error);
-  FieldValue found;
-  if (type == json::json_type::array) {
-    json::array array;
-    if (const auto error = value.get_array().get(array)) return broken(error);
-    if (!capture_list(array, found)) return false;
-  } else if (type != json::json_type::object && !capture_scalar(value, type, found)) {
-    return false;
-  }
-  for (const Slot slot : node.slots) {
-    FieldValue& into = values[static_cast<std::size_t>(slot)];
-    if (into.kind != FieldValue::Kind::absent) return broken("the name \"" + node.token + "\" twice in one message");
-    into = found;
-  }
-  return true;
-}
-
-bool Decoder::Body::capture_scalar(json::value value, json::json_type type, FieldValue& into) {
-  if (type == json::json_type::string) {
-    if (const auto error = value.get_string().get(into.text)) return broken(error);
-    into.kind = FieldValue::Kind::text;
-  } else if (type == json::json_type::number) {
-    into.text = trimmed(value.raw_json_token());
-    if (!is_json_number(into.text)) return broken("\"" + excerpt(into.text, 40) + "\" is not a JSON number");
-    into.kind = FieldValue::Kind::number;
-  } else if (type == json::json_type::boolean) {
-    bool truth = false;
-    if (const auto error = value.get_bool().get(truth)) return broken(error);
-    into.text = truth ? "true" : "false";
-    into.kind = FieldValue::Kind::word;
-  } else if (trimmed(value.raw_json_token()) != "null") {
-    return broken("a word that is not null");
-  }
-  return true;
-}
-
-bool Decoder::Body::capture_list(json::array array, FieldValue& into) {
-  into.kind = FieldValue::Kind::list;
-  into.first = static_cast<std::uint32_t>(entries.size());
-  for (auto result : array) {
-    json::value element;
-    json::json_type type{};
-    if (const auto error = std::move(result).get(element)) return broken(error);
-    if (const auto error = element.type().get(type)) return broken(error);
-    if (type == json::json_type::object || type == json::json_type::array) continue;
-    FieldValue entry;
-    if (!capture_scalar(element, type, entry)) return false;
-    if (entry.kind != FieldValue::Kind::absent) entries.push_back(entry.text);
-  }
-  into.count = static_cast<std::uint32_t>(entries.size()) - into.first;
   return true;
 }
 
 void Decoder::Body::begin_message() {
   ++counts.messages;
-  entries.clear();
-  std::copy(frame_values.begin(), frame_values.end(), values.begin());
+  walker.entries().clear();
+  std::copy(frame_values.begin(), frame_values.end(), walker.values().begin());
 }
 
 void Decoder::Body::end_message() {
-  const MessageValues message{values, entries, key};
+  const MessageValues message{walker.values(), walker.entries(), key};
   const MessageKind kind = kind_of(mapping, message);
   switch (kind) {
     case MessageKind::unknown:
       ++counts.unknown;
+      pass_over(MessageKind::trade, message);
       return;
     case MessageKind::ignore:
       ++counts.ignored;
+      pass_over(MessageKind::trade, message);
       return;
     case MessageKind::accepted:
     case MessageKind::refused:
       ++counts.ignored;
+      pass_over(MessageKind::trade, message);
       out->answers.push_back({kind == MessageKind::accepted, excerpt(frame)});
       return;
     case MessageKind::trade:
@@ -388,6 +265,7 @@ void Decoder::Body::emit_tick(MessageKind kind, const MessageValues& message) {
   SymbolId id = symbols.find(name);
   if (!(id == kNoSymbol ? take_all : is_wanted(id))) {
     ++counts.unwatched;
+    pass_over(kind, message);
     return;
   }
   Tick tick;
@@ -401,6 +279,12 @@ void Decoder::Body::emit_tick(MessageKind kind, const MessageValues& message) {
     out->sequences.resize(out->ticks.size() - 1);
     out->sequences.push_back(sequence_of(mapping, kind, message));
   }
+}
+
+/// A message that gives no tick has its number all the same.
+void Decoder::Body::pass_over(MessageKind kind, const MessageValues& message) {
+  const std::uint64_t sequence = sequence_of(mapping, kind, message);
+  if (sequence != 0) out->passed.push_back({out->ticks.size(), sequence});
 }
 
 bool Decoder::Body::broken(std::string_view what) {
@@ -417,6 +301,7 @@ void Decoded::clear() {
   ticks.clear();
   sequences.clear();
   answers.clear();
+  passed.clear();
 }
 
 Decoder::Decoder(std::unique_ptr<Body> body) : body_(std::move(body)) {}

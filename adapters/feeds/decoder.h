@@ -30,6 +30,12 @@ struct Decoded {
   std::vector<Tick> ticks;
   std::vector<std::uint64_t> sequences;  ///< one a tick, 0 where it has none; empty when the mapping asks for none
   std::vector<Answer> answers;
+  /// Numbers of messages that gave no tick (ignored, not watched), so that they are not missed; `before`: a tick's place.
+  struct Passed {
+    std::size_t before;
+    std::uint64_t sequence;
+  };
+  std::vector<Passed> passed;
 
   void clear();
 };

@@ -1,5 +1,6 @@
 #include "adapters/feeds/intake.h"
 
+#include <algorithm>
 #include <utility>
 
 namespace brimwatch {
@@ -10,36 +11,40 @@ constexpr Nanos kReportEvery = 10 * kSecond;  // a source gone mad must not fill
 }  // namespace
 
 Intake::Intake(const FeedSettings& settings, const FeedContext& context, Decoder decoder)
-    : name_(settings.name), context_(context), decoder_(std::move(decoder)), sequences_(settings.sequence_by_symbol) {}
+    : name_(settings.name),
+      context_(context),
+      decoder_(std::move(decoder)),
+      sequences_(settings.sequence_by_symbol),
+      rehearsal_(settings.rehearsal) {}
+
+Timestamp Intake::receipt() const { return rehearsal_.started() ? rehearsal_.at(context_.steady()) : context_.wall(); }
+
+/// The newest of the first ticks is as fresh as data can be.
+void Intake::start_rehearsal(std::size_t first_tick) {
+  const auto first = decoded_.ticks.begin() + static_cast<std::ptrdiff_t>(first_tick);
+  const auto newest =
+      std::max_element(first, decoded_.ticks.end(), [](const Tick& a, const Tick& b) { return a.time < b.time; });
+  if (newest == decoded_.ticks.end()) return;
+  const Timestamp now = newest->time;
+  rehearsal_.start(now, context_.steady());
+  for (auto tick = first; tick != decoded_.ticks.end(); ++tick) tick->received = now;
+}
 
 void Intake::take(std::string_view frame) {
-  const Timestamp now = context_.wall();
+  Timestamp now = receipt();
   health_.bytes += frame.size();
-  if (listener_ != nullptr) listener_->on_frame(now, frame);
   const std::size_t first = decoded_.ticks.size();
   decoder_.decode(frame, now, decoded_);
-  if (!decoded_.sequences.empty()) mark_gaps(first);
+  if (rehearsal_.is_on() && !rehearsal_.started()) {
+    start_rehearsal(first);
+    now = receipt();
+  }
+  if (listener_ != nullptr) listener_->on_frame(now, frame);
+  health_.gaps += mark_gaps(decoded_, first, sequences_);
   const std::uint64_t problems = decoder_.counts().frames_broken + decoder_.counts().malformed;
   if (problems != problems_seen_) {
     problems_seen_ = problems;
     report_problem(decoder_.last_problem());
-  }
-}
-
-void Intake::mark_gaps(std::size_t first_tick) {
-  for (std::size_t i = first_tick; i < decoded_.ticks.size(); ++i) {
-    const Tick tick = decoded_.ticks[i];
-    const auto gap = sequences_.on_message(tick.symbol, decoded_.sequences[i], tick.time);
-    if (!gap.found) continue;
-    ++health_.gaps;
-    Tick hole;
-    hole.kind = TickKind::hole;
-    hole.symbol = sequences_.by_symbol() ? tick.symbol : kNoSymbol;
-    hole.time = gap.since;
-    hole.received = tick.time;
-    decoded_.ticks.insert(decoded_.ticks.begin() + static_cast<std::ptrdiff_t>(i), hole);
-    decoded_.sequences.insert(decoded_.sequences.begin() + static_cast<std::ptrdiff_t>(i), 0);
-    ++i;
   }
 }
 

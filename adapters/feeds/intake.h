@@ -8,6 +8,7 @@
 #include "adapters/feed.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/decoder.h"
+#include "adapters/feeds/rehearsal_clock.h"
 #include "adapters/feeds/sequence.h"
 
 namespace brimwatch {
@@ -35,14 +36,16 @@ class Intake {
   [[nodiscard]] FeedHealth health() const;
 
  private:
+  [[nodiscard]] Timestamp receipt() const;
+  void start_rehearsal(std::size_t first_tick);
   void report_problem(const std::string& what);
-  void mark_gaps(std::size_t first_tick);
 
   const std::string name_;
   const FeedContext& context_;
   Decoder decoder_;
   Decoded decoded_;
   SequenceGuard sequences_;
+  RehearsalClock rehearsal_;
   FeedListener* listener_ = nullptr;
   FeedHealth health_;
   std::uint64_t malformed_outside_ = 0;

@@ -205,9 +205,12 @@ std::uint64_t sequence_of(const Mapping& mapping, MessageKind kind, const Messag
 const char* fill_tick(const Mapping& mapping, MessageKind kind, const MessageValues& values, Tick& tick) {
   const Reader reader(mapping, kind, values);
   if (!time_is_fine(reader, tick)) return "time";
-  tick.id = trade_id_of(reader.value(Field::id).text);
   tick.exchange = exchange_of(reader);
-  tick.conditions = conditions_of(reader);
+  // Of others they would say nothing, and in an array of values their places hold something else.
+  if (kind == MessageKind::trade || kind == MessageKind::cancel || kind == MessageKind::correct) {
+    tick.id = trade_id_of(reader.value(Field::id).text);
+    tick.conditions = conditions_of(reader);
+  }
   tick.kind = static_cast<TickKind>(kind);
   switch (kind) {
     case MessageKind::trade:

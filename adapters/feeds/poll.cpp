@@ -220,9 +220,14 @@ class PollFeed : public Feed {
 
 }  // namespace
 
+FeedSettings with_usual_kind(FeedSettings settings) {
+  const bool snapshots = settings.kind == "poll" && settings.default_kind == "trade" && settings.fields.size.empty();
+  if (snapshots) settings.default_kind = "day";
+  return settings;
+}
+
 Result<std::unique_ptr<Feed>> make_poll_feed(const FeedSettings& settings, const FeedContext& context) {
-  FeedSettings resolved = settings;
-  if (resolved.default_kind == "trade" && resolved.fields.size.empty()) resolved.default_kind = "day";
+  const FeedSettings resolved = with_usual_kind(settings);
   auto decoder = Decoder::make(resolved, context.symbols);
   if (!decoder) return tl::unexpected(decoder.error());
   return std::make_unique<PollFeed>(resolved, context, std::move(*decoder));

@@ -10,6 +10,9 @@
 
 namespace brimwatch {
 
+/// A poll whose mapping has no size and no word for kinds brings day snapshots. Others as they are.
+[[nodiscard]] FeedSettings with_usual_kind(FeedSettings settings);
+
 [[nodiscard]] Result<std::unique_ptr<Feed>> make_poll_feed(const FeedSettings& settings, const FeedContext& context);
 
 }  // namespace brimwatch

@@ -21,8 +21,14 @@ class SequenceGuard {
   /// (which some do against their own documents), never a gap. 0 means the message has none.
   [[nodiscard]] Gap on_message(SymbolId symbol, std::uint64_t sequence, Timestamp time);
 
+  /// Notes the number of a message that gives no tick. What is missing before it shows at the next message that does.
+  void on_passed(std::uint64_t sequence);
+
   /// Forgets the numbers: they may start anywhere after a reconnect.
-  void restart() { last_.clear(); }
+  void restart() {
+    last_.clear();
+    open_ = {};
+  }
 
   [[nodiscard]] bool by_symbol() const { return by_symbol_; }
 
@@ -31,8 +37,16 @@ class SequenceGuard {
     std::uint64_t sequence = 0;
     Timestamp time;
   };
+  [[nodiscard]] Gap note(Last& last, std::uint64_t sequence, Timestamp time);
+
   bool by_symbol_;
+  Gap open_;                ///< found at a message that gave no tick
   std::vector<Last> last_;  ///< by symbol id, or only the first
 };
+
+struct Decoded;
+
+/// Puts a hole tick before each message from tick `first` on that the numbering has a gap before. How many there were.
+std::uint64_t mark_gaps(Decoded& decoded, std::size_t first, SequenceGuard& guard);
 
 }  // namespace brimwatch

@@ -22,11 +22,11 @@ bool has_rule(const FeedSettings& settings, std::string_view kind) {
   return std::any_of(settings.rules.begin(), settings.rules.end(), [&](const auto& rule) { return rule.kind == kind; });
 }
 
-/// The other side does not want us, now or at all: to hurry back would make it worse.
+/// The other side does not want us, now or at all, or is not where we look for it: to hurry back would make it worse.
 bool is_refusal(const WebSocketEnd& end) {
   constexpr int kPolicy = 1008, kTryLater = 1013;
-  return end.http_status == 401 || end.http_status == 403 || end.http_status == 429 || end.http_status == 503 ||
-         end.close_code == kPolicy || end.close_code == kTryLater;
+  return (end.http_status >= 300 && end.http_status < 500) || end.http_status == 503 || end.close_code == kPolicy ||
+         end.close_code == kTryLater;
 }
 
 class StreamFeed : public Feed {

@@ -15,6 +15,7 @@
 #include "app/house.h"
 #include "app/pictured.h"
 #include "app/pulse.h"
+#include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
 #include "app/snapshot_json.h"
@@ -156,6 +157,10 @@ struct Daemon::Impl {
       world.record_frame = [this](std::string_view feed, Timestamp received, std::string_view bytes) {
         recorder->frame(feed, received, bytes);
       };
+      world.record_connection = [this](std::string_view feed, Timestamp at, bool up, std::string_view why) {
+        recorder->connection(feed, at, up, why);
+      };
+      world.recording = [this] { return recording_row(recorder->counters()); };
     }
     world.keep_picture = [this](const std::string& id, DayPicture picture) { pictures->put(id, std::move(picture)); };
     world.end = [this](const std::string& why) { asio::post(io, [this, why] { stop(why); }); };

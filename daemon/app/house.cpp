@@ -34,7 +34,11 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
           {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
            [this](const FeedEvent& event) { on_feed_event(event); },
-           [this](std::size_t feed, FeedState state, std::string_view) { on_feed_state(feed, state); },
+           [this](std::size_t feed, Timestamp at, FeedState state, std::string_view text) {
+             const bool up = state == FeedState::up;
+             if (world_.record_connection) world_.record_connection(in_.settings(feed).name, at, up, text);
+             on_feed_state(feed, state);
+           },
            [this](std::size_t feed, Timestamp received, std::string_view bytes) {
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
            }}) {
@@ -347,6 +351,7 @@ Snapshot House::snapshot() const {
   view.journal_waiting = keeper_->waiting();
   view.journal_failures = keeper_->counters().failures;
   view.journal_trouble = journal_trouble_;
+  if (world_.recording) view.recording = world_.recording();
   return view;
 }
 

@@ -51,8 +51,10 @@ struct HouseWorld {
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
   /// Makes the review of that day elsewhere and answers on the loop's thread, or not at all; may be empty.
   std::function<void(Date, Timestamp now, std::function<void(NoticeRecord)> answer)> make_review;
-  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next
+  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next three
   std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
+  std::function<void(std::string_view feed, Timestamp, bool up, std::string_view why)> record_connection;
+  std::function<RecordingRow()> recording;
   std::function<void(const std::string& notice_id, DayPicture)> keep_picture;  ///< for its mails; may be empty
   std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
   std::uint64_t seed = 0;                                                      ///< of all jitter

@@ -48,6 +48,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
 }
 
 Json feed(const FeedRow& row) {
+  Json recognised = Json::object();
+  for (const auto& [name, count] : row.recognised) recognised[std::string(name)] = count;
   return Json{{"name", row.name},
               {"kind", row.kind},
               {"state", row.state},
@@ -57,7 +59,8 @@ Json feed(const FeedRow& row) {
               {"malformed", row.malformed},
               {"reconnects", row.reconnects},
               {"lag_seconds", row.lag_seconds < 0 ? Json(nullptr) : rounded(row.lag_seconds, 0.001)},
-              {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)}};
+              {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)},
+              {"recognised", std::move(recognised)}};
 }
 
 Json channel(const ChannelRow& row) {
@@ -78,6 +81,18 @@ Json notice(const NoticeRecord& record, const Snapshot& snapshot) {
   return out;
 }
 
+Json recording(const RecordingRow& row) {
+  if (!row.on) return nullptr;
+  return Json{{"ticks", row.ticks},
+              {"frames", row.frames},
+              {"dropped_ticks", row.dropped_ticks},
+              {"dropped_frames", row.dropped_frames},
+              {"bytes", row.bytes},
+              {"removed_files", row.removed_files},
+              {"errors", row.errors},
+              {"trouble", row.trouble}};
+}
+
 }  // namespace
 
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
@@ -95,6 +110,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
   for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(notice(record, snapshot));
+  out["recording"] = recording(snapshot.recording);
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},
                    {"holes", snapshot.holes},

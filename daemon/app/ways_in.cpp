@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "adapters/feeds/rehearsal_clock.h"
+
 namespace brimwatch {
 namespace {
 
@@ -19,26 +21,53 @@ std::string_view word(FeedState state) {
   return "unknown";
 }
 
+/// Everything that may be wrong with a feed, counted; the names are those of the metrics.
+std::vector<std::pair<std::string_view, std::uint64_t>> recognised(const FeedHealth& health, const HealthCounts& counts) {
+  const ScreenCounts& screen = counts.screen;
+  return {{"unknown_kind", health.unknown},
+          {"unwatched", health.unwatched},
+          {"number_gaps", health.gaps},
+          {"repeated", screen.repeated},
+          {"disordered", screen.disordered},
+          {"crossed_quotes", screen.crossed},
+          {"absurd", screen.absurd},
+          {"in_the_future", screen.future},
+          {"unchanged_snapshots", screen.unchanged},
+          {"silences", counts.silences},
+          {"late_runs", counts.late_runs},
+          {"holes", counts.holes},
+          {"clock_steps", counts.clock_steps},
+          {"symbol_silences", counts.symbol_silences}};
+}
+
 }  // namespace
 
 /// One feed with its ear: says which of the feeds is speaking.
 struct WaysIn::Line : public FeedListener {
-  Line(FeedSettings with, WaysIn& to) : settings(std::move(with)), owner(to) {}
+  Line(FeedSettings with, WaysIn& to) : settings(std::move(with)), owner(to), clock(settings.rehearsal) {}
+
+  /// A past day that is played has a clock of its own, which the times of receipt show.
+  [[nodiscard]] Instant now() const {
+    Instant now = owner.now();
+    if (clock.started()) now.wall = clock.at(now.steady);
+    return now;
+  }
 
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
     heard = owner.world_.steady();
     if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
-    owner.merge_->on_ticks(index, ticks, owner.now(), owner.merged_);
+    owner.merge_->on_ticks(index, ticks, now(), owner.merged_);
     owner.hand_on();
   }
   void on_state(FeedState state, std::string_view text) override {
-    owner.merge_->on_state(index, state, text, owner.now(), owner.merged_);
+    owner.merge_->on_state(index, state, text, now(), owner.merged_);
     owner.hand_on();
-    owner.events_.state(index, state, text);
+    owner.events_.state(index, now().wall, state, text);
   }
   void on_frame(Timestamp received, std::string_view bytes) override {
-    owner.merge_->on_life(index, owner.now());
+    if (clock.is_on()) clock.start(received, owner.world_.steady());
+    owner.merge_->on_life(index, now());
     owner.events_.frame(index, received, bytes);
   }
 
@@ -47,6 +76,7 @@ struct WaysIn::Line : public FeedListener {
   std::size_t index = 0;
   Nanos heard = 0;
   Nanos lag = -1;
+  RehearsalClock clock;
   std::unique_ptr<Feed> feed;
 };
 
@@ -133,6 +163,7 @@ std::vector<FeedRow> WaysIn::rows() const {
     row.carrying = merge_->speaks(line->index) && health.state == FeedState::up;
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
     if (line->heard > 0) row.silent_seconds = static_cast<double>(world_.steady() - line->heard) / 1e9;
+    row.recognised = recognised(health, merge_->counts(line->index));
     rows.push_back(std::move(row));
   }
   return rows;

@@ -27,7 +27,7 @@ class WaysIn {
     /// What the engine takes: screened, of one feed at a time, with hole ticks where nobody saw.
     std::function<void(std::span<const Tick>)> ticks;
     std::function<void(const FeedEvent&)> event;
-    std::function<void(std::size_t feed, FeedState, std::string_view)> state;
+    std::function<void(std::size_t feed, Timestamp, FeedState, std::string_view)> state;
     std::function<void(std::size_t feed, Timestamp, std::string_view)> frame;
   };
 

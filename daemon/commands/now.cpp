@@ -50,6 +50,19 @@ void print_row(const Json& watch, bool colour) {
               cell(volume["odds"], "%.2f").c_str(), weight.c_str(), *on != '\0' ? "\033[0m" : "");
 }
 
+void print_recording(const Json& recording) {
+  if (recording.is_null()) return;
+  const auto count = [&](const char* key) { return recording[key].get<std::uint64_t>(); };
+  std::printf("recording: %s ticks and %s frames kept, %.1f MiB on disk",
+              brief(static_cast<double>(count("ticks"))).c_str(), brief(static_cast<double>(count("frames"))).c_str(),
+              static_cast<double>(count("bytes")) / 1048576);
+  if (count("dropped_ticks") + count("dropped_frames") > 0)
+    std::printf("; lost %llu ticks and %llu frames", static_cast<unsigned long long>(count("dropped_ticks")),
+                static_cast<unsigned long long>(count("dropped_frames")));
+  std::printf("\n");
+  if (const std::string trouble = recording["trouble"]; !trouble.empty()) std::printf("recording: %s\n", trouble.c_str());
+}
+
 void print_table(const Json& snapshot, bool colour) {
   std::printf("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
               snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
@@ -58,6 +71,7 @@ void print_table(const Json& snapshot, bool colour) {
     std::printf("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
                 feed["text"].get<std::string>().empty() ? "" : ", ", feed["text"].get<std::string>().c_str());
   }
+  print_recording(snapshot.value("recording", Json()));
   if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
     std::printf("journal: %s\n", trouble.c_str());
   std::printf("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume",

@@ -16,6 +16,7 @@ void add_prepare(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
+void add_serve(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -23,6 +24,7 @@ constexpr AddCommand kCommands[] = {
     add_check,
     add_run,
     add_replay,
+    add_serve,
     add_now,
     add_journal,
     add_channels,

@@ -28,6 +28,7 @@ struct FeedRow {
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
   double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
   double silent_seconds = -1;  ///< since the last message
+  std::vector<std::pair<std::string_view, std::uint64_t>> recognised;  ///< what else was wrong with it, by name
 };
 
 struct ChannelRow {
@@ -50,6 +51,15 @@ struct ProjectionError {
   double mean = 0, bias = 0;  ///< of |projected / came - 1| and of projected / came - 1
 };
 
+struct RecordingRow {
+  bool on = false;
+  std::uint64_t ticks = 0, frames = 0;                  ///< kept, since the start
+  std::uint64_t dropped_ticks = 0, dropped_frames = 0;  ///< not kept; the recordings have a hole marker in their place
+  std::uint64_t bytes = 0;                              ///< of all recordings in the directory, packed
+  std::uint64_t removed_files = 0, errors = 0;
+  std::string trouble;  ///< the last error, one line; empty when there was none
+};
+
 struct Snapshot {
   Timestamp time;
   std::string session;  ///< "open", "before the open", "closed", "break"
@@ -60,6 +70,7 @@ struct Snapshot {
   std::vector<WatchRow> watches;
   std::vector<FeedRow> feeds;
   std::vector<ChannelRow> channels;
+  RecordingRow recording;
   std::vector<NoticeRecord> latest;                   ///< newest first, at most fifty
   std::map<std::string, std::vector<SentMark>> sent;  ///< of those, by notice id
   std::uint64_t ticks = 0, notices = 0, holes = 0;

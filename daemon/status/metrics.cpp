@@ -98,6 +98,9 @@ void put_feeds(Text& text, const Snapshot& now) {
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.malformed);
   text.counter("feed_reconnects", "Connections made anew");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.reconnects);
+  text.counter("feed_faults", "What was recognised of a feed and left out, told, or taken for a hole, by kind");
+  for (const FeedRow& feed : now.feeds)
+    for (const auto& [kind, count] : feed.recognised) text.sample({{"feed", feed.name}, {"kind", kind}}, count);
   text.gauge("feed_carrying", "1 for the feed whose ticks go to the engine");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.carrying);
   text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");
@@ -106,6 +109,20 @@ void put_feeds(Text& text, const Snapshot& now) {
   text.gauge("feed_silent_seconds", "Since the last message", "seconds");
   for (const FeedRow& feed : now.feeds)
     if (feed.silent_seconds >= 0) text.sample({{"feed", feed.name}}, feed.silent_seconds);
+}
+
+void put_recording(Text& text, const RecordingRow& row) {
+  if (!row.on) return;
+  text.counter("recorded", "Ticks and frames kept in recordings");
+  text.sample({{"what", "ticks"}}, row.ticks);
+  text.sample({{"what", "frames"}}, row.frames);
+  text.counter("recording_dropped", "Ticks and frames that the recorder could not keep");
+  text.sample({{"what", "ticks"}}, row.dropped_ticks);
+  text.sample({{"what", "frames"}}, row.dropped_frames);
+  text.counter("recording_errors", "Times that a recording could not be written");
+  text.sample({}, row.errors);
+  text.gauge("recordings_bytes", "Size of all recordings in the directory", "bytes");
+  text.sample({}, row.bytes);
 }
 
 void put_channels(Text& text, const Snapshot& now) {
@@ -154,6 +171,7 @@ std::string metrics_text(const Snapshot& snapshot) {
   Text text;
   put_program(text, snapshot);
   put_feeds(text, snapshot);
+  put_recording(text, snapshot.recording);
   put_channels(text, snapshot);
   put_watches(text, snapshot);
   put_projection(text, snapshot);

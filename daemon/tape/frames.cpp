@@ -9,7 +9,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::uint32_t kVersion = 1;
+constexpr std::uint32_t kVersion = 2;
 constexpr std::size_t kFileHead = kFrameFileMagic.size() + 4;
 constexpr std::size_t kRecordHead = 8;
 constexpr std::size_t kLeastBody = 10;
@@ -42,11 +42,18 @@ std::optional<Frame> parse(std::string_view body) {
   frame.received = Timestamp{get<std::int64_t>(body, 0)};
   const auto kind = static_cast<unsigned char>(body[8]);
   const std::size_t name = static_cast<unsigned char>(body[9]);
-  if (kind > 1 || kLeastBody + name > body.size()) return std::nullopt;
+  if (kind > 2 || kLeastBody + name > body.size()) return std::nullopt;
   frame.feed = body.substr(kLeastBody, name);
   const std::string_view rest = body.substr(kLeastBody + name);
   if (kind == 0) {
     frame.bytes = rest;
+    return frame;
+  }
+  if (kind == 2) {
+    if (rest.empty() || static_cast<unsigned char>(rest[0]) > 1) return std::nullopt;
+    frame.kind = Frame::Kind::connection;
+    frame.up = rest[0] == 1;
+    frame.bytes = rest.substr(1);
     return frame;
   }
   if (rest.size() != kGapBody) return std::nullopt;
@@ -71,6 +78,10 @@ void append_frame_body(std::string& out, const Frame& frame) {
     case Frame::Kind::gap:
       put(out, frame.gap_from.ns);
       put(out, frame.dropped);
+      break;
+    case Frame::Kind::connection:
+      out += frame.up ? '\1' : '\0';
+      out += frame.bytes;
       break;
   }
 }
@@ -136,8 +147,8 @@ Status FrameReader::header() {
   if (!whole) return tl::unexpected<Error>(whole.error());
   if (!*whole) return fail(name_ + ": found a file cut off in its first bytes, expected recorded frames");
   const auto version = get<std::uint32_t>(buffer_, kFrameFileMagic.size());
-  if (version != kVersion) {
-    return fail(name_ + ": found version " + std::to_string(version) + " of the file of frames, expected version 1");
+  if (version == 0 || version > kVersion) {
+    return fail(name_ + ": found version " + std::to_string(version) + " of the file of frames, expected version 1 or 2");
   }
   at_ = read_ = kFileHead;
   return {};
@@ -167,7 +178,7 @@ Result<std::optional<Frame>> FrameReader::next() {
   const std::string_view bytes = std::string_view(buffer_).substr(at_ + kRecordHead, length);
   if (checksum(bytes) != sum) return damaged("a wrong checksum");
   const auto frame = parse(bytes);
-  if (!frame) return damaged("a record that is neither frame nor gap");
+  if (!frame) return damaged("a record of no known kind");
   at_ += kRecordHead + length;
   read_ += kRecordHead + length;
   ++frames_;

@@ -2,17 +2,18 @@
 // A file of frames: what a feed sent, byte for byte, with when it came and from which feed, so that a mistake of a
 // decoder can be replayed away.
 //
-// Format, version 1, inside a zstd stream (all numbers little-endian):
+// Format, version 2, inside a zstd stream (all numbers little-endian):
 //   16 bytes  "brimwatch frames"
 //   u32       version
 //   records, one behind the other:
 //     u32     length of the body, at most 16 MiB
 //     u32     CRC-32 of the body (ISO 3309, as in gzip)
 //     body:   i64  received, nanoseconds since 1970
-//             u8   0: a frame; 1: a gap, in which frames were dropped
+//             u8   0: a frame; 1: a gap, in which frames were dropped; 2: the feed's connection came or went
 //             u8   length of the feed's name, then the name
 //             rest of the body: a frame's bytes; of a gap: i64 its start, u64 number of frames dropped (received is its
-//             end)
+//             end); of a connection: u8 1 when it is up, 0 when it is down, then why
+// Version 1 had no third kind and is read as well.
 // A file that ends inside a record was cut off; what stands before is sound. A wrong checksum or length is damage.
 #include <cstdint>
 #include <memory>
@@ -30,12 +31,13 @@ namespace brimwatch {
 constexpr std::size_t kLongestFrame = 16 << 20;  ///< bytes of a record's body
 
 struct Frame {
-  enum class Kind : std::uint8_t { bytes, gap } kind = Kind::bytes;
+  enum class Kind : std::uint8_t { bytes, gap, connection } kind = Kind::bytes;
   Timestamp received;
   std::string_view feed;
-  std::string_view bytes;  ///< of a frame
+  std::string_view bytes;  ///< of a frame; of a connection: why
   Timestamp gap_from;      ///< of a gap, which ends at `received`
   std::uint64_t dropped = 0;
+  bool up = false;  ///< of a connection
 };
 
 /// The body of a record, without length and checksum.

@@ -47,7 +47,7 @@ Status write_loss(TapeWriter& file, const Loss& loss) {
 }
 
 Status write_loss(FrameWriter& file, const Loss& loss) {
-  return file.write(Frame{Frame::Kind::gap, loss.to, "", "", loss.from, loss.count});
+  return file.write(Frame{Frame::Kind::gap, loss.to, "", "", loss.from, loss.count, false});
 }
 
 Timestamp arrival(const Tick& tick) { return tick.received.is_set() ? tick.received : tick.time; }
@@ -161,6 +161,7 @@ struct Recorder::Impl {
     thread = std::thread([this] { run(); });
   }
 
+  void put_frame(const Frame& frame);
   void run();
   void take(std::unique_lock<std::mutex>& lock);
   void write_ticks();
@@ -208,7 +209,9 @@ void Recorder::Impl::take(std::unique_lock<std::mutex>& lock) {
   write_frames();
   tape.flush();
   frames.flush();
-  counters.removed_files += shelf.make_room({tape.path(), frames.path()}).removed;
+  const Shelf::Room room = shelf.make_room({tape.path(), frames.path()});
+  counters.removed_files += room.removed;
+  counters.bytes = room.bytes;
   taken.ticks.clear();
   taken.frames.clear();
   taken.lost_ticks = taken.lost_frames = Loss{};
@@ -282,25 +285,32 @@ void Recorder::ticks(std::span<const Tick> ticks, const SymbolTable& symbols) {
 }
 
 void Recorder::frame(std::string_view feed, Timestamp received, std::string_view bytes) {
-  if (!impl_->options.frames) return;
-  bool wake = false;
+  impl_->put_frame(Frame{Frame::Kind::bytes, received, feed, bytes, {}, 0, false});
+}
+
+void Recorder::connection(std::string_view feed, Timestamp at, bool up, std::string_view why) {
+  impl_->put_frame(Frame{Frame::Kind::connection, at, feed, why.substr(0, 200), {}, 0, up});
+}
+
+void Recorder::Impl::put_frame(const Frame& frame) {
+  if (!options.frames) return;
+  bool worth = false;
   {
-    const std::lock_guard lock(impl_->mutex);
-    Queue& queue = impl_->queue;
-    const bool low = !impl_->worth_waking();
-    const std::size_t before = queue.frames.size();
+    const std::lock_guard lock(mutex);
+    const bool low = !worth_waking();
+    const std::size_t before = queue.frames.size(), size = frame.bytes.size() + 300;
     std::uint32_t length = 0;
-    if (before + bytes.size() + 300 <= impl_->options.frame_bytes_most && bytes.size() + 300 <= kLongestFrame) {
+    if (before + size <= options.frame_bytes_most && size <= kLongestFrame) {
       queue.frames.append(sizeof length, '\0');
-      append_frame_body(queue.frames, Frame{Frame::Kind::bytes, received, feed, bytes, {}, 0});
+      append_frame_body(queue.frames, frame);
       length = static_cast<std::uint32_t>(queue.frames.size() - before - sizeof length);
       std::memcpy(queue.frames.data() + before, &length, sizeof length);
     } else {
-      queue.lost_frames.add(received);
+      queue.lost_frames.add(frame.received);
     }
-    wake = low && impl_->worth_waking();
+    worth = low && worth_waking();
   }
-  if (wake) impl_->wake.notify_one();
+  if (worth) wake.notify_one();
 }
 
 RecorderCounters Recorder::counters() const {

@@ -37,6 +37,7 @@ struct RecorderCounters {
   std::uint64_t dropped_ticks = 0, dropped_frames = 0;
   std::uint64_t holes = 0;  ///< places in the recordings that say so
   std::uint64_t files = 0, removed_files = 0;
+  std::uint64_t bytes = 0;  ///< of all recordings in the directory, at the last look
   std::uint64_t errors = 0;
   std::string last_error;  ///< one line; empty when there was none
 };
@@ -49,9 +50,11 @@ class Recorder {
   Recorder(const Recorder&) = delete;
   Recorder& operator=(const Recorder&) = delete;
 
-  // These three are called by one thread, the table's owner, and never wait for the disk.
+  // These four are called by one thread, the table's owner, and never wait for the disk.
   void ticks(std::span<const Tick> ticks, const SymbolTable& symbols);
   void frame(std::string_view feed, Timestamp received, std::string_view bytes);
+  /// Into the frames too: what a replay needs to know of holes.
+  void connection(std::string_view feed, Timestamp at, bool up, std::string_view why);
   [[nodiscard]] RecorderCounters counters() const;
 
   /// Waits until all that was handed over is written and flushed: for the end of a run, and for tests.

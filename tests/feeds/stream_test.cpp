@@ -161,13 +161,45 @@ TEST(Stream, AServerThatSaysTooManyIsLeftAloneForAsLongAsItAsks) {
   for (const auto& [mode, wanted] :
        {std::pair("too_many", "trying again in 120.0 s"), std::pair("too_many_date", "trying again in 86400.0 s"),
         std::pair("forbidden", "trying again in 60.0 s"),
-        std::pair("redirect", "which is not followed; trying again in 0.0 s")}) {
+        std::pair("redirect", "which is not followed; trying again in 60.0 s")}) {
     Server server("raw_peer.py", {mode});
     Live run(server, stream_settings(server));
     run.feed->start(run.rig.listener);
     ASSERT_TRUE(run.until_state(FeedState::down));
     EXPECT_THAT(run.rig.listener.states.back().text, HasSubstr(wanted)) << mode;
   }
+}
+
+// RFC 6455, section 7.4.1, and 1012 to 1014 of the registry: only "policy" and "try again later" say that we shall keep
+// away; all others, a normal close among them, are no reason to be blind for a minute.
+TEST(Stream, ComesBackAtOnceFromEachCloseCodeButTheTwoThatSendItAway) {
+  for (const int code : {1000, 1001, 1002, 1003, 1007, 1008, 1009, 1010, 1011, 1012, 1013, 1014, 3000, 4000, 4999}) {
+    Server server("websocket_peer.py");
+    Live run(server, stream_settings(server));
+    run.log_in();
+    run.say("close " + std::to_string(code));
+    const bool away = code == 1008 || code == 1013;
+    ASSERT_TRUE(run.until([&] { return run.rig.listener.saw(FeedState::down); })) << code;
+    EXPECT_TRUE(run.rig.listener.saw(FeedState::down, away ? "trying again in 60.0 s" : "trying again in 0.0 s")) << code;
+  }
+}
+
+TEST(Stream, GoesThroughAProxyAndSaysWhyOneRefuses) {
+  Server server("websocket_peer.py");
+  Server proxy("proxy_peer.py");
+  auto settings = stream_settings(server);
+  settings.proxy = "http://127.0.0.1:" + proxy.port;
+  {
+    Live run(server, settings);
+    run.log_in();
+    EXPECT_EQ(proxy.peer.line(), "CONNECT 127.0.0.1:" + server.port);
+  }
+  Server refusing("proxy_peer.py", {"refuse"});
+  settings.proxy = "http://127.0.0.1:" + refusing.port;
+  Live run(server, settings);
+  run.feed->start(run.rig.listener);
+  ASSERT_TRUE(run.until_state(FeedState::down));
+  EXPECT_THAT(run.rig.listener.states.back().text, HasSubstr("proxy")) << run.rig.listener.states.back().text;
 }
 
 TEST(Stream, StopSaysGoodbyeAndAStartWaitsForIt) {

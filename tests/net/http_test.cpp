@@ -102,6 +102,22 @@ TEST(Http, VerifiesTheServer) {
   EXPECT_THAT(over_tls("expired", "expired").error, HasSubstr("certificate has expired"));
 }
 
+TEST(Http, GoesThroughAProxy) {
+  Server proxy("proxy_peer.py"), server("http_peer.py"), secure("http_peer.py", with_certificate("good"));
+  Fetcher fetcher;
+  auto request = plain(server, "/gzip");
+  request.proxy = "http://127.0.0.1:" + proxy.port;
+  EXPECT_EQ(fetcher.get(request).status, 200);
+  EXPECT_EQ(proxy.peer.line(), "GET http://127.0.0.1:" + server.port + "/gzip");
+  request.url = "https://127.0.0.1:" + secure.port + "/gzip";
+  request.ca_file = certificates() + "/good.pem";
+  EXPECT_EQ(fetcher.get(request).status, 200);
+  EXPECT_EQ(proxy.peer.line(), "CONNECT 127.0.0.1:" + secure.port);
+  Server refusing("proxy_peer.py", {"refuse"});
+  request.proxy = "http://127.0.0.1:" + refusing.port;
+  EXPECT_THAT(fetcher.get(request).error, HasSubstr("407"));
+}
+
 TEST(Http, RefusesWhatIsNotEncryptedOrNotHttp) {
   Fetcher fetcher;
   HttpRequest request;

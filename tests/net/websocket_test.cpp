@@ -221,11 +221,36 @@ const BadPeer kBadPeers[] = {
     {"lone_continuation", "code 1002", 0},
     {"close_one_byte", "1002", 0},
     {"close_reserved", "the server closed", 0},
+    {"close_empty", "the server closed without saying why", 0},
+    // Codes that no endpoint may send (section 7.4).
+    {"close_0", "", 0},
+    {"close_999", "", 0},
+    {"close_1004", "", 0},
+    {"close_1006", "", 0},
+    {"close_1015", "", 0},
+    {"close_2999", "", 0},
+    {"close_5000", "", 0},
+    {"close_65535", "", 0},
+    {"close_not_utf8", "", 0},
     {"huge", "code 1009", 0},
     {"endless_fragments", "code 1009", 0},
 };
 INSTANTIATE_TEST_SUITE_P(All, BadPeers, testing::ValuesIn(kBadPeers),
                          [](const auto& one) { return std::string(one.param.mode); });
+
+TEST(WebSocket, GoesThroughAProxyAlsoWithTls) {
+  Server proxy("proxy_peer.py");
+  Server server("websocket_peer.py", with_certificate("good"));
+  auto options = secure(server, "good");
+  options.proxy = "http://127.0.0.1:" + proxy.port;
+  Client client(options);
+  ASSERT_TRUE(client.until_open()) << client.why();
+  EXPECT_EQ(proxy.peer.line(), "CONNECT 127.0.0.1:" + server.port);
+  Server other("websocket_peer.py", with_certificate("other"));
+  auto wrong = secure(other, "other");
+  wrong.proxy = options.proxy;
+  EXPECT_THAT(Client(wrong).why(), HasSubstr("IP address mismatch")) << "a proxy must not stand in for the host";
+}
 
 TEST(WebSocket, HandsOnWhatTheServerAsksInRetryAfter) {
   Server seconds("raw_peer.py", {"too_many"});

@@ -87,6 +87,10 @@ Snapshot busy() {
   now.feeds.resize(1);
   now.feeds[0].name = "first \"best\"\\\nfeed";
   now.feeds[0].lag_seconds = 0.25;
+  now.feeds[0].recognised = {{"repeated", 5}, {"disordered", 0}};
+  now.recording.on = true;
+  now.recording.frames = 11;
+  now.recording.dropped_ticks = 4;
   now.channels.resize(1);
   now.channels[0].name = "mail";
   now.channels[0].delivered = 3;
@@ -109,6 +113,8 @@ TEST(Metrics, AStrictReaderTakesThem) {
   EXPECT_EQ(reading.samples.at("brimwatch_projection_error_ratio{minutes=\"60\"}"), 0.163);
   EXPECT_EQ(reading.samples.at("brimwatch_projection_bias_ratio{minutes=\"60\"}"), -0.02);
   EXPECT_EQ(reading.samples.at("brimwatch_projection_stocks{minutes=\"60\"}"), 12);
+  EXPECT_EQ(reading.samples.at("brimwatch_recorded_total{what=\"frames\"}"), 11);
+  EXPECT_EQ(reading.samples.at("brimwatch_recording_dropped_total{what=\"ticks\"}"), 4);
 }
 
 TEST(Metrics, AnEmptyDaemonHasFiguresToo) { EXPECT_EQ(Reader().read(metrics_text(Snapshot{})).fault, ""); }

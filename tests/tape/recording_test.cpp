@@ -65,7 +65,9 @@ Frames read_frames(OpenedBytes bytes) {
     if (!frame) out.error = frame.error().text;
     if (!frame || !*frame) break;
     const Frame& one = **frame;
-    if (one.kind == Frame::Kind::gap) out.seen.push_back("gap of " + std::to_string(one.dropped));
+    if (one.kind == Frame::Kind::connection)
+      out.seen.push_back(std::string(one.feed) + (one.up ? " up: " : " down: ") + std::string(one.bytes));
+    else if (one.kind == Frame::Kind::gap) out.seen.push_back("gap of " + std::to_string(one.dropped));
     else out.seen.push_back(std::string(one.feed) + "@" + to_rfc3339(one.received) + " " + std::string(one.bytes));
   }
   out.torn = (*reader)->torn();
@@ -82,12 +84,14 @@ OpenedBytes frame_bytes(std::string text) {
   return out;
 }
 
-/// The text of a file of two frames and a gap, unpacked.
+/// The text of a file of two frames, a gap and a connection, unpacked.
 std::string sample_frames(const TemporaryDirectory& directory) {
   auto writer = FrameWriter::create(directory / "f.zst");
-  EXPECT_TRUE((*writer)->write({Frame::Kind::bytes, kStart, "main", "{\"p\":48.35}", {}, 0}));
-  EXPECT_TRUE((*writer)->write({Frame::Kind::gap, kStart + kSecond, "", "", kStart, 7}));
-  EXPECT_TRUE((*writer)->write({Frame::Kind::bytes, kStart + kSecond, "spare", std::string("\0\n\xFF", 3), {}, 0}));
+  EXPECT_TRUE((*writer)->write({Frame::Kind::bytes, kStart, "main", "{\"p\":48.35}", {}, 0, false}));
+  EXPECT_TRUE((*writer)->write({Frame::Kind::gap, kStart + kSecond, "", "", kStart, 7, false}));
+  EXPECT_TRUE((*writer)->write({Frame::Kind::connection, kStart + kSecond, "main", "it hung up", {}, 0, false}));
+  EXPECT_TRUE(
+      (*writer)->write({Frame::Kind::bytes, kStart + kSecond, "spare", std::string("\0\n\xFF", 3), {}, 0, false}));
   EXPECT_TRUE((*writer)->close());
   auto bytes = open_bytes(directory / "f.zst");
   EXPECT_EQ(bytes->kind, RecordingKind::frames);
@@ -103,7 +107,7 @@ TEST(FrameFile, BytesTimesAndGapsComeBack) {
   const Frames got = read_frames(directory / "f.zst");
   EXPECT_THAT(got.error, IsEmpty());
   EXPECT_FALSE(got.torn);
-  EXPECT_THAT(got.seen, ElementsAre("main@2026-11-25T15:00:00Z {\"p\":48.35}", "gap of 7",
+  EXPECT_THAT(got.seen, ElementsAre("main@2026-11-25T15:00:00Z {\"p\":48.35}", "gap of 7", "main down: it hung up",
                                     "spare@2026-11-25T15:00:01Z " + std::string("\0\n\xFF", 3)));
 }
 
@@ -118,7 +122,7 @@ TEST(FrameFile, CutOffAnywhereItIsTorn) {
     EXPECT_TRUE(std::equal(got.seen.begin(), got.seen.end(), whole.seen.begin())) << n;
     boundaries += !got.torn;  // only between two records nothing is missing
   }
-  EXPECT_EQ(boundaries, 3u);
+  EXPECT_EQ(boundaries, 4u);
 }
 
 TEST(FrameFile, EachFlippedBitIsFound) {
@@ -137,9 +141,11 @@ TEST(FrameFile, EachFlippedBitIsFound) {
 TEST(FrameFile, AnotherVersionIsRefused) {
   const TemporaryDirectory directory;
   std::string text = sample_frames(directory);
-  text[kFrameFileMagic.size()] = 2;
+  text[kFrameFileMagic.size()] = 3;
   EXPECT_THAT(read_frames(frame_bytes(text)).error,
-              HasSubstr("found version 2 of the file of frames, expected version 1"));
+              HasSubstr("found version 3 of the file of frames, expected version 1 or 2"));
+  text[kFrameFileMagic.size()] = 1;
+  EXPECT_THAT(read_frames(frame_bytes(text)).error, IsEmpty()) << "older recordings are read";
 }
 
 RecorderOptions options_for(const TemporaryDirectory& directory) {
@@ -183,6 +189,20 @@ TEST(Recorder, RotatesByTradeDayAndStartsAPartOfItsOwn) {
   ASSERT_EQ(got.ticks.size(), 2u);  // the late one goes where the file is
   EXPECT_EQ(got.ticks[1].id, 4u);
   EXPECT_THAT(read_frames(where + "/frames-2026-11-25.002.zst").seen, ElementsAre("main@2026-11-25T15:00:00Z one"));
+}
+
+TEST(Recorder, KeepsWhenAFeedCameAndWentInItsPlaceAmongTheFrames) {
+  const TemporaryDirectory directory;
+  auto recorder = Recorder::open(options_for(directory));
+  (*recorder)->connection("main", kStart, true, "connected");
+  (*recorder)->frame("main", kStart, "one");
+  (*recorder)->connection("main", kStart + kSecond, false, "the connection broke");
+  (*recorder)->flush();
+  EXPECT_EQ((*recorder)->counters().frames, 3u);
+  const std::string file = directory / "recordings/frames-2026-11-25.001.zst";
+  EXPECT_EQ((*recorder)->counters().bytes, std::filesystem::file_size(file));
+  EXPECT_THAT(read_frames(file).seen,
+              ElementsAre("main up: connected", "main@2026-11-25T15:00:00Z one", "main down: the connection broke"));
 }
 
 TEST(Recorder, AFullQueueDropsAndTheRecordingSaysSo) {

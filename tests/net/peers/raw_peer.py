@@ -62,6 +62,9 @@ FRAMES = {
     "lone_continuation": frame(0, b"hello"),
     "close_one_byte": frame(8, b"\x03"),
     "close_reserved": frame(8, struct.pack(">H", 1005)),
+    "close_empty": frame(8, b""),
+    **{f"close_{code}": frame(8, struct.pack(">H", code)) for code in (0, 999, 1004, 1006, 1015, 2999, 5000, 65535)},
+    "close_not_utf8": frame(8, struct.pack(">H", 1000) + b"\xff\xfe"),
     "huge": frame(1, b"", length=1 << 40),
     "endless_fragments": b"".join(frame(1 if n == 0 else 0, b"x" * 60000, fin=False) for n in range(40)),
 }

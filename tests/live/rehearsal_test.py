@@ -1,0 +1,216 @@
+#!/usr/bin/python3
+"""brimwatch serve: heard by an independent WebSocket client (python3-websockets), by Python's own HTTP client, and by a
+daemon under the configuration that it prints for itself.
+
+Usage: rehearsal_test.py BRIMWATCH.
+"""
+import asyncio
+import csv
+import decimal
+import json
+import pathlib
+import signal
+import subprocess
+import sys
+import tempfile
+import unittest
+import urllib.error
+import urllib.request
+
+import websockets
+
+from live_support import PATIENCE, Daemon, wait_for
+
+PROGRAM = sys.argv.pop(1)
+WATCH = '[market]\ntrend = "up"\n[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n'
+
+
+def write_tape(path, seconds=600):
+    """A trade a second of KLVN, which crosses after a third and falls back at the end, and one of ORRJ every third."""
+    with open(path, "w", newline="") as file:
+        rows = csv.writer(file)
+        rows.writerow(["time", "symbol", "price", "size", "conditions", "exchange", "id"])
+        for second in range(seconds):
+            price = "48.20" if second < seconds // 3 else "48.40" if second < seconds - 60 else "47.10"
+            clock = f"2026-10-14T10:{second // 60:02d}:{second % 60:02d}.{second % 10}-04:00"
+            rows.writerow([clock, "KLVN", price, 100 + second, "@", "N", 2 * second + 1])
+            if second % 3 == 0:
+                rows.writerow([clock, "ORRJ", "112.4999", "0.5", "@ I", "P", 2 * second + 2])
+
+
+class Serve:
+    def __init__(self, tape, *arguments):
+        self.process = subprocess.Popen([PROGRAM, "serve", tape, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        self.configuration = ""
+        while line := self.process.stdout.readline():
+            if line == "\n":
+                break
+            self.configuration += line
+        self.url = next(line.split('"')[1] for line in self.configuration.splitlines() if line.startswith("url"))
+
+    def end(self):
+        self.process.send_signal(signal.SIGTERM)
+        out, err = self.process.communicate(timeout=PATIENCE)
+        return err
+
+
+class Rehearsal(unittest.TestCase):
+    maxDiff = None
+
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+        self.tape = pathlib.Path(self.folder.name) / "day.csv"
+        write_tape(self.tape)
+
+    def serve(self, *arguments):
+        serve = Serve(self.tape, *arguments)
+        self.addCleanup(lambda: serve.process.poll() is None and serve.end())
+        return serve
+
+    def hear(self, serve, symbols, count):
+        """What an independent client hears: messages until there are `count`, or the connection ends; and how it ended."""
+
+        async def listen():
+            heard = []
+            async with websockets.connect(serve.url, compression=None, max_size=None) as socket:
+                await socket.send('{"do":"hello"}')
+                self.assertEqual(json.loads(await socket.recv()), {"answer": "welcome"})
+                await socket.send(json.dumps({"do": "watch", "symbols": symbols}))
+                self.assertEqual(json.loads(await socket.recv()), {"answer": "done"})
+                try:
+                    while len(heard) < count:
+                        text = await asyncio.wait_for(socket.recv(), PATIENCE)
+                        try:
+                            message = json.loads(text)
+                        except ValueError:
+                            message = text  # garbage, as asked for
+                        heard += message if isinstance(message, list) else [message]
+                except websockets.ConnectionClosed:
+                    pass
+                return heard, socket.close_code
+
+        return asyncio.run(listen())
+
+    def test_an_independent_client_hears_the_tape_to_the_last_digit(self):
+        heard, _ = self.hear(self.serve("--speed", "6000"), ["KLVN", "ORRJ"], 800)
+        with open(self.tape) as file:
+            rows = list(csv.DictReader(file))
+        self.assertEqual(len(heard), len(rows))
+        for message, row in zip(heard, rows):
+            self.assertEqual(message["kind"], "trade")
+            self.assertEqual(message["symbol"], row["symbol"])
+            for field in ("price", "size"):
+                self.assertEqual(decimal.Decimal(message[field]), decimal.Decimal(row[field]))
+            self.assertEqual(message["conditions"], row["conditions"].replace(" ", ""))
+            self.assertEqual(message["id"], row["id"])
+        for symbol in ("KLVN", "ORRJ"):
+            numbers = [message["n"] for message in heard if message["symbol"] == symbol]
+            self.assertEqual(numbers, list(range(1, len(numbers) + 1)))
+
+    def test_only_what_was_asked_for_is_sent(self):
+        heard, _ = self.hear(self.serve("--speed", "6000"), ["ORRJ"], 200)
+        self.assertEqual({message["symbol"] for message in heard}, {"ORRJ"})
+
+    def test_it_ends_connections_with_the_code_that_was_asked_for(self):
+        for what, wanted in (("close:1013@10:02", 1013), ("close:4999@10:02", 4999), ("cut@10:02", 1006), ("away:9@10:02", 1006)):
+            heard, code = self.hear(self.serve("--speed", "600", "--misbehave", what), ["KLVN"], 10_000)
+            self.assertEqual(code, wanted, what)
+            if what.startswith("close"):
+                self.assertEqual(len(heard), 120, what)  # of the first two minutes, none torn
+
+    def test_it_loses_and_breaks_what_was_asked_for_and_counts_it(self):
+        serve = self.serve("--speed", "6000", "--seed", "3", "--misbehave", "drop:10", "--misbehave", "duplicate:10",
+                           "--misbehave", "garbage:10")
+        wait = []
+
+        async def listen():
+            async with websockets.connect(serve.url, compression=None) as socket:
+                await socket.send('{"do":"watch","symbols":["KLVN"]}')
+                try:
+                    while True:
+                        wait.append(await asyncio.wait_for(socket.recv(), 3))
+                except asyncio.TimeoutError:
+                    pass
+
+        asyncio.run(listen())
+        err = serve.end()
+        self.assertRegex(err, r"800 messages on the tape, \d+ sent, \d+ dropped, \d+ garbled, \d+ doubled")
+
+    def test_a_poll_shows_the_last_state_and_knows_what_has_not_changed(self):
+        serve = self.serve("--as", "poll", "--speed", "60000", "--misbehave", "close:503@10:00:01")
+        url = serve.url.replace("{symbols}", "KLVN,ORRJ,NONE")
+
+        def get(tag=""):
+            try:
+                with urllib.request.urlopen(urllib.request.Request(url, headers={"If-None-Match": tag})) as answer:
+                    return answer.status, json.loads(answer.read())["quotes"], answer.headers["ETag"]
+            except urllib.error.HTTPError as answer:
+                return answer.code, [], answer.headers["ETag"]
+
+        seen = []
+        wait_for("the refusal", lambda: (seen.append(get()[0]), 503 in seen)[1])
+        status, quotes, tag = wait_for("the end of the tape", lambda: (answer := get())[1] and answer[1][0]["price"] == "47.10"
+                                       and answer[1][0]["time"].startswith("2026-10-14T14:09:59") and answer)
+        self.assertEqual([quote["symbol"] for quote in quotes], ["KLVN", "ORRJ"])
+        self.assertEqual(int(quotes[0]["day_volume"]), sum(100 + second for second in range(600)))
+        self.assertEqual(get(tag)[0], 304)
+
+    def rehearsed(self, *arguments, change=lambda text: text):
+        """A daemon on the source under the printed configuration; the kinds of its notices once the tape has ended."""
+        serve = self.serve(*arguments)
+        self.assertIn("rehearsal = ", serve.configuration)
+        daemon = Daemon(PROGRAM, WATCH + change(serve.configuration))
+        self.addCleanup(daemon.close)
+        daemon.start()
+        wait_for("the fall", lambda: "fell-under" in daemon.kinds())
+        daemon.stop()
+        return daemon, serve
+
+    def replayed(self, daemon):
+        return [json.loads(line) for line in daemon.replayed(self.tape)]
+
+    def test_a_rehearsed_day_says_what_its_replay_says(self):
+        daemon, _ = self.rehearsed("--speed", "120")
+        live, replayed = [json.loads(line) for line in daemon.lines()], self.replayed(daemon)
+        self.assertEqual([told["kind"] for told in live], ["crossed", "fell-under"])
+        for one, other in zip(live, replayed):
+            for field in ("kind", "id", "day", "symbol"):
+                self.assertEqual(one[field], other[field])
+        # A day long past is not called late, neither in a notice of its own nor in the others.
+        run = daemon.run("journal", "--json", "--journal", daemon.where / "j.db")
+        self.assertNotIn("feed-late", run.stdout)
+
+    def test_a_polled_day_tells_the_same_crossing(self):
+        daemon, _ = self.rehearsed("--as", "poll", "--speed", "60", change=lambda text: text.replace("interval = 1", "interval = 0.2"))
+        self.assertEqual(daemon.kinds(), ["crossed", "fell-under"])
+
+    def test_garbage_doubles_and_disorder_make_no_second_notice(self):
+        daemon, serve = self.rehearsed("--speed", "60", "--misbehave", "garbage:5", "--misbehave", "duplicate:20",
+                                       "--misbehave", "reorder:20")
+        self.assertEqual(daemon.kinds(), ["crossed", "fell-under"])
+        self.assertIn("not used", daemon.said())
+
+    def test_a_crossing_while_the_source_is_away_is_told_as_such(self):
+        daemon, serve = self.rehearsed("--speed", "10", "--from", "10:02:30", "--misbehave", "away:80@10:03")
+        told = json.loads(daemon.lines()[0])
+        self.assertEqual(told["kind"], "crossed")
+        self.assertRegex(told["text"], "blind|unseen|hole|gap")
+        self.assertIn("away, as asked for", serve.end())
+
+    def test_wrong_wishes_are_answered_with_what_is_allowed(self):
+        for arguments, wanted in (
+            (["--misbehave", "sulk"], "expected one of stall, lose"),
+            (["--as", "poll", "--misbehave", "drop:1"], "a poll has no single messages"),
+            (["--misbehave", "close:503"], "a code from 1000 to 4999"),
+            (["--from", "noon"], "expected hh:mm"),
+            (["--speed", "0"], "--speed"),
+        ):
+            run = subprocess.run([PROGRAM, "serve", self.tape, *arguments], capture_output=True, text=True)
+            self.assertEqual(run.returncode, 2, arguments)
+            self.assertIn(wanted, run.stderr, arguments)
+        run = subprocess.run([PROGRAM, "serve", self.tape / "none"], capture_output=True, text=True)
+        self.assertEqual(run.returncode, 4)
+
+
+unittest.main()
