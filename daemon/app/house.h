@@ -16,9 +16,9 @@
 #include "app/evening_review.h"
 #include "app/kept.h"
 #include "app/own_notices.h"
+#include "app/ready_desk.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
-#include "config/loader.h"
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 
@@ -71,7 +71,7 @@ class House {
 
   void acknowledge(const std::string& notice_id);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
-  bool apply(Loaded loaded);
+  bool apply(ReadyDesk ready);
   /// Something that the user must hear, whatever it is about.
   void tell_self_check(const std::string& detail);
 
