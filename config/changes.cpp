@@ -7,23 +7,28 @@
 namespace brimwatch {
 namespace {
 
-bool same_key(const Watch& a, const Watch& b) { return a.pivot == b.pivot && a.symbol == b.symbol; }
+struct Key {
+  const std::string& symbol;
+  Price pivot;
 
-bool key_before(const Watch& a, const Watch& b) {
-  if (const int by_symbol = a.symbol.compare(b.symbol); by_symbol != 0) return by_symbol < 0;
-  return a.pivot < b.pivot;
-}
+  bool operator==(const Key& other) const { return pivot == other.pivot && symbol == other.symbol; }
+  bool operator<(const Key& other) const {
+    if (const int by_symbol = symbol.compare(other.symbol); by_symbol != 0) return by_symbol < 0;
+    return pivot < other.pivot;
+  }
+};
+
+Key key(const WatchList& list, std::size_t i) { return {list.symbol(i), list.pivot(i)}; }
 
 /// Walks both lists side by side; what a short look ahead cannot pair is sorted and paired by key.
 class WatchComparison {
  public:
-  WatchComparison(const std::vector<Watch>& old, const std::vector<Watch>& now, Changes& out)
-      : old_(old), now_(now), out_(out) {}
+  WatchComparison(const WatchList& old, const WatchList& now, Changes& out) : old_(old), now_(now), out_(out) {}
 
   void run() {
     std::size_t i = 0, j = 0;
     while (i < old_.size() && j < now_.size()) {
-      if (same_key(old_[i], now_[j])) pair(i++, j++);
+      if (key(old_, i) == key(now_, j)) pair(i++, j++);
       else if (!resume(i, j)) left_old_.push_back(index(i++)), left_now_.push_back(index(j++));
     }
     while (i < old_.size()) left_old_.push_back(index(i++));
@@ -46,11 +51,11 @@ class WatchComparison {
   /// After a few watches put in or taken out, the lists run on alike.
   bool resume(std::size_t& i, std::size_t& j) {
     for (std::size_t k = 1; k <= kAhead; ++k) {
-      if (j + k < now_.size() && same_key(old_[i], now_[j + k])) {
+      if (j + k < now_.size() && key(old_, i) == key(now_, j + k)) {
         for (; k > 0; --k) left_now_.push_back(index(j++));
         return true;
       }
-      if (i + k < old_.size() && same_key(old_[i + k], now_[j])) {
+      if (i + k < old_.size() && key(old_, i + k) == key(now_, j)) {
         for (; k > 0; --k) left_old_.push_back(index(i++));
         return true;
       }
@@ -59,17 +64,17 @@ class WatchComparison {
   }
 
   void pair_left() {
-    const auto by_key = [](const std::vector<Watch>& list) {
-      return [&list](std::uint32_t a, std::uint32_t b) { return key_before(list[a], list[b]); };
+    const auto by_key = [](const WatchList& list) {
+      return [&list](std::uint32_t a, std::uint32_t b) { return key(list, a) < key(list, b); };
     };
     std::sort(left_old_.begin(), left_old_.end(), by_key(old_));
     std::sort(left_now_.begin(), left_now_.end(), by_key(now_));
     std::size_t i = 0, j = 0;
     while (i < left_old_.size() || j < left_now_.size()) {
       const bool old_first =
-          i < left_old_.size() && (j == left_now_.size() || key_before(old_[left_old_[i]], now_[left_now_[j]]));
+          i < left_old_.size() && (j == left_now_.size() || key(old_, left_old_[i]) < key(now_, left_now_[j]));
       if (old_first) out_.removed.push_back(left_old_[i++]);
-      else if (i < left_old_.size() && same_key(old_[left_old_[i]], now_[left_now_[j]]))
+      else if (i < left_old_.size() && key(old_, left_old_[i]) == key(now_, left_now_[j]))
         pair(left_old_[i++], left_now_[j++]);
       else out_.added.push_back(left_now_[j++]);
     }
@@ -77,8 +82,8 @@ class WatchComparison {
     std::sort(out_.added.begin(), out_.added.end());
   }
 
-  const std::vector<Watch>& old_;
-  const std::vector<Watch>& now_;
+  const WatchList& old_;
+  const WatchList& now_;
   Changes& out_;
   std::vector<std::uint32_t> left_old_, left_now_;
 };
@@ -86,12 +91,9 @@ class WatchComparison {
 /// Only added and removed watches can change the set of symbols.
 bool symbols_differ(const Changes& changes, const Settings& old, const Settings& now) {
   if (changes.added.empty() && changes.removed.empty()) return false;
-  const auto symbols = [](const std::vector<Watch>& watches) {
-    std::vector<std::string_view> out;
-    out.reserve(watches.size());
-    for (const Watch& watch : watches) out.push_back(watch.symbol);
+  const auto symbols = [](const WatchList& watches) {
+    std::vector<std::string_view> out(watches.symbols().begin(), watches.symbols().end());
     std::sort(out.begin(), out.end());
-    out.erase(std::unique(out.begin(), out.end()), out.end());
     return out;
   };
   return symbols(old.watches) != symbols(now.watches);

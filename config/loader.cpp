@@ -343,10 +343,13 @@ class Loader {
 
   void check_calendars_of_watches() {
     Mic last;
-    for (const Watch& watch : settings().watches) {
-      if (watch.calendar == last || std::string_view(watch.calendar) == settings().session.calendar) continue;
-      known_calendar(watch.calendar, {watch.file, watch.line, watch.column});
-      last = watch.calendar;
+    const WatchList& watches = settings().watches;
+    for (std::size_t i = 0; i < watches.size(); ++i) {
+      const Mic& calendar = watches.calendar(i);
+      if (calendar == last || std::string_view(calendar) == settings().session.calendar) continue;
+      const Watch watch = watches[i];
+      known_calendar(calendar, {watch.file, watch.line, watch.column});
+      last = calendar;
     }
   }
 

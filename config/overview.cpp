@@ -163,11 +163,13 @@ std::string overview_table(const Overview& overview) {
   std::vector<Row> rows{{"symbol", "pivot", "range to", "loss at", "normal volume", "remarks"}};
   std::set<std::string_view> symbols;
   std::size_t unjudged = 0;
-  for (const Watch& watch : overview.settings.watches) {
+  const WatchList& watches = overview.settings.watches;
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const Watch watch = watches[i];
     if (!shown(overview, watch)) continue;
     const NormalVolume normal = overview.normal_of(watch);
     unjudged += normal.from == NormalVolume::From::unknown;
-    symbols.insert(watch.symbol);
+    symbols.insert(watches.symbol(i));
     rows.push_back({watch.symbol, to_string(watch.pivot), to_string(watch.range_top), to_string(watch.loss_limit),
                     volume_text(normal), remarks(watch, normal, overview.settings)});
   }

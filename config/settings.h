@@ -10,7 +10,7 @@
 
 #include "config/prepare_rules.h"
 #include "core/notice.h"
-#include "core/watch.h"
+#include "core/watch_list.h"
 
 namespace brimwatch {
 
@@ -187,7 +187,7 @@ struct Settings {
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  std::vector<Watch> watches;  ///< in the order of the files; one (symbol, pivot) once
+  WatchList watches;  ///< in the order of the files; one (symbol, pivot) once
 };
 
 }  // namespace brimwatch

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <span>
 #include <utility>
 
 #include "config/checks.h"
@@ -43,6 +44,33 @@ void tell_calendars(const Watch& first, const Watch& second, const std::vector<s
                  ": a symbol has one calendar; nothing was loaded");
 }
 
+/// Places of the symbols in the alphabet, by their number.
+std::vector<std::uint32_t> ranks(const WatchList& watches) {
+  const auto& symbols = watches.symbols();
+  std::vector<std::uint32_t> order(symbols.size()), rank(symbols.size());
+  std::iota(order.begin(), order.end(), 0U);
+  std::sort(order.begin(), order.end(), [&](std::uint32_t a, std::uint32_t b) { return symbols[a] < symbols[b]; });
+  for (std::uint32_t i = 0; i < order.size(); ++i) rank[order[i]] = i;
+  return rank;
+}
+
+struct Ordered {
+  Price pivot;
+  std::uint32_t rank, index;  ///< of the symbol in the alphabet; of the watch in the list
+};
+
+void check_symbol(std::span<const Ordered> all, const WatchList& watches, const std::vector<std::string>& files,
+                  Problems& errors) {
+  const auto by_place = [](const Ordered& a, const Ordered& b) { return a.index < b.index; };
+  const std::uint32_t first =
+      std::min_element(all.begin(), all.end(), by_place)->index;  // the others are held against it
+  for (std::size_t k = 0; k < all.size(); ++k) {
+    const std::uint32_t index = all[k].index;
+    if (watches.calendar(index) != watches.calendar(first)) tell_calendars(watches[first], watches[index], files, errors);
+    if (k > 0 && all[k - 1].pivot == all[k].pivot) tell_twice(watches[all[k - 1].index], watches[index], files, errors);
+  }
+}
+
 }  // namespace
 
 WatchDraft WatchDefaults::draft() const {
@@ -53,7 +81,7 @@ WatchDraft WatchDefaults::draft() const {
   return draft;
 }
 
-void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into) {
+void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, WatchList& into) {
   reading.section = "watch";
   reading.key = {};
   const Entry* symbol = table.find("symbol");
@@ -68,36 +96,28 @@ void add_watch(const Value& table, const WatchDefaults& defaults, Reading& readi
   bool good = true;
   for (const Entry& entry : table.entries) good = read_entry(draft, entry, reading, seen, own_rules) && good;
   good = check_watch(draft, seen, own_rules, table.place, reading) && good;
-  if (good) into.push_back(std::move(draft));
+  if (good) into.push_back(draft);
 }
 
-void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into) {
+void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, WatchList& into) {
   if (value.kind != Value::Kind::list) return add_watch(value, defaults, reading, into);
   into.reserve(into.size() + value.items.size());
   for (const Value& item : value.items) add_watch(item, defaults, reading, into);
 }
 
-void check_among(const std::vector<Watch>& watches, const std::vector<std::string>& files, Problems& errors) {
-  std::vector<std::uint32_t> order(watches.size());
-  std::iota(order.begin(), order.end(), 0U);
-  std::sort(order.begin(), order.end(), [&](std::uint32_t a, std::uint32_t b) {
-    if (const int by_symbol = watches[a].symbol.compare(watches[b].symbol); by_symbol != 0) return by_symbol < 0;
-    if (watches[a].pivot != watches[b].pivot) return watches[a].pivot < watches[b].pivot;
-    return a < b;
+void check_among(const WatchList& watches, const std::vector<std::string>& files, Problems& errors) {
+  const std::vector<std::uint32_t> rank = ranks(watches);
+  std::vector<Ordered> order;
+  order.reserve(watches.size());
+  for (std::uint32_t i = 0; i < watches.size(); ++i)
+    order.push_back({watches.pivot(i), rank[watches.symbol_number(i)], i});
+  std::sort(order.begin(), order.end(), [](const Ordered& a, const Ordered& b) {
+    if (a.rank != b.rank) return a.rank < b.rank;
+    return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
   });
-  std::size_t first = 0;  // of the symbol, in the order of the files: what the others are held against
-  for (std::size_t i = 0; i < order.size();) {
-    std::size_t end = i;
-    first = i;
-    for (; end < order.size() && watches[order[end]].symbol == watches[order[i]].symbol; ++end) {
-      if (order[end] < order[first]) first = end;
-    }
-    for (std::size_t k = i; k < end; ++k) {
-      const Watch& watch = watches[order[k]];
-      if (watch.calendar != watches[order[first]].calendar) tell_calendars(watches[order[first]], watch, files, errors);
-      if (k > i && watches[order[k - 1]].pivot == watch.pivot) tell_twice(watches[order[k - 1]], watch, files, errors);
-    }
-    i = end;
+  for (std::size_t i = 0, end = 0; i < order.size(); i = end) {
+    while (end < order.size() && order[end].rank == order[i].rank) ++end;
+    check_symbol(std::span(order).subspan(i, end - i), watches, files, errors);
   }
 }
 

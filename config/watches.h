@@ -18,18 +18,18 @@ struct WatchDefaults {
 };
 
 /// One `[[watch]]`; added only when all of it is right.
-void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into);
+void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, WatchList& into);
 
 /// `watch` of a file: one table, or a list of them.
-void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, std::vector<Watch>& into);
+void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, WatchList& into);
 
 /// A CSV list: RFC 4180, the first record names the columns (keys of a watch or rules, any subset with symbol and pivot
 /// or peak). Empty cells count as not said; spaces around cells are dropped; empty lines and lines that begin with '#'
 /// are passed over. A million rows take about a second.
 void add_csv_list(std::string_view text, std::uint16_t file, const WatchDefaults& defaults, Reading& reading,
-                  std::vector<Watch>& into);
+                  WatchList& into);
 
 /// Tells each (symbol, pivot) that comes twice, and each symbol with two calendars.
-void check_among(const std::vector<Watch>& watches, const std::vector<std::string>& files, Problems& errors);
+void check_among(const WatchList& watches, const std::vector<std::string>& files, Problems& errors);
 
 }  // namespace brimwatch

@@ -22,7 +22,7 @@ class CsvList {
     cell_.kind = Value::Kind::cell;
   }
 
-  void read(std::vector<Watch>& into) {
+  void read(WatchList& into) {
     reading_.section = {};
     reading_.name = {};
     reading_.key = {};
@@ -86,7 +86,7 @@ class CsvList {
     return true;
   }
 
-  void read_row(std::vector<Watch>& into) {
+  void read_row(WatchList& into) {
     const auto& cells = csv_.cells();
     const Place row{file_, csv_.line(), 1};
     reading_.key = {};
@@ -104,7 +104,7 @@ class CsvList {
     bool good = true;
     for (std::size_t i = 0; i < cells.size(); ++i) good = read_cell(draft, columns_[i], cells[i], own_rules) && good;
     good = check_watch(draft, seen_, own_rules, row, reading_) && good;
-    if (good) into.push_back(std::move(draft));
+    if (good) into.push_back(draft);
   }
 
   /// Errors name the symbol, whichever column it stands in.
@@ -138,7 +138,7 @@ class CsvList {
 }  // namespace
 
 void add_csv_list(std::string_view text, std::uint16_t file, const WatchDefaults& defaults, Reading& reading,
-                  std::vector<Watch>& into) {
+                  WatchList& into) {
   CsvList(text, file, defaults, reading).read(into);
 }
 

@@ -18,8 +18,7 @@ bool is_file_name(const std::string& symbol) {
 }
 
 std::vector<std::string> files_of(const Settings& settings) {
-  std::set<std::string> symbols;
-  for (const Watch& watch : settings.watches) symbols.insert(watch.symbol);
+  const std::set<std::string> symbols(settings.watches.symbols().begin(), settings.watches.symbols().end());
   std::vector<std::string> files;
   for (const std::string& symbol : symbols) {
     std::error_code error;
@@ -32,9 +31,10 @@ std::vector<std::string> files_of(const Settings& settings) {
 
 /// Whether a watch of that symbol has this pivot, or nearly: lists round, and history is adjusted.
 bool is_watched(const Settings& settings, const Candidate& one) {
-  for (const Watch& watch : settings.watches) {
-    const double off = watch.pivot.as_double() / one.facts.pivot.as_double() - 1;
-    if (watch.symbol == one.symbol && std::abs(off) < 0.0005) return true;
+  const WatchList& watches = settings.watches;
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const double off = watches.pivot(i).as_double() / one.facts.pivot.as_double() - 1;
+    if (watches.symbol(i) == one.symbol && std::abs(off) < 0.0005) return true;
   }
   return false;
 }

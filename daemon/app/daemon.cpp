@@ -300,20 +300,23 @@ struct Daemon::Impl {
     });
   }
 
-  /// Files are read on a thread of their own, so that the feed does not wait.
+  /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
     service.reloading();
     asio::post(worker, [this] {
-      auto loaded = std::make_shared<Loaded>(load_settings(places.config, {.calendars = Calendar::known()}));
-      asio::post(io, [this, loaded] { apply(std::move(*loaded)); });
+      auto ready =
+          std::make_shared<ReadyDesk>(make_ready(load_settings(places.config, {.calendars = Calendar::known()})));
+      asio::post(io, [this, ready] { apply(std::move(*ready)); });
     });
   }
 
-  void apply(Loaded loaded) {
-    if (house->apply(std::move(loaded))) {
+  void apply(ReadyDesk ready) {
+    const Nanos begun = steady_now();
+    if (house->apply(std::move(ready))) {
       log.set_level(house->desk().settings().log_level);
       show_page();
-      log.say(LogLevel::info, "reloaded: " + house->ready_line());
+      const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
+      log.say(LogLevel::info, "reloaded: " + house->ready_line() + "; the feed waited " + waited + " ms");
     }
     service.ready(house->ready_line());
   }

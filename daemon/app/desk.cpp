@@ -19,10 +19,29 @@ EngineOptions options_of(const Settings& settings) {
   return options;
 }
 
-std::vector<std::string> distinct_symbols(const Settings& settings) {
-  std::set<std::string> names;
-  for (const Watch& watch : settings.watches) names.insert(watch.symbol);
-  return {names.begin(), names.end()};
+/// The calendars of all watches; the one of a symbol is that of any of its watches, for the list has one a symbol.
+Status load_calendars(DeskParts& parts) {
+  const SessionSettings& session = parts.settings.session;
+  const auto get = [&](const Mic& mic) -> Result<std::shared_ptr<const Calendar>> {
+    const auto found = parts.calendars.find(mic);
+    if (found != parts.calendars.end()) return found->second;
+    auto loaded = Calendar::load(mic, session.calendar_files);
+    if (loaded) parts.calendars.emplace(mic, *loaded);
+    return loaded;
+  };
+  const auto main = get(session.calendar);
+  if (!main) return fail(main.error().text);
+  parts.main_calendar = *main;
+  const WatchList& watches = parts.settings.watches;
+  parts.calendar_of_symbol.resize(watches.symbols().size());
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    auto& calendar = parts.calendar_of_symbol[watches.symbol_number(i)];
+    if (calendar != nullptr) continue;
+    const auto found = watches.calendar(i).empty() ? main : get(watches.calendar(i));
+    if (!found) return fail(found.error().text);
+    calendar = *found;
+  }
+  return {};
 }
 
 }  // namespace
@@ -38,57 +57,54 @@ Result<std::unique_ptr<Desk>> Desk::open(Settings settings) {
   return desk;
 }
 
-Status Desk::load_calendars(const Settings& settings) {
-  calendars_.clear();
-  watch_calendars_.clear();
-  const auto get = [&](std::string_view mic) -> Result<std::shared_ptr<const Calendar>> {
-    const auto found = calendars_.find(mic);
-    if (found != calendars_.end()) return found->second;
-    auto loaded = Calendar::load(mic, settings.session.calendar_files);
-    if (loaded) calendars_.emplace(std::string(mic), *loaded);
-    return loaded;
-  };
-  const auto main = get(settings.session.calendar);
-  if (!main) return fail(main.error().text);
-  main_calendar_ = *main;
-  watch_calendars_.reserve(settings.watches.size());
-  for (const Watch& watch : settings.watches) {
-    const auto calendar = watch.calendar.empty() ? main : get(watch.calendar);
-    if (!calendar) return fail(calendar.error().text);
-    watch_calendars_.push_back(*calendar);
+Result<DeskParts> Desk::prepare(Settings settings) {
+  DeskParts parts(std::move(settings));
+  if (const auto loaded = load_calendars(parts); !loaded) return fail(loaded.error().text);
+  const HistorySettings& history = parts.settings.history;
+  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols());
+  parts.problems = parts.histories.problems();
+  parts.remarks.load(history, parts.problems);
+  if (!parts.settings.market.index.empty()) {
+    auto bars = read_daily(parts.settings.market.index);
+    if (bars) parts.index = std::move(*bars);
+    else parts.problems.push_back(bars.error().text);
   }
-  return {};
+  return parts;
+}
+
+void Desk::apply(DeskParts&& parts) {
+  calendars_ = std::move(parts.calendars);
+  main_calendar_ = std::move(parts.main_calendar);
+  histories_.take(std::move(parts.histories));
+  usual_curve_ = &histories_.usual_curve();
+  remarks_ = std::move(parts.remarks);
+  index_ = std::move(parts.index);
+  problems_ = std::move(parts.problems);
+  settings_ = std::move(parts.settings);
+  trend_ = settings_.market.trend;
+  engine_->set_market(trend_, settings_.market.when_down);
+  engine_->set_watches(std::move(parts.watches), settings_.watches, parts.calendar_of_symbol);
 }
 
 Status Desk::apply(Settings settings) {
-  problems_.clear();
-  if (const auto loaded = load_calendars(settings); !loaded) return loaded;
-  histories_.load(settings.history.daily, settings.history.learned, distinct_symbols(settings));
-  usual_curve_ = &histories_.usual_curve();
-  problems_ = histories_.problems();
-  remarks_.load(settings.history, problems_);
-  index_.clear();
-  if (!settings.market.index.empty()) {
-    auto bars = read_daily(settings.market.index);
-    if (bars) index_ = std::move(*bars);
-    else problems_.push_back(bars.error().text);
-  }
-  settings_ = std::move(settings);
-  trend_ = settings_.market.trend;
-  engine_->set_market(trend_, settings_.market.when_down);
-  engine_->set_watches(settings_.watches, watch_calendars_);
+  auto parts = prepare(std::move(settings));
+  if (!parts) return fail(parts.error().text);
+  apply(std::move(*parts));
   return {};
 }
 
 const Calendar& Desk::calendar(std::uint32_t watch) const {
-  return watch < watch_calendars_.size() ? *watch_calendars_[watch] : *main_calendar_;
+  if (watch >= settings_.watches.size()) return *main_calendar_;
+  const auto found = calendars_.find(settings_.watches.calendar(watch));
+  return found == calendars_.end() ? *main_calendar_ : *found->second;
 }
 
 NoticeRecord Desk::word(Notice notice) const {
   WordingContext context;
   const std::uint32_t watch = notice.watch;
   context.symbol = symbols_.name(notice.symbol);
-  std::string note = watch < settings_.watches.size() ? settings_.watches[watch].note : std::string();
+  std::string note;
+  if (watch < settings_.watches.size()) note = settings_.watches.note(watch);
   const std::string remark =
       remarks_.at(notice, context.symbol, calendar(watch), histories_.daily(context.symbol), index_);
   if (!remark.empty()) note += (note.empty() ? "" : "; ") + remark;
@@ -100,7 +116,7 @@ NoticeRecord Desk::word(Notice notice) const {
 DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session) const {
   const std::string_view name = symbols_.name(symbol);
   const std::optional<Shares> given =
-      watch < settings_.watches.size() ? settings_.watches[watch].normal_volume : std::nullopt;
+      watch < settings_.watches.size() ? settings_.watches.normal_volume(watch) : std::nullopt;
   DayPlan plan = make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
   if (plan.curve == nullptr) plan.curve = usual_curve_;
   return plan;

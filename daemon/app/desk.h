@@ -3,8 +3,8 @@
 // The same for a live feed and a replay; whoever owns it brings ticks and time.
 #include <map>
 #include <memory>
-#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "app/histories.h"
@@ -18,13 +18,32 @@
 
 namespace brimwatch {
 
+using Calendars = std::map<Mic, std::shared_ptr<const Calendar>>;
+
+/// Settings with all that had to be read for them.
+struct DeskParts {
+  explicit DeskParts(Settings wanted) : settings(std::move(wanted)), watches(settings.watches) {}
+  Settings settings;
+  PreparedWatches watches;
+  Calendars calendars;
+  std::vector<std::shared_ptr<const Calendar>> calendar_of_symbol;  ///< by WatchList::symbol_number
+  std::shared_ptr<const Calendar> main_calendar;
+  Histories histories;
+  Remarks remarks;
+  std::vector<DailyBar> index;
+  std::vector<std::string> problems;
+};
+
 class Desk {
  public:
   /// Loads calendars and histories and puts the watches in force. A calendar that cannot be loaded is an error; an
   /// unreadable history is a problem to tell (problems()), and leaves its symbol without a judgement of volume.
   static Result<std::unique_ptr<Desk>> open(Settings settings);
 
-  /// Puts new settings in force: watches that stay keep their state.
+  /// All that takes long when settings are put in force: reads calendars and histories, lays the watches out. Any thread.
+  static Result<DeskParts> prepare(Settings settings);
+  /// The short rest, for the engine's thread: watches that stay keep their state.
+  void apply(DeskParts&& parts);
   Status apply(Settings settings);
 
   [[nodiscard]] SymbolTable& symbols() { return symbols_; }
@@ -35,7 +54,7 @@ class Desk {
   [[nodiscard]] Histories& histories() { return histories_; }
   [[nodiscard]] const Histories& histories() const { return histories_; }
 
-  /// The calendar of a watch, or the default one.
+  /// The calendar of a watch, or the default one; so for a watch that is not there.
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;
   [[nodiscard]] const Calendar& main_calendar() const { return *main_calendar_; }
 
@@ -51,7 +70,6 @@ class Desk {
 
  private:
   Desk() = default;
-  Status load_calendars(const Settings& settings);
   [[nodiscard]] DayPlan plan(SymbolId symbol, std::uint32_t watch, const Session& session) const;
 
   Settings settings_;
@@ -60,8 +78,7 @@ class Desk {
   const Curve* usual_curve_ = nullptr;  ///< of symbols that nothing was learned of
   Remarks remarks_;
   std::vector<DailyBar> index_;
-  std::map<std::string, std::shared_ptr<const Calendar>, std::less<>> calendars_;
-  std::vector<std::shared_ptr<const Calendar>> watch_calendars_;
+  Calendars calendars_;
   std::shared_ptr<const Calendar> main_calendar_;
   std::unique_ptr<Engine> engine_;
   Trend trend_ = Trend::unknown;

@@ -38,7 +38,7 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   describe_session(desk.main_calendar(), now, to);
   to.trend = desk.trend();
-  const std::vector<Watch>& watches = desk.settings().watches;
+  const WatchList& watches = desk.settings().watches;
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i)
     to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));

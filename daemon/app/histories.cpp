@@ -6,8 +6,8 @@
 
 namespace brimwatch {
 
-void Histories::load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols) {
-  daily_.clear();  // curves are replaced in place: today's plans point to them
+void Histories::load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols) {
+  daily_.clear();
   problems_.clear();
   if (!directory.empty() && !std::filesystem::is_directory(directory)) {
     problems_.push_back(directory +
@@ -31,6 +31,13 @@ void Histories::load_learned(const std::string& path) {
   auto curves = read_learned(path);
   if (!curves) return void(problems_.push_back(curves.error().text));
   for (auto& [symbol, curve] : *curves) put_learned(symbol, curve);
+}
+
+void Histories::take(Histories&& loaded) {
+  daily_ = std::move(loaded.daily_);
+  problems_ = std::move(loaded.problems_);
+  for (const auto& [symbol, learned] : loaded.learned_) put_learned(symbol, learned);
+  learn_ratios();
 }
 
 const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {

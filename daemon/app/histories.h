@@ -1,6 +1,7 @@
 #pragma once
 // The daily bars behind the normal volumes, and the learned curves: read once, at the start and at a reload, so that the
 // engine's thread never waits for a disk.
+#include <deque>
 #include <map>
 #include <memory>
 #include <string>
@@ -15,9 +16,13 @@ namespace brimwatch {
 
 class Histories {
  public:
-  /// `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a missing one
-  /// is fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as missing.
-  void load(const std::string& directory, const std::string& learned, const std::vector<std::string>& symbols);
+  /// Any thread. `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a
+  /// missing one is fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as
+  /// missing.
+  void load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols);
+  /// Puts what another one has loaded in the place of what is here. Curves are replaced where they stand and none goes:
+  /// today's plans point to them.
+  void take(Histories&& loaded);
 
   [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;
   [[nodiscard]] const Learned* learned(std::string_view symbol) const;

@@ -18,10 +18,9 @@ constexpr Nanos kWorthAHole = 2 * kSecond;
 }  // namespace
 
 std::vector<std::string> symbols_of(const Settings& settings) {
-  std::vector<std::string> names;
-  for (const Watch& watch : settings.watches) names.push_back(watch.symbol);
+  const auto& symbols = settings.watches.symbols();
+  std::vector<std::string> names(symbols.begin(), symbols.end());
   std::sort(names.begin(), names.end());
-  names.erase(std::unique(names.begin(), names.end()), names.end());
   return names;
 }
 
@@ -357,18 +356,17 @@ Snapshot House::snapshot() const {
 
 // --- reload and end ---
 
-bool House::apply(Loaded loaded) {
-  for (const Problem& problem : loaded.problems) world_.say(LogLevel::error, to_string(problem));
-  Status applied;
-  if (loaded.ok()) applied = desk_->apply(std::move(loaded.settings));
-  if (!loaded.ok() || !applied) {
-    const std::string first = loaded.ok() ? applied.error().text : to_string(loaded.problems.front());
-    const std::string count = loaded.problems.size() > 1 ? " (and " + std::to_string(loaded.problems.size() - 1) +
-                                                               " more; brimwatch check lists all)"
-                                                         : "";
-    tell_self_check("the new configuration was refused and the old one stays in force; " + first + count);
+bool House::apply(ReadyDesk ready) {
+  for (const Problem& problem : ready.problems) world_.say(LogLevel::error, to_string(problem));
+  if (!ready.parts) {
+    const std::string count = ready.problems.size() > 1 ? " (and " + std::to_string(ready.problems.size() - 1) +
+                                                              " more; brimwatch check lists all)"
+                                                        : "";
+    tell_self_check("the new configuration was refused and the old one stays in force; " + ready.parts.error().text +
+                    count);
     return false;
   }
+  desk_->apply(std::move(*ready.parts));
   out_.set_channels(desk_->settings().channels, desk_->settings().evening);
   keeper_->set_recipients(out_.recipients());
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));

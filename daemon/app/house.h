@@ -21,10 +21,10 @@
 #include "app/kept.h"
 #include "app/own_notices.h"
 #include "app/projection_errors.h"
+#include "app/ready_desk.h"
 #include "app/resumption.h"
 #include "app/ways_in.h"
 #include "app/ways_out.h"
-#include "config/loader.h"
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 
@@ -80,7 +80,7 @@ class House {
 
   void acknowledge(const std::string& notice_id);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
-  bool apply(Loaded loaded);
+  bool apply(ReadyDesk ready);
   /// Something that the user must hear, whatever it is about.
   void tell_self_check(const std::string& detail);
 

@@ -30,12 +30,14 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
   Normals normals;
   const Session* const before = desk.main_calendar().before(today.day);
   std::set<std::string_view> seen;
-  for (const Watch& watch : desk.settings().watches) {
-    if (!seen.insert(watch.symbol).second) continue;
-    const std::vector<DailyBar>& daily = desk.histories().daily(watch.symbol);
-    if (watch.normal_volume) ++normals.given;
-    else if (daily.empty()) normals.unknown.push_back(watch.symbol);
-    else if (before != nullptr && daily.back().day < before->day) normals.stale.push_back(watch.symbol);
+  const WatchList& watches = desk.settings().watches;
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const std::string& symbol = watches.symbol(i);
+    if (!seen.insert(symbol).second) continue;
+    const std::vector<DailyBar>& daily = desk.histories().daily(symbol);
+    if (watches.normal_volume(i)) ++normals.given;
+    else if (daily.empty()) normals.unknown.push_back(symbol);
+    else if (before != nullptr && daily.back().day < before->day) normals.stale.push_back(symbol);
     else ++normals.fresh;
   }
   return normals;
@@ -84,8 +86,7 @@ std::string morning_line(const Desk& desk, const std::vector<FeedRow>& feeds, co
     if (feed.state != "up") troubles += (troubles.empty() ? "feed " : ", feed ") + feed.name + " is not up";
   }
   if (!journal_trouble.empty()) troubles += (troubles.empty() ? "" : ", ") + std::string("notices are not kept");
-  std::set<std::string_view> symbols;
-  for (const Watch& watch : desk.settings().watches) symbols.insert(watch.symbol);
+  const auto& symbols = desk.settings().watches.symbols();
   return (troubles.empty() ? "all is ready for today, " : "not ready: " + troubles + "; today is ") +
          std::string(today->half_day ? "a half day" : "a full day") + ", " + minute_clock(today->open, calendar) +
          " to " + minute_clock(today->close, calendar) + "; " + count_of(desk.settings().watches.size(), "pivot") +

@@ -80,7 +80,7 @@ class NormalVolumes {
 /// Calendars are read by another module, so what is wrong in them is found here. True when all load.
 bool calendars_load(const Settings& settings) {
   std::map<Mic, bool> wanted{{Mic(settings.session.calendar), true}};
-  for (const Watch& watch : settings.watches) wanted[watch.calendar] = true;
+  for (std::size_t i = 0; i < settings.watches.size(); ++i) wanted[settings.watches.calendar(i)] = true;
   bool good = true;
   for (const auto& [mic, unused] : wanted) {
     const auto loaded = Calendar::load(mic, settings.session.calendar_files);

@@ -9,6 +9,7 @@
 #include "app/day_view.h"
 #include "app/desk.h"
 #include "app/hand_out.h"
+#include "app/replay_apart.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/progress.h"
@@ -23,6 +24,7 @@ struct ReplayArguments {
   int bar = 0;
   bool stats = false, deliver = false;
   double bad_share = 1.0;
+  std::size_t jobs = 0;  ///< 0: one tape after the other, with state going over
 };
 
 /// "10:15", "10:15:30" -> minutes of the day; RFC 3339 -> an instant.
@@ -71,8 +73,10 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
 /// Prints notices as they come, and how far it is.
 class Printer : public ReplayListener {
  public:
-  Printer(bool json, HandOut* hand_out, const Desk& desk, const DayBook* book)
-      : json_(json), hand_out_(hand_out), desk_(desk), book_(book) {}
+  Printer(bool json, HandOut* hand_out) : json_(json), hand_out_(hand_out) {}
+
+  /// Where notices' pictures and the exchange's time come from; without it there are neither.
+  void look_at(const Desk& desk, const DayBook* book) { desk_ = &desk, book_ = book; }
 
   void on_notice(const NoticeRecord& record) override {
     line_.clear();
@@ -80,20 +84,25 @@ class Printer : public ReplayListener {
     std::fwrite(text.data(), 1, text.size(), stdout);
     std::fputc('\n', stdout);
     if (hand_out_ != nullptr)
-      hand_out_->send(record, book_ != nullptr ? day_picture(desk_, *book_, record) : DayPicture());
+      hand_out_->send(record, book_ != nullptr ? day_picture(*desk_, *book_, record) : DayPicture());
   }
   void on_progress(std::uint64_t ticks, Timestamp at, double share) override {
     if (!line_.due()) return;
-    const Calendar& calendar = desk_.main_calendar();
-    line_.show({ticks, "ticks", share, 0, to_string(calendar.local_date(at)) + " " + to_clock(at, calendar.offset(at))});
+    line_.show({ticks, "ticks", share, 0, desk_ != nullptr ? exchange_time(at) : ""});
   }
   void end_progress() { line_.clear(); }
+  [[nodiscard]] bool wants_pictures() const { return hand_out_ != nullptr && hand_out_->wants_pictures(); }
 
  private:
+  [[nodiscard]] std::string exchange_time(Timestamp at) const {
+    const Calendar& calendar = desk_->main_calendar();
+    return to_string(calendar.local_date(at)) + " " + to_clock(at, calendar.offset(at));
+  }
+
   bool json_;
   HandOut* hand_out_;
-  const Desk& desk_;
-  const DayBook* book_;
+  const Desk* desk_ = nullptr;
+  const DayBook* book_ = nullptr;
   ProgressLine line_;
   std::string buffer_;
 };
@@ -127,24 +136,44 @@ void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
                 options.journal.c_str());
 }
 
-int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
-  auto options = options_of(arguments);
-  if (!options) return kUsage;
-  auto settings = load_or_tell(context);
-  if (!settings) return kBadConfig;
-  auto desk = Desk::open(std::move(*settings));
+/// One tape after the other, with state going over from one to the next.
+int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<ReplaySummary>& summary) {
+  auto desk = Desk::open(std::move(settings));
   if (!desk) return tell(desk.error(), kBadConfig);
   for (const std::string& problem : (*desk)->problems()) std::fprintf(stderr, "brimwatch: %s\n", problem.c_str());
+  DayBook book;
+  if (printer.wants_pictures()) options.book = &book;
+  printer.look_at(**desk, options.book);
+  summary = replay(**desk, options, printer);
+  return kFine;
+}
+
+/// Days of their own share no state, and so no journal; and no one clock runs through them.
+bool fit_together(const ReplayArguments& arguments) {
+  if (arguments.jobs == 0) return true;
+  const char* const other = !arguments.journal.empty() ? "--journal" : arguments.speed != "max" ? "--speed" : nullptr;
+  if (other != nullptr) std::fprintf(stderr, "brimwatch replay: found --jobs and %s, expected one of them\n", other);
+  return other == nullptr;
+}
+
+int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
+  const auto options = options_of(arguments);
+  if (!options || !fit_together(arguments)) return kUsage;
+  auto settings = load_or_tell(context);
+  if (!settings) return kBadConfig;
   std::optional<HandOut> hand_out;
   if (arguments.deliver) {
-    auto opened = HandOut::open((*desk)->settings().channels, false);
+    auto opened = HandOut::open(settings->channels, false);
     if (!opened) return tell(opened.error(), kBadConfig);
     hand_out = std::move(*opened);
   }
-  DayBook book;
-  if (hand_out && hand_out->wants_pictures()) options->book = &book;
-  Printer printer(context.json, hand_out ? &*hand_out : nullptr, **desk, options->book);
-  const auto summary = replay(**desk, *options, printer);
+  Printer printer(context.json, hand_out ? &*hand_out : nullptr);
+  Result<ReplaySummary> summary;
+  if (arguments.jobs > 0) {
+    summary = replay_apart(*settings, *options, arguments.jobs, printer);
+  } else if (const int failed = in_a_row(std::move(*settings), *options, printer, summary); failed != kFine) {
+    return failed;
+  }
   printer.end_progress();
   if (!summary) return tell(summary.error(), kBadInput);
   for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
@@ -168,6 +197,12 @@ void add_replay(CLI::App& root, CommandContext& context) {
       ->required()
       ->type_name("TAPE");
   add_common(*command, context);
+  command
+      ->add_option("--jobs", arguments->jobs,
+                   "Take each tape as a day of its own that knows nothing of the others, N at a time; what is said comes "
+                   "in the order of the tapes")
+      ->type_name("N")
+      ->check(CLI::Range(1, 256));
   command->add_option("--speed", arguments->speed, "max, or times real time: 60 plays an hour in a minute")
       ->type_name("max|N");
   command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")

@@ -49,21 +49,24 @@ struct WatchState : WatchMemory {
 /// What is remembered of a symbol's day.
 struct SymbolMemory {
   Date day;
-  Timestamp last_time;  ///< exchange time of the newest trade taken
-  Price last, before;   ///< the last eligible price of the day, and the one before it
-  Price day_open, day_high, day_low;
-  Price close;           ///< of the closing print; 0 until it comes
-  Price previous_close;  ///< of the session before
+  std::uint8_t recent_at = 0;  ///< where in recent_trades the next one goes
+  std::uint8_t knots = 0;      ///< how many of the model's curve have been passed
+  bool in_hole = false;        ///< the feed was blind since `last`
+  char last_exchange = 0;
+  Price before;  ///< the eligible price before `last`
+  Price day_high, day_low;
   std::uint64_t last_trade = 0;
   Timestamp last_price_time;  ///< of the trade that made `last`
   std::uint64_t trades = 0;
+  Timestamp judge_time;                          ///< waiting watches are judged again then, or at judge_volume
   std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
-  std::uint8_t recent_at = 0;                    ///< where the next one goes
-  std::uint8_t knots = 0;  ///< how many of the model's curve have been passed; up to here every trade writes
-  Shares judge_volume;     ///< waiting watches are judged again when so_far is there,
-  Timestamp judge_time;    ///< or at that time
-  char last_exchange = 0;
-  bool in_hole = false;  ///< the feed was blind since `last`
+  // What stands above fills two cache lines; a trade writes nothing below.
+  Shares judge_volume;
+  Timestamp last_time;  ///< exchange time of the newest trade taken
+  Price last;           ///< the last eligible price of the day
+  Price day_open;
+  Price close;           ///< of the closing print; 0 until it comes
+  Price previous_close;  ///< of the session before
   bool ended = false;    ///< the day has been closed and told
   Price held;            ///< a price that the print guard holds until a second one confirms it; 0: none
   Timestamp held_time;

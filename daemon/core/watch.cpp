@@ -2,12 +2,23 @@
 
 namespace brimwatch {
 
+Levels levels_of(Price pivot, const Rules& rules) {
+  Levels levels;
+  levels.pivot = pivot;
+  levels.range_top = round_down(add_percent_down(pivot, rules.range), rules.tick_size);
+  levels.back = add_percent_down(levels.range_top, -rules.slip / 4);
+  levels.rearm = add_percent_down(pivot, -rules.rearm);
+  levels.slip = add_percent_down(pivot, -rules.slip);
+  levels.loss = add_percent_down(pivot, -rules.loss);
+  return levels;
+}
+
 void set_levels(Watch& watch) {
-  const Rules& rules = watch.rules;
-  watch.range_top = round_down(add_percent_down(watch.pivot, rules.range), rules.tick_size);
-  watch.rearm_level = add_percent_down(watch.pivot, -rules.rearm);
-  watch.slip_level = add_percent_down(watch.pivot, -rules.slip);
-  watch.loss_limit = add_percent_down(watch.pivot, -rules.loss);
+  const Levels levels = levels_of(watch.pivot, watch.rules);
+  watch.range_top = levels.range_top;
+  watch.rearm_level = levels.rearm;
+  watch.slip_level = levels.slip;
+  watch.loss_limit = levels.loss;
 }
 
 }  // namespace brimwatch

@@ -68,16 +68,27 @@ struct Watch {
   std::uint32_t line = 0;
   std::uint16_t column = 0;
   Price pivot;
-  Price range_top;                      ///< pivot + range, rounded down to the tick size
-  Price rearm_level;                    ///< at or below: armed again
-  Price slip_level;                     ///< at or below: fell under
-  Price loss_limit;                     ///< at or below: loss limit
-  std::optional<Shares> normal_volume;  ///< as given in the list; else it comes from history
-  std::optional<Date> from, until;      ///< first and last day, both included
+  Price range_top, rearm_level, slip_level, loss_limit;  ///< see Levels
+  std::optional<Shares> normal_volume;                   ///< as given in the list; else it comes from history
+  std::optional<Date> from, until;                       ///< first and last day, both included
   Rules rules;
 
   bool operator==(const Watch&) const = default;
 };
+
+/// The prices at which something happens.
+struct Levels {
+  Price pivot;
+  Price range_top;  ///< pivot + range, rounded down to the tick size
+  Price back;       ///< at or below, a price that was over the range is back inside: a quarter of `slip` under the top
+  Price rearm;      ///< at or below: armed again
+  Price slip;       ///< at or below: fell under
+  Price loss;       ///< at or below: loss limit
+
+  bool operator==(const Levels&) const = default;
+};
+
+[[nodiscard]] Levels levels_of(Price pivot, const Rules& rules);
 
 /// Fills the levels from pivot and rules.
 void set_levels(Watch& watch);

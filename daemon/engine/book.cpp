@@ -1,9 +1,8 @@
 #include "engine/book.h"
 
 #include <algorithm>
-#include <bit>
-#include <optional>
-#include <unordered_map>
+#include <limits>
+#include <utility>
 
 namespace brimwatch {
 namespace {
@@ -11,152 +10,155 @@ namespace {
 constexpr Date kFirstDay{std::numeric_limits<std::int32_t>::min()};
 constexpr Date kLastDay{std::numeric_limits<std::int32_t>::max()};
 
-struct RulesHash {
-  std::size_t operator()(const LiveRules& r) const {
-    std::uint64_t h = 14695981039346656037ULL;
-    const auto mix = [&h](std::uint64_t value) { h = (h ^ value) * 1099511628211ULL; };
-    mix(std::bit_cast<std::uint64_t>(r.odds_heavy));
-    mix(std::bit_cast<std::uint64_t>(r.odds_light));
-    mix(static_cast<std::uint64_t>(r.surge) << 32 | r.per_day);
-    mix(static_cast<std::uint64_t>(r.confirm_trades) << 32 | r.confirm_seconds);
-    return h ^ (h >> 29);
-  }
-};
-
-/// Groups are told apart by what enters a judgement.
-bool judged_alike(const Watch& a, const Watch& b) {
-  return a.normal_volume == b.normal_volume && a.rules.surge == b.rules.surge &&
-         a.rules.odds_heavy == b.rules.odds_heavy && a.rules.odds_light == b.rules.odds_light;
-}
-
 class Builder {
  public:
-  Builder(const std::vector<Watch>& watches, const std::vector<std::uint8_t>& clocks, SymbolTable& symbols, Book&& old)
-      : watches_(watches), clocks_(clocks), symbols_(symbols), old_(std::move(old)) {}
+  explicit Builder(const WatchList& watches) : watches_(watches) {}
 
-  Book run() {
+  BookDraft run() {
     order();
-    new_.slots.resize(watches_.size());
-    new_.slot_of.resize(watches_.size());
-    new_.up.resize(watches_.size());
-    new_.down.resize(watches_.size());
-    new_.up_place.resize(watches_.size());
-    new_.down_place.resize(watches_.size());
-    carry_symbols();
+    const std::size_t count = watches_.size();
+    book_.slots.resize(count);
+    book_.slot_of.resize(count);
+    book_.up.resize(count);
+    book_.down.resize(count);
+    book_.up_place.resize(count);
+    book_.down_place.resize(count);
+    out_.symbols.resize(watches_.symbols().size());
     for (std::size_t begin = 0; begin < sorted_.size();) begin = place_symbol(begin);
-    return std::move(new_);
+    return std::move(out_);
   }
 
  private:
   struct Key {
-    SymbolId symbol;
-    std::uint32_t index;
     Price pivot;
+    std::uint32_t symbol, index;
   };
 
   void order() {
     sorted_.reserve(watches_.size());
-    for (std::uint32_t i = 0; i < watches_.size(); ++i) {
-      sorted_.push_back({symbols_.intern(watches_[i].symbol), i, watches_[i].pivot});
-    }
+    for (std::uint32_t i = 0; i < watches_.size(); ++i)
+      sorted_.push_back({watches_.pivot(i), watches_.symbol_number(i), i});
     std::sort(sorted_.begin(), sorted_.end(), [](const Key& a, const Key& b) {
       if (a.symbol != b.symbol) return a.symbol < b.symbol;
       return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
     });
   }
 
-  void carry_symbols() {
-    new_.hot = old_.hot;
-    new_.cold = old_.cold;
-    new_.volume = old_.volume;
-    new_.hot.resize(std::max(new_.hot.size(), symbols_.size()));
-    new_.cold.resize(new_.hot.size());
-    new_.volume.resize(new_.hot.size());
-    for (SymbolHot& hot : new_.hot) hot.first = hot.count = hot.waiting = 0, hot.up = kNever, hot.down = -kNever;
-  }
-
   std::size_t place_symbol(std::size_t begin) {
-    const SymbolId id = sorted_[begin].symbol;
     std::size_t end = begin;
-    while (end < sorted_.size() && sorted_[end].symbol == id) ++end;
-    SymbolHot& hot = new_.hot[id];
-    SymbolCold& cold = new_.cold[id];
-    const Watch& leader = watches_[sorted_[begin].index];
-    hot.first = static_cast<std::uint32_t>(begin);
-    hot.count = static_cast<std::uint32_t>(end - begin);
-    hot.clock = clocks_[sorted_[begin].index];
-    hot.tape = leader.tape;
-    hot.listing = leader.listing;
-    hot.bad_print = 0;
-    hot.attention = cold.needs_plan = cold.needs_triggers = true;
-    cold.first_group = static_cast<std::uint32_t>(new_.groups.size());
-    for (std::size_t at = begin; at < end; ++at) place_watch(at, hot, cold);
-    cold.group_count = static_cast<std::uint32_t>(new_.groups.size()) - cold.first_group;
-    carry_memories(id);
+    while (end < sorted_.size() && sorted_[end].symbol == sorted_[begin].symbol) ++end;
+    BookDraft::Symbol& symbol = out_.symbols[sorted_[begin].symbol];
+    const Watch leader = watches_[sorted_[begin].index];
+    symbol.leader = sorted_[begin].index;
+    symbol.tape = leader.tape;
+    symbol.listing = leader.listing;
+    symbol.first = static_cast<std::uint32_t>(begin);
+    symbol.count = static_cast<std::uint32_t>(end - begin);
+    symbol.first_group = static_cast<std::uint32_t>(book_.groups.size());
+    for (std::size_t at = begin; at < end; ++at) place_watch(at, symbol);
+    symbol.group_count = static_cast<std::uint32_t>(book_.groups.size()) - symbol.first_group;
     return end;
   }
 
-  void place_watch(std::size_t at, SymbolHot& hot, const SymbolCold& cold) {
+  void place_watch(std::size_t at, BookDraft::Symbol& symbol) {
     const std::uint32_t index = sorted_[at].index;
-    const Watch& watch = watches_[index];
-    WatchSlot& slot = new_.slots[at];
-    slot.levels = levels_of(watch);
+    const auto [from, until] = watches_.days(index);
+    WatchSlot& slot = book_.slots[at];
+    slot.pivot = sorted_[at].pivot;
     slot.list_index = index;
-    slot.rules = rules_index(live_rules_of(watch.rules));
-    slot.group = group_index(watch, cold.first_group, slot.rules, index);
-    slot.symbol = sorted_[at].symbol;
-    slot.from = watch.from.value_or(kFirstDay);
-    slot.until = watch.until.value_or(kLastDay);
-    const auto guard = static_cast<std::uint32_t>(std::max(watch.rules.bad_print, 0));
-    if (guard > 0 && (hot.bad_print == 0 || guard < hot.bad_print)) hot.bad_print = guard;
-    new_.slot_of[index] = static_cast<std::uint32_t>(at);
+    slot.rules = rules_index(index);
+    slot.group = group_index(symbol.first_group, slot.rules, index);
+    slot.from = from.value_or(kFirstDay);
+    slot.until = until.value_or(kLastDay);
+    const auto guard = static_cast<std::uint32_t>(std::max(watches_.rules(index).bad_print, 0));
+    if (guard > 0 && (symbol.bad_print == 0 || guard < symbol.bad_print)) symbol.bad_print = guard;
+    book_.slot_of[index] = static_cast<std::uint32_t>(at);
   }
 
-  std::uint32_t rules_index(const LiveRules& rules) {
-    const auto [it, fresh] = rules_ids_.try_emplace(rules, static_cast<std::uint32_t>(new_.rules.size()));
-    if (fresh) new_.rules.push_back(rules);
-    return it->second;
+  /// The list has told the different ones apart already.
+  std::uint32_t rules_index(std::uint32_t index) {
+    const std::uint32_t terms = watches_.terms_number(index);
+    if (terms >= rules_of_terms_.size()) rules_of_terms_.resize(terms + 1, kNotYet);
+    std::uint32_t& at = rules_of_terms_[terms];
+    if (at == kNotYet) {
+      at = static_cast<std::uint32_t>(book_.rules.size());
+      book_.rules.push_back(watches_.rules(index));
+    }
+    return at;
   }
 
-  std::uint32_t group_index(const Watch& watch, std::uint32_t first, std::uint32_t rules, std::uint32_t index) {
-    for (std::uint32_t g = static_cast<std::uint32_t>(new_.groups.size()); g-- > first;) {
-      if (judged_alike(watches_[new_.groups[g].watch], watch)) return g;
+  /// Groups are told apart by what enters a judgement.
+  [[nodiscard]] bool judged_alike(std::uint32_t a, std::uint32_t b) const {
+    if (watches_.normal_volume(a) != watches_.normal_volume(b)) return false;
+    const Rules &x = watches_.rules(a), &y = watches_.rules(b);
+    return x.surge == y.surge && x.odds_heavy == y.odds_heavy && x.odds_light == y.odds_light;
+  }
+
+  std::uint32_t group_index(std::uint32_t first, std::uint32_t rules, std::uint32_t index) {
+    for (std::uint32_t g = static_cast<std::uint32_t>(book_.groups.size()); g-- > first;) {
+      if (judged_alike(book_.groups[g].watch, index)) return g;
     }
     JudgeGroup group;
     group.rules = rules;
     group.watch = index;
-    new_.groups.push_back(group);
-    return static_cast<std::uint32_t>(new_.groups.size() - 1);
+    book_.groups.push_back(group);
+    return static_cast<std::uint32_t>(book_.groups.size() - 1);
   }
 
-  /// Both lists are in the order of pivots.
-  void carry_memories(SymbolId id) {
-    if (id >= old_.hot.size()) return;
-    const auto before = old_.watches(old_.hot[id]);
-    std::size_t i = 0;
-    for (WatchSlot& slot : new_.watches(new_.hot[id])) {
-      while (i < before.size() && before[i].levels.pivot < slot.levels.pivot) ++i;
-      if (i == before.size()) break;
-      if (before[i].levels.pivot != slot.levels.pivot) continue;
-      slot.memory = before[i].memory;
-      slot.dirty = before[i].dirty;
-      ++i;
-    }
-  }
-
-  const std::vector<Watch>& watches_;
-  const std::vector<std::uint8_t>& clocks_;
-  SymbolTable& symbols_;
-  Book old_, new_;
+  static constexpr std::uint32_t kNotYet = std::numeric_limits<std::uint32_t>::max();
+  const WatchList& watches_;
+  BookDraft out_;
+  Book& book_ = out_.book;
   std::vector<Key> sorted_;
-  std::unordered_map<LiveRules, std::uint32_t, RulesHash> rules_ids_;
+  std::vector<std::uint32_t> rules_of_terms_;
 };
+
+/// Both lists are in the order of pivots.
+void carry_memories(std::span<const WatchSlot> before, std::span<WatchSlot> now, SymbolId id) {
+  std::size_t i = 0;
+  for (WatchSlot& slot : now) {
+    slot.symbol = id;
+    while (i < before.size() && before[i].pivot < slot.pivot) ++i;
+    if (i == before.size() || before[i].pivot != slot.pivot) continue;
+    slot.memory = before[i].memory;
+    slot.dirty = before[i].dirty;
+    ++i;
+  }
+}
 
 }  // namespace
 
-Book build_book(const std::vector<Watch>& watches, const std::vector<std::uint8_t>& clock_of_watch, SymbolTable& symbols,
-                Book&& old) {
-  return Builder(watches, clock_of_watch, symbols, std::move(old)).run();
+BookDraft lay_out(const WatchList& watches) { return Builder(watches).run(); }
+
+void put_in_force(BookDraft&& draft, std::span<const SymbolId> ids, std::span<const std::uint8_t> clocks, Book& book) {
+  Book old = std::exchange(book, std::move(draft.book));
+  book.hot = old.hot;
+  book.cold = std::move(old.cold);
+  book.volume = std::move(old.volume);
+  for (SymbolHot& hot : book.hot)
+    hot.first = hot.count = hot.waiting = hot.clock = 0, hot.up = kNever, hot.down = -kNever;
+  for (std::size_t number = 0; number < draft.symbols.size(); ++number) {
+    const BookDraft::Symbol& symbol = draft.symbols[number];
+    const SymbolId id = ids[number];
+    if (id >= book.hot.size()) {
+      book.hot.resize(id + 1);
+      book.cold.resize(id + 1);
+      book.volume.resize(id + 1);
+    }
+    SymbolHot& hot = book.hot[id];
+    SymbolCold& cold = book.cold[id];
+    hot.first = symbol.first;
+    hot.count = symbol.count;
+    hot.clock = clocks[number];
+    hot.tape = symbol.tape;
+    hot.listing = symbol.listing;
+    hot.bad_print = symbol.bad_print;
+    hot.attention = cold.needs_plan = cold.needs_triggers = true;
+    cold.first_group = symbol.first_group;
+    cold.group_count = symbol.group_count;
+    const auto before = id < old.hot.size() ? old.watches(old.hot[id]) : std::span<WatchSlot>();
+    carry_memories(before, book.watches(hot), id);
+  }
 }
 
 }  // namespace brimwatch

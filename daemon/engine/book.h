@@ -1,13 +1,17 @@
 #pragma once
 // Where the engine keeps symbols and watches: flat arrays, one cache line of hot state a symbol, the watches of a symbol
 // side by side in the order of their pivots. Everything is sized when a list is put in force; nothing grows on a tick.
+//
+// A new list comes in two steps: lay_out() does what takes long, on any thread; put_in_force() joins the result with what
+// the watches remember.
+#include <cstddef>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 #include "core/state.h"
 #include "core/symbols.h"
-#include "core/watch.h"
+#include "core/watch_list.h"
 #include "engine/sides.h"
 #include "engine/trigger_heap.h"
 #include "volume/projection.h"
@@ -35,14 +39,14 @@ struct alignas(64) SymbolHot {
 };
 static_assert(sizeof(SymbolHot) == 64);
 
-/// The rest of a symbol. `memory` is what survives; its fields that SymbolHot has too are stale there.
-/// What every trade writes stands in the first two cache lines.
+/// The rest of a symbol. `memory` is what survives; its fields that SymbolHot has too are stale there. What a trade
+/// writes stands in the first cache line, the ids of the last trades in the second.
 struct alignas(64) SymbolCold {
-  bool dirty = false;
+  SymbolMemory memory;
   bool needs_plan = true, needs_triggers = true;
   std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
-  SymbolMemory memory;
 };
+static_assert(offsetof(SymbolMemory, recent_trades) == 64);
 
 /// Watches of one symbol that are judged alike: same plan, same wanted surge, same odds.
 struct JudgeGroup {
@@ -55,7 +59,7 @@ struct JudgeGroup {
 
 struct WatchSlot {
   WatchMemory memory;
-  Levels levels;
+  Price pivot;
   std::uint32_t list_index = 0;  ///< in the list in force
   std::uint32_t rules = 0;       ///< index into Book::rules
   std::uint32_t group = 0;       ///< index into Book::groups
@@ -70,11 +74,11 @@ struct Book {
   std::vector<SymbolHot> hot;                ///< by SymbolId
   std::vector<SymbolCold> cold;              ///< by SymbolId
   std::vector<DayVolume> volume;             ///< by SymbolId
-  std::vector<WatchSlot> slots;              ///< by symbol, then pivot, then list index
+  std::vector<WatchSlot> slots;              ///< symbol by symbol, then by pivot, then by list index
   std::vector<TriggerHeap::Entry> up, down;  ///< parallel to slots, a heap a symbol
   std::vector<std::uint32_t> up_place, down_place;
   std::vector<JudgeGroup> groups;      ///< a symbol's side by side
-  std::vector<LiveRules> rules;        ///< distinct ones
+  std::vector<Rules> rules;            ///< distinct ones
   std::vector<std::uint32_t> slot_of;  ///< list index -> slot
 
   [[nodiscard]] TriggerHeap up_heap(const SymbolHot& s) {
@@ -84,10 +88,25 @@ struct Book {
     return {std::span(down).subspan(s.first, s.count), std::span(down_place).subspan(s.first, s.count)};
   }
   [[nodiscard]] std::span<WatchSlot> watches(const SymbolHot& s) { return std::span(slots).subspan(s.first, s.count); }
+  [[nodiscard]] Levels levels(const WatchSlot& slot) const { return levels_of(slot.pivot, rules[slot.rules]); }
 };
 
-/// Lays the watches out. Memories, day volumes and plans of watches and symbols that stay are carried over from `old`.
-[[nodiscard]] Book build_book(const std::vector<Watch>& watches, const std::vector<std::uint8_t>& clock_of_watch,
-                              SymbolTable& symbols, Book&& old);
+/// A list laid out, with nothing remembered yet and symbols by their number in the list.
+struct BookDraft {
+  struct Symbol {
+    std::uint32_t first = 0, count = 0, first_group = 0, group_count = 0, bad_print = 0;
+    std::uint32_t leader = 0;  ///< list index of the watch whose tape, listing and calendar count
+    Tape tape = Tape::cts;
+    char listing = 0;
+  };
+  std::vector<Symbol> symbols;  ///< by WatchList::symbol_number
+  Book book;                    ///< without hot, cold and volume
+};
+
+[[nodiscard]] BookDraft lay_out(const WatchList& watches);
+
+/// Puts the draft in the place of what `book` has. Memories of watches and symbols that stay are carried over, plans are
+/// not. `ids` and `clocks`: by the number of the symbol in the list.
+void put_in_force(BookDraft&& draft, std::span<const SymbolId> ids, std::span<const std::uint8_t> clocks, Book& book);
 
 }  // namespace brimwatch

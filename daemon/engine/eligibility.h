@@ -4,6 +4,7 @@
 //
 // The tables are data: config/conditions/cts.toml and utdf.toml, embedded in the program.
 #include <array>
+#include <bit>
 #include <cstdint>
 
 #include "core/tick.h"
@@ -40,5 +41,28 @@ using ConditionTable = std::array<std::uint16_t, 256>;
     return bars_of(conditions, condition_table(Tape::utdf));
   return bits;
 }
+
+/// The bits of the conditions seen lately. A tape has a few combinations of codes that come in no order: looked up whole
+/// they cost no branch that a processor could guess wrong.
+class BarsCache {
+ public:
+  explicit BarsCache(Tape tape) : table_(condition_table(tape)) {}
+
+  [[nodiscard]] std::uint16_t bars_of(const Conditions& conditions) {
+    const auto codes = std::bit_cast<std::uint64_t>(conditions.codes);
+    Line& line = lines_[codes * 0x9E3779B97F4A7C15ULL >> 56];
+    if (line.codes != codes) [[unlikely]]
+      line = {codes, brimwatch::bars_of(conditions, table_)};
+    return line.bars;
+  }
+
+ private:
+  struct Line {
+    std::uint64_t codes = 0;  ///< no codes have no bits, so that a fresh line is a right one
+    std::uint16_t bars = 0;
+  };
+  const ConditionTable& table_;
+  std::array<Line, 256> lines_{};
+};
 
 }  // namespace brimwatch

@@ -24,20 +24,25 @@ Engine::Engine(EngineOptions options, SymbolTable& symbols, PlanSource plans)
 
 Engine::~Engine() = default;
 
-void Engine::set_watches(const std::vector<Watch>& watches,
+PreparedWatches::PreparedWatches(const WatchList& watches) : draft_(std::make_unique<BookDraft>(lay_out(watches))) {}
+PreparedWatches::~PreparedWatches() = default;
+PreparedWatches::PreparedWatches(PreparedWatches&&) noexcept = default;
+PreparedWatches& PreparedWatches::operator=(PreparedWatches&&) noexcept = default;
+
+void Engine::set_watches(const WatchList& watches, const std::vector<std::shared_ptr<const Calendar>>& calendars) {
+  PreparedWatches prepared(watches);
+  std::vector<std::shared_ptr<const Calendar>> by_symbol;
+  for (const BookDraft::Symbol& symbol : prepared.draft_->symbols) by_symbol.push_back(calendars[symbol.leader]);
+  set_watches(std::move(prepared), watches, by_symbol);
+}
+
+void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
                          const std::vector<std::shared_ptr<const Calendar>>& calendars) {
-  std::vector<std::uint8_t> clock_of_watch(watches.size());
-  for (std::size_t i = 0; i < watches.size(); ++i) {
-    auto& clocks = impl_->clocks_;
-    const auto it = std::find_if(clocks.rbegin(), clocks.rend(),
-                                 [&](const DayClock& c) { return c.shared_calendar() == calendars[i]; });
-    const auto at = static_cast<std::size_t>(it == clocks.rend() ? clocks.size() : clocks.rend() - it - 1);
-    if (at == clocks.size()) clocks.emplace_back(calendars[i]);
-    clock_of_watch[i] = static_cast<std::uint8_t>(at);
-  }
-  impl_->known_.resize(impl_->clocks_.size());
+  std::vector<SymbolId> ids;
+  for (const std::string& symbol : watches.symbols()) ids.push_back(impl_->symbols_.intern(symbol));
+  const std::vector<std::uint8_t> clocks = impl_->choose_clocks(calendars);
   Book& book = impl_->book_;
-  book = build_book(watches, clock_of_watch, impl_->symbols_, std::move(book));
+  put_in_force(std::move(*prepared.draft_), ids, clocks, book);
   std::uint32_t most = 0;
   for (const SymbolHot& hot : book.hot) most = std::max(most, hot.count);
   impl_->touched_.reserve(most);
@@ -47,6 +52,28 @@ void Engine::set_watches(const std::vector<Watch>& watches,
   for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
     if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
   }
+}
+
+std::vector<std::uint8_t> Engine::Impl::choose_clocks(const std::vector<std::shared_ptr<const Calendar>>& calendars) {
+  const auto place = [](const std::vector<DayClock>& clocks, const std::shared_ptr<const Calendar>& calendar) {
+    const auto it =
+        std::find_if(clocks.begin(), clocks.end(), [&](const DayClock& c) { return c.shared_calendar() == calendar; });
+    return static_cast<std::size_t>(it - clocks.begin());
+  };
+  const std::vector<DayClock> old = std::exchange(clocks_, {});
+  const std::vector<Timestamp> old_known = std::exchange(known_, {});
+  std::vector<std::uint8_t> chosen;
+  chosen.reserve(calendars.size());
+  for (const auto& calendar : calendars) {
+    const std::size_t at = place(clocks_, calendar);
+    if (at == clocks_.size()) {
+      const std::size_t before = place(old, calendar);
+      clocks_.push_back(before < old.size() ? old[before] : DayClock(calendar));
+      known_.push_back(before < old.size() ? old_known[before] : Timestamp{});
+    }
+    chosen.push_back(static_cast<std::uint8_t>(at));
+  }
+  return chosen;
 }
 
 void Engine::set_market(Trend trend, WhenDown when_down) {

@@ -23,7 +23,7 @@
 #include "core/state.h"
 #include "core/symbols.h"
 #include "core/tick.h"
-#include "core/watch.h"
+#include "core/watch_list.h"
 #include "session/calendar.h"
 #include "volume/history.h"
 
@@ -71,6 +71,21 @@ struct WatchView {
   VolumeView volume;
 };
 
+struct BookDraft;
+
+/// A list laid out for the engine, on any thread: most of the work of putting it in force.
+class PreparedWatches {
+ public:
+  explicit PreparedWatches(const WatchList& watches);
+  ~PreparedWatches();
+  PreparedWatches(PreparedWatches&&) noexcept;
+  PreparedWatches& operator=(PreparedWatches&&) noexcept;
+
+ private:
+  friend class Engine;
+  std::unique_ptr<BookDraft> draft_;
+};
+
 class Engine {
  public:
   Engine(EngineOptions options, SymbolTable& symbols, PlanSource plans);
@@ -80,7 +95,11 @@ class Engine {
 
   /// Puts a new list in force. Watches with the same symbol and pivot keep their state; the order gives the indices.
   /// `calendars[i]` is the calendar of watches[i]. Allocates.
-  void set_watches(const std::vector<Watch>& watches, const std::vector<std::shared_ptr<const Calendar>>& calendars);
+  void set_watches(const WatchList& watches, const std::vector<std::shared_ptr<const Calendar>>& calendars);
+  /// The same for a list that was made ready elsewhere: what is left to do is small. `calendars[n]` is the calendar of
+  /// watches.symbols()[n].
+  void set_watches(PreparedWatches&& prepared, const WatchList& watches,
+                   const std::vector<std::shared_ptr<const Calendar>>& calendars);
   void set_market(Trend trend, WhenDown when_down);
 
   void on_ticks(std::span<const Tick> ticks, NoticeSink& sink);

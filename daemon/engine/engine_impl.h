@@ -38,6 +38,10 @@ struct Engine::Impl {
   Impl(EngineOptions options, SymbolTable& names, PlanSource plans)
       : options_(options), symbols_(names), plan_source_(std::move(plans)) {}
 
+  // engine.cpp
+  /// Keeps the clocks of these calendars and makes those that are missing; which one each calendar has.
+  std::vector<std::uint8_t> choose_clocks(const std::vector<std::shared_ptr<const Calendar>>& calendars);
+
   // engine_trades.cpp
   void take(const Tick& tick);
   void take_trade(const Tick& tick);
@@ -134,6 +138,7 @@ struct Engine::Impl {
   EngineOptions options_;
   const ConditionTable& cts_ = condition_table(Tape::cts);
   const ConditionTable& utdf_ = condition_table(Tape::utdf);
+  BarsCache cts_cache_{Tape::cts}, utdf_cache_{Tape::utdf};
   SymbolTable& symbols_;
   PlanSource plan_source_;
   EngineCounters counters_;

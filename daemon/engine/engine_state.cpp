@@ -19,13 +19,13 @@ WatchState Engine::Impl::state_of(const WatchSlot& slot) const {
   WatchState state;
   static_cast<WatchMemory&>(state) = slot.memory;
   state.symbol = symbols_.name(slot.symbol);
-  state.pivot = slot.levels.pivot;
+  state.pivot = slot.pivot;
   return state;
 }
 
 SymbolState Engine::Impl::state_of(SymbolId id) const {
   const SymbolHot& hot = hot_of(id);
-  const DayVolume& volume = volume_of(id);
+  const DayVolume volume = volume_of(id).settled();
   SymbolState state;
   static_cast<SymbolMemory&>(state) = cold_of(id).memory;
   state.symbol = symbols_.name(id);
@@ -56,6 +56,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);
+  volume_of(id) = {};
   volume_of(id).so_far = state.so_far;
   volume_of(id).recent = state.minute_volume;
   volume_of(id).minute = state.minute;
@@ -67,8 +68,8 @@ void Engine::Impl::restore_watch(const WatchState& state) {
   if (id >= book_.hot.size()) return;
   const auto watches = book_.watches(hot_of(id));
   const auto it = std::lower_bound(watches.begin(), watches.end(), state.pivot,
-                                   [](const WatchSlot& slot, Price pivot) { return slot.levels.pivot < pivot; });
-  if (it == watches.end() || it->levels.pivot != state.pivot) return;
+                                   [](const WatchSlot& slot, Price pivot) { return slot.pivot < pivot; });
+  if (it == watches.end() || it->pivot != state.pivot) return;
   it->memory = state;
   hot_of(id).attention = cold_of(id).needs_triggers = true;
 }

@@ -132,7 +132,7 @@ void Engine::Impl::take_trade(const Tick& tick) {
   if (hot == nullptr) return;
   if (is_duplicate(tick.symbol, tick)) [[unlikely]]
     return;
-  const std::uint16_t bars = bars_on(*hot, tick);
+  const std::uint16_t bars = (hot->tape == Tape::cts ? cts_cache_ : utdf_cache_).bars_of(tick.conditions);
   if (bars & kUnknownCode) ++counters_.unknown_conditions;
   mark(tick.symbol);
   ++cold_of(tick.symbol).memory.trades;
@@ -206,7 +206,7 @@ void Engine::Impl::accept(SymbolId id, const Print& print) {
   SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
   const bool first = !hot.last.is_set();
-  const Nanos slot_before = memory.last_price_time.ns / kJudgeEvery;
+  const Timestamp time_before = memory.last_price_time;
   memory.before = first ? memory.previous_close : hot.last;
   hot.last = print.price;
   hot.last_exchange = print.exchange;
@@ -220,7 +220,7 @@ void Engine::Impl::accept(SymbolId id, const Print& print) {
     resume_on_trade(id, print);
   if (print.price.micros >= hot.up || print.price.micros <= hot.down) touch(id, print, first);
   memory.in_hole = false;
-  if (hot.waiting != 0 && slot_before != print.time.ns / kJudgeEvery) judge_waiting(id, print);
+  if (hot.waiting != 0 && time_before.ns / kJudgeEvery != print.time.ns / kJudgeEvery) judge_waiting(id, print);
 }
 
 void Engine::Impl::open_day(SymbolId id, const Print& print) {

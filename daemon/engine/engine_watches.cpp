@@ -69,7 +69,7 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
 
 void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
   count_waiting(hot, slot, -1);
-  const Happenings happened = advance(slot.memory, slot.levels, book_.rules[slot.rules], step);
+  const Happenings happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
   bool crossed = false;
   for (int i = 0; i < happened.size; ++i) crossed |= is_crossing(happened.list[static_cast<std::size_t>(i)].kind);
   if (happened.size > 0) {
@@ -107,7 +107,7 @@ void Engine::Impl::rebuild_triggers(SymbolId id) {
   for (std::uint32_t i = 0; i < hot.count; ++i) {
     WatchSlot& slot = book_.slots[hot.first + i];
     if (slot.memory.day != hot.day) brimwatch::begin_day(slot.memory, hot.day);
-    const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, slot.levels) : Triggers{};
+    const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, book_.levels(slot)) : Triggers{};
     book_.up[hot.first + i] = {t.up, i};
     book_.down[hot.first + i] = {t.down == Triggers{}.down ? kNever : -t.down, i};
     count_waiting(hot, slot, +1);
@@ -119,7 +119,7 @@ void Engine::Impl::rebuild_triggers(SymbolId id) {
 
 void Engine::Impl::update_triggers(SymbolHot& hot, WatchSlot& slot) {
   const auto watch = static_cast<std::uint32_t>(&slot - &book_.slots[hot.first]);
-  const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, slot.levels) : Triggers{};
+  const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, book_.levels(slot)) : Triggers{};
   book_.up_heap(hot).update(watch, t.up);
   book_.down_heap(hot).update(watch, t.down == Triggers{}.down ? kNever : -t.down);
 }
@@ -160,7 +160,7 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.now = Weight::unknown;
     if (group.await_heavy + group.await_light == 0) continue;
-    const LiveRules& rules = book_.rules[group.rules];
+    const Rules& rules = book_.rules[group.rules];
     const double odds = project_odds(group.plan, volume_of(id), moment, wanted_volume(group.plan, rules));
     group.now = weigh(odds, rules);
     if (group.await_heavy > 0) nearest = std::min(nearest, rules.odds_heavy - odds);
@@ -233,9 +233,10 @@ Notice Engine::Impl::make_notice(const WatchSlot& slot, NoticeKind kind, const P
   notice.delayed = notice.age > options_.late_after;
   notice.price = print.price;
   notice.price_before = memory.before;
-  notice.pivot = slot.levels.pivot;
-  notice.range_top = slot.levels.range_top;
-  notice.loss_limit = slot.levels.loss;
+  const Levels levels = book_.levels(slot);
+  notice.pivot = levels.pivot;
+  notice.range_top = levels.range_top;
+  notice.loss_limit = levels.loss;
   notice.trade_id = print.trade;
   return notice;
 }
@@ -260,13 +261,13 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
   for (WatchSlot& slot : book_.watches(hot)) {
     if (!slot.is_active(hot.day)) continue;
     const bool fresh = slot.memory.side == Side::unknown;
-    const char* const by_pivot = fresh ? split_between(price, slot.levels.pivot.as_double(), 2) : nullptr;
+    const char* const by_pivot = fresh ? split_between(price, slot.pivot.as_double(), 2) : nullptr;
     const char* const found = by_close != nullptr ? by_close : by_pivot;
     if (found == nullptr) continue;
     Notice notice = make_notice(slot, NoticeKind::self_check, print);
     notice.count = ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::self_check)];
     notice.detail = "price " + to_string(print.price) + " against the " +
-                    (by_close != nullptr ? "last close " + to_string(close) : "pivot " + to_string(slot.levels.pivot)) +
+                    (by_close != nullptr ? "last close " + to_string(close) : "pivot " + to_string(slot.pivot)) +
                     " looks like a split (" + found + "); no crossing is told today: check the pivot and correct it";
     slot.memory.silent = true;
     slot.memory.side = Side::unknown;

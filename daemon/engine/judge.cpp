@@ -3,7 +3,7 @@
 namespace brimwatch {
 namespace {
 
-VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minutes, const LiveRules& rules) {
+VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minutes, const Rules& rules) {
   VolumeView view;
   view.so_far = day.so_far;
   view.normal = Shares{static_cast<std::int64_t>(plan.normal * 1e6)};
@@ -18,16 +18,16 @@ VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minute
 
 }  // namespace
 
-double wanted_volume(const DayPlan& plan, const LiveRules& rules) {
+double wanted_volume(const DayPlan& plan, const Rules& rules) {
   return plan.normal > 0 && !plan.ratio_unknown ? plan.normal * (1 + rules.surge / 1e8) : 0;
 }
 
-Weight weigh(double odds, const LiveRules& rules) {
+Weight weigh(double odds, const Rules& rules) {
   if (odds >= rules.odds_heavy) return Weight::heavy;
   return odds <= rules.odds_light ? Weight::light : Weight::unsettled;
 }
 
-VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules, bool open) {
+VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules, bool open) {
   VolumeView view = known(plan, day, moment.missed_to - moment.missed_from, rules);
   if (view.why_not != NoJudgement::none) return view;
   if (!open) {
@@ -44,12 +44,12 @@ VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment
   return view;
 }
 
-Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules) {
+Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules) {
   if (plan.ratio_unknown || !(plan.normal > 0)) return Weight::unknown;
   return weigh(project_odds(plan, day, moment, wanted_volume(plan, rules)), rules);
 }
 
-VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes, const LiveRules& rules) {
+VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes, const Rules& rules) {
   VolumeView view = known(plan, day, missed_minutes, rules);
   view.projected = view.low = view.high = day.so_far.as_double();
   if (view.why_not != NoJudgement::none) return view;

@@ -7,20 +7,19 @@
 namespace brimwatch {
 
 /// Shares of a day that make the wanted surge; 0 when normal is unknown.
-[[nodiscard]] double wanted_volume(const DayPlan& plan, const LiveRules& rules);
+[[nodiscard]] double wanted_volume(const DayPlan& plan, const Rules& rules);
 
-[[nodiscard]] Weight weigh(double odds, const LiveRules& rules);
+[[nodiscard]] Weight weigh(double odds, const Rules& rules);
 
 /// `open`: regular trading is under way or has been today; before it nothing is judged.
-[[nodiscard]] VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const LiveRules& rules,
+[[nodiscard]] VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules,
                                bool open);
 
 /// The weight of judge() in regular trading, alone: what is asked of every waiting watch every few seconds.
-[[nodiscard]] Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment,
-                                  const LiveRules& rules);
+[[nodiscard]] Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules);
 
 /// What a finished day came to: odds are 0 or 1.
 [[nodiscard]] VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes,
-                                     const LiveRules& rules);
+                                     const Rules& rules);
 
 }  // namespace brimwatch

@@ -8,7 +8,7 @@ namespace {
 /// One step of one watch.
 class Stepper {
  public:
-  Stepper(WatchMemory& memory, const Levels& levels, const LiveRules& rules, const Step& step)
+  Stepper(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step)
       : m_(memory), levels_(levels), rules_(rules), step_(step), before_(memory) {}
 
   Happenings run() {
@@ -116,7 +116,7 @@ class Stepper {
 
   WatchMemory& m_;
   const Levels& levels_;
-  const LiveRules& rules_;
+  const Rules& rules_;
   const Step& step_;
   struct Before {
     explicit Before(const WatchMemory& m)
@@ -136,16 +136,7 @@ bool same_trade(std::uint64_t a, Price a_price, Timestamp a_time, std::uint64_t 
 
 }  // namespace
 
-Levels levels_of(const Watch& watch) {
-  const Price back = add_percent_down(watch.range_top, -watch.rules.slip / 4);
-  return {watch.pivot, watch.range_top, back, watch.rearm_level, watch.slip_level, watch.loss_limit};
-}
-
-LiveRules live_rules_of(const Rules& rules) {
-  return {rules.odds_heavy, rules.odds_light, rules.surge, rules.per_day, rules.confirm_trades, rules.confirm_seconds};
-}
-
-Happenings advance(WatchMemory& memory, const Levels& levels, const LiveRules& rules, const Step& step) {
+Happenings advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step) {
   return Stepper(memory, levels, rules, step).run();
 }
 

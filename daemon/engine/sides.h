@@ -17,27 +17,6 @@
 
 namespace brimwatch {
 
-struct Levels {
-  Price pivot, range_top;
-  Price back;  ///< at or below, a price that was over the range is back inside: a quarter of `slip` under the top
-  Price rearm, slip, loss;
-
-  bool operator==(const Levels&) const = default;
-};
-
-[[nodiscard]] Levels levels_of(const Watch& watch);
-
-/// The part of a watch's rules that the engine needs while it runs.
-struct LiveRules {
-  double odds_heavy = 0.70, odds_light = 0.30;
-  std::int32_t surge = 40'000'000;  ///< millionths of a percent
-  std::uint16_t per_day = 3, confirm_trades = 1, confirm_seconds = 0;
-
-  bool operator==(const LiveRules&) const = default;
-};
-
-[[nodiscard]] LiveRules live_rules_of(const Rules& rules);
-
 /// A price as the machine sees it.
 struct Step {
   Price price;
@@ -58,7 +37,7 @@ struct Happenings {
   int size = 0;
 };
 
-Happenings advance(WatchMemory& memory, const Levels& levels, const LiveRules& rules, const Step& step);
+Happenings advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step);
 
 /// Prices at which advance() would change anything: at or above `up`, at or below `down`. Nothing between the two does.
 struct Triggers {

@@ -136,7 +136,8 @@ double DayVolume::last(double minutes, double h) const {
     const double start = m;
     if (start >= to && start > from) continue;  // at exactly a whole minute the next one has not begun
     const double kept = std::clamp(start + 1 - from, 0.0, 1.0);
-    sum += kept * static_cast<double>(recent[static_cast<std::size_t>(m & 15)]);
+    const std::int64_t traded = recent[static_cast<std::size_t>(m & 15)] + (m == minute ? running : 0);
+    sum += kept * static_cast<double>(traded);
   }
   return sum / 1e6;
 }

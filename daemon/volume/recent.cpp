@@ -40,7 +40,7 @@ class Expectation {
 
 /// After a restart from an older state, or a snapshot that healed a hole, the quarter-hours may hold less than the sum.
 bool quarters_hold_the_day(const DayVolume& day) {
-  double sum = 0;
+  double sum = static_cast<double>(day.running);
   for (const std::int64_t quarter : day.quarters) sum += static_cast<double>(quarter);
   return sum >= 0.7 * static_cast<double>(day.so_far.micros);
 }
@@ -59,7 +59,8 @@ std::optional<double> recent_surprise(const DayPlan& plan, const DayVolume& day,
     if (from >= to) break;
     const Stretch stretch = expected.between(from, to);
     if (stretch.expected < kLeastShare || stretch.minutes < (to - from) / 3) continue;
-    const double ratio = static_cast<double>(day.quarters[q]) / 1e6 / (stretch.expected * level);
+    const std::int64_t traded = day.quarters[q] + (day.minute / kRecentMinutes == static_cast<int>(q) ? day.running : 0);
+    const double ratio = static_cast<double>(traded) / 1e6 / (stretch.expected * level);
     const double weight = stretch.minutes * std::exp2((to - minutes) / kHalfLifeMinutes);
     static const double least = std::exp(-kClip), most = std::exp(kClip);
     sum += weight * eighth_root(std::clamp(ratio, least, most));

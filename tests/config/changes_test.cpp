@@ -50,15 +50,18 @@ TEST(Changes, of_the_same_settings_there_are_none) {
 
 TEST(Changes, another_place_in_the_file_is_no_change) {
   Settings now = some();
-  now.watches[1].line = 99;
-  now.watches[1].file = 3;
+  std::vector<Watch> list(now.watches.begin(), now.watches.end());
+  list[1].line = 99;
+  list[1].file = 3;
+  now.watches = list;
   EXPECT_FALSE(compare(some(), now).any());
 }
 
 TEST(Changes, watches_are_told_apart_by_symbol_and_pivot) {
   Settings now = some();
-  now.watches = {watch("C", 3), watch("A", 1), watch("B", 5), watch("D", 4)};
-  now.watches[1].note = "new";
+  std::vector list{watch("C", 3), watch("A", 1), watch("B", 5), watch("D", 4)};
+  list[1].note = "new";
+  now.watches = list;
   const Changes changes = compare(some(), now);
   EXPECT_THAT(changes.added, ElementsAre(2, 3));
   EXPECT_THAT(changes.removed, ElementsAre(1));
@@ -113,14 +116,16 @@ TEST(Changes, agree_with_a_plain_comparison_on_random_lists) {
     Settings old, now;
     const int size = static_cast<int>(random() % 120);
     for (int i = 0; i < size; ++i) old.watches.push_back(watch("S" + std::to_string(random() % 40), 1 + i));
+    std::vector<Watch> list;
     for (const Watch& one : old.watches) {
       if (random() % 10 == 0) continue;
-      now.watches.push_back(one);
-      if (random() % 10 == 0) now.watches.back().note = "changed";
+      list.push_back(one);
+      if (random() % 10 == 0) list.back().note = "changed";
       if (random() % 10 == 0)
-        now.watches.push_back(watch("N" + std::to_string(random() % 9), 1000 + static_cast<int>(now.watches.size())));
+        list.push_back(watch("N" + std::to_string(random() % 9), 1000 + static_cast<int>(list.size())));
     }
-    if (random() % 3 == 0) std::shuffle(now.watches.begin(), now.watches.end(), random);
+    if (random() % 3 == 0) std::shuffle(list.begin(), list.end(), random);
+    now.watches = list;
 
     std::map<std::pair<std::string, std::int64_t>, std::uint32_t> where;
     for (std::uint32_t i = 0; i < old.watches.size(); ++i)

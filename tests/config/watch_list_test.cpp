@@ -21,7 +21,10 @@ struct WatchLists : testing::Test {
     loaded = load_settings(folder.write("main.toml", "watch_lists = [\"" + name + "\"]\n" + rest));
     return folder.lines(loaded.problems);
   }
-  const Watch& watch(std::size_t i) { return loaded.settings.watches.at(i); }
+  Watch watch(std::size_t i) {
+    EXPECT_LT(i, loaded.settings.watches.size());
+    return i < loaded.settings.watches.size() ? loaded.settings.watches[i] : Watch{};
+  }
 };
 
 TEST_F(WatchLists, levels_of_a_pivot_come_out_exact) {

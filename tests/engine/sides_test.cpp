@@ -22,7 +22,7 @@ class Sides : public testing::Test {
 
   std::vector<K> at(const char* price, bool first = false) {
     const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), first};
-    const Happenings h = advance(memory_, levels_of(watch_), live_rules_of(watch_.rules), step);
+    const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
     std::vector<K> told;
     for (int i = 0; i < h.size; ++i) {
       if (h.list[static_cast<std::size_t>(i)].told) told.push_back(h.list[static_cast<std::size_t>(i)].kind);
@@ -37,7 +37,7 @@ class Sides : public testing::Test {
 
 // Common practice of the trade: buy within 5 % of the pivot, cut a loss at 8 %.
 TEST_F(Sides, levels_follow_the_pivot) {
-  const Levels levels = levels_of(watch_);
+  const Levels levels = levels_of(watch_.pivot, watch_.rules);
   EXPECT_EQ(to_string(levels.range_top), "50.76") << "48.35 x 1.05 = 50.7675, down to the cent";
   EXPECT_EQ(to_string(levels.loss), "44.482");
   EXPECT_EQ(to_string(levels.rearm), "47.8665");
@@ -173,10 +173,10 @@ TEST_F(Sides, nothing_happens_between_the_triggers) {
     memory_ = WatchMemory{};
     for (int step = 0; step < 200; ++step) {
       const Price price{44'000'000 + static_cast<std::int64_t>(random() % 900) * 10'000};
-      const Triggers t = triggers_of(memory_, levels_of(watch_));
+      const Triggers t = triggers_of(memory_, levels_of(watch_.pivot, watch_.rules));
       WatchMemory before = memory_;
       const Step s{price, Timestamp{++clock_ * kSecond}, 0, random() % 50 == 0};
-      const Happenings h = advance(memory_, levels_of(watch_), live_rules_of(watch_.rules), s);
+      const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, s);
       if (price.micros < t.up && price.micros > t.down) {
         ASSERT_EQ(h.size, 0);
         ASSERT_EQ(before, memory_);

@@ -12,7 +12,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   Reading reading{errors, "/", "/", {}, {}};
   WatchDefaults defaults;
   defaults.calendar = "XNYS";
-  std::vector<Watch> watches;
+  WatchList watches;
   add_csv_list({reinterpret_cast<const char*>(data), size}, 0, defaults, reading, watches);
   check_among(watches, {"list.csv"}, errors);
   for (const Watch& watch : watches) {

@@ -38,7 +38,7 @@ class Life {
   void kill(bool power_loss);
 
   /// SIGHUP, with what the files say now.
-  void reload(Loaded loaded) { house_->apply(std::move(loaded)); }
+  void reload(Loaded loaded) { house_->apply(make_ready(std::move(loaded))); }
   [[nodiscard]] const House& house() const { return *house_; }
   [[nodiscard]] Timestamp since() const { return since_; }
 
