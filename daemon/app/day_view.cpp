@@ -43,9 +43,9 @@ std::vector<DayPicture::Point> usual_course(const Desk& desk, std::string_view s
 
 /// The first watch of that symbol; npos when there is none.
 std::size_t watch_of(const Desk& desk, std::string_view symbol) {
-  const std::vector<Watch>& watches = desk.settings().watches;
+  const WatchList& watches = desk.settings().watches;
   for (std::size_t i = 0; i < watches.size(); ++i)
-    if (watches[i].symbol == symbol) return i;
+    if (watches.symbol(i) == symbol) return i;
   return std::string::npos;
 }
 
@@ -70,16 +70,16 @@ double cents(float price) { return std::round(static_cast<double>(price) * 1e4) 
 }  // namespace
 
 void look_at_day(const Desk& desk, Timestamp now, DayBook& book) {
-  const std::vector<Watch>& watches = desk.settings().watches;
+  const WatchList& watches = desk.settings().watches;
   if (!book.begins_minute(desk.main_calendar().local_date(now), now.ns / kMinute, watches.size())) return;
   std::unordered_set<std::string_view> seen;
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    if (!seen.insert(watches[i].symbol).second) continue;
+    if (!seen.insert(watches.symbol(i)).second) continue;
     const Session* session = session_at(desk.calendar(i), now);
     if (session == nullptr) continue;
     const WatchView view = desk.engine().view(i, now);
     if (view.last.is_set() && view.last_time >= session->open)
-      book.add(watches[i].symbol, point_of(view, session->elapsed(now)));
+      book.add(watches.symbol(i), point_of(view, session->elapsed(now)));
   }
 }
 
