@@ -109,9 +109,10 @@ void House::on_ticks(std::span<const Tick> all) {
   fill_hole_of_restart(ticks.front());
   give(ticks);
   ticks_seen_ += ticks.size();
-  feed_clock_.see(ticks.back().time, world_.steady());
+  const Nanos steady = world_.steady();
+  for (const Tick& tick : ticks) feed_clock_.see(tick.time, steady);
   dirty_ = true;
-  look_at_day(*desk_, ticks.back().time, book_);
+  look_at_day(*desk_, engine_now(), book_);
   const JournalBatch& batch = collector_.batch;
   if (!batch.notices.empty() || !batch.days.empty() || !batch.holes.empty()) flush();
 }

@@ -119,9 +119,9 @@ TEST_F(Loader, a_file_of_rules_is_laid_over_the_main_file_and_under_a_watchs_own
   EXPECT_EQ(s.rules.surge, 60'000'000);
   EXPECT_EQ(s.rules.range, 4'000'000);
   EXPECT_EQ(s.market.trend, Trend::down);
-  EXPECT_EQ(s.watches.at(0).rules.surge, 70'000'000);
-  EXPECT_EQ(s.watches.at(0).rules.odds_heavy, 0.9);
-  EXPECT_EQ(s.watches.at(1).rules.surge, 60'000'000);
+  EXPECT_EQ(s.watches[0].rules.surge, 70'000'000);
+  EXPECT_EQ(s.watches[0].rules.odds_heavy, 0.9);
+  EXPECT_EQ(s.watches[1].rules.surge, 60'000'000);
 }
 
 TEST_F(Loader, a_file_of_rules_says_what_is_wrong_in_it) {

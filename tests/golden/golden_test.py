@@ -48,7 +48,7 @@ def main():
                 wrong += 1
                 print(f"{tape}: the journal of two replays does not hold what one replay says")
     said = (golden / "day.csv.txt").read_text().splitlines()
-    readme = (source / "README.md").read_text().split("What appears", 1)[1].split("## Using it", 1)[0]
+    readme = (source / "README.md").read_text().split("What appears", 1)[1].split("\n## ", 1)[0]
     for line in readme.splitlines():
         if line.startswith("    ") and line[4:] not in said:
             wrong += 1

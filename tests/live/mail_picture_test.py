@@ -9,6 +9,7 @@ import email.policy
 import json
 import pathlib
 import queue
+import socket
 import struct
 import subprocess
 import sys
@@ -47,9 +48,11 @@ class MailWithPicture(unittest.TestCase):
         self.folder = tempfile.TemporaryDirectory()
         self.place = pathlib.Path(self.folder.name)
         self.keeps = Keeps()
-        self.server = Controller(self.keeps, hostname="127.0.0.1", port=0)
+        with socket.socket() as probe:  # the controller cannot be asked which port it took
+            probe.bind(("127.0.0.1", 0))
+            port = probe.getsockname()[1]
+        self.server = Controller(self.keeps, hostname="127.0.0.1", port=port)
         self.server.start()
-        port = self.server.server.sockets[0].getsockname()[1]
         self.config = self.place / "c.toml"
         self.text = f"""
 [market]
