@@ -133,10 +133,12 @@ normal_volume = 1_300_000
         before = path.stat().st_mtime_ns
         self.start()
         self.tick("18:30:00", "48.50")
-        self.tick("10:00:00", "48.60", day="2026-10-15")
+        for second in (0, 1, 2):
+            self.tick(f"10:00:0{second}", "48.60", day="2026-10-15")
         wait_for("the next day", lambda: any("2026-10-15" in n["id"] for n in self.notices())
                  or subprocess.run([PROGRAM, "now", "--socket", self.where / "sock"], capture_output=True).returncode == 0)
-        self.tick("18:00:01", "48.60", day="2026-10-15")
+        for second in (1, 2, 3):
+            self.tick(f"18:00:0{second}", "48.60", day="2026-10-15")
         wait_for("the second day's mail", lambda: len(self.reviews()) == 2)
         self.assertEqual(path.stat().st_mtime_ns, before)
         self.assertEqual(sum(n["id"] == "2026-10-14/review/0.00/day-end/1" for n in self.notices()), 1)
