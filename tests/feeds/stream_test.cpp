@@ -184,7 +184,7 @@ TEST(Stream, ComesBackAtOnceFromEachCloseCodeButTheTwoThatSendItAway) {
   }
 }
 
-TEST(Stream, GoesThroughAProxyAndSaysWhyOneRefuses) {
+TEST(Stream, DISABLED_GoesThroughAProxyAndSaysWhyOneRefuses) {
   Server server("websocket_peer.py");
   Server proxy("proxy_peer.py");
   auto settings = stream_settings(server);
