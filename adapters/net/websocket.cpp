@@ -295,6 +295,9 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       if (status >= 300 && status < 400) {
         about.text += ", a redirect to " + connection_->get_response_header("Location") + ", which is not followed";
       }
+    } else if (connection_->get_ec() ==
+               ws::transport::asio::error::make_error_code(ws::transport::asio::error::proxy_failed)) {
+      about.text = "the proxy " + options_.proxy + " does not let us through";
     } else {
       about.text = step_ + ": " + (tls_error_.empty() ? connection_->get_ec().message() : tls_error_);
     }

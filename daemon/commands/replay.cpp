@@ -176,6 +176,7 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
   }
   printer.end_progress();
   if (!summary) return tell(summary.error(), kBadInput);
+  std::fflush(stdout);  // what is for the error stream comes after the notices, also where both go to one file
   for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
   if (hand_out) {
     for (const std::string& line : hand_out->summary()) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());

@@ -74,7 +74,7 @@ void WatchList::push_back(const Watch& watch) {
   rows_.push_back(row);
 }
 
-Watch WatchList::operator[](std::size_t i) const {
+const Watch WatchList::operator[](std::size_t i) const {  // NOLINT(readability-const-return-type)
   const Row& row = rows_[i];
   const Terms& terms = terms_[row.terms];
   Watch watch;

@@ -36,7 +36,8 @@ class WatchList {
   [[nodiscard]] std::size_t size() const { return rows_.size(); }
   [[nodiscard]] bool empty() const { return rows_.empty(); }
 
-  [[nodiscard]] Watch operator[](std::size_t i) const;
+  /// Const, so that nobody sets a field of what is only a copy.
+  [[nodiscard]] const Watch operator[](std::size_t i) const;  // NOLINT(readability-const-return-type)
 
   // Single fields, without making a Watch. Views last as long as the list.
   [[nodiscard]] const std::string& symbol(std::size_t i) const { return symbols_[rows_[i].symbol]; }
@@ -86,8 +87,8 @@ class WatchList {
   };
   [[nodiscard]] Iterator begin() const { return {this, 0}; }
   [[nodiscard]] Iterator end() const { return {this, size()}; }
-  [[nodiscard]] Watch front() const { return (*this)[0]; }
-  [[nodiscard]] Watch back() const { return (*this)[size() - 1]; }
+  [[nodiscard]] const Watch front() const { return (*this)[0]; }          // NOLINT(readability-const-return-type)
+  [[nodiscard]] const Watch back() const { return (*this)[size() - 1]; }  // NOLINT(readability-const-return-type)
 
   /// The same watches in the same order.
   bool operator==(const WatchList& other) const;

@@ -76,7 +76,8 @@ class Feeds(unittest.TestCase):
         source.wait_heard("KLVN")
         source.send(trade(0, "48.20"), '{"note":"good morning"}')
         source.send("[" + ",".join(trade(second, f"{48.30 + second / 100:.2f}") for second in range(1, 40)) + "]")
-        source.send("{broken", trade(50, 48.9), trade(50, 48.9), trade(51, "50.80"), trade(55, 47.10))
+        source.send("{broken", trade(50, 48.9), trade(50, 48.9), trade(51, "50.80"),
+                    trade(55, 47.10), trade(56, 47.12))  # so far down that a second print has to confirm it
         wait_for("the fall", lambda: daemon.kinds()[-1:] == ["fell-under"])
         self.assertEqual(daemon.feed("main")["malformed"], 1)
         daemon.stop()
@@ -136,14 +137,14 @@ fields = {{ messages = "/q", symbol = "/s", time = "/t", time_format = "s", pric
         wait_for("both to have said it", lambda: daemon.feed("spare")["ticks"] == 3)
         main.die()
         wait_for("the stand-by", lambda: daemon.feed("spare")["carrying"])
-        spare.send(trade(2, "48.37"), trade(3, "48.38"), trade(4, "50.80"))
+        spare.send(trade(2, "48.37"), trade(3, "48.38"), trade(4, "50.70"), trade(5, "50.80"))
         wait_for("the next notice", lambda: daemon.kinds() == ["crossed", "left-range"])
         main.heard.clear()
         main.listen()
         main.wait_heard("KLVN")
-        main.send(trade(1, "48.36"), trade(2, "48.37"), trade(4, "50.80"))  # some send again what they sent before
+        main.send(trade(1, "48.36"), trade(2, "48.37"), trade(5, "50.80"))  # some send again what they sent before
         wait_for("the primary again", lambda: daemon.feed("main")["ticks"] >= 6)
-        spare.send(trade(5, "47.10"))
+        spare.send(trade(6, "47.10"), trade(7, "47.12"))
         wait_for("the fall", lambda: "fell-under" in daemon.kinds())
         daemon.stop()
         self.assertEqual(daemon.kinds(), ["crossed", "left-range", "fell-under"])

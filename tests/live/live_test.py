@@ -157,7 +157,9 @@ normal_volume = 1_300_000
             return "feed-back" in self.kinds()
 
         wait_for("the return", is_back)
-        self.assertEqual(self.kinds().count("feed-silent"), 1)
+        # On a busy machine this test may itself be silent for a second: then there is a second silence, with a return of its own.
+        told = [kind for kind in self.kinds() if kind in ("feed-silent", "feed-back")]
+        self.assertEqual(told, (["feed-silent", "feed-back"] * len(told))[:len(told)])
         self.stop()
 
     def test_a_replay_of_the_recordings_says_what_the_live_run_said(self):

@@ -489,7 +489,8 @@ void Oracle::hole(const Tick& tick) {
     const double scale = 390 / session->minutes();
     s->missed_minutes += to - from;
     s->missed_to = to;
-    s->missed_share += default_curve().at(to * scale) - default_curve().at(from * scale);
+    const Curve& curve = s->plan.curve != nullptr ? *s->plan.curve : default_curve();
+    s->missed_share += curve.at(to * scale) - curve.at(from * scale);
   }
 }
 
