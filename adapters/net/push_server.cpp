@@ -1,27 +1,16 @@
 #include "adapters/net/push_server.h"
 
-#include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/post.hpp>
-#include <boost/beast/core.hpp>
-#include <boost/beast/http.hpp>
-#include <boost/beast/websocket.hpp>
 #include <deque>
 #include <map>
 #include <optional>
 
+#include "adapters/net/beast.h"
+
 namespace brimwatch {
 namespace {
 
-namespace asio = boost::asio;
-namespace beast = boost::beast;
-namespace http = beast::http;
-namespace websocket = beast::websocket;
-using asio::ip::tcp;
-using boost::system::error_code;
 using Request = http::request<http::string_body>;
-using Response = http::response<http::string_body>;
-
-std::string_view view(beast::string_view text) { return {text.data(), text.size()}; }
 
 }  // namespace
 

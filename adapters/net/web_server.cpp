@@ -1,27 +1,18 @@
 #include "adapters/net/web_server.h"
 
 #include <array>
-#include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/ip/v6_only.hpp>
 #include <boost/asio/steady_timer.hpp>
-#include <boost/beast/core.hpp>
-#include <boost/beast/http.hpp>
-#include <boost/beast/websocket.hpp>
 #include <optional>
 #include <set>
 #include <vector>
 
+#include "adapters/net/beast.h"
+
 namespace brimwatch {
 namespace {
 
-namespace asio = boost::asio;
-namespace beast = boost::beast;
-namespace http = beast::http;
-namespace websocket = beast::websocket;
-using asio::ip::tcp;
-using boost::system::error_code;
 using Request = http::request<http::empty_body>;
-using Response = http::response<http::string_body>;
 
 constexpr int kPortTries = 8;
 constexpr std::size_t kDrainMost = 65'536;   // of what a refused peer still sends
@@ -37,8 +28,6 @@ void add_headers(http::fields& to) {
   to.set("Cross-Origin-Resource-Policy", "same-origin");
   to.set(http::field::cache_control, "no-store");
 }
-
-std::string_view view(beast::string_view text) { return {text.data(), text.size()}; }
 
 std::optional<std::string_view> only(const Request& request, http::field field) {
   if (request.count(field) != 1) return std::nullopt;
