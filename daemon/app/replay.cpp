@@ -11,6 +11,8 @@
 #include "journal/journal.h"
 #include "loop/clock.h"
 #include "tape/bytes.h"
+#include "tape/reader.h"
+#include "tape/ticks_ahead.h"
 
 namespace brimwatch {
 namespace {
@@ -82,10 +84,17 @@ class Replay {
     how.from = options_.from;
     how.to = options_.to;
     how.most_bad_share = options_.most_bad_share;
-    auto reader = TapeReader::open(std::move(*bytes), desk_.symbols(), how);
+    if (options_.read_ahead && bytes->regular_file) {
+      return play_rows(path, TicksAhead::open(std::move(*bytes), desk_.symbols(), how));
+    }
+    return play_rows(path, TapeReader::open(std::move(*bytes), desk_.symbols(), how));
+  }
+
+  template <typename Reader>
+  Status play_rows(const std::string& path, const Result<std::unique_ptr<Reader>>& reader) {
     if (!reader) return fail(reader.error().text);
     if (const auto taken = take_all(path, **reader); !taken) return taken;
-    note_stats(path, **reader);
+    note_stats(path, (*reader)->stats());
     return {};
   }
 
@@ -156,8 +165,7 @@ class Replay {
     }
   }
 
-  void note_stats(const std::string& tape, const TapeReader& reader) {
-    const TapeStats& stats = reader.stats();
+  void note_stats(const std::string& tape, const TapeStats& stats) {
     summary_.ticks += stats.ticks;
     summary_.rows += stats.rows;
     summary_.malformed += stats.malformed;

@@ -23,6 +23,7 @@ struct ReplayOptions {
   double speed = 0;                           ///< times real time; 0: as fast as it goes
   std::string journal;                        ///< file, empty: none
   double most_bad_share = 0.01;
+  bool read_ahead = true;   ///< tapes are read on a thread of their own, where they are regular files
   DayBook* book = nullptr;  ///< filled as the day goes, for pictures; null: nobody draws any
 };
 

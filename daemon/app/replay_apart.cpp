@@ -71,6 +71,7 @@ class Days {
     if (!desk) return fail(desk.error().text);
     ReplayOptions alone = options_;
     alone.tapes = {options_.tapes[which]};
+    alone.read_ahead = false;  // the cores are taken by the other days
     auto summary = replay(**desk, alone, day);
     if (summary && which == 0) {  // they are the same for all
       const auto& problems = (*desk)->problems();

@@ -58,9 +58,11 @@ BacklogWriter::World JournalWriter::Shared::world() {
 std::deque<BacklogWriter::Submission> JournalWriter::Shared::wait_for_work() {
   std::unique_lock lock(mutex);
   const auto ready = [&] { return stopping || !queue.empty(); };
-  if (backlog->has_rest())
+  if (!backlog->has_rest()) {
+    changed.wait(lock, ready);
+  } else {
     changed.wait_until(lock, Steady::time_point(std::chrono::nanoseconds(backlog->next_attempt())), ready);
-  else changed.wait(lock, ready);
+  }
   queued_rows = 0;
   return std::exchange(queue, {});
 }

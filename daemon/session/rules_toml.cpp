@@ -5,6 +5,7 @@
 #include <array>
 #include <set>
 
+#include "core/text.h"
 #include "core/toml_guard.h"
 
 namespace brimwatch {
@@ -214,7 +215,7 @@ Result<toml::table> parse(std::string_view text, std::string_view file) {
     return toml::parse(text, file);
   } catch (const toml::parse_error& problem) {
     return fail(std::string(file) + ":" + std::to_string(problem.source().begin.line) + ":" +
-                std::to_string(problem.source().begin.column) + ": " + std::string(problem.description()) +
+                std::to_string(problem.source().begin.column) + ": " + clean_line(problem.description()) +
                 "; the calendar was not loaded");
   }
 }

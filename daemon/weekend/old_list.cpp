@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "core/text.h"
 #include "core/toml_guard.h"
 #include "weekend/list.h"
 
@@ -156,7 +157,7 @@ Result<OldList> read_old_list(std::string_view text, std::string_view name, Pric
     root = toml::parse(text, name);
   } catch (const toml::parse_error& problem) {
     return fail(std::string(name) + ":" + std::to_string(problem.source().begin.line) + ":" +
-                std::to_string(problem.source().begin.column) + ": " + std::string(problem.description()) +
+                std::to_string(problem.source().begin.column) + ": " + clean_line(problem.description()) +
                 "; the list was not carried");
   }
   const auto lines = lines_of(text);

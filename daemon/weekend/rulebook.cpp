@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <sstream>
 
+#include "core/text.h"
 #include "core/toml_guard.h"
 
 namespace brimwatch {
@@ -81,7 +82,7 @@ Result<RuleBook> parse_rules(std::string_view text, std::string_view name, const
     if (auto done = set_all(book, part ? *part : root, name); !done) return tl::unexpected(done.error());
     return book;
   } catch (const toml::parse_error& problem) {
-    return fail(place(problem.source(), name) + std::string(problem.description()) + "; the rules were not loaded");
+    return fail(place(problem.source(), name) + clean_line(problem.description()) + "; the rules were not loaded");
   }
 }
 

@@ -6,6 +6,7 @@ import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
+import { CHROMIUM } from './chromium.mjs';
 
 const [brimwatch, source] = process.argv.slice(2);
 const where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-mail-'));
@@ -23,7 +24,7 @@ try {
   assert.match(mail.plain, /crossed .*; range to /);  // stands alone
   assert.match(mail.plain, /odds of \+40 %/);
 
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
   for (const [name, width, scheme] of [['mail-narrow', 320, 'light'], ['mail-narrow-dark', 320, 'dark'], ['mail-wide', 800, 'light']]) {
     const page = await browser.newPage({ viewport: { width, height: 700 }, colorScheme: scheme });
     await page.goto('file://' + html);

@@ -7,6 +7,7 @@ import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
+import { CHROMIUM } from './chromium.mjs';
 
 const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-page-'));
 const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
@@ -75,7 +76,7 @@ async function faults(page) {
 let browser;
 try {
   const address = (await until('the address', () => log.match(/status page: (http:\S+)/)))[1], port = Number(new URL(address).port);
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox'] });
+  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
   const page = await browser.newPage({ viewport: { width: 1400, height: 950 }, colorScheme: 'light' });
   const complaints = [], strangers = [];
   page.on('console', (message) => { if (['error', 'warning'].includes(message.type())) complaints.push(message.text()); });
@@ -90,11 +91,11 @@ try {
   // KLVN crosses; the others walk near and far. A step a second of the feed's time, as the page draws once a second.
   for (let step = 0; step < 8; ++step) {
     second += 600;
+    const sent = await page.evaluate(() => latest.counts.ticks);
     tick('KLVN', 47.6 + step * 0.14, 30000 + step * 9000);
     tick('ORRI', 111 - step * 0.5, 9000);
     tick('TAMBU', 22.7 + step * 0.03, 60000);
     tick('VESQ', 70.0 + step * 0.1, 4000);
-    const sent = await page.evaluate(() => latest.counts.ticks);
     await until('the page to follow', () => page.evaluate((before) => latest.counts.ticks > before, sent));
   }
   await until('the notice', () => page.$$eval('#notice-list li', (all) => all.some((one) => one.textContent.includes('KLVN'))));

@@ -5,54 +5,28 @@ Usage: evening_test.py BRIMWATCH. The feed's time is the daemon's, so that a day
 """
 import email
 import email.policy
-import json
-import os
-import pathlib
-import signal
-import subprocess
 import sys
-import tempfile
-import time
 import unittest
 
+import live_support
+from live_support import wait_for
+
 PROGRAM = sys.argv.pop(1)
-PATIENCE = 30  # seconds until a test gives up
 
 
-def wait_for(what, condition):
-    end = time.monotonic() + PATIENCE
-    while time.monotonic() < end:
-        value = condition()
-        if value:
-            return value
-        time.sleep(0.01)
-    raise AssertionError(f"waited {PATIENCE} s in vain for {what}")
+class Evening(live_support.PipeCase):
+    PROGRAM = PROGRAM
 
-
-class Evening(unittest.TestCase):
     def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.where = pathlib.Path(self.folder.name)
+        super().setUp()
         (self.where / "history").mkdir()
         rows = ["date,open,high,low,close,volume"]
         rows += [f"2026-09-{day:02d},47,48,46,47.5,1300000" for day in range(1, 31)]
         (self.where / "history" / "KLVN.csv").write_text("\n".join(rows) + "\n")
-        self.starts, self.daemon, self.pipe = 0, None, None
         self.review_at = 'review_at = "18:00"'
 
-    def tearDown(self):
-        if self.daemon and self.daemon.poll() is None:
-            self.daemon.kill()
-            self.daemon.communicate()
-        if self.pipe:
-            self.pipe.close()
-        self.folder.cleanup()
-
-    def start(self):
-        self.starts += 1
-        fifo = self.where / f"ticks{self.starts}"
-        os.mkfifo(fifo)
-        (self.where / "b.toml").write_text(f"""
+    def config(self, fifo):
+        return f"""
 [history]
 daily = "history"
 [evening]
@@ -73,26 +47,10 @@ command = ["/bin/sh", "-c", "cat >> {self.where}/delivered; echo >> {self.where}
 symbol = "KLVN"
 pivot = 48.35
 normal_volume = 1_300_000
-""")
-        self.daemon = subprocess.Popen(
-            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env={**os.environ, "TZ": "UTC"})
-        if self.pipe:
-            self.pipe.close()
-        self.pipe = open(fifo, "w", buffering=1)
-
-    def stop(self):
-        self.daemon.send_signal(signal.SIGTERM)
-        _, err = self.daemon.communicate(timeout=PATIENCE)
-        self.assertEqual(self.daemon.returncode, 0, err)
-        return err
+"""
 
     def tick(self, clock, price, day="2026-10-14"):
-        self.pipe.write(json.dumps({"time": f"{day}T{clock}-04:00", "symbol": "KLVN", "price": price, "size": 700000}) + "\n")
-
-    def notices(self):
-        run = subprocess.run([PROGRAM, "journal", "--json", "--journal", self.where / "j.db"], capture_output=True, text=True)
-        return [json.loads(line) for line in run.stdout.splitlines()]
+        super().tick(clock, price, 700000, day)
 
     def reviews(self):
         return sorted((self.where / "mails").glob("*review*.eml")) if (self.where / "mails").exists() else []
@@ -110,8 +68,8 @@ normal_volume = 1_300_000
         self.assertEqual(self.reviews(), [])
         self.tick("18:00:01", "48.50")
         path = wait_for("the mail", self.reviews)[0]
-        wait_for("the row of its delivery", lambda: "delivered" in subprocess.run(
-            [PROGRAM, "journal", "--deliveries", "--journal", self.where / "j.db"], capture_output=True, text=True).stdout)
+        wait_for("the row of its delivery",
+                 lambda: "delivered" in self.daemon.run("journal", "--deliveries", "--journal", self.where / "j.db").stdout)
         self.stop()
         message = email.message_from_bytes(path.read_bytes(), policy=email.policy.default)
         self.assertEqual(message.defects, [])
@@ -135,8 +93,7 @@ normal_volume = 1_300_000
         self.tick("18:30:00", "48.50")
         for second in (0, 1, 2):
             self.tick(f"10:00:0{second}", "48.60", day="2026-10-15")
-        wait_for("the next day", lambda: any("2026-10-15" in n["id"] for n in self.notices())
-                 or subprocess.run([PROGRAM, "now", "--socket", self.where / "sock"], capture_output=True).returncode == 0)
+        wait_for("the next day", lambda: self.now()["watches"][0]["last"] == 48.60)
         for second in (1, 2, 3):
             self.tick(f"18:00:0{second}", "48.60", day="2026-10-15")
         wait_for("the second day's mail", lambda: len(self.reviews()) == 2)
@@ -148,7 +105,6 @@ normal_volume = 1_300_000
         self.start()
         self.trade_the_day()
         self.daemon.kill()
-        self.daemon.communicate()
         self.start()
         self.tick("21:15:00", "48.50")
         self.assertIn("1 crossing", wait_for("the mail", self.reviews)[0].read_text())

@@ -6,10 +6,12 @@ import json
 import os
 import pathlib
 import signal
+import socket
 import subprocess
 import tempfile
 import threading
 import time
+import unittest
 
 import websockets
 
@@ -29,10 +31,11 @@ def wait_for(what, condition):
 class Daemon:
     """brimwatch run in a folder of its own. `config` is the whole configuration but for the channel."""
 
-    def __init__(self, program, config):
+    def __init__(self, program, config=""):
         self.program = program
         self.folder = tempfile.TemporaryDirectory()
         self.where = pathlib.Path(self.folder.name)
+        self.journal = self.where / "j.db"
         self.process = None
         self.write(config)
 
@@ -40,12 +43,15 @@ class Daemon:
         (self.where / "b.toml").write_text(config)
 
     def start(self, **environment):
-        self.log = open(self.where / "log", "ab")
-        self.process = subprocess.Popen(
-            [self.program, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "sock"],
-            stdout=self.log, stderr=self.log, env={**os.environ, "TZ": "UTC", **environment})
+        self.launch(**environment)
         wait_for("the control socket", lambda: self.now() is not None or self.process.poll() is not None)
         assert self.process.poll() is None, self.said()
+
+    def launch(self, **environment):
+        self.log = open(self.where / "log", "ab")
+        self.process = subprocess.Popen(
+            [self.program, "run", "--config", self.where / "b.toml", "--journal", self.journal, "--socket", self.where / "sock"],
+            stdout=self.log, stderr=self.log, env={**os.environ, "TZ": "UTC", **environment})
 
     def said(self):
         return (self.where / "log").read_text()
@@ -73,17 +79,28 @@ class Daemon:
         return subprocess.run([self.program, *arguments], capture_output=True, text=True)
 
     def now(self):
-        run = self.run("now", "--json", "--socket", self.where / "sock")
-        return json.loads(run.stdout) if run.returncode == 0 else None
+        """What `brimwatch now --json` prints, asked at the control socket itself: a test asks a hundred times. None: no answer."""
+        with socket.socket(socket.AF_UNIX) as asked:
+            asked.settimeout(PATIENCE)
+            try:
+                asked.connect(str(self.where / "sock"))
+                asked.sendall(b'{"ask":"now"}\n')
+                answer = b"".join(iter(lambda: asked.recv(65536), b""))
+            except OSError:
+                return None
+        return json.loads(answer) if answer else None
 
     def feed(self, name):
         return next(row for row in self.now()["feeds"] if row["name"] == name)
 
+    def kept(self):
+        """The journal's notices, each the bytes that `journal --json` prints."""
+        return self.run("journal", "--json", "--journal", self.where / "j.db").stdout.splitlines()
+
     def lines(self):
-        """Notices about stocks, each the bytes that `journal --json` prints: what is said of the feeds is of the live run."""
-        run = self.run("journal", "--json", "--journal", self.where / "j.db")
+        """Notices about stocks: what is said of the feeds is of the live run."""
         about_us = ("feed-silent", "feed-late", "feed-back", "self-check")
-        return [line for line in run.stdout.splitlines() if json.loads(line)["kind"] not in about_us]
+        return [line for line in self.kept() if json.loads(line)["kind"] not in about_us]
 
     def kinds(self):
         return [json.loads(line)["kind"] for line in self.lines()]
@@ -95,6 +112,50 @@ class Daemon:
         run = self.run("replay", recording, "--config", self.where / "b.toml", "--json")
         assert run.returncode == 0, run.stderr
         return run.stdout.splitlines()
+
+
+class PipeCase(unittest.TestCase):
+    """A daemon that reads ticks from a pipe. A test case gives PROGRAM and `config(fifo)`, the whole configuration."""
+
+    def setUp(self):
+        self.daemon = Daemon(self.PROGRAM)
+        self.where = self.daemon.where
+        self.starts, self.pipe, self.environment = 0, None, {}
+
+    def tearDown(self):
+        self.daemon.close()
+        if self.pipe:
+            self.pipe.close()
+
+    def start(self):
+        # A pipe of its own for each start: the child of a daemon that was killed may still be reading the old one.
+        self.starts += 1
+        self.fifo = self.where / f"ticks{self.starts}"
+        os.mkfifo(self.fifo)
+        self.daemon.write(self.config(self.fifo))
+        self.daemon.launch(**self.environment)
+        if self.pipe:
+            self.pipe.close()
+        self.pipe = open(self.fifo, "w", buffering=1)  # opens when the daemon's child reads
+        wait_for("the control socket", lambda: self.now() is not None)
+
+    def stop(self):
+        self.daemon.stop()
+
+    def now(self):
+        return self.daemon.now()
+
+    def notices(self):
+        return [json.loads(line) for line in self.daemon.kept()]
+
+    def tick(self, clock, price, size=5000, day="2026-10-14"):
+        self.pipe.write(json.dumps({"time": f"{day}T{clock}-04:00", "symbol": "KLVN", "price": price, "size": size}) + "\n")
+
+    def delivered(self):
+        """What came through the channel that writes to a file, whole lines only."""
+        file = self.where / "delivered"
+        lines = file.read_text().splitlines() if file.exists() else []
+        return [json.loads(line) for line in lines if line.endswith("}")]
 
 
 class StreamSource:

@@ -7,60 +7,35 @@ import contextlib
 import http.server
 import json
 import os
-import pathlib
 import queue
 import signal
 import socket
 import sqlite3
-import subprocess
 import sys
-import tempfile
 import threading
-import time
 import unittest
 
+import live_support
+from live_support import PATIENCE, wait_for
+
 PROGRAM = sys.argv.pop(1)
-PATIENCE = 30  # seconds until a test gives up
 
 
-def wait_for(what, condition):
-    end = time.monotonic() + PATIENCE
-    while time.monotonic() < end:
-        value = condition()
-        if value:
-            return value
-        time.sleep(0.01)
-    raise AssertionError(f"waited {PATIENCE} s in vain for {what}")
+class Live(live_support.PipeCase):
+    PROGRAM = PROGRAM
 
-
-class Live(unittest.TestCase):
     def setUp(self):
-        self.folder = tempfile.TemporaryDirectory()
-        self.where = pathlib.Path(self.folder.name)
-        self.starts = 0
-        self.journal = self.where / "j.db"
+        super().setUp()
         self.more_feed = ""
         self.more = ""
-        self.environment = {}
-        self.daemon = None
-        self.pipe = None
 
-    def tearDown(self):
-        if self.daemon and self.daemon.poll() is None:
-            self.daemon.kill()
-        if self.daemon:
-            self.daemon.communicate()
-        if self.pipe:
-            self.pipe.close()
-        self.folder.cleanup()
-
-    def write_config(self, more=""):
-        (self.where / "b.toml").write_text(f"""
+    def config(self, fifo, more=""):
+        return f"""
 [market]
 trend = "up"
 [feed]
 kind = "pipe"
-command = ["/bin/cat", "{self.fifo}"]
+command = ["/bin/cat", "{fifo}"]
 {self.more_feed}
 [[channel]]
 name = "out"
@@ -71,54 +46,27 @@ symbol = "KLVN"
 pivot = 48.35
 normal_volume = 1_300_000
 {more or self.more}
-""")
+"""
 
-    def start(self):
-        # A pipe of its own for each start: the child of a daemon that was killed may still be reading the old one.
-        self.starts += 1
-        self.fifo = self.where / f"ticks{self.starts}"
-        os.mkfifo(self.fifo)
-        self.write_config()
-        environment = {**os.environ, "TZ": "UTC", **self.environment}
-        self.daemon = subprocess.Popen(
-            [PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.journal, "--socket", self.where / "sock"],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment)
-        if self.pipe:
-            self.pipe.close()
-        self.pipe = open(self.fifo, "w", buffering=1)  # opens when the daemon's child reads
-        wait_for("the control socket", lambda: self.now() is not None)
-
-    def stop(self):
-        self.daemon.send_signal(signal.SIGTERM)
-        out, err = self.daemon.communicate(timeout=PATIENCE)
-        self.assertEqual(self.daemon.returncode, 0, err)
-        self.assertNotIn("ERROR: ", err)  # a sanitizer's report
-        return err
-
-    def now(self):
-        run = subprocess.run([PROGRAM, "now", "--json", "--socket", self.where / "sock"], capture_output=True, text=True)
-        return json.loads(run.stdout) if run.returncode == 0 else None
-
-    def notices(self):
-        run = subprocess.run([PROGRAM, "journal", "--json", "--journal", self.where / "j.db"], capture_output=True, text=True)
-        return [json.loads(line) for line in run.stdout.splitlines()]
+    def reload(self, more):
+        self.daemon.write(self.config(self.fifo, more))
+        self.daemon.reload()
 
     def kinds(self):
         """Of the notices about stocks: the ticks are of a day long past, and that the feed is late is said besides."""
         return [notice["kind"] for notice in self.notices() if notice["kind"] != "feed-late"]
 
-    def tick(self, second, price, size=5000, symbol="KLVN"):
-        clock = f"{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
-        self.pipe.write(json.dumps({"time": f"2026-10-14T{clock}-04:00", "symbol": symbol, "price": price, "size": size}) + "\n")
+    def tick(self, second, price):
+        """So many seconds after 10 o'clock."""
+        super().tick(f"{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}", price)
 
     def test_a_crossing_is_told_once_also_after_a_restart(self):
         self.start()
         self.tick(0, "48.20")
         self.tick(1, "48.36")
         wait_for("the crossing", lambda: self.kinds() == ["crossed"])
-        delivered = self.where / "delivered"
-        wait_for("the delivery", lambda: delivered.exists() and "crossed" in delivered.read_text())
-        self.assertEqual(json.loads(delivered.read_text().splitlines()[0])["id"], self.notices()[0]["id"])
+        wait_for("the delivery", lambda: [one["kind"] for one in self.delivered()] == ["crossed"])
+        self.assertEqual(self.delivered()[0]["id"], self.notices()[0]["id"])
         self.stop()
         self.start()
         self.tick(60, "48.40")
@@ -132,7 +80,6 @@ normal_volume = 1_300_000
         self.tick(1, "48.36")
         wait_for("the crossing", lambda: self.kinds() == ["crossed"])
         self.daemon.kill()
-        self.daemon.communicate()
         self.start()
         self.tick(2, "48.37")
         self.tick(3, "47.50")
@@ -171,12 +118,10 @@ normal_volume = 1_300_000
         self.tick(60, "47.10")
         wait_for("the fall", lambda: self.kinds() == ["crossed", "fell-under"])
         self.stop()
-        said = [notice for notice in self.notices() if notice["kind"] != "feed-late"]
-        recordings = sorted((self.where / "rec").iterdir())
+        recordings = self.daemon.recordings()
         self.assertEqual(len(recordings), 2)
         for recording in recordings:  # the tape and the frames
-            run = subprocess.run([PROGRAM, "replay", recording, "--config", self.where / "b.toml", "--json"], capture_output=True, text=True)
-            self.assertEqual([json.loads(line) for line in run.stdout.splitlines()], said, recording)
+            self.assertEqual(self.daemon.replayed(recording), self.daemon.lines(), recording)
 
     def test_the_service_manager_hears_ready_reloading_alive_and_stopping(self):
         with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
@@ -193,14 +138,13 @@ normal_volume = 1_300_000
 
             hears("READY=1")
             hears("WATCHDOG=1")
-            self.daemon.send_signal(signal.SIGHUP)
+            self.daemon.reload()
             hears("RELOADING=1")
             hears("READY=1")
             hears("WATCHDOG=1")
-            self.daemon.send_signal(signal.SIGTERM)
+            self.daemon.process.send_signal(signal.SIGTERM)
             hears("STOPPING=1")
-            self.daemon.communicate(timeout=PATIENCE)
-            self.assertEqual(self.daemon.returncode, 0)
+            self.assertEqual(self.daemon.process.wait(timeout=PATIENCE), 0)
 
     def test_now_shows_side_volume_and_odds(self):
         self.start()
@@ -210,7 +154,9 @@ normal_volume = 1_300_000
         self.assertEqual(watch["last"], 48.40)
         self.assertEqual(watch["volume"]["so_far"], 10000)
         self.assertGreater(watch["volume"]["odds"], 0)
-        table = subprocess.run([PROGRAM, "now", "--socket", self.where / "sock"], capture_output=True, text=True).stdout
+        asked = self.daemon.run("now", "--json", "--socket", self.where / "sock")  # no tick comes between the two
+        self.assertEqual(json.loads(asked.stdout)["watches"], self.now()["watches"])
+        table = self.daemon.run("now", "--socket", self.where / "sock").stdout
         self.assertLessEqual(max(map(len, table.splitlines())), 80)
         self.assertNotIn("\033", table)
         self.stop()
@@ -219,21 +165,18 @@ normal_volume = 1_300_000
         self.start()
         self.tick(0, "48.20")
         wait_for("the first tick", lambda: self.now()["watches"][0]["last"])
-        self.write_config('[[watch]]\nsymbol = "ORRJ"\npivoot = 12\n')
-        self.daemon.send_signal(signal.SIGHUP)
+        self.reload('[[watch]]\nsymbol = "ORRJ"\npivoot = 12\n')
         wait_for("the refusal", lambda: "self-check" in self.kinds())
         self.assertIn("ORRJ", self.notices()[-1]["text"].replace("\n", " "))
         self.assertEqual([w["symbol"] for w in self.now()["watches"]], ["KLVN"])
-        self.write_config('[[watch]]\nsymbol = "ORRJ"\npivot = 12\n')
-        self.daemon.send_signal(signal.SIGHUP)
+        self.reload('[[watch]]\nsymbol = "ORRJ"\npivot = 12\n')
         watches = wait_for("the new list", lambda: len(self.now()["watches"]) == 2 and self.now()["watches"])
         self.assertEqual(watches[0]["last"], 48.20)  # the watch that stayed kept its state
         self.stop()
 
     def test_a_second_daemon_on_the_same_journal_is_turned_away(self):
         self.start()
-        run = subprocess.run([PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "s2"],
-                             capture_output=True, text=True)
+        run = self.daemon.run("run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "s2")
         self.assertEqual(run.returncode, 1)
         self.assertIn("another brimwatch holds it", run.stderr)
         self.stop()
@@ -273,10 +216,7 @@ normal_volume = 1_300_000
 
     def told(self, kind):
         """The texts of that kind that came through the channel, each on one line."""
-        delivered = self.where / "delivered"
-        lines = delivered.read_text().splitlines() if delivered.exists() else []
-        whole = [json.loads(line) for line in lines if line.endswith("}")]
-        return [" ".join(one["text"].split()) for one in whole if one["kind"] == kind]
+        return [" ".join(one["text"].split()) for one in self.delivered() if one["kind"] == kind]
 
     def test_on_a_corrupt_journal_it_tells_without_keeping_and_destroys_nothing(self):
         (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)
@@ -303,7 +243,7 @@ normal_volume = 1_300_000
     def test_where_nothing_can_be_written_it_tells_all_the_same(self):
         # A file stands where a folder is needed: so it is for root too, whom no mode stops.
         (self.where / "blocked").write_text("")
-        self.journal = self.where / "blocked" / "j.db"
+        self.daemon.journal = self.where / "blocked" / "j.db"
         self.without_a_journal("Not a directory")
         self.stop()
 
@@ -314,13 +254,13 @@ normal_volume = 1_300_000
         wait_for("the crossing in the new journal", lambda: "crossed" in self.kinds())
         wait_for("the recovery", lambda: any("works again" in text for text in self.told("self-check")))
         self.stop()
-        told = [json.loads(line)["id"] for line in (self.where / "delivered").read_text().splitlines() if line.strip()]
+        told = [one["id"] for one in self.delivered()]
         self.assertEqual(len(told), len(set(told)))  # what went out unkept is not sent again
         ids = [notice["id"] for notice in self.notices()]
         self.assertEqual(len(ids), len(set(ids)))
 
     def test_without_a_daemon_now_says_so_with_code_5(self):
-        run = subprocess.run([PROGRAM, "now", "--socket", self.where / "none"], capture_output=True, text=True)
+        run = self.daemon.run("now", "--socket", self.where / "none")
         self.assertEqual(run.returncode, 5)
         self.assertIn("is the daemon running?", run.stderr)
 

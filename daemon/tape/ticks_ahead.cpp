@@ -1,0 +1,101 @@
+#include "tape/ticks_ahead.h"
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "tape/filled_ahead.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::size_t kBatch = 1024;  ///< ticks; all slots together stay within a core's second-level cache
+constexpr std::size_t kSlots = 4;
+
+struct Batch {
+  std::vector<Tick> ticks;
+  std::vector<std::string> names;  ///< symbols that were not met before, in the order of the reader's ids
+  std::optional<Error> failure;
+};
+
+class Ahead final : public TicksAhead {
+ public:
+  explicit Ahead(SymbolTable& symbols) : symbols_(symbols) {
+    for (SymbolId id = 0; id < symbols.size(); ++id) ids_.push_back(theirs_.intern(symbols.name(id)));
+    told_ = theirs_.size();
+  }
+
+  Status start(OpenedBytes bytes, const TapeOptions& options) {
+    auto reader = TapeReader::open(std::move(bytes), theirs_, options);
+    if (!reader) return tl::unexpected<Error>(reader.error());
+    reader_ = std::move(*reader);
+    ahead_.emplace([this](Batch& batch) { return fill(batch); });
+    return {};
+  }
+
+  Result<std::span<const Tick>> next() override {
+    Batch& batch = ahead_->next();
+    if (batch.failure) return tl::unexpected<Error>(*batch.failure);
+    learn(batch);
+    if (!same_ids_) {
+      for (Tick& tick : batch.ticks) {
+        if (tick.symbol != kNoSymbol) tick.symbol = ids_[tick.symbol];
+      }
+    }
+    return std::span<const Tick>(batch.ticks);
+  }
+
+  [[nodiscard]] const TapeStats& stats() const override { return reader_->stats(); }
+
+ private:
+  /// On the reader's thread. The last batch is the empty one, or that of an error.
+  bool fill(Batch& batch) {
+    batch.ticks.clear();
+    batch.names.clear();
+    while (batch.ticks.size() < kBatch) {
+      const auto ticks = reader_->next();
+      if (!ticks) {
+        // What came before the error is handed out first: the reader stays at its end, and says the error only once.
+        failure_ = ticks.error();
+        break;
+      }
+      if (ticks->empty()) break;
+      batch.ticks.insert(batch.ticks.end(), ticks->begin(), ticks->end());
+    }
+    for (; told_ < theirs_.size(); ++told_) batch.names.emplace_back(theirs_.name(static_cast<SymbolId>(told_)));
+    if (batch.ticks.empty()) batch.failure = failure_;
+    return !batch.ticks.empty();
+  }
+
+  /// The caller's table gets the new names. It gives them the reader's ids as long as nobody else adds names meanwhile.
+  void learn(Batch& batch) {
+    for (const std::string& name : batch.names) {
+      same_ids_ = symbols_.intern(name) == ids_.size() && same_ids_;
+      ids_.push_back(symbols_.find(name));
+    }
+    batch.names.clear();  // the last batch is handed out again and again
+  }
+
+  SymbolTable& symbols_;
+  std::vector<SymbolId> ids_;  ///< the caller's, by the reader's
+  bool same_ids_ = true;
+
+  SymbolTable theirs_;  ///< from here on the reader's thread's
+  std::size_t told_ = 0;
+  std::optional<Error> failure_;
+  std::unique_ptr<TapeReader> reader_;
+  std::optional<FilledAhead<Batch, kSlots>> ahead_;  // last: its thread uses all of the reader's
+};
+
+}  // namespace
+
+Result<std::unique_ptr<TicksAhead>> TicksAhead::open(OpenedBytes bytes, SymbolTable& symbols,
+                                                     const TapeOptions& options) {
+  auto ahead = std::make_unique<Ahead>(symbols);
+  if (const auto started = ahead->start(std::move(bytes), options); !started)
+    return tl::unexpected<Error>(started.error());
+  return ahead;
+}
+
+}  // namespace brimwatch
