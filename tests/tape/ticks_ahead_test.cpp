@@ -14,14 +14,14 @@ using testing::HasSubstr;
 
 /// Rows of which every hundredth names a symbol for the first time; `bad` of them, at the end, cannot be read.
 std::string tape(std::size_t rows, std::size_t bad = 0) {
-  std::string text = "time,symbol,price,size\n";
+  std::string text = "time,symbol,price,size,conditions\n";
   for (std::size_t i = 0; i < rows; ++i) {
     const std::size_t second = i / 100 % 3600;
     text += "2026-11-25T10:" + std::to_string(100 + second / 60).substr(1) + ":" +
             std::to_string(100 + second % 60).substr(1) + "Z,S" + std::to_string(i % 7 == 0 ? i / 100 : i % 50) + "," +
-            std::to_string(20 + i % 9) + ".25,100\n";
+            std::to_string(20 + i % 9) + ".25,100,\n";
   }
-  for (std::size_t i = 0; i < bad; ++i) text += "x,S1,1,1\n";
+  for (std::size_t i = 0; i < bad; ++i) text += "x,S1,1,1,\n";
   return text;
 }
 
@@ -107,7 +107,7 @@ TEST_F(Ahead, HandsOutWhatCameBeforeAnError) {
 }
 
 TEST_F(Ahead, OfAnEmptyTapeIsEmpty) {
-  take("time,symbol,price,size\n");
+  take("time,symbol,price,size,conditions\n");
   EXPECT_TRUE(ticks_.empty());
   EXPECT_EQ(stats_.rows, 0u);
 }
