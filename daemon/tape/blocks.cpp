@@ -58,7 +58,7 @@ class AheadBlocks final : public Blocks {
 
   std::unique_ptr<ByteSource> bytes_;
   bool torn_ = false;
-  FilledAhead<Slot, 4> ahead_;  // last: its thread uses the bytes
+  FilledAhead<Slot, 16> ahead_;  // last: its thread uses the bytes
 };
 
 }  // namespace

@@ -1,5 +1,6 @@
 #pragma once
-// One thread makes things ahead, another takes them in order: a ring of slots between the two.
+// One thread makes things ahead, another takes them in order: a ring of slots between the two. A filler that has filled
+// the ring rests until half of it is taken, so that the threads do not wake each other at every slot.
 #include <array>
 #include <condition_variable>
 #include <cstddef>
@@ -13,7 +14,7 @@ namespace brimwatch {
 /// `Slot` is default-constructible and is used again and again, so that it may keep its memory. The filler must not be
 /// one that can wait for ever: the destructor waits for it to return.
 template <typename Slot, std::size_t kSlots>
-class FilledAhead {
+requires(kSlots >= 2) class FilledAhead {
  public:
   /// `fill` makes the next slot, on the other thread, and says whether there will be another.
   explicit FilledAhead(std::function<bool(Slot&)> fill) : fill_(std::move(fill)), thread_([this] { work(); }) {}
@@ -32,10 +33,7 @@ class FilledAhead {
   [[nodiscard]] Slot& next() {
     std::unique_lock lock(mutex_);
     const bool at_last = ended_ && taken_ + 1 == filled_;
-    if (holding_ && !at_last) {
-      ++taken_;
-      changed_.notify_all();
-    }
+    if (holding_ && !at_last && filled_ - ++taken_ == kSlots / 2) changed_.notify_one();
     changed_.wait(lock, [this] { return filled_ > taken_; });
     holding_ = true;
     return slots_[taken_ % kSlots];
@@ -46,14 +44,13 @@ class FilledAhead {
     for (bool more = true; more;) {
       {
         std::unique_lock lock(mutex_);
-        changed_.wait(lock, [this] { return stop_ || filled_ - taken_ < kSlots; });
+        if (filled_ - taken_ == kSlots) changed_.wait(lock, [this] { return stop_ || filled_ - taken_ <= kSlots / 2; });
         if (stop_) return;
       }
       more = fill_(slots_[filled_ % kSlots]);  // only this thread writes filled_, and the taker stays out of this slot
       const std::lock_guard lock(mutex_);
       ended_ = !more;
-      ++filled_;
-      changed_.notify_all();
+      if (++filled_ - taken_ == 1) changed_.notify_one();
     }
   }
 

@@ -11,7 +11,7 @@ namespace brimwatch {
 namespace {
 
 constexpr std::size_t kBatch = 1024;  ///< ticks; all slots together stay within a core's second-level cache
-constexpr std::size_t kSlots = 4;
+constexpr std::size_t kSlots = 8;
 
 struct Batch {
   std::vector<Tick> ticks;
