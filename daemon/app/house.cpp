@@ -113,8 +113,7 @@ void House::on_ticks(std::span<const Tick> all) {
   for (const Tick& tick : ticks) feed_clock_.see(tick.time, steady);
   dirty_ = true;
   look_at_day(*desk_, engine_now(), book_);
-  const JournalBatch& batch = collector_.batch;
-  if (!batch.notices.empty() || !batch.days.empty() || !batch.holes.empty()) flush();
+  if (has_news()) flush();
 }
 
 /// What is recorded is what the engine gets, so that a replay of the recording says the same.
@@ -147,8 +146,13 @@ void House::fill_hole_of_restart(const Tick& first) {
 
 Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
 
-/// Everything that changed and all notices of it in one transaction; what is written goes to the channels.
+/// Everything that changed and all notices of it in one transaction; what is written goes to the channels. One at a time: what
+/// comes while the disk is at work goes in the next one, so that a slow disk gets fewer and larger ones.
 void House::flush() {
+  if (writing_ == 0) write_out();
+}
+
+void House::write_out() {
   JournalBatch batch = std::exchange(collector_.batch, {});
   for (const DayRecord& day : batch.days) lessons_.take(day);
   desk_->engine().take_changed(batch.watches, batch.symbols);
@@ -158,7 +162,18 @@ void House::flush() {
   if (batch.empty()) return;
   holes_ += batch.holes.size();
   remember(batch);
-  keeper_->submit(std::move(batch), {});
+  ++writing_;
+  keeper_->submit(std::move(batch), [this](bool) { world_.post([this] { on_flushed(); }); });
+}
+
+void House::on_flushed() {
+  --writing_;
+  if (has_news()) flush();
+}
+
+bool House::has_news() const {
+  const JournalBatch& batch = collector_.batch;
+  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty();
 }
 
 /// What pictures and figures are made of later.
@@ -232,7 +247,7 @@ void House::now_and_then() {
 
 /// The review of the day, once it is over. What is not yet on its way to the journal must be there before it is read.
 void House::say_what_held() {
-  if (!world_.make_review || keeper_->waiting() > 0) return;
+  if (!world_.make_review || keeper_->waiting() > 0 || writing_ > 0 || has_news()) return;
   const Timestamp now = engine_now();
   const Calendar& calendar = desk_->main_calendar();
   // A day of which nothing has been seen, neither now nor before a restart, has no review.
@@ -376,10 +391,10 @@ bool House::apply(ReadyDesk ready) {
 
 void House::begin_end() {
   in_.stop();
-  flush();
+  write_out();
   if (lessons_.has_news()) save_lessons();
 }
 
-bool House::is_quiet() const { return keeper_->waiting() == 0 && out_.idle(); }
+bool House::is_quiet() const { return keeper_->waiting() == 0 && writing_ == 0 && !has_news() && out_.idle(); }
 
 }  // namespace brimwatch

@@ -114,6 +114,9 @@ class House {
   void begin_day(const Tick& tick);
   void fill_hole_of_restart(const Tick& first);
   void flush();
+  void write_out();
+  void on_flushed();
+  [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
   void pump() { out_.pump(); }
@@ -145,6 +148,7 @@ class House {
   Timestamp seen_before_;
   Nanos last_flush_ = 0, last_look_ = 0;
   bool dirty_ = false;
+  int writing_ = 0;  ///< batches of ours that the keeper has
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
