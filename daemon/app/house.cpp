@@ -146,8 +146,8 @@ void House::fill_hole_of_restart(const Tick& first) {
 
 Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
 
-/// Everything that changed and all notices of it in one transaction; what is written goes to the channels. One at a time: what
-/// comes while the disk is at work goes in the next one, so that a slow disk gets fewer and larger ones.
+/// Everything that changed and all notices of it in one transaction; what is written goes to the channels. One at a time:
+/// what comes while the disk is at work goes in the next one, so that a slow disk gets fewer and larger ones.
 void House::flush() {
   if (writing_ == 0) write_out();
 }

@@ -1,8 +1,5 @@
 # Runs inside cpack, when everything else is in its place: the changelog, packed.
-set(folder ${CMAKE_INSTALL_PREFIX}/share/doc/brimwatch)
-if(NOT IS_DIRECTORY ${folder})
-  set(folder $ENV{DESTDIR}${CMAKE_INSTALL_PREFIX}/share/doc/brimwatch)
-endif()
+set(folder ${CPACK_TEMPORARY_DIRECTORY}${CPACK_PACKAGING_INSTALL_PREFIX}/share/doc/brimwatch)
 file(READ ${CPACK_BRIMWATCH_CHANGELOG} text)
 string(REPLACE "@MAINTAINER@" "${CPACK_PACKAGE_CONTACT}" text "${text}")
 file(WRITE ${folder}/changelog.Debian "${text}")

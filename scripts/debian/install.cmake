@@ -68,6 +68,6 @@ set(CPACK_DEBIAN_PACKAGE_CONTROL_STRICT_PERMISSION TRUE)
 set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA ${debian}/postinst ${debian}/prerm ${debian}/postrm)
 
 # Only the package has a changelog, packed as Debian wants it: without a time of its own.
-set(CPACK_INSTALL_SCRIPTS ${debian}/changelog.cmake)
+set(CPACK_PRE_BUILD_SCRIPTS ${debian}/changelog.cmake)
 set(CPACK_BRIMWATCH_CHANGELOG ${debian}/changelog)
 include(CPack)
