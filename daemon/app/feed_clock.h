@@ -9,13 +9,16 @@ namespace brimwatch {
 
 class FeedClock {
  public:
-  /// A time far ahead of where the feed's clock should be by now is believed when it comes for the third time in a row: a
-  /// single print dated tomorrow must not end the day.
-  void see(Timestamp time, Nanos steady) {
-    if (newest_.is_set() && time > now(steady) + kAheadMost && ++ahead_ < kAheadBelieved) return;
+  /// A time far ahead of where the feed's clock should be by now (before the first: far ahead of ours, `received`, where
+  /// that is known) is believed when it comes for the third time in a row: a single print dated tomorrow must not end the
+  /// day. Says whether it is believed.
+  bool see(Timestamp time, Timestamp received, Nanos steady) {
+    const Timestamp expected = newest_.is_set() ? now(steady) : received;
+    if (expected.is_set() && time > expected + kAheadMost && ++ahead_ < kAheadBelieved) return false;
     ahead_ = 0;
     newest_ = std::max(newest_, time);
     at_ = steady;
+    return true;
   }
   [[nodiscard]] bool is_set() const { return newest_.is_set(); }
   [[nodiscard]] Timestamp newest() const { return newest_; }

@@ -103,17 +103,27 @@ std::string House::ready_line() const {
 // --- the path of a tick ---
 
 void House::on_ticks(std::span<const Tick> all) {
-  const std::span<const Tick> ticks = resumption_.fresh(all);
+  const std::span<const Tick> ticks = believed(resumption_.fresh(all));
   if (ticks.empty()) return;
   begin_day(ticks.front());
   fill_hole_of_restart(ticks.front());
   give(ticks);
   ticks_seen_ += ticks.size();
-  const Nanos steady = world_.steady();
-  for (const Tick& tick : ticks) feed_clock_.see(tick.time, steady);
   dirty_ = true;
   look_at_day(*desk_, engine_now(), book_);
   if (has_news()) flush();
+}
+
+/// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
+/// they are.
+std::span<const Tick> House::believed(std::span<const Tick> ticks) {
+  const Nanos steady = world_.steady();
+  believed_.clear();
+  for (const Tick& tick : ticks) {
+    if (feed_clock_.see(tick.time, tick.received, steady)) believed_.push_back(tick);
+    else world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+  }
+  return believed_.size() == ticks.size() ? ticks : believed_;
 }
 
 /// What is recorded is what the engine gets, so that a replay of the recording says the same.

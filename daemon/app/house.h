@@ -111,6 +111,7 @@ class House {
   WaysOut::World world_of_ways_out();
   void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
+  std::span<const Tick> believed(std::span<const Tick> ticks);
   void begin_day(const Tick& tick);
   void fill_hole_of_restart(const Tick& first);
   void flush();
@@ -147,6 +148,7 @@ class House {
   Resumption resumption_;
   Timestamp seen_before_;
   Nanos last_flush_ = 0, last_look_ = 0;
+  std::vector<Tick> believed_;
   bool dirty_ = false;
   int writing_ = 0;  ///< batches of ours that the keeper has
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;

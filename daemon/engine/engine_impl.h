@@ -47,7 +47,8 @@ struct Engine::Impl {
   void take_trade(const Tick& tick);
   /// The symbol's hot state with its day begun; nullptr when nobody watches it or its day is over.
   SymbolHot* admit(const Tick& tick);
-  bool is_now(const Tick& tick);
+  [[nodiscard]] bool is_ahead(const Tick& tick) const;
+  bool is_now(const Tick& tick);  ///< of trades, bars and snapshots: three in a row that are ahead are believed
   bool is_sane(const Tick& tick);
   bool is_duplicate(SymbolId id, const Tick& tick);
   void count_volume(SymbolId id, Timestamp time, Shares size);

@@ -16,6 +16,7 @@ Print print_of(const Tick& tick) { return {tick.price, tick.time, tick.received,
 
 /// Like admit(), but a day that is over still takes corrections; a day that is past does not.
 SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
+  if (is_ahead(tick)) return ++counters_.absurd, nullptr;  // nor may it end a day
   if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return ++counters_.ignored, nullptr;
   SymbolHot& hot = hot_of(tick.symbol);
   if (!clock_of(hot).holds(tick.time)) move_clock(hot.clock, tick.time);
@@ -109,6 +110,7 @@ void Engine::Impl::undo(SymbolId id, const Print& print) {
 // ----------------------------------------------------------------------------------------------------
 
 void Engine::Impl::take_status(const Tick& tick) {
+  if (is_ahead(tick)) return void(++counters_.absurd);
   SymbolHot* const hot = admit(tick);
   if (hot == nullptr) return;
   Print print = print_of(tick);

@@ -55,12 +55,17 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
   return &hot;
 }
 
-/// Not far ahead of its time, as far as it is known how the feed's clock and ours are apart.
+/// Far ahead of its time, as far as it is known how the feed's clock and ours are apart.
+bool Engine::Impl::is_ahead(const Tick& tick) const {
+  if (!tick.received.is_set()) return false;
+  const Nanos lead = tick.time - tick.received;
+  return lead > lead_ + kFutureMost && lead > kFutureMost;
+}
+
 bool Engine::Impl::is_now(const Tick& tick) {
   if (!tick.received.is_set()) return true;
-  const Nanos lead = tick.time - tick.received;
-  if (lead <= lead_ + kFutureMost || lead <= kFutureMost || ++ahead_in_row_ >= kAheadBelieved) {
-    lead_ = lead;
+  if (!is_ahead(tick) || ++ahead_in_row_ >= kAheadBelieved) {
+    lead_ = tick.time - tick.received;
     ahead_in_row_ = 0;
     return true;
   }

@@ -10,26 +10,41 @@ constexpr Timestamp kTen{1'764'082'800'000'000'000};
 TEST(FeedClock, GoesOnBetweenTicks) {
   FeedClock clock;
   EXPECT_FALSE(clock.is_set());
-  clock.see(kTen, 5 * kSecond);
+  clock.see(kTen, {}, 5 * kSecond);
   EXPECT_EQ(clock.now(7 * kSecond), kTen + 2 * kSecond);
-  clock.see(kTen - kMinute, 8 * kSecond);
+  clock.see(kTen - kMinute, {}, 8 * kSecond);
   EXPECT_EQ(clock.now(8 * kSecond), kTen) << "a late print does not set it back behind the newest";
 }
 
 /// Found by the simulation's market: with our own clock an hour slow such a print passes the screen.
 TEST(FeedClock, OnePrintOfTomorrowDoesNotEndTheDay) {
   FeedClock clock;
-  clock.see(kTen, 0);
-  clock.see(kTen + kDayNanos, kSecond);
-  clock.see(kTen + 2 * kSecond, 2 * kSecond);
-  clock.see(kTen + kDayNanos, 3 * kSecond);
+  clock.see(kTen, {}, 0);
+  EXPECT_FALSE(clock.see(kTen + kDayNanos, {}, kSecond));
+  EXPECT_TRUE(clock.see(kTen + 2 * kSecond, {}, 2 * kSecond));
+  clock.see(kTen + kDayNanos, {}, 3 * kSecond);
   EXPECT_EQ(clock.now(3 * kSecond), kTen + 3 * kSecond);
+}
+
+/// Found by the simulation: the first print after a restart, dated in the evening, ended the day in mid-session.
+TEST(FeedClock, NorDoesTheFirstOne) {
+  FeedClock clock;
+  clock.see(kTen + 8 * kHour, kTen, kSecond);
+  EXPECT_FALSE(clock.is_set());
+  clock.see(kTen, kTen + kSecond, 2 * kSecond);
+  EXPECT_EQ(clock.now(2 * kSecond), kTen);
+}
+
+TEST(FeedClock, WhereOursIsSlowTheThirdIsBelieved) {
+  FeedClock clock;
+  for (int i = 0; i < 3; ++i) clock.see(kTen + kHour + i * kSecond, kTen + i * kSecond, i * kSecond);
+  EXPECT_EQ(clock.now(2 * kSecond), kTen + kHour + 2 * kSecond);
 }
 
 TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
   FeedClock clock;
-  clock.see(kTen, 0);
-  for (int i = 1; i <= 3; ++i) clock.see(kTen + 8 * kHour, i * kSecond);
+  clock.see(kTen, {}, 0);
+  for (int i = 1; i <= 3; ++i) clock.see(kTen + 8 * kHour, {}, i * kSecond);
   EXPECT_EQ(clock.now(3 * kSecond), kTen + 8 * kHour);
 }
 
