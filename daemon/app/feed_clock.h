@@ -13,19 +13,22 @@ class FeedClock {
   /// that is known) is believed when it comes for the third time in a row: a single print dated tomorrow must not end the
   /// day. Says whether it is believed.
   bool see(Timestamp time, Timestamp received, Nanos steady) {
-    const Timestamp expected = newest_.is_set() ? now(steady) : received;
-    if (expected.is_set() && time > expected + kAheadMost && ++ahead_ < kAheadBelieved) return false;
+    const bool ahead = newest_.is_set() ? is_ahead(time, steady) : received.is_set() && time > received + kAheadMost;
+    if (ahead && ++ahead_ < kAheadBelieved) return false;
     ahead_ = 0;
     newest_ = std::max(newest_, time);
     at_ = steady;
     return true;
   }
+  /// Further ahead of where this clock is now than the times of a feed ever are.
+  [[nodiscard]] bool is_ahead(Timestamp time, Nanos steady) const { return time > now(steady) + kAheadMost; }
   [[nodiscard]] bool is_set() const { return newest_.is_set(); }
   [[nodiscard]] Timestamp newest() const { return newest_; }
   [[nodiscard]] Timestamp now(Nanos steady) const { return newest_ + (steady - at_); }
 
- private:
   static constexpr Nanos kAheadMost = 2 * kMinute;
+
+ private:
   static constexpr int kAheadBelieved = 3;
   Timestamp newest_;
   Nanos at_ = 0;

@@ -120,10 +120,17 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   const Nanos steady = world_.steady();
   believed_.clear();
   for (const Tick& tick : ticks) {
-    if (feed_clock_.see(tick.time, tick.received, steady)) believed_.push_back(tick);
-    else world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+    if (!feed_clock_.see(tick.time, tick.received, steady)) {
+      world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+      continue;
+    }
+    believed_.push_back(tick);
+    // A hole ends where the first print after it says; not later than now, by the feed's clock and by ours.
+    Timestamp& end = believed_.back().received;
+    if (tick.kind == TickKind::hole && feed_clock_.is_ahead(end, steady) && end > world_.wall() + FeedClock::kAheadMost)
+      end = std::max(tick.time, feed_clock_.now(steady));
   }
-  return believed_.size() == ticks.size() ? ticks : believed_;
+  return believed_;
 }
 
 /// What is recorded is what the engine gets, so that a replay of the recording says the same.

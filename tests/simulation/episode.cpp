@@ -101,6 +101,9 @@ EpisodeResult Episode::run() {
 }
 
 void Episode::start() {
+  // A clock that is a day wrong when the daemon starts is the next day to it: before the first tick nothing tells the two
+  // apart.
+  if (time_.wrong_by() >= kDayNanos) time_.set_wrong_by(0);
   if (life_ == nullptr) life_ = std::make_unique<Life>(world_);
 }
 
