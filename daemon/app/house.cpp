@@ -5,12 +5,14 @@
 
 #include "app/desk_view.h"
 #include "app/feed_notices.h"
+#include "app/late_start.h"
 #include "app/signs_of_life.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr Nanos kCheckpoint = 5 * kSecond;
+constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
@@ -84,6 +86,7 @@ void House::do_without(const std::string& trouble) {
 void House::start(BatchKeeper& keeper, Records& records) {
   keeper_ = &keeper;
   records_ = &records;
+  started_ = world_.wall();
   keeper_->set_recipients(out_.recipients());
   if (!journal_trouble_.empty()) {
     world_.say(LogLevel::error, journal_trouble_);
@@ -106,7 +109,7 @@ void House::on_ticks(std::span<const Tick> all) {
   const std::span<const Tick> ticks = believed(resumption_.fresh(all));
   if (ticks.empty()) return;
   begin_day(ticks.front());
-  fill_hole_of_restart(ticks.front());
+  fill_hole_of_start(ticks.front());
   give(ticks);
   ticks_seen_ += ticks.size();
   dirty_ = true;
@@ -115,12 +118,14 @@ void House::on_ticks(std::span<const Tick> all) {
 }
 
 /// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
-/// they are.
+/// they are. A recorded day that is played through a pipe makes leaps of its own, far behind our clock: it comes through
+/// whole.
 std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   const Nanos steady = world_.steady();
   believed_.clear();
   for (const Tick& tick : ticks) {
-    if (!feed_clock_.see(tick.time, tick.received, steady)) {
+    const bool of_the_past = tick.received.is_set() && tick.time + kPlayed < tick.received;
+    if (!feed_clock_.see(tick.time, tick.received, steady) && !of_the_past) {
       world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
       continue;
     }
@@ -147,18 +152,19 @@ void House::begin_day(const Tick& tick) {
   desk_->begin_day(day);
 }
 
-/// Between the last tick that the journal knows and the first one now we were blind, when both are of one session.
-void House::fill_hole_of_restart(const Tick& first) {
-  if (!seen_before_.is_set()) return;
-  const Timestamp from = std::exchange(seen_before_, Timestamp{});
+/// Before the first tick now we were blind: since the last one that the journal knows, when both are of one session; else
+/// since the open, unless we have been here since before it. A played day is one of the past: nobody was there.
+void House::fill_hole_of_start(const Tick& first) {
+  if (std::exchange(has_begun_, true)) return;
   const Session* session = desk_->main_calendar().of(first.time);
-  if (session == nullptr || from < session->open || first.time - from < kWorthAHole) return;
-  Tick hole;
-  hole.kind = TickKind::hole;
-  hole.time = from;
-  hole.received = first.time;
-  give({&hole, 1});
-  collector_.batch.holes.push_back({"restart", "", from, first.time, "the program was not running"});
+  if (session == nullptr) return;
+  const bool was_here = seen_before_ >= session->open;
+  if (!was_here && started_ <= session->open) return;
+  const auto hole =
+      was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
+  if (!hole) return;
+  give({&*hole, 1});
+  collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
 }
 
 Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
@@ -244,7 +250,7 @@ void House::on_beat() {
     look_at_day(*desk_, engine_now(), book_);
   }
   ++progress_;
-  if (!collector_.batch.notices.empty() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
+  if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
   pump();
   now_and_then();
 }

@@ -113,7 +113,7 @@ class House {
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
   void begin_day(const Tick& tick);
-  void fill_hole_of_restart(const Tick& first);
+  void fill_hole_of_start(const Tick& first);
   void flush();
   void write_out();
   void on_flushed();
@@ -146,7 +146,8 @@ class House {
   Date today_;
   FeedClock feed_clock_;
   Resumption resumption_;
-  Timestamp seen_before_;
+  Timestamp seen_before_, started_;  ///< newest tick that the journal knew; our wall clock at the start
+  bool has_begun_ = false;           ///< there was a tick
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
   bool dirty_ = false;

@@ -8,6 +8,7 @@
 #include "app/collector.h"
 #include "app/day_view.h"
 #include "app/frame_replay.h"
+#include "app/late_start.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
 #include "tape/bytes.h"
@@ -128,6 +129,7 @@ class Replay {
                   " rows of bars could not be read; nothing was replayed");
     }
     summary_.remarks.insert(summary_.remarks.end(), (*reader)->remarks().begin(), (*reader)->remarks().end());
+    has_begun_ = true;  // a minute without a bar is one without a trade
     if (const auto taken = take_all(paths.front(), **reader); !taken) return taken;
     summary_.ticks += (*reader)->ticks();
     summary_.rows += rows;
@@ -187,6 +189,7 @@ class Replay {
     if (options_.from_minute || options_.to_minute) ticks = only_wanted_minutes(ticks);
     while (!ticks.empty()) {
       const std::size_t count = same_day(ticks);
+      if (!std::exchange(has_begun_, true)) fill_hole_of_start(ticks.front());
       const auto part = ticks.first(count);
       ticks = ticks.subspan(count);
       if (const auto done = options_.speed > 0 ? paced(part) : by_minutes(part); !done) return done;
@@ -208,6 +211,12 @@ class Replay {
     if (!symbols) return fail(symbols.error().text);
     desk_.engine().restore(*watches, *symbols);
     return {};
+  }
+
+  /// As the daemon does that begins in mid-session, so that a recording of it says the same.
+  void fill_hole_of_start(const Tick& first) {
+    if (const auto hole = missed_since_open(first, desk_.main_calendar()))
+      desk_.engine().on_ticks({&*hole, 1}, collector_);
   }
 
   std::span<const Tick> only_wanted_minutes(std::span<const Tick> ticks) {
@@ -315,7 +324,7 @@ class Replay {
   ReplaySummary summary_;
   std::unique_ptr<Journal> journal_;
   std::vector<Tick> kept_;
-  bool started_ = false;
+  bool started_ = false, has_begun_ = false;
   std::uint64_t seen_ = 0;
   Timestamp last_, day_start_, day_end_, tape_start_;
   Nanos wall_start_ = 0;

@@ -223,9 +223,8 @@ void Recorder::Impl::take(std::unique_lock<std::mutex>& lock) {
 
 void Recorder::Impl::write_ticks() {
   for (const NamedTick& entry : taken.ticks) {
-    const Timestamp at = arrival(entry.tick);
-    const bool good =
-        tape.write(options.day_of(at), at, [&](TapeWriter& file) { return file.write(entry.tick, entry.symbol); });
+    const bool good = tape.write(options.day_of(entry.tick.time), arrival(entry.tick),
+                                 [&](TapeWriter& file) { return file.write(entry.tick, entry.symbol); });
     ++(good ? counters.ticks : counters.dropped_ticks);
   }
   tape.lost(taken.lost_ticks);

@@ -71,8 +71,9 @@ class Ahead final : public TicksAhead {
   /// The caller's table gets the new names. It gives them the reader's ids as long as nobody else adds names meanwhile.
   void learn(Batch& batch) {
     for (const std::string& name : batch.names) {
-      same_ids_ = symbols_.intern(name) == ids_.size() && same_ids_;
-      ids_.push_back(symbols_.find(name));
+      const SymbolId ours = symbols_.intern(name);
+      same_ids_ = same_ids_ && ours == ids_.size();
+      ids_.push_back(ours);
     }
     batch.names.clear();  // the last batch is handed out again and again
   }

@@ -90,7 +90,7 @@ try {
 
   // KLVN crosses; the others walk near and far. A step a second of the feed's time, as the page draws once a second.
   for (let step = 0; step < 8; ++step) {
-    second += 100;  // what is dated further ahead is not believed at once
+    second += 600;
     const sent = await page.evaluate(() => latest.counts.ticks);
     tick('KLVN', 47.6 + step * 0.14, 30000 + step * 9000);
     tick('ORRI', 111 - step * 0.5, 9000);

@@ -67,6 +67,8 @@ normal_volume = 1_300_000
         wait_for("the crossing", lambda: self.kinds() == ["crossed"])
         wait_for("the delivery", lambda: [one["kind"] for one in self.delivered()] == ["crossed"])
         self.assertEqual(self.delivered()[0]["id"], self.notices()[0]["id"])
+        # The first trade came at ten, and nobody was there before: that half hour is not taken for one without trades.
+        self.assertRegex(" ".join(self.notices()[0]["text"].split()), r"the feed missed 30.min of the day")
         self.stop()
         self.start()
         self.tick(60, "48.40")
