@@ -22,17 +22,17 @@ import websockets
 from live_support import PATIENCE, Daemon, wait_for
 
 PROGRAM = sys.argv.pop(1)
-WATCH = '[market]\ntrend = "up"\n[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n'
+WATCH = '[market]\ntrend = "up"\n[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 13_000_000\n'
 
 
 def write_tape(path, seconds=600):
-    """A trade a second of KLVN, which crosses after a third and falls back at the end, and one of ORRJ every third."""
+    """From the open on, a trade a second of KLVN, which crosses after a third and falls back at the end, and one of ORRJ every third."""
     with open(path, "w", newline="") as file:
         rows = csv.writer(file)
         rows.writerow(["time", "symbol", "price", "size", "conditions", "exchange", "id"])
         for second in range(seconds):
             price = "48.20" if second < seconds // 3 else "48.40" if second < seconds - 60 else "47.10"
-            clock = f"2026-10-14T10:{second // 60:02d}:{second % 60:02d}.{second % 10}-04:00"
+            clock = f"2026-10-14T09:{30 + second // 60}:{second % 60:02d}.{second % 10}-04:00"
             rows.writerow([clock, "KLVN", price, 100 + second, "@", "N", 2 * second + 1])
             if second % 3 == 0:
                 rows.writerow([clock, "ORRJ", "112.4999", "0.5", "@ I", "P", 2 * second + 2])
@@ -113,7 +113,7 @@ class Rehearsal(unittest.TestCase):
         self.assertEqual({message["symbol"] for message in heard}, {"ORRJ"})
 
     def test_it_ends_connections_with_the_code_that_was_asked_for(self):
-        for what, wanted in (("close:1013@10:02", 1013), ("close:4999@10:02", 4999), ("cut@10:02", 1006), ("away:9@10:02", 1006)):
+        for what, wanted in (("close:1013@09:32", 1013), ("close:4999@09:32", 4999), ("cut@09:32", 1006), ("away:9@09:32", 1006)):
             heard, code = self.hear(self.serve("--speed", "600", "--misbehave", what), ["KLVN"], 10_000)
             self.assertEqual(code, wanted, what)
             if what.startswith("close"):
@@ -138,7 +138,7 @@ class Rehearsal(unittest.TestCase):
         self.assertRegex(err, r"800 messages on the tape, \d+ sent, \d+ dropped, \d+ garbled, \d+ doubled")
 
     def test_a_poll_shows_the_last_state_and_knows_what_has_not_changed(self):
-        serve = self.serve("--as", "poll", "--speed", "60000", "--misbehave", "close:503@10:00:01")
+        serve = self.serve("--as", "poll", "--speed", "60000", "--misbehave", "close:503@09:30:01")
         url = serve.url.replace("{symbols}", "KLVN,ORRJ,NONE")
 
         def get(tag=""):
@@ -151,7 +151,7 @@ class Rehearsal(unittest.TestCase):
         seen = []
         wait_for("the refusal", lambda: (seen.append(get()[0]), 503 in seen)[1])
         status, quotes, tag = wait_for("the end of the tape", lambda: (answer := get())[1] and answer[1][0]["price"] == "47.10"
-                                       and answer[1][0]["time"].startswith("2026-10-14T14:09:59") and answer)
+                                       and answer[1][0]["time"].startswith("2026-10-14T13:39:59") and answer)
         self.assertEqual([quote["symbol"] for quote in quotes], ["KLVN", "ORRJ"])
         self.assertEqual(int(quotes[0]["day_volume"]), sum(100 + second for second in range(600)))
         self.assertEqual(get(tag)[0], 304)
@@ -192,7 +192,7 @@ class Rehearsal(unittest.TestCase):
         self.assertIn("not used", daemon.said())
 
     def test_a_crossing_while_the_source_is_away_is_told_as_such(self):
-        daemon, serve = self.rehearsed("--speed", "10", "--from", "10:02:30", "--misbehave", "away:80@10:03")
+        daemon, serve = self.rehearsed("--speed", "10", "--from", "09:32:30", "--misbehave", "away:80@09:33")
         told = json.loads(daemon.lines()[0])
         self.assertEqual(told["kind"], "crossed")
         self.assertRegex(told["text"], "blind|unseen|hole|gap")
