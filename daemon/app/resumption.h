@@ -3,6 +3,7 @@
 // journal knew before counts already, and is left out by its time; what came after the last commit is taken, and so fills
 // the hole. Pure.
 #include <algorithm>
+#include <iterator>
 #include <span>
 #include <vector>
 
@@ -20,20 +21,17 @@ class Resumption {
     latest_ = std::max(latest_, last);
   }
 
-  /// Those of `ticks` that are new; a view that lives until the next call.
+  /// Those of `ticks` that are new; a view that lives until the next call. It never ends: what a quiet symbol traded hours ago
+  /// may come again with any later connection.
   [[nodiscard]] std::span<const Tick> fresh(std::span<const Tick> ticks) {
-    if (last_.empty() || ticks.empty()) return ticks;
-    if (ticks.front().time > latest_ + kLong) return last_.clear(), ticks;
-    kept_.clear();
-    for (const Tick& tick : ticks) {
-      if (!was_given(tick)) kept_.push_back(tick);
-    }
+    const auto first = std::find_if(ticks.begin(), ticks.end(), [this](const Tick& tick) { return was_given(tick); });
+    if (first == ticks.end()) return ticks;
+    kept_.assign(ticks.begin(), first);
+    std::copy_if(first, ticks.end(), std::back_inserter(kept_), [this](const Tick& tick) { return !was_given(tick); });
     return kept_;
   }
 
  private:
-  static constexpr Nanos kLong = 30 * kMinute;
-
   /// A cancel moves no symbol's time, so it is measured by the newest of all.
   [[nodiscard]] bool was_given(const Tick& tick) const {
     if (tick.symbol >= last_.size() || !last_[tick.symbol].is_set()) return false;

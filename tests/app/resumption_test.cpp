@@ -41,7 +41,16 @@ TEST(Resumption, WithNothingKnownEverythingIsTaken) {
   EXPECT_EQ(resumption.fresh(sent).size(), 2U);
 }
 
-TEST(Resumption, TheNextDayIsNotLookedAt) {
+TEST(Resumption, APrintDatedTomorrowInFrontHidesNoRepetition) {
+  Resumption resumption;
+  resumption.know(0, kTen);
+  const std::vector<Tick> sent{at(kDayNanos), at(-kSecond), at(kSecond)};
+  EXPECT_EQ(resumption.fresh(sent).size(), 2U);
+  const std::vector<Tick> later{at(-kSecond)};
+  EXPECT_TRUE(resumption.fresh(later).empty());
+}
+
+TEST(Resumption, WhatIsNewComesThroughWithoutACopy) {
   Resumption resumption;
   resumption.know(0, kTen);
   const std::vector<Tick> next{at(kDayNanos)};

@@ -23,6 +23,12 @@ bool is_of_a_watch(NoticeKind kind) {
   }
 }
 
+/// Refused by the engine whatever else it is: it counts nowhere, and moves no time.
+bool is_without_price(const Tick& tick) {
+  const double price = tick.price.as_double();
+  return tick.kind == TickKind::trade && (price <= 0 || price > 1e9);
+}
+
 /// Which event it is, without what was known of the volume.
 std::string_view head_of(std::string_view line) { return line.substr(0, line.find(" count ")); }
 
@@ -70,8 +76,7 @@ void Ledger::on_learned(const LearnedBySymbol& learned) { learned_ = learned; }
 
 /// A print much further ahead of the daemon's clock than those before is believed only when it is the third in a row.
 bool Ledger::is_believed(const Tick& tick) {
-  const double price = tick.price.as_double();
-  if (tick.kind != TickKind::trade || price <= 0 || price > 1e9) return true;
+  if (tick.kind != TickKind::trade || is_without_price(tick)) return true;
   const Nanos lead = tick.time - tick.received;
   if (lead > std::max<Nanos>(lead_, 0) + kAheadMost && ++ahead_ < 3) return false;
   lead_ = lead;
@@ -94,6 +99,7 @@ void Ledger::play(const Item& item) {
 
 /// A print counted twice is a volume that never was.
 void Ledger::look_for_repetition(const Tick& tick) {
+  if (is_without_price(tick)) return;
   if (tick.id == 0 || (tick.kind != TickKind::trade && tick.kind != TickKind::cancel)) return;
   const Date day = calendar_->local_date(tick.time);
   if (day > given_day_ && day <= calendar_->local_date(time_.truth())) given_.clear(), given_day_ = day;
