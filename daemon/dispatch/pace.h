@@ -13,11 +13,13 @@ class Pace {
 
   /// How many messages may go out at `now`.
   [[nodiscard]] int allowed(Timestamp now) const {
-    const Nanos ahead = std::max<Nanos>(0, std::min(spent_until_ - now, burst_ * interval_));
-    return static_cast<int>((burst_ * interval_ - ahead) / interval_);
+    const Nanos ahead = std::max<Nanos>(0, spent_until_ - now);
+    // A clock that was set back must not close the channel until it has caught up.
+    if (ahead > most_ahead()) return burst_;
+    return static_cast<int>((burst_ * interval_ - std::min(ahead, burst_ * interval_)) / interval_);
   }
   void spend(Timestamp now) {
-    // A clock that was set back must not close the channel until it has caught up.
+    if (spent_until_ - now > most_ahead()) spent_until_ = now;
     spent_until_ = std::clamp(spent_until_, now, now + burst_ * interval_) + interval_;
   }
   /// When allowed() is at least one again.
@@ -25,6 +27,9 @@ class Pace {
 
  private:
   static constexpr int kBurstMost = 5;
+
+  [[nodiscard]] Nanos most_ahead() const { return (burst_ + 1) * interval_; }
+
   Nanos interval_;
   int burst_;
   Timestamp spent_until_;  ///< as if messages were spread evenly
