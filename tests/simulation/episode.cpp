@@ -131,7 +131,7 @@ void Episode::session(const Session& session) {
   if (const auto journal = disk_.open(false)) ledger_.check_journal(**journal);
   else ledger_.fail("the journal does not open: " + journal.error().text);
   ++result_.sessions;
-  if (shape_.on_session) shape_.on_session(result_.sessions, session.day);
+  if (shape_.on_session) shape_.on_session(result_.sessions, session.day, *life_);
   result_.in_session += session.close - session.open;
 }
 

@@ -14,8 +14,8 @@ struct EpisodeShape {
   bool faults = true;
   bool deaths = true;  ///< kills, power losses, restarts
   Date begin = Date::of(2023, 1, 2);
-  std::string folder;                                      ///< for the journal, on a fast disk; removed at the end
-  std::function<void(int sessions, Date day)> on_session;  ///< after each; may be empty
+  std::string folder;  ///< for the journal, on a fast disk; removed at the end
+  std::function<void(int sessions, Date day, Life& life)> on_session;  ///< after each; may be empty
 };
 
 struct EpisodeResult {

@@ -1,5 +1,10 @@
 #include "life.h"
 
+#include <malloc.h>
+#include <sqlite3.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
 #include <stdexcept>
 
 #include "app/channel_plans.h"
@@ -11,6 +16,11 @@ namespace {
 constexpr Nanos kBeat = 250'000'000;
 constexpr Nanos kNightBeat = 5 * kSecond;  ///< nothing trades: the house may as well be slow
 constexpr Nanos kDayEnd = 10 * kMinute;
+
+std::size_t bytes_on_heap() {
+  const struct mallinfo2 heap = ::mallinfo2();
+  return heap.uordblks + heap.hblkhd;
+}
 
 }  // namespace
 
@@ -142,6 +152,26 @@ void Life::kill(bool power_loss) {
   house_.reset(), records_.reset(), keeper_.reset();
   world_.disk.put_back(power_loss);
   world_.ledger.on_crash();
+}
+
+/// In a copy of the process the house is taken away; what that sets free was its own.
+std::size_t Life::bytes_held() {
+  int ends[2];
+  if (::pipe(ends) != 0) throw std::runtime_error("no pipe");
+  const pid_t copy = ::fork();
+  if (copy < 0) throw std::runtime_error("no fork");
+  if (copy == 0) {
+    const std::size_t before = bytes_on_heap();
+    house_.reset();
+    const std::size_t freed = before - bytes_on_heap();
+    ::_exit(::write(ends[1], &freed, sizeof freed) == sizeof freed ? 0 : 1);
+  }
+  std::size_t freed = 0;
+  const bool told = ::read(ends[0], &freed, sizeof freed) == sizeof freed;
+  ::close(ends[0]), ::close(ends[1]);
+  ::waitpid(copy, nullptr, 0);
+  if (!told) throw std::runtime_error("the copy of the daemon has said nothing");
+  return freed + static_cast<std::size_t>(::sqlite3_memory_used());
 }
 
 }  // namespace brimwatch::simulation

@@ -7,7 +7,6 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
-#include <fstream>
 #include <string_view>
 
 #include "episode.h"
@@ -27,7 +26,7 @@ struct Arguments {
 [[noreturn]] void usage() {
   std::puts(
       "usage: simulate [--sessions N] [--seed S] [--episode K] [--no-deaths] [--no-faults] [--memory]\n"
-      "  N sessions in all, K of them in a row for each seed from S on; --memory prints what the process needs as it "
+      "  N sessions in all, K of them in a row for each seed from S on; --memory prints what the daemon holds as it "
       "goes");
   std::exit(2);
 }
@@ -55,13 +54,6 @@ std::string folder() {
   return std::string(base) + "/simulate-" + std::to_string(::getpid());
 }
 
-long resident_kib() {
-  std::ifstream file("/proc/self/statm");
-  long all = 0, resident = 0;
-  file >> all >> resident;
-  return resident * (::sysconf(_SC_PAGESIZE) / 1024);
-}
-
 /// Each seed has a week of its own, from 2023 to 2026: two hundred seeds are four trading years.
 Date week_of(std::uint64_t seed) { return Date::of(2023, 1, 2) + static_cast<int>((seed - 1) % 208) * 7; }
 
@@ -86,9 +78,9 @@ int main(int count, char** words) {
     shape.begin = week_of(seed);
     shape.folder = folder();
     if (given.memory)
-      shape.on_session = [](int done, Date day) {
+      shape.on_session = [](int done, Date day, Life& life) {
         if (done % 21 == 0)
-          std::printf("  %s  %4d sessions  %ld KiB resident\n", to_string(day).c_str(), done, resident_kib());
+          std::printf("  %s  %4d sessions  %zu KiB in the daemon\n", to_string(day).c_str(), done, life.bytes_held() / 1024);
       };
     const EpisodeResult one = Episode(seed, shape, tally).run();
     sum.sessions += one.sessions, sum.in_session += one.in_session, sum.in_all += one.in_all;
