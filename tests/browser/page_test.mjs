@@ -7,7 +7,7 @@ import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
-import { CHROMIUM } from './chromium.mjs';
+import { CHROMIUM, until as waitUntil } from './chromium.mjs';
 
 const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-page-'));
 const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
@@ -56,13 +56,7 @@ function tick(symbol, price, size = 5000) {
   const clock = [10 + Math.floor(second / 3600), Math.floor(second / 60) % 60, second % 60].map((n) => String(n).padStart(2, '0')).join(':');
   pipe.write(JSON.stringify({ time: `2026-10-14T${clock}-04:00`, symbol, price: price.toFixed(2), size }) + '\n');
 }
-async function until(what, condition, most = 30000) {
-  for (const end = Date.now() + most; Date.now() < end; await new Promise((go) => setTimeout(go, 20))) {
-    const value = await condition();
-    if (value) return value;
-  }
-  throw new Error(`waited in vain for ${what}\n${log}`);
-}
+const until = (what, condition) => waitUntil(what, condition, () => log);
 const ask = (port, route, host) => new Promise((done, fail) => http.get({ host: '127.0.0.1', port, path: route, headers: { Host: host } },
   (answer) => { let body = ''; answer.on('data', (bytes) => { body += bytes; }); answer.on('end', () => done({ status: answer.statusCode, type: answer.headers['content-type'], body })); }).on('error', fail));
 const symbols = (page) => page.$$eval('#rows th button', (all) => all.map((one) => one.textContent));

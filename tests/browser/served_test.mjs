@@ -6,7 +6,7 @@ import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
-import { CHROMIUM } from './chromium.mjs';
+import { CHROMIUM, until as waitUntil } from './chromium.mjs';
 
 const [program, makeTape, demo] = process.argv.slice(2), where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-served-'));
 let log = '';
@@ -15,13 +15,7 @@ function start(...words) {
   child.stderr.on('data', (bytes) => { log += bytes; });
   return child;
 }
-async function until(what, condition, most = 60000) {
-  for (const end = Date.now() + most; Date.now() < end; await new Promise((go) => setTimeout(go, 20))) {
-    const value = await condition();
-    if (value) return value;
-  }
-  throw new Error(`waited in vain for ${what}\n${log}`);
-}
+const until = (what, condition) => waitUntil(what, condition, () => log);
 
 execFileSync(makeTape, [where]);
 const serve = start('serve', path.join(where, 'day.csv'), '--as', 'stream', '--speed', '120', '--from', '10:20');

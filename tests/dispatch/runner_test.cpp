@@ -49,7 +49,9 @@ class DoorChannel final : public Channel {
 };
 
 Send send_of(std::uint64_t ticket, const std::string& title) {
-  return {"mail", ticket, {.notices = {}, .id = {}, .title = title, .text = {}, .late = {}, .picture_png = {}}};
+  Send send{"mail", ticket, {}};
+  send.message.title = title;
+  return send;
 }
 
 TEST(Runner, SendsOnItsOwnThreadAndReports) {

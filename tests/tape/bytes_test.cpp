@@ -45,6 +45,7 @@ struct Format {
   Unpack unpack;
   const char* name;
 };
+void PrintTo(const Format& format, std::ostream* out) { *out << format.name; }
 
 class Packed : public ::testing::TestWithParam<Format> {};
 
