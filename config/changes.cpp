@@ -7,18 +7,18 @@
 namespace brimwatch {
 namespace {
 
-struct Key {
+struct WatchKey {
   const std::string& symbol;
   Price pivot;
 
-  bool operator==(const Key& other) const { return pivot == other.pivot && symbol == other.symbol; }
-  bool operator<(const Key& other) const {
+  bool operator==(const WatchKey& other) const { return pivot == other.pivot && symbol == other.symbol; }
+  bool operator<(const WatchKey& other) const {
     if (const int by_symbol = symbol.compare(other.symbol); by_symbol != 0) return by_symbol < 0;
     return pivot < other.pivot;
   }
 };
 
-Key key(const WatchList& list, std::size_t i) { return {list.symbol(i), list.pivot(i)}; }
+WatchKey key(const WatchList& list, std::size_t i) { return {list.symbol(i), list.pivot(i)}; }
 
 /// Walks both lists side by side; what a short look ahead cannot pair is sorted and paired by key.
 class WatchComparison {

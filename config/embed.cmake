@@ -18,5 +18,6 @@ function(brimwatch_embed out_var name)
   string(APPEND body "constexpr EmbeddedFile kFiles[] = {\n${rows}};\n}  // namespace\n\n"
          "std::span<const EmbeddedFile> ${name}() { return kFiles; }\n\n}  // namespace brimwatch\n")
   file(CONFIGURE OUTPUT ${cpp} CONTENT "${body}" @ONLY)
+  brimwatch_apart(${cpp})
   set(${out_var} ${cpp} PARENT_SCOPE)
 endfunction()

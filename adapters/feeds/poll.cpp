@@ -24,17 +24,17 @@ namespace asio = boost::asio;
 constexpr std::size_t kAtOnce = 4;  // requests under way: a source that limits rates must not meet a burst
 
 /// What came of one request, for the round's account.
-struct Trouble {
+struct RequestTrouble {
   std::string text;
   bool refused = false;
   Nanos wait = 0;  ///< what the source asked for
 };
 
 /// Empty when the answer is a good one: 200 with a body, or 304.
-std::optional<Trouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
+std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
   if (answer.status == 200 || answer.status == 304) return std::nullopt;
-  if (answer.status == 0) return Trouble{answer.error, false, 0};
-  Trouble out;
+  if (answer.status == 0) return RequestTrouble{answer.error, false, 0};
+  RequestTrouble out;
   out.text = "the source answered HTTP " + std::to_string(answer.status);
   out.refused = answer.status == 401 || answer.status == 403 || answer.status == 429 || answer.status == 503;
   const auto header = [&](const char* name) {
@@ -100,7 +100,7 @@ class PollFeed : public Feed {
     answers_ = 0;
     if (settings_.secret.kind != SecretSource::Kind::none) {
       auto secret = context_.secret(settings_.secret);
-      if (!secret) return come_back(Trouble{secret.error().text, false, 0});
+      if (!secret) return come_back(RequestTrouble{secret.error().text, false, 0});
       secret_ = std::move(*secret);
     }
     fill_round();
@@ -173,7 +173,7 @@ class PollFeed : public Feed {
     const auto answers = intake_.answers();
     intake_.flush();
     for (const auto& one : answers) {
-      if (!one.accepted) trouble_ = Trouble{"refused: " + without_secret(one.text, secret_), true, 0};
+      if (!one.accepted) trouble_ = RequestTrouble{"refused: " + without_secret(one.text, secret_), true, 0};
     }
   }
 
@@ -185,7 +185,7 @@ class PollFeed : public Feed {
     wait(std::max<Nanos>(interval() - spent, 0));
   }
 
-  void come_back(const Trouble& trouble) {
+  void come_back(const RequestTrouble& trouble) {
     const double random = context_.random();
     Nanos span = trouble.refused ? backoff_.on_refusal(random, trouble.wait) : backoff_.on_failure(random, trouble.wait);
     span = std::max(span, interval());
@@ -215,7 +215,7 @@ class PollFeed : public Feed {
   std::map<std::string, std::string> etags_;  ///< by address
   Nanos round_started_ = 0;
   std::size_t answers_ = 0;
-  std::optional<Trouble> trouble_;
+  std::optional<RequestTrouble> trouble_;
 };
 
 }  // namespace

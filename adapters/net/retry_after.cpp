@@ -82,6 +82,7 @@ std::optional<std::chrono::seconds> parse_retry_after(std::string_view value, Ti
   }
   const auto date = parse_http_date(value, now);
   if (!date) return std::nullopt;
+  if (*date <= now) return std::chrono::seconds(0);  // and no difference is formed with a date of long ago
   const Nanos ahead = *date - now;
   return std::chrono::seconds(std::clamp<std::int64_t>((ahead + kSecond - 1) / kSecond, 0, kMost));
 }

@@ -21,8 +21,8 @@ class Resumption {
     latest_ = std::max(latest_, last);
   }
 
-  /// Those of `ticks` that are new; a view that lives until the next call. It never ends: what a quiet symbol traded hours ago
-  /// may come again with any later connection.
+  /// Those of `ticks` that are new; a view that lives until the next call. It never ends: what a quiet symbol traded
+  /// hours ago may come again with any later connection.
   [[nodiscard]] std::span<const Tick> fresh(std::span<const Tick> ticks) {
     const auto first = std::find_if(ticks.begin(), ticks.end(), [this](const Tick& tick) { return was_given(tick); });
     if (first == ticks.end()) return ticks;

@@ -26,6 +26,8 @@ struct JudgePause {
 };
 constexpr JudgePause kPauseNear{50, 2 * kMinute}, kPauseFar{16, 10 * kMinute};
 
+constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);  ///< no day's volume is larger
+
 /// A price that may move levels: a trade's, a held one's, a bar's.
 struct Print {
   Price price;

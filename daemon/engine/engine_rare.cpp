@@ -5,7 +5,6 @@
 namespace brimwatch {
 namespace {
 
-constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);
 constexpr Nanos kResumeAfter = 10 * kSecond;  ///< a trade this long into a halt ends it: the feed has not said so
 
 Print print_of(const Tick& tick) { return {tick.price, tick.time, tick.received, tick.id, tick.exchange}; }

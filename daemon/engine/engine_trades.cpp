@@ -11,7 +11,6 @@ constexpr Nanos kFutureMost =
 constexpr int kAheadBelieved = 3;  ///< but so many in a row are: then it is our clock that was set back
 constexpr Price kPriceMost{1'000'000'000 * kMicrosPerUnit};
 constexpr Shares kSizeMost = Shares::whole(10'000'000'000);
-constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);
 
 }  // namespace
 

@@ -193,7 +193,7 @@ std::string troubles_part(const Review& review) {
   if (review.troubles.empty())
     return "<h2>Missed, late, undelivered</h2><p>Nothing that the journal or the bars know of.</p>\n";
   std::string out = "<h2>Missed, late, undelivered</h2><table><tr><th>day<th>symbol<th>what<th>why</tr>\n";
-  for (const Trouble& t : review.troubles) {
+  for (const DayTrouble& t : review.troubles) {
     out += "<tr><td>" + to_string(t.day) + "<td>" + escaped(t.symbol) + "<td>" + std::string(to_string(t.kind)) + "<td>" +
            escaped((t.channel.empty() ? "" : t.channel + ": ") + t.why) + "</tr>\n";
   }

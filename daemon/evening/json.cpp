@@ -119,7 +119,7 @@ std::string to_json(const Review& review) {
   out["reliability"] = reliability_json(review.reliability);
   out["followed"] = summary_json(review.followed);
   out["troubles"] = Json::array();
-  for (const Trouble& t : review.troubles) {
+  for (const DayTrouble& t : review.troubles) {
     out["troubles"].push_back({{"kind", to_string(t.kind)},
                                {"day", to_string(t.day)},
                                {"symbol", t.symbol},

@@ -155,14 +155,15 @@ std::string seconds_text(Nanos span) {
   return text;
 }
 
-void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int late_seconds, std::vector<Trouble>& out) {
-  Trouble trouble{Trouble::Kind::not_delivered, record.notice.day, record.symbol, record.id, row.channel, {}};
+void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int late_seconds,
+                      std::vector<DayTrouble>& out) {
+  DayTrouble trouble{DayTrouble::Kind::not_delivered, record.notice.day, record.symbol, record.id, row.channel, {}};
   const std::string reply = row.reply.empty() ? "" : ": " + row.reply;
   switch (row.state) {
     case DeliveryState::delivered: {
       const Nanos took = row.done - record.notice.time;
       if (!row.done.is_set() || took <= late_seconds * kSecond) return;
-      trouble.kind = Trouble::Kind::late;
+      trouble.kind = DayTrouble::Kind::late;
       trouble.why = "arrived " + seconds_text(took) + " after it happened";
       if (row.attempts > 1) trouble.why += ", at attempt " + std::to_string(row.attempts);
       break;
@@ -184,7 +185,7 @@ void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int la
   out.push_back(std::move(trouble));
 }
 
-void delivery_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
+void delivery_troubles(const ReviewInput& input, std::vector<DayTrouble>& out) {
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;
     const auto rows = input.deliveries.find(record.id);
@@ -193,7 +194,7 @@ void delivery_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
   }
 }
 
-void blind_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
+void blind_troubles(const ReviewInput& input, std::vector<DayTrouble>& out) {
   for (const NoticeRecord& record : input.notices) {
     if (!record.notice.in_hole || !in_span(input.options, record.notice.day)) continue;
     std::string why = "happened while the feed was blind; told when it saw again";
@@ -203,7 +204,7 @@ void blind_troubles(const ReviewInput& input, std::vector<Trouble>& out) {
       why = "happened while " + hole.feed + " was blind for " + seconds_text(hole.to - hole.from) +
             (hole.why.empty() ? "" : ": " + hole.why);
     }
-    out.push_back({Trouble::Kind::blind, record.notice.day, record.symbol, record.id, {}, why});
+    out.push_back({DayTrouble::Kind::blind, record.notice.day, record.symbol, record.id, {}, why});
   }
 }
 
@@ -217,18 +218,18 @@ bool armed(const std::vector<DayBar>& bars, std::size_t i, const ReviewWatch& wa
   return false;
 }
 
-Trouble missed(const ReviewInput& input, const ReviewWatch& watch, const DayBar& bar) {
+DayTrouble missed(const ReviewInput& input, const ReviewWatch& watch, const DayBar& bar) {
   const bool known = day_of(input, watch.symbol, bar.day) != nullptr;
   std::string why =
       "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; ";
   why += known ? "the feed was up that day: was it an odd lot, an auction or a cancelled trade?"
                : "the feed has no record of that day";
-  return {Trouble::Kind::missed, bar.day, watch.symbol, {}, {}, std::move(why)};
+  return {DayTrouble::Kind::missed, bar.day, watch.symbol, {}, {}, std::move(why)};
 }
 
 /// Days whose bar passed the pivot from a close under it, and of which no notice said so though the watch was armed.
 void missed_of(const ReviewInput& input, const ReviewWatch& watch, const std::vector<const NoticeRecord*>& notices,
-               std::vector<Trouble>& out) {
+               std::vector<DayTrouble>& out) {
   std::set<Date> told;
   for (const NoticeRecord* record : notices) {
     if (is_crossing(record->notice.kind)) told.insert(record->notice.day);
@@ -246,7 +247,7 @@ void missed_of(const ReviewInput& input, const ReviewWatch& watch, const std::ve
   }
 }
 
-void missed_troubles(const ReviewInput& input, const ByWatch& watches, std::vector<Trouble>& out) {
+void missed_troubles(const ReviewInput& input, const ByWatch& watches, std::vector<DayTrouble>& out) {
   static const std::vector<const NoticeRecord*> kNone;
   for (const ReviewWatch& watch : input.watches) {
     const auto notices = watches.find({watch.symbol, watch.pivot});
@@ -256,15 +257,15 @@ void missed_troubles(const ReviewInput& input, const ByWatch& watches, std::vect
 
 }  // namespace
 
-std::string_view to_string(Trouble::Kind kind) {
+std::string_view to_string(DayTrouble::Kind kind) {
   switch (kind) {
-    case Trouble::Kind::missed:
+    case DayTrouble::Kind::missed:
       return "missed";
-    case Trouble::Kind::not_delivered:
+    case DayTrouble::Kind::not_delivered:
       return "not delivered";
-    case Trouble::Kind::late:
+    case DayTrouble::Kind::late:
       return "late";
-    case Trouble::Kind::blind:
+    case DayTrouble::Kind::blind:
       return "blind";
   }
   return "";
@@ -297,7 +298,7 @@ Review review(const ReviewInput& input) {
   blind_troubles(input, out.troubles);
   delivery_troubles(input, out.troubles);
   std::stable_sort(out.troubles.begin(), out.troubles.end(),
-                   [](const Trouble& a, const Trouble& b) { return a.day < b.day; });
+                   [](const DayTrouble& a, const DayTrouble& b) { return a.day < b.day; });
   return out;
 }
 

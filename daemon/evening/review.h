@@ -84,13 +84,13 @@ struct WeightGroup {
 };
 
 /// Something that did not go as it should.
-struct Trouble {
+struct DayTrouble {
   enum class Kind : std::uint8_t { missed, not_delivered, late, blind } kind = Kind::missed;
   Date day;
   std::string symbol, notice_id, channel;
   std::string why;  ///< a sentence
 };
-[[nodiscard]] std::string_view to_string(Trouble::Kind kind);
+[[nodiscard]] std::string_view to_string(DayTrouble::Kind kind);
 
 struct FollowSummary {
   int taken = 0, closed = 0, at_limit = 0, held = 0, won = 0;  ///< closed: bought and sold
@@ -105,7 +105,7 @@ struct Review {
   int in_interval = 0, with_interval = 0;
   Reliability reliability;
   FollowSummary followed;
-  std::vector<Trouble> troubles;
+  std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
   int notices = 0;
 };

@@ -128,7 +128,7 @@ std::string followed_words(const Review& review) {
 std::string troubles_words(const Review& review) {
   if (review.troubles.empty()) return "Nothing was missed, late or undelivered that the journal or the bars know of.\n";
   std::string out = "Missed, late or undelivered:\n";
-  for (const Trouble& trouble : review.troubles) {
+  for (const DayTrouble& trouble : review.troubles) {
     out += say("  %s  %-8s %-13s ", to_string(trouble.day).c_str(), trouble.symbol.c_str(),
                text(to_string(trouble.kind)).c_str());
     if (!trouble.channel.empty()) out += trouble.channel + ": ";

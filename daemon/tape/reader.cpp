@@ -137,7 +137,7 @@ Status TapeReader::Impl::header() {
                   ", expected a tape with a header row");
   }
   std::vector<std::string> names;
-  for (const Field& field : record.fields) names.emplace_back(field.text);
+  for (const RecordField& field : record.fields) names.emplace_back(field.text);
   line += record.lines;
   auto read = read_header(names, name);
   if (!read) return tl::unexpected<Error>(read.error());

@@ -9,7 +9,7 @@
 
 namespace brimwatch {
 
-struct Field {
+struct RecordField {
   std::string_view text;
   std::uint32_t column = 1;  ///< 1-based byte in the record, for messages
 };
@@ -25,7 +25,7 @@ struct RecordText {
   std::size_t length = 0;            ///< bytes up to and with the line end
   std::uint32_t lines = 1;           ///< line ends in it
   std::uint32_t column = 0;          ///< of the stray or open quote
-  std::vector<Field> fields;         ///< views into the text, or into `unquoted`
+  std::vector<RecordField> fields;   ///< views into the text, or into `unquoted`
   std::deque<std::string> unquoted;  ///< never moves a string, so that views of it hold
 
   /// Reads the record at the start of `text`. LF and CRLF both end one.

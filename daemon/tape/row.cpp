@@ -24,7 +24,7 @@ constexpr std::array<std::string_view, 5> kStatuses{"", "trading", "halted", "pa
 /// One pass over the fields of one row; the first fault ends it.
 class RowReader {
  public:
-  RowReader(const std::vector<Field>& fields, const Layout& layout, SymbolCache& symbols, Tick& tick)
+  RowReader(const std::vector<RecordField>& fields, const Layout& layout, SymbolCache& symbols, Tick& tick)
       : fields_(fields), layout_(layout), symbols_(symbols), tick_(tick) {}
 
   std::optional<RowFault> read(std::uint64_t& cut) {
@@ -139,7 +139,7 @@ class RowReader {
     return wrong(Column::received, kHoleEnd);
   }
 
-  const std::vector<Field>& fields_;
+  const std::vector<RecordField>& fields_;
   const Layout& layout_;
   SymbolCache& symbols_;
   Tick& tick_;
@@ -150,8 +150,8 @@ class RowReader {
 
 std::string shown(std::string_view text) { return clean_line(text, 40); }
 
-std::optional<RowFault> read_row(const std::vector<Field>& fields, const Layout& layout, SymbolCache& symbols, Tick& tick,
-                                 std::uint64_t& cut) {
+std::optional<RowFault> read_row(const std::vector<RecordField>& fields, const Layout& layout, SymbolCache& symbols,
+                                 Tick& tick, std::uint64_t& cut) {
   if (fields.size() != layout.fields) {
     return RowFault{1, "", std::to_string(fields.size()) + (fields.size() == 1 ? " field" : " fields"),
                     "as many as the header names"};

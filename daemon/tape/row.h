@@ -21,7 +21,7 @@ struct RowFault {
 };
 
 /// Fills `tick` (every field of it). `cut` counts rows with more than eight condition codes; the first eight are kept.
-[[nodiscard]] std::optional<RowFault> read_row(const std::vector<Field>& fields, const Layout& layout,
+[[nodiscard]] std::optional<RowFault> read_row(const std::vector<RecordField>& fields, const Layout& layout,
                                                SymbolCache& symbols, Tick& tick, std::uint64_t& cut);
 
 /// The text of a field as a message shows it: one line, at most 40 characters, fit to be shown.

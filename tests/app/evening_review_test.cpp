@@ -16,11 +16,11 @@ namespace brimwatch {
 namespace {
 
 namespace fs = std::filesystem;
-using testing::crossing;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::Not;
-using testing::price;
+using testing_support::crossing;
+using testing_support::price;
 
 constexpr Date kWednesday = Date::of(2026, 11, 25);  // a full session in New York; the Friday after it is a half day
 

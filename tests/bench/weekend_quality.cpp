@@ -16,8 +16,8 @@
 namespace {
 
 using namespace brimwatch;
-using testing::plant;
-using testing::Planted;
+using testing_support::plant;
+using testing_support::Planted;
 
 constexpr int kSeries = 2000;
 
@@ -69,7 +69,7 @@ void walks_table(const RuleBook& book) {
       std::array<int, kBaseKinds> shapes{}, lists{};
       int any = 0, any_listed = 0;
       for (int seed = 1; seed <= kSeries; ++seed) {
-        const auto bars = testing::random_walk(600, sd, 77'000 + static_cast<std::uint64_t>(seed), drift);
+        const auto bars = testing_support::random_walk(600, sd, 77'000 + static_cast<std::uint64_t>(seed), drift);
         const auto all = judge_bases("KLVN", bars, {}, book);
         std::array<bool, kBaseKinds> seen{};
         for (const Candidate& one : all) seen[static_cast<std::size_t>(one.facts.kind)] = true;
@@ -116,7 +116,7 @@ void mixture_table(const RuleBook& book) {
       for (int walk = 0; walk < kBaseKinds; ++walk) {
         const auto number = static_cast<std::uint64_t>(3 * seed + walk);
         const auto chosen =
-            listed(judge_bases("KLVN", testing::random_walk(400, kNoise[n], 900'000 + number), {}, book), book);
+            listed(judge_bases("KLVN", testing_support::random_walk(400, kNoise[n], 900'000 + number), {}, book), book);
         if (!chosen.empty()) ++all[n][static_cast<std::size_t>(chosen.front().facts.kind)].walk;
       }
     }
@@ -141,7 +141,7 @@ int write_walks(const std::filesystem::path& directory, int count) {
     std::snprintf(name, sizeof name, "A%05d.csv", i);
     std::ofstream file(directory / name, std::ios::binary);
     file << "date,open,high,low,close,volume\n";
-    for (const DayBar& bar : testing::random_walk(1260, 0.02, static_cast<std::uint64_t>(i))) {
+    for (const DayBar& bar : testing_support::random_walk(1260, 0.02, static_cast<std::uint64_t>(i))) {
       file << to_string(bar.day) << ',' << to_string(bar.open) << ',' << to_string(bar.high) << ',' << to_string(bar.low)
            << ',' << to_string(bar.close) << ',' << std::llround(bar.volume) << '\n';
     }

@@ -8,13 +8,13 @@
 namespace brimwatch {
 namespace {
 
-using testing::bar;
-using testing::calm_days;
-using testing::crossing;
 using ::testing::HasSubstr;
-using testing::input_of;
-using testing::kDay;
-using testing::price;
+using testing_support::bar;
+using testing_support::calm_days;
+using testing_support::crossing;
+using testing_support::input_of;
+using testing_support::kDay;
+using testing_support::price;
 
 constexpr int kSplitAfter = 3;  // days after the crossing
 

@@ -10,8 +10,8 @@
 namespace brimwatch {
 namespace {
 
-using testing::crossing;
-using testing::kDay;
+using testing_support::crossing;
+using testing_support::kDay;
 
 /// `days` days with three heavy crossings each, of which each one's volume comes with probability `hit`.
 Review review_with(int days, double hit, std::uint64_t seed) {

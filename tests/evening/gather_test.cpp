@@ -14,10 +14,10 @@ namespace {
 
 namespace fs = std::filesystem;
 using ::testing::Contains;
-using testing::crossing;
 using ::testing::HasSubstr;
-using testing::kDay;
-using testing::price;
+using testing_support::crossing;
+using testing_support::kDay;
+using testing_support::price;
 
 class Gather : public ::testing::Test {
  protected:

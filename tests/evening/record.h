@@ -6,7 +6,7 @@
 #include "core/daily.h"
 #include "evening/review.h"
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 
 constexpr Date kDay = Date::of(2026, 3, 2);  // a Monday
 
@@ -55,4 +55,4 @@ inline ReviewInput input_of(std::vector<NoticeRecord> notices, std::vector<DayBa
   return input;
 }
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support

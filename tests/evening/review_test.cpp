@@ -12,14 +12,14 @@
 namespace brimwatch {
 namespace {
 
-using testing::bar;
-using testing::calm_days;
-using testing::crossing;
 using ::testing::HasSubstr;
-using testing::input_of;
-using testing::kDay;
 using ::testing::Not;
-using testing::price;
+using testing_support::bar;
+using testing_support::calm_days;
+using testing_support::crossing;
+using testing_support::input_of;
+using testing_support::kDay;
+using testing_support::price;
 
 TEST(Review, sets_the_volume_that_came_against_what_was_said) {
   const Review out = review(input_of({crossing()}, calm_days()));
@@ -132,7 +132,7 @@ TEST(Review, tells_what_was_delivered_late_or_never) {
   input.deliveries[input.notices[0].id] = {late, dead, fine};
   const Review out = review(input);
   ASSERT_EQ(out.troubles.size(), 2U);
-  EXPECT_EQ(out.troubles[0].kind, Trouble::Kind::late);
+  EXPECT_EQ(out.troubles[0].kind, DayTrouble::Kind::late);
   EXPECT_EQ(out.troubles[0].why, "arrived 5 min after it happened, at attempt 3");
   EXPECT_EQ(out.troubles[1].why, "refused for good: HTTP 410");
 }
@@ -142,7 +142,7 @@ TEST(Review, tells_a_day_that_passed_the_pivot_without_a_notice) {
   input.watches = {{"KLVN", price(50), std::nullopt, std::nullopt, price(49.5)}};
   const Review out = review(input);
   ASSERT_EQ(out.troubles.size(), 1U);
-  EXPECT_EQ(out.troubles[0].kind, Trouble::Kind::missed);
+  EXPECT_EQ(out.troubles[0].kind, DayTrouble::Kind::missed);
   EXPECT_THAT(out.troubles[0].why, HasSubstr("the feed has no record of that day"));
 }
 

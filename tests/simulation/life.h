@@ -41,8 +41,8 @@ class Life {
   void reload(Loaded loaded) { house_->apply(make_ready(std::move(loaded))); }
   [[nodiscard]] const House& house() const { return *house_; }
   [[nodiscard]] Timestamp since() const { return since_; }
-  /// Bytes on the heap that go with the house, and those that SQLite has. The simulation's own books, which grow with all that
-  /// ever happened, do not count.
+  /// Bytes on the heap that go with the house, and those that SQLite has. The simulation's own books, which grow with all
+  /// that ever happened, do not count.
   [[nodiscard]] std::size_t bytes_held();
 
  private:

@@ -80,7 +80,8 @@ int main(int count, char** words) {
     if (given.memory)
       shape.on_session = [](int done, Date day, Life& life) {
         if (done % 21 == 0)
-          std::printf("  %s  %4d sessions  %zu KiB in the daemon\n", to_string(day).c_str(), done, life.bytes_held() / 1024);
+          std::printf("  %s  %4d sessions  %zu KiB in the daemon\n", to_string(day).c_str(), done,
+                      life.bytes_held() / 1024);
       };
     const EpisodeResult one = Episode(seed, shape, tally).run();
     sum.sessions += one.sessions, sum.in_session += one.in_session, sum.in_all += one.in_all;

@@ -7,7 +7,7 @@ namespace {
 
 std::vector<std::string> texts(const RecordText& record) {
   std::vector<std::string> out;
-  for (const Field& field : record.fields) out.emplace_back(field.text);
+  for (const RecordField& field : record.fields) out.emplace_back(field.text);
   return out;
 }
 

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 namespace {
 
 class Definition {
@@ -109,4 +109,4 @@ std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const Rul
   return out;
 }
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support

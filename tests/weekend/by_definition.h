@@ -7,8 +7,8 @@
 #include "weekend/base.h"
 #include "weekend/rulebook.h"
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 
 [[nodiscard]] std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const RuleBook& book);
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support

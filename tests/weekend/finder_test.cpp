@@ -10,8 +10,8 @@
 namespace brimwatch {
 namespace {
 
-using testing::bases_by_definition;
-using testing::random_walk;
+using testing_support::bases_by_definition;
+using testing_support::random_walk;
 
 std::vector<Base> found_in(const std::vector<DayBar>& bars, const RuleBook& book = {}) { return find_bases(bars, book); }
 

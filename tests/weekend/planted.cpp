@@ -1,6 +1,6 @@
 #include "planted.h"
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 namespace {
 
 std::vector<Leg> legs_of(BaseKind kind, FatTails& random, double rim, double& peak) {
@@ -66,4 +66,4 @@ Planted plant(BaseKind kind, double noise, std::uint64_t seed) {
   return out;
 }
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support

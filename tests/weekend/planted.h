@@ -7,7 +7,7 @@
 
 #include "series.h"
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 
 struct Planted {
   BaseKind kind = BaseKind::flat_base;
@@ -26,4 +26,4 @@ struct Leg {
 /// `noise`: standard deviation of each close around the path, as a share; 0.01 is a calm stock, 0.03 a wild one.
 [[nodiscard]] Planted plant(BaseKind kind, double noise, std::uint64_t seed);
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support

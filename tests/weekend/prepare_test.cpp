@@ -19,8 +19,8 @@ namespace fs = std::filesystem;
 using ::testing::ElementsAre;
 using ::testing::HasSubstr;
 using ::testing::Not;
-using testing::plant;
-using testing::Planted;
+using testing_support::plant;
+using testing_support::Planted;
 
 std::string csv_of(const std::vector<DayBar>& bars) {
   std::string out = "Date,Open,High,Low,Close,Adj Close,Volume\n";
@@ -277,7 +277,7 @@ TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
 }
 
 TEST_F(Carry, leaves_a_watch_of_the_users_own_and_other_tables_byte_for_byte) {
-  write("KLVN", csv_of(testing::random_walk(200, 0.02, 9)));
+  write("KLVN", csv_of(testing_support::random_walk(200, 0.02, 9)));
   const std::string own =
       "# mine\n[[watch]]\nsymbol = \"ZZZZ\"\npeak = 12.3  # high\n\n[[watch]]\nsymbol = \"KLVN\"\npivot=99999.0\nnote = "
       "'a # b'\n\n[rules]\nsurge = 50\n";

@@ -10,7 +10,7 @@
 #include "core/daily.h"
 #include "weekend/base.h"
 
-namespace brimwatch::testing {
+namespace brimwatch::testing_support {
 
 /// Weekdays from 2020-01-01 on; holidays do not matter here.
 inline Date session_day(int n) {
@@ -62,4 +62,4 @@ inline std::vector<DayBar> random_walk(int count, double daily_sd, std::uint64_t
   return bars_along(closes, volume, daily_sd, noise);
 }
 
-}  // namespace brimwatch::testing
+}  // namespace brimwatch::testing_support
