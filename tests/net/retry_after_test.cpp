@@ -36,8 +36,8 @@ TEST(RetryAfter, TakesSecondsAndDates) {
   EXPECT_EQ(parse_retry_after("0", kNow), seconds(0));
   EXPECT_EQ(parse_retry_after("Wed, 25 Nov 2026 15:02:00 GMT", kNow), seconds(120));
   EXPECT_EQ(parse_retry_after("Wed, 25 Nov 2026 14:00:00 GMT", kNow), seconds(0));
-  EXPECT_EQ(parse_retry_after("Sat, 01 Nov 1727 08:09:07 GMT", kNow),
-            seconds(0));  // further back than a difference can say
+  // Further back than a difference can say.
+  EXPECT_EQ(parse_retry_after("Sat, 01 Nov 1727 08:09:07 GMT", kNow), seconds(0));
   EXPECT_EQ(parse_retry_after("99999999999", kNow), seconds(86'400));
   EXPECT_EQ(parse_retry_after("99999999999999999999999999", kNow), seconds(86'400));
   EXPECT_EQ(parse_retry_after("Fri, 01 Jan 2100 00:00:00 GMT", kNow), seconds(86'400));
