@@ -104,8 +104,8 @@ void Episode::start() {
   // A clock that is a day wrong when the daemon starts is the next day to it: before the first tick nothing tells the two
   // apart.
   if (time_.wrong_by() >= kDayNanos) time_.set_wrong_by(0);
-  // Without its journal at the start it knows nothing of the day and says what it said before, as it announces; the ledger
-  // would take that for doubles. tests/live has this case.
+  // Without its journal at the start it knows nothing of the day and says what it said before, as it announces; the
+  // ledger would take that for doubles. tests/live has this case.
   if (disk_.fails()) {
     ++tally_["daemon: not started, the disk has failed"];
     return time_.after(kMinute, [this] { start(); });

@@ -156,6 +156,7 @@ void Ledger::on_message(const Sink& sink, const Message& message, bool journal_i
     if (!durable_.contains(record.id) && !(journal_in_trouble || undurable_.contains(record.id)))
       fail(sink.name() + ": sent before it was durable: " + record.id);
     if (!order_.contains(record.id)) fail(sink.name() + ": sent, and never told: " + record.id);
+    if (journal_in_trouble) ++unkept_[{sink.name(), record.id}];
   }
   if (again || message.notices.empty() || time_.wrong_by() != 0) return;
   const Notice& oldest = message.notices.front().notice;
@@ -273,8 +274,10 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
         fail(channel.name + ": given up without a refusal: " + record.id + " (" + row->reply + ")");
       if (row->state == DeliveryState::unknown && row->unknowns == 0)
         fail(channel.name + ": unknown, though every answer came: " + record.id);
-      // Besides what the other side left open: results that a dying daemon did not get to keep, which it counts itself.
-      const int allowed = 1 + arrivals.unsure + row->unknowns + (undurable_.contains(record.id) ? 1 : 0);
+      // Besides what the other side left open: results that a dying daemon did not get to keep, which it counts itself,
+      // and those of messages that went out while nothing could be kept, which it cannot count.
+      const auto unkept = unkept_.find({channel.name, record.id});
+      const int allowed = 1 + arrivals.unsure + row->unknowns + (unkept == unkept_.end() ? 0 : unkept->second);
       if (arrivals.times > allowed)
         fail(channel.name + ": came " + std::to_string(arrivals.times) + " times with " +
              std::to_string(arrivals.unsure) + " unknown outcomes: " + record.id);

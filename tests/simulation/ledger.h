@@ -77,6 +77,7 @@ class Ledger {
   std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told
   std::set<std::string> durable_, undurable_;
   std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
+  std::map<std::pair<std::string, std::string>, int> unkept_;  ///< by sink and id: sent while nothing could be kept
   Timestamp last_tick_, last_silence_told_;
   std::vector<std::string> troubles_;
 };
