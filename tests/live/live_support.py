@@ -37,6 +37,7 @@ class Daemon:
         self.where = pathlib.Path(self.folder.name)
         self.journal = self.where / "j.db"
         self.process = None
+        self.under = []  # a command that runs the daemon, in its own process
         self.write(config)
 
     def write(self, config):
@@ -50,7 +51,7 @@ class Daemon:
     def launch(self, **environment):
         self.log = open(self.where / "log", "ab")
         self.process = subprocess.Popen(
-            [self.program, "run", "--config", self.where / "b.toml", "--journal", self.journal, "--socket", self.where / "sock"],
+            [*self.under, self.program, "run", "--config", self.where / "b.toml", "--journal", self.journal, "--socket", self.where / "sock"],
             stdout=self.log, stderr=self.log, env={**os.environ, "TZ": "UTC", **environment})
 
     def said(self):

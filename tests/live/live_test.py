@@ -8,9 +8,11 @@ import http.server
 import json
 import os
 import queue
+import shutil
 import signal
 import socket
 import sqlite3
+import subprocess
 import sys
 import threading
 import unittest
@@ -248,6 +250,41 @@ normal_volume = 1_300_000
         (self.where / "blocked").write_text("")
         self.daemon.journal = self.where / "blocked" / "j.db"
         self.without_a_journal("Not a directory")
+        self.stop()
+
+    def on_a_small_disk(self, then):
+        """The journal lies on a file system of its own (tmpfs, 1 MiB), which only the daemon sees; and so do we, through /proc."""
+        disk = self.where / "disk"
+        disk.mkdir()
+        self.daemon.under = ["unshare", "--user", "--map-root-user", "--mount", "/bin/sh", "-c",
+                             f'mount -t tmpfs -o size=1m none "$0" && {then}; exec "$@"', disk]
+        if subprocess.run([*self.daemon.under[:5], "-c", 'mount -t tmpfs none "$0"', disk], capture_output=True).returncode != 0:
+            self.skipTest("this machine gives no file system of one's own (user namespaces)")
+        self.daemon.journal = disk / "j.db"
+
+    def test_on_a_disk_that_is_full_at_the_start_it_tells_all_the_same(self):
+        self.on_a_small_disk('cat /dev/zero > "$0/filler" 2> /dev/null')
+        self.without_a_journal("disk is full")
+        self.stop()
+
+    def test_a_disk_that_fills_up_is_told_and_so_are_crossings_and_both_are_kept_when_there_is_room_again(self):
+        self.on_a_small_disk("true")
+        self.start()
+        disk = f"/proc/{self.daemon.process.pid}/root{self.where}/disk"
+        with self.assertRaises(OSError), open(disk + "/filler", "wb", buffering=0) as filler:
+            while True:
+                filler.write(bytes(4096))
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.told("crossed"))
+        wait_for("the trouble", lambda: any("cannot be written" in text and "full" in text for text in self.told("self-check")))
+        os.remove(disk + "/filler")
+        wait_for("the recovery", lambda: any("works again" in text for text in self.told("self-check")))
+        for part in ("j.db", "j.db-wal"):  # SQLite cannot open a path through another process's root
+            shutil.copy(f"{disk}/{part}", self.where / part)
+        self.assertEqual(self.kinds().count("crossed"), 1)
+        told = [one["id"] for one in self.delivered()]
+        self.assertEqual(len(told), len(set(told)))
         self.stop()
 
     def test_when_the_journal_can_be_written_again_it_keeps_again(self):
