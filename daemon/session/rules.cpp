@@ -77,16 +77,6 @@ Days holidays_of(const CalendarRules& rules) {
   return holidays;
 }
 
-LocalSession regular(const CalendarRules& rules, Date day) {
-  LocalSession session{day, rules.open, rules.close, false};
-  for (const OlderHours& older : rules.hours) {
-    if (!(day < older.before)) continue;
-    session.open = older.open.value_or(session.open);
-    session.close = older.close.value_or(session.close);
-  }
-  return session;
-}
-
 LocalSession* find(std::vector<LocalSession>& sessions, Date day, bool or_before) {
   auto at =
       std::upper_bound(sessions.begin(), sessions.end(), day, [](Date d, const LocalSession& s) { return d < s.day; });
@@ -155,6 +145,16 @@ Date easter_sunday(int year) {
   return Date::of(year, static_cast<unsigned>(n / 31), static_cast<unsigned>(n % 31 + 1));
 }
 
+LocalSession regular_session(const CalendarRules& rules, Date day) {
+  LocalSession session{day, rules.open, rules.close, false};
+  for (const OlderHours& older : rules.hours) {
+    if (!(day < older.before)) continue;
+    session.open = older.open.value_or(session.open);
+    session.close = older.close.value_or(session.close);
+  }
+  return session;
+}
+
 std::vector<LocalSession> sessions_of(const CalendarRules& rules) {
   const Days holidays = holidays_of(rules);
   std::vector<LocalSession> sessions;
@@ -162,7 +162,7 @@ std::vector<LocalSession> sessions_of(const CalendarRules& rules) {
     const auto listed = rules.days.find(day);
     const bool opened = listed != rules.days.end() && !listed->second.closed;  // the user's word wins over the rules
     if (!opened && (is_weekend(rules, day) || holidays.contains(day))) continue;
-    sessions.push_back(regular(rules, day));
+    sessions.push_back(regular_session(rules, day));
   }
   shorten(rules, sessions);
   apply_listed(rules, sessions);

@@ -76,6 +76,9 @@ struct LocalSession {
   bool half_day;
 };
 
+/// The day's hours without early closes and listed days.
+[[nodiscard]] LocalSession regular_session(const CalendarRules& rules, Date day);
+
 /// Every session of the years that the rules cover, ascending.
 [[nodiscard]] std::vector<LocalSession> sessions_of(const CalendarRules& rules);
 

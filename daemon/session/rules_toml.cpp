@@ -2,6 +2,7 @@
 
 #include <toml++/toml.h>
 
+#include <algorithm>
 #include <array>
 #include <set>
 
@@ -169,16 +170,45 @@ EarlyClose read_early(Reader& reader, const toml::table& row) {
   return early;
 }
 
-void read_days(Reader& reader, const toml::table& table, CalendarRules& rules) {
+constexpr std::string_view kNotAfterOpen = "close: expected a time after the open";
+
+/// Other hours than those of today, in force before a date.
+void read_hours(Reader& reader, const toml::table& table, CalendarRules& rules) {
+  reader.each(table, "hours", [&](const toml::table& row) {
+    reader.only(row, {"before", "open", "close"});
+    rules.hours.push_back({reader.date(row, "before"), reader.clock(row.get("open")), reader.clock(row.get("close"))});
+  });
+  std::size_t at = 0;
+  reader.each(table, "hours", [&](const toml::table& row) {  // several rows may speak of one day, so all must be known
+    const LocalSession then = regular_session(rules, rules.hours[at++].before - 1);
+    if (then.close <= then.open) reader.complain(row.source(), std::string(kNotAfterOpen));
+  });
+}
+
+void read_early_closes(Reader& reader, const toml::table& table, CalendarRules& rules) {
+  int latest_open = rules.open;
+  for (const OlderHours& older : rules.hours) latest_open = std::max(latest_open, older.open.value_or(0));
+  reader.each(table, "early_close", [&](const toml::table& row) {
+    rules.early.push_back(read_early(reader, row));
+    if (rules.early.back().close <= latest_open) reader.complain(row.source(), std::string(kNotAfterOpen));
+  });
+}
+
+/// `usual`: the hours that a day has where it does not give its own.
+void read_days(Reader& reader, const toml::table& table, const CalendarRules& usual, CalendarRules& rules) {
   reader.each(table, "day", [&](const toml::table& row) {
     reader.only(row, {"date", "closed", "open", "close", "why"});
     ListedDay listed;
     listed.closed = reader.flag(row, "closed");
     listed.open = reader.clock(row.get("open"));
     listed.close = reader.clock(row.get("close"));
-    if (listed.open && listed.close && *listed.close <= *listed.open)
-      reader.complain(row.source(), "close: expected a time after open");
-    rules.days[reader.date(row, "date")] = listed;
+    const Date day = reader.date(row, "date");
+    LocalSession session = regular_session(usual, day);
+    if (!listed.close)
+      for (const EarlyClose& early : usual.early) session.close = std::min(session.close, early.close);
+    if (!listed.closed && listed.close.value_or(session.close) <= listed.open.value_or(session.open))
+      reader.complain(row.source(), std::string(kNotAfterOpen));
+    rules.days[day] = listed;
   });
 }
 
@@ -228,13 +258,10 @@ Result<CalendarRules> parse_calendar(std::string_view text, std::string_view fil
   Reader reader(file);
   CalendarRules rules;
   read_top(reader, *table, rules);
-  reader.each(*table, "hours", [&](const toml::table& row) {
-    reader.only(row, {"before", "open", "close"});
-    rules.hours.push_back({reader.date(row, "before"), reader.clock(row.get("open")), reader.clock(row.get("close"))});
-  });
+  read_hours(reader, *table, rules);
   reader.each(*table, "holiday", [&](const toml::table& row) { rules.holidays.push_back(read_rule(reader, row)); });
-  reader.each(*table, "early_close", [&](const toml::table& row) { rules.early.push_back(read_early(reader, row)); });
-  read_days(reader, *table, rules);
+  read_early_closes(reader, *table, rules);
+  read_days(reader, *table, rules, rules);
   if (!reader.problem().empty()) return fail(reader.problem());
   return rules;
 }
@@ -245,11 +272,13 @@ Status add_user_days(std::string_view text, std::string_view file, CalendarRules
   Reader reader(file);
   reader.only(*table, {"mic", "day"});
   CalendarRules added;
-  read_days(reader, *table, added);
-  if (reader.text(*table, "mic").empty())
-    reader.complain(table->source(), "mic: expected the calendar's code, such as \"XNYS\"");
+  const std::string mic = reader.text(*table, "mic");
+  CalendarRules any_hours;  // of another calendar the hours are not known here
+  any_hours.close = 24 * 60;
+  read_days(reader, *table, mic == rules.mic ? rules : any_hours, added);
+  if (mic.empty()) reader.complain(table->source(), "mic: expected the calendar's code, such as \"XNYS\"");
   if (!reader.problem().empty()) return fail(reader.problem());
-  if (reader.text(*table, "mic") != rules.mic) return {};
+  if (mic != rules.mic) return {};
   for (const auto& [day, listed] : added.days) rules.days[day] = listed;
   return {};
 }

@@ -75,6 +75,14 @@ TEST(Calendar, AUsersFileAddsAClosingAnnouncedLastWeek) {
   EXPECT_TRUE(xnys->on(day("2027-04-08"))->half_day);
 }
 
+TEST(Calendar, AUsersDayThatEndsBeforeItBeginsIsRefused) {
+  const std::string path = testing::TempDir() + "/backwards.toml";
+  std::ofstream(path) << "mic = \"XNYS\"\nday = [{ date = \"2027-04-08\", close = \"09:15\" }]\n";
+  const auto xnys = Calendar::load("XNYS", {path});
+  ASSERT_FALSE(xnys);
+  EXPECT_THAT(xnys.error().text, testing::HasSubstr("backwards.toml:2:8: close: expected a time after the open"));
+}
+
 TEST(Calendar, BadFilesAreToldWithTheirPlace) {
   const auto error_of = [](const char* text) {
     const auto rules = parse_calendar(text, "mine.toml");
@@ -86,6 +94,15 @@ TEST(Calendar, BadFilesAreToldWithTheirPlace) {
   EXPECT_EQ(error_of(top.c_str()), "no error");
   EXPECT_THAT(error_of((top + "day = [{ date = \"2027-02-30\", closed = true }]").c_str()),
               testing::StartsWith("mine.toml:6:8: date: expected a date"));
+  for (const char* row :
+       {"hours = [{ before = \"2026-06-01\", close = \"09:30\" }]",
+        "early_close = [{ date = \"12-24\", close = \"09:00\" }]", "day = [{ date = \"2027-04-08\", close = \"07:00\" }]",
+        "day = [{ date = \"2027-04-08\", open = \"16:00\" }]"}) {
+    EXPECT_THAT(
+        error_of((top + row).c_str()),
+        testing::AllOf(testing::StartsWith("mine.toml:6:"), testing::HasSubstr("close: expected a time after the open")))
+        << row;
+  }
   EXPECT_THAT(error_of("open = \"9:30\""), testing::HasSubstr("expected a time"));
   EXPECT_THAT(Calendar::load("XABC", {}).error().text, testing::HasSubstr("there are XLON XNYS XTKS XTSE"));
 }
