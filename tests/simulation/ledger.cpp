@@ -39,7 +39,10 @@ Ledger::Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar
   for (const std::string& name : market.names()) names_.intern(name);
   oracle_.plan_of = [this](std::string_view symbol, Shares normal, const Session& session) {
     const auto known = learned_.find(symbol);
-    return make_plan(session, {}, known == learned_.end() ? nullptr : &known->second, normal, *calendar_);
+    if (known == learned_.end()) return make_plan(session, {}, nullptr, normal, *calendar_);
+    // A copy for the day: where the disk fails, a day is told here only after its evening's lessons.
+    const Learned& of_today = in_force_[std::string(symbol)] = known->second;
+    return make_plan(session, {}, &of_today, normal, *calendar_);
   };
 }
 

@@ -66,8 +66,8 @@ class Ledger {
   Tally& tally_;
   SymbolTable names_;
   test::Oracle oracle_;
-  LearnedBySymbol learned_;
-  std::deque<Item> items_;  ///< not durable yet
+  LearnedBySymbol learned_, in_force_;  ///< after the last lesson; of the day that the oracle is in
+  std::deque<Item> items_;              ///< not durable yet
   std::uint64_t dropped_ = 0;
   std::vector<std::string> expected_;
   std::set<std::pair<std::uint64_t, TickKind>> given_;  ///< of the day, those with an id
