@@ -21,6 +21,7 @@ struct FaultKind {
   int code;
   bool for_ever;
 };
+void PrintTo(const FaultKind& one, std::ostream* out) { *out << one.name; }
 
 class EveryCall : public testing::TestWithParam<FaultKind> {};
 

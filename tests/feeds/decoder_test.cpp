@@ -226,6 +226,7 @@ struct BadFrame {
   const char* name;
   const char* frame;
 };
+void PrintTo(const BadFrame& one, std::ostream* out) { *out << one.name; }
 
 class BrokenFrames : public testing::TestWithParam<BadFrame> {};
 

@@ -185,6 +185,7 @@ struct BadPeer {
   const char* wanted;  ///< part of what the client says
   int http_status;
 };
+void PrintTo(const BadPeer& one, std::ostream* out) { *out << one.mode; }
 
 class BadPeers : public testing::TestWithParam<BadPeer> {};
 

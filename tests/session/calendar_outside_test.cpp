@@ -103,6 +103,7 @@ struct Quantlib {
   int first, last;
   std::set<std::string> only_quantlib;  ///< days that it takes for sessions and the exchange's own word does not
 };
+void PrintTo(const Quantlib& one, std::ostream* out) { *out << one.mic; }
 
 class AgainstQuantlib : public testing::TestWithParam<Quantlib> {};
 
