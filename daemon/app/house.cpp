@@ -71,7 +71,7 @@ void House::restore(Kept kept) {
   desk_->engine().restore(kept.watches, kept.symbols);
   for (const SymbolState& state : kept.symbols) {
     seen_before_ = std::max(seen_before_, state.last_time);
-    resumption_.know(desk_->symbols().find(state.symbol), state.last_time);
+    resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
   own_.go_on_from(std::move(kept.counts));
   out_.take_up(std::move(kept.open));

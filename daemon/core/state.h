@@ -62,8 +62,9 @@ struct SymbolMemory {
   std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, against duplicates
   // What stands above fills two cache lines; a trade writes nothing below.
   Shares judge_volume;
-  Timestamp last_time;  ///< exchange time of the newest trade taken
-  Price last;           ///< the last eligible price of the day
+  Timestamp last_time;       ///< exchange time of the newest trade taken
+  Timestamp newest_outside;  ///< the same of trades outside the session
+  Price last;                ///< the last eligible price of the day
   Price day_open;
   Price close;           ///< of the closing print; 0 until it comes
   Price previous_close;  ///< of the session before
@@ -111,7 +112,8 @@ void each_field(Memory& m, Visit&& visit) {
 template <typename Memory, typename Visit>
 requires std::is_base_of_v<SymbolMemory, std::remove_const_t<Memory>>
 void each_field(Memory& m, Visit&& visit) {
-  visit("day", m.day), visit("last_time", m.last_time), visit("last", m.last), visit("before", m.before);
+  visit("day", m.day), visit("last_time", m.last_time), visit("newest_outside", m.newest_outside), visit("last", m.last),
+      visit("before", m.before);
   visit("day_open", m.day_open), visit("day_high", m.day_high), visit("day_low", m.day_low), visit("close", m.close);
   visit("previous_close", m.previous_close), visit("last_trade", m.last_trade);
   visit("last_price_time", m.last_price_time), visit("last_exchange", m.last_exchange), visit("in_hole", m.in_hole);

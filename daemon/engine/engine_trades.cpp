@@ -162,6 +162,8 @@ void Engine::Impl::take_trade(const Tick& tick) {
 /// so does the corrected close. Other late trades are in no daily bar's volume, as real bars show.
 void Engine::Impl::take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t bars) {
   ++counters_.volume_only;
+  Timestamp& newest = cold_of(tick.symbol).memory.newest_outside;
+  newest = std::max(newest, tick.time);
   const bool after = tick.time >= clock_of(hot).session()->close;
   const bool closing = after && is_closing_print(hot, tick, bars);
   if (!(bars & kNoVolume) && (closing || options_.extended_volume)) count_volume(tick.symbol, tick.time, tick.size);
