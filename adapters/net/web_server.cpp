@@ -12,7 +12,7 @@
 namespace brimwatch {
 namespace {
 
-using Request = http::request<http::empty_body>;
+using BodilessRequest = http::request<http::empty_body>;
 
 constexpr int kPortTries = 8;
 constexpr std::size_t kDrainMost = 65'536;   // of what a refused peer still sends
@@ -29,7 +29,7 @@ void add_headers(http::fields& to) {
   to.set(http::field::cache_control, "no-store");
 }
 
-std::optional<std::string_view> only(const Request& request, http::field field) {
+std::optional<std::string_view> only(const BodilessRequest& request, http::field field) {
   if (request.count(field) != 1) return std::nullopt;
   return view(request[field]);
 }
@@ -79,11 +79,11 @@ class Visit : public std::enable_shared_from_this<Visit> {
 
  private:
   void on_header(error_code error);
-  [[nodiscard]] std::optional<WebReply> refusal(const Request& request) const;
+  [[nodiscard]] std::optional<WebReply> refusal(const BodilessRequest& request) const;
   void reply(const WebReply& what, bool head);
   void refuse(const WebReply& what, bool head);
   void drain();
-  void upgrade(Request request);
+  void upgrade(BodilessRequest request);
   void read_on();
   void write_next();
 
@@ -114,7 +114,7 @@ void Visit::on_header(error_code error) {
       error != http::error::partial_message)
     return refuse({400, "text/plain; charset=utf-8", "this is not HTTP\n"}, false);
   if (error) return close();
-  const Request& request = parser_.get();
+  const BodilessRequest& request = parser_.get();
   const bool head = request.method() == http::verb::head;
   if (const auto no = refusal(request)) return refuse(*no, head);
   if (view(request.target()) == "/live") return upgrade(parser_.release());
@@ -122,7 +122,7 @@ void Visit::on_header(error_code error) {
 }
 
 /// Host first: a stranger learns nothing of the routes.
-std::optional<WebReply> Visit::refusal(const Request& request) const {
+std::optional<WebReply> Visit::refusal(const BodilessRequest& request) const {
   const char* const text = "text/plain; charset=utf-8";
   const auto host = only(request, http::field::host);
   if (!host || !server_->knows_host(*host)) return WebReply{421, text, "this server answers only to its own address\n"};
@@ -170,7 +170,7 @@ void Visit::drain() {
   });
 }
 
-void Visit::upgrade(Request request) {
+void Visit::upgrade(BodilessRequest request) {
   stream_.expires_never();  // from here on the WebSocket has its own timer
   socket_.emplace(stream_);
   socket_->set_option(websocket::stream_base::timeout{server_->limits.patience, server_->limits.patience, true});
@@ -178,7 +178,7 @@ void Visit::upgrade(Request request) {
       websocket::stream_base::decorator([](websocket::response_type& response) { add_headers(response); }));
   socket_->read_message_max(kMessageMost);
   buffer_.clear();
-  const auto kept = std::make_shared<Request>(std::move(request));
+  const auto kept = std::make_shared<BodilessRequest>(std::move(request));
   socket_->async_accept(*kept, [self = shared_from_this(), kept](const error_code& error) {
     if (error || self->server_->closed) return self->close();
     ++self->server_->counters.answered;
