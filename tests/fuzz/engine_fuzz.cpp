@@ -50,7 +50,7 @@ Tick tick_of(Bytes& bytes, Timestamp& clock) {
   t.symbol = bytes.take<std::uint8_t>() % 5 == 4 ? kNoSymbol : shape % 4;
   clock = clock + static_cast<Nanos>(bytes.take<std::int16_t>()) * 10'000'000;
   t.time = wild ? Timestamp{bytes.take<std::int32_t>() * 4'000'000'000LL} : clock;
-  t.price = wild ? Price{bytes.take<std::int64_t>()} : Price{48'000'000 + bytes.take<std::int16_t>() * 200LL};
+  t.price = wild ? Price{bytes.take<std::int64_t>() / 2} : Price{48'000'000 + bytes.take<std::int16_t>() * 200LL};
   t.size = wild ? Shares{bytes.take<std::int64_t>()} : Shares::whole(bytes.take<std::uint16_t>());
   t.status = static_cast<TradingStatus>(bytes.take<std::uint8_t>() % 5);
   t.exchange = "NPQ"[shape % 3];
@@ -60,7 +60,7 @@ Tick tick_of(Bytes& bytes, Timestamp& clock) {
   if (t.kind == TickKind::hole) t.received = t.time + bytes.take<std::int16_t>() * 1'000'000'000LL;
   if (shape % 16 == 7)
     t.day_volume = wild ? Shares{bytes.take<std::int64_t>()} : Shares::whole(bytes.take<std::uint32_t>());
-  t.bid = Price{t.price.micros - shape * 1000LL}, t.ask = Price{t.price.micros / 2 + t.price.micros / 2 + shape};
+  t.bid = Price{t.price.micros - shape * 1000LL}, t.ask = Price{t.price.micros + shape};
   t.bid_size = t.size;
   return t;
 }
