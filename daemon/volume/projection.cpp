@@ -60,11 +60,11 @@ double month_end_shift(double minutes) {
   struct At {
     double minute, shift;
   };
-  constexpr std::array<At, 6> kTable = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
-  if (minutes >= kTable.back().minute) return kTable.back().shift;
+  constexpr std::array<At, 6> kShifts = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
+  if (minutes >= kShifts.back().minute) return kShifts.back().shift;
   std::size_t i = 1;
-  while (minutes > kTable[i].minute) ++i;
-  const At &from = kTable[i - 1], &to = kTable[i];
+  while (minutes > kShifts[i].minute) ++i;
+  const At &from = kShifts[i - 1], &to = kShifts[i];
   return from.shift + (minutes - from.minute) / (to.minute - from.minute) * (to.shift - from.shift);
 }
 
