@@ -24,26 +24,22 @@ def row(number):
     return f"2026-10-14T{10 + number // 3600 % 5}:{minute:02}:{second:02}-04:00,KLVN,{20 + number % 7 / 100},100,@\n"
 
 
+END = "<end>"
+
+
 class Terminal:
     """A program with standard error (and output, if `both`) on a terminal."""
 
     def __init__(self, args, both):
-        self.terminal, inner = pty.openpty()
-        self.child = subprocess.Popen(args, stdin=subprocess.DEVNULL, stdout=inner if both else subprocess.PIPE, stderr=inner)
-        os.close(inner)
+        self.terminal, self.inner = pty.openpty()
+        self.child = subprocess.Popen(args, stdin=subprocess.DEVNULL, stdout=self.inner if both else subprocess.PIPE, stderr=self.inner)
         self.text, self.seen = "", threading.Event()
         self.reader = threading.Thread(target=self.read)
         self.reader.start()
 
     def read(self):
-        while True:
-            try:
-                got = os.read(self.terminal, 65536)
-            except OSError:  # EIO: the other end was closed
-                return
-            if not got:
-                return
-            self.text += got.decode()
+        while not self.text.endswith(END):
+            self.text += os.read(self.terminal, 65536).decode()
             if re.search(r"\r\x1b\[K\S+ (ticks|files|symbols)", self.text):
                 self.seen.set()
 
@@ -53,9 +49,11 @@ class Terminal:
             out = self.child.stdout.read()
             self.child.stdout.close()
         code = self.child.wait(120)
+        os.write(self.inner, END.encode())  # behind all that it said: a terminal that is closed may lose what is under way
         self.reader.join(10)
+        os.close(self.inner)
         os.close(self.terminal)
-        return code, out.decode(), self.text
+        return code, out.decode(), self.text.removesuffix(END)
 
 
 class LongWork(unittest.TestCase):
