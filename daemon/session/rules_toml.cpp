@@ -194,6 +194,13 @@ void read_early_closes(Reader& reader, const toml::table& table, CalendarRules& 
   });
 }
 
+/// Could this early close be the day's? One that moves to the session before reaches back over a long weekend.
+bool may_shorten(const EarlyClose& early, Date day) {
+  constexpr int kLongWeekend = 5;
+  const auto at = early.rule.in(static_cast<int>(day.ymd().year()));
+  return at && (*at == day || (early.or_before && *at > day && *at - day <= kLongWeekend));
+}
+
 /// `usual`: the hours that a day has where it does not give its own.
 void read_days(Reader& reader, const toml::table& table, const CalendarRules& usual, CalendarRules& rules) {
   reader.each(table, "day", [&](const toml::table& row) {
@@ -204,8 +211,8 @@ void read_days(Reader& reader, const toml::table& table, const CalendarRules& us
     listed.close = reader.clock(row.get("close"));
     const Date day = reader.date(row, "date");
     LocalSession session = regular_session(usual, day);
-    if (!listed.close)
-      for (const EarlyClose& early : usual.early) session.close = std::min(session.close, early.close);
+    for (const EarlyClose& early : usual.early)
+      if (may_shorten(early, day)) session.close = std::min(session.close, early.close);
     if (!listed.closed && listed.close.value_or(session.close) <= listed.open.value_or(session.open))
       reader.complain(row.source(), std::string(kNotAfterOpen));
     rules.days[day] = listed;

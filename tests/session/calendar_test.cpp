@@ -83,6 +83,14 @@ TEST(Calendar, AUsersDayThatEndsBeforeItBeginsIsRefused) {
   EXPECT_THAT(xnys.error().text, testing::HasSubstr("backwards.toml:2:8: close: expected a time after the open"));
 }
 
+TEST(Calendar, AUsersDayMayBeginLateButNotAfterItsEarlyClose) {
+  const std::string path = testing::TempDir() + "/late.toml";
+  std::ofstream(path) << "mic = \"XNYS\"\nday = [{ date = \"2027-04-08\", open = \"14:00\" }]\n";
+  EXPECT_EQ(load("XNYS", {path})->on(day("2027-04-08"))->minutes(), 120);
+  std::ofstream(path) << "mic = \"XNYS\"\nday = [{ date = \"2026-11-27\", open = \"14:00\" }]\n";
+  EXPECT_FALSE(Calendar::load("XNYS", {path}));
+}
+
 TEST(Calendar, BadFilesAreToldWithTheirPlace) {
   const auto error_of = [](const char* text) {
     const auto rules = parse_calendar(text, "mine.toml");

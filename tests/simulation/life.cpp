@@ -166,9 +166,10 @@ std::size_t Life::bytes_held() {
     const std::size_t freed = before - bytes_on_heap();
     ::_exit(::write(ends[1], &freed, sizeof freed) == sizeof freed ? 0 : 1);
   }
+  ::close(ends[1]);  // or a copy that dies would be waited for
   std::size_t freed = 0;
   const bool told = ::read(ends[0], &freed, sizeof freed) == sizeof freed;
-  ::close(ends[0]), ::close(ends[1]);
+  ::close(ends[0]);
   ::waitpid(copy, nullptr, 0);
   if (!told) throw std::runtime_error("the copy of the daemon has said nothing");
   return freed + static_cast<std::size_t>(::sqlite3_memory_used());
