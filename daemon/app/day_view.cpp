@@ -32,7 +32,7 @@ DayMinute point_of(const WatchView& view, double minute) {
 
 /// The usual share of the day by each minute, learned or the default.
 std::vector<DayPicture::Point> usual_course(const Desk& desk, std::string_view symbol, double session_minutes) {
-  const Learned* learned = desk.histories().learned(symbol);
+  const std::shared_ptr<const Learned> learned = desk.histories().learned(symbol);
   const Curve& curve = learned != nullptr && learned->days > 0 ? learned->curve : default_curve();
   std::vector<DayPicture::Point> out;
   for (double minute = 0; minute < session_minutes; minute += kUsualStep)

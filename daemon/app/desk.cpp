@@ -118,7 +118,7 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
   const std::optional<Shares> given =
       watch < settings_.watches.size() ? settings_.watches.normal_volume(watch) : std::nullopt;
   DayPlan plan = make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
-  if (plan.curve == nullptr) plan.curve = usual_curve_;
+  if (plan.curve == nullptr) plan.curve = borrowed(*usual_curve_);
   return plan;
 }
 

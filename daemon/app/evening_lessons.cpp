@@ -30,12 +30,12 @@ void EveningLessons::take(const DayRecord& record) {
   const std::vector<DailyBar>& daily = desk_.histories().daily(record.symbol);
   const FeedDay feed_day = feed_day_of(record);
   desk_.histories().add_feed_day(record.symbol, feed_day);
-  const Learned* known = desk_.histories().learned(record.symbol);
+  const std::shared_ptr<const Learned> known = desk_.histories().learned(record.symbol);
   Learned learned = known != nullptr ? *known : Learned{};
   const DayPlan plan = make_plan(*session, daily, known, std::nullopt, calendar);
   if (!learn_day(learned, record, official_total(daily, record.day), plan)) return;
   if (learned.ratio_days == 0 && !learned.ratio_doubt) doubt_ratio(learned, {&feed_day, 1}, daily);
-  desk_.histories().put_learned(record.symbol, learned);
+  desk_.histories().put_learned(record.symbol, std::move(learned));
   news_ = true;
 }
 

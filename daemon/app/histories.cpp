@@ -36,7 +36,10 @@ void Histories::load_learned(const std::string& path) {
 void Histories::take(Histories&& loaded) {
   daily_ = std::move(loaded.daily_);
   problems_ = std::move(loaded.problems_);
-  for (const auto& [symbol, learned] : loaded.learned_) put_learned(symbol, learned);
+  for (auto& [symbol, learned] : loaded.learned_) {
+    std::shared_ptr<const Learned>& here = learned_[symbol];
+    if (here == nullptr || here->last_day <= learned->last_day) here = std::move(learned);
+  }
   learn_ratios();
 }
 
@@ -46,13 +49,19 @@ const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {
   return found == daily_.end() ? kNone : found->second;
 }
 
-const Learned* Histories::learned(std::string_view symbol) const {
+std::shared_ptr<const Learned> Histories::learned(std::string_view symbol) const {
   const auto found = learned_.find(symbol);
-  return found == learned_.end() ? nullptr : &found->second;
+  return found == learned_.end() ? nullptr : found->second;
 }
 
-void Histories::put_learned(std::string_view symbol, const Learned& learned) {
-  learned_.insert_or_assign(std::string(symbol), learned);
+std::map<std::string, Learned, std::less<>> Histories::all_learned() const {
+  std::map<std::string, Learned, std::less<>> all;
+  for (const auto& [symbol, learned] : learned_) all.emplace(symbol, *learned);
+  return all;
+}
+
+void Histories::put_learned(std::string_view symbol, Learned learned) {
+  learned_.insert_or_assign(std::string(symbol), std::make_shared<const Learned>(std::move(learned)));
 }
 
 void Histories::take_feed_days(FeedDays days) {
@@ -72,11 +81,11 @@ void Histories::learn_ratios() {
   for (const auto& [symbol, days] : feed_days_) {
     const std::vector<DailyBar>& official = daily(symbol);
     if (official.empty()) continue;
-    const Learned* known = learned(symbol);
+    const std::shared_ptr<const Learned> known = learned(symbol);
     Learned fresh = known != nullptr ? *known : Learned{};
     brimwatch::learn_ratios(fresh, days, official);
     const bool first = known == nullptr || known->ratio_days == 0;
-    if (fresh.ratio_days > 0 || (first && fresh.ratio_doubt)) put_learned(symbol, fresh);
+    if (fresh.ratio_days > 0 || (first && fresh.ratio_doubt)) put_learned(symbol, std::move(fresh));
   }
 }
 
@@ -85,9 +94,9 @@ const Curve& Histories::usual_curve() const {
   constexpr double kNoAuction = 0.05, kNearlyAll = 0.8;
   int known = 0, without = 0;
   for (const auto& [symbol, one] : learned_) {
-    if (one.days < kFewDays) continue;
+    if (one->days < kFewDays) continue;
     ++known;
-    without += one.curve.auction < kNoAuction;
+    without += one->curve.auction < kNoAuction;
   }
   return known >= kFewSymbols && without >= kNearlyAll * known ? default_curve_without_auction() : default_curve();
 }

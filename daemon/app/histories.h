@@ -20,16 +20,15 @@ class Histories {
   /// missing one is fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as
   /// missing.
   void load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols);
-  /// Puts what another one has loaded in the place of what is here. Curves are replaced where they stand and none goes:
-  /// today's plans point to them.
+  /// Puts what another one has loaded in the place of what is here; but what this one has learned of newer days than the
+  /// file knows stays.
   void take(Histories&& loaded);
 
   [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;
-  [[nodiscard]] const Learned* learned(std::string_view symbol) const;
+  /// nullptr: nothing. What is given out never changes; the next lesson makes another.
+  [[nodiscard]] std::shared_ptr<const Learned> learned(std::string_view symbol) const;
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
-  [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const {
-    return {learned_.begin(), learned_.end()};
-  }
+  [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const;
   /// The days as the feed carried them, from the journal at the start: the feed's part of the tape follows from them and
   /// the official daily bars, which come later than the evening, and again at every load. What an older journal taught
   /// stays where this one has nothing to say.
@@ -42,8 +41,8 @@ class Histories {
   /// are known say that the feed carries none.
   [[nodiscard]] const Curve& usual_curve() const;
 
-  /// Takes over what an evening has taught, for the next plan. A curve stays where it is: today's plans point to it.
-  void put_learned(std::string_view symbol, const Learned& learned);
+  /// Takes over what an evening has taught, for the next plan; the plans that are keep what they were made with.
+  void put_learned(std::string_view symbol, Learned learned);
 
  private:
   struct Hash {
@@ -58,7 +57,7 @@ class Histories {
 
   ByName<std::vector<DailyBar>> daily_;
   FeedDays feed_days_;
-  ByName<Learned> learned_;
+  ByName<std::shared_ptr<const Learned>> learned_;
   std::vector<std::string> problems_;
 };
 

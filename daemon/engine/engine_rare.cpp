@@ -255,7 +255,7 @@ void Engine::Impl::add_hole(SymbolId id, Timestamp from, Timestamp to) {
   memory.in_hole = hot.last.is_set();
   mark(id);
   if (!(end > begin) || !(total > 0)) return;
-  const Curve* known = cold.group_count > 0 ? book_.groups[cold.first_group].plan.curve : nullptr;
+  const Curve* known = cold.group_count > 0 ? book_.groups[cold.first_group].plan.curve.get() : nullptr;
   const Curve& curve = known != nullptr ? *known : default_curve();
   memory.missed_minutes += end - begin;
   memory.missed_to = end;

@@ -1,6 +1,7 @@
 #pragma once
 // What is known of a symbol's past days, and the plan for today that follows from it. Pure, but for read_daily.
 #include <array>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -40,9 +41,10 @@ struct Learned {
 
 /// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;
 /// with no history it also gives the prior. A plan with normal == 0 judges nothing. On a half day the normal volume is
-/// that of a half day.
-[[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
-                                std::optional<Shares> given_normal, const Calendar& calendar);
+/// that of a half day. The plan keeps `learned` (nullptr: nothing) for its curve.
+[[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
+                                const std::shared_ptr<const Learned>& learned, std::optional<Shares> given_normal,
+                                const Calendar& calendar);
 
 /// Level of a half day against a full one, in ln: as usual on that kind of half day, and a little by the symbol's own
 /// past ones.

@@ -53,8 +53,9 @@ double deviation_before(const std::vector<DailyBar>& daily, Date day) {
   return daily_deviation(closes);
 }
 
-void apply_learned(DayPlan& plan, const Learned& learned) {
-  if (learned.curve.count > 0) plan.curve = &learned.curve;
+void apply_learned(DayPlan& plan, const std::shared_ptr<const Learned>& known) {
+  const Learned& learned = *known;
+  if (learned.curve.count > 0) plan.curve = {known, &learned.curve};
   plan.scale *= learned.kappa;
   constexpr int kRatioDays = 5;
   if (learned.ratio_days >= kRatioDays && learned.feed_ratio > 0) {
@@ -107,8 +108,9 @@ double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calenda
   return mean_volume(days);
 }
 
-DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, const Learned* learned,
-                  std::optional<Shares> given_normal, const Calendar& calendar) {
+DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
+                  const std::shared_ptr<const Learned>& learned, std::optional<Shares> given_normal,
+                  const Calendar& calendar) {
   const std::vector<DailyBar> days = full_days_before(daily, session.day, calendar);
   DayPlan plan;
   plan.normal = given_normal ? given_normal->as_double() : mean_volume(days);
@@ -130,7 +132,7 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily, co
   }
   constexpr double kThin = 200'000, kThinScale = 1.3;  // a judgement: no data of small stocks was to be had
   if (full_normal > 0 && full_normal < kThin && (learned == nullptr || learned->days == 0)) plan.scale *= kThinScale;
-  if (learned != nullptr) apply_learned(plan, *learned);
+  if (learned != nullptr) apply_learned(plan, learned);
   return plan;
 }
 

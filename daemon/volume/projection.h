@@ -5,6 +5,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <memory>
 
 #include "core/shares.h"
 
@@ -86,6 +87,11 @@ struct Curve {
 /// The same for a feed that does not carry the closing auction.
 [[nodiscard]] const Curve& default_curve_without_auction();
 
+/// For a plan: a curve that outlives it and stays as it is.
+[[nodiscard]] inline std::shared_ptr<const Curve> borrowed(const Curve& curve) {
+  return {std::shared_ptr<const Curve>(), &curve};
+}
+
 /// All that is fixed before the open for one symbol and one day.
 struct DayPlan {
   double prior = 0;   ///< m0: expected ln of the day's volume, shares of the feed
@@ -101,7 +107,7 @@ struct DayPlan {
   bool expiry = false;           ///< quarterly expiry: the closing auction is about three times its norm
   bool month_end = false;        ///< last session of a month: about twice its norm
   bool ratio_unknown = false;    ///< the feed carries a part of the tape and the part is not known yet
-  const Curve* curve = nullptr;  ///< outlives the plan; nullptr: the default curve
+  std::shared_ptr<const Curve> curve;  ///< never changes while a plan has it; nullptr: the default curve
 };
 
 /// What the clock and the feed say at the moment of asking.

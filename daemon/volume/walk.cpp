@@ -81,11 +81,11 @@ class Walk {
       constexpr int kFewDays = 5;
       constexpr double kNoAuction = 0.05;
       const bool without = learned_.days >= kFewDays && learned_.curve.auction < kNoAuction;
-      plan.curve = without ? &default_curve_without_auction() : nullptr;
+      if (without) plan.curve = borrowed(default_curve_without_auction());
       return plan;
     }
     plan.scale *= learned_.kappa;
-    if (learned_.curve.count > 0) plan.curve = &learned_.curve;
+    if (learned_.curve.count > 0) plan.curve = borrowed(learned_.curve);
     return plan;
   }
 

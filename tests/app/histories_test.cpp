@@ -56,7 +56,7 @@ TEST_F(HistoriesTest, TheFeedsPartComesFromTheJournalAndGrowsWithLaterOfficialBa
   histories_.add_feed_day("KLVN", feed_day(35, 43e3));  // corrected: written again, not counted twice
   write_official("KLVN", 36);
   load();
-  const Learned* learned = histories_.learned("KLVN");
+  const std::shared_ptr<const Learned> learned = histories_.learned("KLVN");
   EXPECT_FALSE(learned->ratio_doubt);
   EXPECT_EQ(learned->ratio_days, 6);
   EXPECT_NEAR(learned->feed_ratio, std::exp((std::log(0.041) + std::log(0.041)) / 2), 1e-3);

@@ -1,6 +1,7 @@
 #include "ledger.h"
 
 #include <algorithm>
+#include <cmath>
 
 #include "journal/backlog.h"
 
@@ -38,11 +39,8 @@ Ledger::Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar
     : time_(time), market_(market), calendar_(calendar), tally_(tally), oracle_(market.watches(), calendar, names_) {
   for (const std::string& name : market.names()) names_.intern(name);
   oracle_.plan_of = [this](std::string_view symbol, Shares normal, const Session& session) {
-    const auto known = learned_.find(symbol);
-    if (known == learned_.end()) return make_plan(session, {}, nullptr, normal, *calendar_);
-    // A copy for the day: where the disk fails, a day is told here only after its evening's lessons.
-    const Learned& of_today = in_force_[std::string(symbol)] = known->second;
-    return make_plan(session, {}, &of_today, normal, *calendar_);
+    const auto known = played_.find(symbol);
+    return make_plan(session, {}, known == played_.end() ? nullptr : known->second, normal, *calendar_);
   };
 }
 
@@ -50,12 +48,23 @@ void Ledger::fail(const std::string& what) {
   if (troubles_.size() < kTroublesMost) troubles_.push_back(to_rfc3339(time_.truth()) + ": " + what);
 }
 
-void Ledger::on_start() { items_.push_back({Item::Kind::start, {}}); }
+void Ledger::on_start() { items_.push_back({Item::Kind::start, {}, {}, nullptr}); }
+
+void Ledger::on_lessons(const Histories& histories) {
+  for (const std::string& name : market_.names()) {
+    std::shared_ptr<const Learned> now = histories.learned(name);
+    std::shared_ptr<const Learned>& before = told_[name];
+    if (now == before) continue;
+    before = now;
+    items_.push_back({Item::Kind::lesson, {}, name, std::move(now)});
+  }
+}
 
 void Ledger::on_ticks(std::span<const Tick> ticks, const SymbolTable& names) {
   for (Tick tick : ticks) {
     if (tick.symbol != kNoSymbol) tick.symbol = names_.find(names.name(tick.symbol));
-    items_.push_back({Item::Kind::tick, tick});
+    if (tick.kind == TickKind::trade) look_for_agreement(tick);
+    items_.push_back({Item::Kind::tick, tick, {}, nullptr});
   }
   last_tick_ = time_.truth();
 }
@@ -63,7 +72,7 @@ void Ledger::on_ticks(std::span<const Tick> ticks, const SymbolTable& names) {
 void Ledger::on_engine_time(Timestamp now) {
   Tick tick;
   tick.time = now;
-  items_.push_back({Item::Kind::time, tick});
+  items_.push_back({Item::Kind::time, tick, {}, nullptr});
 }
 
 void Ledger::on_durable(std::uint64_t mark) {
@@ -73,9 +82,10 @@ void Ledger::on_durable(std::uint64_t mark) {
   }
 }
 
-void Ledger::on_crash() { items_.clear(); }
-
-void Ledger::on_learned(const LearnedBySymbol& learned) { learned_ = learned; }
+void Ledger::on_crash() {
+  items_.clear();
+  told_.clear();  // the next one reads the file
+}
 
 /// A print much further ahead of the daemon's clock than those before is believed only when it is the third in a row.
 bool Ledger::is_believed(const Tick& tick) {
@@ -87,10 +97,28 @@ bool Ledger::is_believed(const Tick& tick) {
   return true;
 }
 
+/// Two prints in a row, both far off, that agree are a price: so says the rule of the print guard.
+void Ledger::look_for_agreement(const Tick& tick) {
+  constexpr double kAgree = 0.05;  // half of the guard
+  const std::string why = market_.why_not(tick.id);
+  if (why.empty()) far_off_.erase(tick.symbol);
+  if (why != Market::kFarOff) return;
+  const auto [before, alone] = far_off_.try_emplace(tick.symbol, tick);
+  if (alone) return;
+  const double apart = tick.price.as_double() / before->second.price.as_double() - 1;
+  if (std::abs(apart) < kAgree) market_.believe(before->second.id), market_.believe(tick.id);
+  before->second = tick;
+}
+
 void Ledger::play(const Item& item) {
   switch (item.kind) {
     case Item::Kind::start:
       lead_ = 0, ahead_ = 0;
+      return oracle_.forget_plans();
+    case Item::Kind::new_list:
+      return oracle_.forget_plans();
+    case Item::Kind::lesson:
+      played_[item.symbol] = item.lesson;
       return;
     case Item::Kind::time:
       return oracle_.tell_time(item.tick.time, expected_);

@@ -22,6 +22,10 @@ class Ledger {
 
   // --- what the daemon was seen to do
   void on_start();
+  /// A list was put in force anew.
+  void on_reload() { items_.push_back({Item::Kind::new_list, {}, {}, nullptr}); }
+  /// What the engine will be told of the volume of days when it next asks; before what it is given next.
+  void on_lessons(const Histories& histories);
   /// The engine has been given these; `names` are the daemon's.
   void on_ticks(std::span<const Tick> ticks, const SymbolTable& names);
   /// The engine was told the time, with no tick.
@@ -29,7 +33,6 @@ class Ledger {
   [[nodiscard]] std::uint64_t mark() const { return dropped_ + items_.size(); }
   void on_durable(std::uint64_t mark);
   void on_notices(const std::vector<NoticeRecord>& notices, bool durable);
-  void on_learned(const LearnedBySymbol& learned);
   /// It died: what was not durable never was.
   void on_crash();
   /// A message leaves for a channel.
@@ -52,10 +55,13 @@ class Ledger {
 
  private:
   struct Item {
-    enum class Kind : std::uint8_t { tick, time, start } kind;
+    enum class Kind : std::uint8_t { tick, time, start, new_list, lesson } kind;
     Tick tick;
+    std::string symbol;
+    std::shared_ptr<const Learned> lesson;
   };
   [[nodiscard]] bool is_believed(const Tick& tick);
+  void look_for_agreement(const Tick& tick);
   void play(const Item& item);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
@@ -66,7 +72,9 @@ class Ledger {
   Tally& tally_;
   SymbolTable names_;
   test::Oracle oracle_;
-  LearnedBySymbol learned_, in_force_;  ///< after the last lesson; of the day that the oracle is in
+  using Lessons = std::map<std::string, std::shared_ptr<const Learned>, std::less<>>;
+  Lessons told_, played_;       ///< what the daemon knows now; what it knew where the oracle is
+  std::map<SymbolId, Tick> far_off_;    ///< false prints with nothing true after them
   std::deque<Item> items_;              ///< not durable yet
   std::uint64_t dropped_ = 0;
   std::vector<std::string> expected_;

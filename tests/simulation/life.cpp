@@ -28,7 +28,7 @@ Life::Life(World& world) : world_(world), since_(world.time.truth()) {
   world_.ledger.on_start();
   auto desk = Desk::open(world_.settings);
   if (!desk) throw std::runtime_error("the desk does not open: " + desk.error().text);
-  symbols_ = &(*desk)->symbols();
+  desk_ = desk->get();
   house_ = std::make_unique<House>(make_world(), std::move(*desk));
   open_journal();
   records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
@@ -58,11 +58,12 @@ HouseWorld Life::make_world() {
     return fail("no such sink");
   };
   world.save_lessons = [this](LearnedBySymbol all, std::string file) {
-    if (write_learned(file, all)) world_.ledger.on_learned(all);
+    if (!write_learned(file, all)) world_.ledger.fail("the lessons cannot be written");
   };
   world.record_ticks = [this](std::span<const Tick> ticks) {
     ticked_ = true;
-    world_.ledger.on_ticks(ticks, *symbols_);
+    world_.ledger.on_lessons(desk_->histories());
+    world_.ledger.on_ticks(ticks, desk_->symbols());
   };
   world.end = [](const std::string&) {};
   world.seed = world_.seed ^ static_cast<std::uint64_t>(since_.ns);
@@ -72,7 +73,7 @@ HouseWorld Life::make_world() {
 Result<std::unique_ptr<Feed>> Life::make_feed(const FeedSettings& settings) {
   for (const auto& source : world_.sources) {
     if (source->name() != settings.name) continue;
-    return std::make_unique<SourceFeed>(*source, world_.time, *symbols_, [this] { return world_.time.wall(); });
+    return std::make_unique<SourceFeed>(*source, world_.time, desk_->symbols(), [this] { return world_.time.wall(); });
   }
   return fail("no such source");
 }
@@ -128,7 +129,12 @@ void Life::tell_day_over() {
   const Session* session = world_.calendar->of(now);
   if (session == nullptr || session->day == told_over_ || now < session->close + kDayEnd) return;
   told_over_ = session->day;
+  world_.ledger.on_lessons(desk_->histories());
   world_.ledger.on_engine_time(now);
+}
+
+void Life::reload(Loaded loaded) {
+  if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.on_reload();
 }
 
 void Life::stop() {

@@ -38,7 +38,7 @@ class Life {
   void kill(bool power_loss);
 
   /// SIGHUP, with what the files say now.
-  void reload(Loaded loaded) { house_->apply(make_ready(std::move(loaded))); }
+  void reload(Loaded loaded);
   [[nodiscard]] const House& house() const { return *house_; }
   [[nodiscard]] Timestamp since() const { return since_; }
   /// Bytes on the heap that go with the house, and those that SQLite has. The simulation's own books, which grow with all
@@ -57,7 +57,7 @@ class Life {
   bool ticked_ = false;
   Date told_over_;
   std::uint64_t beats_ = 0;
-  SymbolTable* symbols_ = nullptr;
+  Desk* desk_ = nullptr;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);
   std::unique_ptr<House> house_;
   std::unique_ptr<SimKeeper> keeper_;

@@ -101,7 +101,7 @@ Tick Market::lie(Timestamp at) {
   const std::size_t symbol = dice_.below(names_.size());
   add_trade(made, symbol, at, "");
   Tick& tick = made.front();
-  const char* why = "a price twelve percent off";
+  const char* why = kFarOff;
   switch (dice_.below(5)) {
     case 0:
       tick.price.micros *= -1, why = "a negative price";

@@ -33,6 +33,9 @@ class Market {
 
   /// Why a print of that id may not have moved a price; empty when it may.
   [[nodiscard]] std::string why_not(std::uint64_t trade_id) const;
+  static constexpr const char* kFarOff = "a price twelve percent off";
+  /// The rule of two prints that agree has made it believable.
+  void believe(std::uint64_t trade_id) { barred_.erase(trade_id); }
   void forget_prints() { barred_.clear(); }
 
  private:

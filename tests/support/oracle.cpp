@@ -123,6 +123,7 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
   s.ended = true;
   s.held.reset();
   if (s.prices.empty() && s.volume.so_far.micros == 0) return;
+  with_plan(id, s);
   for (WatchLine* w : watches_of(id)) {
     bool news = false;
     for (const auto& [kind, n] : w->counts) {
@@ -154,7 +155,7 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   if (session == nullptr || past || now_ >= session->close + 10 * kMinute) return nullptr;
   if (watches_of(tick.symbol).empty()) return nullptr;
   SymbolLine& s = symbols_[tick.symbol];
-  if (s.day == session->day) return &s;
+  if (s.day == session->day) return with_plan(tick.symbol, s);
   SymbolLine fresh;
   fresh.day = session->day;
   const Session* yesterday = calendar_->before(session->day);
@@ -167,9 +168,6 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   for (const auto& halt : s.halts) {
     if (!halt.second.is_set()) fresh.halts.push_back(halt);
   }
-  const std::optional<Shares> normal = watches_of(tick.symbol)[0]->watch.normal_volume;
-  fresh.plan = plan_of ? plan_of(names_.name(tick.symbol), normal.value_or(Shares{}), *session)
-                       : make_plan(*session, {}, nullptr, normal, *calendar_);
   s = fresh;
   for (WatchLine* w : watches_of(tick.symbol)) {
     w->counts.clear();
@@ -177,7 +175,20 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
     w->run.clear();
     w->run_opened_over = false;
   }
+  return with_plan(tick.symbol, s);
+}
+
+Oracle::SymbolLine* Oracle::with_plan(SymbolId id, SymbolLine& s) {
+  if (!std::exchange(s.needs_plan, false)) return &s;
+  const Session& session = *calendar_->on(s.day);
+  const std::optional<Shares> normal = watches_of(id)[0]->watch.normal_volume;
+  s.plan = plan_of ? plan_of(names_.name(id), normal.value_or(Shares{}), session)
+                   : make_plan(session, {}, nullptr, normal, *calendar_);
   return &s;
+}
+
+void Oracle::forget_plans() {
+  for (auto& [id, s] : symbols_) s.needs_plan = true;
 }
 
 double Oracle::minutes(const SymbolLine& s, Timestamp time) const {
@@ -414,7 +425,7 @@ void Oracle::cancel(const Tick& tick, std::vector<std::string>& said) {
   if (session == nullptr || calendar_->local_date(tick.time) < calendar_->local_date(now_)) return;
   const auto it = symbols_.find(tick.symbol);
   if (it == symbols_.end() || it->second.day != session->day) return;
-  SymbolLine& s = it->second;
+  SymbolLine& s = *with_plan(tick.symbol, it->second);
   if (column_of(tick.conditions).volume && s.volume.so_far.micros >= tick.size.micros) {
     const bool in_hours = session->is_open(tick.time) || has(tick.conditions, '6');
     const bool by_id = tick.id != 0 && !has(tick.conditions, 'T');

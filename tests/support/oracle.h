@@ -26,6 +26,8 @@ class Oracle {
   void take(const Tick& tick, std::vector<std::string>& said);
   /// It is so late, though no tick has said so.
   void tell_time(Timestamp now, std::vector<std::string>& said) { end_days(now, said); }
+  /// The daemon was started again, or has a new list: plans are made anew where they are next asked for.
+  void forget_plans();
   /// Where a day's plan is to know more than the watch's normal volume.
   std::function<DayPlan(std::string_view symbol, Shares normal, const Session& session)> plan_of;
 
@@ -64,6 +66,7 @@ class Oracle {
     double missed_minutes = 0, missed_to = 0, missed_share = 0;
     bool hole_since_last = false;
     DayPlan plan;
+    bool needs_plan = true;
     Timestamp last_price_time, judge_time;
     Shares judge_volume;
     Price before;
@@ -72,6 +75,7 @@ class Oracle {
   void end_days(Timestamp now, std::vector<std::string>& said);
   void end_day(SymbolId id, std::vector<std::string>& said);
   SymbolLine* symbol_at(const Tick& tick, const Session*& session);
+  SymbolLine* with_plan(SymbolId id, SymbolLine& s);
   void trade(const Tick& tick, std::vector<std::string>& said);
   void offer(SymbolId id, const Tick& tick, std::vector<std::string>& said);
   void accept(SymbolId id, const Tick& tick, std::vector<std::string>& said);

@@ -122,7 +122,7 @@ TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
   Learned learned;
   for (int i = 0; i < 4; ++i) learn_ratio(learned, 30, 100);
   const auto plan = [&] {
-    return make_plan(*new_york().on(day), sessions_before(day, 60), &learned, std::nullopt, new_york());
+    return make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(learned), std::nullopt, new_york());
   };
   EXPECT_TRUE(plan().ratio_unknown);
   learn_ratio(learned, 33, 100);
@@ -131,7 +131,7 @@ TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
   EXPECT_NEAR(plan().prior, std::log(3e5) - 0.009, 1e-9);
   Learned whole;
   learn_ratio(whole, 98, 100);
-  EXPECT_FALSE(make_plan(*new_york().on(day), sessions_before(day, 60), &whole, std::nullopt, new_york()).ratio_unknown);
+  EXPECT_FALSE(make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(whole), std::nullopt, new_york()).ratio_unknown);
 }
 
 // The official bar of a day comes later than the day: until then the feed's own days, held against the official ones
@@ -143,7 +143,7 @@ TEST(Plan, AFeedThatIsPlainlyAPartIsNotJudgedBeforeTheFirstOfficialDay) {
     const FeedDay one{*parse_date("2026-12-07"), shares, 1, false};
     Learned learned;
     learn_ratios(learned, std::span(&one, 1), daily);
-    return make_plan(*new_york().on(day), daily, &learned, std::nullopt, new_york()).ratio_unknown;
+    return make_plan(*new_york().on(day), daily, std::make_shared<Learned>(learned), std::nullopt, new_york()).ratio_unknown;
   };
   EXPECT_TRUE(refused(35e3));
   EXPECT_FALSE(refused(0.5e6));  // a quiet day
