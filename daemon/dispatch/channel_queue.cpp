@@ -190,7 +190,7 @@ Message ChannelQueue::start(Parcel parcel, Timestamp now) {
   if (parcel.id.empty()) {  // said again: a message of its own, or a side that knows ids would drop it
     const Item& item = parcel.items.front();
     const Nanos every = std::max<Nanos>(plan_.repeat_every, kSecond);
-    parcel.repeat = static_cast<int>(std::max<Nanos>(1, (now - item.known_at()) / every));
+    parcel.repeat = static_cast<int>(std::max<Nanos>(1, (now - item.known_at(now)) / every));
     parcel.id = item.record.id + "/again-" + std::to_string(parcel.repeat);
     ++counters_.repeats;
   }
@@ -209,7 +209,7 @@ Message ChannelQueue::start(Parcel parcel, Timestamp now) {
 
 void ChannelQueue::expire(Timestamp now) {
   for (auto item = waiting_.begin(); item != waiting_.end();) {
-    if (item->expires(plan_) > now) {
+    if (item->expires(plan_, now) > now) {
       ++item;
       continue;
     }
@@ -217,7 +217,7 @@ void ChannelQueue::expire(Timestamp now) {
     item = waiting_.erase(item);
   }
   for (auto parcel = retries_.begin(); parcel != retries_.end();) {
-    if (parcel->expires(plan_) > now) {
+    if (parcel->expires(plan_, now) > now) {
       ++parcel;
       continue;
     }
@@ -261,8 +261,8 @@ std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
     }
   }
   if (best && !has_come(blocked_until_, now, kRetryMost)) best = std::max(*best, blocked_until_);
-  for (const Item& item : waiting_) earliest(best, item.expires(plan_));
-  for (const Parcel& parcel : retries_) earliest(best, parcel.expires(plan_));
+  for (const Item& item : waiting_) earliest(best, item.expires(plan_, now));
+  for (const Parcel& parcel : retries_) earliest(best, parcel.expires(plan_, now));
   return best;
 }
 

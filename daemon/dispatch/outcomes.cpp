@@ -40,7 +40,7 @@ void ChannelQueue::on_delivered(Parcel parcel, const Delivery& delivery, Timesta
 
 void ChannelQueue::repeat_later(Item item, int said, Timestamp now) {
   const Nanos every = std::max<Nanos>(plan_.repeat_every, kSecond);
-  if (said >= kRepeatsMost || now - item.known_at() >= kRepeatsMost * every) {
+  if (said >= kRepeatsMost || now - item.known_at(now) >= kRepeatsMost * every) {
     return finish(item, DeliveryState::delivered, "repeated often enough, never acknowledged", now);
   }
   item.row.state = DeliveryState::delivered;

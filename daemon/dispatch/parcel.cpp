@@ -33,7 +33,7 @@ std::string digest_text(const std::vector<Item>& items) {
 /// "Late by 12 min: happened 10:42:07, sent 10:54:11."
 std::string lateness(const Item& oldest, Timestamp now) {
   const auto offset = oldest.record.offset;
-  return "Late by " + span_text(now - oldest.known_at()) + ": happened " + to_clock(oldest.record.notice.time, offset) +
+  return "Late by " + span_text(now - oldest.known_at(now)) + ": happened " + to_clock(oldest.record.notice.time, offset) +
          ", sent " + to_clock(now, offset) + ". The price may be elsewhere by now.\n";
 }
 
@@ -53,8 +53,8 @@ std::string preface(const Parcel& parcel, const ChannelPlan& plan, const Item& o
 
 }  // namespace
 
-Timestamp Item::expires(const ChannelPlan& plan) const {
-  return std::max(known_at(), not_before) + life_of(record.notice.kind, plan);
+Timestamp Item::expires(const ChannelPlan& plan, Timestamp now) const {
+  return std::max(known_at(now), not_before) + life_of(record.notice.kind, plan);
 }
 
 bool Parcel::holds(std::string_view symbol) const {
@@ -70,9 +70,9 @@ bool Parcel::has_urgent() const {
   return std::any_of(items.begin(), items.end(), [](const Item& item) { return is_urgent(item.record.notice.kind); });
 }
 
-Timestamp Parcel::expires(const ChannelPlan& plan) const {
+Timestamp Parcel::expires(const ChannelPlan& plan, Timestamp now) const {
   Timestamp latest;
-  for (const Item& item : items) latest = std::max(latest, item.expires(plan));
+  for (const Item& item : items) latest = std::max(latest, item.expires(plan, now));
   return latest;
 }
 
@@ -82,12 +82,12 @@ std::string digest_id(const std::vector<Item>& items) {
 
 Message message_of(const Parcel& parcel, const ChannelPlan& plan, Timestamp now) {
   const Item& oldest = *std::min_element(parcel.items.begin(), parcel.items.end(),
-                                         [](const Item& a, const Item& b) { return a.known_at() < b.known_at(); });
+                                         [now](const Item& a, const Item& b) { return a.known_at(now) < b.known_at(now); });
   Message message;
   message.id = parcel.id;
   message.attempt = parcel.attempts;
   for (const Item& item : parcel.items) message.notices.push_back(item.record);
-  if (oldest.is_late(now)) message.late = std::chrono::seconds{(now - oldest.known_at()) / kSecond};
+  if (oldest.is_late(now)) message.late = std::chrono::seconds{(now - oldest.known_at(now)) / kSecond};
   const NoticeRecord& first = parcel.items.front().record;
   message.title =
       parcel.is_digest() ? std::to_string(parcel.items.size()) + " notices: " + names_of(parcel.items) : first.title;

@@ -22,10 +22,14 @@ struct Item {
   std::uint64_t number = 0;  ///< in the order in which the channel got them
   bool acknowledged = false;
 
-  /// When we came to know of it: with delayed data later than it happened.
-  [[nodiscard]] Timestamp known_at() const { return record.notice.time + std::max<Nanos>(record.notice.age, 0); }
-  [[nodiscard]] Timestamp expires(const ChannelPlan& plan) const;
-  [[nodiscard]] bool is_late(Timestamp now) const { return now - known_at() > kLateAfter; }
+  /// When we came to know of it: with delayed data later than it happened. Were that still to come, then our clock was
+  /// ahead when it came, and only the time of the event is known.
+  [[nodiscard]] Timestamp known_at(Timestamp now) const {
+    const Timestamp came = record.notice.time + std::max<Nanos>(record.notice.age, 0);
+    return came > now ? record.notice.time : came;
+  }
+  [[nodiscard]] Timestamp expires(const ChannelPlan& plan, Timestamp now) const;
+  [[nodiscard]] bool is_late(Timestamp now) const { return now - known_at(now) > kLateAfter; }
 };
 
 struct Parcel {
@@ -41,7 +45,8 @@ struct Parcel {
   /// It has a symbol of `other`, and is the later of the two.
   [[nodiscard]] bool comes_after(const Parcel& other) const;
   [[nodiscard]] bool has_urgent() const;
-  [[nodiscard]] Timestamp expires(const ChannelPlan& plan) const;  ///< that of the item that lives longest
+  /// That of the item that lives longest.
+  [[nodiscard]] Timestamp expires(const ChannelPlan& plan, Timestamp now) const;
 };
 
 /// The id of a digest: deterministic, that of no single notice.

@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "session/calendar.h"
 #include "volume/learned_file.h"
 
 namespace brimwatch {
@@ -79,6 +80,37 @@ TEST_F(HistoriesTest, WhatAnOlderJournalTaughtStaysWhereThisOneHasNothingToSay) 
   histories_.take_feed_days({{"KLVN", {feed_day(30, 40e3)}}});
   EXPECT_EQ(histories_.learned("KLVN")->ratio_days, 8);
   EXPECT_FALSE(histories_.learned("KLVN")->ratio_doubt);
+}
+
+// A daemon that was off over the evening learns yesterday while today is on.
+TEST_F(HistoriesTest, ALessonDoesNotChangeThePlansThatAre) {
+  const auto calendar = Calendar::load("XNYS", {});
+  const Session& today = *(*calendar)->on(*parse_date("2026-12-07"));
+  const auto learn = [&](double opening, const char* day) {
+    Learned learned;
+    KnotLogs shape{};
+    for (std::size_t i = 0; i + 1 < kKnots; ++i) shape[i] = std::log(default_curve().share[i]) * opening;
+    for (int n = 0; n < 20; ++n) learn_shape(learned, shape);
+    learned.last_day = *parse_date(day);
+    histories_.put_learned("KLVN", learned);
+  };
+  const auto plan = [&] { return make_plan(today, {}, histories_.learned("KLVN"), Shares::whole(1'000'000), **calendar); };
+  learn(1.0, "2026-12-03");
+  const DayPlan before = plan();
+  const double share = before.curve->at(60);
+  learn(0.5, "2026-12-04");
+  EXPECT_EQ(before.curve->at(60), share);
+  EXPECT_GT(plan().curve->at(60), share * 1.2);
+
+  // A reload reads the file, which does not know yesterday yet.
+  Histories file;
+  Learned older;
+  older.last_day = *parse_date("2026-12-03"), older.days = 3;
+  file.put_learned("KLVN", older), file.put_learned("ORRI", older);
+  histories_.take(std::move(file));
+  EXPECT_EQ(histories_.learned("KLVN")->last_day, *parse_date("2026-12-04"));
+  EXPECT_EQ(histories_.learned("ORRI")->days, 3);
+  EXPECT_EQ(histories_.all_learned().size(), 2U);
 }
 
 TEST_F(HistoriesTest, AFeedWithoutAuctionsGivesNewSymbolsACurveWithoutOne) {

@@ -1,5 +1,7 @@
 #include "dispatch/dispatcher.h"
 
+#include <set>
+
 #include "desk.h"
 
 namespace brimwatch {
@@ -227,6 +229,26 @@ TEST(Dispatcher, StopsRepeatingAfterAnHour) {
   }
   EXPECT_EQ(sent, 13);
   EXPECT_EQ(desk.row(record).state, DeliveryState::delivered);
+}
+
+// A clock that was a day ahead when the crossing came, and is right now: what it says of when that was, is to come.
+TEST(Dispatcher, StopsRepeatingAfterAnHourThoughTheClockWasWrong) {
+  auto plan = desk::plan();
+  plan.until_acknowledged = true;
+  Desk desk({plan});
+  NoticeRecord record = desk::notice("KLVN", NoticeKind::crossed, desk.now);
+  record.notice.age = kDayNanos;
+  desk.dispatcher.on_written(record, desk.now);
+  desk.keep();
+  std::set<std::string> ids;
+  for (int sent = 0; sent < 50 && !desk.row(record).done.is_set(); ++sent) {
+    if (sent > 0) desk.wake();
+    const Send send = desk.one();
+    EXPECT_EQ(send.message.late.has_value(), sent > 0);
+    EXPECT_TRUE(ids.insert(send.message.id).second) << send.message.id;
+    desk.result(send, Outcome::delivered);
+  }
+  EXPECT_EQ(ids.size(), 13U);
 }
 
 TEST(Dispatcher, AcknowledgedWhileItIsSentIsNotRepeated) {
