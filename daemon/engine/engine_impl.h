@@ -26,6 +26,7 @@ struct JudgePause {
 };
 constexpr JudgePause kPauseNear{50, 2 * kMinute}, kPauseFar{16, 10 * kMinute};
 
+constexpr Shares kSizeMost = Shares::whole(10'000'000'000);    ///< no print is larger
 constexpr Shares kDayMost = Shares::whole(4'000'000'000'000);  ///< no day's volume is larger
 
 /// A price that may move levels: a trade's, a held one's, a bar's.

@@ -51,7 +51,7 @@ void Engine::Impl::change_volume(SymbolId id, Timestamp time, Shares by) {
 
 void Engine::Impl::take_cancel(const Tick& tick) {
   ++counters_.corrections;
-  if (tick.size < Shares{} || tick.size > kDayMost) return void(++counters_.absurd);
+  if (tick.size < Shares{} || tick.size > kSizeMost) return void(++counters_.absurd);
   SymbolHot* const hot = admit_correction(tick);
   if (hot == nullptr) return;
   if (was_counted(*hot, tick)) change_volume(tick.symbol, tick.time, Shares{-tick.size.micros});
@@ -63,7 +63,7 @@ void Engine::Impl::take_cancel(const Tick& tick) {
 void Engine::Impl::take_correct(const Tick& tick) {
   ++counters_.corrections;
   const bool sane =
-      tick.size >= Shares{} && tick.size <= kDayMost && tick.bid_size >= Shares{} && tick.bid_size <= kDayMost;
+      tick.size >= Shares{} && tick.size <= kSizeMost && tick.bid_size >= Shares{} && tick.bid_size <= kSizeMost;
   if (!sane) return void(++counters_.absurd);
   SymbolHot* const hot = admit_correction(tick);
   if (hot == nullptr) return;

@@ -10,7 +10,6 @@ constexpr Nanos kFutureMost =
     2 * kMinute;                   ///< a trade so much further ahead of our clock than those before is not believed
 constexpr int kAheadBelieved = 3;  ///< but so many in a row are: then it is our clock that was set back
 constexpr Price kPriceMost{1'000'000'000 * kMicrosPerUnit};
-constexpr Shares kSizeMost = Shares::whole(10'000'000'000);
 
 }  // namespace
 
