@@ -1,62 +1,23 @@
 // What a feed may not say: numbers that nothing trades at, symbols that nobody watches, corrections of other days. Each
 // is counted where the status page shows it, moves nothing and is said of nothing.
 #include <gmock/gmock.h>
-#include <gtest/gtest.h>
 
-#include "engine/engine.h"
-#include "volume/history.h"
+#include "small_engine.h"
 
 namespace brimwatch {
 namespace {
 
 using testing::IsEmpty;
 
-struct Collect : NoticeSink {
-  std::vector<Notice> notices;
-  std::vector<DayRecord> days;
-  void on_notice(Notice&& notice) override { notices.push_back(std::move(notice)); }
-  void on_day(const DayRecord& record) override { days.push_back(record); }
-};
-
-/// An engine that watches KLVN at 50 and ORRI at 80, some minutes into a day; SPARE is a name that nobody watches.
-class Hostile : public testing::Test {
+/// KLVN at 50, which has traded, and ORRI at 80, which has not.
+class Hostile : public SmallEngine {
  protected:
-  Hostile()
-      : engine_({}, symbols_, [this](SymbolId, std::uint32_t watch, const Session& session) {
-          return make_plan(session, {}, nullptr, watches_[watch].normal_volume, *calendar_);
-        }) {
-    spare_ = symbols_.intern("SPARE");
-    for (const auto& [symbol, pivot] : {std::pair("KLVN", "50"), std::pair("ORRI", "80")}) {
-      Watch watch;
-      watch.symbol = symbol;
-      watch.pivot = *parse_price(pivot);
-      watch.normal_volume = Shares::whole(1'000'000);
-      set_levels(watch);
-      watches_.push_back(watch);
-    }
-    engine_.set_watches(watches_, {calendar_, calendar_});
-    klvn_ = symbols_.find("KLVN"), orri_ = symbols_.find("ORRI");
+  Hostile() {
+    watch("KLVN", "50"), watch("ORRI", "80");
+    begin();
     give(trade("49.50", 1000));
     give(trade("49.60", 1000));
   }
-
-  [[nodiscard]] const Session& session() const { return *calendar_->on(Date::of(2026, 11, 25)); }
-  [[nodiscard]] Timestamp at(Nanos since_open) const { return session().open + since_open; }
-
-  Tick tick(TickKind kind, const char* price = "49.50", std::int64_t size = 100) {
-    Tick made;
-    made.kind = kind;
-    made.symbol = klvn_;
-    made.time = at(++seconds_ * kSecond);
-    made.price = *parse_price(price);
-    made.size = Shares::whole(size);
-    made.exchange = 'N';
-    made.id = static_cast<std::uint64_t>(seconds_);
-    return made;
-  }
-  Tick trade(const char* price, std::int64_t size = 100) { return tick(TickKind::trade, price, size); }
-
-  void give(const Tick& one) { engine_.on_ticks({&one, 1}, sink_); }
 
   /// The tick is counted there, once, and nothing else comes of it.
   void expect_refused(const Tick& one, std::uint64_t EngineCounters::*counter, const std::string& what) {
@@ -70,15 +31,6 @@ class Hostile : public testing::Test {
     EXPECT_EQ(view().volume.so_far, volume) << what;
     EXPECT_EQ(view().last, last) << what;
   }
-  [[nodiscard]] WatchView view(std::uint32_t watch = 0) const { return engine_.view(watch, at(seconds_ * kSecond)); }
-
-  std::shared_ptr<const Calendar> calendar_ = *Calendar::load("XNYS", {});
-  SymbolTable symbols_;
-  std::vector<Watch> watches_;
-  Engine engine_;
-  Collect sink_;
-  SymbolId klvn_ = kNoSymbol, orri_ = kNoSymbol, spare_ = kNoSymbol;
-  Nanos seconds_ = 60;
 };
 
 constexpr auto kPriced = {TickKind::trade, TickKind::bar, TickKind::day};

@@ -1,0 +1,137 @@
+// Several watches of one symbol, each with rules of its own; and lists that change under the engine.
+#include <gmock/gmock.h>
+
+#include <map>
+
+#include "small_engine.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::IsEmpty;
+
+class Several : public SmallEngine {
+ protected:
+  /// The newest notice of that kind, by watch.
+  std::map<std::uint32_t, Notice> told(NoticeKind kind) const {
+    std::map<std::uint32_t, Notice> found;
+    for (const Notice& notice : sink_.notices)
+      if (notice.kind == kind) found[notice.watch] = notice;
+    return found;
+  }
+};
+
+TEST_F(Several, AreJudgedEachByItsOwnNormalVolumeAndRules) {
+  watch("KLVN", "50", 1'000'000);
+  watch("KLVN", "50.10", 50'000);
+  watch("KLVN", "50.20", 1'000'000).rules.surge = 900'000'000;  // 900 %: never
+  watch("KLVN", "50.30", 1'000'000).rules.odds_heavy = 0;       // whatever the odds
+  watch("KLVN", "50.40", 1'000'000).rules.odds_light = 0.97;
+  watch("KLVN", "50.50", 1'000'000);  // as the first
+  begin();
+  give(trade("49.50", 20'000));
+  give(trade("50.60", 20'000));
+  const auto crossed = told(NoticeKind::crossed);
+  ASSERT_EQ(crossed.size(), 6U);
+  EXPECT_EQ(crossed.at(0).volume.normal, Shares::whole(1'000'000));
+  EXPECT_EQ(crossed.at(1).volume.normal, Shares::whole(50'000));
+  EXPECT_EQ(crossed.at(1).volume.weight, Weight::heavy);
+  EXPECT_GT(crossed.at(1).volume.odds, crossed.at(0).volume.odds);
+  EXPECT_LT(crossed.at(2).volume.odds, crossed.at(0).volume.odds);
+  EXPECT_EQ(crossed.at(2).volume.needed, 900);
+  EXPECT_EQ(crossed.at(3).volume.weight, Weight::heavy);
+  EXPECT_EQ(crossed.at(4).volume.odds, crossed.at(0).volume.odds);
+  EXPECT_EQ(crossed.at(5).volume.odds, crossed.at(0).volume.odds);
+  EXPECT_EQ(crossed.at(5).volume.weight, crossed.at(0).volume.weight);
+}
+
+TEST_F(Several, AreGuardedByTheStrictestAndAGuardOfNoneAddsNone) {
+  watch("KLVN", "50").rules.bad_print = 0;
+  watch("KLVN", "60").rules.bad_print = 30'000'000;
+  watch("KLVN", "70").rules.bad_print = 10'000'000;
+  watch("KLVN", "80").rules.bad_print = 20'000'000;
+  watch("ORRI", "50").rules.bad_print = 0;
+  begin();
+  give(trade("49.50"));
+  give(trade("56"));  // 13 % up: waits for a second one
+  EXPECT_THAT(sink_.notices, IsEmpty());
+  Tick orri = trade("49.50");
+  orri.symbol = orri_;
+  give(orri);
+  orri = trade("65");
+  orri.symbol = orri_;
+  give(orri);
+  EXPECT_EQ(told(NoticeKind::crossed).count(4), 1U) << "ORRI has no guard";
+  sink_.notices.clear();
+  give(trade("56.10"));
+  EXPECT_EQ(told(NoticeKind::crossed).count(0), 1U) << "two that agree";
+}
+
+TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {
+  for (const char* pivot : {"47", "48", "52", "53"}) watch("KLVN", pivot);
+  begin();
+  give(trade("46.80"));
+  give(trade("48.50"));
+  EXPECT_EQ(view(0).side, Side::inside);
+  EXPECT_EQ(view(1).side, Side::inside);
+  EXPECT_EQ(view(2).side, Side::under);
+  watches_.clear();
+  for (const char* pivot : {"53", "48", "46.50", "52.50"}) watch("KLVN", pivot);
+  begin();
+  EXPECT_EQ(view(0).side, Side::under);
+  EXPECT_EQ(view(1).side, Side::inside);
+  EXPECT_EQ(view(2).side, Side::unknown) << "new";
+  EXPECT_EQ(view(3).side, Side::unknown) << "new";
+  const std::size_t before = sink_.notices.size();
+  give(trade("48.60"));
+  const auto crossed = told(NoticeKind::crossed);
+  EXPECT_EQ(sink_.notices.size(), before + 1) << "the new one under the price; the old ones have had theirs";
+  EXPECT_EQ(sink_.notices.back().watch, 2U);
+}
+
+TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
+  ratio_unknown_ = true;
+  watch("KLVN", "50");
+  begin();
+  give(trade("49.50", 100'000));
+  give(trade("50.10", 900'000));
+  for (int minute = 5; minute < 200; minute += 5) {
+    seconds_ = minute * 60;
+    give(trade("50.20", 100'000));
+  }
+  ASSERT_EQ(sink_.notices.size(), 1U) << "no volume-arrived: nobody knows";
+  EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
+  EXPECT_EQ(sink_.notices[0].volume.why_not, NoJudgement::ratio_unknown);
+  EXPECT_EQ(sink_.notices[0].volume.weight, Weight::unknown);
+  EXPECT_EQ(sink_.notices[0].volume.odds, 0);
+  engine_.on_time(session().close + 11 * kMinute, sink_);
+  ASSERT_EQ(sink_.notices.size(), 2U);
+  EXPECT_EQ(sink_.notices[1].kind, NoticeKind::day_end);
+  EXPECT_EQ(sink_.notices[1].volume.why_not, NoJudgement::ratio_unknown);
+  EXPECT_EQ(sink_.notices[1].volume.weight, Weight::unknown);
+}
+
+TEST_F(Several, StartAndEndByDate) {
+  watch("KLVN", "50").until = Date::of(2026, 11, 24);
+  watch("KLVN", "50.10").from = Date::of(2026, 11, 26);
+  watch("KLVN", "50.20").from = Date::of(2026, 11, 25);
+  watch("KLVN", "50.30").until = Date::of(2026, 11, 25);
+  begin();
+  give(trade("49.50"));
+  give(trade("50.40"));
+  const auto crossed = told(NoticeKind::crossed);
+  EXPECT_EQ(crossed.size(), 2U);
+  EXPECT_TRUE(crossed.contains(2) && crossed.contains(3));
+  Tick halt = tick(TickKind::status);
+  halt.status = TradingStatus::halted;
+  give(halt);
+  EXPECT_EQ(told(NoticeKind::halted).size(), 2U);
+  // The crossing's trade is taken back: of the same two.
+  Tick cancel = tick(TickKind::cancel, "50.40");
+  cancel.id = sink_.notices[0].trade_id;
+  give(cancel);
+  EXPECT_EQ(told(NoticeKind::corrected).size(), 2U);
+}
+
+}  // namespace
+}  // namespace brimwatch
