@@ -40,10 +40,14 @@ std::string range(const Watch& watch) {
          "when it returns. If the day opens above it: opened-over, no crossing.";
 }
 
+std::string at_or_under(Price level, std::int32_t part, Price pivot) {
+  return part > 0 ? "at or under " + to_string(level) + " (pivot - " + percent(part) + ")" : "under " + to_string(pivot);
+}
+
 std::string under(const Watch& watch) {
-  return "fell-under: at or under " + to_string(watch.slip_level) + " (pivot - " + percent(watch.rules.slip) +
-         "), the breakout did not hold. loss-limit: at or under " + to_string(watch.loss_limit) + " (pivot - " +
-         percent(watch.rules.loss) + "), once.";
+  const Rules& rules = watch.rules;
+  return "fell-under: " + at_or_under(watch.slip_level, rules.slip, watch.pivot) +
+         ", the breakout did not hold. loss-limit: " + at_or_under(watch.loss_limit, rules.loss, watch.pivot) + ", once.";
 }
 
 std::string volume(const Watch& watch, const NormalVolume& normal) {

@@ -79,9 +79,10 @@ struct SymbolMemory {
   std::array<std::int64_t, 36> quarter_volume{};  ///< by quarter-hour since the open, micros
   double missed_minutes = 0, missed_from = 0, missed_to = 0;  ///< of the session, not carried by the feed; as one stretch
   double missed_share = 0;                                    ///< of the day's usual volume, in those minutes
-  Nanos halted_for = 0;                                       ///< halts of the day that are over
-  Timestamp halted_since;                                     ///< the halt under way
-  std::array<std::int64_t, 24> knot_volume{};                 ///< so_far when each of them was passed, micros
+  double healed_share = 0;                     ///< the same of holes whose volume is known by now, but not when it came
+  Nanos halted_for = 0;                        ///< halts of the day that are over
+  Timestamp halted_since;                      ///< the halt under way
+  std::array<std::int64_t, 24> knot_volume{};  ///< so_far when each of them was passed, micros
 
   bool operator==(const SymbolMemory&) const = default;
 };
@@ -122,7 +123,8 @@ void each_field(Memory& m, Visit&& visit) {
   visit("minute", m.minute), visit("quarter_volume", m.quarter_volume);
   visit("knot_volume", m.knot_volume), visit("knots", m.knots), visit("missed_minutes", m.missed_minutes),
       visit("missed_from", m.missed_from);
-  visit("missed_to", m.missed_to), visit("missed_share", m.missed_share), visit("halted_for", m.halted_for);
+  visit("missed_to", m.missed_to), visit("missed_share", m.missed_share), visit("healed_share", m.healed_share),
+      visit("halted_for", m.halted_for);
   visit("halted_since", m.halted_since), visit("trades", m.trades), visit("recent_trades", m.recent_trades);
   visit("recent_at", m.recent_at), visit("judge_volume", m.judge_volume), visit("judge_time", m.judge_time);
 }
@@ -132,7 +134,7 @@ struct DayRecord {
   Date day;
   std::string symbol;
   Shares volume;        ///< as the feed carried it
-  double coverage = 1;  ///< share of the session's expected volume that the feed was up for
+  double coverage = 1;  ///< share of the session's expected volume that the feed was up for, healed holes left out
   Price open, high, low, close;
   bool half_day = false;
   std::array<double, 24> knots{};  ///< ln of the cumulative share at the model's knots, NaN where not known

@@ -1,5 +1,7 @@
 #include "core/watch.h"
 
+#include <algorithm>
+
 namespace brimwatch {
 
 Levels levels_of(Price pivot, const Rules& rules) {
@@ -7,9 +9,11 @@ Levels levels_of(Price pivot, const Rules& rules) {
   levels.pivot = pivot;
   levels.range_top = round_down(add_percent_down(pivot, rules.range), rules.tick_size);
   levels.back = add_percent_down(levels.range_top, -rules.slip / 4);
-  levels.rearm = add_percent_down(pivot, -rules.rearm);
-  levels.slip = add_percent_down(pivot, -rules.slip);
-  levels.loss = add_percent_down(pivot, -rules.loss);
+  // No percent under the pivot is still under it.
+  const Price highest{pivot.micros - 1};
+  levels.rearm = std::min(add_percent_down(pivot, -rules.rearm), highest);
+  levels.slip = std::min(add_percent_down(pivot, -rules.slip), highest);
+  levels.loss = std::min(add_percent_down(pivot, -rules.loss), highest);
   return levels;
 }
 

@@ -31,6 +31,9 @@ bool is_about_the_price(NoticeKind kind) {
   return false;
 }
 
+/// A close from history; not set where there is none, or none that could be.
+Price rounded(double close) { return close > 0 && close < 1e9 ? Price{std::llround(close * 1e6)} : Price{}; }
+
 bool has_news(const WatchMemory& memory) {
   for (std::size_t kind = 0; kind < memory.counts.size(); ++kind) {
     if (memory.counts[kind] > 0 && is_about_the_price(static_cast<NoticeKind>(kind))) return true;
@@ -105,10 +108,7 @@ void Engine::Impl::make_plans(SymbolId id, const Session& session) {
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.plan = plan_source_ ? plan_source_(id, group.watch, session) : DayPlan{};
-    const double close = group.plan.previous_close;
-    if (!cold.memory.previous_close.is_set() && close > 0 && close < 1e9) {
-      cold.memory.previous_close = Price{std::llround(close * 1e6)};
-    }
+    if (!cold.memory.previous_close.is_set()) cold.memory.previous_close = rounded(group.plan.previous_close);
   }
   set_gap(id);
 }
@@ -117,7 +117,11 @@ void Engine::Impl::set_gap(SymbolId id) {
   const SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     DayPlan& plan = book_.groups[cold.first_group + g].plan;
-    plan.gap = opening_gap(cold.memory.day_open.as_double(), cold.memory.previous_close.as_double(), plan.daily_sd);
+    // A file of daily bars that ends weeks ago: what the stock did since then is no gap of this morning.
+    const bool is_old = plan.close_is_old && cold.memory.previous_close == rounded(plan.previous_close);
+    plan.gap = is_old
+                   ? -1
+                   : opening_gap(cold.memory.day_open.as_double(), cold.memory.previous_close.as_double(), plan.daily_sd);
   }
 }
 
@@ -181,7 +185,7 @@ void Engine::Impl::write_day_record(SymbolId id, const Session& session) {
   record.day = hot.day;
   record.symbol = symbols_.name(id);
   record.volume = volume_of(id).so_far;
-  record.coverage = std::clamp(1 - memory.missed_share, 0.0, 1.0);
+  record.coverage = std::clamp(1 - memory.missed_share - memory.healed_share, 0.0, 1.0);
   record.open = memory.day_open;
   record.high = memory.day_high;
   record.low = memory.day_low;

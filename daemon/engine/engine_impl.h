@@ -35,6 +35,7 @@ struct Print {
   Timestamp time, received;
   std::uint64_t trade = 0;
   char exchange = 0;
+  bool again = false;  ///< of the same trade or bar as the one before: bears out nothing
 };
 
 struct Engine::Impl {
@@ -90,6 +91,7 @@ struct Engine::Impl {
   void tell_all(SymbolId id, NoticeKind kind, const Print& print);
   void take_bar(const Tick& tick);
   void take_day(const Tick& tick);
+  void take_close_of(const Tick& tick);
   void take_hole(const Tick& tick);
   void hole_of(SymbolId id, Timestamp from, Timestamp to);
   void add_hole(SymbolId id, Timestamp from, Timestamp to);

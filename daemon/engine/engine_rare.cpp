@@ -67,7 +67,10 @@ void Engine::Impl::take_correct(const Tick& tick) {
   if (!sane) return void(++counters_.absurd);
   SymbolHot* const hot = admit_correction(tick);
   if (hot == nullptr) return;
-  if (was_counted(*hot, tick)) change_volume(tick.symbol, tick.time, Shares{tick.size.micros - tick.bid_size.micros});
+  // Without the old size nobody knows by how much the day changes.
+  const bool by_size = tick.bid_size > Shares{};
+  if (by_size && was_counted(*hot, tick))
+    change_volume(tick.symbol, tick.time, Shares{tick.size.micros - tick.bid_size.micros});
   if (tick.price != tick.bid) {
     Print old = print_of(tick);
     old.price = tick.bid;
@@ -173,8 +176,10 @@ void Engine::Impl::take_bar(const Tick& tick) {
   const Timestamp time = tick.time - 1;  // a bar is stamped with its end, which belongs to the next minute
   mark(tick.symbol);
   if (!clock_of(*hot).is_open(time)) return void(++counters_.volume_only);
+  reconcile(tick.symbol, time,
+            Shares{tick.day_volume.micros - tick.size.micros});  // what was missing came before this bar
   count_volume(tick.symbol, time, tick.size);
-  if (tick.day_volume > Shares{}) reconcile(tick.symbol, time, tick.day_volume);
+  reconcile(tick.symbol, time, tick.day_volume);
   if (time < hot->newest) return void(++counters_.out_of_order);
   hot->newest = time;
   ++counters_.eligible;
@@ -186,21 +191,41 @@ void Engine::Impl::take_bar(const Tick& tick) {
     if (!price.is_set() || price < Price{} || (price == hot->last && price != tick.price)) continue;
     print.price = price;
     offer(tick.symbol, print);
+    print.again = true;
   }
 }
 
-/// A snapshot says the last eligible price and the day's volume; it has no size of its own.
+/// A snapshot says the last eligible price and the day's volume; it has no size of its own. Where nothing was traded
+/// since the one before, its price is the same trade's.
 void Engine::Impl::take_day(const Tick& tick) {
   if (!is_sane(tick)) return;
   SymbolHot* const hot = admit(tick);
   if (hot == nullptr) return;
   mark(tick.symbol);
-  if (!clock_of(*hot).is_open(tick.time)) return void(++counters_.volume_only);
+  const bool has_grown = tick.day_volume > volume_of(tick.symbol).so_far;
+  if (!clock_of(*hot).is_open(tick.time)) {
+    ++counters_.volume_only;
+    if (has_grown && tick.time >= clock_of(*hot).session()->close) take_close_of(tick);
+    return;
+  }
   reconcile(tick.symbol, tick.time, tick.day_volume);
+  Print print = print_of(tick);
+  print.again = tick.day_volume > Shares{} ? !has_grown : tick.time <= hot->newest;
   if (tick.time < hot->newest - 2 * kSecond) return void(++counters_.out_of_order);
   hot->newest = std::max(hot->newest, tick.time);
   ++counters_.eligible;
-  offer(tick.symbol, print_of(tick));
+  offer(tick.symbol, print);
+}
+
+/// The first volume that a snapshot after the close adds is the closing auction's, and its price the day's close.
+void Engine::Impl::take_close_of(const Tick& tick) {
+  const SymbolHot& hot = hot_of(tick.symbol);
+  SymbolMemory& memory = cold_of(tick.symbol).memory;
+  reconcile(tick.symbol, tick.time, tick.day_volume);
+  if (memory.close.is_set() || !hot.last.is_set()) return;
+  if (hot.bad_print != 0 && is_far(tick.price, hot.last, hot.bad_print)) return;
+  memory.close = tick.price;
+  move_high_low(tick.symbol, tick.price);
 }
 
 /// The feed's own count of the day wins when it is higher: something was lost on the way, or fell into a hole, which is
@@ -209,7 +234,10 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
   DayVolume& day = volume_of(id);
   SymbolMemory& memory = cold_of(id).memory;
   if (day_volume > kDayMost) return void(++counters_.absurd);
-  if (day_volume <= day.so_far) return;
+  if (!(day_volume > Shares{}) || day_volume < day.so_far) return;
+  memory.healed_share += memory.missed_share;
+  memory.missed_minutes = memory.missed_from = memory.missed_to = memory.missed_share = 0;
+  if (day_volume == day.so_far) return;
   const auto minute = static_cast<std::int32_t>(traded_time(id, time) / kMinute);
   const std::int64_t missing = day_volume.micros - day.so_far.micros;
   const std::int32_t from = std::min(day.minute + 1, minute);
@@ -217,7 +245,6 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
   if (minute > day.minute) pass_knots(id, minute);
   day.so_far += Shares{missing - each * (minute - from + 1)};
   for (std::int32_t m = from; m <= minute; ++m) day.add(m, Shares{each});
-  memory.missed_minutes = memory.missed_from = memory.missed_to = memory.missed_share = 0;
 }
 
 // ---- holes

@@ -140,8 +140,10 @@ void Engine::Impl::take_trade(const Tick& tick) {
   mark(tick.symbol);
   ++cold_of(tick.symbol).memory.trades;
   if (!clock_of(*hot).is_open(tick.time)) return take_outside(*hot, tick, bars);
-  if (!(bars & kNoVolume)) count_volume(tick.symbol, tick.time, tick.size);
-  if (tick.day_volume > Shares{}) reconcile(tick.symbol, tick.time, tick.day_volume);
+  const bool counts = !(bars & kNoVolume);
+  if (tick.day_volume > Shares{})  // what was missing came before this trade
+    reconcile(tick.symbol, tick.time, Shares{tick.day_volume.micros - (counts ? tick.size.micros : 0)});
+  if (counts) count_volume(tick.symbol, tick.time, tick.size);
   if (tick.time < hot->newest - kLateMost) {
     ++counters_.out_of_order;
     return;
@@ -185,9 +187,11 @@ void Engine::Impl::offer(SymbolId id, const Print& print) {
   SymbolMemory& memory = cold_of(id).memory;
   if (hot.holding) [[unlikely]] {
     const Print held{memory.held, memory.held_time, {}, memory.held_trade, memory.held_exchange};
+    const bool agrees = !is_far(print.price, held.price, hot.bad_print / 2);
+    if (agrees && print.again) return;
     hot.holding = false;
     memory.held = {};
-    if (!is_far(print.price, held.price, hot.bad_print / 2)) {
+    if (agrees) {
       ++counters_.confirmed;
       accept(id, held);
       accept(id, print);

@@ -4,6 +4,7 @@
 
 #include "engine/engine_impl.h"
 #include "engine/judge.h"
+#include "volume/prior.h"
 
 namespace brimwatch {
 namespace {
@@ -29,16 +30,10 @@ Waits waits(const WatchMemory& m) {
   return Waits::no;
 }
 
-/// Splits that happen, as new:old; the price is divided by the ratio, or multiplied at a reverse split.
-struct SplitRatio {
-  double ratio;
-  const char* name;
-};
-constexpr std::array<SplitRatio, 6> kSplits{{{2, "2:1"}, {3, "3:1"}, {1.5, "3:2"}, {4, "4:1"}, {5, "5:1"}, {10, "10:1"}}};
 constexpr double kSplitNear = 0.04;  ///< judgement: ordinary overnight moves on the day of a split stay within it
 
 const char* split_between(double price, double reference, double least_ratio) {
-  for (const SplitRatio& s : kSplits) {
+  for (const SplitRatio& s : kSplitRatios) {
     if (s.ratio < least_ratio) continue;
     if (std::abs(price * s.ratio / reference - 1) < kSplitNear ||
         std::abs(price / s.ratio / reference - 1) < kSplitNear) {
@@ -62,7 +57,7 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
   collect(book_.up_heap(hot), print.price.micros);
   collect(book_.down_heap(hot), -print.price.micros);
   std::sort(touched_.begin(), touched_.end());
-  const Step step{print.price, print.time, print.trade, first_of_day};
+  const Step step{print.price, print.time, print.trade, first_of_day, print.again};
   for (const std::uint32_t watch : touched_) advance_watch(hot, book_.slots[hot.first + watch], print, step);
   refresh_nearest(hot);
 }
@@ -203,6 +198,8 @@ Moment Engine::Impl::moment_at(SymbolId id, Timestamp time, bool at_crossing) co
   moment.missed_share = memory.missed_share;
   moment.at_crossing = at_crossing;
   moment.auction_due = !memory.close.is_set();
+  moment.halted =
+      static_cast<double>(clock_of(hot_of(id)).elapsed(time) - traded_time(id, time)) / static_cast<double>(kMinute);
   return moment;
 }
 
@@ -269,9 +266,11 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
     notice.detail = "price " + to_string(print.price) + " against the " +
                     (by_close != nullptr ? "last close " + to_string(close) : "pivot " + to_string(slot.pivot)) +
                     " looks like a split (" + found + "); no crossing is told today: check the pivot and correct it";
-    slot.memory.silent = true;
-    slot.memory.side = Side::unknown;
-    slot.memory.armed = true;
+    WatchMemory& m = slot.memory;
+    m.silent = true;
+    m.side = Side::unknown;
+    m.armed = true;
+    m.following = m.told = m.loss_pending = false;  // what was crossed were other prices
     emit(std::move(notice));
     mark(slot);
     any = true;

@@ -50,7 +50,8 @@ class Stepper {
       m_.confirm_since = step_.time;
       m_.confirm_opened_over = opens_over;
     }
-    if (m_.confirm_trades < std::numeric_limits<std::uint16_t>::max()) ++m_.confirm_trades;
+    const bool counts = !step_.again || m_.confirm_trades == 0;
+    if (counts && m_.confirm_trades < std::numeric_limits<std::uint16_t>::max()) ++m_.confirm_trades;
     if (step_.price <= levels_.range_top) m_.confirm_opened_over = false;
     return m_.confirm_trades >= rules_.confirm_trades &&
            step_.time - m_.confirm_since >= rules_.confirm_seconds * kSecond;

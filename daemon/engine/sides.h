@@ -23,6 +23,7 @@ struct Step {
   Timestamp time;
   std::uint64_t trade = 0;
   bool first_of_day = false;
+  bool again = false;  ///< of the same trade or bar as the step before: does not count towards confirm_trades
 };
 
 /// What happened at one step, in order; `told` says whether the user hears of it (per_day, untold crossings).

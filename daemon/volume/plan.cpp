@@ -73,12 +73,13 @@ bool ends_month(const Session& session, const Calendar& calendar) {
   return next != nullptr && next->day > session.day && next->day.ymd().month() != session.day.ymd().month();
 }
 
-/// The last close known before `day`; 0 when there is none.
-double close_before(const std::vector<DailyBar>& daily, Date day) {
-  for (auto bar = daily.rbegin(); bar != daily.rend(); ++bar) {
-    if (bar->day < day && bar->close > 0) return bar->close;
-  }
-  return 0;
+void apply_last_close(DayPlan& plan, const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
+  const auto last =
+      std::find_if(daily.rbegin(), daily.rend(), [&](const DailyBar& bar) { return bar.day < day && bar.close > 0; });
+  if (last == daily.rend()) return;
+  plan.previous_close = last->close;
+  const Session* const before = calendar.before(day);
+  plan.close_is_old = before != nullptr && last->day < before->day;
 }
 
 /// How far the symbol's newest half days were above their usual level, in ln, oldest first.
@@ -123,7 +124,7 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
   plan.expiry = session.expiry;
   plan.month_end = ends_month(session, calendar);
   plan.daily_sd = deviation_before(daily, session.day);
-  plan.previous_close = close_before(daily, session.day);
+  apply_last_close(plan, daily, session.day, calendar);
   if (session.half_day) {
     const double level = half_day_level(session, daily, calendar);
     if (plan.prior != 0) plan.prior += level;

@@ -68,7 +68,8 @@ double split_ratio(double open, double previous_close) {
   constexpr double kNear = 0.035;
   if (!(open > 0) || !(previous_close > 0)) return 1;
   const double jump = std::log(previous_close / open);
-  for (const double ratio : {2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 10.0, 15.0, 20.0, 25.0, 30.0, 50.0}) {
+  for (const auto& [ratio, name] : kSplitRatios) {
+    if (ratio < 2) continue;  // prices do fall by a third without one
     if (std::fabs(std::fabs(jump) - std::log(ratio)) < kNear) return jump > 0 ? ratio : 1 / ratio;
   }
   return 1;

@@ -1,5 +1,6 @@
 #pragma once
 // What the day's volume is expected to be before the open, from the days before it. Pure: no dates, no calendar.
+#include <array>
 #include <span>
 
 namespace brimwatch {
@@ -28,6 +29,26 @@ constexpr double kHalfDayScale = 1.2;
 /// Standard deviation of the last 20 daily log returns; 0 with fewer than ten of them. Returns that look like a split are
 /// left out.
 [[nodiscard]] double daily_deviation(std::span<const double> closes);
+
+/// Splits that happen, as new:old; the price is divided by the ratio, or multiplied at a reverse split.
+struct SplitRatio {
+  double ratio;
+  const char* name;
+};
+inline constexpr std::array<SplitRatio, 14> kSplitRatios{{{1.5, "3:2"},
+                                                          {2, "2:1"},
+                                                          {3, "3:1"},
+                                                          {4, "4:1"},
+                                                          {5, "5:1"},
+                                                          {6, "6:1"},
+                                                          {7, "7:1"},
+                                                          {8, "8:1"},
+                                                          {10, "10:1"},
+                                                          {15, "15:1"},
+                                                          {20, "20:1"},
+                                                          {25, "25:1"},
+                                                          {30, "30:1"},
+                                                          {50, "50:1"}}};
 
 /// New shares for an old one, where today's open stands to the close before as in a split (2, 3 ... for one, or the
 /// reverse); 1 otherwise.

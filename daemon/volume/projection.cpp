@@ -6,6 +6,7 @@
 #include <cstddef>
 
 #include "volume/coefficients.h"
+#include "volume/prior.h"
 #include "volume/recent.h"
 #include "volume/students_t.h"
 
@@ -21,19 +22,30 @@ double finite_or(double value, double other) { return std::isfinite(value) ? val
 
 /// Where the day stands by the curve.
 struct Expected {
-  double minutes = 0;  ///< of 390
+  double minutes = 0;  ///< of 390, halts and all: how far the day is from its end
   double seen = 0;     ///< share of the day by now, holes left out
+  double left = 0;     ///< share to come, that of holes too; what was not traded in a halt does not come any more
   double auction = 0;  ///< share that the closing print brings
 };
+
+/// Since the open, halts and all.
+double wall_minutes(const DayPlan& plan, const Moment& moment, double minutes) {
+  return std::min(minutes + std::max(finite_or(moment.halted, 0), 0.0), plan.session_minutes);
+}
 
 Expected expect(const DayPlan& plan, const Moment& moment, double minutes) {
   const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
   Expected out;
-  out.minutes = minutes * 390 / plan.session_minutes;
+  const double to_390 = 390 / plan.session_minutes;
+  const double wall = wall_minutes(plan, moment, minutes);
+  out.minutes = wall * to_390;
   out.auction = curve.auction;
-  const bool due = moment.auction_due && minutes >= plan.session_minutes;
-  const double done = curve.at(out.minutes) - (due ? curve.auction : 0);
-  out.seen = std::clamp(done - std::clamp(finite_or(moment.missed_share, 0), 0.0, 1.0), 0.0, 1.0);
+  const bool due = moment.auction_due && wall >= plan.session_minutes;
+  const double done = curve.at(minutes * to_390) - (due && wall == minutes ? curve.auction : 0);
+  const double gone = curve.at(out.minutes) - (due ? curve.auction : 0);
+  const double missed = std::clamp(finite_or(moment.missed_share, 0), 0.0, 1.0);
+  out.seen = std::clamp(done - missed, 0.0, 1.0);
+  out.left = std::clamp(1 - (gone - missed), 0.0, 1.0);
   return out;
 }
 
@@ -51,7 +63,7 @@ double surprise(const DayPlan& plan, const DayVolume& day, const Expected& expec
 
 /// The closing auction's part in what is to come.
 double auction_part(const Expected& expected, double auction) {
-  return auction / std::max(1 - expected.seen, auction + kLeastShare);
+  return auction / std::max(expected.left, auction + kLeastShare);
 }
 
 /// How much more is traded late on the last session of a month, in ln of what is to come: index funds trade at the close.
@@ -148,9 +160,10 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
   if (!(plan.session_minutes > 0)) return out.final = true, out;
   const double minutes = std::clamp(finite_or(moment.minutes, 0), 0.0, plan.session_minutes);
   const Expected expected = expect(plan, moment, minutes);
-  if (expected.seen >= 1 || (minutes >= plan.session_minutes && !moment.auction_due)) return out.final = true, out;
+  const bool over = wall_minutes(plan, moment, minutes) >= plan.session_minutes;
+  if (expected.left <= 0 || (over && !moment.auction_due)) return out.final = true, out;
   const Coefficients c = coefficients_at(expected.minutes, plan.gap);
-  const double to_come = std::log(1 - expected.seen);
+  const double to_come = std::log(expected.left);
   if (plan.prior == 0) {  // no level known: the curve alone
     const double level = out.so_far > 0 && expected.seen > kLeastShare ? std::log(out.so_far / expected.seen) : -60;
     return out.mu = level + to_come, out.spread = kNoPriorSpread, out;
@@ -188,7 +201,7 @@ double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment&
 double opening_gap(double open, double previous_close, double daily_sd) {
   if (!(open > 0) || !(previous_close > 0) || !(daily_sd > 0)) return -1;
   const double jump = std::fabs(std::log(open / previous_close));
-  for (const double ratio : {1.5, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 15.0, 20.0}) {
+  for (const auto& [ratio, name] : kSplitRatios) {
     if (std::fabs(jump - std::log(ratio)) < 0.04) return -1;
   }
   return jump / daily_sd;

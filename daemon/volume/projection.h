@@ -100,13 +100,14 @@ struct DayPlan {
   double session_minutes = 390;
   double gap = -1;            ///< |ln(open / previous close)| in daily standard deviations; < 0: unknown
   double daily_sd = 0;        ///< 20-day standard deviation of daily log returns; 0: unknown
-  double previous_close = 0;  ///< of the session before, from history; 0: unknown
+  double previous_close = 0;  ///< the last one that history has; 0: none
+  bool close_is_old = false;  ///< it is of an earlier session than the one before: no gap can be told from it
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
   bool half_day = false;
-  bool expiry = false;           ///< quarterly expiry: the closing auction is about three times its norm
-  bool month_end = false;        ///< last session of a month: about twice its norm
-  bool ratio_unknown = false;    ///< the feed carries a part of the tape and the part is not known yet
+  bool expiry = false;                 ///< quarterly expiry: the closing auction is about three times its norm
+  bool month_end = false;              ///< last session of a month: about twice its norm
+  bool ratio_unknown = false;          ///< the feed carries a part of the tape and the part is not known yet
   std::shared_ptr<const Curve> curve;  ///< never changes while a plan has it; nullptr: the default curve
 };
 
@@ -119,6 +120,7 @@ struct Moment {
   bool at_crossing = false;  ///< shifts the odds by what crossings of a pivot have shown
   bool recent_known = true;  ///< false: only the sum is known (a figure by hand, hour bars), not the last minutes
   bool auction_due = false;  ///< past the close, but the closing print has not come yet: the day is not final
+  double halted = 0;         ///< minutes since the open that halts took; `minutes` is without them, the close is not
 };
 
 struct Projection {

@@ -90,7 +90,7 @@ TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {
 }
 
 TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
-  ratio_unknown_ = true;
+  change_plan_ = [](DayPlan& plan) { plan.ratio_unknown = true; };
   watch("KLVN", "50");
   begin();
   give(trade("49.50", 100'000));

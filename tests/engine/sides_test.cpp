@@ -5,6 +5,8 @@
 
 #include <random>
 
+#include "engine/judge.h"
+
 namespace brimwatch {
 namespace {
 
@@ -42,6 +44,28 @@ TEST_F(Sides, levels_follow_the_pivot) {
   EXPECT_EQ(to_string(levels.loss), "44.482");
   EXPECT_EQ(to_string(levels.rearm), "47.8665");
   EXPECT_EQ(to_string(levels.back), "50.6331") << "a quarter of one percent under the top";
+}
+
+// No percent under the pivot is still under it: a price at the pivot neither arms again nor falls back under.
+TEST_F(Sides, levels_of_no_percent_are_under_the_pivot) {
+  watch_.rules.rearm = watch_.rules.slip = watch_.rules.loss = 0;
+  set_levels(watch_);
+  at("48.00");
+  EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+  EXPECT_THAT(at("48.35"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.35"), ElementsAre());
+  EXPECT_THAT(at("48.34"), ElementsAre(K::fell_under, K::loss_limit));
+  EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
+}
+
+TEST(Weigh, both_bounds_belong_to_the_verdict) {
+  Rules rules;
+  rules.odds_heavy = 0.7, rules.odds_light = 0.3;
+  EXPECT_EQ(weigh(0.7, rules), Weight::heavy);
+  EXPECT_EQ(weigh(0.69, rules), Weight::unsettled);
+  EXPECT_EQ(weigh(0.31, rules), Weight::unsettled);
+  EXPECT_EQ(weigh(0.3, rules), Weight::light);
 }
 
 TEST_F(Sides, a_crossing_is_said_once) {

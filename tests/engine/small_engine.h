@@ -3,6 +3,8 @@
 // that nobody watches. Invented symbols.
 #include <gtest/gtest.h>
 
+#include <functional>
+
 #include "engine/engine.h"
 #include "volume/history.h"
 
@@ -20,7 +22,7 @@ class SmallEngine : public testing::Test {
   SmallEngine()
       : engine_({}, symbols_, [this](SymbolId, std::uint32_t watch, const Session& session) {
           DayPlan plan = make_plan(session, {}, nullptr, watches_[watch].normal_volume, *calendar_);
-          plan.ratio_unknown = ratio_unknown_;
+          if (change_plan_) change_plan_(plan);
           return plan;
         }) {
     spare_ = symbols_.intern("SPARE");
@@ -64,7 +66,7 @@ class SmallEngine : public testing::Test {
   std::shared_ptr<const Calendar> calendar_ = *Calendar::load("XNYS", {});
   SymbolTable symbols_;
   std::vector<Watch> watches_;
-  bool ratio_unknown_ = false;  ///< in the plans that are made from now on
+  std::function<void(DayPlan&)> change_plan_;  ///< what the plans that are made from now on know besides
   Engine engine_;
   Collect sink_;
   SymbolId klvn_ = kNoSymbol, orri_ = kNoSymbol, spare_ = kNoSymbol;

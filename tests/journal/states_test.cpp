@@ -82,6 +82,17 @@ TEST(States, OlderThanTheKeptSpanAreThinnedAndThatIsSaid) {
   EXPECT_THAT(must(journal->watch_states(kDay)), IsEmpty()) << "before the first day nothing was thinned away";
 }
 
+// A pass over all states is made once a week, no sooner and no later.
+TEST(States, AreThinnedEverySeventhDay) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"), {.days_kept = 5});
+  for (int i = 0; i <= 11; ++i) must(journal->commit(states({sample::watch_state("KLVN", kDay + i)})));
+  EXPECT_TRUE(journal->watch_states(kDay + 5)) << "six days before the fifth day back";
+  must(journal->commit(states({sample::watch_state("KLVN", kDay + 12)})));
+  EXPECT_FALSE(journal->watch_states(kDay + 5));
+  EXPECT_TRUE(journal->watch_states(kDay + 7));
+}
+
 TEST(States, ThatNoLongerChangeOutliveTheThinning) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"), {.days_kept = 5});

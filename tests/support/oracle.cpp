@@ -307,6 +307,7 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time,
   m.missed_share = s.missed_share;
   m.at_crossing = at_crossing;
   m.auction_due = !s.close.is_set();
+  m.halted = calendar_->on(s.day)->elapsed(time) - m.minutes;
   v.odds = project(s.plan, s.volume, m, s.plan.normal * (1 + w.watch.rules.surge / 1e8)).odds;
   v.weight = v.odds >= w.watch.rules.odds_heavy   ? Weight::heavy
              : v.odds <= w.watch.rules.odds_light ? Weight::light

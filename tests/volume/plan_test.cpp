@@ -51,6 +51,20 @@ TEST(Plan, NormalVolumeIsTheMeanOfFiftyFullSessions) {
   EXPECT_EQ(used, 0);
 }
 
+TEST(Plan, SaysWhenTheLastCloseIsNotOfTheSessionBefore) {
+  const Date day = *parse_date("2026-11-30");  // a Monday; Friday the 27th was a half day
+  auto bars = sessions_before(day, 60);
+  const auto plan = [&] { return make_plan(*new_york().on(day), bars, nullptr, std::nullopt, new_york()); };
+  EXPECT_FALSE(plan().close_is_old);
+  EXPECT_EQ(plan().previous_close, bars.back().close);
+  bars.pop_back();
+  EXPECT_TRUE(plan().close_is_old) << "Wednesday's, over a holiday and a half day";
+  EXPECT_EQ(plan().previous_close, bars.back().close) << "for the guard and for splits it still serves";
+  bars.clear();
+  EXPECT_FALSE(plan().close_is_old);
+  EXPECT_EQ(plan().previous_close, 0);
+}
+
 TEST(Plan, NothingOfTheDayItselfOrLaterGoesIn) {
   const Date day = *parse_date("2026-12-07");
   auto bars = sessions_before(day, 60);
@@ -122,7 +136,8 @@ TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
   Learned learned;
   for (int i = 0; i < 4; ++i) learn_ratio(learned, 30, 100);
   const auto plan = [&] {
-    return make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(learned), std::nullopt, new_york());
+    return make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(learned), std::nullopt,
+                     new_york());
   };
   EXPECT_TRUE(plan().ratio_unknown);
   learn_ratio(learned, 33, 100);
@@ -131,7 +146,9 @@ TEST(Plan, TheFeedsPartOfTheTapeIsRefusedThenUsed) {
   EXPECT_NEAR(plan().prior, std::log(3e5) - 0.009, 1e-9);
   Learned whole;
   learn_ratio(whole, 98, 100);
-  EXPECT_FALSE(make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(whole), std::nullopt, new_york()).ratio_unknown);
+  EXPECT_FALSE(
+      make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(whole), std::nullopt, new_york())
+          .ratio_unknown);
 }
 
 // The official bar of a day comes later than the day: until then the feed's own days, held against the official ones
@@ -143,7 +160,8 @@ TEST(Plan, AFeedThatIsPlainlyAPartIsNotJudgedBeforeTheFirstOfficialDay) {
     const FeedDay one{*parse_date("2026-12-07"), shares, 1, false};
     Learned learned;
     learn_ratios(learned, std::span(&one, 1), daily);
-    return make_plan(*new_york().on(day), daily, std::make_shared<Learned>(learned), std::nullopt, new_york()).ratio_unknown;
+    return make_plan(*new_york().on(day), daily, std::make_shared<Learned>(learned), std::nullopt, new_york())
+        .ratio_unknown;
   };
   EXPECT_TRUE(refused(35e3));
   EXPECT_FALSE(refused(0.5e6));  // a quiet day

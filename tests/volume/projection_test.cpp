@@ -119,6 +119,31 @@ TEST(Projection, TheDayIsFinalAtTheCloseUnlessThePrintIsDue) {
   EXPECT_GT(due.odds, 0);
 }
 
+// A halt of an hour and a half: the day's clock stands at minute 298 while the session's stands at 388.
+TEST(Projection, WhatAHaltTookDoesNotComeAnyMore) {
+  DayPlan plan;
+  plan.prior = std::log(1e6), plan.normal = 1e6;
+  DayVolume day;
+  for (std::int32_t minute = 0; minute <= 298; ++minute) day.add(minute, Shares::whole(2500));
+  const double so_far = day.so_far.as_double();
+  const auto at = [&](double minutes, double halted) {
+    return project(plan, day, {.minutes = minutes, .halted = halted}, 1.4e6);
+  };
+  EXPECT_GT(at(298, 0).median, so_far * 1.25);
+  EXPECT_LT(at(298, 90).median, so_far * 1.25);
+  EXPECT_GT(at(298, 90).median, so_far);
+  EXPECT_LT(at(298, 90).odds, at(298, 0).odds);
+  // At the close it is the day, as without a halt; and nothing that a halt is said to be breaks that.
+  EXPECT_EQ(at(300, 90).high, so_far);
+  EXPECT_EQ(at(298, 1e9).high, so_far);
+  EXPECT_EQ(at(298, -5).median, at(298, 0).median);
+  EXPECT_EQ(at(298, std::nan("")).median, at(298, 0).median);
+  // Then the closing print is still due.
+  const Projection due = project(plan, day, {.minutes = 300, .auction_due = true, .halted = 90}, 1.4e6);
+  EXPECT_GT(due.median, so_far * 1.02);
+  EXPECT_LT(due.median, so_far * 1.25);
+}
+
 TEST(Projection, AnUnknownRatioWidensTheInterval) {
   DayPlan plan = plan_for(1e6);
   const Projection sharp = project(plan, traded(60, 4000), {.minutes = 60}, 1.4e6);

@@ -1,0 +1,209 @@
+// What a day begins with: the last close, which may be an old one, and prices that stand to it as in a split.
+#include <gmock/gmock.h>
+
+#include "small_engine.h"
+
+namespace brimwatch {
+namespace {
+
+class Morning : public SmallEngine {
+ protected:
+  void know_close(double close, bool is_old) {
+    change_plan_ = [=](DayPlan& plan) {
+      plan.previous_close = close, plan.close_is_old = is_old;
+      plan.daily_sd = 0.02;
+    };
+  }
+  /// Odds at a crossing one minute after the open.
+  double odds_at_crossing() {
+    watch("KLVN", "50");
+    begin();
+    give(trade("49.90", 2000));
+    give(trade("50.10", 2000));
+    EXPECT_EQ(sink_.notices.size(), 1U);
+    return sink_.notices.empty() ? -1 : sink_.notices[0].volume.odds;
+  }
+};
+
+// Days that open with a gap are heavy ones (volume-model.md); a stock that has risen by an eighth in three weeks has
+// none.
+TEST_F(Morning, AnOldCloseTellsNoGap) {
+  know_close(44, true);
+  const double old = odds_at_crossing();
+  EXPECT_LT(old, 0.4);
+}
+
+TEST_F(Morning, YesterdaysCloseTellsTheGap) {
+  know_close(44, false);
+  EXPECT_GT(odds_at_crossing(), 0.6);
+}
+
+TEST_F(Morning, WithoutACloseThereIsNoGapEither) {
+  know_close(0, false);
+  EXPECT_LT(odds_at_crossing(), 0.4);
+}
+
+struct Split {
+  int ratio;
+  bool reverse;
+};
+void PrintTo(const Split& split, std::ostream* out) { *out << split.ratio << (split.reverse ? " to 1" : " for 1"); }
+
+class Splits : public Morning, public testing::WithParamInterface<Split> {
+ protected:
+  Tick print(double price, Nanos shift) {
+    Tick one = trade("1");
+    one.price = Price{std::llround(price * 100) * 10'000};
+    one.time = one.time + shift;
+    return one;
+  }
+};
+
+// Common practice: forward splits of many a ratio, 20:1 among them; consolidations that bring a price up.
+TEST_P(Splits, AreNoLossAndNoBreakout) {
+  const int ratio = GetParam().ratio;
+  const double factor = GetParam().reverse ? ratio : 1.0 / ratio;
+  know_close(490, false);
+  watch("KLVN", "500"), watch("KLVN", "700");
+  begin();
+  give(print(499, -kDayNanos));
+  give(print(505, -kDayNanos));  // crossed yesterday: the loss limit is pending
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  sink_.notices.clear();
+  for (const double price : {506.0, 511.0, 480.0}) give(print(price * factor, 0));
+  std::erase_if(sink_.notices, [](const Notice& notice) { return notice.kind == NoticeKind::day_end; });  // yesterday's
+  ASSERT_EQ(sink_.notices.size(), 2U);
+  for (const Notice& notice : sink_.notices) {
+    EXPECT_EQ(notice.kind, NoticeKind::self_check);
+    EXPECT_THAT(notice.detail, testing::HasSubstr("looks like a split (" + std::to_string(ratio) + ":1)"));
+  }
+  sink_.notices.clear();
+  // The next session, after a holiday; nobody has mended the pivots. What was pending was of other prices.
+  for (const double price : {481.0, 479.0}) give(print(price * factor, 2 * kDayNanos));
+  for (const Notice& notice : sink_.notices) {
+    EXPECT_NE(notice.kind, NoticeKind::loss_limit);
+    EXPECT_NE(notice.kind, NoticeKind::fell_under);
+  }
+}
+
+// A stock that truly falls by half overnight, and comes back: the next day is as any other.
+TEST_F(Morning, AFalseAlarmIsOverTheNextDay) {
+  know_close(102, false);
+  watch("KLVN", "100");
+  begin();
+  const auto give_at = [&](const char* price, Nanos shift) {
+    Tick one = trade(price);
+    one.time = one.time + shift;
+    give(one);
+  };
+  for (const char* price : {"99", "101"}) give_at(price, -kDayNanos);
+  EXPECT_EQ(sink_.notices.size(), 1U);
+  for (const char* price : {"51", "51.50", "98", "99", "101", "102"}) give_at(price, 0);
+  for (const char* price : {"99", "99.50", "101"}) give_at(price, 2 * kDayNanos);
+  std::erase_if(sink_.notices, [](const Notice& notice) { return notice.kind == NoticeKind::day_end; });
+  ASSERT_EQ(sink_.notices.size(), 3U);
+  EXPECT_EQ(sink_.notices[1].kind, NoticeKind::self_check);
+  EXPECT_EQ(sink_.notices[2].kind, NoticeKind::crossed);
+  EXPECT_EQ(sink_.notices[2].day, Date::of(2026, 11, 27));
+}
+
+std::vector<Split> all_splits() {
+  std::vector<Split> all;
+  for (const int ratio : {2, 3, 4, 5, 6, 7, 8, 10, 15, 20, 25, 30, 50}) {
+    all.push_back({ratio, false});
+    all.push_back({ratio, true});
+  }
+  return all;
+}
+INSTANTIATE_TEST_SUITE_P(Ratios, Splits, testing::ValuesIn(all_splits()));
+
+class Halts : public Morning {};
+
+// A halt takes time from the day and does not give it back: what was not traded in it is not to come either.
+TEST_F(Halts, LeaveNoTimeAfterTheClose) {
+  watch("KLVN", "50");
+  begin();
+  const auto at_minute = [&](int minute, const char* price, std::int64_t size) {
+    Tick one = trade(price, size);
+    one.time = at(minute * kMinute);
+    give(one);
+  };
+  for (int minute = 1; minute < 120; ++minute) at_minute(minute, "49.50", 3000);
+  Tick halted = tick(TickKind::status);
+  halted.status = TradingStatus::halted, halted.time = at(120 * kMinute);
+  give(halted);
+  Tick resumed = tick(TickKind::status);
+  resumed.status = TradingStatus::trading, resumed.time = at(210 * kMinute);
+  give(resumed);
+  for (int minute = 210; minute < 388; ++minute) at_minute(minute, "49.50", 3000);
+  sink_.notices.clear();
+  at_minute(388, "50.10", 3000);
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  const VolumeView& volume = sink_.notices[0].volume;
+  const double so_far = volume.so_far.as_double();
+  EXPECT_NEAR(so_far, 894'000, 1);
+  // Two minutes and the closing auction, which the default curve has at 11 % of a usual day.
+  EXPECT_LT(volume.projected, so_far * 1.25);
+  EXPECT_GT(volume.projected, so_far * 1.02);
+  EXPECT_LT(volume.odds, 0.05);
+}
+
+class Healed : public SmallEngine {
+ protected:
+  /// A heavy day, blind from noon to one; how the source tells of what was missed.
+  enum class Tells { nothing_was_missed, not_at_all, with_trades, with_bars, with_snapshots };
+  Notice crossing_after(Tells tells) {
+    watch("KLVN", "50");
+    begin();
+    std::int64_t carried = 0;
+    for (int minute = 1; minute < 220; ++minute) {
+      const bool blind = minute >= 150 && minute < 210;
+      carried += 6000;
+      if (minute == 150 && tells != Tells::nothing_was_missed) {
+        Tick hole;
+        hole.kind = TickKind::hole;
+        hole.time = at(150 * kMinute), hole.received = at(210 * kMinute);
+        give(hole);
+      }
+      if (blind && tells != Tells::nothing_was_missed) continue;
+      Tick one = tick(tells == Tells::with_bars ? TickKind::bar : TickKind::trade, "49.50", 6000);
+      one.time = at(minute * kMinute);
+      if (tells == Tells::with_bars || tells == Tells::with_trades) one.day_volume = Shares::whole(carried);
+      give(one);
+      if (tells != Tells::with_snapshots) continue;
+      Tick snapshot = tick(TickKind::day, "49.50", 0);
+      snapshot.time = at(minute * kMinute), snapshot.day_volume = Shares::whole(carried);
+      give(snapshot);
+    }
+    Tick crossing = trade("50.10", 6000);
+    crossing.time = at(221 * kMinute);
+    give(crossing);
+    EXPECT_EQ(sink_.notices.size(), 1U);
+    return sink_.notices.empty() ? Notice{} : sink_.notices.back();
+  }
+};
+
+TEST_F(Healed, NothingMissed) { EXPECT_EQ(crossing_after(Tells::nothing_was_missed).volume.weight, Weight::heavy); }
+
+TEST_F(Healed, TheDaysVolumeOfTradesIsSpreadOverTheHole) {
+  const Notice notice = crossing_after(Tells::with_trades);
+  EXPECT_EQ(notice.volume.weight, Weight::heavy);
+  EXPECT_EQ(notice.volume.missed_minutes, 0);
+  engine_.on_time(session().close + 11 * kMinute, sink_);
+  ASSERT_EQ(sink_.days.size(), 1U);
+  EXPECT_LT(sink_.days[0].coverage, 0.95) << "nobody knows when it was traded: no day to learn a curve from";
+  EXPECT_EQ(sink_.days[0].volume, Shares::whole(219 * 6000 + 6000));
+}
+
+TEST_F(Healed, SoIsThatOfBars) { EXPECT_EQ(crossing_after(Tells::with_bars).volume.weight, Weight::heavy); }
+
+TEST_F(Healed, AndThatOfSnapshots) { EXPECT_EQ(crossing_after(Tells::with_snapshots).volume.weight, Weight::heavy); }
+
+TEST_F(Healed, UntoldItStaysAHole) {
+  const Notice notice = crossing_after(Tells::not_at_all);
+  EXPECT_NEAR(notice.volume.missed_minutes, 60, 1e-9);
+  EXPECT_GT(notice.volume.odds, 0.3);
+}
+
+}  // namespace
+}  // namespace brimwatch
