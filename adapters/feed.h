@@ -13,7 +13,13 @@
 
 namespace brimwatch {
 
-enum class FeedState : std::uint8_t { stopped, connecting, up, down };
+enum class FeedState : std::uint8_t {
+  stopped,  ///< by us; it can be started again
+  connecting,
+  up,
+  down,
+  ended,  ///< by itself and for good: standard input is at its end
+};
 
 /// What a person wants to know of a feed. All counts since the start of the program.
 struct FeedHealth {

@@ -60,6 +60,15 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
   return good;
 }
 
+bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading) {
+  if (life.heartbeat_url.empty()) return true;
+  const auto address = parse_address(life.heartbeat_url);
+  if (address && (address->scheme == "https" || address->scheme == "http")) return true;
+  reading.key = "heartbeat_url";
+  return reading.refuse(seen.at("heartbeat_url", {}), in_quotes(address ? address->scheme + "://" : life.heartbeat_url),
+                        "https://host or http://host");
+}
+
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading) {
   bool good = true;
   if (!seen.has("symbol")) {

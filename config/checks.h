@@ -14,6 +14,12 @@ bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Readin
 /// Needed and allowed keys of the channel's kind; fills its name, and the addresses of a mail that is only written.
 bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading);
 
+/// What `brimwatch run` will miss of that which the main file names: folders, files, secrets, a feed. Each is a warning.
+void check_files(const Value& main, const Reading& reading, Problems& warnings);
+
+/// The address called as a sign of life.
+bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading);
+
 /// Pivot from peak, order of the dates; fills the levels.
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading);
 

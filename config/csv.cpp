@@ -1,6 +1,7 @@
 #include "config/csv.h"
 
 #include "config/text.h"
+#include "core/csv_line.h"
 
 namespace brimwatch {
 
@@ -28,33 +29,20 @@ void CsvReader::begin_line() {
 
 bool CsvReader::quoted_cell() {
   CsvCell cell{{}, line_, column()};
-  const std::size_t begin = ++at_;
-  bool doubled = false;
-  for (;; ++at_) {
-    if (at_ - begin > kCellMost || at_ >= text_.size()) {
-      error_ = "found a quote that is never closed, expected a second one";
-      error_at_ = cell;
-      return false;
-    }
-    if (text_[at_] == '\n') {
-      ++line_;
-      line_start_ = at_ + 1;
-    } else if (text_[at_] == '"') {
-      if (at_ + 1 >= text_.size() || text_[at_ + 1] != '"') break;
-      doubled = true;
-      ++at_;
-    }
+  const QuotedText quoted = read_quoted(text_.substr(at_, kCellMost + 3));  // a whole cell, its quotes, what comes next
+  if (!quoted.closed || quoted.inside.size() > kCellMost) {
+    error_ = "found a quote that is never closed, expected a second one";
+    error_at_ = cell;
+    return false;
   }
-  cell.text = text_.substr(begin, at_ - begin);
-  ++at_;
-  if (doubled) {
-    std::string& plain = unescaped_.emplace_back();
-    for (std::size_t i = 0; i < cell.text.size(); ++i) {
-      plain += cell.text[i];
-      if (cell.text[i] == '"') ++i;
-    }
-    cell.text = plain;
+  const std::size_t begin = at_ + 1;
+  for (std::size_t i = 0; i < quoted.inside.size(); ++i) {
+    if (quoted.inside[i] != '\n') continue;
+    ++line_;
+    line_start_ = begin + i + 1;
   }
+  at_ = begin + quoted.inside.size() + 1;
+  cell.text = quoted.doubled ? unescaped_.emplace_back(with_single_quotes(quoted.inside)) : quoted.inside;
   cells_.push_back(cell);
   const bool whole = at_ >= text_.size() || text_[at_] == ',' || text_[at_] == '\n' || text_[at_] == '\r';
   return whole || stop("found text after a closing quote, expected a comma or the line's end");

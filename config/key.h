@@ -13,6 +13,7 @@
 #include "config/problem.h"
 #include "config/settings.h"
 #include "config/value.h"
+#include "config/zone_names.h"
 
 namespace brimwatch {
 
@@ -69,9 +70,10 @@ struct Reading {
   Problems& errors;
   std::string directory;  ///< of the file that is read
   std::string home;
-  std::string section;        ///< "watch", "feed" ...
-  std::string name;           ///< of the watch, feed or channel; may be empty
-  std::string_view key = {};  ///< the one being read
+  std::string section;               ///< "watch", "feed" ...
+  std::string name;                  ///< of the watch, feed or channel; may be empty
+  std::string_view key = {};         ///< the one being read
+  const ZoneNames* zones = nullptr;  ///< null: any name goes
 
   /// `watch "KLVN": pivot: found ..., expected ...; nothing was loaded`. Always false, for `return reading.refuse(...)`.
   bool refuse(const Place& place, std::string_view found, std::string_view expected);

@@ -26,7 +26,7 @@ constexpr std::size_t kListsMost = 1000;
 
 class Loader {
  public:
-  Loader(const std::string& path, const LoadOptions& options) : options_(options) {
+  Loader(const std::string& path, const LoadOptions& options) : options_(options), zones_(options.zones) {
     out_.settings.file = absolute_path(path, current_directory(), home_directory());
   }
 
@@ -36,6 +36,7 @@ class Loader {
       read_main();
       if (options_.lists) read_lists();
       finish();
+      if (options_.files) check_files(main_, reading_of(0, {}), warnings_);
     }
     out_.problems = errors_.take(settings().files);
     out_.warnings = warnings_.take(settings().files);
@@ -47,7 +48,7 @@ class Loader {
 
   Reading reading_of(std::size_t file, std::string section) {
     const std::string directory = std::filesystem::path(settings().files[file]).parent_path();
-    return {errors_, directory, home_directory(), std::move(section), {}};
+    return {errors_, directory, home_directory(), std::move(section), {}, {}, &zones_};
   }
 
   /// The file's text; it is on the list of files from then on. `asked_at` is where somebody asked for it.
@@ -96,7 +97,7 @@ class Loader {
     read_section("history", history_keys(), settings().history);
     read_section("record", record_keys(), settings().record);
     read_section("page", page_keys(), settings().page);
-    read_section("life", life_keys(), settings().life);
+    read_life();
     read_section("prepare", prepare_keys(), settings().prepare);
     read_section("log", log_keys(), settings());
     read_many("feed", kFeedsMost, [this](const Value& table, Reading& reading) { add_feed(table, reading); });
@@ -109,6 +110,13 @@ class Loader {
       Reading reading = reading_of(0, "watch");
       add_watches(watch->value, defaults_, reading, settings().watches);
     }
+  }
+
+  void read_life() {
+    Seen seen;
+    read_section("life", life_keys(), settings().life, &seen);
+    Reading reading = reading_of(0, "[life]");
+    check_heartbeat(settings().life, seen, reading);
   }
 
   void read_rules() {
@@ -338,6 +346,7 @@ class Loader {
     check_standbys();
     check_evening();
     check_rehearsal();
+    warn_of_zones();
     warn_of_gaps();
   }
 
@@ -404,6 +413,15 @@ class Loader {
                  "found none, expected it here too: a feed that plays a past day cannot stand beside a live one");
   }
 
+  void warn_of_zones() {
+    const auto& channels = settings().channels;
+    const bool named = std::any_of(channels.begin(), channels.end(),
+                                   [](const ChannelSettings& channel) { return !channel.quiet.zone.empty(); });
+    if (named && !zones_.known())
+      warnings_.add({0, 0, 0}, "zone: this machine has no time zone database (" + zones_.folder() +
+                                   "), so that quiet hours follow its own clock; is the tzdata package installed?");
+  }
+
   void warn_of_gaps() {
     if (!errors_.empty()) return;
     if (settings().watches.empty() && options_.lists)
@@ -413,6 +431,7 @@ class Loader {
   }
 
   LoadOptions options_;
+  ZoneNames zones_;
   Loaded out_;
   Problems errors_, warnings_;
   Value main_;

@@ -31,12 +31,23 @@ std::string volume_text(const NormalVolume& normal) {
   return {};
 }
 
-/// "from 2026-11-02 until 2026-12-31", a calendar that is not the usual one, the learned part of the tape.
-std::string remarks(const Watch& watch, const NormalVolume& normal, const Settings& settings) {
+bool in_force(const Watch& watch, Date today) {
+  return (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
+}
+
+/// "from 2026-11-02, until 2026-12-31"; of a known day, what is over and what is to come.
+void add_span(const Watch& watch, std::optional<Date> today, const std::function<void(const std::string&)>& add) {
+  if (watch.from && (!today || *today < *watch.from)) add("from " + to_string(*watch.from));
+  if (!watch.until) return;
+  add((today && *watch.until < *today ? "ended " : "until ") + to_string(*watch.until));
+}
+
+/// Its span, a calendar that is not the usual one, the learned part of the tape.
+std::string remarks(const Watch& watch, const NormalVolume& normal, const Overview& overview) {
+  const Settings& settings = overview.settings;
   std::string out;
   const auto add = [&](const std::string& part) { out.append(out.empty() ? "" : ", ").append(part); };
-  if (watch.from) add("from " + to_string(*watch.from));
-  if (watch.until) add("until " + to_string(*watch.until));
+  add_span(watch, overview.today, add);
   if (std::string_view(watch.calendar) != settings.session.calendar) add(watch.calendar.text());
   if (normal.feed_ratio > 0) {
     std::string percent = std::to_string(static_cast<int>(normal.feed_ratio * 100 + 0.5));
@@ -87,11 +98,18 @@ std::string names_of(const std::vector<T>& all) {
   return named_list(names);
 }
 
-std::string foot(const Overview& overview, std::size_t watches, std::size_t symbols, std::size_t unjudged) {
+struct Counts {
+  std::size_t watches = 0, symbols = 0, in_force = 0, unjudged = 0;
+};
+
+std::string foot(const Overview& overview, const Counts& counts) {
   const Settings& settings = overview.settings;
-  std::string out = "\n" + count_of(watches, "watch", "watches") + " on " + count_of(symbols, "symbol", "symbols");
-  if (unjudged > 0)
-    out += "; " + std::to_string(unjudged) + " without a normal volume: give normal_volume, or daily bars in [history]";
+  std::string out =
+      "\n" + count_of(counts.watches, "watch", "watches") + " on " + count_of(counts.symbols, "symbol", "symbols");
+  if (overview.today) out += ", " + std::to_string(counts.in_force) + " in force on " + to_string(*overview.today);
+  if (counts.unjudged > 0)
+    out += "; " + std::to_string(counts.unjudged) +
+           " without a normal volume: give normal_volume, or daily bars in [history]";
   out.append("\nmarket    ").append(to_string(overview.trend));
   if (!overview.trend_source.empty()) out += ", " + overview.trend_source;
   out += "\nfeeds     " + names_of(settings.feeds);
@@ -162,16 +180,17 @@ void append_object(std::string& out, const Watch& watch, const NormalVolume& nor
 std::string overview_table(const Overview& overview) {
   std::vector<Row> rows{{"symbol", "pivot", "range to", "loss at", "normal volume", "remarks"}};
   std::set<std::string_view> symbols;
-  std::size_t unjudged = 0;
+  Counts counts;
   const WatchList& watches = overview.settings.watches;
   for (std::size_t i = 0; i < watches.size(); ++i) {
     const Watch watch = watches[i];
     if (!shown(overview, watch)) continue;
     const NormalVolume normal = overview.normal_of(watch);
-    unjudged += normal.from == NormalVolume::From::unknown;
+    counts.unjudged += normal.from == NormalVolume::From::unknown;
+    counts.in_force += overview.today && in_force(watch, *overview.today);
     symbols.insert(watches.symbol(i));
     rows.push_back({watch.symbol, to_string(watch.pivot), to_string(watch.range_top), to_string(watch.loss_limit),
-                    volume_text(normal), remarks(watch, normal, overview.settings)});
+                    volume_text(normal), remarks(watch, normal, overview)});
   }
   std::array<std::size_t, kColumns> widths{};
   for (const Row& row : rows) {
@@ -179,7 +198,9 @@ std::string overview_table(const Overview& overview) {
   }
   std::string out;
   for (const Row& row : rows) append_row(out, row, widths);
-  return out + foot(overview, rows.size() - 1, symbols.size(), unjudged);
+  counts.watches = rows.size() - 1;
+  counts.symbols = symbols.size();
+  return out + foot(overview, counts);
 }
 
 std::string overview_json(const Overview& overview) {

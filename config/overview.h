@@ -2,6 +2,7 @@
 // What would be watched, for `brimwatch check`: a table for people, one JSON object a line for programs, and in words
 // what each rule will do. Pure; what only history knows is asked of the caller.
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -26,6 +27,7 @@ struct Overview {
   Trend trend = Trend::unknown;   ///< of the market: as set, or as the index's bars say
   std::string trend_source;       ///< e.g. "as you set it", "from spx.csv: last close over both means"; empty: not known
   std::vector<std::string> only;  ///< symbols to show; empty: all
+  std::optional<Date> today{};    ///< watches that are over or to come are marked by it; none: they are not
 };
 
 /// Aligned, with a head and a line on market, feeds and channels at its end.

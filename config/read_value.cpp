@@ -134,6 +134,16 @@ bool for_each_text(const Value& value, const Shape& shape, Reading& reading, Eac
   return good;
 }
 
+/// Without a database of zones any name goes; the loader says so.
+bool known_zone(const Value& value, const Shape& shape, Reading& reading) {
+  if (reading.zones == nullptr || value.text.empty() || !reading.zones->known()) return true;
+  if (reading.zones->has(value.text)) return true;
+  std::string meant = expected(shape);
+  if (const auto near = reading.zones->nearest_to(value.text); !near.empty())
+    meant += "; nearest known name " + in_quotes(near);
+  return reading.refuse(value.place, describe(value), meant);
+}
+
 template <typename Enum, typename Of>
 bool read_words(std::vector<Enum>& into, const Value& value, const Shape& shape, Reading& reading, Of of) {
   into.clear();
@@ -162,6 +172,7 @@ bool read(std::string& into, const Value& value, const Shape& shape, Reading& re
                      (shape.kind == Shape::Kind::mic && !is_mic(text)) ||
                      (shape.kind == Shape::Kind::pointer && !is_pointer(text));
   if (wrong) return reading.refuse(value.place, value, shape);
+  if (shape.kind == Shape::Kind::zone && !known_zone(value, shape, reading)) return false;
   if (shape.kind == Shape::Kind::path) into = absolute_path(text, reading.directory, reading.home);
   else into = std::move(text);
   return true;

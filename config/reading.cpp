@@ -107,7 +107,7 @@ std::string expected(const Shape& shape) {
     case Shape::Kind::mic:
       return "an exchange's four characters (ISO 10383) such as \"XNYS\"";
     case Shape::Kind::zone:
-      return "a time zone such as \"Europe/Berlin\"";
+      return "the name of a time zone";
     case Shape::Kind::secret:
       return "{ env = \"NAME\" }, { file = \"path\" } or { credential = \"id\" }";
     case Shape::Kind::table:

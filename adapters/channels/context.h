@@ -18,8 +18,8 @@ struct ChannelContext {
   /// Wall time, for signatures and Retry-After dates.
   std::function<std::chrono::sys_seconds()> now;
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
-  /// message's id. May be empty.
-  std::function<void(const std::string& message_id)> acknowledged;
+  /// notice's id, which is not the message's where that is a repetition. May be empty.
+  std::function<void(const std::string& notice_id)> acknowledged;
   std::FILE* console = stdout;  ///< where the console channel writes
 };
 

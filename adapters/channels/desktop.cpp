@@ -25,8 +25,8 @@ namespace {
 /// Which of the server's ids stands for what. Bounded: the oldest are forgotten; a button of theirs then does nothing.
 class Shown {
  public:
-  void put(std::uint32_t id, const std::string& thread, const std::string& message_id) {
-    by_id_[id] = message_id;
+  void put(std::uint32_t id, const std::string& thread, const std::string& notice_id) {
+    by_id_[id] = notice_id;
     by_thread_[thread] = id;
     order_.push_back(id);
     if (order_.size() > kMost) forget_oldest();
@@ -35,7 +35,7 @@ class Shown {
     const auto at = by_thread_.find(thread);
     return at == by_thread_.end() ? 0 : at->second;
   }
-  [[nodiscard]] std::string message_of(std::uint32_t id) const {
+  [[nodiscard]] std::string notice_of(std::uint32_t id) const {
     const auto at = by_id_.find(id);
     return at == by_id_.end() ? std::string() : at->second;
   }
@@ -67,6 +67,12 @@ class Shown {
 
 bool wants_action(const Message& message) {
   return message.notices.size() == 1 && is_urgent(message.notices.front().notice.kind);
+}
+
+/// What the button acknowledges: the notice, for a repetition has a message id of its own that the journal does not know.
+/// Empty where there is no button.
+std::string notice_id_of(const Message& message) {
+  return wants_action(message) ? message.notices.front().id : std::string();
 }
 
 class Desktop final : public Channel {
@@ -107,14 +113,14 @@ class Desktop final : public Channel {
     const NotificationBus::Sent sent = bus_.notify(note, server->actions && wants_action(message),
                                                    with_picture ? pixels_of(message.picture_png) : std::nullopt,
                                                    shown_.of_thread(note.thread), deadline);
-    if (sent.outcome == Outcome::delivered) shown_.put(sent.id, note.thread, message.id);
+    if (sent.outcome == Outcome::delivered) shown_.put(sent.id, note.thread, notice_id_of(message));
     bus_.drain();
     return {sent.outcome, server->name + ": " + sent.reply, std::nullopt};
   }
 
   void on_action(std::uint32_t id, const std::string& key) {
-    const std::string message_id = shown_.message_of(id);
-    if (key == "acknowledge" && !message_id.empty()) pressed_.push_back(message_id);
+    const std::string notice_id = shown_.notice_of(id);
+    if (key == "acknowledge" && !notice_id.empty()) pressed_.push_back(notice_id);
   }
 
   /// Outside the lock, so that who is told may send at once.

@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <deque>
 #include <map>
-#include <set>
 #include <string>
 #include <vector>
 
@@ -43,29 +42,50 @@ int listen(CURL*, curl_infotype type, char* data, std::size_t size, void* user) 
   return 0;
 }
 
-/// Which recipients of a mail are done with, over its attempts. The oldest mails are forgotten first: the worst that
-/// follows is a second copy with the same Message-ID.
+/// The last word for each address that is done with.
+using Answers = std::map<std::string, Delivery>;
+
+/// Which recipients of a mail are done with, over its attempts. Who has taken a digest has each of its notices too: where
+/// another address refused it, they come again one by one, and under other ids. The oldest are forgotten first: the worst
+/// that follows is a second copy.
 class Progress {
  public:
-  std::set<std::string>& of(const std::string& id) {
-    const auto [at, is_new] = done_.try_emplace(id);
-    if (is_new) order_.push_back(id);
-    if (order_.size() > kMost) {
-      done_.erase(order_.front());
-      order_.pop_front();
-    }
-    return done_[id];
+  [[nodiscard]] Answers of(const std::string& id) const {
+    const auto at = done_.find(id);
+    return at == done_.end() ? Answers() : at->second;
+  }
+  void note(const Message& message, const std::string& address, const Delivery& answer) {
+    put(message.id, address, answer);
+    if (answer.outcome != Outcome::delivered || message.notices.size() < 2) return;
+    for (const NoticeRecord& one : message.notices) put(one.id, address, answer);
   }
 
  private:
-  static constexpr std::size_t kMost = 500;
-  std::map<std::string, std::set<std::string>> done_;
+  void put(const std::string& id, const std::string& address, const Delivery& answer) {
+    const auto [at, is_new] = done_.try_emplace(id);
+    at->second[address] = answer;
+    if (!is_new) return;
+    order_.push_back(id);
+    if (order_.size() <= kMost) return;
+    done_.erase(order_.front());
+    order_.pop_front();
+  }
+
+  static constexpr std::size_t kMost = 2000;  ///< forty of the largest digests with their notices
+  std::map<std::string, Answers> done_;
   std::deque<std::string> order_;
 };
 
-/// The outcome for all recipients: try again while any may still be reached, else the worst of them, so that no refusal
-/// goes unheard.
-Delivery together(const std::vector<std::pair<std::string, Delivery>>& parts) {
+/// What an address said: now, or before to the same notice.
+struct Part {
+  std::string address;
+  Delivery delivery;
+  bool before = false;
+};
+
+/// The outcome for all recipients of this attempt: try again while any may still be reached, else the worst of them, so
+/// that no refusal goes unheard. The reply also says what those said who were done before.
+Delivery together(const std::vector<Part>& parts) {
   Delivery all{Outcome::delivered, {}, std::nullopt};
   const auto rank = [](Outcome outcome) {
     switch (outcome) {
@@ -80,8 +100,8 @@ Delivery together(const std::vector<std::pair<std::string, Delivery>>& parts) {
     }
     return 0;
   };
-  for (const auto& [address, part] : parts) {
-    if (rank(part.outcome) > rank(all.outcome)) all.outcome = part.outcome;
+  for (const auto& [address, part, before] : parts) {
+    if (!before && rank(part.outcome) > rank(all.outcome)) all.outcome = part.outcome;
     all.reply.append(all.reply.empty() ? "" : "; ").append(parts.size() > 1 ? address + ": " + part.reply : part.reply);
   }
   return all;
@@ -113,14 +133,18 @@ class Email final : public Channel {
   }
 
   Delivery send_to_all(const Message& message, const std::string& mail, const std::string& password) {
-    std::set<std::string>& done = progress_.of(message.id);
-    std::vector<std::pair<std::string, Delivery>> parts;
+    const Answers done = progress_.of(message.id);
+    std::vector<Part> parts;
     const auto each = settings_.timeout / static_cast<long>(std::max<std::size_t>(1, envelope_.to.size() - done.size()));
     for (const Mailbox& to : envelope_.to) {
-      if (done.contains(to.address)) continue;
-      const Delivery part = send_to(to, mail, password, each);
-      if (part.outcome == Outcome::delivered || part.outcome == Outcome::dead) done.insert(to.address);
-      parts.emplace_back(to.address, part);
+      if (const auto before = done.find(to.address); before != done.end()) {
+        parts.push_back({to.address, before->second, true});
+        continue;
+      }
+      Delivery part = send_to(to, mail, password, each);
+      const bool is_final = part.outcome == Outcome::delivered || part.outcome == Outcome::dead;
+      if (is_final) progress_.note(message, to.address, part);
+      parts.push_back({to.address, std::move(part)});
     }
     return together(parts);
   }

@@ -26,6 +26,33 @@ Failover::Failover(std::vector<std::optional<std::size_t>> stands_by_for, Limits
   }
 }
 
+void Failover::take_over(Failover&& old, const std::vector<Origin>& origins) {
+  for (std::size_t i = 0; i < origins.size(); ++i) {
+    if (!origins[i].same) continue;
+    feeds_[i] = old.feeds_[*origins[i].same];
+    feeds_[i].speaker = i;  // who speaks is a matter of the group
+  }
+  for (std::size_t group = 0; group < feeds_.size(); ++group) {
+    if (group_[group] == group) take_group(group, old, origins);
+  }
+  forgotten_ = old.forgotten_;
+}
+
+void Failover::take_group(std::size_t group, const Failover& old, const std::vector<Origin>& origins) {
+  std::optional<std::size_t> was;
+  for (std::size_t i = 0; i < origins.size(); ++i) {
+    const auto origin = origins[i].same ? origins[i].same : origins[i].replaced;
+    if (group_[i] == group && origin && (!was || i == group)) was = old.group_[*origin];
+  }
+  if (!was) return;
+  marks_[group] = old.marks_[*was];
+  latest_[group] = old.latest_[*was];
+  for (std::size_t i = 0; i < origins.size(); ++i) {
+    if (group_[i] == group && origins[i].same == old.feeds_[*was].speaker) return void(feeds_[group].speaker = i);
+  }
+  feeds_[group].barrier = marks_[group];
+}
+
 void Failover::on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vector<Tick>& out) {
   const std::size_t group = group_[feed];
   const bool speaking = speaks(feed);

@@ -30,6 +30,14 @@ class Failover {
   explicit Failover(std::vector<std::optional<std::size_t>> stands_by_for)
       : Failover(std::move(stands_by_for), Limits{}) {}
 
+  /// A feed of a list that has changed: which number it had in the old one.
+  struct Origin {
+    std::optional<std::size_t> same;      ///< it is the same one, and goes on
+    std::optional<std::size_t> replaced;  ///< it is a new one in the place of that
+  };
+  /// One a feed. Who speaks goes on to; where that one is gone, nothing that it gave is taken from another again.
+  void take_over(Failover&& old, const std::vector<Origin>& origins);
+
   /// Ticks of one feed; those that are to go on are appended to `out`.
   void on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vector<Tick>& out);
 
@@ -53,6 +61,7 @@ class Failover {
     std::vector<Timestamp> barrier;  ///< by symbol: up to here another feed has spoken
   };
 
+  void take_group(std::size_t group, const Failover& old, const std::vector<Origin>& origins);
   void keep(One& one, const Tick& tick);
   void pass(One& group, One& one, const Tick& tick, std::vector<Tick>& out);
   Change change(std::size_t group, std::size_t to, std::vector<Tick>& out);

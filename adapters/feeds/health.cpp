@@ -170,9 +170,10 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     silent_since_ = seen.last();
     ++counts_.silences;
     next_reconnect_ = now.steady;
-    emit(events, FeedEvent::Kind::silent, "connected, but no data for " + describe_span(quiet) + "; connecting anew");
+    emit(events, FeedEvent::Kind::silent,
+         "connected, but no data for " + describe_span(quiet) + (limits_.can_reconnect ? "; connecting anew" : ""));
   }
-  if (silent_told_ && now.steady >= next_reconnect_) {
+  if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {
     reconnect_wait_ = reconnect_wait_ == 0 ? kReconnectFirst : std::min(2 * reconnect_wait_, kReconnectMost);
     next_reconnect_ = now.steady + reconnect_wait_;
     emit(events, FeedEvent::Kind::reconnect, "no data for " + describe_span(quiet));

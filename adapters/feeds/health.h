@@ -40,6 +40,7 @@ struct FeedEvent {
 struct HealthLimits {
   Nanos silent_after = 15 * kSecond;
   Nanos late_after = 60 * kSecond;
+  bool can_reconnect = true;
 };
 
 struct HealthCounts {
@@ -50,6 +51,8 @@ struct HealthCounts {
 class HealthMonitor {
  public:
   HealthMonitor(std::size_t feed, HealthLimits limits) : feed_(feed), limits_(limits) {}
+  /// Its number among the feeds has changed.
+  void renumber(std::size_t feed) { feed_ = feed; }
 
   /// What may go on is appended to `clean`, after a hole tick where there is a hole.
   void on_ticks(std::span<const Tick> ticks, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);

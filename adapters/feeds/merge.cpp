@@ -23,8 +23,18 @@ FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds) : failover_(stand_b
   for (std::size_t i = 0; i < feeds.size(); ++i) {
     names_.push_back(feeds[i].name);
     const auto nanos = [](std::chrono::seconds span) { return span.count() * kSecond; };
-    monitors_.emplace_back(i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after)});
+    monitors_.emplace_back(
+        i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])});
   }
+}
+
+void FeedMerge::take_over(FeedMerge&& old, const std::vector<Failover::Origin>& origins) {
+  for (std::size_t i = 0; i < origins.size(); ++i) {
+    if (!origins[i].same) continue;
+    monitors_[i] = std::move(old.monitors_[*origins[i].same]);
+    monitors_[i].renumber(i);
+  }
+  failover_.take_over(std::move(old.failover_), origins);
 }
 
 void FeedMerge::on_ticks(std::size_t feed, std::span<const Tick> ticks, Instant now, Merged& out) {

@@ -19,6 +19,11 @@
 
 namespace brimwatch {
 
+/// Nobody can start it again.
+[[nodiscard]] inline bool is_standard_input(const FeedSettings& feed) {
+  return feed.kind == "pipe" && feed.command.empty();
+}
+
 /// Cleared by the caller, appended to by the merge. Ticks come before the events of the same call.
 struct Merged {
   std::vector<Tick> ticks;
@@ -34,6 +39,8 @@ class FeedMerge {
  public:
   /// In the order of the feeds' numbers. A standby_for that names no feed of the list counts as none.
   explicit FeedMerge(const std::vector<FeedSettings>& feeds);
+  /// A list that has changed: what is known of the feeds that stay, and who speaks. One origin a feed.
+  void take_over(FeedMerge&& old, const std::vector<Failover::Origin>& origins);
 
   void on_ticks(std::size_t feed, std::span<const Tick> ticks, Instant now, Merged& out);
   void on_life(std::size_t feed, Instant now) { monitors_[feed].on_life(now); }

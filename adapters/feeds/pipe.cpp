@@ -218,7 +218,7 @@ class PipeFeed : public Feed {
     if (!is_child()) {
       out_.reset();
       // There is no way to open it again; a pipe's end is an end.
-      return intake_.set_state(FeedState::stopped, end ? "standard input has ended" : "standard input: " + why);
+      return intake_.set_state(FeedState::ended, end ? "standard input has ended" : "standard input: " + why);
     }
     end_child(context_.io, std::exchange(pid_, -1), in_this_run([this](const std::string& how) {
                 out_.reset();

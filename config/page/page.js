@@ -29,6 +29,10 @@ const count = (many, what) => many + ' ' + what + (many === 1 ? '' : 's');
 const clock = (text) => known(text) ? text.slice(11, 19) : '';
 const nameOf = (watch) => watch.symbol + '/' + watch.pivot;
 
+// Unsettled odds are rounded to the middle, as in the notices: 0.699 is not the 0.70 from which on they are heavy.
+const oddsText = (v) => (v.weight !== 'unsettled' ? v.odds
+  : (v.odds > 0.5 ? Math.floor(v.odds * 100 + 1e-7) : Math.ceil(v.odds * 100 - 1e-7)) / 100).toFixed(2);
+
 // --- the board
 function soonness(watch) {
   if (!watch.in_force) return 1e9;
@@ -41,7 +45,7 @@ const COLUMNS = [
   { key: 'last', head: 'Last', kind: 'last', value: (w) => w.last, text: (w) => w.last.toFixed(2) },
   { key: 'distance', head: 'To pivot', value: (w) => w.distance, text: (w) => signed(w.distance, 2) + ' %' },
   { key: 'surge', head: 'Surge', kind: 'wide', value: (w) => w.volume.surge, text: (w) => signed(w.volume.surge, 0) + ' %' },
-  { key: 'odds', head: 'Odds', value: (w) => w.volume.odds, text: (w) => w.volume.odds.toFixed(2) },
+  { key: 'odds', head: 'Odds', value: (w) => w.volume.odds, text: (w) => oddsText(w.volume) },
   { key: 'weight', head: 'Weight', kind: 'wide', value: (w) => w.volume.weight },
 ];
 function makeHeads() {
@@ -269,7 +273,7 @@ function drawDetail() {
   if (!watch) return;
   const v = watch.volume;
   find('detail-words').textContent = (known(watch.last) ? SHAPES[watch.side] + ' ' + watch.side + ', last ' + watch.last.toFixed(2) + ' at ' + clock(watch.last_time) : 'No trade yet') +
-    (known(v.odds) ? '; odds of +' + v.needed + ' %: ' + v.odds.toFixed(2) + ', ' + v.weight : '; volume not judged') + (watch.note ? '. ' + watch.note : '');
+    (known(v.odds) ? '; odds of +' + v.needed + ' %: ' + oddsText(v) + ', ' + v.weight : '; volume not judged') + (watch.note ? '. ' + watch.note : '');
   const day = dayOf(watch);
   drawPrice(watch, day);
   drawVolume(watch, day);

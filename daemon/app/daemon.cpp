@@ -36,6 +36,7 @@ namespace {
 namespace asio = boost::asio;
 
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
+constexpr int kNotKept = 1;  ///< exit status
 constexpr auto kDrain = std::chrono::milliseconds(5000);
 
 }  // namespace
@@ -55,7 +56,7 @@ struct Daemon::Impl {
     log.say(LogLevel::info, house->ready_line());
     service.ready(house->ready_line());
     io.run();
-    return 0;
+    return kept_all ? 0 : kNotKept;
   }
 
   /// What costs something else than the notices is told and gone without: a daemon that is not there tells nothing.
@@ -347,8 +348,8 @@ struct Daemon::Impl {
 
   void end() {
     house->end(std::chrono::milliseconds(500));
-    if (!writer->stop(std::chrono::milliseconds(2000)))
-      log.say(LogLevel::error, "journal: not everything could be written");
+    kept_all = writer->stop(std::chrono::milliseconds(2000));
+    if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
     records->stop();
     worker.join();
     recorder.reset();
@@ -364,6 +365,7 @@ struct Daemon::Impl {
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};
+  bool kept_all = true;
   std::unique_ptr<InstanceLock> lock;
   std::unique_ptr<Recorder> recorder;
   std::unique_ptr<FeedContext> context;

@@ -1,5 +1,6 @@
 #include "app/desk.h"
 
+#include <algorithm>
 #include <utility>
 
 #include "app/market.h"
@@ -45,6 +46,11 @@ Status load_calendars(DeskParts& parts) {
 }
 
 }  // namespace
+
+bool is_rehearsal(const Settings& settings) {
+  return std::any_of(settings.feeds.begin(), settings.feeds.end(),
+                     [](const FeedSettings& feed) { return feed.enabled && feed.rehearsal > 0; });
+}
 
 Result<std::unique_ptr<Desk>> Desk::open(Settings settings) {
   std::unique_ptr<Desk> desk(new Desk());

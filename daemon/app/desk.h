@@ -34,6 +34,9 @@ struct DeskParts {
   std::vector<std::string> problems;
 };
 
+/// A feed that plays a recorded day: its times are not ours.
+[[nodiscard]] bool is_rehearsal(const Settings& settings);
+
 class Desk {
  public:
   /// Loads calendars and histories and puts the watches in force. A calendar that cannot be loaded is an error; an

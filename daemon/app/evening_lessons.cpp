@@ -14,16 +14,10 @@ double official_total(const std::vector<DailyBar>& daily, Date day) {
   return 0;  // most evenings the official bar is not there yet; the ratio is learned when it is
 }
 
-/// A day that is played must not stand twice in what is known of days.
-bool is_rehearsal(const Settings& settings) {
-  return std::any_of(settings.feeds.begin(), settings.feeds.end(),
-                     [](const FeedSettings& feed) { return feed.enabled && feed.rehearsal > 0; });
-}
-
 }  // namespace
 
 void EveningLessons::take(const DayRecord& record) {
-  if (is_rehearsal(desk_.settings())) return;
+  if (is_rehearsal(desk_.settings())) return;  // a day that is played must not stand twice in what is known of days
   const Calendar& calendar = desk_.main_calendar();
   const Session* session = calendar.on(record.day);
   if (session == nullptr) return;

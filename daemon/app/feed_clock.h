@@ -11,14 +11,17 @@ class FeedClock {
  public:
   /// A time far ahead of where the feed's clock should be by now (before the first: far ahead of ours, `received`, where
   /// that is known) is believed when it comes for the third time in a row: a single print dated tomorrow must not end the
-  /// day. Says whether it is believed.
-  bool see(Timestamp time, Timestamp received, Nanos steady) {
+  /// day. A time that is not newer moves nothing: a quote that changes after the last trade does not hold the clock.
+  enum class Seen : std::uint8_t { in_time, doubted, confirmed };  ///< confirmed: and those doubted before it with it
+  Seen see(Timestamp time, Timestamp received, Nanos steady) {
     const bool ahead = newest_.is_set() ? is_ahead(time, steady) : received.is_set() && time > received + kAheadMost;
-    if (ahead && ++ahead_ < kAheadBelieved) return false;
+    if (ahead && ++ahead_ < kAheadBelieved) return Seen::doubted;
     ahead_ = 0;
-    newest_ = std::max(newest_, time);
-    at_ = steady;
-    return true;
+    if (time > newest_) {
+      newest_ = time;
+      at_ = steady;
+    }
+    return ahead ? Seen::confirmed : Seen::in_time;
   }
   /// Further ahead of where this clock is now than the times of a feed ever are.
   [[nodiscard]] bool is_ahead(Timestamp time, Nanos steady) const { return time > now(steady) + kAheadMost; }

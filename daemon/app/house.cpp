@@ -7,6 +7,8 @@
 #include "app/feed_notices.h"
 #include "app/late_start.h"
 #include "app/signs_of_life.h"
+#include "journal/backlog.h"
+#include "journal/batch.h"
 
 namespace brimwatch {
 namespace {
@@ -16,6 +18,21 @@ constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
+constexpr Nanos kDiskPatience = 10 * kSecond;
+constexpr const char* kNoAnswer = "the disk has not answered for 10 s";
+constexpr std::size_t kCoalesceFrom = 10'000;  ///< rows
+
+/// A list whose watches are all over is silent, and nobody would know why. `now`: outside hours the next session counts,
+/// so that a list of the weekend is not called idle.
+bool none_in_force(const WatchList& watches, const Calendar& calendar, Timestamp now) {
+  const Session* const session = calendar.at_or_after(now);
+  const Date day = session != nullptr ? session->day : calendar.local_date(now);
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const auto [from, until] = watches.days(i);
+    if ((!from || *from <= day) && (!until || day <= *until)) return false;
+  }
+  return true;
+}
 
 }  // namespace
 
@@ -38,7 +55,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
            [this](std::size_t feed, Timestamp at, FeedState state, std::string_view text) {
              const bool up = state == FeedState::up;
              if (world_.record_connection) world_.record_connection(in_.settings(feed).name, at, up, text);
-             on_feed_state(feed, state);
+             on_feed_state(state);
            },
            [this](std::size_t feed, Timestamp received, std::string_view bytes) {
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
@@ -57,7 +74,9 @@ WaysOut::World House::world_of_ways_out() {
     on_delivery_rows(rows);
     JournalBatch batch;
     batch.deliveries = std::move(rows);
-    keeper_->submit(std::move(batch), [this, then = std::move(then)](bool) { world_.post(then); });
+    if (!hangs_) return hand_over(std::move(batch), false, std::move(then));
+    hold_back(std::move(batch));
+    world_.post(std::move(then));
   };
   world.report = [this](const ChannelReport& report) { on_channel_report(report); };
   world.seed = world_.seed;
@@ -74,6 +93,7 @@ void House::restore(Kept kept) {
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
   own_.go_on_from(std::move(kept.counts));
+  for (OpenDelivery& open : kept.open) take_as_new(open.record);
   out_.take_up(std::move(kept.open));
 }
 
@@ -117,6 +137,8 @@ void House::on_ticks(std::span<const Tick> all) {
   if (has_news()) flush();
 }
 
+bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPlayed < tick.received; }
+
 /// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
 /// they are. A recorded day that is played through a pipe makes leaps of its own, far behind our clock: it comes through
 /// whole.
@@ -124,11 +146,15 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   const Nanos steady = world_.steady();
   believed_.clear();
   for (const Tick& tick : ticks) {
-    const bool of_the_past = tick.received.is_set() && tick.time + kPlayed < tick.received;
-    if (!feed_clock_.see(tick.time, tick.received, steady) && !of_the_past) {
-      world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+    const FeedClock::Seen seen = feed_clock_.see(tick.time, tick.received, steady);
+    if (seen == FeedClock::Seen::doubted && !is_of_the_past(tick)) {
+      doubted_.push_back(tick);
       continue;
     }
+    // Those that were doubted and are borne out come after all, in their place.
+    if (seen == FeedClock::Seen::confirmed) believed_.insert(believed_.end(), doubted_.begin(), doubted_.end());
+    else if (!doubted_.empty()) world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+    doubted_.clear();
     believed_.push_back(tick);
     // A hole ends where the first print after it says; not later than now, by the feed's clock and by ours.
     Timestamp& end = believed_.back().received;
@@ -155,7 +181,10 @@ void House::begin_day(const Tick& tick) {
 /// Before the first tick now we were blind: since the last one that the journal knows, when both are of one session; else
 /// since the open, unless we have been here since before it. A played day is one of the past: nobody was there.
 void House::fill_hole_of_start(const Tick& first) {
-  if (std::exchange(has_begun_, true)) return;
+  const Date day = desk_->main_calendar().local_date(first.time);
+  if (has_begun_ || day == begun_with_) return;
+  begun_with_ = day;
+  has_begun_ = !is_of_the_past(first);  // a source may send first what came last, on the day before
   const Session* session = desk_->main_calendar().of(first.time);
   if (session == nullptr) return;
   const bool was_here = seen_before_ >= session->open;
@@ -172,26 +201,96 @@ Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.
 /// Everything that changed and all notices of it in one transaction; what is written goes to the channels. One at a time:
 /// what comes while the disk is at work goes in the next one, so that a slow disk gets fewer and larger ones.
 void House::flush() {
-  if (writing_ == 0) write_out();
+  if (hangs_) hold_back(take_news());
+  else if (writing_ == 0) write_out();
 }
 
 void House::write_out() {
-  JournalBatch batch = std::exchange(collector_.batch, {});
-  for (const DayRecord& day : batch.days) lessons_.take(day);
+  if (hangs_) hold_back(take_news());  // the end of the program: they are told, and handed over all the same
+  JournalBatch batch = std::exchange(kept_back_, {});
+  coalesce_at_ = 0;
+  append(batch, take_news());
   desk_->engine().take_changed(batch.watches, batch.symbols);
   if (today_ != Date{}) batch.day = today_;
   dirty_ = false;
   last_flush_ = world_.steady();
-  if (batch.empty()) return;
-  holes_ += batch.holes.size();
-  remember(batch);
-  ++writing_;
-  keeper_->submit(std::move(batch), [this](bool) { world_.post([this] { on_flushed(); }); });
+  if (!batch.empty()) hand_over(std::move(batch), true, {});
 }
 
-void House::on_flushed() {
-  --writing_;
+JournalBatch House::take_news() {
+  JournalBatch batch = std::exchange(collector_.batch, {});
+  if (is_rehearsal(desk_->settings())) take_as_new(batch.notices);
+  for (const DayRecord& day : batch.days) lessons_.take(day);
+  holes_ += batch.holes.size();
+  if (!batch.empty()) remember(batch);
+  return batch;
+}
+
+/// `then` when the keeper has answered, or when that takes too long.
+void House::hand_over(JournalBatch batch, bool ours, std::function<void()> then) {
+  if (on_their_way_.empty()) asked_ = world_.steady();
+  const std::uint64_t number = ++handed_over_;
+  on_their_way_[number] = {batch.notices, std::move(then), ours};
+  if (ours) ++writing_;
+  keeper_->submit(std::move(batch),
+                  [this, number](bool durable) { world_.post([this, number, durable] { on_answer(number, durable); }); });
+}
+
+void House::on_answer(std::uint64_t number, bool durable) {
+  const OnItsWay answered = std::move(on_their_way_.extract(number).mapped());
+  asked_ = world_.steady();
+  if (answered.ours) --writing_;
+  if (std::exchange(hangs_, false)) {
+    write_out();
+    kept_again_with_ = handed_over_;
+  }
+  if (answered.then) answered.then();
+  if (kept_again_with_ != 0 && number >= kept_again_with_) {
+    kept_again_with_ = 0;
+    if (durable) on_journal("");  // else the keeper has said why, and will say when that is over
+  }
   if (has_news()) flush();
+}
+
+/// A disk that hangs reports no error, and the thread that waits for it cannot be called back. After a while what it has
+/// is told and sent as if it could not be written, and what comes meanwhile waits here.
+void House::look_at_disk() {
+  const Nanos now = world_.steady();
+  if (now - std::exchange(last_beat_, now) >= kDiskPatience) asked_ = now;  // the computer slept, and not the disk alone
+  if (hangs_ || on_their_way_.empty() || now - asked_ < kDiskPatience) return;
+  hangs_ = true;
+  if (journal_trouble_.empty()) on_journal(kNoAnswer);
+  std::vector<NoticeRecord> notices;
+  std::vector<std::function<void()>> sends;
+  for (auto& [number, one] : on_their_way_) {
+    notices.insert(notices.end(), one.notices.begin(), one.notices.end());
+    one.notices.clear();
+    if (one.then) sends.push_back(std::exchange(one.then, {}));
+  }
+  for (const auto& send : sends) send();
+  on_written(std::move(notices), false);
+}
+
+/// Told at once, kept when the disk answers. The engine's states stay where they are: only the newest are wanted then.
+void House::hold_back(JournalBatch batch) {
+  for (const NoticeRecord& record : batch.notices) told_undurable_.insert(record.id);
+  if (!batch.notices.empty()) world_.post([this, notices = batch.notices] { tell(notices); });
+  append(kept_back_, std::move(batch));
+  if (rows_of(kept_back_) <= std::max(coalesce_at_, kCoalesceFrom)) return;
+  coalesce(kept_back_);
+  if (kept_back_.notices.size() > kBacklogMost) {
+    const auto surplus = static_cast<std::ptrdiff_t>(kept_back_.notices.size() - kBacklogMost);
+    kept_back_.notices.erase(kept_back_.notices.begin(), kept_back_.notices.begin() + surplus);
+    world_.trouble(LogLevel::error, "journal: too many notices wait for the disk; the oldest will not be kept");
+  }
+  coalesce_at_ = rows_of(kept_back_) + kCoalesceFrom;
+}
+
+/// In a rehearsal: however long ago that day was, to the channels it is now, or it would have expired. The journal keeps
+/// what a replay of the day would say.
+void House::take_as_new(NoticeRecord& record) const {
+  if (is_rehearsal(desk_->settings()))
+    record.notice.age = std::max<Nanos>(world_.wall() - record.notice.time, record.notice.age);
 }
 
 bool House::has_news() const {
@@ -222,9 +321,16 @@ void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
 
 /// Notices that went out while the journal could not be written come again when it can; they are not sent twice.
 void House::on_written(std::vector<NoticeRecord> written, bool durable) {
-  std::erase_if(written, [&](const NoticeRecord& record) { return durable && told_undurable_.erase(record.id) > 0; });
-  for (const NoticeRecord& record : written) {
-    if (!durable) told_undurable_.insert(record.id);
+  if (durable) asked_ = world_.steady();  // the disk answers: what it says of the batch itself is on its way to us
+  std::erase_if(written, [&](const NoticeRecord& record) {
+    return durable ? told_undurable_.erase(record.id) > 0 : !told_undurable_.insert(record.id).second;
+  });
+  tell(written);
+  if (durable && without_) on_journal("");
+}
+
+void House::tell(const std::vector<NoticeRecord>& notices) {
+  for (const NoticeRecord& record : notices) {
     world_.say(LogLevel::info, record.id + ": " + record.title);
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     latest_.push_front(record);
@@ -234,9 +340,8 @@ void House::on_written(std::vector<NoticeRecord> written, bool durable) {
       latest_.pop_back();
     }
   }
-  notices_ += written.size();
-  out_.on_written(written);
-  if (durable && without_) on_journal("");
+  notices_ += notices.size();
+  out_.on_written(notices);
   pump();
 }
 
@@ -250,6 +355,7 @@ void House::on_beat() {
     look_at_day(*desk_, engine_now(), book_);
   }
   ++progress_;
+  look_at_disk();
   if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
   pump();
   now_and_then();
@@ -315,6 +421,7 @@ void House::tell_self_check(const std::string& detail) {
 
 void House::on_journal(const std::string& trouble) {
   if (trouble == journal_trouble_ || (without_ && !trouble.empty())) return;  // that much has been told
+  if (trouble.empty() && (hangs_ || kept_again_with_ != 0)) return;           // not all is kept yet
   if (trouble.empty()) without_ = false, told_undurable_.clear();
   journal_trouble_ = trouble;
   world_.say(trouble.empty() ? LogLevel::info : LogLevel::error,
@@ -328,8 +435,12 @@ void House::on_channel_report(const ChannelReport& report) {
   tell_about(report.channel, notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
 }
 
+/// By the feed's clock, which may be a quarter of an hour behind; but not where that one has stood still: at what a
+/// source sent of yesterday when it was asked, or over the sleep of this computer.
 bool House::in_session() const {
-  const Timestamp now = engine_now();
+  const Timestamp ours = world_.wall();
+  const bool behind = !is_rehearsal(desk_->settings()) && engine_now() + kPlayed < ours;
+  const Timestamp now = behind ? ours : engine_now();
   const Session* session = desk_->main_calendar().of(now);
   return session != nullptr && session->is_open(now);
 }
@@ -351,10 +462,8 @@ void House::on_feed_event(const FeedEvent& event) {
   tell_about(name, std::move(notice));
 }
 
-void House::on_feed_state(std::size_t feed, FeedState state) {
-  const FeedSettings& settings = in_.settings(feed);
-  const bool standard_input = settings.kind == "pipe" && settings.command.empty();
-  if (state == FeedState::stopped && standard_input) world_.end("standard input has ended");
+void House::on_feed_state(FeedState state) {
+  if (state == FeedState::ended) world_.end("standard input has ended");
 }
 
 void House::acknowledge(const std::string& notice_id) {
@@ -373,7 +482,7 @@ std::chrono::seconds House::offset() const { return desk_->main_calendar().offse
 
 Snapshot House::snapshot() const {
   Snapshot view;
-  view.time = world_.wall();
+  view.time = is_rehearsal(desk_->settings()) ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
   view.feeds = in_.rows();
@@ -406,9 +515,15 @@ bool House::apply(ReadyDesk ready) {
     return false;
   }
   desk_->apply(std::move(*ready.parts));
+  if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
   out_.set_channels(desk_->settings().channels, desk_->settings().evening);
   keeper_->set_recipients(out_.recipients());
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+  if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now())) {
+    const std::string detail = "since the reload no watch is in force; nothing will be told of any price";
+    world_.say(LogLevel::warning, detail);
+    tell_self_check(detail);
+  }
   return true;
 }
 

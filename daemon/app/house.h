@@ -112,11 +112,18 @@ class House {
   void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
+  [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
   void fill_hole_of_start(const Tick& first);
   void flush();
   void write_out();
-  void on_flushed();
+  void take_as_new(NoticeRecord& record) const;
+  JournalBatch take_news();
+  void hand_over(JournalBatch batch, bool ours, std::function<void()> then);
+  void on_answer(std::uint64_t number, bool durable);
+  void look_at_disk();
+  void hold_back(JournalBatch batch);
+  void tell(const std::vector<NoticeRecord>& notices);
   [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
@@ -128,7 +135,7 @@ class House {
   void tell_about(const std::string& name, Notice notice);
   void on_channel_report(const ChannelReport& report);
   void on_feed_event(const FeedEvent& event);
-  void on_feed_state(std::size_t feed, FeedState state);
+  void on_feed_state(FeedState state);
   [[nodiscard]] bool in_session() const;
 
   HouseWorld world_;
@@ -142,16 +149,31 @@ class House {
   BatchKeeper* keeper_ = nullptr;
   Records* records_ = nullptr;
 
+  /// A batch that the keeper has. Of its states no copy is needed: nobody is told of them.
+  struct OnItsWay {
+    std::vector<NoticeRecord> notices;
+    std::function<void()> then;
+    bool ours = false;  ///< with the engine's state; the others are rows of deliveries
+  };
+  std::map<std::uint64_t, OnItsWay> on_their_way_;  ///< in the order in which they were handed over
+  std::uint64_t handed_over_ = 0;
+  std::uint64_t kept_again_with_ = 0;  ///< after a disk has hung: the batch with which all is kept; 0: none is awaited
+  Nanos asked_ = 0, last_beat_ = 0;    ///< since when the disk owes an answer
+  bool hangs_ = false;
+  JournalBatch kept_back_;  ///< told already; waits here while the disk hangs
+  std::size_t coalesce_at_ = 0;
   std::set<std::string> told_undurable_;
   Date today_;
   FeedClock feed_clock_;
+  std::vector<Tick> doubted_;  ///< dated far ahead, two at the most: the third bears them out
   Resumption resumption_;
   Timestamp seen_before_, started_;  ///< newest tick that the journal knew; our wall clock at the start
-  bool has_begun_ = false;           ///< there was a tick
+  bool has_begun_ = false;           ///< there was a tick of the present
+  Date begun_with_;                  ///< of the newest tick that was looked at for that
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
   bool dirty_ = false;
-  int writing_ = 0;  ///< batches of ours that the keeper has
+  int writing_ = 0;  ///< of those on their way, ours
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest

@@ -1,33 +1,47 @@
 #include "app/records_desk.h"
 
 #include <boost/asio/post.hpp>
+#include <cstdio>
+
+#include "core/text.h"
 
 namespace brimwatch {
 
 namespace asio = boost::asio;
 
-std::unique_ptr<Journal> RecordsDesk::open() const {
+void RecordsDesk::on_standard_error(LogLevel, std::string_view text) {
+  std::fprintf(stderr, "%s\n", clean_line(text, 2000).c_str());
+}
+
+Result<std::unique_ptr<Journal>> RecordsDesk::open() const {
   JournalOptions visit;
   visit.check = false;
-  auto journal = Journal::open(path_, visit);
-  return journal ? std::move(*journal) : nullptr;
+  return Journal::open(path_, visit);
+}
+
+Status RecordsDesk::keep(const std::string& notice_id, Timestamp at) const {
+  const auto journal = open();
+  if (!journal) return tl::unexpected(journal.error());
+  return (*journal)->acknowledge(notice_id, at);
 }
 
 void RecordsDesk::acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
   asio::post(thread_, [this, notice_id, at, answer = std::move(answer)] {
-    const auto journal = open();
-    if (journal && journal->acknowledge(notice_id, at)) asio::post(loop_, answer);
+    if (const Status kept = keep(notice_id, at); !kept)
+      return say_(LogLevel::warning, "acknowledgement of " + notice_id + " is not kept: " + kept.error().text);
+    asio::post(loop_, answer);
   });
 }
 
+/// The first look finds all there are: one may have been given after the open deliveries were read, and those that were
+/// known then change nothing.
 void RecordsDesk::new_acknowledgements(std::function<void(std::vector<std::string>)> answer) {
   asio::post(thread_, [this, answer = std::move(answer)] {
     const auto journal = open();
     if (!journal) return;
-    const auto found = journal->acknowledgements(std::max<std::int64_t>(seen_, 0));
-    if (!found) return;
-    const bool first = std::exchange(seen_, found->empty() ? std::max<std::int64_t>(seen_, 0) : found->back().seq) < 0;
-    if (first || found->empty()) return;  // those before the start are known to the dispatcher's own rows
+    const auto found = (*journal)->acknowledgements(seen_);
+    if (!found || found->empty()) return;
+    seen_ = found->back().seq;
     std::vector<std::string> ids;
     for (const Acknowledgement& one : *found) ids.push_back(one.notice_id);
     asio::post(loop_, [answer, ids = std::move(ids)]() mutable { answer(std::move(ids)); });

@@ -17,8 +17,15 @@ std::string_view word(FeedState state) {
       return "up";
     case FeedState::down:
       return "down";
+    case FeedState::ended:
+      return "ended";
   }
   return "unknown";
+}
+
+std::optional<std::size_t> named(const std::string& name, const std::vector<FeedSettings>& feeds) {
+  const auto at = std::find_if(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.name == name; });
+  return at == feeds.end() ? std::nullopt : std::optional(static_cast<std::size_t>(at - feeds.begin()));
 }
 
 /// Everything that may be wrong with a feed, counted; the names are those of the metrics.
@@ -84,38 +91,56 @@ WaysIn::WaysIn(World world, Events events) : world_(std::move(world)), events_(s
 WaysIn::~WaysIn() { stop(); }
 
 void WaysIn::set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols) {
+  stop_others_than(feeds);
   std::vector<std::unique_ptr<Line>> lines;
+  std::vector<Failover::Origin> origins;
+  const std::vector<FeedSettings> old = merged_settings_;
   for (const FeedSettings& settings : feeds) {
     if (!settings.enabled) continue;
     const auto same =
         std::find_if(lines_.begin(), lines_.end(), [&](const auto& line) { return line && line->settings == settings; });
     if (same != lines_.end()) {
+      origins.push_back({(*same)->index, std::nullopt});
       lines.push_back(std::move(*same));
-      continue;
+    } else if (auto line = make_line(settings)) {
+      origins.push_back({std::nullopt, named(settings.name, old)});
+      lines.push_back(std::move(line));
     }
-    auto line = std::make_unique<Line>(settings, *this);
-    auto feed = world_.make(settings);
-    if (!feed) {
-      world_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
-      continue;
-    }
-    line->feed = std::move(*feed);
-    lines.push_back(std::move(line));
-  }
-  for (const auto& gone : lines_) {
-    if (gone) gone->feed->stop();
   }
   lines_ = std::move(lines);
   std::vector<FeedSettings> in_force;
   for (const auto& line : lines_) in_force.push_back(line->settings);
   if (!merge_ || in_force != merged_settings_) {
-    merge_ = std::make_unique<FeedMerge>(in_force);
+    auto merge = std::make_unique<FeedMerge>(in_force);
+    if (merge_) merge->take_over(std::move(*merge_), origins);
+    merge_ = std::move(merge);
     merged_settings_ = in_force;
   }
-  for (std::size_t i = 0; i < lines_.size(); ++i) {
-    lines_[i]->index = i;
-    lines_[i]->feed->subscribe(symbols);
-    if (lines_[i]->feed->health().state == FeedState::stopped) lines_[i]->feed->start(*lines_[i]);
+  for (std::size_t i = 0; i < lines_.size(); ++i) lines_[i]->index = i;
+  for (const auto& line : lines_) {
+    line->feed->subscribe(symbols);
+    if (line->feed->health().state == FeedState::stopped) line->feed->start(*line);
+  }
+}
+
+std::unique_ptr<WaysIn::Line> WaysIn::make_line(const FeedSettings& settings) {
+  auto line = std::make_unique<Line>(settings, *this);
+  auto feed = world_.make(settings);
+  if (!feed) {
+    world_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
+    return nullptr;
+  }
+  line->feed = std::move(*feed);
+  return line;
+}
+
+/// While all lines are still in their places: what a feed says as it stops is said of them.
+void WaysIn::stop_others_than(const std::vector<FeedSettings>& feeds) {
+  for (const auto& line : lines_) {
+    const bool stays = std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& settings) {
+      return settings.enabled && settings == line->settings;
+    });
+    if (!stays) line->feed->stop();
   }
 }
 
@@ -137,7 +162,7 @@ void WaysIn::hand_on() {
 }
 
 void WaysIn::restart(std::size_t feed) {
-  if (feed >= lines_.size()) return;
+  if (feed >= lines_.size() || is_standard_input(lines_[feed]->settings)) return;
   lines_[feed]->feed->stop();
   lines_[feed]->feed->start(*lines_[feed]);
 }
@@ -160,7 +185,7 @@ std::vector<FeedRow> WaysIn::rows() const {
     row.ticks = health.ticks;
     row.malformed = health.malformed;
     row.reconnects = health.reconnects;
-    row.carrying = merge_->speaks(line->index) && health.state == FeedState::up;
+    row.carrying = merge_->speaks(line->index) && merge_->carries(line->index);
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
     if (line->heard > 0) row.silent_seconds = static_cast<double>(world_.steady() - line->heard) / 1e9;
     row.recognised = recognised(health, merge_->counts(line->index));

@@ -49,6 +49,8 @@ class WaysIn {
  private:
   struct Line;
   [[nodiscard]] Instant now() const { return {world_.wall(), world_.steady()}; }
+  std::unique_ptr<Line> make_line(const FeedSettings& settings);
+  void stop_others_than(const std::vector<FeedSettings>& feeds);
   void hand_on();
   void restart(std::size_t feed);
 

@@ -1,18 +1,27 @@
 // brimwatch check: what would be watched, or all that is wrong.
+#include <algorithm>
 #include <cstdio>
+#include <filesystem>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "app/market.h"
 #include "commands/command.h"
+#include "commands/load.h"
 #include "config/loader.h"
+#include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
+#include "core/text.h"
+#include "loop/clock.h"
 #include "session/calendar.h"
 #include "volume/history.h"
 #include "volume/learned_file.h"
+#include "weekend/events.h"
+#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
@@ -38,19 +47,43 @@ class NormalVolumes {
       out.from = NormalVolume::From::list;
       out.shares = *watch.normal_volume;
     } else if (!settings_.history.daily.empty()) {
-      const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
-      if (fresh) place->second = from_history(watch);
-      out = place->second;
+      out = history_of(watch);
     }
     const auto learned = learned_.find(watch.symbol);
     if (learned != learned_.end() && learned->second.ratio_days > 0) out.feed_ratio = learned->second.feed_ratio;
     return out;
   }
 
+  /// Files that are there and cannot be read: `run` leaves them out whatever else the list says of these stocks.
+  std::vector<std::string> troubles() {
+    std::vector<std::string> out;
+    if (settings_.history.daily.empty()) return out;
+    const WatchList& watches = settings_.watches;
+    std::vector<bool> seen(watches.symbols().size());
+    for (std::size_t i = 0; i < watches.size(); ++i) {
+      if (seen[watches.symbol_number(i)]) continue;
+      seen[watches.symbol_number(i)] = true;
+      std::error_code error;
+      if (!std::filesystem::exists(file_of(watches.symbol(i)), error)) continue;
+      if (const std::string& trouble = history_of(watches[i]).trouble; !trouble.empty()) out.push_back(trouble);
+    }
+    return out;
+  }
+
  private:
+  [[nodiscard]] std::string file_of(const std::string& symbol) const {
+    return settings_.history.daily + "/" + symbol + ".csv";
+  }
+
+  const NormalVolume& history_of(const Watch& watch) {
+    const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
+    if (fresh) place->second = from_history(watch);
+    return place->second;
+  }
+
   NormalVolume from_history(const Watch& watch) {
     NormalVolume out;
-    const auto bars = read_daily(settings_.history.daily + "/" + watch.symbol + ".csv");
+    const auto bars = read_daily(file_of(watch.symbol));
     const Calendar* calendar = calendar_of(watch.calendar);
     if (!bars) out.trouble = bars.error().text;
     else if (bars->empty()) out.trouble = "the file has no bars";
@@ -106,25 +139,72 @@ Market market_of(const MarketSettings& settings) {
           "from " + settings.index + ", bars to " + to_string(bars->back().day)};
 }
 
+/// What the named files hold that cannot be used; that they are there has been looked at by the loader.
+std::vector<std::string> troubles_in_files(const HistorySettings& history) {
+  std::vector<std::string> out;
+  const auto look = [&out](const std::string& path, auto parse) {
+    const auto text = path.empty() ? Result<std::string>(fail("")) : read_file(path);
+    if (!text) return;
+    if (const auto parsed = parse(*text, path); !parsed) out.push_back(parsed.error().text);
+  };
+  look(history.splits, parse_price_events);
+  look(history.earnings, parse_report_dates);
+  return out;
+}
+
+void warn(const std::vector<std::string>& troubles) {
+  constexpr std::size_t kMost = 50;
+  for (std::size_t i = 0; i < std::min(troubles.size(), kMost); ++i)
+    std::fprintf(stderr, "%s (warning)\n", troubles[i].c_str());
+  if (troubles.size() > kMost) std::fprintf(stderr, "and %zu more of the kind, not shown\n", troubles.size() - kMost);
+}
+
+/// Symbols that were asked for and that nobody watches; false when there is one.
+bool all_watched(const std::vector<std::string>& wanted, const WatchList& watches) {
+  const auto& symbols = watches.symbols();
+  bool all = true;
+  for (const std::string& symbol : wanted) {
+    if (std::find(symbols.begin(), symbols.end(), symbol) != symbols.end()) continue;
+    const auto near = nearest(symbol, {symbols.begin(), symbols.end()});
+    tell(Error{"no watch " + clean_line(symbol, 40) + (near.empty() ? "" : "; nearest is " + std::string(near))}, kUsage);
+    all = false;
+  }
+  return all;
+}
+
+/// The exchange's day.
+std::optional<Date> today_of(const SessionSettings& session) {
+  const auto calendar = Calendar::load(session.calendar, session.calendar_files);
+  return calendar ? std::optional((*calendar)->local_date(wall_now())) : std::nullopt;
+}
+
 void show(const CheckOptions& options, const Settings& settings, bool json) {
   NormalVolumes normal(settings);
+  warn(normal.troubles());
+  warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market);
-  const Overview overview{settings, [&normal](const Watch& watch) { return normal.of(watch); }, market.trend,
-                          market.source, options.symbols};
+  const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
+                          market.trend,    market.source,
+                          options.symbols, today_of(settings.session)};
   std::string text = json ? overview_json(overview) : overview_table(overview);
   if (options.explain && !json) text += "\n" + explanation(overview);
   std::fwrite(text.data(), 1, text.size(), stdout);
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  const Loaded loaded = load_settings(config_file(context.config), {Calendar::known()});
+  LoadOptions how;
+  how.calendars = Calendar::known();
+  how.files = true;
+  const Loaded loaded = load_settings(config_file(context.config), how);
   for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;
   }
-  show(options, loaded.settings, context.json);
+  const bool known = all_watched(options.symbols, loaded.settings.watches);
+  if (!known) context.exit = kUsage;
+  if (known || options.symbols.size() > 1) show(options, loaded.settings, context.json);
 }
 
 }  // namespace

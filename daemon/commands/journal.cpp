@@ -1,6 +1,7 @@
 // brimwatch journal: what was told, and what became of it.
 #include "journal/journal.h"
 
+#include <charconv>
 #include <cstdio>
 #include <memory>
 
@@ -54,6 +55,10 @@ std::optional<NoticeQuery> query_of(const JournalAsk& ask, CommandContext& conte
       !read_date("--to", ask.to, query.to, context)) {
     return std::nullopt;
   }
+  if (query.from && query.to && *query.from > *query.to) {
+    complain(context, "--from is after --to", kUsage);
+    return std::nullopt;
+  }
   for (const std::string& word : ask.kinds) {
     const auto kind = notice_kind_of(word);
     if (!kind) {
@@ -63,6 +68,15 @@ std::optional<NoticeQuery> query_of(const JournalAsk& ask, CommandContext& conte
     query.kinds.push_back(*kind);
   }
   return query;
+}
+
+/// The library's own check prints a bound of three hundred digits.
+std::string count_problem(const std::string& text) {
+  constexpr int kMost = 1'000'000'000;
+  int count = 0;
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), count);
+  const bool good = problem == std::errc() && end == text.data() + text.size() && count >= 1 && count <= kMost;
+  return good ? "" : "found \"" + text + "\", expected a number from 1 to " + std::to_string(kMost);
 }
 
 class Printer {
@@ -153,7 +167,9 @@ void add_journal(CLI::App& root, CommandContext& context) {
   journal->add_option("--symbol", ask->symbol, "Only this symbol, feed or channel")->type_name("NAME");
   journal->add_option("--kind", ask->kinds, "Only this kind, e.g. crossed; may be given more than once")
       ->type_name("KIND");
-  journal->add_option("--last", ask->last, "Only the last N of those")->type_name("N")->check(CLI::NonNegativeNumber);
+  journal->add_option("--last", ask->last, "Only the last N of those")
+      ->type_name("N")
+      ->check(CLI::Validator([](std::string& text) { return count_problem(text); }, ""));
   journal->add_flag("--deliveries", ask->deliveries, "With id, channels, attempts and replies of each");
   add_common(*journal, context);
   add_ack(*journal, ask, context);

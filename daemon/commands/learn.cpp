@@ -257,7 +257,7 @@ void run_learn(LearnOptions& options, CommandContext& context) {
   options.input.reading.guess_stamp = options.stamp == "auto";
   options.input.file.utc = options.zone == "utc";
   if (!options.show.empty()) return show(options, context);
-  if (!sort_paths(options)) return void(context.exit = kUsage);
+  if (!sort_paths(options)) return void(context.exit = kBadInput);
   if (options.input.paths.empty())
     return complain("give files of bars or tapes, or --show SYMBOL"), void(context.exit = kUsage);
   const auto calendar = Calendar::load(options.calendar, {});

@@ -14,6 +14,7 @@
 #include "commands/load.h"
 #include "config/paths.h"
 #include "core/shares.h"
+#include "core/wording.h"
 #include "loop/control.h"
 
 namespace brimwatch {
@@ -23,9 +24,13 @@ using Json = nlohmann::ordered_json;
 
 bool colour_wanted() { return isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr; }
 
+/// Today is between its first and its last day.
+bool in_force(const Json& watch) { return watch.value("in_force", true); }
+
 /// Soonest to matter first: inside the range, then by the distance to the pivot.
 void sort_by_need(std::vector<Json>& watches) {
   const auto rank = [](const Json& watch) {
+    if (!in_force(watch)) return std::pair(2, 0.0);
     const double distance = watch["distance"].is_null() ? 1e9 : std::abs(watch["distance"].get<double>());
     return std::pair(watch["side"] == "inside" ? 0 : 1, distance);
   };
@@ -39,15 +44,25 @@ std::string cell(const Json& value, const char* form) {
   return text;
 }
 
+std::string odds_cell(const Json& odds, const std::string& weight) {
+  return odds.is_null() ? "-" : odds_text(odds.get<double>(), weight_of(weight).value_or(Weight::unknown));
+}
+
 void print_row(const Json& watch, bool colour) {
   const Json& volume = watch["volume"];
   const std::string weight = volume["weight"].get<std::string>();
+  if (!in_force(watch)) {
+    std::printf("%s%-8.8s %9s %9s %8s not in force today%s\n", colour ? "\033[2m" : "",
+                watch["symbol"].get<std::string>().c_str(), "-", cell(watch["pivot"], "%.2f").c_str(), "-",
+                colour ? "\033[0m" : "");
+    return;
+  }
   const char* on = !colour ? "" : weight == "heavy" ? "\033[1m" : weight == "light" ? "\033[2m" : "";
   std::printf("%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(),
               cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
               cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
               brief(volume["so_far"].get<double>()).c_str(), cell(volume["surge"], "%+.0f %%").c_str(),
-              cell(volume["odds"], "%.2f").c_str(), weight.c_str(), *on != '\0' ? "\033[0m" : "");
+              odds_cell(volume["odds"], weight).c_str(), weight.c_str(), *on != '\0' ? "\033[0m" : "");
 }
 
 void print_recording(const Json& recording) {
@@ -79,6 +94,10 @@ void print_table(const Json& snapshot, bool colour) {
   std::vector<Json> watches(snapshot["watches"].begin(), snapshot["watches"].end());
   sort_by_need(watches);
   for (const Json& watch : watches) print_row(watch, colour);
+  const auto idle = std::count_if(watches.begin(), watches.end(), [](const Json& watch) { return !in_force(watch); });
+  if (idle > 0)
+    std::printf("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",
+                watches.size() - static_cast<std::size_t>(idle));
   if (watches.empty())
     std::puts("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
 }

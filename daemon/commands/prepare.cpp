@@ -14,6 +14,8 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "loop/clock.h"
+#include "session/calendar.h"
 #include "weekend/carry.h"
 #include "weekend/list.h"
 #include "weekend/picture.h"
@@ -123,6 +125,12 @@ std::optional<PrepareInput> input_of(const PrepareOptions& options, const RuleBo
   return input;
 }
 
+/// The exchange's day; none where its calendar cannot be had, which is not this command's to judge.
+std::optional<Date> today_at(const SessionSettings& session) {
+  const auto calendar = Calendar::load(session.calendar, session.calendar_files);
+  return calendar ? std::optional((*calendar)->local_date(wall_now())) : std::nullopt;
+}
+
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
   std::ofstream file(path, std::ios::binary | std::ios::trunc);
   file << text;
@@ -146,7 +154,9 @@ bool write_pictures(const Prepared& prepared, const std::string& directory, doub
   return true;
 }
 
-void print(const Prepared& prepared, const PrepareOptions& options, const CommandContext& context) {
+/// `before`: where the list lies that stood there; empty: there was none, or the same.
+void print(const Prepared& prepared, const PrepareOptions& options, const std::string& before,
+           const CommandContext& context) {
   for (const std::string& problem : prepared.problems) std::fprintf(stderr, "brimwatch prepare: %s\n", problem.c_str());
   if (context.json) {
     for (const Candidate& one : prepared.candidates) std::puts(to_json(one).c_str());
@@ -159,8 +169,10 @@ void print(const Prepared& prepared, const PrepareOptions& options, const Comman
     std::fputs(overview(prepared).c_str(), stdout);
   }
   std::printf("%s\n", summary(prepared).c_str());
-  if (!options.out.empty())
-    std::printf("wrote %s; information, not advice: look at each chart before you use it\n", options.out.c_str());
+  if (options.out.empty()) return;
+  const std::string kept = before.empty() ? "" : "; the one before is " + before;
+  std::printf("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
+              kept.c_str());
 }
 
 /// The old list's text; empty text when none is to be carried.
@@ -174,9 +186,25 @@ bool read_old(const PrepareOptions& options, std::string& text, std::vector<std:
   return read_table(options.carry, symbols, symbols_of, kBadConfig, context);
 }
 
+/// A list may hold a person's own words: one that differs stays beside the new one, under the name left in `before`.
+bool write_list(const std::string& path, const std::string& list, std::string& before, CommandContext& context) {
+  std::error_code error;
+  const auto there = std::filesystem::is_regular_file(path, error) ? read_file(path) : Result<std::string>("");
+  if (!there) return complain(context, there.error().text, kFailed), false;
+  if (!there->empty() && *there != list) {
+    std::filesystem::copy_file(path, path + ".old", std::filesystem::copy_options::overwrite_existing, error);
+    if (error) {
+      complain(context, path + ".old: " + error.message() + "; nothing was written", kFailed);
+      return false;
+    }
+    before = path + ".old";
+  }
+  return write_file(path, list, context);
+}
+
 /// Writes what was asked for; false when something could not be written.
 bool write_all(const Prepared& prepared, const PrepareInput& input, const PrepareOptions& options, const std::string& old,
-               double range, CommandContext& context) {
+               double range, std::string& before, CommandContext& context) {
   std::string list = options.out.empty() ? "" : watch_list(prepared, input.book);
   if (!options.carry.empty()) {
     const auto carried = carry(old, options.carry, prepared, input);
@@ -187,7 +215,7 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
     list = carried->list;
     if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
   }
-  if (!options.out.empty() && !write_file(options.out, list, context)) return false;
+  if (!options.out.empty() && !write_list(options.out, list, before, context)) return false;
   return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
 }
 
@@ -205,6 +233,7 @@ void run(PrepareOptions options, CommandContext& context) {
   std::string old;
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
+  input->today = today_at(settings->session);
   ProgressLine progress;
   input->on_progress = [&progress](std::size_t done, std::size_t files) {
     if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
@@ -215,8 +244,9 @@ void run(PrepareOptions options, CommandContext& context) {
     complain(context, prepared.error().text, kBadInput);
     return;
   }
-  if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, context))
-    print(*prepared, options, context);
+  std::string before;
+  if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, before, context))
+    print(*prepared, options, before, context);
 }
 
 }  // namespace
@@ -233,7 +263,10 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("FILE");
   command->add_option("--as-of", options->as_of, "Look as if this were the last day (default: the last bar)")
       ->type_name("DAY");
-  command->add_option("-o,--out", options->out, "Write the watch list here")->type_name("FILE");
+  command
+      ->add_option("-o,--out", options->out,
+                   "Write the watch list here; one that stood there and differs stays as FILE.old")
+      ->type_name("FILE");
   command->add_option("--splits", options->splits, "Splits and dividends: date,symbol,ratio,dividend")->type_name("FILE");
   command->add_option("--earnings", options->earnings, "Report dates: date,symbol")->type_name("FILE");
   command->add_option("--symbol", options->symbol,

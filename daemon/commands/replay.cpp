@@ -13,6 +13,7 @@
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/progress.h"
+#include "commands/replay_hints.h"
 #include "core/notice_json.h"
 
 namespace brimwatch {
@@ -41,6 +42,16 @@ bool read_bound(const std::string& text, std::optional<Timestamp>& instant, std:
   return instant.has_value();
 }
 
+/// An hour of the day and an instant cannot be compared: each --from with the --to of its kind.
+bool is_a_span(const ReplayOptions& options, const ReplayArguments& arguments) {
+  const bool empty = (options.from && options.to && *options.from >= *options.to) ||
+                     (options.from_minute && options.to_minute && *options.from_minute >= *options.to_minute);
+  if (empty)
+    std::fprintf(stderr, "brimwatch replay: --to: found \"%s\", expected a time after --from, \"%s\"\n",
+                 arguments.to.c_str(), arguments.from.c_str());
+  return !empty;
+}
+
 std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
   ReplayOptions options;
   options.tapes = arguments.tapes;
@@ -67,6 +78,7 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
                  text->c_str());
     return std::nullopt;
   }
+  if (!is_a_span(options, arguments)) return std::nullopt;
   return options;
 }
 
@@ -144,7 +156,12 @@ int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<
   DayBook book;
   if (printer.wants_pictures()) options.book = &book;
   printer.look_at(**desk, options.book);
+  const std::size_t watched = (*desk)->symbols().size();
   summary = replay(**desk, options, printer);
+  if (!summary) return kFine;
+  const bool traded = summary->first_day && (*desk)->main_calendar().on(*summary->first_day) != nullptr;
+  const auto others = traded ? all_unwatched((*desk)->symbols(), watched, summary->counters) : std::vector<std::string>();
+  if (!others.empty()) summary->remarks.push_back(unwatched_text(others));
   return kFine;
 }
 
@@ -168,6 +185,7 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
     hand_out = std::move(*opened);
   }
   Printer printer(context.json, hand_out ? &*hand_out : nullptr);
+  const SessionSettings session = settings->session;
   Result<ReplaySummary> summary;
   if (arguments.jobs > 0) {
     summary = replay_apart(*settings, *options, arguments.jobs, printer);
@@ -175,7 +193,11 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
     return failed;
   }
   printer.end_progress();
-  if (!summary) return tell(summary.error(), kBadInput);
+  if (!summary) {
+    const std::vector<std::string> more = hints_at_rows(options->tapes, session, options->bars.utc);
+    for (const std::string& line : more) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());
+    return tell(summary.error(), kBadInput);
+  }
   std::fflush(stdout);  // what is for the error stream comes after the notices, also where both go to one file
   for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
   if (hand_out) {

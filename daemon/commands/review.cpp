@@ -96,9 +96,9 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
 std::optional<Reviewed> review_of(const std::string& path, const ReviewSources& sources, const ReviewOptions& span,
                                   CommandContext& context) {
   const auto journal = Journal::open_read_only(path);
-  if (!journal) return complain(context, journal.error().text, kFailed);
+  if (!journal) return complain(context, journal.error().text, kBadInput);
   auto gathered = gather(**journal, sources, span);
-  if (!gathered) return complain(context, gathered.error().text, kFailed);
+  if (!gathered) return complain(context, gathered.error().text, kBadInput);
   for (const std::string& remark : gathered->remarks) std::fprintf(stderr, "brimwatch review: %s\n", remark.c_str());
   Reviewed out{path, std::move(gathered->input), {}};
   out.review = review(out.input);
@@ -120,9 +120,9 @@ std::optional<ReviewOptions> span_of(const ReviewCommand& options, const Days& d
   Days out = days;
   if (!out.to) {
     const auto journal = Journal::open_read_only(path);
-    if (!journal) return complain(context, journal.error().text, kFailed);
+    if (!journal) return complain(context, journal.error().text, kBadInput);
     const auto last = last_day(**journal);
-    if (!last) return complain(context, last.error().text, kFailed);
+    if (!last) return complain(context, last.error().text, kBadInput);
     if (!*last) return complain(context, "the journal holds no notice yet; nothing to review", kFailed);
     out.to = *last;
   }

@@ -20,8 +20,10 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   if (settings->history.learned.empty()) settings->history.learned = where.learned();
   daemon.lock = daemon.journal + ".lock";
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
-  for (const std::string& path : {daemon.journal, daemon.socket})
-    (void)make_private_directory(path.substr(0, path.rfind('/')));
+  for (const std::string& path : {daemon.journal, daemon.socket}) {
+    const auto name = path.rfind('/');
+    if (name != std::string::npos && name > 0) (void)make_private_directory(path.substr(0, name));
+  }
   if (settings->feeds.empty())
     return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
   return Daemon(std::move(*settings), daemon).run();

@@ -5,20 +5,16 @@
 #include <charconv>
 #include <cstring>
 
+#include "core/csv_line.h"
+#include "core/grouped_number.h"
+
 namespace brimwatch {
 namespace {
 
 enum Column { kDate, kOpen, kHigh, kLow, kClose, kVolume, kSplit, kColumns };
 constexpr std::array<const char*, kColumns> kNames = {"date", "open", "high", "low", "close", "volume", "split ratio"};
-constexpr int kMostFields = 32;
 
-using Fields = std::array<std::string_view, kMostFields>;
-
-std::string_view trim(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '"')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '"' || text.back() == '\r')) text.remove_suffix(1);
-  return text;
-}
+bool is_blank(std::string_view line) { return line.find_first_not_of(" \t\r") == std::string_view::npos; }
 
 std::string lower(std::string_view text) {
   std::string out(text);
@@ -35,19 +31,9 @@ std::string_view take_line(std::string_view& rest) {
   return line;
 }
 
-int split_fields(std::string_view line, Fields& fields) {
-  int count = 0;
-  std::size_t from = 0;
-  for (std::size_t i = 0; i <= line.size() && count < kMostFields; ++i) {
-    if (i < line.size() && line[i] != ',') continue;
-    fields[static_cast<std::size_t>(count++)] = trim(line.substr(from, i - from));
-    from = i + 1;
-  }
-  return count;
-}
-
 struct Layout {
   std::array<int, kColumns> at;
+  std::size_t width = 0;  ///< fields of the header
   [[nodiscard]] bool has(Column column) const { return at[column] >= 0; }
 };
 
@@ -59,15 +45,30 @@ Column column_of(const std::string& name) {
   return kColumns;
 }
 
+std::string place_of(std::string_view name, int line, std::size_t column) {
+  return std::string(name) + ":" + std::to_string(line) + ":" + std::to_string(column) + ": ";
+}
+
+/// What is wrong with the header's separators and quotes; empty when nothing is.
+std::string cut_header(std::string_view line, std::string_view name, CsvLine& fields) {
+  const char delimiter = delimiter_of(line);
+  if (delimiter != ',')
+    return place_of(name, 1, line.find(delimiter) + 1) + "found " + (delimiter == ';' ? "semicolons" : "tabs") +
+           " between the columns, expected commas; file not used";
+  if (fields.split(line)) return {};
+  return place_of(name, 1, fields.column(fields.size())) + std::string(fields.problem()) + "; file not used";
+}
+
 Result<Layout> read_header(std::string_view line, std::string_view name) {
   if (line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
   Layout layout;
   layout.at.fill(-1);
-  Fields fields;
-  const int count = split_fields(line, fields);
-  for (int i = 0; i < count; ++i) {
-    const Column column = column_of(lower(fields[static_cast<std::size_t>(i)]));
-    if (column != kColumns && layout.at[column] < 0) layout.at[column] = i;
+  CsvLine fields;
+  if (std::string problem = cut_header(line, name, fields); !problem.empty()) return fail(std::move(problem));
+  layout.width = fields.width();
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const Column column = column_of(lower(fields[i]));
+    if (column != kColumns && layout.at[column] < 0) layout.at[column] = static_cast<int>(i);
   }
   const bool prices = layout.has(kOpen) || layout.has(kHigh) || layout.has(kLow) || layout.has(kClose);
   for (const Column column : {kDate, kOpen, kHigh, kLow, kClose, kVolume}) {
@@ -89,7 +90,7 @@ std::optional<Date> read_day(std::string_view text) {
   return parse_date(text);
 }
 
-std::optional<double> read_number(std::string_view text) {
+std::optional<double> plain_number(std::string_view text) {
   if (const auto micros = parse_micros(text, Extra::drop)) return static_cast<double>(*micros) / 1e6;
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
@@ -97,28 +98,47 @@ std::optional<double> read_number(std::string_view text) {
   return value;
 }
 
+bool read_volume(std::string_view text, double& volume) {
+  auto read = plain_number(text);
+  if (!read) {
+    const auto ungrouped = ungrouped_count(text);
+    if (ungrouped) read = plain_number(*ungrouped);
+  }
+  volume = read.value_or(-1);
+  return volume >= 0;
+}
+
+/// Into a price, not out as an optional: to copy that, four times a row, took as long as to read it.
+bool read_price(std::string_view text, Price& price) {
+  const auto micros = parse_micros(text, Extra::drop);
+  if (micros) {
+    price.micros = *micros;
+  } else {
+    const auto ungrouped = ungrouped_price(text);
+    price = ungrouped ? parse_price(*ungrouped, Extra::drop).value_or(Price{}) : Price{};
+  }
+  if (price.micros <= 0) return false;
+  price = without_float_noise(price);
+  return true;
+}
+
+/// Most rows have no split, in words of the file's own; "1,5" is one, which must not pass for none.
+bool has_odd_split(std::string_view text) { return text.find(',') != std::string_view::npos; }
+
 /// The column that could not be read, or kColumns when the row is whole.
-Column read_row(const Fields& fields, int count, const Layout& layout, bool prices, DayBar& bar) {
-  const auto field = [&](Column column) {
-    const int at = layout.at[column];
-    return at >= 0 && at < count ? fields[static_cast<std::size_t>(at)] : std::string_view();
-  };
-  const auto day = read_day(field(kDate));
+Column read_row(const CsvLine& fields, const Layout& layout, bool prices, DayBar& bar) {
+  const auto day = read_day(fields.at(layout.at[kDate]));
   if (!day) return kDate;
   bar.day = *day;
   if (prices) {
     const std::array<std::pair<Column, Price*>, 4> wanted = {
         {{kOpen, &bar.open}, {kHigh, &bar.high}, {kLow, &bar.low}, {kClose, &bar.close}}};
     for (const auto& [column, price] : wanted) {
-      const auto read = parse_price(field(column), Extra::drop);
-      if (!read || read->micros <= 0) return column;
-      *price = without_float_noise(*read);
+      if (!read_price(fields.at(layout.at[column]), *price)) return column;
     }
   }
-  const auto volume = read_number(field(kVolume));
-  if (!volume || *volume < 0) return kVolume;
-  bar.volume = *volume;
-  return kColumns;
+  if (!read_volume(fields.at(layout.at[kVolume]), bar.volume)) return kVolume;
+  return has_odd_split(fields.at(layout.at[kSplit])) ? kSplit : kColumns;
 }
 
 /// Real files round the four prices apart; the bar must hold its own open and close.
@@ -131,15 +151,23 @@ bool mend(DayBar& bar) {
   return changed;
 }
 
-std::string problem_text(std::string_view name, int line, Column column, const Fields& fields, int count,
-                         const Layout& layout) {
+/// A row whose fields cannot be told apart, or are more than the header names: what belongs where nobody knows.
+std::string shape_problem(std::string_view name, int line, const CsvLine& fields, std::size_t width) {
+  if (!fields.problem().empty())
+    return place_of(name, line, fields.column(fields.size())) + std::string(fields.problem()) + "; the row was left out";
+  return place_of(name, line, fields.column(width)) + "found " + std::to_string(fields.size()) +
+         " fields, expected no more than the " + std::to_string(width) +
+         " of the header (a comma within a field needs quotes around it); the row was left out";
+}
+
+std::string problem_text(std::string_view name, int line, Column column, const CsvLine& fields, const Layout& layout) {
   const int at = layout.at[column];
-  const std::string_view found = at < count ? fields[static_cast<std::size_t>(at)] : std::string_view();
-  std::ptrdiff_t place = 1;
-  if (at < count) place = found.data() - fields[0].data() + 1;
-  return std::string(name) + ":" + std::to_string(line) + ":" + std::to_string(place) + ": " + kNames[column] +
-         ": found \"" + std::string(found) + "\", expected " +
-         (column == kDate ? "a day such as 2026-11-25" : "a number above zero such as 48.35") + "; the row was left out";
+  const std::string found(fields.at(at).substr(0, 40));
+  const std::size_t place =
+      static_cast<std::size_t>(at) < fields.size() ? fields.column(static_cast<std::size_t>(at)) : 1;
+  return place_of(name, line, place) + kNames[column] + ": found \"" + found + "\", expected " +
+         (column == kDate ? "a day such as 2026-11-25" : "a number above zero such as 48.35") +
+         std::string(column == kDate ? "" : comma_hint(found)) + "; the row was left out";
 }
 
 /// Ascending, each day once: of several rows for one day one stays, the others count as skipped.
@@ -161,11 +189,23 @@ void put_in_order(DailySeries& series) {
   std::sort(series.splits.begin(), series.splits.end(), [](const SplitOn& a, const SplitOn& b) { return a.day < b.day; });
 }
 
-void take_split(const Fields& fields, int count, const Layout& layout, Date day, DailySeries& series) {
-  const int at = layout.at[kSplit];
-  if (at < 0 || at >= count) return;
-  const auto ratio = read_number(fields[static_cast<std::size_t>(at)]);
+void take_split(const CsvLine& fields, const Layout& layout, Date day, DailySeries& series) {
+  if (!layout.has(kSplit)) return;
+  const auto ratio = plain_number(fields.at(layout.at[kSplit]));
   if (ratio && *ratio > 0 && *ratio != 1) series.splits.push_back({day, *ratio});
+}
+
+/// What is wrong with a row, for the first one that is left out.
+std::string take_row(std::string_view line, int number, std::string_view name, const Layout& layout, CsvLine& fields,
+                     DailySeries& series) {
+  if (!fields.split(line) || fields.width() > layout.width) return shape_problem(name, number, fields, layout.width);
+  DayBar bar;
+  const Column bad = read_row(fields, layout, series.has_prices, bar);
+  if (bad != kColumns) return problem_text(name, number, bad, fields, layout);
+  if (series.has_prices && mend(bar)) ++series.mended;
+  take_split(fields, layout, bar.day, series);
+  series.bars.push_back(bar);
+  return {};
 }
 
 }  // namespace
@@ -184,20 +224,12 @@ Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::
   series.symbol = std::move(symbol);
   series.has_prices = layout->has(kClose);
   series.bars.reserve(text.size() / 48 + 1);
-  Fields fields;
+  CsvLine fields;
   for (int line_number = 2; !text.empty(); ++line_number) {
     const std::string_view line = take_line(text);
-    if (trim(line).empty()) continue;
-    const int count = split_fields(line, fields);
-    DayBar bar;
-    const Column bad = read_row(fields, count, *layout, series.has_prices, bar);
-    if (bad != kColumns) {
-      if (series.skipped++ == 0) series.first_problem = problem_text(name, line_number, bad, fields, count, *layout);
-      continue;
-    }
-    if (series.has_prices && mend(bar)) ++series.mended;
-    take_split(fields, count, *layout, bar.day, series);
-    series.bars.push_back(bar);
+    if (is_blank(line)) continue;
+    std::string problem = take_row(line, line_number, name, *layout, fields, series);
+    if (!problem.empty() && series.skipped++ == 0) series.first_problem = std::move(problem);
   }
   if (series.bars.empty()) {
     return fail(series.skipped > 0 ? series.first_problem : std::string(name) + ":2:1: no rows; file not used");

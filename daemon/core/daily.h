@@ -40,6 +40,7 @@ struct DailySeries {
 
 /// Reads CSV text. Columns by name, in any order and case: date (or datetime, day), open, high, low, close, volume, and
 /// optionally split ratio; others are passed over, an adjusted close among them, since a pivot is a price that trades.
+/// Fields may stand in quotes, and then have commas between thousands; a row wider than the header is left out.
 /// Rows may run forwards or backwards; prices lose the noise of 32-bit floats. `name` is the file's name for messages. An
 /// error when the header lacks a needed column or no row can be read.
 [[nodiscard]] Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::string_view name);

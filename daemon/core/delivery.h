@@ -35,6 +35,7 @@ struct DeliveryRow {
 struct OpenDelivery {
   DeliveryRow row;
   NoticeRecord record;
+  bool acknowledged = false;  ///< by a person, perhaps while no daemon was there to hear of it
 };
 
 }  // namespace brimwatch

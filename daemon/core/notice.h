@@ -70,6 +70,11 @@ struct VolumeView {
   NoJudgement why_not = NoJudgement::no_normal;
 };
 
+/// Of a price that is found over the range: it was inside it earlier in the day, or nobody saw. Short enough for a string
+/// that asks for no memory.
+inline constexpr const char* kEarlierInside = "earlier: inside";
+inline constexpr const char* kEarlierUnseen = "earlier: unseen";
+
 /// What the engine emits. Plain numbers; `detail` stays empty on the hot kinds, so that emitting allocates nothing.
 struct Notice {
   NoticeKind kind = NoticeKind::crossed;
@@ -88,7 +93,7 @@ struct Notice {
   Price pivot, range_top, loss_limit;
   std::uint64_t trade_id = 0;  ///< of the trade behind it
   VolumeView volume;
-  std::string detail;  ///< for feed and self-check notices: what is wrong and what to do
+  std::string detail;  ///< for feed and self-check notices: what is wrong and what to do; for opened_over: kEarlier...
 };
 
 /// A notice as it is kept and sent: with its identity and its words.

@@ -73,10 +73,9 @@ struct SymbolMemory {
   Timestamp held_time;
   std::uint64_t held_trade = 0;
   char held_exchange = 0;
-  Shares so_far;                                  ///< eligible volume of the day
-  std::array<std::int64_t, 16> minute_volume{};   ///< ring of the last minutes, micros of a share, by minute % 16
-  std::int32_t minute = -1;                       ///< the last minute of the session that `minute_volume` knows
-  std::array<std::int64_t, 36> quarter_volume{};  ///< by quarter-hour since the open, micros
+  Shares so_far;                                              ///< eligible volume of the day
+  std::int32_t minute = -1;                                   ///< the newest minute of the session that `so_far` knows
+  std::array<std::int64_t, 36> quarter_volume{};              ///< by quarter-hour since the open, micros
   double missed_minutes = 0, missed_from = 0, missed_to = 0;  ///< of the session, not carried by the feed; as one stretch
   double missed_share = 0;                                    ///< of the day's usual volume, in those minutes
   double healed_share = 0;                     ///< the same of holes whose volume is known by now, but not when it came
@@ -119,7 +118,7 @@ void each_field(Memory& m, Visit&& visit) {
   visit("previous_close", m.previous_close), visit("last_trade", m.last_trade);
   visit("last_price_time", m.last_price_time), visit("last_exchange", m.last_exchange), visit("in_hole", m.in_hole);
   visit("ended", m.ended), visit("held", m.held), visit("held_time", m.held_time), visit("held_trade", m.held_trade);
-  visit("held_exchange", m.held_exchange), visit("so_far", m.so_far), visit("minute_volume", m.minute_volume);
+  visit("held_exchange", m.held_exchange), visit("so_far", m.so_far);
   visit("minute", m.minute), visit("quarter_volume", m.quarter_volume);
   visit("knot_volume", m.knot_volume), visit("knots", m.knots), visit("missed_minutes", m.missed_minutes),
       visit("missed_from", m.missed_from);

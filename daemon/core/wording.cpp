@@ -88,7 +88,7 @@ std::string phrase(const VolumeView& volume) {
 
 std::string judgement(const VolumeView& volume) {
   if (volume.weight == Weight::unknown) return {};
-  return ("odds of " + needed_text(volume.needed) + ": " + odds_text(volume.odds) + ", ")
+  return ("odds of " + needed_text(volume.needed) + ": " + odds_text(volume.odds, volume.weight) + ", ")
       .append(to_string(volume.weight));
 }
 
@@ -162,7 +162,7 @@ class Words {
   [[nodiscard]] std::string weight_title() const {
     const VolumeView& v = n_.volume;
     if (v.weight == Weight::unknown) return "volume not judged";
-    return std::string(to_string(v.weight)) + ", odds " + odds_text(v.odds);
+    return std::string(to_string(v.weight)) + ", odds " + odds_text(v.odds, v.weight);
   }
   [[nodiscard]] std::string_view standing() const {
     switch (n_.side) {
@@ -251,16 +251,21 @@ void Words::say_crossed() {
 }
 
 void Words::say_opened_over() {
-  title_ = name_ + " opened over the range" + flags() + ": " + price();
-  event_ = "opened over the range: " + placed() + "; range " + range();
+  const std::string verb = n_.detail.empty() ? "opened" : "is";
+  title_ = name_ + " " + verb + " over the range" + flags() + ": " + price();
+  event_ = verb + " over the range: " + placed() + "; range " + range();
   add_state();
   add_cautions();
   add_market();
-  add("It was never inside the range today. Do not chase; you are told if it comes back.");
+  if (n_.detail == kEarlierInside) add("It was lower earlier today, before it was watched at this pivot.");
+  else if (n_.detail == kEarlierUnseen) add("What it did earlier today was not seen.");
+  else add("It was never inside the range today.");
+  add("Do not chase; you are told if it comes back.");
 }
 
 void Words::say_volume_arrived() {
-  title_ = name_ + " volume arrived" + flags() + ": odds " + odds_text(n_.volume.odds) + ", price " + price();
+  title_ = name_ + " volume arrived" + flags() + ": odds " + odds_text(n_.volume.odds, n_.volume.weight) + ", price " +
+           price();
   event_ = "volume has arrived; price " + placed() + ", range to " + top();
   add_state();
   add_cautions();
@@ -269,7 +274,8 @@ void Words::say_volume_arrived() {
 }
 
 void Words::say_volume_faded() {
-  title_ = name_ + " volume faded" + flags() + ": odds " + odds_text(n_.volume.odds) + ", price " + price();
+  title_ =
+      name_ + " volume faded" + flags() + ": odds " + odds_text(n_.volume.odds, n_.volume.weight) + ", price " + price();
   event_ = "volume has faded; price " + placed() + ", range " + range();
   add_state();
   add_cautions();
@@ -440,8 +446,11 @@ Spoken spoken(const NoticeRecord& record) {
   return Words(record.notice, {record.symbol, record.note, record.offset}).parts();
 }
 
-std::string odds_text(double odds) {
+std::string odds_text(double odds, Weight weight) {
+  constexpr double kNoise = 1e-7;  // 0.57 * 100 is a little less than 57
   if (!std::isfinite(odds)) return "?";
+  if (weight == Weight::unsettled)
+    odds = odds > 0.5 ? std::floor(odds * 100 + kNoise) / 100 : std::ceil(odds * 100 - kNoise) / 100;
   if (odds < 0.005) return "<0.01";
   if (odds >= 0.995) return ">0.99";
   return fixed(odds, 2);

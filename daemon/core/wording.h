@@ -47,8 +47,9 @@ struct Spoken {
 /// "odds of +40 %: 0.94, heavy"; empty when there is no judgement.
 [[nodiscard]] std::string odds_phrase(const VolumeView& volume);
 
-/// "0.94"; never 0.00 or 1.00, for nothing is certain before the close: "<0.01", ">0.99".
-[[nodiscard]] std::string odds_text(double odds);
+/// "0.94"; never 0.00 or 1.00, for nothing is certain before the close: "<0.01", ">0.99". Unsettled odds are rounded to
+/// the middle, so that 0.699 does not read as the 0.70 from which on they are heavy.
+[[nodiscard]] std::string odds_text(double odds, Weight weight);
 
 /// "+0.1 %", of `price` from `base`; with a second decimal where the first would show nothing.
 [[nodiscard]] std::string percent_from(Price price, Price base);

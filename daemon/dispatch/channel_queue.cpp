@@ -68,6 +68,11 @@ void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
   for (OpenDelivery& one : open) {
     if (!known_.try_emplace(one.record.id).second) continue;
     Item item = make_item(one.record, std::move(one.row), now);
+    item.acknowledged = one.acknowledged;
+    if (item.row.state == DeliveryState::delivered && item.acknowledged) {
+      finish(item, DeliveryState::delivered, kAcknowledged, now);
+      continue;
+    }
     if (item.row.state == DeliveryState::delivered) {
       Parcel again{.items = {}, .id = {}, .next = item.row.next};
       again.items.push_back(std::move(item));
@@ -238,7 +243,7 @@ void ChannelQueue::acknowledge(const std::string& notice_id, Timestamp now) {
       ++parcel;
       continue;
     }
-    finish(parcel->items.front(), DeliveryState::delivered, "acknowledged", now);
+    finish(parcel->items.front(), DeliveryState::delivered, kAcknowledged, now);
     parcel = repeats_.erase(parcel);
   }
 }

@@ -31,7 +31,8 @@ class ChannelQueue {
   ChannelQueue(ChannelPlan plan, std::uint64_t seed, std::vector<DeliveryRow>& changes);
 
   void add(const NoticeRecord& record, Timestamp now);
-  /// What was open when the program ended. What was being sent then is unknown, and is sent again with the same id.
+  /// What was open when the program ended. What was being sent then is unknown, and is sent again with the same id. What
+  /// has been acknowledged since is not repeated.
   void take_up(std::vector<OpenDelivery> open, Timestamp now);
   [[nodiscard]] std::optional<Message> due(Timestamp now);
   void on_result(const Delivery& delivery, Timestamp now);
@@ -53,6 +54,7 @@ class ChannelQueue {
   static constexpr int kAttemptsMost = 100;
   static constexpr int kUnknownsMost = 3;  ///< for a side that does not know ids: more would be a flood of doubles
   static constexpr int kRepeatsMost = 12;
+  static constexpr const char* kAcknowledged = "acknowledged";  ///< the reply of what need not be said again
 
  private:
   Item make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now);

@@ -39,6 +39,8 @@ void ChannelQueue::on_delivered(Parcel parcel, const Delivery& delivery, Timesta
 }
 
 void ChannelQueue::repeat_later(Item item, int said, Timestamp now) {
+  // Acknowledged while a repetition was on its way, which then failed.
+  if (item.acknowledged) return finish(item, DeliveryState::delivered, kAcknowledged, now);
   const Nanos every = std::max<Nanos>(plan_.repeat_every, kSecond);
   if (said >= kRepeatsMost || now - item.known_at(now) >= kRepeatsMost * every) {
     return finish(item, DeliveryState::delivered, "repeated often enough, never acknowledged", now);

@@ -69,6 +69,7 @@ struct Engine::Impl {
   // engine_watches.cpp
   void touch(SymbolId id, const Print& print, bool first_of_day);
   void advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step);
+  [[nodiscard]] const char* seen_before(const WatchSlot& slot) const;
   void rebuild_triggers(SymbolId id);
   void update_triggers(SymbolHot& hot, WatchSlot& slot);
   void refresh_nearest(SymbolHot& hot);

@@ -34,7 +34,6 @@ SymbolState Engine::Impl::state_of(SymbolId id) const {
   state.last_time = hot.newest;
   state.last_exchange = hot.last_exchange;
   state.so_far = volume.so_far;
-  state.minute_volume = volume.recent;
   state.minute = volume.minute;
   state.quarter_volume = volume.quarters;
   return state;
@@ -58,7 +57,6 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   known_[hot.clock] = std::max(known_[hot.clock], reached);
   volume_of(id) = {};
   volume_of(id).so_far = state.so_far;
-  volume_of(id).recent = state.minute_volume;
   volume_of(id).minute = state.minute;
   volume_of(id).quarters = state.quarter_volume;
 }

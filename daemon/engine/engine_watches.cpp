@@ -83,12 +83,20 @@ void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& p
       notice.side = one.side;
       notice.count = one.count;
       notice.volume = volume;
+      if (one.kind == NoticeKind::opened_over) notice.detail = seen_before(slot);
       emit(std::move(notice));
     }
   }
   update_triggers(hot, slot);
   count_waiting(hot, slot, +1);
   mark(slot);
+}
+
+/// A watch that is new in mid-session, or a daemon that is: what is over the range now may have been inside it before.
+const char* Engine::Impl::seen_before(const WatchSlot& slot) const {
+  const SymbolMemory& memory = cold_of(slot.symbol).memory;
+  if (memory.day_low <= book_.levels(slot).range_top) return kEarlierInside;
+  return memory.missed_minutes > 0 ? kEarlierUnseen : "";
 }
 
 void Engine::Impl::rebuild_triggers(SymbolId id) {

@@ -53,13 +53,15 @@ void walk(Followed& out, const std::vector<DayBar>& bars, const Notice& start, d
     }
   }
   out.held = at + kSpans.back() >= static_cast<int>(bars.size());
-  if (last >= 0)
-    settle(out, bars[static_cast<std::size_t>(last)].close, bars[static_cast<std::size_t>(last)].day, cost_percent);
+  const DayBar& end = bars[static_cast<std::size_t>(last)];
+  if (end.day < start.day) return;  // a close from before the purchase says nothing of it
+  settle(out, end.close, end.day, cost_percent);
 }
 
 }  // namespace
 
-Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>* bars, double cost_percent) {
+Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>* bars,
+                std::optional<Price> close, double cost_percent) {
   Followed out;
   const NoticeRecord* start = nullptr;
   for (const NoticeRecord* record : sequel) {
@@ -81,7 +83,7 @@ Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vecto
   if (sold_same_day(out, sequel, *start, cost_percent)) return out;
   out.held = true;
   if (bars != nullptr && last_bar_by(*bars, start->notice.day) >= 0) walk(out, *bars, start->notice, cost_percent);
-  if (!out.sold.is_set()) settle(out, out.bought, start->notice.day, cost_percent);
+  if (!out.sold.is_set()) settle(out, close.value_or(out.bought), start->notice.day, cost_percent);
   return out;
 }
 

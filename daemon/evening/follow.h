@@ -5,14 +5,16 @@
 // not delayed. Sold at the loss limit: at the price of a loss-limit notice, or on a later day at the limit, or at the
 // opening when it opens under it. Else sold at the close of the 20th session after. A price that a person gets is seldom
 // the notice's; that is what the costs stand for.
+#include <optional>
 #include <vector>
 
 #include "evening/review.h"
 
 namespace brimwatch {
 
-/// `sequel`: notices of the crossing's watch from the crossing on, the crossing first. `bars` may be null.
+/// `sequel`: notices of the crossing's watch from the crossing on, the crossing first. `bars` may be null. `close`, of
+/// the crossing's day as far as it is known, stands in while the bars do not reach that day; else the price paid does.
 [[nodiscard]] Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>* bars,
-                              double cost_percent);
+                              std::optional<Price> close, double cost_percent);
 
 }  // namespace brimwatch

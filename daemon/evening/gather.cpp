@@ -50,13 +50,6 @@ bool is_file_name(const std::string& symbol) {
   return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
 }
 
-void add_split(std::vector<PriceEvent>& events, const SplitOn& split) {
-  const auto later = std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day >= split.day; });
-  const auto known =
-      std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day == split.day && e.is_split(); });
-  if (known == events.end()) events.insert(later, {split.day, split.ratio, {}});
-}
-
 /// `events` gets the splits that a file tells of itself.
 void read_bars(const std::string& history, const std::set<std::string>& symbols, Gathered& into, PriceEvents& events) {
   if (history.empty()) {

@@ -170,6 +170,8 @@ std::string crossing_part(const Crossing& one, const ReviewInput& input, const P
   if (one.surge) {
     out += say("<p class=\"%s\">Volume: said %s, came %s, %+.0f %% (needed %+.0f %%)</p>", *one.came ? "yes" : "no",
                brief(said.volume.projected).c_str(), brief(*one.volume).c_str(), *one.surge, said.volume.needed);
+    if (const std::string counted = counted_in_words(one); !counted.empty())
+      out += "<p class=\"small\">Volumes are " + escaped(counted) + "</p>";
   }
   if (one.close) {
     out +=

@@ -42,6 +42,7 @@ Json crossing_json(const Crossing& one) {
   out["projected_volume"] = judged ? Json(std::llround(said.volume.projected)) : Json(nullptr);
   out["volume"] = one.volume ? Json(std::llround(*one.volume)) : Json(nullptr);
   out["volume_official"] = one.official;
+  if (part_of_tape(said.volume) != 1) out["feed_ratio"] = tidy(said.volume.feed_ratio);
   out["surge"] = number(one.surge);
   out["needed_surge"] = said.volume.needed;
   out["came"] = one.came ? Json(*one.came) : Json(nullptr);

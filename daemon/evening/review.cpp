@@ -34,17 +34,20 @@ bool in_span(const ReviewOptions& options, Date day) { return day >= options.fro
 
 bool is_crossing(NoticeKind kind) { return kind == NoticeKind::crossed || kind == NoticeKind::opened_over; }
 
-/// The daily bar's volume where there is one; else the feed's own count, brought to the whole tape.
+/// The daily bar's volume, which is the whole tape's, brought to the shares that the notice counts in; without a bar the
+/// feed's own count, which is in them already.
 void fill_volume(const ReviewInput& input, Crossing& one) {
   const Notice& said = one.said.notice;
   if (const DayBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->volume > 0) {
-    one.volume = bar->volume;
+    one.volume = bar->volume * part_of_tape(said.volume);
     one.official = true;
   } else if (const DayRecord* day = day_of(input, one.said.symbol, said.day); day && day->volume.micros > 0) {
-    one.volume = day->volume.as_double() / (said.volume.feed_ratio > 0 ? said.volume.feed_ratio : 1);
+    one.volume = day->volume.as_double();
   }
+  // Where the feed's part of the tape is not known, normal is the whole tape's, and the feed's own count is not.
+  const bool same_shares = one.official || said.volume.why_not != NoJudgement::ratio_unknown;
   const double normal = said.volume.normal.as_double();
-  if (!one.volume || normal <= 0) return;
+  if (!one.volume || !same_shares || normal <= 0) return;
   one.surge = percent(*one.volume, normal);
   one.came = *one.surge >= said.volume.needed;
   one.in_interval = *one.volume >= said.volume.low && *one.volume <= said.volume.high;
@@ -271,6 +274,8 @@ std::string_view to_string(DayTrouble::Kind kind) {
   return "";
 }
 
+double part_of_tape(const VolumeView& volume) { return volume.feed_ratio > 0 ? volume.feed_ratio : 1; }
+
 Review review(const ReviewInput& input) {
   Review out;
   out.options = input.options;
@@ -286,7 +291,7 @@ Review review(const ReviewInput& input) {
     fill_volume(input, one);
     fill_close(input, one);
     fill_swings(input, one);
-    one.followed = follow(sequel(watches, record), bars_of(input, record.symbol), input.options.cost_percent);
+    one.followed = follow(sequel(watches, record), bars_of(input, record.symbol), one.close, input.options.cost_percent);
     out.crossings.push_back(std::move(one));
   }
   for (const Weight weight : {Weight::heavy, Weight::unsettled, Weight::light, Weight::unknown}) {

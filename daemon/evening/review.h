@@ -64,8 +64,8 @@ struct Followed {
 struct Crossing {
   NoticeRecord said;             ///< prices and volumes in the terms of the last bar
   std::string adjusted;          ///< splits since then, empty: none
-  std::optional<double> volume;  ///< the day's volume, shares: the daily bar's, else the feed's
-  bool official = false;         ///< it is the daily bar's
+  std::optional<double> volume;  ///< the day's, in the shares that the notice counts in (part_of_tape)
+  bool official = false;         ///< it is from the daily bar, else the feed's own count
   std::optional<double> surge;   ///< against the notice's normal volume, percent
   std::optional<bool> came;      ///< the surge reached what was needed
   bool in_interval = false;      ///< the volume lies in the 80 % interval said
@@ -74,6 +74,9 @@ struct Crossing {
   std::array<std::optional<Swing>, kSpans.size()> after;
   Followed followed;
 };
+
+/// A feed that carries a part of the tape is judged in its own shares: so many of them for one share of the whole tape.
+[[nodiscard]] double part_of_tape(const VolumeView& volume);
 
 /// Crossings of one weight.
 struct WeightGroup {
@@ -116,7 +119,10 @@ struct Review {
 [[nodiscard]] std::string in_words(const Review& review);
 /// Only the part on the odds: the table of what was said against what came, and whether they have drifted.
 [[nodiscard]] std::string odds_in_words(const Review& review);
-/// One line, one object; keys follow the fields above.
+/// Which shares a crossing's volumes are counted in, a phrase without a full stop; empty for those of the whole tape.
+[[nodiscard]] std::string counted_in_words(const Crossing& one);
+/// One line, one object; keys follow the fields above. All volumes of a crossing are in the shares of its feed_ratio,
+/// which is there where it is not 1.
 [[nodiscard]] std::string to_json(const Review& review);
 /// Markup of the pictures of a page, for where they cannot stand in it themselves (mails show no SVG).
 struct PagePictures {

@@ -29,6 +29,11 @@ std::string volume_line(const Crossing& one) {
          say(", %+.0f %%: %s the %+.0f %% needed", *one.surge, *one.came ? "reached" : "did not reach", said.needed);
 }
 
+std::string counted_line(const Crossing& one) {
+  const std::string counted = counted_in_words(one);
+  return counted.empty() ? "" : "    " + counted + "\n";
+}
+
 std::string close_line(const Crossing& one) {
   if (!one.close) return "the close is not known";
   const double off = 100 * (one.close->as_double() / one.said.notice.pivot.as_double() - 1);
@@ -51,7 +56,11 @@ std::string follow_line(const Crossing& one) {
   const Followed& f = one.followed;
   if (!f.taken) return "following its rules: no purchase, " + f.why;
   std::string out = "following its rules: bought at " + to_string(f.bought) + " (" + f.why + "), ";
-  if (f.held) return out + "held, last close " + to_string(f.sold) + say(": %+.1f %% after costs", f.result);
+  const bool no_close = f.sold_on == one.said.notice.day && !one.close;
+  if (f.held) {
+    return out + (no_close ? "held, no close is known yet" : "held, last close " + to_string(f.sold)) +
+           say(": %+.1f %% after costs", f.result);
+  }
   return out + "sold " + (f.at_limit ? "at the loss limit, " : "after 20 sessions, ") + to_string(f.sold) + " on " +
          to_string(f.sold_on) + say(": %+.1f %% after costs", f.result);
 }
@@ -66,8 +75,8 @@ std::string crossing_words(const Crossing& one) {
   }
   out += "\n";
   if (!one.adjusted.empty()) out += "    in today's terms, after the " + one.adjusted + "\n";
-  for (const std::string& line : {volume_line(one), close_line(one), after_line(one), follow_line(one)})
-    out += "    " + line + "\n";
+  out += "    " + volume_line(one) + "\n" + counted_line(one);
+  for (const std::string& line : {close_line(one), after_line(one), follow_line(one)}) out += "    " + line + "\n";
   return out;
 }
 
@@ -94,6 +103,16 @@ std::string weights_words(const Review& review) {
 }
 
 }  // namespace
+
+std::string counted_in_words(const Crossing& one) {
+  const VolumeView& said = one.said.notice.volume;
+  const double part = part_of_tape(said);
+  const bool has_volume = one.volume || said.weight != Weight::unknown;
+  if (part == 1 || !has_volume) return {};
+  std::string out = say("counted on a feed that carries about %.1f %% of the market", 100 * part);
+  if (one.official) out += "; the whole market had " + brief(*one.volume / part);
+  return out;
+}
 
 std::string odds_in_words(const Review& review) {
   const Reliability& r = review.reliability;

@@ -76,7 +76,7 @@ class Journal {
   /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
   virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) = 0;
-  /// Not yet final, oldest notice first: what the dispatcher takes up after a restart.
+  /// Not yet final, oldest notice first, and whether acknowledged: what the dispatcher takes up after a restart.
   virtual Result<std::vector<OpenDelivery>> open_deliveries() = 0;
   /// An error when there is no such notice; fine when it has been acknowledged before.
   virtual Status acknowledge(const std::string& notice_id, Timestamp at) = 0;

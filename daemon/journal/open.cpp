@@ -130,6 +130,11 @@ Status ready_for_writing(Database& database, bool check) {
   return migrate(database);
 }
 
+bool may_write_beside(const std::string& path) {
+  const fs::path parent = fs::path(path).parent_path();
+  return ::access(parent.empty() ? "." : parent.c_str(), W_OK) == 0;
+}
+
 Status ready_for_reading(Database& database) {
   if (auto status = check_owner(database); !status) return status;
   const auto version = database.number("PRAGMA user_version");
@@ -173,7 +178,7 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
   if (!database) return tl::unexpected(database.error());
   auto status = ready_for_reading(*database);
   // In a directory that may not be written SQLite cannot share the file; without a log nothing can be missed either.
-  if (!status && ::access(fs::path(path).parent_path().c_str(), W_OK) != 0 && size_or_zero(path + "-wal") == 0) {
+  if (!status && !may_write_beside(path) && size_or_zero(path + "-wal") == 0) {
     database = Database::open(path, Database::Mode::read_unchanging, options.vfs, options.busy_timeout_ms);
     if (!database) return tl::unexpected(database.error());
     status = ready_for_reading(*database);

@@ -31,8 +31,8 @@ std::string trimmed(std::string line) {
 std::string judgement(const VolumeView& volume) {
   if (volume.why_not != NoJudgement::none || !std::isfinite(volume.surge)) return "volume not judged";
   const long surge = std::lround(volume.surge);
-  return to_the_right((surge < 0 ? "" : "+") + std::to_string(surge) + " %", 7) + odds_text(volume.odds) + " " +
-         std::string(to_string(volume.weight));
+  return to_the_right((surge < 0 ? "" : "+") + std::to_string(surge) + " %", 7) + odds_text(volume.odds, volume.weight) +
+         " " + std::string(to_string(volume.weight));
 }
 
 bool is_about_a_price(const Notice& notice) {

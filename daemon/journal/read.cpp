@@ -121,8 +121,8 @@ Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& no
 
 Result<std::vector<OpenDelivery>> SqliteJournal::open_deliveries() {
   auto select = database_.prepare(
-      "SELECT d.*, n.* FROM deliveries AS d JOIN notices AS n ON n.seq = d.notice WHERE d.done = 0 ORDER BY d.notice, "
-      "d.channel");
+      "SELECT d.*, n.*, a.seq IS NOT NULL FROM deliveries AS d JOIN notices AS n ON n.seq = d.notice "
+      "LEFT JOIN acknowledgements AS a ON a.notice = d.notice WHERE d.done = 0 ORDER BY d.notice, d.channel");
   if (!select) return tl::unexpected(select.error());
   std::vector<OpenDelivery> open;
   auto status = each_row(*select, [&](const Statement& found) {
@@ -132,6 +132,7 @@ Result<std::vector<OpenDelivery>> SqliteJournal::open_deliveries() {
     RowReader rest(found, row.next());
     if (read_notice(rest, one.record) && sound) {
       one.row.notice_id = one.record.id;
+      one.acknowledged = found.integer(rest.next()) != 0;
       open.push_back(std::move(one));
     } else {
       ++damaged_;

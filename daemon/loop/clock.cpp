@@ -14,6 +14,7 @@ Nanos read(clockid_t which) {
 }  // namespace
 
 Timestamp wall_now() { return Timestamp{read(CLOCK_REALTIME)}; }
-Nanos steady_now() { return read(CLOCK_MONOTONIC); }
+/// Goes on while the computer sleeps.
+Nanos steady_now() { return read(CLOCK_BOOTTIME); }
 
 }  // namespace brimwatch

@@ -24,6 +24,21 @@ constexpr std::size_t kRequestMost = 4096;
 constexpr int kPeersMost = 16;
 constexpr auto kPatience = std::chrono::seconds(5);
 
+/// Somebody listens there, be it somebody who hangs.
+bool is_alive(const std::string& path) {
+  asio::io_context alone;
+  Local::socket socket(alone);
+  boost::system::error_code error;
+  socket.connect(Local::endpoint(path), error);
+  return !error;
+}
+
+/// Which file it is; 0 where there is none.
+ino_t file_at(const std::string& path) {
+  struct stat info {};
+  return ::stat(path.c_str(), &info) == 0 ? info.st_ino : 0;
+}
+
 bool is_ours(Local::socket& socket) {
   ucred peer{};
   socklen_t size = sizeof peer;
@@ -31,14 +46,20 @@ bool is_ours(Local::socket& socket) {
   return peer.uid == geteuid() || peer.uid == 0;
 }
 
+/// What peers have of the server; they may outlive it.
+struct Counter {
+  ControlServer::Handler handler;  ///< empty once the server is gone
+  int peers = 0;
+};
+
 /// One peer: reads one line, writes one answer, closes. Keeps itself alive while an operation is under way.
 class Peer : public std::enable_shared_from_this<Peer> {
  public:
-  Peer(Local::socket socket, const ControlServer::Handler& handler, int& peers)
-      : socket_(std::move(socket)), timer_(socket_.get_executor()), handler_(handler), peers_(peers) {
-    ++peers_;
+  Peer(Local::socket socket, std::shared_ptr<Counter> counter)
+      : socket_(std::move(socket)), timer_(socket_.get_executor()), counter_(std::move(counter)) {
+    ++counter_->peers;
   }
-  ~Peer() { --peers_; }
+  ~Peer() { --counter_->peers; }
   Peer(const Peer&) = delete;
   Peer& operator=(const Peer&) = delete;
 
@@ -49,9 +70,9 @@ class Peer : public std::enable_shared_from_this<Peer> {
     });
     asio::async_read_until(socket_, buffer_, '\n',
                            [self = shared_from_this()](const boost::system::error_code& error, std::size_t size) {
-                             if (error) return self->close();
+                             if (error || !self->counter_->handler) return self->close();
                              const char* data = asio::buffer_cast<const char*>(self->buffer_.data());
-                             self->answer_ = self->handler_(std::string_view(data, size - 1));
+                             self->answer_ = self->counter_->handler(std::string_view(data, size - 1));
                              self->reply();
                            });
   }
@@ -70,8 +91,7 @@ class Peer : public std::enable_shared_from_this<Peer> {
 
   Local::socket socket_;
   asio::steady_timer timer_;
-  const ControlServer::Handler& handler_;
-  int& peers_;
+  std::shared_ptr<Counter> counter_;
   asio::streambuf buffer_{kRequestMost};
   std::string answer_;
 };
@@ -79,14 +99,15 @@ class Peer : public std::enable_shared_from_this<Peer> {
 }  // namespace
 
 struct ControlServer::Impl : std::enable_shared_from_this<ControlServer::Impl> {
-  Impl(asio::io_context& loop, std::string where, Handler what)
-      : acceptor(loop), path(std::move(where)), handler(std::move(what)) {}
+  Impl(asio::io_context& loop, std::string where, Handler what) : acceptor(loop), path(std::move(where)) {
+    counter->handler = std::move(what);
+  }
 
   void accept() {
     acceptor.async_accept([self = shared_from_this()](const boost::system::error_code& error, Local::socket socket) {
       if (error == asio::error::operation_aborted) return;
-      if (!error && self->peers < kPeersMost && is_ours(socket)) {
-        std::make_shared<Peer>(std::move(socket), self->handler, self->peers)->start();
+      if (!error && self->counter->peers < kPeersMost && is_ours(socket)) {
+        std::make_shared<Peer>(std::move(socket), self->counter)->start();
       }
       self->accept();
     });
@@ -94,8 +115,8 @@ struct ControlServer::Impl : std::enable_shared_from_this<ControlServer::Impl> {
 
   Local::acceptor acceptor;
   std::string path;
-  Handler handler;
-  int peers = 0;
+  ino_t file = 0;  ///< of the socket that we have made
+  std::shared_ptr<Counter> counter = std::make_shared<Counter>();
 };
 
 Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& loop, const std::string& path,
@@ -103,7 +124,10 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
   if (path.size() >= sizeof(sockaddr_un::sun_path))
     return fail("control socket " + path + ": the path is longer than a socket's may be");
   auto impl = std::make_shared<Impl>(loop, path, std::move(handler));
-  ::unlink(path.c_str());  // the instance lock says that nobody else is using it
+  // What a dead one has left behind is in the way; a living one is not to be put out.
+  if (is_alive(path))
+    return fail("control socket " + path + ": another brimwatch answers there, it was left alone; give --socket");
+  ::unlink(path.c_str());
   boost::system::error_code error;
   const mode_t before = ::umask(0177);
   impl->acceptor.open(Local(), error);
@@ -111,6 +135,7 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
   ::umask(before);
   if (!error) impl->acceptor.listen(kPeersMost, error);
   if (error) return fail("control socket " + path + ": " + error.message());
+  impl->file = file_at(path);
   impl->accept();
   return std::unique_ptr<ControlServer>(new ControlServer(std::move(impl)));
 }
@@ -118,7 +143,8 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
 ControlServer::~ControlServer() {
   boost::system::error_code ignored;
   impl_->acceptor.close(ignored);
-  ::unlink(impl_->path.c_str());
+  impl_->counter->handler = nullptr;
+  if (file_at(impl_->path) == impl_->file) ::unlink(impl_->path.c_str());  // not another one's, which took its place
 }
 
 Result<std::string> ask_daemon(const std::string& path, std::string_view request) {

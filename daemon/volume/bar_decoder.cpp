@@ -7,8 +7,10 @@
 #include <cmath>
 #include <initializer_list>
 #include <limits>
+#include <optional>
 
 #include "core/daily.h"
+#include "core/grouped_number.h"
 #include "volume/bar_time.h"
 
 namespace brimwatch {
@@ -28,23 +30,6 @@ std::string plain(std::string_view text) {
   return out;
 }
 
-std::string_view trim(std::string_view text) {
-  const auto edge = [](char c) { return c == ' ' || c == '"' || c == '\t' || c == '\r'; };
-  while (!text.empty() && edge(text.front())) text.remove_prefix(1);
-  while (!text.empty() && edge(text.back())) text.remove_suffix(1);
-  return text;
-}
-
-void split(std::string_view line, char delimiter, std::vector<std::string_view>& fields) {
-  fields.clear();
-  for (;;) {
-    const std::size_t at = line.find(delimiter);
-    fields.push_back(trim(line.substr(0, at)));
-    if (at == std::string_view::npos) return;
-    line.remove_prefix(at + 1);
-  }
-}
-
 /// The first of `wanted`, in their order, that is among the names.
 int find_any(const std::vector<std::string>& names, std::initializer_list<const char*> wanted) {
   for (const char* want : wanted) {
@@ -56,26 +41,34 @@ int find_any(const std::vector<std::string>& names, std::initializer_list<const 
 
 int find_symbol(const std::vector<std::string>& names) { return find_any(names, {"symbol", "ticker", "sym", "stock"}); }
 
-char delimiter_of(std::string_view line) {
-  char most = ',';
-  for (const char candidate : {';', '\t'}) {
-    if (std::count(line.begin(), line.end(), candidate) > std::count(line.begin(), line.end(), most)) most = candidate;
-  }
-  return most;
-}
-
 bool is_missing(std::string_view text) {
   return text.empty() || text == "NA" || text == "nan" || text == "NaN" || text == "null" || text == "-";
 }
 
-bool read_number(std::string_view text, double& value) {
+bool parse_number(std::string_view text, double& value) {
   const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), value);
   return problem == std::errc() && end == text.data() + text.size() && std::isfinite(value);
 }
 
-float read_price(std::string_view text) {
-  double value = 0;
-  return read_number(text, value) && value > 0 ? static_cast<float>(value) : 0.0F;
+/// Where columns are parted by semicolons, it is because the comma is the decimal mark: a comma is not read at all there,
+/// and a point before three digits, as in 1.234, may part thousands.
+bool read_volume(std::string_view text, char delimiter, double& value) {
+  const bool three_decimals = text.size() > 4 && text.size() < 8 && text[text.size() - 4] == '.' && text[0] != '0';
+  if (delimiter == ';' && three_decimals) return false;
+  if (parse_number(text, value)) return true;
+  const auto plain = delimiter == ';' ? std::nullopt : ungrouped_count(text);
+  return plain && parse_number(*plain, value);
+}
+
+/// A price without the commas that part its thousands, where nothing else can be meant.
+std::optional<std::string> plain_price(std::string_view text, char delimiter) {
+  return delimiter == ';' ? std::nullopt : ungrouped_price(text);
+}
+
+std::optional<Price> read_price(std::string_view text, char delimiter) {
+  if (const auto price = parse_price(text, Extra::drop)) return price;
+  const auto plain = plain_price(text, delimiter);
+  return plain ? parse_price(*plain, Extra::drop) : std::nullopt;
 }
 
 std::vector<std::string> guessed_names(std::size_t count) {
@@ -152,11 +145,16 @@ Status BarDecoder::line(std::string_view text) {
 
 Status BarDecoder::header(std::string_view text) {
   delimiter_ = delimiter_of(text);
-  split(text, delimiter_, fields_);
+  if (!fields_.split(text, delimiter_)) {
+    return fail(name_ + ":1:" + std::to_string(fields_.size() + 1) + ": header: " + std::string(fields_.problem()) +
+                "; the file was not read");
+  }
+  width_ = fields_.width();
   std::vector<std::string> names;
   if (text[0] >= '0' && text[0] <= '9') {
     for (const std::string& name : options_.columns) names.push_back(plain(name));
     if (names.empty()) names = guessed_names(fields_.size());
+    width_ = names.size();
   } else {
     for (const std::string_view field : fields_) names.push_back(plain(field));
   }
@@ -186,24 +184,56 @@ bool BarDecoder::assign(const std::vector<std::string>& names) {
   return columns_.volume >= 0 && (columns_.stamp >= 0 || (columns_.date >= 0 && columns_.time >= 0));
 }
 
-bool BarDecoder::row(std::string_view text) {
-  split(text, delimiter_, fields_);
+/// Cuts a row into fields_; false, and told, when they cannot be laid to the columns.
+bool BarDecoder::cut(std::string_view text) {
+  constexpr const char* kSkipped = "; the row was skipped";
+  if (!fields_.split(text, delimiter_)) return tell(fields_.size(), std::string(fields_.problem()) + kSkipped), false;
   if (static_cast<int>(fields_.size()) <= columns_.last())
     return complain(columns_.volume, "as many fields as the header has"), false;
+  if (fields_.width() <= width_) return true;
+  tell(width_, "found " + std::to_string(fields_.size()) + " fields, expected no more than the " +
+                   std::to_string(width_) + " of the header (a separator within a field needs quotes around it)" +
+                   kSkipped);
+  return false;
+}
+
+bool BarDecoder::row(std::string_view text) {
+  if (!cut(text)) return false;
   BarRow out;
   if (!set_time(out)) return false;
   const std::string_view volume = field(columns_.volume);
   if (is_missing(volume)) out.volume = std::numeric_limits<double>::quiet_NaN();
-  else if (!read_number(volume, out.volume) || out.volume < 0 || out.volume > kMostVolume)
+  else if (!read_volume(volume, delimiter_, out.volume) || out.volume < 0 || out.volume > kMostVolume)
     return complain(columns_.volume, "a volume from 0 to 9e12"), false;
-  if (columns_.open >= 0) out.open = read_price(field(columns_.open));
-  if (columns_.close >= 0) out.close = read_price(field(columns_.close));
   BarPrices prices;
   if (options_.prices && !set_prices(prices)) return false;
+  out.open = rough_price(columns_.open);
+  out.close = rough_price(columns_.close);
   SymbolRows& into = rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_);
   into.rows.push_back(out);
   if (options_.prices) into.prices.push_back(prices);
   return true;
+}
+
+/// 0 where there is none. One that cannot be read does not cost the volume: the first is told.
+float BarDecoder::rough_price(int column) {
+  if (column < 0) return 0;
+  const std::string_view text = field(column);
+  double value = 0;
+  bool read = parse_number(text, value);
+  if (!read && !is_missing(text)) {
+    const auto plain = plain_price(text, delimiter_);
+    read = plain && parse_number(*plain, value);
+    if (!read) tell_price(column);
+  }
+  return read && value > 0 ? static_cast<float>(value) : 0;
+}
+
+void BarDecoder::tell_price(int column) {
+  if (price_told_) return;
+  price_told_ = true;
+  told_.push_back(place(static_cast<std::size_t>(column)) + "found \"" + std::string(field(column).substr(0, 40)) +
+                  "\", expected a price such as 48.35; prices that cannot be read count as not known");
 }
 
 /// The high is made to hold open and close, and so is the low: files round the four apart.
@@ -211,7 +241,7 @@ bool BarDecoder::set_prices(BarPrices& prices) {
   for (const auto& [column, price] : {std::pair{columns_.open, &prices.open}, std::pair{columns_.high, &prices.high},
                                       std::pair{columns_.low, &prices.low}, std::pair{columns_.close, &prices.close}}) {
     if (column < 0) continue;
-    const auto read = parse_price(field(column), Extra::drop);
+    const auto read = read_price(field(column), delimiter_);
     if (!read || read->micros <= 0) return complain(column, "a price above 0 such as 48.35"), false;
     *price = without_float_noise(*read);
   }
@@ -271,12 +301,24 @@ bool BarDecoder::set_date(std::string_view text, BarRow& row) {
   return true;
 }
 
+std::string BarDecoder::place(std::size_t field) const {
+  return name_ + ":" + std::to_string(line_number_) + ":" + std::to_string(field + 1) + ": ";
+}
+
+void BarDecoder::tell(std::size_t field, const std::string& what) {
+  if (skips_told_ >= kMostTold) return;
+  ++skips_told_;
+  told_.push_back(place(field) + what);
+}
+
 void BarDecoder::complain(int column, const char* what) {
-  if (told_.size() >= kMostTold) return;
-  const auto at = static_cast<std::size_t>(std::max(column, 0));
-  const std::string found(at < fields_.size() ? fields_[at].substr(0, 40) : "");
-  told_.push_back(name_ + ":" + std::to_string(line_number_) + ":" + std::to_string(at + 1) + ": found \"" + found +
-                  "\", expected " + what + "; the row was skipped");
+  if (skips_told_ >= kMostTold) return;
+  const std::string_view found = fields_.at(std::max(column, 0)).substr(0, 40);
+  const bool number = column == columns_.volume || column == columns_.open || column == columns_.high ||
+                      column == columns_.low || column == columns_.close;
+  tell(static_cast<std::size_t>(std::max(column, 0)), "found \"" + std::string(found) + "\", expected " + what +
+                                                          std::string(number ? comma_hint(found) : "") +
+                                                          "; the row was skipped");
 }
 
 SymbolRows& BarDecoder::rows_of(std::string_view symbol) {
@@ -289,8 +331,8 @@ SymbolRows& BarDecoder::rows_of(std::string_view symbol) {
 
 bool has_symbol_column(std::string_view start) {
   const std::string_view line = start.substr(0, start.find('\n'));
-  std::vector<std::string_view> fields;
-  split(line, delimiter_of(line), fields);
+  CsvLine fields;
+  fields.split(line, delimiter_of(line));
   std::vector<std::string> names;
   for (const std::string_view field : fields) names.push_back(plain(field));
   return find_symbol(names) >= 0;

@@ -3,6 +3,7 @@
 //
 // Columns: the time as `datetime` (or timestamp, time with a date in it), or `date` and `bin_start` (or time, start,
 // bin); `volume`; where there, `open`, `close`, `symbol`. Comma, semicolon or tab. Days may be labels instead of dates.
+// Fields may stand in quotes, and then have commas between thousands; a row with more fields than the header is skipped.
 // Without a header the columns are guessed from their number: time o h l c v; date time o h l c v; date time v.
 #include <cstdint>
 #include <string>
@@ -10,6 +11,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "core/csv_line.h"
 #include "core/price.h"
 #include "core/result.h"
 #include "session/calendar.h"
@@ -59,12 +61,17 @@ class BarDecoder {
   Status line(std::string_view text);
   Status header(std::string_view text);
   bool assign(const std::vector<std::string>& names);
+  bool cut(std::string_view text);
   bool row(std::string_view text);
+  float rough_price(int column);
+  void tell_price(int column);
   bool set_prices(BarPrices& prices);
   bool set_time(BarRow& row);
   [[nodiscard]] int whole_stamp() const;
   bool set_stamp(int column, BarRow& row, bool& utc);
   bool set_date(std::string_view text, BarRow& row);
+  [[nodiscard]] std::string place(std::size_t field) const;
+  void tell(std::size_t field, const std::string& what);
   void complain(int column, const char* what);
   SymbolRows& rows_of(std::string_view symbol);
   [[nodiscard]] std::string_view field(int column) const { return fields_[static_cast<std::size_t>(column)]; }
@@ -76,7 +83,8 @@ class BarDecoder {
   Columns columns_;
   bool started_ = false;
   std::string carry_;
-  std::vector<std::string_view> fields_;
+  CsvLine fields_;
+  std::size_t width_ = 0;  ///< fields of the header
   std::vector<SymbolRows> symbols_;
   std::unordered_map<std::string, std::size_t> index_;
   std::size_t last_symbol_ = 0;
@@ -84,6 +92,8 @@ class BarDecoder {
   std::string last_date_;
   std::int32_t last_day_ = 0;
   std::uint64_t line_number_ = 0, rows_ = 0, malformed_ = 0;
+  std::size_t skips_told_ = 0;
+  bool price_told_ = false;
   std::vector<std::string> told_;
 };
 

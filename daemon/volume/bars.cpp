@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
 
 #include "volume/projection.h"
@@ -40,6 +41,9 @@ struct Hours {
   double minutes = kUsualMinutes;
   int break_from = 0, break_to = 0;  ///< since the open
   bool closed = false, half_day = false, expiry = false, month_end = false, by_calendar = false;
+
+  [[nodiscard]] int break_minutes() const { return break_to - break_from; }
+  [[nodiscard]] int close() const { return open + static_cast<int>(minutes) + break_minutes(); }
 };
 
 int local_minute(Timestamp time, const Calendar& calendar) {
@@ -68,12 +72,35 @@ Hours hours_of(std::int32_t day, const Calendar& calendar) {
   return hours;
 }
 
-/// Minutes of trading since the open at a bar's start; a bar that begins before the open and ends after it starts at 0.
-int session_minute(const BarRow& row, const Hours& hours, int bar) {
+enum class Half : std::uint8_t {
+  own,        ///< a bar by itself
+  morning,    ///< of the break: it holds what was traded as the morning ended, its auction
+  afternoon,  ///< of the break: it begins in the break, and holds what was traded as the afternoon began
+  none,       ///< within the break, when nothing is traded
+};
+
+/// Where a bar begins, in minutes of trading since the open, and to which half of the day it belongs.
+struct Spot {
+  int minute = 0;
+  Half half = Half::own;
+};
+
+/// A bar that starts where the break does holds the prints of the morning's auction, which come in the seconds after; one
+/// that is stamped by its end and ends with the break holds prints of the afternoon's opening to the second.
+Spot spot_in_break(int minute, const Hours& hours, int bar, bool stamped_end) {
+  const int end = minute + bar;
+  if (end > hours.break_to) return {hours.break_from, Half::afternoon};
+  if (minute == hours.break_from) return {hours.break_from, Half::morning};
+  return {hours.break_from, end == hours.break_to && stamped_end ? Half::afternoon : Half::none};
+}
+
+/// A bar that begins before the open and ends after it starts at 0.
+Spot spot_of(const BarRow& row, const Hours& hours, int bar, bool stamped_end) {
   int minute = row.minute - hours.open;
   if (minute < 0 && minute + bar > 0) minute = 0;
-  if (hours.break_to > hours.break_from && minute >= hours.break_to) minute -= hours.break_to - hours.break_from;
-  return minute;
+  if (minute >= hours.break_to && hours.break_minutes() > 0) return {minute - hours.break_minutes(), Half::own};
+  if (minute >= hours.break_from && hours.break_minutes() > 0) return spot_in_break(minute, hours, bar, stamped_end);
+  return {minute, Half::own};
 }
 
 class Assembler {
@@ -124,6 +151,7 @@ class Assembler {
     day.month_end = hours.month_end;
     float at_close = 0;
     bool missing = false;
+    taken_minute_ = std::numeric_limits<std::int32_t>::min();
     for (; row != end; ++row) take_row(*row, hours, day, at_close, missing);
     if (day.bars.empty()) return;
     if (!hours.by_calendar) guess_half_day(day);
@@ -143,27 +171,56 @@ class Assembler {
       const int first_end = hours.open + bar - (((hours.open - phase_) % bar) + bar) % bar;
       ++days;
       starts += rows[from].minute < first_end;
-      ends += rows[from].minute == first_end && rows[to - 1].minute == hours.open + static_cast<int>(hours.minutes);
+      ends += rows[from].minute == first_end && rows[to - 1].minute == hours.close();
     }
     return days > 0 && starts == 0 && ends * 10 >= days * 9;
   }
 
   void take_row(const BarRow& row, const Hours& hours, BarDay& day, float& at_close, bool& missing) {
-    const int minute = session_minute(row, hours, series_.bar_minutes);
-    const bool inside = minute >= 0 && minute < hours.minutes;
-    const bool closing =
-        !inside && series_.bar_minutes <= 5 && minute >= hours.minutes && minute < hours.minutes + series_.bar_minutes;
-    if (!inside && !closing) return void(++series_.counts.outside_session);
+    const bool stamped_end = reading_.stamped_end || series_.counts.took_end_stamped;
+    const Spot spot = spot_of(row, hours, series_.bar_minutes, stamped_end);
+    const bool inside = spot.minute >= 0 && spot.minute < hours.minutes && spot.half != Half::none;
+    const bool closing = !inside && series_.bar_minutes <= 5 && spot.minute >= hours.minutes &&
+                         spot.minute < hours.minutes + series_.bar_minutes;
+    if (!inside && !closing) return leave_out(row, spot);
     if (std::isnan(row.volume)) {
-      missing = missing || inside;
+      missing = missing || (inside && spot.half != Half::morning);
       return void(++series_.counts.without_volume);
     }
-    if (closing) return void(at_close += static_cast<float>(row.volume));
-    if (!day.bars.empty() && day.bars.back().minute == minute) return void(++series_.counts.repeated);
-    day.bars.push_back({minute, static_cast<float>(row.volume)});
+    if (row.minute == taken_minute_) return void(++series_.counts.repeated);
+    if (closing) at_close += static_cast<float>(row.volume);
+    else if (!add_bar(row, spot, hours, day)) return void(++series_.counts.repeated);
+    taken_minute_ = row.minute;
+  }
+
+  void leave_out(const BarRow& row, const Spot& spot) {
+    ++series_.counts.outside_session;
+    if (spot.half != Half::none || !(row.volume > 0)) return;
+    ++series_.counts.in_break;
+    series_.counts.in_break_shares += row.volume;
+  }
+
+  /// Whether a row belongs to the bar before it: beside a break one bar may come in two rows.
+  [[nodiscard]] bool joins_last(const Spot& spot, const Hours& hours, const BarDay& day) const {
+    if (day.bars.empty()) return false;
+    const int last = day.bars.back().minute, end = series_.end_of(last);
+    if (spot.half == Half::morning) return end >= hours.break_from;
+    if (spot.half == Half::afternoon) return end > hours.break_from;
+    return last == spot.minute && hours.break_minutes() > 0 && last == hours.break_from;
+  }
+
+  /// False when the bar is there already.
+  bool add_bar(const BarRow& row, const Spot& spot, const Hours& hours, BarDay& day) {
+    const auto volume = static_cast<float>(row.volume);
+    const int minute = spot.half == Half::morning ? std::max(0, hours.break_from - 1) : spot.minute;
+    if (joins_last(spot, hours, day)) day.bars.back().volume += volume;
+    else if (!day.bars.empty() && day.bars.back().minute == minute) return false;
+    else day.bars.push_back({minute, volume});
+    series_.counts.beside_break += spot.half != Half::own && volume > 0;
     day.total += row.volume;
     if (day.open == 0) day.open = row.open > 0 ? row.open : row.close;
     if (row.close > 0) day.close = row.close;
+    return true;
   }
 
   void guess_half_day(BarDay& day) {
@@ -265,6 +322,7 @@ class Assembler {
   const Calendar& calendar_;
   BarSeries series_;
   int phase_ = 0;
+  std::int32_t taken_minute_ = 0;  ///< of the day's last row that was counted, as stamped
   std::vector<float> closing_;
   std::vector<bool> holes_;
 };
@@ -274,6 +332,13 @@ class Assembler {
 bool BarSeries::knows(double minute) const {
   const double past = minute - first_end;
   return bar_minutes > 0 && past >= 0 && std::fmod(past, bar_minutes) == 0;
+}
+
+std::string break_remark(const BarCounts& counts) {
+  if (counts.in_break == 0) return {};
+  return std::to_string(counts.in_break) + (counts.in_break == 1 ? " bar" : " bars") + " with " +
+         std::to_string(std::llround(counts.in_break_shares)) +
+         " shares within the lunch break, when nothing is traded; left out";
 }
 
 BarSeries assemble_bars(std::string symbol, std::vector<BarRow> rows, const BarReading& reading,

@@ -41,6 +41,9 @@ struct BarDay {
 /// What was left out or odd, so that nothing goes silently.
 struct BarCounts {
   std::uint64_t rows = 0, outside_session = 0, closed_days = 0, without_volume = 0, repeated = 0;
+  std::uint64_t beside_break = 0;  ///< bars that reach into a lunch break, counted with the side that they belong to
+  std::uint64_t in_break = 0;      ///< bars with volume within it, when nothing is traded; among outside_session
+  double in_break_shares = 0;
   std::uint64_t half_days = 0, short_days = 0;  ///< short: parts of the session are missing
   bool closing_bar = false;        ///< bars that start at the close carry the closing auction and were counted
   bool looks_end_stamped = false;  ///< first and last bars stand as if stamped by their ends, but not on all days
@@ -60,6 +63,9 @@ struct BarSeries {
   [[nodiscard]] int end_of(int minute) const { return minute == 0 ? first_end : minute + bar_minutes; }
 };
 
+/// Of bars that were left out because they lie within a lunch break; empty when there are none.
+[[nodiscard]] std::string break_remark(const BarCounts& counts);
+
 struct BarReading {
   int bar_minutes = 0;       ///< 0: the commonest distance of rows
   bool stamped_end = false;  ///< rows carry the end of their bar
@@ -68,7 +74,8 @@ struct BarReading {
 
 /// Sorts rows into sessions. Days that the calendar knows to be closed, rows outside the regular session (stray ones
 /// after a half day's close too) are left out and counted; days beyond the calendar, or without a date, are taken to be
-/// 09:30-16:00, or a half day where the bars end by three quarters of it.
+/// 09:30-16:00, or a half day where the bars end by three quarters of it. A bar that starts as a lunch break does belongs
+/// to the morning, whose auction it holds; one that reaches over the break's end to the afternoon.
 [[nodiscard]] BarSeries assemble_bars(std::string symbol, std::vector<BarRow> rows, const BarReading& reading,
                                       const Calendar& calendar);
 

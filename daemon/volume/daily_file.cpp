@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "core/csv_line.h"
+#include "core/grouped_number.h"
 #include "volume/history.h"
 
 namespace brimwatch {
@@ -15,20 +17,6 @@ namespace {
 
 constexpr std::size_t kMostRows = 200'000;  // eight hundred years of sessions
 constexpr std::size_t kMostLine = 4'096;
-
-std::vector<std::string_view> split(std::string_view line) {
-  std::vector<std::string_view> fields;
-  if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
-  for (;;) {
-    const std::size_t comma = line.find(',');
-    std::string_view field = line.substr(0, comma);
-    while (!field.empty() && (field.front() == ' ' || field.front() == '"')) field.remove_prefix(1);
-    while (!field.empty() && (field.back() == ' ' || field.back() == '"')) field.remove_suffix(1);
-    fields.push_back(field);
-    if (comma == std::string_view::npos) return fields;
-    line.remove_prefix(comma + 1);
-  }
-}
 
 std::string lower(std::string_view text) {
   std::string out(text);
@@ -38,14 +26,14 @@ std::string lower(std::string_view text) {
 
 struct Columns {
   int date = -1, open = -1, high = -1, low = -1, close = -1, volume = -1;
+  std::size_t width = 0;  ///< fields of the header
 };
 
-Columns columns_of(std::string_view header) {
+Columns columns_of(const CsvLine& names) {
   Columns columns;
-  if (header.substr(0, 3) == "\xef\xbb\xbf") header.remove_prefix(3);
-  const auto names = split(header);
+  columns.width = names.width();
   for (int i = 0; i < static_cast<int>(names.size()); ++i) {
-    const std::string name = lower(names[static_cast<std::size_t>(i)]);
+    const std::string name = lower(names.at(i));
     if (name == "date" || name == "datetime" || name == "day") columns.date = i;
     if (name == "open") columns.open = i;
     if (name == "high") columns.high = i;
@@ -59,26 +47,65 @@ Columns columns_of(std::string_view header) {
 struct Place {
   const std::string& path;
   std::size_t line;
-  [[nodiscard]] std::string at(int column) const {
+  [[nodiscard]] std::string at(std::size_t column) const {
     return path + ":" + std::to_string(line) + ":" + std::to_string(column + 1) + ": ";
   }
+  [[nodiscard]] std::string at(int column) const { return at(static_cast<std::size_t>(column)); }
 };
 
-Status read_number(const std::vector<std::string_view>& fields, int column, const char* what, const Place& place,
-                   double& into) {
-  if (column < 0) return {};
-  const std::string_view text =
-      static_cast<std::size_t>(column) < fields.size() ? fields[static_cast<std::size_t>(column)] : "";
-  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), into);
-  if (problem == std::errc() && end == text.data() + text.size() && std::isfinite(into) && into >= 0) return {};
-  return fail(place.at(column) + what + ": found \"" + std::string(text.substr(0, 40)) +
-              "\", expected a number that is not negative; the history was not loaded");
+Result<Columns> read_header(std::string_view line, const std::string& path) {
+  if (line.starts_with("\xef\xbb\xbf")) line.remove_prefix(3);
+  const char delimiter = delimiter_of(line);
+  if (delimiter != ',') {
+    return fail(path + ":1:1: header: found " + (delimiter == ';' ? "semicolons" : "tabs") +
+                " between the columns, expected commas; the history was not loaded");
+  }
+  CsvLine names;
+  if (!names.split(line)) {
+    return fail(Place{path, 1}.at(names.size()) + "header: " + std::string(names.problem()) +
+                "; the history was not loaded");
+  }
+  const Columns columns = columns_of(names);
+  if (columns.date >= 0 && columns.volume >= 0) return columns;
+  return fail(
+      path + ":1:1: header: found \"" + std::string(line.substr(0, 80)) +
+      "\", expected the columns date and volume (and open, high, low, close where known); the history was not loaded");
 }
 
-Result<DailyBar> read_row(std::string_view line, const Columns& columns, const Place& place) {
-  const auto fields = split(line);
-  const std::string_view text =
-      static_cast<std::size_t>(columns.date) < fields.size() ? fields[static_cast<std::size_t>(columns.date)] : "";
+bool parse_number(std::string_view text, double& into) {
+  const auto [end, problem] = std::from_chars(text.data(), text.data() + text.size(), into);
+  return problem == std::errc() && end == text.data() + text.size() && std::isfinite(into) && into >= 0;
+}
+
+struct Wanted {
+  int column;
+  const char* what;
+  double DailyBar::*into;
+  std::optional<std::string> (*ungrouped)(std::string_view);
+};
+
+Status read_number(const CsvLine& fields, const Wanted& wanted, const Place& place, DailyBar& bar) {
+  if (wanted.column < 0) return {};
+  const std::string_view text = fields.at(wanted.column);
+  double& into = bar.*wanted.into;
+  if (parse_number(text, into)) return {};
+  if (const auto plain = wanted.ungrouped(text); plain && parse_number(*plain, into)) return {};
+  return fail(place.at(wanted.column) + wanted.what + ": found \"" + std::string(text.substr(0, 40)) +
+              "\", expected a number that is not negative" + std::string(comma_hint(text)) +
+              "; the history was not loaded");
+}
+
+Status cut_row(std::string_view line, const Columns& columns, const Place& place, CsvLine& fields) {
+  if (!fields.split(line))
+    return fail(place.at(fields.size()) + std::string(fields.problem()) + "; the history was not loaded");
+  if (fields.width() <= columns.width) return {};
+  return fail(place.at(columns.width) + "found " + std::to_string(fields.size()) + " fields, expected no more than the " +
+              std::to_string(columns.width) +
+              " of the header (a comma within a field needs quotes around it); the history was not loaded");
+}
+
+Result<DailyBar> read_row(const CsvLine& fields, const Columns& columns, const Place& place) {
+  const std::string_view text = fields.at(columns.date);
   const auto day = parse_date(text.substr(0, 10));
   if (!day) {
     return fail(place.at(columns.date) + "date: found \"" + std::string(text.substr(0, 40)) +
@@ -86,12 +113,13 @@ Result<DailyBar> read_row(std::string_view line, const Columns& columns, const P
   }
   DailyBar bar;
   bar.day = *day;
-  Status status = read_number(fields, columns.volume, "volume", place, bar.volume);
-  if (status) status = read_number(fields, columns.open, "open", place, bar.open);
-  if (status) status = read_number(fields, columns.high, "high", place, bar.high);
-  if (status) status = read_number(fields, columns.low, "low", place, bar.low);
-  if (status) status = read_number(fields, columns.close, "close", place, bar.close);
-  if (!status) return tl::unexpected(status.error());
+  for (const Wanted& wanted : {Wanted{columns.volume, "volume", &DailyBar::volume, ungrouped_count},
+                               {columns.open, "open", &DailyBar::open, ungrouped_price},
+                               {columns.high, "high", &DailyBar::high, ungrouped_price},
+                               {columns.low, "low", &DailyBar::low, ungrouped_price},
+                               {columns.close, "close", &DailyBar::close, ungrouped_price}}) {
+    if (Status status = read_number(fields, wanted, place, bar); !status) return tl::unexpected(status.error());
+  }
   return bar;
 }
 
@@ -111,12 +139,9 @@ Result<std::vector<DailyBar>> read_daily(const std::string& path) {
   std::string line;
   if (!file || !std::getline(file, line))
     return fail(path + ": cannot be read, or is empty; expected a CSV file with date and volume");
-  const Columns columns = columns_of(line);
-  if (columns.date < 0 || columns.volume < 0) {
-    return fail(
-        path + ":1:1: header: found \"" + line.substr(0, 80) +
-        "\", expected the columns date and volume (and open, high, low, close where known); the history was not loaded");
-  }
+  const auto columns = read_header(line, path);
+  if (!columns) return tl::unexpected(columns.error());
+  CsvLine fields;
   std::vector<DailyBar> bars;
   for (std::size_t number = 2; std::getline(file, line); ++number) {
     if (line.empty() || line == "\r") continue;
@@ -125,7 +150,8 @@ Result<std::vector<DailyBar>> read_daily(const std::string& path) {
       return fail(place.at(0) +
                   "found a line longer than 4096 bytes, or more than 200000 rows; the history was not loaded");
     }
-    auto bar = read_row(line, columns, place);
+    if (Status status = cut_row(line, *columns, place, fields); !status) return tl::unexpected(status.error());
+    auto bar = read_row(fields, *columns, place);
     if (!bar) return tl::unexpected(bar.error());
     bars.push_back(*bar);
   }

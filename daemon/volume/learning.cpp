@@ -92,8 +92,8 @@ DayVolume day_so_far(const DayPlan& plan, const KnotLogs& shape, double total, d
   const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
   const double stretch = 390 / plan.session_minutes;
   DayVolume day;
-  for (double from = 0; from < minutes; from += kRecentMinutes) {
-    const double to = std::min(from + kRecentMinutes, minutes);
+  for (double from = 0; from < minutes; from += kQuarterMinutes) {
+    const double to = std::min(from + kQuarterMinutes, minutes);
     const auto by_then = std::llround(1e6 * total * share_by(curve, shape, to * stretch));
     day.add(static_cast<std::int32_t>(to) - 1, Shares{by_then - day.so_far.micros});
   }

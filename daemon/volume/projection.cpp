@@ -140,20 +140,6 @@ double wanted_odds(const DayPlan& plan, const RemainderForecast& forecast, const
 
 }  // namespace
 
-double DayVolume::last(double minutes, double h) const {
-  const double to = std::clamp(finite_or(minutes, 0), 0.0, 1e6);
-  const double from = std::max(to - std::clamp(finite_or(h, 0), 0.0, static_cast<double>(kRecentMinutes)), 0.0);
-  double sum = 0;
-  for (std::int32_t m = std::max(0, minute - 15); m <= minute; ++m) {
-    const double start = m;
-    if (start >= to && start > from) continue;  // at exactly a whole minute the next one has not begun
-    const double kept = std::clamp(start + 1 - from, 0.0, 1.0);
-    const std::int64_t traded = recent[static_cast<std::size_t>(m & 15)] + (m == minute ? running : 0);
-    sum += kept * static_cast<double>(traded);
-  }
-  return sum / 1e6;
-}
-
 RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, const Moment& moment) {
   RemainderForecast out;
   out.so_far = day.so_far.as_double();

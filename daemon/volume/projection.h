@@ -11,29 +11,27 @@
 
 namespace brimwatch {
 
-constexpr int kRecentMinutes = 15;
+constexpr int kQuarterMinutes = 15;
 constexpr std::size_t kQuarters = 36;  ///< nine hours: the longest session that is known to the quarter-hour
 
 /// What a symbol has traded today. Minutes are whole minutes of trading since the open (breaks and halts left out).
-/// The minute under way is summed up beside the totals and enters ring and quarters when the next one begins, so that a
-/// trade writes to one cache line.
+/// The minute under way is summed up beside the totals and enters its quarter when the next one begins, so that a trade
+/// writes to one cache line.
 struct alignas(64) DayVolume {
   Shares so_far;
-  std::int64_t running = 0;               ///< of `minute`, micros of a share, not in the two arrays yet; see settle()
-  std::int32_t minute = -1;               ///< newest minute that is known
-  std::array<std::int64_t, 16> recent{};  ///< ring by minute % 16, micros of a share
+  std::int64_t running = 0;  ///< of `minute`, micros of a share, not in `quarters` yet; see settle()
+  std::int32_t minute = -1;  ///< newest minute that is known
   std::array<std::int64_t, kQuarters> quarters{};  ///< by quarter-hour since the open, micros of a share
 
-  /// O(1), no allocation. A minute older than the ring is left out of it, one before the open (negative) adds only to the
-  /// sum; size may be negative (a cancel).
+  /// O(1), no allocation. A minute before the open (negative) adds only to the sum; size may be negative (a cancel).
   void add(std::int32_t at_minute, Shares size) {
     so_far += size;
     if (at_minute < 0) return;
-    if (at_minute > minute) advance(at_minute);
+    if (at_minute > minute) settle(), minute = at_minute;
     if (at_minute == minute) running += size.micros;
     else put(at_minute, size.micros);
   }
-  /// Brings the minute under way into ring and quarters.
+  /// Brings the minute under way into its quarter.
   void settle() {
     if (minute >= 0) put(minute, running);
     running = 0;
@@ -43,21 +41,11 @@ struct alignas(64) DayVolume {
     copy.settle();
     return copy;
   }
-  /// Volume of the last h <= 15 minutes before `minutes`, shares; the minute under way counts as far as it has come.
-  [[nodiscard]] double last(double minutes, double h) const;
 
  private:
   void put(std::int32_t at_minute, std::int64_t micros) {
-    if (minute - at_minute < 16) recent[static_cast<std::size_t>(at_minute & 15)] += micros;
-    const auto quarter = static_cast<std::uint32_t>(at_minute) / kRecentMinutes;
+    const auto quarter = static_cast<std::uint32_t>(at_minute) / kQuarterMinutes;
     if (quarter < kQuarters) quarters[quarter] += micros;
-  }
-  void advance(std::int32_t to) {
-    settle();
-    if (to - minute >= 16) recent.fill(0);
-    else
-      for (std::int32_t m = minute + 1; m <= to; ++m) recent[static_cast<std::size_t>(m & 15)] = 0;
-    minute = to;
   }
 };
 

@@ -54,12 +54,12 @@ std::optional<double> recent_surprise(const DayPlan& plan, const DayVolume& day,
   const double level = std::exp(plan.prior);
   double sum = 0, weights = 0;
   for (std::size_t q = 0; q < kQuarters; ++q) {
-    const double from = kRecentMinutes * static_cast<double>(q);
-    const double to = std::min(from + kRecentMinutes, minutes);
+    const double from = kQuarterMinutes * static_cast<double>(q);
+    const double to = std::min(from + kQuarterMinutes, minutes);
     if (from >= to) break;
     const Stretch stretch = expected.between(from, to);
     if (stretch.expected < kLeastShare || stretch.minutes < (to - from) / 3) continue;
-    const std::int64_t traded = day.quarters[q] + (day.minute / kRecentMinutes == static_cast<int>(q) ? day.running : 0);
+    const std::int64_t traded = day.quarters[q] + (day.minute / kQuarterMinutes == static_cast<int>(q) ? day.running : 0);
     const double ratio = static_cast<double>(traded) / 1e6 / (stretch.expected * level);
     const double weight = stretch.minutes * std::exp2((to - minutes) / kHalfLifeMinutes);
     static const double least = std::exp(-kClip), most = std::exp(kClip);

@@ -113,13 +113,13 @@ class Walk {
       const int end = std::min(series_.end_of(bar.minute), static_cast<int>(day.session_minutes));
       const double whole = curve.at(end) - curve.at(bar.minute);
       double done = 0, before = 0;
-      for (int from = bar.minute; from < end; from += kRecentMinutes) {
-        const int to = std::min(from - from % kRecentMinutes + kRecentMinutes, end);
-        done += end - bar.minute <= kRecentMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
-                                                                 : bar.volume * (curve.at(to) - curve.at(from)) / whole;
+      for (int from = bar.minute; from < end; from += kQuarterMinutes) {
+        const int to = std::min(from - from % kQuarterMinutes + kQuarterMinutes, end);
+        done += end - bar.minute <= kQuarterMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
+                                                                  : bar.volume * (curve.at(to) - curve.at(from)) / whole;
         seen.add(to - 1, Shares{std::llround(done * 1e6) - std::llround(before * 1e6)});
         before = done;
-        from = to - kRecentMinutes;
+        from = to - kQuarterMinutes;
       }
     }
     return seen;

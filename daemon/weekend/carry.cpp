@@ -65,9 +65,9 @@ class Carrier {
   }
 
  private:
-  const std::vector<DayBar>* bars_of(const std::string& symbol) const {
+  const SymbolBars* kept_of(const std::string& symbol) const {
     for (const SymbolBars& kept : prepared_.kept) {
-      if (kept.symbol == symbol && !kept.bars.empty()) return &kept.bars;
+      if (kept.symbol == symbol && !kept.bars.empty()) return &kept;
     }
     return nullptr;
   }
@@ -87,15 +87,15 @@ class Carrier {
 
   Change one(OldWatch& watch) {
     Change change{Fate::kept, watch.symbol, watch.pivot, watch.pivot, {}};
-    const auto* bars = bars_of(watch.symbol);
-    if (bars == nullptr) {
+    const SymbolBars* kept = kept_of(watch.symbol);
+    if (kept == nullptr) {
       change.fate = Fate::unknown;
       change.reason = "no daily bars for it; left as it is";
       return change;
     }
-    const std::string terms = bring_to_terms(watch, change);
+    const std::string terms = bring_to_terms(watch, kept->events, change);
     if (watch.as_of) {
-      decide(watch, *bars, change);
+      decide(watch, kept->bars, change);
     } else {
       leave_to_user(watch, change);
     }
@@ -108,19 +108,22 @@ class Carrier {
     return change;
   }
 
-  /// Splits since the list was made; a watch of the user's own counts from its first day.
-  std::string bring_to_terms(OldWatch& watch, Change& change) {
-    const auto then = watch.as_of ? watch.as_of : watch.from;
-    const auto events = input_.events.find(watch.symbol);
-    if (!then || events == input_.events.end()) return {};
-    const Terms terms = terms_between(events->second, *then, prepared_.as_of);
+  /// Splits since the list was made; a watch of the user's own counts from its first day. `events` are those that its
+  /// bars were adjusted for, whoever told them.
+  std::string bring_to_terms(OldWatch& watch, const std::vector<PriceEvent>& events, Change& change) const {
+    const auto made = watch.as_of ? watch.as_of : watch.from;
+    if (!made) return {};
+    // The floor stands in our comment as it was when the list was made, however often the list has been carried since.
+    if (const Terms terms = terms_between(events, *made, prepared_.as_of); watch.floor && !terms.told.empty())
+      watch.floor = in_terms(*watch.floor, terms.price_factor, tick_of(input_.book));
+    const Terms terms = terms_between(events, watch.terms.value_or(*made), prepared_.as_of);
     if (terms.told.empty()) return {};
     watch.pivot = in_terms(watch.pivot, terms.price_factor, tick_of(input_.book));
-    if (watch.floor) watch.floor = in_terms(*watch.floor, terms.price_factor, tick_of(input_.book));
     if (watch.normal_volume) {
       watch.set("normal_volume", say("%lld", std::llround(*watch.normal_volume * terms.volume_factor)));
     }
     set_pivot(watch);
+    watch.put_terms(prepared_.as_of, terms.told);
     change.after = watch.pivot;
     return terms.told;
   }

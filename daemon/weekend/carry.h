@@ -37,8 +37,8 @@ struct Carried {
 /// Symbols of the old list, sorted: what to ask prepare() to keep bars of. Errors name line and column.
 [[nodiscard]] Result<std::vector<std::string>> symbols_of(std::string_view old_list, std::string_view name);
 
-/// `prepared` must hold the bars of the old list's symbols (keep_symbols). The input's events bring old pivots to today's
-/// terms, its report dates mark what reports soon.
+/// `prepared` must hold the bars of the old list's symbols (keep_symbols); the splits kept with them bring old pivots to
+/// today's terms, once: a comment of ours then says so. The input's report dates mark what reports soon.
 [[nodiscard]] Result<Carried> carry(std::string_view old_list, std::string_view name, const Prepared& prepared,
                                     const PrepareInput& input);
 

@@ -198,6 +198,13 @@ Terms terms_between(const std::vector<PriceEvent>& events, Date then, Date now) 
   return out;
 }
 
+void add_split(std::vector<PriceEvent>& events, const SplitOn& split) {
+  const auto later = std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day >= split.day; });
+  const auto known =
+      std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day == split.day && e.is_split(); });
+  if (known == events.end()) events.insert(later, {split.day, split.ratio, {}});
+}
+
 Price in_terms(Price price, double factor, Price tick) {
   const std::int64_t step = tick.micros > 0 ? tick.micros : 1;
   const auto exact = static_cast<double>(price.micros) * factor / static_cast<double>(step);

@@ -50,6 +50,10 @@ struct Terms {
 };
 [[nodiscard]] Terms terms_between(const std::vector<PriceEvent>& events, Date then, Date now);
 
+/// Puts a split that a file of bars tells of itself among `events`. One told already for that day stays alone, since the
+/// two may write its ratio with other roundings.
+void add_split(std::vector<PriceEvent>& events, const SplitOn& split);
+
 /// Price x factor, rounded to the nearest tick.
 [[nodiscard]] Price in_terms(Price price, double factor, Price tick);
 

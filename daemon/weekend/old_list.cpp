@@ -85,12 +85,16 @@ std::optional<Price> price_of(const OldWatch& watch, std::string_view key) {
   return std::nullopt;
 }
 
-/// Our comments say "... as of 2026-11-20; ..." and "floor 41.20 ...".
+constexpr std::string_view kTerms = " in the terms of ";
+
+/// Our comments say "... as of 2026-11-20; ...", "floor 41.20 ..." and "... in the terms of 2026-11-27, ...".
 void read_our_comments(OldWatch& watch) {
   for (const std::string& line : watch.lines) {
     if (!is_ours(line)) continue;
     if (const auto at = line.find(" as of "); at != std::string::npos && !watch.as_of)
       watch.as_of = parse_date(line.substr(at + 7, 10));
+    if (const auto at = line.find(kTerms); at != std::string::npos)
+      watch.terms = parse_date(line.substr(at + kTerms.size(), 10));
     if (const auto at = line.find("floor "); at != std::string::npos) {
       watch.floor = parse_price(line.substr(at + 6, line.find(' ', at + 6) - at - 6));
     }
@@ -140,6 +144,14 @@ void OldWatch::set(std::string_view key, const std::string& value) {
 }
 
 void OldWatch::drop_our_comments() { std::erase_if(lines, is_ours); }
+
+void OldWatch::put_terms(Date day, const std::string& splits) {
+  std::erase_if(lines, [](const std::string& line) { return is_ours(line) && line.find(kTerms) != std::string::npos; });
+  std::string comment(kOurComment);
+  comment.append(" pivot").append(kTerms).append(to_string(day)).append(", after the ").append(splits);
+  const auto last = std::find_if(lines.rbegin(), lines.rend(), [](const auto& line) { return !trimmed(line).empty(); });
+  lines.insert(last.base(), comment);
+}
 
 std::string OldWatch::text() const {
   std::string out;

@@ -20,10 +20,13 @@ struct OldWatch {
   std::optional<double> normal_volume;
   std::optional<Date> as_of;   ///< from our own comment; unset: the user wrote this watch
   std::optional<Price> floor;  ///< from our own comment
+  std::optional<Date> terms;   ///< from our own comment: the day up to which splits are in pivot and volume already
 
   /// Sets `key` to `value` (TOML text), in place where the key is there, else in a new line under the symbol.
   void set(std::string_view key, const std::string& value);
   void drop_our_comments();
+  /// Notes in a comment of ours, in place of an earlier one, that pivot and volume are in the terms of `day`.
+  void put_terms(Date day, const std::string& splits);
   [[nodiscard]] std::string text() const;
 };
 

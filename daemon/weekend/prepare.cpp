@@ -42,17 +42,15 @@ Result<std::vector<std::string>> list_files(const std::vector<std::string>& plac
   return files;
 }
 
+/// What the events file and the series' own file tell; a split told by both is one split.
 std::vector<PriceEvent> events_of(const DailySeries& series, const PriceEvents& all) {
-  std::vector<PriceEvent> out;
-  for (const SplitOn& split : series.splits) out.push_back({split.day, split.ratio, {}});
-  if (const auto found = all.find(series.symbol); found != all.end())
-    out.insert(out.end(), found->second.begin(), found->second.end());
-  std::stable_sort(out.begin(), out.end(), [](const PriceEvent& a, const PriceEvent& b) { return a.day < b.day; });
-  // One split told twice, by the file itself and by the events file, is one split.
+  const auto found = all.find(series.symbol);
+  auto out = found == all.end() ? std::vector<PriceEvent>{} : found->second;
+  for (const SplitOn& split : series.splits) add_split(out, split);
   const auto same = [](const PriceEvent& a, const PriceEvent& b) {
     return a.day == b.day && a.ratio == b.ratio && a.amount == b.amount;
   };
-  out.erase(std::unique(out.begin(), out.end(), same), out.end());
+  out.erase(std::unique(out.begin(), out.end(), same), out.end());  // an events file may tell one twice
   return out;
 }
 
@@ -101,7 +99,7 @@ class Scan {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto series = load_daily(files[i]);
+      auto series = load_daily(files[i], input_.today);
       if (series) {
         one(*series, files[i]);
       } else {
@@ -140,7 +138,7 @@ class Scan {
     if (!bars.empty()) last_days_.emplace_back(series.symbol, bars.back().day);
     std::move(found.begin(), found.end(), std::back_inserter(out_.candidates));
     if (std::binary_search(keep_.begin(), keep_.end(), series.symbol))
-      out_.kept.push_back({series.symbol, std::move(bars)});
+      out_.kept.push_back({series.symbol, std::move(bars), events});
   }
 
   std::vector<Candidate> candidates(const DailySeries& series, std::string& trouble) const {
@@ -221,7 +219,7 @@ Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::strin
   if (!files) return tl::unexpected(files.error());
   std::vector<DayBar> index;
   if (!input.index.empty()) {
-    auto series = load_daily(input.index);
+    auto series = load_daily(input.index, input.today);
     if (!series) return tl::unexpected(series.error());
     index = std::move(series->bars);
     if (input.as_of) index.resize(static_cast<std::size_t>(last_bar_by(index, *input.as_of) + 1));

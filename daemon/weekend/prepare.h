@@ -26,6 +26,7 @@ struct PrepareInput {
   std::vector<std::string> places;  ///< files and directories of SYMBOL.csv
   std::string index;                ///< file, empty for none
   std::optional<Date> as_of;
+  std::optional<Date> today;  ///< bars dated later are told and left out: one of them would make all others look stale
   std::optional<NamedPoints> named;
   PriceEvents events;
   ReportDates reports;
@@ -53,7 +54,8 @@ struct Candidate {
 /// What became of the last bars of a symbol; carry.h asks for more than the bases.
 struct SymbolBars {
   std::string symbol;
-  std::vector<DayBar> bars;  ///< adjusted, up to the as-of day
+  std::vector<DayBar> bars;        ///< adjusted, up to the as-of day
+  std::vector<PriceEvent> events;  ///< of the input and of its own file, the ones the bars were adjusted for
 };
 
 struct Prepared {
@@ -78,6 +80,7 @@ void choose(std::vector<Candidate>& found, const RuleBook& book);
 
 /// The whole file; an error says which and why.
 [[nodiscard]] Result<std::string> read_file(const std::string& path);
-[[nodiscard]] Result<DailySeries> load_daily(const std::string& path);
+/// With `today`, bars dated later are left out, counted as skipped, and the first of them is the first problem.
+[[nodiscard]] Result<DailySeries> load_daily(const std::string& path, std::optional<Date> today = {});
 
 }  // namespace brimwatch

@@ -13,15 +13,17 @@ TEST(FeedClock, GoesOnBetweenTicks) {
   clock.see(kTen, {}, 5 * kSecond);
   EXPECT_EQ(clock.now(7 * kSecond), kTen + 2 * kSecond);
   clock.see(kTen - kMinute, {}, 8 * kSecond);
-  EXPECT_EQ(clock.now(8 * kSecond), kTen) << "a late print does not set it back behind the newest";
+  EXPECT_EQ(clock.now(8 * kSecond), kTen + 3 * kSecond) << "a late print neither sets it back nor holds it";
+  for (int i = 9; i < 900; ++i) clock.see(kTen, {}, i * kSecond);  // snapshots after the last trade of the day
+  EXPECT_EQ(clock.now(900 * kSecond), kTen + 895 * kSecond);
 }
 
 /// Found by the simulation's market: with our own clock an hour slow such a print passes the screen.
 TEST(FeedClock, OnePrintOfTomorrowDoesNotEndTheDay) {
   FeedClock clock;
   clock.see(kTen, {}, 0);
-  EXPECT_FALSE(clock.see(kTen + kDayNanos, {}, kSecond));
-  EXPECT_TRUE(clock.see(kTen + 2 * kSecond, {}, 2 * kSecond));
+  EXPECT_EQ(clock.see(kTen + kDayNanos, {}, kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 2 * kSecond, {}, 2 * kSecond), FeedClock::Seen::in_time);
   clock.see(kTen + kDayNanos, {}, 3 * kSecond);
   EXPECT_EQ(clock.now(3 * kSecond), kTen + 3 * kSecond);
 }
@@ -44,8 +46,11 @@ TEST(FeedClock, WhereOursIsSlowTheThirdIsBelieved) {
 TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
   FeedClock clock;
   clock.see(kTen, {}, 0);
-  for (int i = 1; i <= 3; ++i) clock.see(kTen + 8 * kHour, {}, i * kSecond);
-  EXPECT_EQ(clock.now(3 * kSecond), kTen + 8 * kHour);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, 2 * kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, 3 * kSecond), FeedClock::Seen::confirmed) << "and the two before it with it";
+  EXPECT_EQ(clock.see(kTen + 8 * kHour + kSecond, {}, 4 * kSecond), FeedClock::Seen::in_time);
+  EXPECT_EQ(clock.now(4 * kSecond), kTen + 8 * kHour + kSecond);
 }
 
 }  // namespace

@@ -73,6 +73,16 @@ TEST_F(CommandTest, GetsADigestLineByLine) {
   EXPECT_EQ(contents("got"), to_json(sample_record()) + "\n" + to_json(sample_record(NoticeKind::left_range)) + "\n");
 }
 
+TEST_F(CommandTest, OfARepetitionItGetsTheNoticesIdToo) {
+  Message again = message_of(sample_record());
+  again.id += "/again-2";
+  send({program("env > got")}, again);
+  for (const char* wanted :
+       {"BRIMWATCH_ID=2026-11-25/KLVN/48.35/crossed/1/again-2\n", "BRIMWATCH_NOTICE=2026-11-25/KLVN/48.35/crossed/1\n"}) {
+    EXPECT_NE(contents("got").find(wanted), std::string::npos) << wanted << contents("got");
+  }
+}
+
 TEST_F(CommandTest, EnvironmentHoldsWhatItNeedsAndNoSecrets) {
   ::setenv("MAIL_PASSWORD", "canary-7e1f", 1);
   Message message = message_of(sample_record());

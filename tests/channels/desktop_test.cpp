@@ -127,6 +127,21 @@ TEST_F(DesktopTest, TheButtonAcknowledgesTheNoticeThatIsShown) {
   EXPECT_EQ(next_acknowledged(), "2026-11-25/KLVN/48.35/left-range/1");
 }
 
+// Said again it has a message id of its own, which no notice in the journal has.
+TEST_F(DesktopTest, TheButtonOfARepetitionAcknowledgesTheNotice) {
+  NotificationServer server;
+  make();
+  const NoticeRecord record = sample_record();
+  send(record);
+  Message again = message_of(record);
+  again.id = record.id + "/again-1";
+  EXPECT_EQ(channel_->send(again).outcome, Outcome::delivered);
+  const std::uint32_t id = server.next().id;
+  EXPECT_EQ(server.next().id, id) << "it stands where the first one stood";
+  server.press(id, "acknowledge");
+  EXPECT_EQ(next_acknowledged(), record.id);
+}
+
 TEST_F(DesktopTest, WithoutAServerItIsTriedAgainAndFoundWhenItComes) {
   make();
   const Delivery first = send(sample_record());

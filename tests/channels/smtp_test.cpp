@@ -214,6 +214,16 @@ TEST(Smtp, NobodyListeningMeansTryAgain) {
   EXPECT_EQ(send(settings).outcome, Outcome::retry);
 }
 
+/// Whom the server was asked to take mail for, in order; ends it.
+std::vector<std::string> recipients_of(Server& server) {
+  std::vector<std::string> recipients;
+  server.end();
+  for (Json told = server.next(); !told.is_null(); told = server.next()) {
+    if (told["verb"] == "RCPT") recipients.push_back(told["address"]);
+  }
+  return recipients;
+}
+
 TEST(Smtp, OneRefusedRecipientDoesNotTakeTheMailFromTheOthers) {
   Server server(
       {"--say", "RCPT:gone@example.org=550 5.1.1 gone", "--say", "RCPT:full@example.org=452 4.2.2 full", "--only", "2"});
@@ -229,13 +239,47 @@ TEST(Smtp, OneRefusedRecipientDoesNotTakeTheMailFromTheOthers) {
       "gone@example.org: 550 5.1.1 gone; full@example.org: 452 4.2.2 full; me@example.org: 250 2.0.0 taken as 7F3A");
   const Delivery second = (*channel)->send(message);
   EXPECT_EQ(second.outcome, Outcome::delivered) << "only the one that was full is tried again: " << second.reply;
-  std::vector<std::string> recipients;
-  server.end();
-  for (Json told = server.next(); !told.is_null(); told = server.next()) {
-    if (told["verb"] == "RCPT") recipients.push_back(told["address"]);
-  }
-  EXPECT_EQ(recipients,
+  EXPECT_EQ(second.reply,
+            "gone@example.org: 550 5.1.1 gone; full@example.org: 250 2.0.0 taken as 7F3A; "
+            "me@example.org: 250 2.0.0 taken as 7F3A")
+      << "those who were done before are not forgotten";
+  EXPECT_EQ(recipients_of(server),
             (std::vector<std::string>{"gone@example.org", "full@example.org", "me@example.org", "full@example.org"}));
+}
+
+// A refused digest comes again as single mails.
+TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
+  Server server({"--say", "RCPT:gone@example.org=550 5.1.1 gone"});
+  ChannelSettings settings = clear_settings(server);
+  settings.to = {"me@example.org", "gone@example.org"};
+  const auto channel = make_channel(settings);
+  ASSERT_TRUE(channel);
+  const std::vector<NoticeRecord> records{sample_record(), sample_record(NoticeKind::left_range)};
+  const std::string both = "me@example.org: 250 2.0.0 taken as 7F3A; gone@example.org: 550 5.1.1 gone";
+  const Delivery digest = (*channel)->send(testing_support::digest_of(records));
+  EXPECT_EQ(digest.outcome, Outcome::dead);
+  EXPECT_EQ(digest.reply, both);
+  for (const NoticeRecord& record : records) {
+    const Delivery single = (*channel)->send(message_of(record));
+    EXPECT_EQ(single.reply, both) << "what the notice's row says must not look as if nobody had it";
+  }
+  EXPECT_EQ(recipients_of(server),
+            (std::vector<std::string>{"me@example.org", "gone@example.org", "gone@example.org", "gone@example.org"}));
+}
+
+TEST(Smtp, WhoDidNotTakeTheDigestGetsItsNotices) {
+  Server server({"--say", "RCPT:small@example.org=550 5.3.4 too big", "--only", "1"});
+  ChannelSettings settings = clear_settings(server);
+  settings.to = {"me@example.org", "small@example.org"};
+  const auto channel = make_channel(settings);
+  ASSERT_TRUE(channel);
+  const std::vector<NoticeRecord> records{sample_record(), sample_record(NoticeKind::left_range)};
+  EXPECT_EQ((*channel)->send(testing_support::digest_of(records)).outcome, Outcome::dead);
+  for (const NoticeRecord& record : records) {
+    EXPECT_EQ((*channel)->send(message_of(record)).outcome, Outcome::delivered);
+  }
+  EXPECT_EQ(recipients_of(server),
+            (std::vector<std::string>{"me@example.org", "small@example.org", "small@example.org", "small@example.org"}));
 }
 
 TEST(Smtp, TheMailArrivesByteForByte) {

@@ -59,6 +59,10 @@ TEST(Csv, what_cannot_be_read_on_is_told_once_with_its_place) {
   EXPECT_EQ(read("a,\"b\nc").error, "1:3: found a quote that is never closed, expected a second one");
   EXPECT_EQ(read("a,\"b\"c\n").error, "1:6: found text after a closing quote, expected a comma or the line's end");
   EXPECT_EQ(read("a,b\"c\n").error, "1:4: found a quote inside a cell, expected quotes around the whole cell");
+  const std::string longest(CsvReader::kCellMost, 'x');
+  EXPECT_EQ(read("\"" + longest + "\",b\n").rows, (Rows{{longest, "b"}}));
+  EXPECT_EQ(read("\"x" + longest + "\",b\n").error, "1:1: found a quote that is never closed, expected a second one");
+  EXPECT_EQ(read("\"" + longest + "\"\"\",b\n").error, "1:1: found a quote that is never closed, expected a second one");
   EXPECT_EQ(read("a," + std::string(70'000, 'x')).error, "1:70003: found a cell of more than 65536 bytes");
   EXPECT_EQ(read("a,\"" + std::string(70'000, 'x') + "\"").error,
             "1:3: found a quote that is never closed, expected a second one");

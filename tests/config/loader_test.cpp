@@ -341,6 +341,87 @@ write_to = "mails"
   EXPECT_THAT(loaded.settings.channels.at(1).from, HasSubstr("@"));
 }
 
+/// A database of time zones as far as names go.
+std::string zones_in(const Folder& folder) {
+  std::filesystem::create_directories(folder.path("zones/Europe"));
+  std::filesystem::create_directories(folder.path("zones/posix/Europe"));
+  for (const char* name :
+       {"zones/Europe/Berlin", "zones/Europe/London", "zones/UTC", "zones/posix/Europe/Paris", "zones/Europe.tab"})
+    folder.write(name, "");
+  return folder.path("zones");
+}
+
+std::string quiet_in(const std::string& zone) {
+  return "[[channel]]\nkind = \"console\"\nquiet = { from = \"21:00\", to = \"22:00\", zone = \"" + zone + "\" }\n";
+}
+
+TEST_F(Loader, refuses_a_time_zone_that_is_none_with_the_nearest_that_is_one) {
+  LoadOptions options;
+  options.zones = zones_in(folder);
+  const std::string at = "main.toml:3:48: channel \"console\": zone: found ";
+  const std::string wanted = ", expected the name of a time zone";
+  const auto refused = [&](const std::string& zone, const std::string& near) {
+    const std::string hint = near.empty() ? "" : "; nearest known name \"" + near + "\"";
+    EXPECT_THAT(errors_of(quiet_in(zone), options),
+                ElementsAre(at + "\"" + zone + "\"" + wanted + hint + "; nothing was loaded"));
+  };
+  refused("Europe/Berlon", "Europe/Berlin");
+  refused("europe/london", "Europe/London");
+  refused("Berlin", "Europe/Berlin");
+  refused("Nowhere", "");
+  refused("posix/Europe/Paris", "");
+  refused("../zones/UTC", "");
+  refused("Europe", "");
+  for (const char* zone : {"Europe/Berlin", "UTC", ""})
+    EXPECT_THAT(errors_of(quiet_in(zone), options), IsEmpty()) << zone;
+}
+
+TEST_F(Loader, without_a_database_of_time_zones_any_name_goes_and_that_is_said_once) {
+  LoadOptions options;
+  options.zones = folder.path("nothing-here");
+  const std::string second = "[[channel]]\nname = \"b\"\n" + quiet_in("Europe/Berlon").substr(12);
+  EXPECT_THAT(errors_of(quiet_in("Europe/Berlin") + second, options), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              testing::Contains(HasSubstr("this machine has no time zone database")).Times(1));
+}
+
+TEST_F(Loader, refuses_a_sign_of_life_that_is_no_web_address) {
+  EXPECT_THAT(errors_of("[life]\nheartbeat_url = \"ftp://x\"\n"),
+              ElementsAre("main.toml:2:1: [life]: heartbeat_url: found \"ftp://\", expected https://host or http://host; "
+                          "nothing was loaded"));
+  EXPECT_THAT(errors_of("[life]\nheartbeat_url = \"http://127.0.0.1:9/x\"\n"), IsEmpty());
+}
+
+TEST_F(Loader, says_of_every_file_that_is_named_what_run_would_miss) {
+  folder.write("open.key", "s3cret\n");
+  std::filesystem::permissions(folder.path("open.key"), std::filesystem::perms(0644));
+  const std::string text =
+      "[history]\ndaily = \"bars\"\nsplits = \"s.csv\"\nearnings = \"e.csv\"\n"
+      "[[feed]]\nkind = \"tape\"\nfile = \"day.csv\"\n"
+      "[[channel]]\nkind = \"webhook\"\nurl = \"https://h.example.org\"\nsecret = { file = \"open.key\" }\n"
+      "[[watch]]\nsymbol = \"KLVN\"\npivot = 1\n";
+  LoadOptions options;
+  EXPECT_THAT(errors_of(text, options), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings), IsEmpty()) << "only where it is asked for";
+  options.files = true;
+  EXPECT_THAT(errors_of(text, options), IsEmpty());
+  EXPECT_THAT(
+      folder.lines(loaded.warnings),
+      ElementsAre("main.toml:2:9: [history]: daily: there is no directory \"bars\"; normal volumes come from the watch "
+                  "lists only",
+                  "main.toml:3:10: [history]: splits: \"s.csv\" cannot be read: No such file or directory; its dates "
+                  "are not told in notices",
+                  "main.toml:4:12: [history]: earnings: \"e.csv\" cannot be read: No such file or directory; its dates "
+                  "are not told in notices",
+                  "main.toml:6:8: feed \"tape\": kind: brimwatch run leaves a feed of the kind \"tape\" out; it is for "
+                  "brimwatch replay",
+                  "main.toml:11:19: channel \"webhook\": secret: secret file open.key can be read or written by others; "
+                  "expected mode 0600: chmod 600 it"));
+  errors_of("[[watch]]\nsymbol = \"KLVN\"\npivot = 1\n", options);
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              testing::Contains(HasSubstr("there is no [[feed]]: brimwatch run needs one")));
+}
+
 TEST_F(Loader, a_password_in_the_file_is_refused_and_never_repeated) {
   const auto errors = errors_of(
       "[[channel]]\nkind = \"email\"\nwrite_to = \"m\"\npassword = \"hunter2-canary\"\n[[channel]]\nkind = "

@@ -79,6 +79,25 @@ TEST_F(OverviewOf, one_symbol_can_be_picked) {
   EXPECT_THAT(overview_table(overview({"ORRI"})), HasSubstr("\n1 watch on 1 symbol\n"));
 }
 
+TEST_F(OverviewOf, watches_that_are_over_or_to_come_are_marked_and_counted_apart) {
+  Overview at = overview({"KLVN"});
+  at.today = Date::of(2026, 12, 31);
+  EXPECT_THAT(overview_table(at), HasSubstr("until 2026-12-31, "));
+  EXPECT_THAT(overview_table(at), HasSubstr("1 watch on 1 symbol, 1 in force on 2026-12-31\n"));
+  at.today = Date::of(2027, 1, 1);
+  EXPECT_THAT(overview_table(at), HasSubstr("ended 2026-12-31, "));
+  EXPECT_THAT(overview_table(at), HasSubstr("1 watch on 1 symbol, 0 in force on 2027-01-01\n"));
+  Watch coming = settings.watches[2];
+  coming.from = Date::of(2027, 12, 31);
+  settings.watches = WatchList();
+  settings.watches.push_back(coming);
+  at.only.clear();
+  EXPECT_THAT(overview_table(at), HasSubstr("from 2027-12-31\n"));
+  EXPECT_THAT(overview_table(at), HasSubstr("1 watch on 1 symbol, 0 in force"));
+  at.today = Date::of(2028, 1, 3);
+  EXPECT_THAT(overview_table(at), testing::Not(HasSubstr("from 2027")));
+}
+
 TEST_F(OverviewOf, a_program_gets_one_object_a_line) {
   EXPECT_EQ(overview_json(overview({"ORRI"})),
             "{\"symbol\":\"ORRI\",\"pivot\":112.50,\"range_top\":118.12,\"rearm_level\":111.375,\"slip_level\":111.375,"

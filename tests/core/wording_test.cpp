@@ -228,11 +228,21 @@ TEST(Wording, HostileNamesAndNotesCannotBreakTheLine) {
 }
 
 TEST(Wording, OddsNeverSoundCertain) {
-  EXPECT_EQ(odds_text(0), "<0.01");
-  EXPECT_EQ(odds_text(0.004999), "<0.01");
-  EXPECT_EQ(odds_text(0.7), "0.70");
-  EXPECT_EQ(odds_text(0.995), ">0.99");
-  EXPECT_EQ(odds_text(1), ">0.99");
+  EXPECT_EQ(odds_text(0, Weight::light), "<0.01");
+  EXPECT_EQ(odds_text(0.004999, Weight::light), "<0.01");
+  EXPECT_EQ(odds_text(0.7, Weight::heavy), "0.70");
+  EXPECT_EQ(odds_text(0.995, Weight::heavy), ">0.99");
+  EXPECT_EQ(odds_text(1, Weight::heavy), ">0.99");
+}
+
+TEST(Wording, unsettled_odds_never_read_as_a_threshold_that_they_have_not_reached) {
+  EXPECT_EQ(odds_text(0.6990, Weight::unsettled), "0.69");
+  EXPECT_EQ(odds_text(0.6999999, Weight::unsettled), "0.69");
+  EXPECT_EQ(odds_text(0.3001, Weight::unsettled), "0.31");
+  EXPECT_EQ(odds_text(0.57, Weight::unsettled), "0.57");
+  EXPECT_EQ(odds_text(0.44, Weight::unsettled), "0.44");
+  EXPECT_EQ(odds_text(0.7049, Weight::heavy), "0.70");
+  EXPECT_EQ(odds_text(0.2951, Weight::light), "0.30");
 }
 
 TEST(Wording, PercentsAndSpansReadNaturally) {

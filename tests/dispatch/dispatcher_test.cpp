@@ -265,6 +265,22 @@ TEST(Dispatcher, AcknowledgedWhileItIsSentIsNotRepeated) {
   EXPECT_TRUE(desk.row(other).done.is_set()) << "only crossings are repeated";
 }
 
+TEST(Dispatcher, AcknowledgedWhileARepetitionFailsItIsNotSaidAgain) {
+  auto plan = desk::plan();
+  plan.until_acknowledged = true;
+  Desk desk({plan});
+  const auto record = desk.write("KLVN");
+  desk.result(desk.one(), Outcome::delivered);
+  desk.wake();
+  const Send again = desk.one();
+  desk.dispatcher.on_acknowledged(record.id, desk.now);
+  desk.result(again, Outcome::retry, "no route");
+  EXPECT_EQ(desk.row(record).state, DeliveryState::delivered);
+  EXPECT_EQ(desk.row(record).reply, "acknowledged");
+  EXPECT_TRUE(desk.row(record).done.is_set());
+  EXPECT_FALSE(desk.dispatcher.next_wakeup(desk.now));
+}
+
 TEST(Dispatcher, KeepsARepetitionThatFailsForTheNextTime) {
   auto plan = desk::plan();
   plan.until_acknowledged = true;

@@ -54,6 +54,35 @@ TEST(Restart, GoesOnRepeatingUntilAcknowledged) {
   EXPECT_EQ(desk.one().message.id, one.record.id + "/again-2");
 }
 
+TEST(Restart, DoesNotRepeatWhatWasAcknowledgedMeanwhile) {
+  auto plan = desk::plan();
+  plan.until_acknowledged = true;
+  Desk desk({plan});
+  auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);
+  one.row.next = desk::kTen - kMinute;
+  one.acknowledged = true;
+  desk.dispatcher.take_up({one}, desk.now);
+  EXPECT_THAT(desk.due(), IsEmpty());
+  EXPECT_EQ(desk.row(one.record).state, DeliveryState::delivered);
+  EXPECT_EQ(desk.row(one.record).reply, "acknowledged");
+  EXPECT_EQ(desk.row(one.record).done, desk.now);
+  EXPECT_FALSE(desk.dispatcher.next_wakeup(desk.now));
+}
+
+// Seen on another channel: this one still tells it, as it would have without the restart, but once.
+TEST(Restart, SendsOnceWhatWaitedAndWasAcknowledgedMeanwhile) {
+  auto plan = desk::plan();
+  plan.until_acknowledged = true;
+  Desk desk({plan});
+  auto one = open("KLVN", DeliveryState::pending, 0);
+  one.acknowledged = true;
+  desk.dispatcher.take_up({one}, desk.now);
+  desk.result(desk.one(), Outcome::delivered, "250 taken");
+  EXPECT_EQ(desk.row(one.record).reply, "250 taken");
+  EXPECT_TRUE(desk.row(one.record).done.is_set());
+  EXPECT_FALSE(desk.dispatcher.next_wakeup(desk.now));
+}
+
 TEST(Restart, TellsInOneDigestWhatPiledUpMeanwhile) {
   Desk desk({desk::plan()});
   std::vector<OpenDelivery> rows;

@@ -89,6 +89,36 @@ TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {
   EXPECT_EQ(sink_.notices.back().watch, 2U);
 }
 
+// "It was never inside the range today" is said only where that was seen.
+TEST_F(Several, FoundOverTheRangeSayWhatWasSeenOfTheDay) {
+  watch("KLVN", "60");
+  begin();
+  give(trade("48.40"));
+  watches_.clear();
+  watch("KLVN", "46");  // its range ends at 48.30
+  begin();
+  give(trade("48.60"));
+  watches_.clear();
+  watch("KLVN", "46.50");  // 48.82
+  begin();
+  give(trade("49.50"));
+  Tick hole;
+  hole.kind = TickKind::hole;
+  hole.time = at(0), hole.received = at(kHour);
+  give(hole);
+  watches_.clear();
+  watch("KLVN", "45");  // 47.25
+  begin();
+  seconds_ = 2 * 3600;
+  give(trade("49.60"));
+  std::vector<std::string> details;
+  for (const Notice& notice : sink_.notices) {
+    EXPECT_EQ(notice.kind, NoticeKind::opened_over);
+    details.push_back(notice.detail);
+  }
+  EXPECT_THAT(details, testing::ElementsAre("", kEarlierInside, kEarlierUnseen));
+}
+
 TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
   change_plan_ = [](DayPlan& plan) { plan.ratio_unknown = true; };
   watch("KLVN", "50");

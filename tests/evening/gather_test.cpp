@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 
@@ -38,10 +39,15 @@ class Gather : public ::testing::Test {
     const auto done = journal_->commit(batch, recipients, nullptr);
     ASSERT_TRUE(done) << done.error().text;
   }
-  /// What the daemon keeps of a day: the crossing with its odds, and what the day came to.
-  void keep_day(int n, double odds, double volume) {
+  /// What the daemon keeps of a day: the crossing with its odds, and what the day came to. `part`: of the tape, that the
+  /// feed carries; everything is counted in its shares.
+  void keep_day(int n, double odds, double volume, double part = 1) {
     JournalBatch batch;
     batch.notices = {crossing(odds >= 0.7 ? Weight::heavy : Weight::light, odds, kDay + n)};
+    VolumeView& said = batch.notices[0].notice.volume;
+    said.feed_ratio = part;
+    said.normal = Shares{std::llround(static_cast<double>(said.normal.micros) * part)};
+    for (double* shares : {&said.projected, &said.low, &said.high}) *shares *= part;
     DayRecord day;
     day.day = kDay + n;
     day.symbol = "KLVN";
@@ -138,6 +144,26 @@ TEST_F(Gather, lets_the_journal_show_that_the_odds_hold) {
   const Review out = review(gathered(kDay, kDay + 59));
   EXPECT_EQ(out.reliability.drift, Drift::holds);
   EXPECT_DOUBLE_EQ(out.reliability.share, 0.8);
+}
+
+TEST_F(Gather, comes_to_the_same_verdict_by_bars_and_by_the_count_of_a_feed_with_a_part_of_the_tape) {
+  // Sixty days on a feed that carries 30 % of the tape; of the odds said, 0.8, four in five come true.
+  std::string bars = "date,open,high,low,close,volume\n";
+  for (int n = 0; n < 60; ++n) {
+    const double traded = n % 5 == 0 ? 1.1e6 : 1.6e6;
+    bars += to_string(kDay + n) + ",50,52,49,51," + std::to_string(std::llround(traded)) + "\n";
+    keep_day(n, 0.8, 0.3 * traded, 0.3);
+  }
+  write_bars(bars);
+  for (const bool by_bars : {true, false}) {
+    history_ = by_bars;
+    const Review out = review(gathered(kDay, kDay + 59));
+    EXPECT_EQ(out.crossings.at(1).official, by_bars);
+    EXPECT_EQ(out.reliability.drift, Drift::holds) << in_words(out);
+    EXPECT_DOUBLE_EQ(out.reliability.share, 0.8);
+    EXPECT_EQ(out.weights.at(0).came, 48);
+    EXPECT_EQ(out.in_interval, 48);
+  }
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/tools/roots.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "record.h"
@@ -33,19 +34,89 @@ TEST(Review, sets_the_volume_that_came_against_what_was_said) {
   EXPECT_EQ(one.closed, Side::inside);
 }
 
-TEST(Review, takes_the_feeds_own_count_brought_to_the_whole_tape_where_there_is_no_bar) {
-  NoticeRecord said = crossing();
-  said.notice.volume.feed_ratio = 0.5;
-  ReviewInput input = input_of({said}, {});
-  DayRecord day;
-  day.volume = Shares::whole(600'000);
-  day.close = price(53);
-  input.days[{"KLVN", kDay}] = day;
+/// The crossing as it is told of a feed that carries `part` of the tape: everything in the feed's shares.
+NoticeRecord on_a_part(double part) {
+  NoticeRecord out = crossing();
+  VolumeView& volume = out.notice.volume;
+  volume.feed_ratio = part;
+  volume.normal = Shares{std::llround(static_cast<double>(volume.normal.micros) * part)};
+  for (double* shares : {&volume.projected, &volume.low, &volume.high}) *shares *= part;
+  return out;
+}
+
+/// What the feed itself counted on the day of the crossing.
+DayRecord counted(std::int64_t shares, Price close) {
+  DayRecord out;
+  out.volume = Shares::whole(shares);
+  out.close = close;
+  return out;
+}
+
+TEST(Review, takes_the_feeds_own_count_as_it_is_where_there_is_no_bar) {
+  ReviewInput input = input_of({on_a_part(0.5)}, {});
+  input.days[{"KLVN", kDay}] = counted(600'000, price(53));
   const Crossing one = review(input).crossings.at(0);
   EXPECT_FALSE(one.official);
-  EXPECT_DOUBLE_EQ(*one.volume, 1.2e6);
+  EXPECT_DOUBLE_EQ(*one.volume, 600'000);
+  EXPECT_DOUBLE_EQ(*one.surge, 20) << "a normal day has 500,000 of this feed's shares";
   EXPECT_FALSE(*one.came);
   EXPECT_EQ(one.closed, Side::over);
+}
+
+TEST(Review, brings_the_daily_bar_to_the_shares_of_a_feed_that_carries_a_part_of_the_tape) {
+  auto bars = calm_days();
+  for (const auto& [traded, surge] : {std::pair(1e6, 0.0), {1.5e6, 50.0}}) {
+    bars[1].volume = traded;
+    const Crossing one = review(input_of({on_a_part(0.3)}, bars)).crossings.at(0);
+    EXPECT_TRUE(one.official);
+    EXPECT_NEAR(*one.volume, 0.3 * traded, 1e-6);
+    EXPECT_NEAR(*one.surge, surge, 1e-9);
+    EXPECT_EQ(*one.came, surge > 40);
+    EXPECT_EQ(one.in_interval, surge > 40) << "1.4 to 1.9 million of the market was said";
+  }
+}
+
+TEST(Review, says_what_was_said_and_what_came_in_the_same_shares_and_which) {
+  auto bars = calm_days();
+  bars[1].volume = 1e6;
+  ReviewInput input = input_of({on_a_part(0.3)}, bars);
+  const std::string part = "counted on a feed that carries about 30.0 % of the market";
+  const Review of_bars = review(input);
+  EXPECT_THAT(in_words(of_bars),
+              HasSubstr("said 480k (420k-570k), came 300k, +0 %: did not reach the +40 % needed\n    " + part +
+                        "; the whole market had 1.00M\n"));
+  EXPECT_THAT(to_html(of_bars, input),
+              HasSubstr("said 480k, came 300k, +0 % (needed +40 %)</p><p class=\"small\">Volumes are " + part +
+                        "; the whole market had 1.00M</p>"));
+  const auto json = nlohmann::json::parse(to_json(of_bars)).at("crossings").at(0);
+  EXPECT_EQ(json.at("volume"), 300'000);
+  EXPECT_EQ(json.at("projected_volume"), 480'000);
+  EXPECT_EQ(json.at("feed_ratio"), 0.3);
+  input.bars.clear();
+  input.days[{"KLVN", kDay}] = counted(300'000, price(51));
+  EXPECT_THAT(in_words(review(input)),
+              HasSubstr("came 300k by the feed's own count, +0 %: did not reach the +40 % needed\n    " + part + "\n"));
+}
+
+TEST(Review, says_nothing_of_feeds_where_the_whole_tape_is_counted) {
+  const ReviewInput input = input_of({crossing()}, calm_days());
+  const Review out = review(input);
+  EXPECT_THAT(in_words(out), Not(HasSubstr("of the market")));
+  EXPECT_THAT(to_html(out, input), Not(HasSubstr("of the market")));
+  EXPECT_FALSE(nlohmann::json::parse(to_json(out)).at("crossings").at(0).contains("feed_ratio"));
+}
+
+TEST(Review, does_not_judge_by_the_count_of_a_feed_whose_part_of_the_tape_is_not_known) {
+  NoticeRecord said = crossing(Weight::unknown, 0);
+  said.notice.volume.why_not = NoJudgement::ratio_unknown;
+  ReviewInput input = input_of({said}, calm_days());
+  EXPECT_DOUBLE_EQ(*review(input).crossings.at(0).surge, 50) << "bar and normal volume are both of the whole tape";
+  input.bars.clear();
+  input.days[{"KLVN", kDay}] = counted(300'000, price(51));
+  const Crossing one = review(input).crossings.at(0);
+  EXPECT_DOUBLE_EQ(*one.volume, 300'000);
+  EXPECT_FALSE(one.surge.has_value());
+  EXPECT_FALSE(one.came.has_value());
 }
 
 TEST(Review, measures_the_swing_of_the_sessions_after_and_not_of_the_day_itself) {
@@ -120,6 +191,34 @@ TEST(Follow, knows_nothing_of_bars_that_had_not_been) {
   EXPECT_TRUE(then.held);
   EXPECT_FALSE(then.at_limit);
   EXPECT_EQ(then.sold_on, kDay + 6);
+}
+
+TEST(Follow, takes_no_close_from_before_the_purchase_while_the_days_own_bar_is_not_there_yet) {
+  const auto bars = calm_days();
+  ReviewInput input = input_of({crossing()}, {bars[0]});  // up to the session before, which closed at 49.20
+  Followed f = review(input).crossings.at(0).followed;
+  EXPECT_TRUE(f.held);
+  EXPECT_EQ(f.sold, f.bought) << "nothing is known of what came after";
+  EXPECT_EQ(f.sold_on, kDay);
+  EXPECT_THAT(in_words(review(input)), HasSubstr("held, no close is known yet: -0.2 % after costs"));
+  for (const bool has_bars : {true, false}) {
+    if (!has_bars) input.bars.clear();
+    input.days[{"KLVN", kDay}] = counted(1'500'000, price(51));
+    f = review(input).crossings.at(0).followed;
+    EXPECT_TRUE(f.held);
+    EXPECT_EQ(f.sold, price(51)) << "what the feed made of the day";
+    EXPECT_EQ(f.sold_on, kDay);
+    EXPECT_NEAR(f.result, 100 * (51 * 0.999 / (50.2 * 1.001) - 1), 1e-9);
+    EXPECT_THAT(in_words(review(input)), HasSubstr("held, last close 51.00: +1.4 % after costs"));
+  }
+}
+
+TEST(Follow, goes_on_with_the_bars_after_a_day_that_has_none) {
+  auto bars = calm_days();
+  bars.erase(bars.begin() + 1);
+  const Followed f = review(input_of({crossing()}, bars)).crossings.at(0).followed;
+  EXPECT_FALSE(f.held);
+  EXPECT_EQ(f.sold_on, kDay + 20);
 }
 
 TEST(Review, tells_what_was_delivered_late_or_never) {

@@ -215,5 +215,80 @@ TEST(Merge, NothingTwiceAndNothingLostSilently) {
   }
 }
 
+/// A reload: the same pair, or another list; `origins` says which was which.
+void reload(Pair& pair, std::vector<FeedSettings> feeds, const std::vector<Failover::Origin>& origins) {
+  FeedMerge merge(feeds);
+  merge.take_over(std::move(pair.merge), origins);
+  pair.merge = std::move(merge);
+}
+
+TEST(Merge, AReloadLeavesTheFeedsThatStayAsTheyAre) {
+  Pair pair;
+  pair.start();
+  for (int i = 0; i < 30; ++i) pair.second();
+  auto feeds = pair_of_feeds();
+  feeds[1].late_after = std::chrono::seconds(61);
+  reload(pair, feeds, {{0, std::nullopt}, {std::nullopt, 1}});
+  EXPECT_TRUE(pair.merge.carries(0)) << "it has not stopped giving";
+  EXPECT_TRUE(pair.merge.speaks(0));
+  EXPECT_FALSE(pair.merge.carries(1));
+  pair.gives[1] = false;
+  for (int i = 0; i < 200; ++i) pair.second();
+  EXPECT_TRUE(pair.merge.speaks(0)) << "a silent stand-by takes nothing over";
+  EXPECT_THAT(pair.got, SizeIs(230));
+}
+
+TEST(Merge, WhereTheSpeakerIsReplacedNothingThatItGaveComesTwice) {
+  Pair pair;
+  pair.start();
+  for (int i = 0; i < 30; ++i) pair.second();
+  auto feeds = pair_of_feeds();
+  feeds[0].late_after = std::chrono::seconds(61);
+  reload(pair, feeds, {{std::nullopt, 0}, {1, std::nullopt}});
+  pair.gives[0] = false;
+  for (int i = 0; i < 30; ++i) pair.second();
+  EXPECT_TRUE(pair.merge.speaks(1));
+  EXPECT_THAT(pair.got, SizeIs(60));
+  EXPECT_EQ(std::set<std::uint64_t>(pair.got.begin(), pair.got.end()).size(), 60U);
+  // The new one is there and sends its last minute again.
+  pair.state(0, FeedState::up);
+  for (std::uint64_t id = 20; id < 60; ++id) pair.give(0, id);
+  pair.gives[0] = true;
+  for (int i = 0; i < 90; ++i) pair.second();
+  EXPECT_TRUE(pair.merge.speaks(0));
+  EXPECT_THAT(pair.got, SizeIs(150));
+  EXPECT_EQ(std::set<std::uint64_t>(pair.got.begin(), pair.got.end()).size(), 150U);
+}
+
+TEST(Merge, ALoneFeedThatIsReplacedGivesNothingTwice) {
+  Pair pair;
+  std::vector<FeedSettings> alone(1);
+  alone[0].name = "north";
+  pair.merge = FeedMerge(alone);
+  pair.state(0, FeedState::up);
+  for (std::uint64_t id = 0; id < 30; ++id) pair.give(0, id);
+  alone[0].late_after = std::chrono::seconds(61);
+  reload(pair, alone, {{std::nullopt, 0}});
+  pair.state(0, FeedState::up);
+  for (std::uint64_t id = 20; id < 40; ++id) pair.give(0, id);
+  EXPECT_THAT(pair.got, SizeIs(40));
+}
+
+TEST(Merge, AStandByThatSpeaksGoesOnWhereItIsListedElsewhere) {
+  Pair pair;
+  pair.start();
+  pair.seconds(60);
+  pair.gives[0] = false;
+  pair.seconds(60);
+  ASSERT_TRUE(pair.merge.speaks(1));
+  auto feeds = pair_of_feeds();
+  feeds.insert(feeds.begin(), FeedSettings{});
+  feeds[0].name = "east";
+  reload(pair, feeds, {{}, {0, std::nullopt}, {1, std::nullopt}});
+  EXPECT_TRUE(pair.merge.speaks(2));
+  EXPECT_TRUE(pair.merge.carries(2));
+  EXPECT_FALSE(pair.merge.carries(1));
+}
+
 }  // namespace
 }  // namespace brimwatch

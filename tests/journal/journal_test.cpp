@@ -131,6 +131,17 @@ TEST(Journal, TakesUpOpenDeliveriesOldestFirst) {
   EXPECT_EQ(open[2].row.channel, "mail");
 }
 
+TEST(Journal, KnowsOfOpenDeliveriesWhetherTheirNoticeIsAcknowledged) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  must(journal->commit(batch_of({sample::notice(1), sample::notice(2)}), to_all({"mail", "desk"}), nullptr));
+  must(sample::open(folder.file("j"))->acknowledge(sample::notice(2).id, Timestamp{5}));  // as the command does
+  const auto open = must(journal->open_deliveries());
+  ASSERT_EQ(open.size(), 4U);
+  for (const OpenDelivery& one : open) EXPECT_EQ(one.acknowledged, one.record.id == sample::notice(2).id);
+  EXPECT_EQ(journal->damaged(), 0U);
+}
+
 TEST(Journal, LeavesOutADeliveryOfANoticeItDoesNotHave) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));

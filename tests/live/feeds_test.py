@@ -150,6 +150,48 @@ fields = {{ messages = "/q", symbol = "/s", time = "/t", time_format = "s", pric
         self.assertEqual(daemon.kinds(), ["crossed", "left-range", "fell-under"])
         self.replays_say_the_same(daemon)
 
+    def test_a_reload_of_the_feed_that_speaks_hands_over_to_the_other(self):
+        """The one that was listened to is stopped in the middle of the reload; nothing is lost, nothing comes twice."""
+        main, spare = self.stream(), self.stream()
+        both = lambda late: feed(main, "main", f"late_after = {late}") + feed(spare, "spare", 'standby_for = "main"')
+        daemon = self.daemon(both(60))
+        daemon.start()
+        main.wait_heard("KLVN")
+        spare.wait_heard("KLVN")
+        for source in (main, spare):
+            source.send(trade(0, "48.20"), trade(1, "48.22"))
+        wait_for("both", lambda: daemon.feed("main")["carrying"] and daemon.feed("spare")["ticks"] == 2)
+        daemon.write(WATCHES + both(61))
+        daemon.reload()
+        wait_for("the spare", lambda: daemon.feed("spare")["carrying"])
+        self.assertFalse(daemon.feed("main")["carrying"])
+        spare.send(trade(2, "48.40"))
+        wait_for("the crossing", lambda: daemon.kinds() == ["crossed"])
+        # Now the other way about: what only the stand-by's settings say; the primary has not given anything since.
+        daemon.write(WATCHES + both(61).replace('standby_for = "main"', 'standby_for = "main"\nsilent_after = 20'))
+        daemon.reload()
+        wait_for("the primary to be there again", lambda: main.opened >= 2)
+        main.send(trade(1, "48.22"), trade(3, "50.80"))  # the first it sends again
+        wait_for("the next notice", lambda: daemon.kinds() == ["crossed", "left-range"])
+        daemon.stop()
+        self.assertEqual(json.loads(daemon.lines()[1])["volume"], 20000)
+
+    def test_a_reload_of_one_feed_leaves_what_is_known_of_the_other(self):
+        main, spare = self.stream(), self.stream()
+        both = lambda late: feed(main, "main") + feed(spare, "spare", f'standby_for = "main"\nlate_after = {late}')
+        daemon = self.daemon(both(60))
+        daemon.start()
+        main.wait_heard("KLVN")
+        main.send(trade(0, "48.20"))
+        wait_for("the primary", lambda: daemon.feed("main")["carrying"])
+        daemon.write(WATCHES + both(61))
+        daemon.reload()
+        wait_for("the reload", lambda: "reloaded" in daemon.said())
+        self.assertTrue(daemon.feed("main")["carrying"])
+        main.send(trade(1, "48.40"))
+        wait_for("the crossing", lambda: daemon.kinds() == ["crossed"])
+        daemon.stop()
+
     def test_a_reload_subscribes_to_the_difference_only(self):
         source = self.stream()
         daemon = self.daemon(feed(source))

@@ -29,6 +29,7 @@ class Live(live_support.PipeCase):
     def setUp(self):
         super().setUp()
         self.more_feed = ""
+        self.more_channel = ""
         self.more = ""
 
     def config(self, fifo, more=""):
@@ -43,6 +44,7 @@ command = ["/bin/cat", "{fifo}"]
 name = "out"
 kind = "command"
 command = ["/bin/sh", "-c", "cat >> {self.where}/delivered; echo >> {self.where}/delivered"]
+{self.more_channel}
 [[watch]]
 symbol = "KLVN"
 pivot = 48.35
@@ -77,6 +79,28 @@ normal_volume = 1_300_000
         self.tick(61, "50.80")
         wait_for("the next notice", lambda: self.kinds() == ["crossed", "left-range"])
         self.stop()
+
+    def test_acknowledged_while_it_was_off_a_crossing_is_not_said_again(self):
+        self.more_channel = "until_acknowledged = true\nrepeat_every = 10"
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the delivery", lambda: self.told("crossed"))
+
+        def state():
+            with contextlib.closing(sqlite3.connect(self.where / "j.db")) as journal:
+                return journal.execute("SELECT d.state, d.done != 0, d.reply FROM deliveries AS d JOIN notices AS n "
+                                       "ON n.seq = d.notice WHERE n.kind = 'crossed'").fetchone()
+
+        wait_for("its row", lambda: state()[:2] == ("delivered", 0))
+        self.stop()
+        crossing = next(notice["id"] for notice in self.notices() if notice["kind"] == "crossed")
+        acknowledged = self.daemon.run("journal", "--journal", self.where / "j.db", "ack", crossing)
+        self.assertEqual(acknowledged.returncode, 0, acknowledged.stderr)
+        self.start()
+        wait_for("the end of the delivery", lambda: state() == ("delivered", 1, "acknowledged"))
+        self.stop()
+        self.assertEqual(len(self.told("crossed")), 1)
 
     def test_killed_between_two_notices_it_loses_and_doubles_nothing(self):
         self.start()
@@ -177,6 +201,16 @@ normal_volume = 1_300_000
         self.reload('[[watch]]\nsymbol = "ORRJ"\npivot = 12\n')
         watches = wait_for("the new list", lambda: len(self.now()["watches"]) == 2 and self.now()["watches"])
         self.assertEqual(watches[0]["last"], 48.20)  # the watch that stayed kept its state
+        self.stop()
+
+    def test_a_reload_that_leaves_no_watch_in_force_is_told(self):
+        self.start()
+        self.reload("until = 2001-12-31\n")
+        wait_for("the notice", lambda: "self-check" in self.kinds())
+        self.assertIn("no watch is in force", " ".join(self.notices()[-1]["text"].split()))
+        table = self.daemon.run("now", "--socket", self.where / "sock").stdout
+        self.assertRegex(table, r"KLVN .* not in force today\n")
+        self.assertIn("1 watch, 0 in force today\n", table)
         self.stop()
 
     def test_a_second_daemon_on_the_same_journal_is_turned_away(self):

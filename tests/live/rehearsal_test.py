@@ -181,6 +181,31 @@ class Rehearsal(unittest.TestCase):
         run = daemon.run("journal", "--json", "--journal", daemon.where / "j.db")
         self.assertNotIn("feed-late", run.stdout)
 
+    def test_a_day_long_past_reaches_the_channels(self):
+        channel = '[[channel]]\nname = "screen"\nkind = "console"\n'
+        daemon, _ = self.rehearsed("--speed", "120", change=lambda text: text + channel)
+        self.assertRegex(daemon.said(), r"KLVN +crossed 48\.35")
+        deliveries = daemon.run("journal", "--deliveries", "--json", "--journal", daemon.journal).stdout.splitlines()
+        states = [row["state"] for row in map(json.loads, deliveries) if row.get("channel") == "screen"]
+        self.assertEqual(set(states), {"delivered"})
+        self.assertGreaterEqual(len(states), 2)
+
+    def test_the_printed_command_runs_as_it_stands(self):
+        """A journal and a socket by bare names, in the folder where one is."""
+        daemon = Daemon(PROGRAM, WATCH + self.serve("--speed", "120").configuration)
+        self.addCleanup(daemon.close)
+        program = pathlib.Path(PROGRAM).resolve()
+        run = subprocess.Popen([program, "run", "--config", "b.toml", "--journal", "j.db", "--socket", "sock"], cwd=daemon.where,
+                               stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+        self.addCleanup(lambda: run.poll() is None and run.kill())
+        wait_for("the fall", lambda: (daemon.where / "j.db").is_file() and "fell-under" in daemon.kinds())
+        self.assertTrue((daemon.where / "sock").is_socket())
+        self.assertTrue(daemon.now()["time"].startswith("2026-10-14T"), "the clock that is shown is the rehearsal's")
+        kept = subprocess.run([program, "journal", "--json", "--journal", "j.db"], cwd=daemon.where, capture_output=True, text=True)
+        self.assertIn("fell-under", kept.stdout)
+        run.send_signal(signal.SIGTERM)
+        self.assertEqual(run.wait(timeout=PATIENCE), 0)
+
     def test_a_polled_day_tells_the_same_crossing(self):
         daemon, _ = self.rehearsed("--as", "poll", "--speed", "60", change=lambda text: text.replace("interval = 1", "interval = 0.2"))
         self.assertEqual(daemon.kinds(), ["crossed", "fell-under"])

@@ -4,7 +4,10 @@
 #include <gtest/gtest.h>
 #include <sys/stat.h>
 
+#include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/post.hpp>
+#include <boost/asio/write.hpp>
+#include <optional>
 #include <thread>
 
 #include "loop/lock.h"
@@ -59,6 +62,61 @@ TEST(Control, AnEndlessRequestIsCutOff) {
   const auto answer = ask_daemon(path, std::string(100'000, 'x'));
   EXPECT_TRUE(!answer || answer->empty());
   EXPECT_TRUE(ask_daemon(path, "still there"));
+}
+
+TEST(Control, ASecondOneLeavesTheFirstAlone) {
+  const std::string path = fresh_path("two");
+  const Running running(path);
+  boost::asio::io_context loop;
+  const auto second = ControlServer::listen(loop, path, [](std::string_view) { return std::string(); });
+  ASSERT_FALSE(second);
+  EXPECT_THAT(second.error().text, testing::HasSubstr("another brimwatch answers there"));
+  EXPECT_EQ(ask_daemon(path, "first").value(), "echo first\n");
+}
+
+TEST(Control, WhatADeadOneLeftBehindIsNotInTheWay) {
+  const std::string path = fresh_path("dead");
+  {
+    boost::asio::io_context loop;
+    boost::asio::local::stream_protocol::acceptor left(loop, path);  // closed without removing its file
+  }
+  struct stat info {};
+  ASSERT_EQ(::stat(path.c_str(), &info), 0);
+  {
+    const Running running(path);
+    EXPECT_EQ(ask_daemon(path, "new").value(), "echo new\n");
+  }
+  EXPECT_NE(::stat(path.c_str(), &info), 0) << "its own it takes away";
+}
+
+TEST(Control, AnotherOnesSocketIsNotTakenAway) {
+  const std::string path = fresh_path("moved");
+  std::optional<Running> first(std::in_place, path);
+  ASSERT_EQ(::unlink(path.c_str()), 0);
+  std::optional<Running> second(std::in_place, path);
+  first.reset();
+  EXPECT_EQ(ask_daemon(path, "second").value(), "echo second\n");
+}
+
+// Under the address sanitizer: a peer that asks when the server is gone reads nothing of it.
+TEST(Control, APeerMayOutliveTheServer) {
+  namespace asio = boost::asio;
+  const std::string path = fresh_path("outlives");
+  asio::io_context loop;
+  auto server = ControlServer::listen(loop, path, [](std::string_view) { return std::string("answer\n"); });
+  ASSERT_TRUE(server);
+  asio::local::stream_protocol::socket peer(loop);
+  peer.connect(path);
+  loop.poll();  // it is accepted, and has not asked yet
+  server->reset();
+  loop.poll();
+  asio::write(peer, asio::buffer(std::string("late\n")));
+  while (loop.poll() > 0) {
+  }
+  std::string answer(16, ' ');
+  boost::system::error_code error;
+  EXPECT_EQ(peer.read_some(asio::buffer(answer), error), 0U);
+  EXPECT_EQ(error, asio::error::eof);
 }
 
 TEST(Control, NoDaemonIsSaidPlainly) {

@@ -74,6 +74,19 @@ class Commands(unittest.TestCase):
         self.assertEqual(sections, wanted)
 
 
+    def test_a_synopsis_says_what_help_says(self):
+        """Whole words, and dots only where more than one is taken."""
+        page = source_of("brimwatch.1")
+        for needed in (r"\fBbrimwatch pace\fR \fB--so-far\fR \fISHARES\fR \fB--at\fR \fIHH:MM\fR [", r"\fB--from\fR \fIhh:mm\fR"):
+            self.assertIn(needed, page)
+        for command, dots in (("serve", False), ("replay", True), ("learn", True), ("channels try", False), ("check", True)):
+            synopsis = re.search(rf"^\.SS \\fBbrimwatch {command}\\fR (.*)$", page, re.M)[1]
+            usage = run(BRIMWATCH, *command.split(), "--help").stdout.split("Usage:", 1)[1].split("\n", 1)[0]
+            with self.subTest(command=command):
+                self.assertEqual(re.sub(r" ?\[.fIoption.fR \.\.\.\]", "", synopsis).rstrip("]").endswith(" ..."), dots)
+                self.assertEqual("..." in usage, dots)
+
+
 class Keys(unittest.TestCase):
     def names(self, schema):
         found = set()

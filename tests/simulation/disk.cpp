@@ -52,7 +52,12 @@ void Disk::heal() {
 
 Nanos Disk::next_pause() {
   if (!faults_) return kMilli;
-  if (dice_.chance(0.001)) {
+  const double fate = dice_.unit();
+  if (fate < 0.0003) {
+    ++tally_["disk: hangs for a minute"];
+    return dice_.span(30 * kSecond, 90 * kSecond);
+  }
+  if (fate < 0.0013) {
     ++tally_["disk: slow, seconds for a write"];
     return dice_.log_span(kSecond, 20 * kSecond);
   }
@@ -104,6 +109,7 @@ void SimKeeper::submit(JournalBatch batch, Done done) {
 
 void SimKeeper::wake_after(Nanos span) {
   awake_ = true;
+  answers_at_ = time_.steady() + span;
   time_.after(span, [this, life = std::weak_ptr<int>(life_)] {
     if (!life.expired()) work();
   });
@@ -119,6 +125,8 @@ void SimKeeper::work() {
 }
 
 void SimKeeper::end() {
+  constexpr Nanos kEndMost = 2 * kSecond;
+  if (awake_ && !writer_->has_rest() && answers_at_ - time_.steady() > kEndMost) return;  // the disk hangs
   work();
   writer_->end();
   if (!writer_->has_rest() && std::exchange(marked_, false)) events_.on_durable(mark_);

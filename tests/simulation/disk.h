@@ -1,7 +1,7 @@
 #pragma once
 // The disk that the journal lies on, and the daemon's hands on it: the keeper that writes at virtual instants through the
-// daemon's own backlog, and the records. The disk fills up, fails, is slow, and loses what was not synced when the power
-// goes.
+// daemon's own backlog, and the records. The disk fills up, fails, is slow, hangs, and loses what was not synced when the
+// power goes.
 #include <functional>
 #include <memory>
 #include <string>
@@ -62,7 +62,7 @@ class SimKeeper final : public BatchKeeper {
   void submit(JournalBatch batch, Done done) override;
   [[nodiscard]] WriterCounters counters() const override { return counters_; }
   [[nodiscard]] std::size_t waiting() const override { return queued_ + rows_; }
-  /// All that can be written now.
+  /// All that can be written now; nothing when the disk hangs.
   void end();
 
  private:
@@ -78,6 +78,7 @@ class SimKeeper final : public BatchKeeper {
   WriterCounters counters_;
   std::uint64_t mark_ = 0;
   bool marked_ = false, awake_ = false;
+  Nanos answers_at_ = 0;
   std::unique_ptr<BacklogWriter> writer_;
   std::shared_ptr<int> life_ = std::make_shared<int>(0);
 };

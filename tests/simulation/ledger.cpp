@@ -184,6 +184,8 @@ void Ledger::look_at(const NoticeRecord& record) {
 void Ledger::on_message(const Sink& sink, const Message& message, bool journal_in_trouble) {
   const bool again = message.id.find("/again-") != std::string::npos;
   for (const NoticeRecord& record : message.notices) {
+    // While a disk hangs the keeper says nothing, and the house tells by itself.
+    if (journal_in_trouble && !order_.contains(record.id)) on_notices({record}, false);
     if (!durable_.contains(record.id) && !(journal_in_trouble || undurable_.contains(record.id)))
       fail(sink.name() + ": sent before it was durable: " + record.id);
     if (!order_.contains(record.id)) fail(sink.name() + ": sent, and never told: " + record.id);

@@ -42,6 +42,39 @@ TEST(DailyFile, ErrorsSayWhereAndWhat) {
   EXPECT_FALSE(read_daily("/nonexistent/x.csv"));
 }
 
+TEST(DailyFile, CommasBetweenThousandsAreReadInQuotes) {
+  const auto bars =
+      read_daily(file_with("\"Date\",\"Open\",\"Close\",\"Volume\"\n\"2026-08-03\",\"49.00\",\"1,049.00\",\"1,234,567\"\n"
+                           "2026-08-04,49.00,49.00,\"950,000\",\n"));
+  ASSERT_TRUE(bars) << bars.error().text;
+  ASSERT_EQ(bars->size(), 2u);
+  EXPECT_EQ(bars->front().volume, 1'234'567);
+  EXPECT_EQ(bars->front().close, 1049);
+  EXPECT_EQ(bars->back().volume, 950'000);
+}
+
+TEST(DailyFile, ValuesThatMayStandInTheWrongColumnAreRefused) {
+  EXPECT_THAT(
+      read_daily(file_with("date,volume\n2026-08-03,\"1,5\"\n")).error().text,
+      HasSubstr(":2:2: volume: found \"1,5\", expected a number that is not negative (commas only between thousands, "
+                "as in 1,234,567 or 1,234.50; not where they can mean a decimal comma); the history was not loaded"));
+  EXPECT_THAT(read_daily(file_with("date,volume,close\n2026-08-03,100,\"49,125\"\n")).error().text,
+              HasSubstr(":2:3: close: found \"49,125\""));
+  EXPECT_THAT(read_daily(file_with("date,volume\n2026-08-03,1,234,567\n")).error().text,
+              HasSubstr(":2:3: found 4 fields, expected no more than the 2 of the header (a comma within a field needs "
+                        "quotes around it); the history was not loaded"));
+  EXPECT_THAT(read_daily(file_with("date,volume\n2026-08-03,\"1,234\n")).error().text,
+              HasSubstr(":2:2: found a quote that is never closed"));
+}
+
+TEST(DailyFile, OtherSeparatorsAreTold) {
+  EXPECT_THAT(
+      read_daily(file_with("Date;Volume\n2026-08-03;100\n")).error().text,
+      HasSubstr(":1:1: header: found semicolons between the columns, expected commas; the history was not loaded"));
+  EXPECT_THAT(read_daily(file_with("date\tvolume\n2026-08-03\t100\n")).error().text,
+              HasSubstr(":1:1: header: found tabs between the columns, expected commas"));
+}
+
 TEST(Prior, IsTheFormulaOfTheModel) {
   std::vector<double> logs;
   for (int i = 0; i < 50; ++i) logs.push_back(10 + 0.01 * i);

@@ -164,7 +164,7 @@ def main(folder):
     check([p["minute"] for p in points("--at", "30,195", plain)] == [30, 195], "--at")
     check(points("--at", "30,195", plain) == [p for p in wanted if p["minute"] in (30, 195)], "--at changes nothing else")
     check(points("--at", "30", "195", plain) == points("--at", "30", "--at", "195", plain) == points("--at", "30,195", plain), "--at in other forms")
-    check("no such file" in learn("--grade", "gone.csv", code=2).stderr, "a file that is not there")
+    check("no such file" in learn("--grade", "gone.csv", code=4).stderr, "a file that is not there")
     run = learn("--grade", "--json", "--at", "20,30", plain)
     check([p["minute"] for p in json.loads(run.stdout)["points"]] == [30] and "minute 20" in run.stderr, "a minute inside a bar is told")
     cold = points("--cold", plain)

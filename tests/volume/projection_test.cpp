@@ -49,37 +49,38 @@ TEST(DefaultCurve, KeepsTheClosingAuctionForTheClose) {
   }
 }
 
-TEST(DayVolume, SumsTheLastMinutesAndShareOfTheOldest) {
-  DayVolume day = traded(21, 100);
-  EXPECT_DOUBLE_EQ(day.last(21, 15), 1500);
-  EXPECT_DOUBLE_EQ(day.last(20.5, 15), 1550);  // minute 20 as far as it has come, half of minute 5, 6 to 19
-  EXPECT_DOUBLE_EQ(day.last(21, 1), 100);
-  EXPECT_DOUBLE_EQ(day.last(40, 15), 0);
-  day.add(3, Shares::whole(50));  // late: only in the sum
-  EXPECT_DOUBLE_EQ(day.last(21, 15), 1500);
+TEST(DayVolume, SumsTheDayAndItsQuarters) {
+  DayVolume day = traded(21, 100);  // minutes 0 to 20
+  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1500);
+  EXPECT_DOUBLE_EQ(day.settled().quarters[1] / 1e6, 600);
+  EXPECT_DOUBLE_EQ(day.quarters[1] / 1e6, 500) << "the minute under way is not in it yet";
+  day.add(3, Shares::whole(50));  // late
+  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1550);
   EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2150);
   day.add(20, Shares::whole(-100));  // a cancel
-  EXPECT_DOUBLE_EQ(day.last(21, 1), 0);
-  day.add(-7, Shares::whole(10));  // before the open
+  EXPECT_DOUBLE_EQ(day.settled().quarters[1] / 1e6, 500);
+  day.add(-7, Shares::whole(10));  // before the open: only in the sum
   EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2060);
+  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1550);
+  day.add(9 * 60, Shares::whole(7));  // longer than any session: the same
+  EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2067);
 }
 
-// Against a map of minutes, under random jumps forwards and backwards.
-TEST(DayVolume, RingAgreesWithAPlainArray) {
+// Against a plain array of minutes, under random jumps forwards and backwards.
+TEST(DayVolume, QuartersAgreeWithAPlainArray) {
   std::mt19937 random(7);
   DayVolume day;
-  std::array<double, 400> plain{};
+  std::array<double, kQuarters> plain{};
   int minute = 0;
-  for (int i = 0; i < 5000 && minute < 399; ++i) {
+  for (int i = 0; i < 5000; ++i) {
     if (random() % 12 == 0) minute += static_cast<int>(random() % 20 == 0 ? random() % 40 : 1);
     minute = std::min(minute, 399);
-    const int at = std::max(0, minute - static_cast<int>(random() % 14 == 0 ? random() % 16 : 0));
+    const int at = std::max(0, minute - static_cast<int>(random() % 14 == 0 ? random() % 60 : 0));
     const int size = static_cast<int>(random() % 1000) - 100;
     day.add(at, Shares::whole(size));
-    plain[static_cast<std::size_t>(at)] += size;
-    double sum = 0;
-    for (int m = std::max(0, minute - 14); m <= minute; ++m) sum += plain[static_cast<std::size_t>(m)];
-    ASSERT_NEAR(day.last(day.minute + 1, 15), day.minute == minute ? sum : day.last(day.minute + 1, 15), 1e-6);
+    plain[static_cast<std::size_t>(at / 15)] += size;
+    const DayVolume settled = day.settled();
+    for (std::size_t q = 0; q < kQuarters; ++q) ASSERT_NEAR(settled.quarters[q] / 1e6, plain[q], 1e-6) << i;
   }
 }
 

@@ -84,6 +84,28 @@ class Settings(unittest.TestCase):
         self.assertIn('symbol = "ZZZZ"\npivot = 12.30\n', new)
         self.assertIn("as of " + whole[-1].split(",")[0], new)
 
+    def test_keeps_the_list_before_where_it_differs(self):
+        out, old = self.where / "weekend.toml", self.where / "weekend.toml.old"
+        places = ("--out", str(out), str(self.where / "history"))
+        first = self.run_it(*places).stdout
+        self.assertIn(f"wrote {out}\n", first)
+        self.assertFalse(old.exists())
+        self.run_it(*places)
+        self.assertFalse(old.exists(), "the same list again")
+        mine = out.read_text() + "# half a position at most\n"
+        out.write_text(mine)
+        self.assertIn(f"wrote {out}; the one before is {old}\n", self.run_it(*places).stdout)
+        self.assertEqual(old.read_text(), mine)
+        self.assertNotIn("half a position", out.read_text())
+
+    def test_refuses_a_bar_of_the_future(self):
+        bars = self.where / "history" / "KLVN.csv"
+        rows = bars.read_text().splitlines()
+        (self.where / "history" / "ORRI.csv").write_text("\n".join([*rows, "2962-11-20,60,60,60,60,1000000"]) + "\n")
+        done = self.run_it(str(self.where / "history"))
+        self.assertIn(f"ORRI.csv:{len(rows) + 1}:1: date: found 2962-11-20, expected a day not after today, ", done.stderr)
+        self.assertIn(rows[-1].split(",")[0], done.stdout)
+
     def test_says_what_is_wrong_and_where(self):
         self.config.write_text("[prepare]\noffset = -1\n")
         self.assertIn("b.toml:2:10: [prepare]: offset: found -1", self.run_it("--config", str(self.config), code=3).stderr)

@@ -6,6 +6,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <sstream>
 
 #include "planted.h"
 #include "weekend/carry.h"
@@ -78,6 +79,23 @@ TEST_F(Prepare, leaves_out_a_stock_that_is_not_traded_any_more) {
   EXPECT_EQ(out.stale, 1);
   ASSERT_EQ(out.candidates.size(), 1U);
   EXPECT_EQ(out.candidates[0].symbol, "ORRI");
+}
+
+TEST_F(Prepare, refuses_a_bar_dated_after_today_and_measures_the_others_by_it_no_more) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  auto wrong = bars;
+  wrong.back().day = wrong.back().day + 3'650;
+  write("KLVN", csv_of(bars));
+  write("ORRI", csv_of(wrong));
+  input_.today = bars.back().day;
+  const Prepared out = run();
+  EXPECT_EQ(out.as_of, bars.back().day);
+  EXPECT_EQ(out.stale, 0);
+  EXPECT_EQ(out.rows_skipped, 1);
+  EXPECT_THAT(out.problems,
+              ElementsAre((directory_ / "ORRI.csv").string() + ":" + std::to_string(bars.size() + 1) +
+                          ":1: date: found " + to_string(wrong.back().day) + ", expected a day not after today, " +
+                          to_string(bars.back().day) + "; the row was left out"));
 }
 
 TEST_F(Prepare, puts_the_pivot_exactly_ten_cents_above_the_peak) {
@@ -274,6 +292,86 @@ TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
   EXPECT_EQ(out.changes.at(0).fate, Fate::moved);
   EXPECT_THAT(out.list, HasSubstr("pivot = 60.05"));
   EXPECT_THAT(out.list, HasSubstr("normal_volume = 1000000"));
+}
+
+/// The bars as they were quoted before a 2:1 split on day `split`.
+std::vector<DayBar> before_split(std::vector<DayBar> bars, std::size_t split) {
+  for (std::size_t i = 0; i < split; ++i) {
+    for (Price* price : {&bars[i].open, &bars[i].high, &bars[i].low, &bars[i].close}) price->micros *= 2;
+    bars[i].volume /= 2;
+  }
+  return bars;
+}
+
+/// The same text with a column in which the file itself tells a split.
+std::string with_split_column(const std::string& csv, Date day, const std::string& ratio) {
+  std::string out;
+  std::istringstream lines(csv);
+  for (std::string line; std::getline(lines, line);) {
+    const bool head = out.empty();
+    out += line + "," + (head ? "Split Ratio" : line.starts_with(to_string(day)) ? ratio : "1") + "\n";
+  }
+  return out;
+}
+
+TEST_F(Carry, does_not_take_a_split_that_the_daily_file_tells_for_a_fall_out_of_the_base) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  const std::size_t split = bars.size() - 2;
+  const std::string raw = csv_of(before_split(bars, split));
+  write("KLVN", raw);
+  const std::string old = list_then(bars[split - 1].day);
+  input_.events["KLVN"] = {{bars[split].day, 2, {}}};
+  const Carried by_events = carried(old);
+  ASSERT_EQ(by_events.changes.at(0).fate, Fate::moved);
+  EXPECT_THAT(by_events.changes[0].reason, HasSubstr("2:1 split on " + to_string(bars[split].day)));
+  write("KLVN", with_split_column(raw, bars[split].day, "2.0"));
+  EXPECT_EQ(carried(old).list, by_events.list) << "told by both";
+  input_.events.clear();
+  const Carried by_file = carried(old);
+  EXPECT_EQ(by_file.changes.at(0).fate, Fate::moved) << by_file.changes.at(0).reason;
+  EXPECT_EQ(by_file.changes[0].reason, by_events.changes[0].reason);
+  EXPECT_EQ(by_file.list, by_events.list);
+}
+
+TEST_F(Carry, takes_a_split_that_file_and_events_tell_with_rounded_ratios_for_one) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  const Date then = bars[bars.size() - 10].day, day = bars[bars.size() - 5].day;
+  write("KLVN", with_split_column(csv_of(bars), day, "0.3333"));
+  input_.events["KLVN"] = {{day, 1.0 / 3, {}}};
+  const Carried out = carried("[[watch]]\nsymbol = \"KLVN\"\npivot = 40.00\nfrom = " + to_string(then) + "\n");
+  EXPECT_THAT(out.list, HasSubstr("pivot = 120.00"));
+}
+
+TEST_F(Carry, brings_a_pivot_to_the_terms_of_a_split_once_however_often_the_list_is_carried) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  const Date then = bars[bars.size() - 10].day, day = bars[bars.size() - 5].day;
+  write("KLVN", with_split_column(csv_of(bars), day, "2"));
+  const std::string own = "[[watch]]\nsymbol = \"KLVN\"\npivot = 120.10\nfrom = " + to_string(then) + "\n";
+  const std::string ours = own + "#| flat base as of " + to_string(then) + "; pivot far off\n#|   floor 2.00 (low)\n";
+  for (const std::string& old : {own, ours, "[rules]\nsurge = 50\n\n" + ours + "\n# mine\n\n" + own + "\n\n"}) {
+    input_.book.score_least = 100;  // no base is found any more: our watch is kept as it is
+    input_.book.quiet_most = 1;
+    const Carried once = carried(old);
+    EXPECT_THAT(once.list, HasSubstr("pivot = 60.05"));
+    const Carried twice = carried(once.list);
+    EXPECT_EQ(twice.list, once.list);
+    for (const Change& change : twice.changes) EXPECT_EQ(change.fate, Fate::kept) << change.reason;
+  }
+}
+
+TEST_F(Carry, brings_a_pivot_to_the_terms_of_each_split_that_comes_later) {
+  const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
+  write("KLVN", csv_of(bars));
+  const auto day = [&](std::size_t from_end) { return bars[bars.size() - from_end].day; };
+  input_.events["KLVN"] = {{day(6), 2, {}}, {day(2), 2, {}}};
+  input_.as_of = day(4);
+  const Carried first = carried("[[watch]]\nsymbol = \"KLVN\"\npivot = 240.20\nfrom = " + to_string(day(10)) + "\n");
+  EXPECT_THAT(first.list, HasSubstr("pivot = 120.10"));
+  input_.as_of.reset();
+  const Carried second = carried(first.list);
+  EXPECT_THAT(second.list, HasSubstr("pivot = 60.05"));
+  EXPECT_THAT(second.list, Not(HasSubstr("terms of " + to_string(day(4))))) << "the newest terms only";
 }
 
 TEST_F(Carry, leaves_a_watch_of_the_users_own_and_other_tables_byte_for_byte) {

@@ -17,9 +17,18 @@ std::vector<std::string> split(const std::string& text, char at) {
   return parts;
 }
 
+/// Where the checks begin; the colons of "hh:mm:ss" are a value's own.
+std::size_t end_of_value(const std::string& type) {
+  std::size_t at = type.find(':');
+  while (at != std::string::npos && at + 1 < type.size() &&
+         std::string_view("mMsS").find(type[at + 1]) != std::string_view::npos)
+    at = type.find(':', at + 1);
+  return at;
+}
+
 /// The library writes type and checks as one text: "TEXT:{exchange,utc}", "INT:INT in [1 - 390]", "FILES:PATH(existing)".
 void read_type(const std::string& type, OptionPaper& paper) {
-  paper.value = type.substr(0, type.find(':'));
+  paper.value = type.substr(0, end_of_value(type));
   if (const auto open = type.find('{'), close = type.find('}'); open != std::string::npos && close > open)
     paper.words = split(type.substr(open + 1, close - open - 1), ',');
   if (const auto open = type.find('['), close = type.find(']'); open != std::string::npos && close != std::string::npos) {
@@ -40,6 +49,7 @@ OptionPaper option_paper(const CLI::Option& option) {
   paper.what = option.get_description();
   paper.fallback = option.get_default_str();
   paper.required = option.get_required();
+  paper.many = option.get_items_expected_max() > 1;
   return paper;
 }
 

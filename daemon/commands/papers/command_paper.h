@@ -14,6 +14,7 @@ struct OptionPaper {
   std::string what;                ///< as --help says it
   std::string fallback;            ///< its default, where --help shows one
   bool required = false;
+  bool many = false;  ///< may be given more than once in a row
 };
 
 struct CommandPaper {

@@ -36,7 +36,7 @@ std::string synopsis(const CommandPaper& command) {
     if (option.required) out += " " + option_term(option);
   out += " [" + roff_italic("option") + " ...]";
   for (const OptionPaper& place : command.positionals) {
-    const std::string value = roff_italic(place.value) + " ...";
+    const std::string value = roff_italic(place.value) + (place.many ? " ..." : "");
     out += place.required ? " " + value : " [" + value + "]";
   }
   return out;
