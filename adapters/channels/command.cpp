@@ -41,8 +41,8 @@ std::vector<std::string> environment_of(const Message& message) {
   add("NOTICES", std::to_string(message.notices.size()));
   if (message.late) add("LATE_SECONDS", std::to_string(message.late->count()));
   if (message.notices.size() != 1) return all;
-  add("NOTICE",
-      message.notices.front().id);  // what `journal ack` takes; ID is the message's, another one at each repetition
+  // What `journal ack` takes: ID is the message's, another one at each repetition.
+  add("NOTICE", message.notices.front().id);
   add("SYMBOL", message.notices.front().symbol);
   add("KIND", to_string(message.notices.front().notice.kind));
   return all;

@@ -219,7 +219,6 @@ void House::write_out() {
 
 JournalBatch House::take_news() {
   JournalBatch batch = std::exchange(collector_.batch, {});
-  if (is_rehearsal(desk_->settings())) take_as_new(batch.notices);
   for (const DayRecord& day : batch.days) lessons_.take(day);
   holes_ += batch.holes.size();
   if (!batch.empty()) remember(batch);
@@ -325,12 +324,13 @@ void House::on_written(std::vector<NoticeRecord> written, bool durable) {
   std::erase_if(written, [&](const NoticeRecord& record) {
     return durable ? told_undurable_.erase(record.id) > 0 : !told_undurable_.insert(record.id).second;
   });
-  tell(written);
+  tell(std::move(written));
   if (durable && without_) on_journal("");
 }
 
-void House::tell(const std::vector<NoticeRecord>& notices) {
-  for (const NoticeRecord& record : notices) {
+void House::tell(std::vector<NoticeRecord> notices) {
+  for (NoticeRecord& record : notices) {
+    take_as_new(record);
     world_.say(LogLevel::info, record.id + ": " + record.title);
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     latest_.push_front(record);

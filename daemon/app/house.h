@@ -123,7 +123,7 @@ class House {
   void on_answer(std::uint64_t number, bool durable);
   void look_at_disk();
   void hold_back(JournalBatch batch);
-  void tell(const std::vector<NoticeRecord>& notices);
+  void tell(std::vector<NoticeRecord> notices);
   [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);

@@ -102,8 +102,9 @@ bool CsvLine::take_quoted(std::string_view line, char delimiter, std::size_t& at
   const QuotedText quoted = read_quoted(line.substr(at));
   if (!quoted.closed) return stop("found a quote that is never closed, expected a second one in the same line", at);
   at = past_edges(line, at + quoted.inside.size() + 2, delimiter);
-  if (at < line.size() && line[at] != delimiter)
+  if (at < line.size() && line[at] != delimiter) {
     return stop("found text after a closing quote, expected a separator or the line's end", at);
+  }
   const std::string_view field =
       quoted.doubled ? unescaped_.emplace_back(with_single_quotes(quoted.inside)) : quoted.inside;
   fields_.push_back(without_edges(field));

@@ -52,9 +52,10 @@ std::string place_of(std::string_view name, int line, std::size_t column) {
 /// What is wrong with the header's separators and quotes; empty when nothing is.
 std::string cut_header(std::string_view line, std::string_view name, CsvLine& fields) {
   const char delimiter = delimiter_of(line);
-  if (delimiter != ',')
+  if (delimiter != ',') {
     return place_of(name, 1, line.find(delimiter) + 1) + "found " + (delimiter == ';' ? "semicolons" : "tabs") +
            " between the columns, expected commas; file not used";
+  }
   if (fields.split(line)) return {};
   return place_of(name, 1, fields.column(fields.size())) + std::string(fields.problem()) + "; file not used";
 }
@@ -153,8 +154,9 @@ bool mend(DayBar& bar) {
 
 /// A row whose fields cannot be told apart, or are more than the header names: what belongs where nobody knows.
 std::string shape_problem(std::string_view name, int line, const CsvLine& fields, std::size_t width) {
-  if (!fields.problem().empty())
+  if (!fields.problem().empty()) {
     return place_of(name, line, fields.column(fields.size())) + std::string(fields.problem()) + "; the row was left out";
+  }
   return place_of(name, line, fields.column(width)) + "found " + std::to_string(fields.size()) +
          " fields, expected no more than the " + std::to_string(width) +
          " of the header (a comma within a field needs quotes around it); the row was left out";

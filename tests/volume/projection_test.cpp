@@ -49,19 +49,22 @@ TEST(DefaultCurve, KeepsTheClosingAuctionForTheClose) {
   }
 }
 
+/// Shares of a quarter.
+double shares(const DayVolume& day, std::size_t quarter) { return static_cast<double>(day.quarters[quarter]) / 1e6; }
+
 TEST(DayVolume, SumsTheDayAndItsQuarters) {
   DayVolume day = traded(21, 100);  // minutes 0 to 20
-  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1500);
-  EXPECT_DOUBLE_EQ(day.settled().quarters[1] / 1e6, 600);
-  EXPECT_DOUBLE_EQ(day.quarters[1] / 1e6, 500) << "the minute under way is not in it yet";
+  EXPECT_DOUBLE_EQ(shares(day.settled(), 0), 1500);
+  EXPECT_DOUBLE_EQ(shares(day.settled(), 1), 600);
+  EXPECT_DOUBLE_EQ(shares(day, 1), 500) << "the minute under way is not in it yet";
   day.add(3, Shares::whole(50));  // late
-  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1550);
+  EXPECT_DOUBLE_EQ(shares(day.settled(), 0), 1550);
   EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2150);
   day.add(20, Shares::whole(-100));  // a cancel
-  EXPECT_DOUBLE_EQ(day.settled().quarters[1] / 1e6, 500);
+  EXPECT_DOUBLE_EQ(shares(day.settled(), 1), 500);
   day.add(-7, Shares::whole(10));  // before the open: only in the sum
   EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2060);
-  EXPECT_DOUBLE_EQ(day.settled().quarters[0] / 1e6, 1550);
+  EXPECT_DOUBLE_EQ(shares(day.settled(), 0), 1550);
   day.add(9 * 60, Shares::whole(7));  // longer than any session: the same
   EXPECT_DOUBLE_EQ(day.so_far.as_double(), 2067);
 }
@@ -80,7 +83,7 @@ TEST(DayVolume, QuartersAgreeWithAPlainArray) {
     day.add(at, Shares::whole(size));
     plain[static_cast<std::size_t>(at / 15)] += size;
     const DayVolume settled = day.settled();
-    for (std::size_t q = 0; q < kQuarters; ++q) ASSERT_NEAR(settled.quarters[q] / 1e6, plain[q], 1e-6) << i;
+    for (std::size_t q = 0; q < kQuarters; ++q) ASSERT_NEAR(shares(settled, q), plain[q], 1e-6) << i;
   }
 }
 
