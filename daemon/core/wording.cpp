@@ -257,10 +257,10 @@ void Words::say_opened_over() {
   add_state();
   add_cautions();
   add_market();
-  if (n_.detail == kEarlierInside) add("It was lower earlier today, before it was watched at this pivot.");
-  else if (n_.detail == kEarlierUnseen) add("What it did earlier today was not seen.");
-  else add("It was never inside the range today.");
-  add("Do not chase; you are told if it comes back.");
+  std::string seen = "It was never inside the range today.";
+  if (n_.detail == kEarlierInside) seen = "It was lower earlier today, before it was watched at this pivot.";
+  if (n_.detail == kEarlierUnseen) seen = "What it did earlier today was not seen.";
+  add(seen + " Do not chase; you are told if it comes back.");
 }
 
 void Words::say_volume_arrived() {

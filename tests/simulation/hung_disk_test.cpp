@@ -79,12 +79,16 @@ class NoRecords final : public Records {
 class HandFeed final : public Feed {
  public:
   explicit HandFeed(FeedListener*& listener) : listener_(listener) {}
-  void start(FeedListener& listener) override { listener_ = &listener; }
+  void start(FeedListener& listener) override {
+    listener_ = &listener;
+    state_ = FeedState::up;
+  }
   void stop() override {}
   void subscribe(const std::vector<std::string>&) override {}
-  [[nodiscard]] FeedHealth health() const override { return {.state = FeedState::up, .text = "up"}; }
+  [[nodiscard]] FeedHealth health() const override { return {.state = state_, .text = "up"}; }
 
  private:
+  FeedState state_ = FeedState::stopped;
   FeedListener*& listener_;
 };
 
