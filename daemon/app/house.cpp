@@ -435,14 +435,16 @@ void House::on_channel_report(const ChannelReport& report) {
   tell_about(report.channel, notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
 }
 
-/// By the feed's clock, which may be a quarter of an hour behind; but not where that one has stood still: at what a
-/// source sent of yesterday when it was asked, or over the sleep of this computer.
+/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it has stood still, at what a
+/// source sent of yesterday when it was asked, by ours too.
 bool House::in_session() const {
-  const Timestamp ours = world_.wall();
-  const bool behind = !is_rehearsal(desk_->settings()) && engine_now() + kPlayed < ours;
-  const Timestamp now = behind ? ours : engine_now();
-  const Session* session = desk_->main_calendar().of(now);
-  return session != nullptr && session->is_open(now);
+  const Timestamp ours = world_.wall(), feeds = engine_now();
+  const auto is_open = [this](Timestamp time) {
+    const Session* session = desk_->main_calendar().of(time);
+    return session != nullptr && session->is_open(time);
+  };
+  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPlayed < ours;
+  return is_open(feeds) || (behind && is_open(ours));
 }
 
 void House::on_feed_event(const FeedEvent& event) {

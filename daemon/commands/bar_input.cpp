@@ -136,6 +136,7 @@ void tell_counts(const BarSeries& series, const Tell& tell) {
   }
   if (counts.repeated > 0)
     tell(series.symbol + ": " + std::to_string(counts.repeated) + " rows repeat a bar; the first one counts");
+  if (const std::string remark = break_remark(counts); !remark.empty()) tell(series.symbol + ": " + remark);
   if (counts.short_days > 0) {
     tell(series.symbol + ": " + std::to_string(counts.short_days) + " days lack part of the session; they were left out");
   }

@@ -8,6 +8,7 @@
 #include <cstring>
 #include <filesystem>
 
+#include "journal/open_files.h"
 #include "journal/schema.h"
 #include "journal/sqlite_journal.h"
 
@@ -152,16 +153,21 @@ Status ready_for_reading(Database& database) {
 
 Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const JournalOptions& options) {
   if (path.empty()) return fail("journal: no path given");
+  std::unique_lock alone = OpenFile::only_one();
   std::error_code code;
   if (!fs::exists(path, code)) {
     if (auto status = create_file(path); !status) return tl::unexpected(status.error());
   }
-  if (auto status = check_file(path); !status) return tl::unexpected(status.error());
+  if (!OpenFile::is_open(path)) {
+    if (auto status = check_file(path); !status) return tl::unexpected(status.error());
+  }
   if (auto status = restrict_mode(path); !status) return tl::unexpected(status.error());
+  OpenFile file(path);
+  alone.unlock();
   auto database = Database::open(path, Database::Mode::write, options.vfs, options.busy_timeout_ms);
   if (!database) return tl::unexpected(database.error());
   auto status = ready_for_writing(*database, options.check);
-  auto journal = std::make_unique<SqliteJournal>(std::move(*database), options);
+  auto journal = std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);
   if (status) status = journal->prepare_writing();
   if (status) return journal;
   journal->abandon();
@@ -173,7 +179,12 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
   if (!fs::exists(path, code)) {
     return fail(name_of(path) + ": there is none; `brimwatch run` makes it, or `brimwatch replay TAPE --journal FILE`");
   }
-  if (auto status = check_file(path); !status && size_or_zero(path) == 0) return tl::unexpected(status.error());
+  std::unique_lock alone = OpenFile::only_one();
+  if (!OpenFile::is_open(path)) {
+    if (auto status = check_file(path); !status && size_or_zero(path) == 0) return tl::unexpected(status.error());
+  }
+  OpenFile file(path);
+  alone.unlock();
   auto database = Database::open(path, Database::Mode::read, options.vfs, options.busy_timeout_ms);
   if (!database) return tl::unexpected(database.error());
   auto status = ready_for_reading(*database);
@@ -184,7 +195,7 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
     status = ready_for_reading(*database);
   }
   if (!status) return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
-  return std::make_unique<SqliteJournal>(std::move(*database), options);
+  return std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);
 }
 
 }  // namespace brimwatch

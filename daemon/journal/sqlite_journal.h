@@ -4,6 +4,7 @@
 #include <string>
 
 #include "journal/journal.h"
+#include "journal/open_files.h"
 #include "journal/sql.h"
 #include "journal/state_body.h"
 #include "journal/state_days.h"
@@ -12,7 +13,8 @@ namespace brimwatch {
 
 class SqliteJournal final : public Journal {
  public:
-  SqliteJournal(Database database, const JournalOptions& options) : database_(std::move(database)), options_(options) {}
+  SqliteJournal(OpenFile file, Database database, const JournalOptions& options)
+      : file_(std::move(file)), database_(std::move(database)), options_(options) {}
   /// Prepares the statements of commit(); not for a journal that is only read.
   Status prepare_writing();
 
@@ -44,6 +46,7 @@ class SqliteJournal final : public Journal {
   Result<std::int64_t> seq_of(const std::string& notice_id);  ///< 0 when there is none
   Status refuse_thinned(std::optional<Date> before);
 
+  OpenFile file_;  ///< until the database is closed
   Database database_;
   JournalOptions options_;
   StateDays state_days_;

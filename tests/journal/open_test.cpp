@@ -2,6 +2,9 @@
 #include <sqlite3.h>
 #include <sys/stat.h>
 
+#include <array>
+#include <cstdio>
+
 #include "sample.h"
 
 namespace brimwatch {
@@ -116,6 +119,30 @@ TEST(OpenJournal, ReadingMakesNothing) {
   EXPECT_FALSE(std::filesystem::exists(folder.file("j")));
   sample::write_bytes(folder.file("j"), "");
   EXPECT_THAT(refusal(Journal::open_read_only(folder.file("j"))), HasSubstr("nothing has been written"));
+}
+
+/// By another process, which is the last to close the file as far as it can see.
+std::string asked_by_another(const std::string& path, const std::string& sql) {
+  const std::string command = "sqlite3 '" + path + "' '" + sql + "'";
+  FILE* const out = ::popen(command.c_str(), "r");
+  std::array<char, 64> text{};
+  const std::size_t size = std::fread(text.data(), 1, text.size(), out);
+  EXPECT_EQ(::pclose(out), 0) << command;
+  return {text.data(), size};
+}
+
+// A second look at the journal in one process must not take the locks of the first: another program would then throw
+// away the log that the first goes on writing to (SQLite, "How To Corrupt An SQLite Database File", section 2.2).
+TEST(OpenJournal, AVisitInTheSameProcessTakesNoLocksAway) {
+  sample::Folder folder;
+  const std::string path = folder.file("j");
+  auto writer = sample::open(path);
+  must(writer->commit(one_notice(1)));
+  { const auto visit = sample::open(path, {.check = false}); }
+  { const auto reader = must(Journal::open_read_only(path)); }
+  EXPECT_EQ(asked_by_another(path, "SELECT count(*) FROM notices"), "1\n");
+  must(writer->commit(one_notice(2)));
+  EXPECT_EQ(asked_by_another(path, "SELECT count(*) FROM notices"), "2\n");
 }
 
 TEST(OpenJournal, CanBeReadWhileItIsWritten) {
