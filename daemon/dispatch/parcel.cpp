@@ -33,8 +33,9 @@ std::string digest_text(const std::vector<Item>& items) {
 /// "Late by 12 min: happened 10:42:07, sent 10:54:11."
 std::string lateness(const Item& oldest, Timestamp now) {
   const auto offset = oldest.record.offset;
-  return "Late by " + span_text(now - oldest.known_at(now)) + ": happened " + to_clock(oldest.record.notice.time, offset) +
-         ", sent " + to_clock(now, offset) + ". The price may be elsewhere by now.\n";
+  return "Late by " + span_text(now - oldest.known_at(now)) + ": happened " +
+         to_clock(oldest.record.notice.time, offset) + ", sent " + to_clock(now, offset) +
+         ". The price may be elsewhere by now.\n";
 }
 
 std::string preface(const Parcel& parcel, const ChannelPlan& plan, const Item& oldest, Timestamp now) {
@@ -81,8 +82,9 @@ std::string digest_id(const std::vector<Item>& items) {
 }
 
 Message message_of(const Parcel& parcel, const ChannelPlan& plan, Timestamp now) {
-  const Item& oldest = *std::min_element(parcel.items.begin(), parcel.items.end(),
-                                         [now](const Item& a, const Item& b) { return a.known_at(now) < b.known_at(now); });
+  const Item& oldest = *std::min_element(parcel.items.begin(), parcel.items.end(), [now](const Item& a, const Item& b) {
+    return a.known_at(now) < b.known_at(now);
+  });
   Message message;
   message.id = parcel.id;
   message.attempt = parcel.attempts;

@@ -94,7 +94,9 @@ TEST_F(HistoriesTest, ALessonDoesNotChangeThePlansThatAre) {
     learned.last_day = *parse_date(day);
     histories_.put_learned("KLVN", learned);
   };
-  const auto plan = [&] { return make_plan(today, {}, histories_.learned("KLVN"), Shares::whole(1'000'000), **calendar); };
+  const auto plan = [&] {
+    return make_plan(today, {}, histories_.learned("KLVN"), Shares::whole(1'000'000), **calendar);
+  };
   learn(1.0, "2026-12-03");
   const DayPlan before = plan();
   const double share = before.curve->at(60);

@@ -73,9 +73,9 @@ class Ledger {
   SymbolTable names_;
   test::Oracle oracle_;
   using Lessons = std::map<std::string, std::shared_ptr<const Learned>, std::less<>>;
-  Lessons told_, played_;       ///< what the daemon knows now; what it knew where the oracle is
-  std::map<SymbolId, Tick> far_off_;    ///< false prints with nothing true after them
-  std::deque<Item> items_;              ///< not durable yet
+  Lessons told_, played_;             ///< what the daemon knows now; what it knew where the oracle is
+  std::map<SymbolId, Tick> far_off_;  ///< false prints with nothing true after them
+  std::deque<Item> items_;            ///< not durable yet
   std::uint64_t dropped_ = 0;
   std::vector<std::string> expected_;
   std::set<std::pair<std::uint64_t, TickKind>> given_;  ///< of the day, those with an id
