@@ -198,9 +198,10 @@ Status SqliteJournal::acknowledge(const std::string& notice_id, Timestamp at) {
   if (!transaction) return tl::unexpected(transaction.error());
   const auto notice = seq_of(notice_id);
   if (!notice) return tl::unexpected(notice.error());
-  if (*notice == 0)
+  if (*notice == 0) {
     return fail("journal " + database_.path() + ": no notice \"" + notice_id +
                 "\"; `brimwatch journal --deliveries` lists their ids");
+  }
   const auto last = database_.number("SELECT max(seq) FROM acknowledgements");
   if (!last) return tl::unexpected(last.error());
   auto insert = database_.prepare("INSERT INTO acknowledgements VALUES (?, ?, ?, ?) ON CONFLICT(notice) DO NOTHING");
