@@ -46,11 +46,11 @@ class Files {
 
   [[nodiscard]] std::string path(const Value& named) const { return absolute_path(named.text, directory_, home_); }
 
-  void each_table(std::string_view section, Look look) {
+  void each_table(std::string_view section, Look each) {
     const Entry* entry = main_.find(section);
     if (entry == nullptr) return;
-    if (entry->value.kind == Value::Kind::table) (this->*look)(section, entry->value);
-    for (const Value& item : entry->value.items) (this->*look)(section, item);
+    if (entry->value.kind == Value::Kind::table) (this->*each)(section, entry->value);
+    for (const Value& item : entry->value.items) (this->*each)(section, item);
   }
 
   void look_at_daily() {

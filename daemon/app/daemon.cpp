@@ -68,7 +68,8 @@ struct Daemon::Impl {
     context = make_context(**opened);
     house = std::make_unique<House>(make_world(), std::move(*opened));
     open_journal();
-    records = std::make_unique<RecordsDesk>(io, places.journal);
+    records = std::make_unique<RecordsDesk>(
+        io, places.journal, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
     house->start(*writer, *records);
     listen();
     for (const std::string& trouble : start_troubles) {

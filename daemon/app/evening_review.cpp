@@ -39,7 +39,7 @@ DaysPicture picture_of(const Crossing& one, const std::vector<DayBar>& bars) {
   out.pivot = said.pivot.as_double();
   out.range_top = said.range_top.as_double();
   out.loss_limit = said.loss_limit.as_double();
-  out.normal = said.volume.normal.as_double();
+  out.normal = said.volume.normal.as_double() / part_of_tape(said.volume);  // the bars are of the whole tape
   return out;
 }
 

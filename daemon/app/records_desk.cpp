@@ -1,17 +1,10 @@
 #include "app/records_desk.h"
 
 #include <boost/asio/post.hpp>
-#include <cstdio>
-
-#include "core/text.h"
 
 namespace brimwatch {
 
 namespace asio = boost::asio;
-
-void RecordsDesk::on_standard_error(LogLevel, std::string_view text) {
-  std::fprintf(stderr, "%s\n", clean_line(text, 2000).c_str());
-}
 
 Result<std::unique_ptr<Journal>> RecordsDesk::open() const {
   JournalOptions visit;

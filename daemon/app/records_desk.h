@@ -18,7 +18,7 @@ class RecordsDesk final : public Records {
   /// A line for the log, on any thread.
   using Say = std::function<void(LogLevel, std::string_view)>;
 
-  RecordsDesk(boost::asio::io_context& loop, std::string journal, Say say = on_standard_error)
+  RecordsDesk(boost::asio::io_context& loop, std::string journal, Say say)
       : loop_(loop), path_(std::move(journal)), say_(std::move(say)) {}
   ~RecordsDesk() override { stop(); }
   RecordsDesk(const RecordsDesk&) = delete;
@@ -30,7 +30,6 @@ class RecordsDesk final : public Records {
   void stop() { thread_.join(); }
 
  private:
-  static void on_standard_error(LogLevel level, std::string_view text);
   [[nodiscard]] Result<std::unique_ptr<Journal>> open() const;
   [[nodiscard]] Status keep(const std::string& notice_id, Timestamp at) const;
 

@@ -4,11 +4,13 @@
 #include <cmath>
 #include <cstdio>
 
+#include "core/csv_line.h"
+
 namespace brimwatch {
 namespace {
 
 struct Cell {
-  std::string_view text;
+  std::string text;
   int line = 0, column = 0;
 };
 
@@ -22,48 +24,49 @@ struct Table {
   }
 };
 
-std::string_view trim(std::string_view text) {
-  while (!text.empty() && (text.front() == ' ' || text.front() == '"')) text.remove_prefix(1);
-  while (!text.empty() && (text.back() == ' ' || text.back() == '"' || text.back() == '\r')) text.remove_suffix(1);
-  return text;
-}
-
-std::vector<Cell> cells(std::string_view line, int number) {
-  std::vector<Cell> out;
-  std::size_t from = 0;
-  for (std::size_t i = 0; i <= line.size(); ++i) {
-    if (i < line.size() && line[i] != ',') continue;
-    out.push_back({trim(line.substr(from, i - from)), number, static_cast<int>(from) + 1});
-    from = i + 1;
-  }
-  return out;
-}
-
-Table read_table(std::string_view text) {
-  Table table;
-  for (int number = 1; !text.empty(); ++number) {
-    const std::size_t end = std::min(text.find('\n'), text.size());
-    const std::string_view line = trim(text.substr(0, end));
-    if (!line.empty() && line.front() != '#') {
-      auto row = cells(line, number);
-      if (table.names.empty()) {
-        for (const Cell& cell : row) {
-          std::string name(cell.text);
-          for (char& c : name) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
-          table.names.push_back(name);
-        }
-      } else {
-        table.rows.push_back(std::move(row));
-      }
-    }
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  return table;
+std::string place_of(std::string_view name, int line, std::size_t column) {
+  return std::string(name) + ":" + std::to_string(line) + ":" + std::to_string(column) + ": ";
 }
 
 std::string bad(std::string_view name, const Cell& cell, const char* what, const char* expected) {
-  return std::string(name) + ":" + std::to_string(cell.line) + ":" + std::to_string(cell.column) + ": " + what +
-         ": found \"" + std::string(cell.text) + "\", expected " + expected + "; the file was not used";
+  return place_of(name, cell.line, static_cast<std::size_t>(cell.column)) + what + ": found \"" + cell.text +
+         "\", expected " + expected + "; the file was not used";
+}
+
+/// The first line that is no comment names the columns.
+Status take_line(Table& table, const CsvLine& fields, int number, std::string_view name) {
+  if (table.names.empty()) {
+    for (const std::string_view field : fields) {
+      std::string& lower = table.names.emplace_back(field);
+      for (char& c : lower) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+    }
+    return {};
+  }
+  if (fields.width() > table.names.size())
+    return fail(place_of(name, number, fields.column(table.names.size())) + "found " + std::to_string(fields.width()) +
+                " fields, expected the " + std::to_string(table.names.size()) + " of the header; the file was not used");
+  std::vector<Cell>& row = table.rows.emplace_back();
+  for (std::size_t i = 0; i < fields.size(); ++i)
+    row.push_back({std::string(fields[i]), number, static_cast<int>(fields.column(i))});
+  return {};
+}
+
+Result<Table> read_table(std::string_view text, std::string_view name) {
+  Table table;
+  CsvLine fields;
+  for (int number = 1; !text.empty(); ++number) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    std::string_view line = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    if (line.ends_with('\r')) line.remove_suffix(1);
+    const std::size_t first = line.find_first_not_of(" \t");
+    if (first == std::string_view::npos || line[first] == '#') continue;
+    if (!fields.split(line))
+      return fail(place_of(name, number, fields.column(fields.size())) + std::string(fields.problem()) +
+                  "; the file was not used");
+    if (auto taken = take_line(table, fields, number, name); !taken) return tl::unexpected(taken.error());
+  }
+  return table;
 }
 
 /// "2", "2.5", "3:2".
@@ -115,7 +118,9 @@ void scale(DayBar& bar, double price_factor, double volume_factor) {
 }  // namespace
 
 Result<PriceEvents> parse_price_events(std::string_view text, std::string_view name) {
-  const Table table = read_table(text);
+  const auto read = read_table(text, name);
+  if (!read) return tl::unexpected(read.error());
+  const Table& table = *read;
   const int day_at = table.at("date"), symbol_at = table.at("symbol"), ratio_at = table.at("ratio"),
             paid_at = table.at("dividend");
   if (day_at < 0 || symbol_at < 0 || (ratio_at < 0 && paid_at < 0)) {
@@ -138,7 +143,7 @@ Result<PriceEvents> parse_price_events(std::string_view text, std::string_view n
       if (!amount || amount->micros < 0) return fail(bad(name, cell, "dividend", "an amount per share such as 0.55"));
       event.amount = *amount;
     }
-    if (event.is_split() || event.amount.is_set()) events[std::string(cell_of(row, symbol_at).text)].push_back(event);
+    if (event.is_split() || event.amount.is_set()) events[cell_of(row, symbol_at).text].push_back(event);
   }
   for (auto& [symbol, list] : events) {
     std::stable_sort(list.begin(), list.end(), [](const PriceEvent& a, const PriceEvent& b) { return a.day < b.day; });
@@ -147,7 +152,9 @@ Result<PriceEvents> parse_price_events(std::string_view text, std::string_view n
 }
 
 Result<ReportDates> parse_report_dates(std::string_view text, std::string_view name) {
-  const Table table = read_table(text);
+  const auto read = read_table(text, name);
+  if (!read) return tl::unexpected(read.error());
+  const Table& table = *read;
   const int day_at = table.at("date"), symbol_at = table.at("symbol");
   if (day_at < 0 || symbol_at < 0)
     return fail(std::string(name) + ":1:1: the header must name date,symbol; the file was not used");
@@ -155,7 +162,7 @@ Result<ReportDates> parse_report_dates(std::string_view text, std::string_view n
   for (const auto& row : table.rows) {
     const auto day = parse_date(cell_of(row, day_at).text);
     if (!day) return fail(bad(name, cell_of(row, day_at), "date", "a day such as 2026-11-25"));
-    reports[std::string(cell_of(row, symbol_at).text)].push_back(*day);
+    reports[cell_of(row, symbol_at).text].push_back(*day);
   }
   for (auto& [symbol, days] : reports) std::sort(days.begin(), days.end());
   return reports;

@@ -6,22 +6,14 @@
 #include <nlohmann/json.hpp>
 
 #include "app/collector.h"
+#include "support/watch_on.h"
 
 namespace brimwatch {
 namespace {
 
+using test::watch_on;
 using testing::ElementsAre;
 using testing::SizeIs;
-
-Watch watch_on(const std::string& symbol, const char* pivot) {
-  Watch watch;
-  watch.symbol = symbol;
-  watch.pivot = *parse_price(pivot);
-  watch.normal_volume = Shares::whole(1'000'000);
-  watch.calendar = Mic("XNYS");
-  set_levels(watch);
-  return watch;
-}
 
 struct Day : testing::Test {
   void SetUp() override {

@@ -80,4 +80,10 @@ inline ChannelPlan plan(const std::string& name = "mail") {
   return plan;
 }
 
+inline ChannelPlan until_acknowledged() {
+  ChannelPlan repeats = plan();
+  repeats.until_acknowledged = true;
+  return repeats;
+}
+
 }  // namespace brimwatch::desk

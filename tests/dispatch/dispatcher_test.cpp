@@ -197,9 +197,7 @@ TEST(Dispatcher, SendsOnceWhatIsWrittenTwice) {
 }
 
 TEST(Dispatcher, RepeatsACrossingUntilItIsAcknowledged) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   const auto record = desk.write("KLVN");
   desk.result(desk.one(), Outcome::delivered);
   EXPECT_EQ(desk.row(record).state, DeliveryState::delivered);
@@ -218,9 +216,7 @@ TEST(Dispatcher, RepeatsACrossingUntilItIsAcknowledged) {
 }
 
 TEST(Dispatcher, StopsRepeatingAfterAnHour) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   const auto record = desk.write("KLVN");
   int sent = 0;
   for (; sent < 50 && !desk.row(record).done.is_set(); ++sent) {
@@ -233,9 +229,7 @@ TEST(Dispatcher, StopsRepeatingAfterAnHour) {
 
 // A clock that was a day ahead when the crossing came, and is right now: what it says of when that was, is to come.
 TEST(Dispatcher, StopsRepeatingAfterAnHourThoughTheClockWasWrong) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   NoticeRecord record = desk::notice("KLVN", NoticeKind::crossed, desk.now);
   record.notice.age = kDayNanos;
   desk.dispatcher.on_written(record, desk.now);
@@ -252,9 +246,7 @@ TEST(Dispatcher, StopsRepeatingAfterAnHourThoughTheClockWasWrong) {
 }
 
 TEST(Dispatcher, AcknowledgedWhileItIsSentIsNotRepeated) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   const auto record = desk.write("KLVN");
   const auto other = desk.write("ORRI", NoticeKind::left_range);
   const Send send = desk.one();
@@ -266,9 +258,7 @@ TEST(Dispatcher, AcknowledgedWhileItIsSentIsNotRepeated) {
 }
 
 TEST(Dispatcher, AcknowledgedWhileARepetitionFailsItIsNotSaidAgain) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   const auto record = desk.write("KLVN");
   desk.result(desk.one(), Outcome::delivered);
   desk.wake();
@@ -282,9 +272,7 @@ TEST(Dispatcher, AcknowledgedWhileARepetitionFailsItIsNotSaidAgain) {
 }
 
 TEST(Dispatcher, KeepsARepetitionThatFailsForTheNextTime) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   const auto record = desk.write("KLVN");
   desk.result(desk.one(), Outcome::delivered);
   desk.wake();

@@ -45,9 +45,7 @@ TEST(Restart, PutsADigestTogetherAgain) {
 }
 
 TEST(Restart, GoesOnRepeatingUntilAcknowledged) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);
   one.row.next = desk::kTen - kMinute;
   desk.dispatcher.take_up({one}, desk.now);
@@ -55,9 +53,7 @@ TEST(Restart, GoesOnRepeatingUntilAcknowledged) {
 }
 
 TEST(Restart, DoesNotRepeatWhatWasAcknowledgedMeanwhile) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);
   one.row.next = desk::kTen - kMinute;
   one.acknowledged = true;
@@ -71,9 +67,7 @@ TEST(Restart, DoesNotRepeatWhatWasAcknowledgedMeanwhile) {
 
 // Seen on another channel: this one still tells it, as it would have without the restart, but once.
 TEST(Restart, SendsOnceWhatWaitedAndWasAcknowledgedMeanwhile) {
-  auto plan = desk::plan();
-  plan.until_acknowledged = true;
-  Desk desk({plan});
+  Desk desk({desk::until_acknowledged()});
   auto one = open("KLVN", DeliveryState::pending, 0);
   one.acknowledged = true;
   desk.dispatcher.take_up({one}, desk.now);

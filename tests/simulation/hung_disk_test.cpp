@@ -3,27 +3,19 @@
 
 #include "app/house.h"
 #include "journal/batch.h"
+#include "support/watch_on.h"
 #include "virtual_time.h"
 
 namespace brimwatch::simulation {
 namespace {
 
+using test::watch_on;
 using testing::Each;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
 
 constexpr Nanos kBeat = kSecond / 4;
-
-Watch watch_on(const std::string& symbol, const char* pivot) {
-  Watch watch;
-  watch.symbol = symbol;
-  watch.pivot = *parse_price(pivot);
-  watch.normal_volume = Shares::whole(1'000'000);
-  watch.calendar = Mic("XNYS");
-  set_levels(watch);
-  return watch;
-}
 
 /// Answers at once, or only when told to. What its disk says when it comes back is the test's choice.
 class Keeper final : public BatchKeeper {

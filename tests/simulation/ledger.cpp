@@ -84,6 +84,7 @@ void Ledger::on_durable(std::uint64_t mark) {
 
 void Ledger::on_crash() {
   items_.clear();
+  owed_.clear();  // what it had told was not kept
   told_.clear();  // the next one reads the file
 }
 
@@ -185,7 +186,7 @@ void Ledger::on_message(const Sink& sink, const Message& message, bool journal_i
   const bool again = message.id.find("/again-") != std::string::npos;
   for (const NoticeRecord& record : message.notices) {
     // While a disk hangs the keeper says nothing, and the house tells by itself.
-    if (journal_in_trouble && !order_.contains(record.id)) on_notices({record}, false);
+    if (journal_in_trouble && !order_.contains(record.id)) on_notices({record}, false), owed_.insert(record.id);
     if (!durable_.contains(record.id) && !(journal_in_trouble || undurable_.contains(record.id)))
       fail(sink.name() + ": sent before it was durable: " + record.id);
     if (!order_.contains(record.id)) fail(sink.name() + ": sent, and never told: " + record.id);
@@ -269,6 +270,9 @@ void Ledger::check_journal(Journal& journal) {
     fail("not in the journal: " + line + (like == found.end() ? "" : "; it says: " + *like));
   }
   for (const std::string& line : found) fail("in the journal, and should not be: " + line);
+  for (const std::string& id : owed_) {
+    if (!ids.contains(id)) fail("sent, and not in the journal: " + id);
+  }
   if (journal.damaged() > 0) fail("damaged rows in the journal");
 }
 

@@ -84,6 +84,7 @@ class Ledger {
   int ahead_ = 0;
   std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told
   std::set<std::string> durable_, undurable_;
+  std::set<std::string> owed_;  ///< sent before anything was heard of them: the journal must have them in the end
   std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
   std::map<std::pair<std::string, std::string>, int> unkept_;  ///< by sink and id: sent while nothing could be kept
   Timestamp last_tick_, last_silence_told_;

@@ -72,6 +72,14 @@ TEST(Events, are_read_with_their_place_in_an_error) {
   ASSERT_TRUE(events) << events.error().text;
   EXPECT_DOUBLE_EQ(events->at("KLVN")[0].ratio, 1.5);
   EXPECT_EQ(events->at("KLVN")[1].amount.micros, 550'000);
+  // Quotes as in any table (RFC 4180); a row that is wider than its header has values where they do not belong.
+  const auto quoted = parse_price_events("date,symbol,ratio,note\r\n2026-03-02,\"KLVN\",3:2,\"one, two\"\r\n", "e.csv");
+  ASSERT_TRUE(quoted) << quoted.error().text;
+  EXPECT_DOUBLE_EQ(quoted->at("KLVN").front().ratio, 1.5);
+  EXPECT_THAT(parse_price_events("date,symbol,dividend\n2026-03-02,KLVN,0,55\n", "e.csv").error().text,
+              HasSubstr("e.csv:2:19: found 4 fields, expected the 3 of the header; the file was not used"));
+  EXPECT_THAT(parse_price_events("date,symbol,ratio\n2026-03-02,\"KLVN,2\n", "e.csv").error().text,
+              HasSubstr("e.csv:2:12: "));
   EXPECT_THAT(parse_price_events("date,symbol,ratio\n2026-03-02,KLVN,two\n", "e.csv").error().text,
               HasSubstr("e.csv:2:17: ratio: found \"two\", expected new shares for old ones such as 2:1"));
 }
