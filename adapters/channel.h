@@ -42,6 +42,7 @@ struct Delivery {
   Outcome outcome = Outcome::retry;
   std::string reply;                                ///< the other side's own words, one line, no secrets
   std::optional<std::chrono::seconds> retry_after;  ///< when the other side says how long to wait
+  bool taken_by_some = false;                       ///< with dead: some of the recipients have it, the others never will
 };
 
 class Channel {

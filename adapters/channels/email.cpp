@@ -102,6 +102,7 @@ Delivery together(const std::vector<Part>& parts) {
   };
   for (const auto& [address, part, before] : parts) {
     if (!before && rank(part.outcome) > rank(all.outcome)) all.outcome = part.outcome;
+    all.taken_by_some = all.taken_by_some || part.outcome == Outcome::delivered;
     all.reply.append(all.reply.empty() ? "" : "; ").append(parts.size() > 1 ? address + ": " + part.reply : part.reply);
   }
   return all;

@@ -75,7 +75,8 @@ class ChannelQueue {
 
   void on_delivered(Parcel parcel, const Delivery& delivery, Timestamp now);
   void on_failed(Parcel parcel, const Delivery& delivery, Timestamp now);
-  void on_dead(Parcel parcel, const std::string& reply, Timestamp now);
+  void on_dead(Parcel parcel, const Delivery& delivery, Timestamp now);
+  void arrived(Parcel& parcel, const std::string& reply, Timestamp now);
   void split(Parcel parcel, Timestamp now);
   void finish(Parcel& parcel, DeliveryState state, const std::string& reply, Timestamp now);
   void finish(Item& item, DeliveryState state, const std::string& reply, Timestamp now);

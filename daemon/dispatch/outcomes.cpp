@@ -17,7 +17,7 @@ void ChannelQueue::on_result(const Delivery& delivery, Timestamp now) {
     case Outcome::unknown:
       return on_failed(std::move(parcel), delivery, now);
     case Outcome::dead:
-      return on_dead(std::move(parcel), delivery.reply, now);
+      return on_dead(std::move(parcel), delivery, now);
   }
 }
 
@@ -25,16 +25,20 @@ void ChannelQueue::on_delivered(Parcel parcel, const Delivery& delivery, Timesta
   const bool was_down = health_.failures() > 1;
   health_.delivered(now);
   blocked_until_ = {};
-  for (Item& item : parcel.items) {
-    ++counters_.delivered;
-    const bool again = plan_.until_acknowledged && !item.acknowledged && is_pivot_crossing(item.record.notice.kind);
-    item.row.reply = delivery.reply;
-    if (again) repeat_later(std::move(item), parcel.repeat, now);
-    else finish(item, DeliveryState::delivered, delivery.reply, now);
-  }
+  arrived(parcel, delivery.reply, now);
   // It gets through again: what failed before need not wait out its pause.
   if (was_down) {
     for (Parcel& other : retries_) other.next = std::min(other.next, now);
+  }
+}
+
+void ChannelQueue::arrived(Parcel& parcel, const std::string& reply, Timestamp now) {
+  for (Item& item : parcel.items) {
+    ++counters_.delivered;
+    const bool again = plan_.until_acknowledged && !item.acknowledged && is_pivot_crossing(item.record.notice.kind);
+    item.row.reply = reply;
+    if (again) repeat_later(std::move(item), parcel.repeat, now);
+    else finish(item, DeliveryState::delivered, reply, now);
   }
 }
 
@@ -78,10 +82,12 @@ void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp 
   retries_.push_back(std::move(parcel));
 }
 
-void ChannelQueue::on_dead(Parcel parcel, const std::string& reply, Timestamp now) {
-  health_.failed(now, reply, true);
+void ChannelQueue::on_dead(Parcel parcel, const Delivery& delivery, Timestamp now) {
+  health_.failed(now, delivery.reply, true);
   if (parcel.is_digest()) return split(std::move(parcel), now);
-  finish(parcel, DeliveryState::dead, reply, now);
+  // Who refused it is told as the channel's trouble; the notice itself has arrived.
+  if (delivery.taken_by_some) return arrived(parcel, delivery.reply, now);
+  finish(parcel, DeliveryState::dead, delivery.reply, now);
 }
 
 /// A digest that was refused may only have been too much at once: each notice gets a try of its own.

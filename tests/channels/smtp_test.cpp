@@ -259,12 +259,24 @@ TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
   const Delivery digest = (*channel)->send(testing_support::digest_of(records));
   EXPECT_EQ(digest.outcome, Outcome::dead);
   EXPECT_EQ(digest.reply, both);
+  EXPECT_TRUE(digest.taken_by_some);
   for (const NoticeRecord& record : records) {
     const Delivery single = (*channel)->send(message_of(record));
+    EXPECT_EQ(single.outcome, Outcome::dead);
+    EXPECT_TRUE(single.taken_by_some) << "with the digest";
     EXPECT_EQ(single.reply, both) << "what the notice's row says must not look as if nobody had it";
   }
   EXPECT_EQ(recipients_of(server),
             (std::vector<std::string>{"me@example.org", "gone@example.org", "gone@example.org", "gone@example.org"}));
+}
+
+TEST(Smtp, AMailThatEverybodyRefusesIsTakenByNobody) {
+  Server server({"--say", "RCPT=550 5.1.1 gone"});
+  ChannelSettings settings = clear_settings(server);
+  settings.to = {"gone@example.org", "left@example.org"};
+  const Delivery refused = send(settings);
+  EXPECT_EQ(refused.outcome, Outcome::dead) << refused.reply;
+  EXPECT_FALSE(refused.taken_by_some);
 }
 
 TEST(Smtp, WhoDidNotTakeTheDigestGetsItsNotices) {

@@ -138,6 +138,33 @@ TEST(Retry, DoesNotRepeatWhatWasRefused) {
   EXPECT_THAT(desk.due(), IsEmpty());
 }
 
+TEST(Retry, CountsWhatSomeTookAndOthersRefusedAsArrivedAndTellsTheRefusal) {
+  Desk desk({desk::plan()});
+  const auto record = desk.write("KLVN");
+  const std::string reply = "me@example.org: 250 taken; gone@example.org: 550 no such box";
+  const Send send = desk.one();
+  desk.dispatcher.on_result(send.channel, send.ticket, {Outcome::dead, reply, {}, true}, desk.now);
+  desk.keep();
+  EXPECT_EQ(desk.row(record).state, DeliveryState::delivered);
+  EXPECT_EQ(desk.row(record).reply, reply);
+  EXPECT_EQ(desk.dispatcher.view()[0].counters.delivered, 1U);
+  EXPECT_EQ(desk.dispatcher.view()[0].counters.dead, 0U);
+  EXPECT_THAT(desk.due(), IsEmpty());
+  const auto reports = desk.dispatcher.take_reports();
+  ASSERT_EQ(reports.size(), 1U);
+  EXPECT_FALSE(reports[0].works);
+  EXPECT_EQ(reports[0].reply, reply);
+}
+
+TEST(Retry, RepeatsUntilAcknowledgedWhatSomeTook) {
+  Desk desk({desk::until_acknowledged()});
+  desk.write("KLVN");
+  const Send send = desk.one();
+  desk.dispatcher.on_result(send.channel, send.ticket, {Outcome::dead, "250; 550", {}, true}, desk.now);
+  desk.wake();
+  EXPECT_THAT(desk.due(), testing::SizeIs(1));
+}
+
 TEST(Retry, TriesTheNoticesOfARefusedDigestOneByOne) {
   Desk desk({desk::plan()});
   for (int i = 0; i < 10; ++i) desk.write("S" + std::to_string(i));
