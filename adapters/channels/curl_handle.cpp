@@ -10,28 +10,22 @@
 namespace brimwatch {
 namespace {
 
-/// Once a process, thread-safe by the language; never cleaned up, as libcurl allows.
-bool global_ready() {
-  static const bool ready = curl_global_init(CURL_GLOBAL_DEFAULT) == CURLE_OK;
-  return ready;
-}
-
 std::string part(CURLU* url, CURLUPart which) {
   char* text = nullptr;
-  if (curl_url_get(url, which, &text, 0) != CURLUE_OK || text == nullptr) return {};
+  if (curl().url_get(url, which, &text, 0) != CURLUE_OK || text == nullptr) return {};
   std::string out = text;
-  curl_free(text);
+  curl().free(text);
   return out;
 }
 
 }  // namespace
 
 Result<UrlParts> parse_url(const std::string& text) {
-  CURLU* url = curl_url();
-  const CURLUcode code = curl_url_set(url, CURLUPART_URL, text.c_str(), CURLU_NON_SUPPORT_SCHEME);
+  CURLU* url = curl().url();
+  const CURLUcode code = curl().url_set(url, CURLUPART_URL, text.c_str(), CURLU_NON_SUPPORT_SCHEME);
   const UrlParts parts{part(url, CURLUPART_SCHEME), part(url, CURLUPART_HOST), false};
   const bool has_user = !part(url, CURLUPART_USER).empty() || !part(url, CURLUPART_PASSWORD).empty();
-  curl_url_cleanup(url);
+  curl().url_cleanup(url);
   const std::string shown = has_user ? "an address with a name or password" : "\"" + clean_line(text, 120) + "\"";
   if (code != CURLUE_OK || parts.host.empty() || text.find_first_of("\r\n") != std::string::npos) {
     return fail("url: found " + shown + ", expected scheme://host[:port]");
@@ -41,23 +35,23 @@ Result<UrlParts> parse_url(const std::string& text) {
   return UrlParts{parts.scheme, parts.host, parts.host == "127.0.0.1" || parts.host == "[::1]"};
 }
 
-CurlHandle::CurlHandle() : handle_(global_ready() ? curl_easy_init() : nullptr) {
+CurlHandle::CurlHandle() : handle_(curl().easy_init()) {
   if (handle_ == nullptr) throw std::bad_alloc();  // becomes a retry in make_channel's wrapper
 }
 
 CurlHandle::~CurlHandle() {
   // A server that does not answer QUIT would hold the clean-up for two minutes, whatever the time limit says.
   curl_socket_t socket = CURL_SOCKET_BAD;
-  if (curl_easy_getinfo(handle_, CURLINFO_ACTIVESOCKET, &socket) == CURLE_OK && socket != CURL_SOCKET_BAD) {
+  if (curl().easy_getinfo(handle_, CURLINFO_ACTIVESOCKET, &socket) == CURLE_OK && socket != CURL_SOCKET_BAD) {
     ::shutdown(socket, SHUT_RDWR);
   }
-  curl_easy_cleanup(handle_);
-  for (curl_slist* list : lists_) curl_slist_free_all(list);
+  curl().easy_cleanup(handle_);
+  for (curl_slist* list : lists_) curl().slist_free_all(list);
 }
 
 void CurlHandle::set_list(CURLoption option, const std::vector<std::string>& values) {
   curl_slist* list = nullptr;
-  for (const std::string& value : values) list = curl_slist_append(list, value.c_str());
+  for (const std::string& value : values) list = curl().slist_append(list, value.c_str());
   lists_.push_back(list);
   set(option, list);
 }
@@ -80,20 +74,20 @@ void CurlHandle::set_common(const std::string& url, const char* protocols, std::
 }
 
 CURLcode CurlHandle::perform(std::string& words) {
-  const CURLcode code = broken_ ? CURLE_UNKNOWN_OPTION : curl_easy_perform(handle_);
-  words = error_[0] != '\0' ? error_ : curl_easy_strerror(code);
+  const CURLcode code = broken_ ? CURLE_UNKNOWN_OPTION : curl().easy_perform(handle_);
+  words = error_[0] != '\0' ? error_ : curl().easy_strerror(code);
   return code;
 }
 
 long CurlHandle::response_code() const {
   long code = 0;
-  curl_easy_getinfo(handle_, CURLINFO_RESPONSE_CODE, &code);
+  curl().easy_getinfo(handle_, CURLINFO_RESPONSE_CODE, &code);
   return code;
 }
 
 curl_off_t CurlHandle::bytes_sent() const {
   curl_off_t bytes = 0;
-  curl_easy_getinfo(handle_, CURLINFO_SIZE_UPLOAD_T, &bytes);
+  curl().easy_getinfo(handle_, CURLINFO_SIZE_UPLOAD_T, &bytes);
   return bytes;
 }
 

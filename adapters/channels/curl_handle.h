@@ -1,11 +1,10 @@
 #pragma once
 // libcurl, as mail and webhook use it: certificates verified always, only the protocols asked for, no signals.
-#include <curl/curl.h>
-
 #include <chrono>
 #include <string>
 #include <vector>
 
+#include "adapters/libraries/curl.h"
 #include "core/result.h"
 
 namespace brimwatch {
@@ -29,7 +28,7 @@ class CurlHandle {
   [[nodiscard]] CURL* get() const { return handle_; }
   template <typename Value>
   void set(CURLoption option, Value value) {
-    if (curl_easy_setopt(handle_, option, value) != CURLE_OK) broken_ = true;
+    if (curl().easy_setopt(handle_, option, value) != CURLE_OK) broken_ = true;
   }
   /// A list option (headers, recipients).
   void set_list(CURLoption option, const std::vector<std::string>& values);

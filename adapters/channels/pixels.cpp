@@ -1,10 +1,10 @@
 #include "adapters/channels/pixels.h"
 
-#include <cairo.h>
-
 #include <algorithm>
 #include <cstring>
 #include <memory>
+
+#include "adapters/libraries/cairo.h"
 
 namespace brimwatch {
 namespace {
@@ -39,15 +39,15 @@ void append(std::vector<std::uint8_t>& out, std::uint32_t pixel, bool has_alpha)
 std::optional<Pixels> pixels_of(const std::vector<std::uint8_t>& png) {
   constexpr int kMost = 4096;
   Source source{png};
-  const Surface surface(cairo_image_surface_create_from_png_stream(&give, &source), &cairo_surface_destroy);
-  if (cairo_surface_status(surface.get()) != CAIRO_STATUS_SUCCESS) return std::nullopt;
-  const cairo_format_t format = cairo_image_surface_get_format(surface.get());
+  const Surface surface(cairo().image_surface_create_from_png_stream(&give, &source), cairo().surface_destroy);
+  if (cairo().surface_status(surface.get()) != CAIRO_STATUS_SUCCESS) return std::nullopt;
+  const cairo_format_t format = cairo().image_surface_get_format(surface.get());
   if (format != CAIRO_FORMAT_ARGB32 && format != CAIRO_FORMAT_RGB24) return std::nullopt;
-  Pixels out{cairo_image_surface_get_width(surface.get()), cairo_image_surface_get_height(surface.get()), {}};
+  Pixels out{cairo().image_surface_get_width(surface.get()), cairo().image_surface_get_height(surface.get()), {}};
   if (out.width <= 0 || out.height <= 0 || out.width > kMost || out.height > kMost) return std::nullopt;
   out.rgba.reserve(static_cast<std::size_t>(out.width) * static_cast<std::size_t>(out.height) * 4);
-  const unsigned char* row = cairo_image_surface_get_data(surface.get());
-  const int stride = cairo_image_surface_get_stride(surface.get());
+  const unsigned char* row = cairo().image_surface_get_data(surface.get());
+  const int stride = cairo().image_surface_get_stride(surface.get());
   for (int y = 0; y < out.height; ++y, row += stride) {
     for (int x = 0; x < out.width; ++x) {
       std::uint32_t pixel = 0;

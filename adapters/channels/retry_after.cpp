@@ -1,9 +1,9 @@
 #include "adapters/channels/retry_after.h"
 
-#include <curl/curl.h>
-
 #include <algorithm>
 #include <string>
+
+#include "adapters/libraries/curl.h"
 
 namespace brimwatch {
 
@@ -21,7 +21,7 @@ std::optional<std::chrono::seconds> parse_retry_after(std::string_view value, st
     return std::min<std::chrono::seconds>(std::chrono::seconds(std::stol(digits)), kMost);
   }
   if (value.find("GMT") == std::string_view::npos && value.find(':') == std::string_view::npos) return std::nullopt;
-  const std::time_t time = curl_getdate(std::string(value).c_str(), nullptr);
+  const std::time_t time = curl().getdate(std::string(value).c_str(), nullptr);
   if (time == -1) return std::nullopt;
   const std::chrono::seconds wait = std::chrono::sys_seconds(std::chrono::seconds(time)) - now;
   return std::clamp(wait, std::chrono::seconds(0), kMost);

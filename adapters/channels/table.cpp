@@ -41,6 +41,16 @@ class Guarded final : public Channel {
   std::unique_ptr<Channel> inner_;
 };
 
+/// One that cannot even be made (its library is not there) is refused in words, as one that is configured wrongly.
+Result<std::unique_ptr<Channel>> made_by(MakeChannel make, const ChannelSettings& settings,
+                                         const ChannelContext& context) {
+  try {
+    return make(settings, context);
+  } catch (const std::exception& error) {
+    return fail(error.what());
+  }
+}
+
 std::string allowed_kinds() {
   std::string all;
   for (const Entry& entry : kTable) all.append(all.empty() ? "" : ", ").append(entry.kind);
@@ -52,7 +62,7 @@ std::string allowed_kinds() {
 Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings, const ChannelContext& context) {
   for (const Entry& entry : kTable) {
     if (entry.kind != settings.kind) continue;
-    auto made = entry.make(settings, context);
+    auto made = made_by(entry.make, settings, context);
     if (!made) return fail("channel \"" + clean_line(settings.name, 60) + "\": " + made.error().text);
     return std::make_unique<Guarded>(std::move(*made));
   }

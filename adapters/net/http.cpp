@@ -1,15 +1,15 @@
 #include "adapters/net/http.h"
 
-#include <curl/curl.h>
-
 #include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <stdexcept>
 #include <string_view>
 #include <vector>
 
+#include "adapters/libraries/curl.h"
 #include "adapters/net/websocket.h"
 
 namespace brimwatch {
@@ -33,8 +33,8 @@ struct Transfer {
   Transfer(const Transfer&) = delete;
   Transfer& operator=(const Transfer&) = delete;
   ~Transfer() {
-    curl_easy_cleanup(easy);
-    curl_slist_free_all(headers);
+    curl().easy_cleanup(easy);
+    curl().slist_free_all(headers);
   }
 };
 
@@ -93,56 +93,47 @@ std::string objection(const HttpRequest& request) {
 void set_options(Transfer& transfer) {
   CURL* easy = transfer.easy;
   const HttpRequest& request = transfer.request;
-  curl_easy_setopt(easy, CURLOPT_URL, request.url.c_str());
-  curl_easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http,https");
-  curl_easy_setopt(easy, CURLOPT_FOLLOWLOCATION, 0L);
-  curl_easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
-  curl_easy_setopt(easy, CURLOPT_NETRC, static_cast<long>(CURL_NETRC_IGNORED));
-  curl_easy_setopt(easy, CURLOPT_ACCEPT_ENCODING, "gzip");
-  curl_easy_setopt(easy, CURLOPT_SSL_VERIFYPEER, 1L);
-  curl_easy_setopt(easy, CURLOPT_SSL_VERIFYHOST, 2L);
-  curl_easy_setopt(easy, CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
+  curl().easy_setopt(easy, CURLOPT_URL, request.url.c_str());
+  curl().easy_setopt(easy, CURLOPT_PROTOCOLS_STR, "http,https");
+  curl().easy_setopt(easy, CURLOPT_FOLLOWLOCATION, 0L);
+  curl().easy_setopt(easy, CURLOPT_NOSIGNAL, 1L);
+  curl().easy_setopt(easy, CURLOPT_NETRC, static_cast<long>(CURL_NETRC_IGNORED));
+  curl().easy_setopt(easy, CURLOPT_ACCEPT_ENCODING, "gzip");
+  curl().easy_setopt(easy, CURLOPT_SSL_VERIFYPEER, 1L);
+  curl().easy_setopt(easy, CURLOPT_SSL_VERIFYHOST, 2L);
+  curl().easy_setopt(easy, CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
   if (!request.ca_file.empty()) {
-    curl_easy_setopt(easy, CURLOPT_CAINFO, request.ca_file.c_str());
-    curl_easy_setopt(easy, CURLOPT_CAPATH, nullptr);
+    curl().easy_setopt(easy, CURLOPT_CAINFO, request.ca_file.c_str());
+    curl().easy_setopt(easy, CURLOPT_CAPATH, nullptr);
   }
   // Always set: else the environment would choose a proxy.
-  curl_easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
-  curl_easy_setopt(easy, CURLOPT_TIMEOUT_MS, static_cast<long>(request.timeout.count()));
-  curl_easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));
-  curl_easy_setopt(easy, CURLOPT_TCP_KEEPALIVE, 1L);
+  curl().easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
+  curl().easy_setopt(easy, CURLOPT_TIMEOUT_MS, static_cast<long>(request.timeout.count()));
+  curl().easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));
+  curl().easy_setopt(easy, CURLOPT_TCP_KEEPALIVE, 1L);
   for (const auto& [name, value] : request.headers) {
     // An empty value needs the semicolon form, or curl takes the line for "leave this header out".
     const std::string line = value.empty() ? name + ";" : name + ": " + value;
-    transfer.headers = curl_slist_append(transfer.headers, line.c_str());
+    transfer.headers = curl().slist_append(transfer.headers, line.c_str());
   }
-  curl_easy_setopt(easy, CURLOPT_HTTPHEADER, transfer.headers);
+  curl().easy_setopt(easy, CURLOPT_HTTPHEADER, transfer.headers);
   if (!request.body.empty()) {
-    curl_easy_setopt(easy, CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(request.body.size()));
-    curl_easy_setopt(easy, CURLOPT_POSTFIELDS, request.body.c_str());
+    curl().easy_setopt(easy, CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(request.body.size()));
+    curl().easy_setopt(easy, CURLOPT_POSTFIELDS, request.body.c_str());
   }
-  curl_easy_setopt(easy, CURLOPT_WRITEFUNCTION, on_body);
-  curl_easy_setopt(easy, CURLOPT_WRITEDATA, &transfer);
-  curl_easy_setopt(easy, CURLOPT_HEADERFUNCTION, on_header);
-  curl_easy_setopt(easy, CURLOPT_HEADERDATA, &transfer);
-  curl_easy_setopt(easy, CURLOPT_ERRORBUFFER, transfer.error);
-  curl_easy_setopt(easy, CURLOPT_PRIVATE, &transfer);
+  curl().easy_setopt(easy, CURLOPT_WRITEFUNCTION, on_body);
+  curl().easy_setopt(easy, CURLOPT_WRITEDATA, &transfer);
+  curl().easy_setopt(easy, CURLOPT_HEADERFUNCTION, on_header);
+  curl().easy_setopt(easy, CURLOPT_HEADERDATA, &transfer);
+  curl().easy_setopt(easy, CURLOPT_ERRORBUFFER, transfer.error);
+  curl().easy_setopt(easy, CURLOPT_PRIVATE, &transfer);
 }
 
 }  // namespace
 
 /// curl says which descriptors to watch and when to wake it; the loop does both.
 struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
-  explicit Body(asio::io_context& loop) : io(loop), timer(loop) {
-    static const CURLcode once = curl_global_init(CURL_GLOBAL_DEFAULT);
-    (void)once;
-    multi = curl_multi_init();
-    curl_multi_setopt(multi, CURLMOPT_SOCKETFUNCTION, &Body::on_socket);
-    curl_multi_setopt(multi, CURLMOPT_SOCKETDATA, this);
-    curl_multi_setopt(multi, CURLMOPT_TIMERFUNCTION, &Body::on_timer);
-    curl_multi_setopt(multi, CURLMOPT_TIMERDATA, this);
-    curl_multi_setopt(multi, CURLMOPT_MAXCONNECTS, 8L);
-  }
+  explicit Body(asio::io_context& loop) : io(loop), timer(loop) {}
   ~Body() { shut(); }
   Body(const Body&) = delete;
   Body& operator=(const Body&) = delete;
@@ -154,6 +145,26 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     int wanted = 0;  ///< CURL_POLL_*
     bool reading = false, writing = false;
   };
+
+  /// With the first request: who never makes one does not load the library. Empty, or why there can be none.
+  std::string prepare() {
+    if (multi != nullptr) return {};
+    try {
+      make_multi();
+    } catch (const std::runtime_error& error) {
+      return error.what();
+    }
+    return {};
+  }
+
+  void make_multi() {
+    multi = curl().multi_init();
+    curl().multi_setopt(multi, CURLMOPT_SOCKETFUNCTION, &Body::on_socket);
+    curl().multi_setopt(multi, CURLMOPT_SOCKETDATA, this);
+    curl().multi_setopt(multi, CURLMOPT_TIMERFUNCTION, &Body::on_timer);
+    curl().multi_setopt(multi, CURLMOPT_TIMERDATA, this);
+    curl().multi_setopt(multi, CURLMOPT_MAXCONNECTS, 8L);
+  }
 
   static int on_socket(CURL*, curl_socket_t descriptor, int what, void* user, void*) {
     static_cast<Body*>(user)->watch(descriptor, what);
@@ -214,39 +225,40 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
 
   void act(curl_socket_t descriptor, int events) {
     int running = 0;
-    curl_multi_socket_action(multi, descriptor, events, &running);
+    curl().multi_socket_action(multi, descriptor, events, &running);
     take_finished();
   }
 
   void take_finished() {
     const auto self = shared_from_this();  // a handler may let go of the client
     int left = 0;
-    while (CURLMsg* message = multi == nullptr ? nullptr : curl_multi_info_read(multi, &left)) {
+    while (CURLMsg* message = multi == nullptr ? nullptr : curl().multi_info_read(multi, &left)) {
       if (message->msg == CURLMSG_DONE) finish(message->easy_handle, message->data.result);
     }
   }
 
   void finish(CURL* easy, CURLcode result) {
-    curl_multi_remove_handle(multi, easy);
+    curl().multi_remove_handle(multi, easy);
     const auto found = std::find_if(transfers.begin(), transfers.end(), [&](const auto& t) { return t->easy == easy; });
     const auto transfer = std::move(*found);
     transfers.erase(found);
     HttpAnswer& answer = transfer->answer;
     if (result == CURLE_OK) {
       long status = 0;
-      curl_easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
+      curl().easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
       answer.status = static_cast<int>(status);
     } else {
       answer.error = transfer->too_long
                          ? "the answer is longer than " + std::to_string(transfer->request.body_bytes_most) + " bytes"
-                         : (transfer->error[0] != 0 ? transfer->error : curl_easy_strerror(result));
+                         : (transfer->error[0] != 0 ? transfer->error : curl().easy_strerror(result));
       answer.body.clear();
     }
     transfer->handler(answer);
   }
 
   void start(HttpRequest request, Handler handler) {
-    const std::string why = objection(request);
+    std::string why = objection(request);
+    if (why.empty()) why = prepare();
     if (!why.empty()) {
       asio::post(io, [weak = weak_from_this(), handler = std::move(handler), why] {
         HttpAnswer answer;
@@ -258,14 +270,14 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     auto transfer = std::make_unique<Transfer>();
     transfer->request = std::move(request);
     transfer->handler = std::move(handler);
-    transfer->easy = curl_easy_init();
+    transfer->easy = curl().easy_init();
     set_options(*transfer);
-    curl_multi_add_handle(multi, transfer->easy);
+    curl().multi_add_handle(multi, transfer->easy);
     transfers.push_back(std::move(transfer));
   }
 
   void cancel_all() {
-    for (const auto& transfer : transfers) curl_multi_remove_handle(multi, transfer->easy);
+    for (const auto& transfer : transfers) curl().multi_remove_handle(multi, transfer->easy);
     transfers.clear();
   }
 
@@ -273,7 +285,7 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     if (multi == nullptr) return;
     cancel_all();
     timer.cancel();
-    curl_multi_cleanup(multi);
+    curl().multi_cleanup(multi);
     multi = nullptr;
     for (auto& [descriptor, entry] : watched) (void)entry->stream.release();
     watched.clear();

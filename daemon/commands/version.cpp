@@ -1,7 +1,5 @@
 #include "commands/version.h"
 
-#include <cairo.h>
-#include <curl/curl.h>
 #include <fmt/core.h>
 #include <openssl/crypto.h>
 #include <simdjson.h>
@@ -15,6 +13,9 @@
 #include <boost/version.hpp>
 #include <nlohmann/json.hpp>
 #include <websocketpp/version.hpp>
+
+#include "adapters/libraries/cairo.h"
+#include "adapters/libraries/curl.h"
 
 namespace brimwatch {
 namespace {
@@ -39,11 +40,21 @@ std::string build_line() {
   return line;
 }
 
+/// The version of a library that is loaded when it is needed, or that it cannot be.
+std::string loaded_late(const char* name, const char* (*version)()) {
+  try {
+    return std::string(name) + " " + version();
+  } catch (const std::runtime_error& error) {
+    return std::string("no ") + name + " (" + error.what() + ")";
+  }
+}
+
 std::string linked() {
-  const curl_version_info_data& curl = *curl_version_info(CURLVERSION_NOW);
-  return std::string("running with: SQLite ") + sqlite3_libversion() + ", libcurl " + curl.version + ", OpenSSL " +
-         OpenSSL_version(OPENSSL_VERSION_STRING) + ",\n  cairo " + cairo_version_string() + ", zlib " + zlibVersion() +
-         ", zstd " + ZSTD_versionString();
+  const std::string curl_words = loaded_late("libcurl", [] { return curl().version_info(CURLVERSION_NOW)->version; });
+  const std::string cairo_words = loaded_late("cairo", [] { return cairo().version_string(); });
+  return std::string("running with: SQLite ") + sqlite3_libversion() + ", " + curl_words + ", OpenSSL " +
+         OpenSSL_version(OPENSSL_VERSION_STRING) + ",\n  " + cairo_words + ", zlib " + zlibVersion() + ", zstd " +
+         ZSTD_versionString();
 }
 
 std::string compiled_in() {

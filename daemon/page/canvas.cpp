@@ -1,103 +1,103 @@
 #include "page/canvas.h"
 
-#include <cairo.h>
+#include "adapters/libraries/cairo.h"
 
 namespace brimwatch {
 
-void Canvas::set(Colour colour) { cairo_set_source_rgba(cairo_, colour.red, colour.green, colour.blue, colour.alpha); }
+void Canvas::set(Colour colour) { cairo().set_source_rgba(cairo_, colour.red, colour.green, colour.blue, colour.alpha); }
 
 void Canvas::font(double size, bool bold) {
-  cairo_select_font_face(cairo_, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
-                         bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-  cairo_set_font_size(cairo_, size);
+  cairo().select_font_face(cairo_, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+  cairo().set_font_size(cairo_, size);
 }
 
 void Canvas::trace(const std::vector<Spot>& spots) {
-  for (const Spot& spot : spots) cairo_line_to(cairo_, spot.x, spot.y);
+  for (const Spot& spot : spots) cairo().line_to(cairo_, spot.x, spot.y);
 }
 
 void Canvas::fill_all(Colour colour) {
   set(colour);
-  cairo_paint(cairo_);
+  cairo().paint(cairo_);
 }
 
 void Canvas::line(const std::vector<Spot>& spots, Colour colour, double width, Dash dash) {
   const double dashed[] = {8, 5}, dotted[] = {1, 5};
-  if (dash == Dash::solid) cairo_set_dash(cairo_, nullptr, 0, 0);
-  else cairo_set_dash(cairo_, dash == Dash::dashed ? dashed : dotted, 2, 0);
-  cairo_set_line_cap(cairo_, CAIRO_LINE_CAP_ROUND);
-  cairo_set_line_join(cairo_, CAIRO_LINE_JOIN_ROUND);
-  cairo_set_line_width(cairo_, width);
+  if (dash == Dash::solid) cairo().set_dash(cairo_, nullptr, 0, 0);
+  else cairo().set_dash(cairo_, dash == Dash::dashed ? dashed : dotted, 2, 0);
+  cairo().set_line_cap(cairo_, CAIRO_LINE_CAP_ROUND);
+  cairo().set_line_join(cairo_, CAIRO_LINE_JOIN_ROUND);
+  cairo().set_line_width(cairo_, width);
   set(colour);
-  cairo_new_path(cairo_);
+  cairo().new_path(cairo_);
   trace(spots);
-  cairo_stroke(cairo_);
+  cairo().stroke(cairo_);
 }
 
 void Canvas::shape(const std::vector<Spot>& corners, Colour colour) {
   set(colour);
-  cairo_new_path(cairo_);
+  cairo().new_path(cairo_);
   trace(corners);
-  cairo_close_path(cairo_);
-  cairo_fill(cairo_);
+  cairo().close_path(cairo_);
+  cairo().fill(cairo_);
 }
 
 void Canvas::box(Spot corner, double width, double height, Colour colour) {
   set(colour);
-  cairo_rectangle(cairo_, corner.x, corner.y, width, height);
-  cairo_fill(cairo_);
+  cairo().rectangle(cairo_, corner.x, corner.y, width, height);
+  cairo().fill(cairo_);
 }
 
 void Canvas::dot(Spot centre, double radius, Colour fill, Colour rim) {
-  cairo_new_path(cairo_);
-  cairo_arc(cairo_, centre.x, centre.y, radius, 0, 2 * 3.14159265358979);
+  cairo().new_path(cairo_);
+  cairo().arc(cairo_, centre.x, centre.y, radius, 0, 2 * 3.14159265358979);
   set(fill);
-  cairo_fill_preserve(cairo_);
-  cairo_set_dash(cairo_, nullptr, 0, 0);
-  cairo_set_line_width(cairo_, 2);
+  cairo().fill_preserve(cairo_);
+  cairo().set_dash(cairo_, nullptr, 0, 0);
+  cairo().set_line_width(cairo_, 2);
   set(rim);
-  cairo_stroke(cairo_);
+  cairo().stroke(cairo_);
 }
 
 double Canvas::text_width(const std::string& words, double size, bool bold) {
   font(size, bold);
   cairo_text_extents_t extents;
-  cairo_text_extents(cairo_, words.c_str(), &extents);
+  cairo().text_extents(cairo_, words.c_str(), &extents);
   return extents.x_advance;
 }
 
 void Canvas::start_text(Spot at, const std::string& words, double size, Align align, bool bold) {
   const double width = align == Align::left ? 0 : text_width(words, size, bold);
   font(size, bold);
-  cairo_move_to(cairo_, at.x - (align == Align::middle ? width / 2 : width), at.y);
+  cairo().move_to(cairo_, at.x - (align == Align::middle ? width / 2 : width), at.y);
 }
 
 void Canvas::text(Spot at, const std::string& words, Colour colour, double size, Align align, bool bold) {
   start_text(at, words, size, align, bold);
   set(colour);
-  cairo_show_text(cairo_, words.c_str());
-  cairo_new_path(cairo_);
+  cairo().show_text(cairo_, words.c_str());
+  cairo().new_path(cairo_);
 }
 
 void Canvas::text_over(Spot at, const std::string& words, Colour colour, Colour ground, double size, Align align) {
-  cairo_new_path(cairo_);
+  cairo().new_path(cairo_);
   start_text(at, words, size, align, false);
-  cairo_text_path(cairo_, words.c_str());
-  cairo_set_dash(cairo_, nullptr, 0, 0);
-  cairo_set_line_width(cairo_, 4);
+  cairo().text_path(cairo_, words.c_str());
+  cairo().set_dash(cairo_, nullptr, 0, 0);
+  cairo().set_line_width(cairo_, 4);
   set(ground.faded(0.85));
-  cairo_stroke_preserve(cairo_);
+  cairo().stroke_preserve(cairo_);
   set(colour);
-  cairo_fill(cairo_);
+  cairo().fill(cairo_);
 }
 
 void Canvas::clip(Spot corner, double width, double height) {
-  cairo_save(cairo_);
-  cairo_rectangle(cairo_, corner.x, corner.y, width, height);
-  cairo_clip(cairo_);
+  cairo().save(cairo_);
+  cairo().rectangle(cairo_, corner.x, corner.y, width, height);
+  cairo().clip(cairo_);
 }
 
-void Canvas::unclip() { cairo_restore(cairo_); }
+void Canvas::unclip() { cairo().restore(cairo_); }
 
 }  // namespace brimwatch
 

@@ -1,9 +1,9 @@
 #include "page/surface.h"
 
-#include <cairo-svg.h>
-#include <cairo.h>
-
 #include <memory>
+#include <stdexcept>
+
+#include "adapters/libraries/cairo.h"
 
 namespace brimwatch {
 namespace {
@@ -19,29 +19,40 @@ cairo_status_t append(void* closure, const unsigned char* data, unsigned int len
 }
 
 void draw_on(cairo_surface_t* surface, const std::function<void(Canvas&)>& draw) {
-  const Context cairo(cairo_create(surface), &cairo_destroy);
-  Canvas canvas(cairo.get());
+  const Context context(cairo().create(surface), cairo().destroy);
+  Canvas canvas(context.get());
   draw(canvas);
+}
+
+/// Where it is not, there are no pictures, and everything else goes on.
+bool can_draw() {
+  try {
+    return &cairo() != nullptr;
+  } catch (const std::runtime_error&) {
+    return false;
+  }
 }
 
 }  // namespace
 
 std::vector<std::uint8_t> png_of(int width, int height, const std::function<void(Canvas&)>& draw) {
-  const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height), &cairo_surface_destroy);
+  if (!can_draw()) return {};
+  const Surface surface(cairo().image_surface_create(CAIRO_FORMAT_RGB24, width, height), cairo().surface_destroy);
   draw_on(surface.get(), draw);
   std::vector<std::uint8_t> png;
   const cairo_status_t status =
-      cairo_surface_write_to_png_stream(surface.get(), &append<std::vector<std::uint8_t>>, &png);
+      cairo().surface_write_to_png_stream(surface.get(), &append<std::vector<std::uint8_t>>, &png);
   if (status != CAIRO_STATUS_SUCCESS) png.clear();
   return png;
 }
 
 std::string svg_of(int width, int height, const std::function<void(Canvas&)>& draw) {
+  if (!can_draw()) return {};
   std::string svg;
-  const Surface surface(cairo_svg_surface_create_for_stream(&append<std::string>, &svg, width, height),
-                        &cairo_surface_destroy);
+  const Surface surface(cairo().svg_surface_create_for_stream(&append<std::string>, &svg, width, height),
+                        cairo().surface_destroy);
   draw_on(surface.get(), draw);
-  cairo_surface_finish(surface.get());
+  cairo().surface_finish(surface.get());
   return svg;
 }
 

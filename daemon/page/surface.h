@@ -9,7 +9,7 @@
 
 namespace brimwatch {
 
-/// Empty only when there is no memory for it.
+/// Empty only when there is no memory for it, or cairo is not on this machine.
 [[nodiscard]] std::vector<std::uint8_t> png_of(int width, int height, const std::function<void(Canvas&)>& draw);
 [[nodiscard]] std::string svg_of(int width, int height, const std::function<void(Canvas&)>& draw);
 

@@ -50,8 +50,8 @@ set(CPACK_DEBIAN_PACKAGE_RELEASE 1)
 set(CPACK_DEBIAN_PACKAGE_SECTION misc)
 set(CPACK_DEBIAN_PACKAGE_PRIORITY optional)
 set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
-# Loaded at run time, so that no shared library says so: time zones and the certificates of TLS.
-set(CPACK_DEBIAN_PACKAGE_DEPENDS "tzdata, ca-certificates")
+# Read or loaded at run time, so that no shared library says so: time zones, the certificates of TLS, adapters/libraries/.
+set(CPACK_DEBIAN_PACKAGE_DEPENDS "tzdata, ca-certificates, libcairo2, libcurl4")
 # The pictures' letters.
 set(CPACK_DEBIAN_PACKAGE_RECOMMENDS "fonts-dejavu-core")
 set(CPACK_DEBIAN_PACKAGE_SUGGESTS "notification-daemon, python3")

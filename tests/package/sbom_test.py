@@ -75,6 +75,15 @@ class Sbom(unittest.TestCase):
             owners = subprocess.run(["dpkg", "-S", "*/" + library], capture_output=True, text=True).stdout.splitlines()
             self.assertTrue({line.split(":")[0] for line in owners} & names, library)
 
+    def test_what_is_loaded_later_is_in_it_and_not_linked(self):
+        """Linked, libcurl and cairo would bring forty libraries to each start, and double its time."""
+        needed = subprocess.run(["ldd", PROGRAM], capture_output=True, text=True, check=True).stdout
+        names = {package["name"] for package in self.document["packages"]}
+        for package, library in (("libcurl4", "libcurl.so"), ("libcairo2", "libcairo.so")):
+            self.assertIn(package, names)
+            self.assertNotIn(library, needed)
+        self.assertIn("libnghttp2-14", names, "what they bring with them is named too")
+
     def test_two_makings_are_the_same(self):
         self.assertEqual(self.bytes, self.again)
 
