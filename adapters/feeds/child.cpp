@@ -116,6 +116,9 @@ Result<Child> spawn_child(const std::vector<std::string>& argv) {
   ::posix_spawn_file_actions_addopen(&plan.actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
   ::posix_spawn_file_actions_adddup2(&plan.actions, out.write, STDOUT_FILENO);
   ::posix_spawn_file_actions_adddup2(&plan.actions, err.write, STDERR_FILENO);
+  // Asio's sockets are not closed by themselves: a child that outlives a killed daemon would keep its control socket
+  // answering.
+  ::posix_spawn_file_actions_addclosefrom_np(&plan.actions, STDERR_FILENO + 1);
   std::vector<char*> words;
   for (const auto& word : argv) words.push_back(const_cast<char*>(word.c_str()));  // posix_spawn does not write to them
   words.push_back(nullptr);

@@ -15,6 +15,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "core/large_pages.h"
 #include "core/watch.h"
 
 namespace brimwatch {
@@ -120,7 +121,7 @@ class WatchList {
   std::uint32_t number_of_symbol(const std::string& symbol);
   std::uint32_t number_of(const Terms& terms);
 
-  std::vector<Row> rows_;
+  LongVector<Row> rows_;
   std::deque<std::string> symbols_;  // a deque: the views in `symbol_numbers_` stay good
   std::unordered_map<std::string_view, std::uint32_t> symbol_numbers_;
   std::vector<std::string> notes_;

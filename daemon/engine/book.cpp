@@ -109,7 +109,7 @@ class Builder {
   const WatchList& watches_;
   BookDraft out_;
   Book& book_ = out_.book;
-  std::vector<Key> sorted_;
+  LongVector<Key> sorted_;
   std::vector<std::uint32_t> rules_of_terms_;
 };
 

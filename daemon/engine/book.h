@@ -9,6 +9,7 @@
 #include <span>
 #include <vector>
 
+#include "core/large_pages.h"
 #include "core/state.h"
 #include "core/symbols.h"
 #include "core/watch_list.h"
@@ -71,15 +72,15 @@ struct WatchSlot {
 };
 
 struct Book {
-  std::vector<SymbolHot> hot;                ///< by SymbolId
-  std::vector<SymbolCold> cold;              ///< by SymbolId
-  std::vector<DayVolume> volume;             ///< by SymbolId
-  std::vector<WatchSlot> slots;              ///< symbol by symbol, then by pivot, then by list index
-  std::vector<TriggerHeap::Entry> up, down;  ///< parallel to slots, a heap a symbol
-  std::vector<std::uint32_t> up_place, down_place;
-  std::vector<JudgeGroup> groups;      ///< a symbol's side by side
-  std::vector<Rules> rules;            ///< distinct ones
-  std::vector<std::uint32_t> slot_of;  ///< list index -> slot
+  LongVector<SymbolHot> hot;                ///< by SymbolId
+  LongVector<SymbolCold> cold;              ///< by SymbolId
+  LongVector<DayVolume> volume;             ///< by SymbolId
+  LongVector<WatchSlot> slots;              ///< symbol by symbol, then by pivot, then by list index
+  LongVector<TriggerHeap::Entry> up, down;  ///< parallel to slots, a heap a symbol
+  LongVector<std::uint32_t> up_place, down_place;
+  LongVector<JudgeGroup> groups;      ///< a symbol's side by side
+  std::vector<Rules> rules;           ///< distinct ones
+  LongVector<std::uint32_t> slot_of;  ///< list index -> slot
 
   [[nodiscard]] TriggerHeap up_heap(const SymbolHot& s) {
     return {std::span(up).subspan(s.first, s.count), std::span(up_place).subspan(s.first, s.count)};

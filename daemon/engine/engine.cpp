@@ -82,9 +82,10 @@ void Engine::set_market(Trend trend, WhenDown when_down) {
 }
 
 void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
-  constexpr std::size_t kAhead = 4;
+  constexpr std::size_t kAhead = 4, kTicksAhead = 16;
   impl_->sink_ = &sink;
   for (std::size_t i = 0; i < ticks.size(); ++i) {
+    if (i + kTicksAhead < ticks.size()) __builtin_prefetch(&ticks[i + kTicksAhead]);
     if (i + kAhead < ticks.size()) prefetch(impl_->book_, ticks[i + kAhead]);
     impl_->take(ticks[i]);
   }

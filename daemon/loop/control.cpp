@@ -24,13 +24,22 @@ constexpr std::size_t kRequestMost = 4096;
 constexpr int kPeersMost = 16;
 constexpr auto kPatience = std::chrono::seconds(5);
 
-/// Somebody listens there, be it somebody who hangs.
+/// `path` as an address; the caller has looked at its length.
+sockaddr_un address_of(const std::string& path) {
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  std::memcpy(address.sun_path, path.c_str(), path.size());
+  return address;
+}
+
+/// Somebody listens there, be it somebody who hangs: then the queue of those who wait for him may be full (EAGAIN, where
+/// a connect that may wait would do so for ever).
 bool is_alive(const std::string& path) {
-  asio::io_context alone;
-  Local::socket socket(alone);
-  boost::system::error_code error;
-  socket.connect(Local::endpoint(path), error);
-  return !error;
+  const sockaddr_un address = address_of(path);
+  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
+  const bool alive = ::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0 || errno == EAGAIN;
+  ::close(fd);
+  return alive;
 }
 
 /// Which file it is; 0 where there is none.
@@ -148,10 +157,8 @@ ControlServer::~ControlServer() {
 }
 
 Result<std::string> ask_daemon(const std::string& path, std::string_view request) {
-  sockaddr_un address{};
-  address.sun_family = AF_UNIX;
-  if (path.size() >= sizeof address.sun_path) return fail(path + ": the path is longer than a socket's may be");
-  std::memcpy(address.sun_path, path.c_str(), path.size());
+  if (path.size() >= sizeof(sockaddr_un::sun_path)) return fail(path + ": the path is longer than a socket's may be");
+  const sockaddr_un address = address_of(path);
   const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
   const timeval patience{5, 0};
   setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);

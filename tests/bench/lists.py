@@ -51,7 +51,7 @@ class Daemon:
         return time.monotonic() - begun, float(re.search(r"the feed waited ([\d.]+) ms", line)[1])
 
     def end(self):
-        self.process.kill()
+        self.process.terminate()
         self.process.communicate()
 
 

@@ -186,6 +186,98 @@ TEST_F(Hostile, ABarWithoutItsHighAndLowIsItsClose) {
   EXPECT_EQ(to_string(sink_.notices[0].price), "50.10");
 }
 
+// Two seconds and two minutes are inside the bounds.
+TEST_F(Hostile, TheBoundsOfTimeBelongToWhatIsTaken) {
+  Tick late = trade("49.70");
+  const Timestamp newest = late.time;
+  give(late);
+  late = trade("49.80");
+  late.time = newest - 2 * kSecond;
+  give(late);
+  EXPECT_EQ(to_string(view().last), "49.80");
+  late = trade("49.85");
+  late.time = newest - 2 * kSecond - 1;
+  give(late);
+  EXPECT_EQ(to_string(view().last), "49.80");
+  EXPECT_EQ(engine_.counters().out_of_order, 1U);
+
+  Tick snapshot = tick(TickKind::day, "49.90", 0);
+  snapshot.time = newest;
+  give(snapshot);
+  EXPECT_EQ(to_string(view().last), "49.90");
+  snapshot = tick(TickKind::day, "49.95", 0);
+  snapshot.time = newest - 2 * kSecond - 1;
+  expect_refused(snapshot, &EngineCounters::out_of_order, "a snapshot of more than two seconds before");
+
+  Tick ahead = trade("49.60");
+  ahead.received = ahead.time - 2 * kMinute;
+  give(ahead);
+  EXPECT_EQ(to_string(view().last), "49.60");
+  EXPECT_EQ(engine_.counters().absurd, 0U);
+}
+
+TEST_F(Hostile, ThreeInARowOfTheFutureAreBelievedAndNoFewer) {
+  const auto give_ahead = [&](Nanos lead) {
+    Tick one = trade("49.60");
+    one.received = one.time - lead;
+    give(one);
+    return engine_.counters().absurd;
+  };
+  EXPECT_EQ(give_ahead(0), 0U);
+  EXPECT_EQ(give_ahead(kHour), 1U);
+  EXPECT_EQ(give_ahead(kHour), 2U);
+  EXPECT_EQ(give_ahead(0), 2U) << "in time: the row is broken";
+  EXPECT_EQ(give_ahead(kHour), 3U);
+  EXPECT_EQ(give_ahead(kHour), 4U);
+  EXPECT_EQ(give_ahead(kHour), 4U) << "the third: it is our clock that was set back";
+  EXPECT_EQ(give_ahead(kHour + 2 * kMinute), 4U);
+  EXPECT_EQ(give_ahead(kHour + 2 * kMinute + 1), 5U - 1U) << "it moves along with each that is taken";
+}
+
+TEST_F(Hostile, ABarMayLackItsLowAndItsHigh) {
+  give(trade("49.50"));
+  const std::uint64_t held = engine_.counters().held_as_bad;
+  Tick bar = tick(TickKind::bar, "49.55", 100);
+  bar.bid = Price{-49'000'000}, bar.ask = Price{};
+  give(bar);
+  give(trade("49.56"));
+  EXPECT_EQ(to_string(view().last), "49.56");
+  EXPECT_EQ(engine_.counters().held_as_bad, held) << "what is no price is not held as one";
+}
+
+TEST_F(Hostile, TheLargestSizeThatIsBelievedMayBeCorrected) {
+  Tick correction = tick(TickKind::correct, "49.60");
+  correction.bid = *parse_price("49.60");
+  correction.size = correction.bid_size = Shares::whole(10'000'000'000);
+  give(correction);
+  EXPECT_EQ(engine_.counters().absurd, 0U);
+}
+
+TEST_F(Hostile, ASnapshotIsSomethingToKeep) {
+  std::vector<WatchState> watches;
+  std::vector<SymbolState> symbols;
+  engine_.take_changed(watches, symbols);
+  watches.clear(), symbols.clear();
+  Tick snapshot = tick(TickKind::day, "49.70", 0);
+  snapshot.day_volume = Shares::whole(5000);
+  give(snapshot);
+  engine_.take_changed(watches, symbols);
+  ASSERT_EQ(symbols.size(), 1U);
+  EXPECT_EQ(symbols[0].symbol, "KLVN");
+  EXPECT_EQ(symbols[0].so_far, Shares::whole(5000));
+}
+
+TEST_F(Hostile, OfASymbolThatIsNoLongerWatchedNoDayEnds) {
+  Tick orri = trade("79.50");
+  orri.symbol = orri_;
+  give(orri);
+  watches_.erase(watches_.begin());
+  begin();
+  engine_.on_time(session().close + 11 * kMinute, sink_);
+  ASSERT_EQ(sink_.days.size(), 1U);
+  EXPECT_EQ(sink_.days[0].symbol, "ORRI");
+}
+
 TEST_F(Hostile, HolesThatAreNoneAndHolesOfTheNightMissNothing) {
   const auto hole = [&](Nanos from, Nanos to) {
     Tick one;

@@ -42,6 +42,10 @@ TEST_F(Several, AreJudgedEachByItsOwnNormalVolumeAndRules) {
   EXPECT_EQ(crossed.at(3).volume.weight, Weight::heavy);
   EXPECT_EQ(crossed.at(4).volume.odds, crossed.at(0).volume.odds);
   EXPECT_EQ(crossed.at(5).volume.odds, crossed.at(0).volume.odds);
+  for (const auto& [at, notice] : crossed) {
+    EXPECT_LT(notice.volume.low, notice.volume.projected) << at;
+    EXPECT_LT(notice.volume.projected, notice.volume.high) << at;
+  }
   EXPECT_EQ(crossed.at(5).volume.weight, crossed.at(0).volume.weight);
 }
 
@@ -50,6 +54,7 @@ TEST_F(Several, AreGuardedByTheStrictestAndAGuardOfNoneAddsNone) {
   watch("KLVN", "60").rules.bad_print = 30'000'000;
   watch("KLVN", "70").rules.bad_print = 10'000'000;
   watch("KLVN", "80").rules.bad_print = 20'000'000;
+  watch("KLVN", "90").rules.bad_print = 0;
   watch("ORRI", "50").rules.bad_print = 0;
   begin();
   give(trade("49.50"));
@@ -61,10 +66,28 @@ TEST_F(Several, AreGuardedByTheStrictestAndAGuardOfNoneAddsNone) {
   orri = trade("65");
   orri.symbol = orri_;
   give(orri);
-  EXPECT_EQ(told(NoticeKind::crossed).count(4), 1U) << "ORRI has no guard";
+  EXPECT_EQ(told(NoticeKind::crossed).count(5), 1U) << "ORRI has no guard";
   sink_.notices.clear();
   give(trade("56.10"));
   EXPECT_EQ(told(NoticeKind::crossed).count(0), 1U) << "two that agree";
+}
+
+// The odds of the two are the same; what is asked of them is not.
+TEST_F(Several, WaitForTheVolumeEachAtItsOwnOdds) {
+  watch("KLVN", "50").rules.odds_heavy = 0.55;
+  watch("KLVN", "50.10").rules.odds_heavy = 0.9999;
+  begin();
+  give(trade("49.50", 2000));
+  give(trade("50.20", 2000));
+  for (int minute = 5; minute <= 60 && told(NoticeKind::volume_arrived).empty(); ++minute) {
+    seconds_ = minute * 60;
+    give(trade("50.20", 12'000));
+  }
+  const auto arrived = told(NoticeKind::volume_arrived);
+  ASSERT_EQ(arrived.size(), 1U);
+  ASSERT_EQ(arrived.begin()->first, 0U);
+  EXPECT_GE(arrived.at(0).volume.odds, 0.55);
+  EXPECT_LT(arrived.at(0).volume.odds, 0.9999);
 }
 
 TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {

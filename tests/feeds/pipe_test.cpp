@@ -1,9 +1,11 @@
 // Real child programs, started by the feed itself.
 #include "adapters/feeds/pipe.h"
 
+#include <fcntl.h>
 #include <gmock/gmock.h>
 #include <signal.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 #include <fstream>
 
@@ -41,6 +43,18 @@ TEST(Pipe, ReadsTheLinesOfAChild) {
   EXPECT_EQ(rig.listener.ticks[0].time, rig.listener.ticks[0].received);  // no time mapped
   EXPECT_THAT(rig.listener.frames, SizeIs(2));
   EXPECT_TRUE(rig.listener.saw(FeedState::up, "reading printf"));
+}
+
+TEST(Pipe, AChildInheritsNoDescriptors) {
+  Rig rig;
+  const int kept = ::open("/dev/null", O_RDONLY);  // without O_CLOEXEC on purpose, as Asio's sockets are
+  const auto feed = made(
+      pipe_settings({"sh", "-c", R"(printf '{"s":"FD%s","p":1,"n":1}\n' $(ls /proc/self/fd | tr -d '\n'); sleep 60)"}),
+      rig);
+  feed->start(rig.listener);
+  ASSERT_TRUE(rig.run_until([&] { return !rig.listener.ticks.empty(); }));
+  ::close(kept);
+  EXPECT_EQ(rig.symbols.name(rig.listener.ticks[0].symbol), "FD0123") << "3 is the directory that ls itself reads";
 }
 
 TEST(Pipe, StartsAChildAgainThatEndsAndSaysHowItEnded) {

@@ -93,6 +93,19 @@ TEST(OpenJournal, RefusesWhatIsNoDatabase) {
   EXPECT_THAT(refusal(Journal::open("")), HasSubstr("no path"));
 }
 
+// SQLite's file format, 1.3: sixteen bytes of a name, then the size of a page in two bytes; 0 is none.
+TEST(OpenJournal, RefusesAHeaderThatEndsOrSaysNoPage) {
+  const std::string name("SQLite format 3\0", 16);
+  for (const std::string& bytes : {name, name + '\x10', name + std::string(84, '\0')}) {
+    sample::Folder folder;
+    sample::write_bytes(folder.file("j"), bytes);
+    EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("cut off")));
+    sample::write_bytes(folder.file("j-wal"), "something");
+    EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("cut off")));
+    EXPECT_EQ(sample::bytes_of(folder.file("j")), bytes);
+  }
+}
+
 TEST(OpenJournal, RefusesAnEmptyFileWithALogBesideIt) {
   sample::Folder folder;
   sample::write_bytes(folder.file("j"), "");

@@ -127,6 +127,12 @@ TEST(States, ThatDoNotFitTheirLayoutAreRefused) {
   EXPECT_TRUE(read_body(layout, body, memory));
   EXPECT_FALSE(read_body(layout, body + "x", memory));
   for (std::size_t i = 0; i < body.size(); ++i) EXPECT_FALSE(read_body(layout, body.substr(0, i), memory)) << i;
+  SymbolMemory symbol;
+  const std::string of_symbol = body_of(symbol);
+  for (std::size_t i = 0; i < of_symbol.size(); ++i) {
+    EXPECT_FALSE(read_body(fields_of(layout_of<SymbolMemory>()), of_symbol.substr(0, i), symbol)) << i;
+  }
+  EXPECT_FALSE(read_body(fields_of("missed_minutes d"), "", symbol)) << "a fraction that is not there";
   EXPECT_FALSE(read_body(fields_of("crossing_price i"), std::string(11, '\xff'), memory)) << "a number without end";
   std::string wide;
   BodyWriter(wide).integer(1 << 20);

@@ -6,6 +6,7 @@
 #include <future>
 #include <mutex>
 
+#include "journal/backlog.h"
 #include "journal/batch.h"
 #include "sample.h"
 
@@ -179,6 +180,56 @@ TEST_F(Writer, TellsNoticesThatCannotBeWrittenAndWritesThemLater) {
   EXPECT_EQ(disk.abandoned, 3);
 }
 
+TEST_F(Writer, SaysThatItIsDurableToWhoeverComesWithTheWayBack) {
+  disk.commits_to_fail = 1;
+  Nanos now = 0;
+  BacklogWriter writer(must(opener()()), opener(), kFast,
+                       {.steady = [&] { return now; },
+                        .events = [&] { return ear.events(); },
+                        .recipients = [] { return to_all({"mail"}); },
+                        .note = [](const WriterCounters&, std::size_t) {}});
+  std::vector<bool> durable;
+  const auto give = [&](int number) {
+    std::deque<BacklogWriter::Submission> one;
+    one.push_back({batch_of(number), [&](bool is) { durable.push_back(is); }});
+    writer.write(std::move(one));
+  };
+  give(1), give(2);
+  EXPECT_TRUE(writer.has_rest());
+  now = writer.next_attempt();
+  give(3);
+  EXPECT_FALSE(writer.has_rest());
+  give(4);
+  EXPECT_THAT(durable, testing::ElementsAre(false, false, true, true));
+  writer.end();
+  EXPECT_THAT(kept(), testing::ElementsAre(1, 2, 3, 4));
+}
+
+// What does not fit into memory any more: the oldest notices go, of the oldest day first, and each is counted.
+TEST(TheBacklog, DropsTheOldestNoticesAndNoMore) {
+  Backlog backlog;
+  for (int day = 0; day < 3; ++day) {
+    JournalBatch batch;
+    batch.day = sample::kDay + day;
+    for (int i = 0; i < 4; ++i) batch.notices.push_back(sample::notice(10 * day + i));
+    batch.holes.push_back({});
+    backlog.add(std::move(batch));
+  }
+  const auto left = [&] {
+    std::vector<int> counts;
+    for (Backlog copy = backlog; !copy.empty(); copy.pop())
+      for (const auto& record : copy.front().notices) counts.push_back(record.notice.count);
+    return counts;
+  };
+  EXPECT_EQ(backlog.drop_oldest_notices(12), 0U);
+  EXPECT_EQ(left().size(), 12U);
+  EXPECT_EQ(backlog.drop_oldest_notices(6), 6U);
+  EXPECT_THAT(left(), testing::ElementsAre(12, 13, 20, 21, 22, 23));
+  EXPECT_EQ(backlog.rows(), 9U) << "holes stay";
+  EXPECT_EQ(backlog.drop_oldest_notices(0), 6U);
+  EXPECT_THAT(left(), testing::IsEmpty());
+}
+
 TEST_F(Writer, SpeaksOfTroubleOnceHoweverLongItLasts) {
   disk.opens_to_fail = 20;
   JournalWriter writer(nullptr, opener(), ear.events(), kFast);
@@ -260,7 +311,15 @@ TEST(Batch, KeepsTheLastOfEachKey) {
                       {.notice_id = "a", .channel = "b", .attempts = 2}};
   append(batch, std::move(later));
   EXPECT_EQ(rows_of(batch), 2U + 3 + 3 + 2);
+  JournalBatch rest;
+  rest.days.resize(2), rest.holes.resize(3);
+  append(batch, std::move(rest));
+  EXPECT_EQ(batch.days.size(), 2U);
+  EXPECT_EQ(batch.holes.size(), 3U);
+  EXPECT_EQ(rows_of(batch), 2U + 3 + 3 + 2 + 2 + 3);
   coalesce(batch);
+  EXPECT_EQ(batch.days.size(), 2U);
+  EXPECT_EQ(batch.holes.size(), 3U);
   EXPECT_EQ(batch.notices.size(), 2U);
   ASSERT_EQ(batch.watches.size(), 2U);
   EXPECT_EQ(batch.watches[0].side, static_cast<Side>(2));

@@ -2,13 +2,17 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <sys/socket.h>
 #include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
 
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/write.hpp>
 #include <optional>
 #include <thread>
+#include <vector>
 
 #include "loop/lock.h"
 
@@ -72,6 +76,26 @@ TEST(Control, ASecondOneLeavesTheFirstAlone) {
   ASSERT_FALSE(second);
   EXPECT_THAT(second.error().text, testing::HasSubstr("another brimwatch answers there"));
   EXPECT_EQ(ask_daemon(path, "first").value(), "echo first\n");
+}
+
+// connect() waits for ever where the queue of a listener is full (unix(7), and EAGAIN where it may not wait).
+TEST(Control, OneThatHangsDoesNotHoldTheNextOneUp) {
+  const std::string path = fresh_path("hangs");
+  sockaddr_un address{};
+  address.sun_family = AF_UNIX;
+  path.copy(address.sun_path, sizeof address.sun_path - 1);
+  const auto* where = reinterpret_cast<const sockaddr*>(&address);
+  std::vector<int> sockets{::socket(AF_UNIX, SOCK_STREAM, 0)};
+  ASSERT_EQ(::bind(sockets[0], where, sizeof address), 0);
+  ASSERT_EQ(::listen(sockets[0], 0), 0);
+  do sockets.push_back(::socket(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK, 0));
+  while (::connect(sockets.back(), where, sizeof address) == 0 && sockets.size() < 100);
+  ASSERT_EQ(errno, EAGAIN) << "the queue is not full";
+  boost::asio::io_context loop;
+  const auto second = ControlServer::listen(loop, path, [](std::string_view) { return std::string(); });
+  ASSERT_FALSE(second);
+  EXPECT_THAT(second.error().text, testing::HasSubstr("another brimwatch answers there"));
+  for (const int one : sockets) ::close(one);
 }
 
 TEST(Control, WhatADeadOneLeftBehindIsNotInTheWay) {
