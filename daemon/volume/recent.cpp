@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <utility>
 
 namespace brimwatch {
 namespace {
@@ -19,6 +20,7 @@ struct Stretch {
   double minutes = 0;   ///< that the feed carried
 };
 
+/// Walks through the session from the open, one stretch after the other.
 class Expectation {
  public:
   Expectation(const DayPlan& plan, const Moment& moment)
@@ -27,15 +29,19 @@ class Expectation {
         hole_from_(moment.missed_from),
         hole_to_(moment.missed_to > moment.missed_from ? moment.missed_to : moment.missed_from) {}
 
-  [[nodiscard]] Stretch between(double from, double to) const {
+  /// The next stretch, up to `to`.
+  Stretch up_to(double to) {
+    const double from = std::exchange(at_, to), before = std::exchange(share_, share(to));
     const double hole_from = std::clamp(hole_from_, from, to), hole_to = std::clamp(hole_to_, from, to);
-    return {share(to) - share(from) - (share(hole_to) - share(hole_from)), to - from - (hole_to - hole_from)};
+    const double in_hole = hole_to > hole_from ? share(hole_to) - share(hole_from) : 0;
+    return {share_ - before - in_hole, to - from - (hole_to - hole_from)};
   }
 
  private:
   [[nodiscard]] double share(double minutes) const { return curve_.at(minutes * scale_); }
   const Curve& curve_;
   double scale_, hole_from_, hole_to_;
+  double at_ = 0, share_ = 0;  ///< how far it has come, and the share of the day by then
 };
 
 /// After a restart from an older state, or a snapshot that healed a hole, the quarter-hours may hold less than the sum.
@@ -50,14 +56,14 @@ bool quarters_hold_the_day(const DayVolume& day) {
 std::optional<double> recent_surprise(const DayPlan& plan, const DayVolume& day, const Moment& moment, double minutes) {
   if (!moment.recent_known || !std::isfinite(moment.missed_from) || !std::isfinite(moment.missed_to)) return std::nullopt;
   if (!quarters_hold_the_day(day)) return std::nullopt;
-  const Expectation expected(plan, moment);
+  Expectation expected(plan, moment);
   const double level = std::exp(plan.prior);
   double sum = 0, weights = 0;
   for (std::size_t q = 0; q < kQuarters; ++q) {
     const double from = kQuarterMinutes * static_cast<double>(q);
     const double to = std::min(from + kQuarterMinutes, minutes);
     if (from >= to) break;
-    const Stretch stretch = expected.between(from, to);
+    const Stretch stretch = expected.up_to(to);
     if (stretch.expected < kLeastShare || stretch.minutes < (to - from) / 3) continue;
     const std::int64_t traded = day.quarters[q] + (day.minute / kQuarterMinutes == static_cast<int>(q) ? day.running : 0);
     const double ratio = static_cast<double>(traded) / 1e6 / (stretch.expected * level);
