@@ -29,6 +29,7 @@ class Live(live_support.PipeCase):
     def setUp(self):
         super().setUp()
         self.more_feed = ""
+        self.command = ["/bin/cat"]
         self.more_channel = ""
         self.more = ""
 
@@ -38,7 +39,7 @@ class Live(live_support.PipeCase):
 trend = "up"
 [feed]
 kind = "pipe"
-command = ["/bin/cat", "{fifo}"]
+command = {json.dumps([*self.command, str(fifo)])}
 {self.more_feed}
 [[channel]]
 name = "out"
@@ -115,6 +116,16 @@ normal_volume = 1_300_000
         self.stop()
         ids = [notice["id"] for notice in self.notices()]
         self.assertEqual(len(ids), len(set(ids)))
+
+    def test_killed_it_leaves_the_control_socket_to_the_next_though_its_feeds_program_lives_on(self):
+        self.command = ["/bin/sh", "-c", 'cat "$0"; exec sleep 60']
+        for _ in range(2):
+            self.start()
+            self.daemon.kill()
+        self.start()
+        self.assertNotIn("another brimwatch answers", self.daemon.said())
+        self.assertEqual(self.now()["watches"][0]["symbol"], "KLVN")
+        self.stop()
 
     def test_a_silent_feed_is_told_once_and_its_return_too(self):
         self.more_feed = "silent_after = 1"
