@@ -7,8 +7,6 @@
 #include "app/feed_notices.h"
 #include "app/late_start.h"
 #include "app/signs_of_life.h"
-#include "journal/backlog.h"
-#include "journal/batch.h"
 
 namespace brimwatch {
 namespace {
@@ -18,9 +16,6 @@ constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
-constexpr Nanos kDiskPatience = 10 * kSecond;
-constexpr const char* kNoAnswer = "the disk has not answered for 10 s";
-constexpr std::size_t kCoalesceFrom = 10'000;  ///< rows
 
 /// A list whose watches are all over is silent, and nobody would know why. `now`: outside hours the next session counts,
 /// so that a list of the weekend is not called idle.
@@ -48,6 +43,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       desk_(std::move(desk)),
       collector_(*desk_),
       lessons_(*desk_, desk_->settings().history.learned),
+      keeping_(world_of_keeping()),
       out_(world_of_ways_out()),
       in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
           {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
@@ -64,6 +60,18 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
   out_.set_channels(desk_->settings().channels, desk_->settings().evening);
 }
 
+Keeping::World House::world_of_keeping() {
+  return {.steady = world_.steady,
+          .post = world_.post,
+          .say = world_.say,
+          .trouble = world_.trouble,
+          .has_news = [this] { return has_news(); },
+          .take_news = [this] { return take_news(); },
+          .add_states = [this](JournalBatch& batch) { add_states(batch); },
+          .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
+          .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
+}
+
 WaysOut::World House::world_of_ways_out() {
   WaysOut::World world;
   world.wall = world_.wall;
@@ -72,11 +80,7 @@ WaysOut::World House::world_of_ways_out() {
   world.log = world_.trouble;
   world.keep = [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
     on_delivery_rows(rows);
-    JournalBatch batch;
-    batch.deliveries = std::move(rows);
-    if (!hangs_) return hand_over(std::move(batch), false, std::move(then));
-    hold_back(std::move(batch));
-    world_.post(std::move(then));
+    keeping_.keep_deliveries(std::move(rows), std::move(then));
   };
   world.report = [this](const ChannelReport& report) { on_channel_report(report); };
   world.seed = world_.seed;
@@ -99,19 +103,17 @@ void House::restore(Kept kept) {
 
 void House::do_without(const std::string& trouble) {
   own_.go_on_unread(world_.wall(), desk_->main_calendar());
-  journal_trouble_ = trouble;
-  without_ = true;
+  keeping_.do_without(trouble);
 }
 
 void House::start(BatchKeeper& keeper, Records& records) {
-  keeper_ = &keeper;
+  keeping_.start(keeper);
   records_ = &records;
   started_ = world_.wall();
-  keeper_->set_recipients(out_.recipients());
-  if (!journal_trouble_.empty()) {
-    world_.say(LogLevel::error, journal_trouble_);
-    tell_self_check("notices are told and not kept, and what was told before this start may be told again: " +
-                    journal_trouble_);
+  keeper.set_recipients(out_.recipients());
+  if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {
+    world_.say(LogLevel::error, trouble);
+    tell_self_check("notices are told and not kept, and what was told before this start may be told again: " + trouble);
   }
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
 }
@@ -134,7 +136,7 @@ void House::on_ticks(std::span<const Tick> all) {
   ticks_seen_ += ticks.size();
   dirty_ = true;
   look_at_day(*desk_, engine_now(), book_);
-  if (has_news()) flush();
+  if (has_news()) keeping_.flush();
 }
 
 bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPlayed < tick.received; }
@@ -198,23 +200,11 @@ void House::fill_hole_of_start(const Tick& first) {
 
 Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
 
-/// Everything that changed and all notices of it in one transaction; what is written goes to the channels. One at a time:
-/// what comes while the disk is at work goes in the next one, so that a slow disk gets fewer and larger ones.
-void House::flush() {
-  if (hangs_) hold_back(take_news());
-  else if (writing_ == 0) write_out();
-}
-
-void House::write_out() {
-  if (hangs_) hold_back(take_news());  // the end of the program: they are told, and handed over all the same
-  JournalBatch batch = std::exchange(kept_back_, {});
-  coalesce_at_ = 0;
-  append(batch, take_news());
+void House::add_states(JournalBatch& batch) {
   desk_->engine().take_changed(batch.watches, batch.symbols);
   if (today_ != Date{}) batch.day = today_;
   dirty_ = false;
   last_flush_ = world_.steady();
-  if (!batch.empty()) hand_over(std::move(batch), true, {});
 }
 
 JournalBatch House::take_news() {
@@ -223,66 +213,6 @@ JournalBatch House::take_news() {
   holes_ += batch.holes.size();
   if (!batch.empty()) remember(batch);
   return batch;
-}
-
-/// `then` when the keeper has answered, or when that takes too long.
-void House::hand_over(JournalBatch batch, bool ours, std::function<void()> then) {
-  if (on_their_way_.empty()) asked_ = world_.steady();
-  const std::uint64_t number = ++handed_over_;
-  on_their_way_[number] = {batch.notices, std::move(then), ours};
-  if (ours) ++writing_;
-  keeper_->submit(std::move(batch),
-                  [this, number](bool durable) { world_.post([this, number, durable] { on_answer(number, durable); }); });
-}
-
-void House::on_answer(std::uint64_t number, bool durable) {
-  const OnItsWay answered = std::move(on_their_way_.extract(number).mapped());
-  asked_ = world_.steady();
-  if (answered.ours) --writing_;
-  if (std::exchange(hangs_, false)) {
-    write_out();
-    kept_again_with_ = handed_over_;
-  }
-  if (answered.then) answered.then();
-  if (kept_again_with_ != 0 && number >= kept_again_with_) {
-    kept_again_with_ = 0;
-    if (durable) on_journal("");  // else the keeper has said why, and will say when that is over
-  }
-  if (has_news()) flush();
-}
-
-/// A disk that hangs reports no error, and the thread that waits for it cannot be called back. After a while what it has
-/// is told and sent as if it could not be written, and what comes meanwhile waits here.
-void House::look_at_disk() {
-  const Nanos now = world_.steady();
-  if (now - std::exchange(last_beat_, now) >= kDiskPatience) asked_ = now;  // the computer slept, and not the disk alone
-  if (hangs_ || on_their_way_.empty() || now - asked_ < kDiskPatience) return;
-  hangs_ = true;
-  if (journal_trouble_.empty()) on_journal(kNoAnswer);
-  std::vector<NoticeRecord> notices;
-  std::vector<std::function<void()>> sends;
-  for (auto& [number, one] : on_their_way_) {
-    notices.insert(notices.end(), one.notices.begin(), one.notices.end());
-    one.notices.clear();
-    if (one.then) sends.push_back(std::exchange(one.then, {}));
-  }
-  for (const auto& send : sends) send();
-  on_written(std::move(notices), false);
-}
-
-/// Told at once, kept when the disk answers. The engine's states stay where they are: only the newest are wanted then.
-void House::hold_back(JournalBatch batch) {
-  for (const NoticeRecord& record : batch.notices) told_undurable_.insert(record.id);
-  if (!batch.notices.empty()) world_.post([this, notices = batch.notices] { tell(notices); });
-  append(kept_back_, std::move(batch));
-  if (rows_of(kept_back_) <= std::max(coalesce_at_, kCoalesceFrom)) return;
-  coalesce(kept_back_);
-  if (kept_back_.notices.size() > kBacklogMost) {
-    const auto surplus = static_cast<std::ptrdiff_t>(kept_back_.notices.size() - kBacklogMost);
-    kept_back_.notices.erase(kept_back_.notices.begin(), kept_back_.notices.begin() + surplus);
-    world_.trouble(LogLevel::error, "journal: too many notices wait for the disk; the oldest will not be kept");
-  }
-  coalesce_at_ = rows_of(kept_back_) + kCoalesceFrom;
 }
 
 /// In a rehearsal: however long ago that day was, to the channels it is now, or it would have expired. The journal keeps
@@ -318,16 +248,6 @@ void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
   }
 }
 
-/// Notices that went out while the journal could not be written come again when it can; they are not sent twice.
-void House::on_written(std::vector<NoticeRecord> written, bool durable) {
-  if (durable) asked_ = world_.steady();  // the disk answers: what it says of the batch itself is on its way to us
-  std::erase_if(written, [&](const NoticeRecord& record) {
-    return durable ? told_undurable_.erase(record.id) > 0 : !told_undurable_.insert(record.id).second;
-  });
-  tell(std::move(written));
-  if (durable && without_) on_journal("");
-}
-
 void House::tell(std::vector<NoticeRecord> notices) {
   for (NoticeRecord& record : notices) {
     take_as_new(record);
@@ -355,8 +275,8 @@ void House::on_beat() {
     look_at_day(*desk_, engine_now(), book_);
   }
   ++progress_;
-  look_at_disk();
-  if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) flush();
+  keeping_.on_beat();
+  if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) keeping_.flush();
   pump();
   now_and_then();
 }
@@ -376,7 +296,7 @@ void House::now_and_then() {
 
 /// The review of the day, once it is over. What is not yet on its way to the journal must be there before it is read.
 void House::say_what_held() {
-  if (!world_.make_review || keeper_->waiting() > 0 || writing_ > 0 || has_news()) return;
+  if (!world_.make_review || !keeping_.is_idle() || has_news()) return;
   const Timestamp now = engine_now();
   const Calendar& calendar = desk_->main_calendar();
   // A day of which nothing has been seen, neither now nor before a restart, has no review.
@@ -388,7 +308,7 @@ void House::say_what_held() {
     review.notice.age =
         std::max<Nanos>(world_.wall() - review.notice.time, 0);  // it is new now, however old the feed's time
     collector_.batch.notices.push_back(std::move(review));
-    flush();
+    keeping_.flush();
   });
 }
 
@@ -399,7 +319,7 @@ void House::say_good_morning() {
   if (own_.has_said(calendar.local_date(now), kMorning, NoticeKind::self_check)) return;
   Notice notice;
   notice.kind = NoticeKind::self_check;
-  notice.detail = morning_line(*desk_, in_.rows(), journal_trouble_, now);
+  notice.detail = morning_line(*desk_, in_.rows(), keeping_.trouble(), now);
   tell_about(kMorning, std::move(notice));
 }
 
@@ -409,7 +329,7 @@ void House::save_lessons() { world_.save_lessons(lessons_.take_all(), lessons_.f
 
 void House::tell_about(const std::string& name, Notice notice) {
   collector_.batch.notices.push_back(own_.make(name, std::move(notice), world_.wall(), desk_->main_calendar()));
-  flush();
+  keeping_.flush();
 }
 
 void House::tell_self_check(const std::string& detail) {
@@ -417,17 +337,6 @@ void House::tell_self_check(const std::string& detail) {
   notice.kind = NoticeKind::self_check;
   notice.detail = detail;
   tell_about("", std::move(notice));
-}
-
-void House::on_journal(const std::string& trouble) {
-  if (trouble == journal_trouble_ || (without_ && !trouble.empty())) return;  // that much has been told
-  if (trouble.empty() && (hangs_ || kept_again_with_ != 0)) return;           // not all is kept yet
-  if (trouble.empty()) without_ = false, told_undurable_.clear();
-  journal_trouble_ = trouble;
-  world_.say(trouble.empty() ? LogLevel::info : LogLevel::error,
-             trouble.empty() ? "journal: works again" : "journal: " + trouble);
-  tell_self_check(trouble.empty() ? "the journal works again; notices are kept"
-                                  : "the journal cannot be written: " + trouble);
 }
 
 void House::on_channel_report(const ChannelReport& report) {
@@ -475,7 +384,7 @@ void House::acknowledge(const std::string& notice_id) {
 // --- seen from outside ---
 
 bool House::is_well() const {
-  if (!journal_trouble_.empty()) return false;
+  if (!keeping_.trouble().empty()) return false;
   const std::vector<FeedRow> feeds = in_.rows();
   return !in_session() || std::any_of(feeds.begin(), feeds.end(), [](const FeedRow& feed) { return feed.carrying; });
 }
@@ -497,9 +406,9 @@ Snapshot House::snapshot() const {
     view.notices_by_kind.emplace_back(to_string(static_cast<NoticeKind>(kind)), by_kind_[kind]);
   view.projection_errors = errors_.rows();
   view.holes = holes_;
-  view.journal_waiting = keeper_->waiting();
-  view.journal_failures = keeper_->counters().failures;
-  view.journal_trouble = journal_trouble_;
+  view.journal_waiting = keeping_.keeper().waiting();
+  view.journal_failures = keeping_.keeper().counters().failures;
+  view.journal_trouble = keeping_.trouble();
   if (world_.recording) view.recording = world_.recording();
   return view;
 }
@@ -519,7 +428,7 @@ bool House::apply(ReadyDesk ready) {
   desk_->apply(std::move(*ready.parts));
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
   out_.set_channels(desk_->settings().channels, desk_->settings().evening);
-  keeper_->set_recipients(out_.recipients());
+  keeping_.keeper().set_recipients(out_.recipients());
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now())) {
     const std::string detail = "since the reload no watch is in force; nothing will be told of any price";
@@ -531,10 +440,10 @@ bool House::apply(ReadyDesk ready) {
 
 void House::begin_end() {
   in_.stop();
-  write_out();
+  keeping_.write_out();
   if (lessons_.has_news()) save_lessons();
 }
 
-bool House::is_quiet() const { return keeper_->waiting() == 0 && writing_ == 0 && !has_news() && out_.idle(); }
+bool House::is_quiet() const { return keeping_.is_idle() && !has_news() && out_.idle(); }
 
 }  // namespace brimwatch

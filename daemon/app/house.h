@@ -9,7 +9,6 @@
 #include <functional>
 #include <map>
 #include <memory>
-#include <set>
 #include <string>
 
 #include "app/collector.h"
@@ -18,6 +17,7 @@
 #include "app/evening_lessons.h"
 #include "app/evening_review.h"
 #include "app/feed_clock.h"
+#include "app/keeping.h"
 #include "app/kept.h"
 #include "app/own_notices.h"
 #include "app/projection_errors.h"
@@ -75,8 +75,8 @@ class House {
   void on_beat();
 
   /// From the keeper, posted.
-  void on_written(std::vector<NoticeRecord> written, bool durable);
-  void on_journal(const std::string& trouble);  ///< empty: it works again
+  void on_written(std::vector<NoticeRecord> written, bool durable) { keeping_.on_written(std::move(written), durable); }
+  void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
   void acknowledge(const std::string& notice_id);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
@@ -108,6 +108,7 @@ class House {
   void end(std::chrono::milliseconds most) { out_.stop(most); }
 
  private:
+  Keeping::World world_of_keeping();
   WaysOut::World world_of_ways_out();
   void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
@@ -115,14 +116,9 @@ class House {
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
   void fill_hole_of_start(const Tick& first);
-  void flush();
-  void write_out();
   void take_as_new(NoticeRecord& record) const;
   JournalBatch take_news();
-  void hand_over(JournalBatch batch, bool ours, std::function<void()> then);
-  void on_answer(std::uint64_t number, bool durable);
-  void look_at_disk();
-  void hold_back(JournalBatch batch);
+  void add_states(JournalBatch& batch);
   void tell(std::vector<NoticeRecord> notices);
   [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
@@ -144,25 +140,11 @@ class House {
   EveningLessons lessons_;
   EveningClock evening_;
   OwnNotices own_;
+  Keeping keeping_;
   WaysOut out_;
   WaysIn in_;
-  BatchKeeper* keeper_ = nullptr;
   Records* records_ = nullptr;
 
-  /// A batch that the keeper has. Of its states no copy is needed: nobody is told of them.
-  struct OnItsWay {
-    std::vector<NoticeRecord> notices;
-    std::function<void()> then;
-    bool ours = false;  ///< with the engine's state; the others are rows of deliveries
-  };
-  std::map<std::uint64_t, OnItsWay> on_their_way_;  ///< in the order in which they were handed over
-  std::uint64_t handed_over_ = 0;
-  std::uint64_t kept_again_with_ = 0;  ///< after a disk has hung: the batch with which all is kept; 0: none is awaited
-  Nanos asked_ = 0, last_beat_ = 0;    ///< since when the disk owes an answer
-  bool hangs_ = false;
-  JournalBatch kept_back_;  ///< told already; waits here while the disk hangs
-  std::size_t coalesce_at_ = 0;
-  std::set<std::string> told_undurable_;
   Date today_;
   FeedClock feed_clock_;
   std::vector<Tick> doubted_;  ///< dated far ahead, two at the most: the third bears them out
@@ -173,15 +155,12 @@ class House {
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
   bool dirty_ = false;
-  int writing_ = 0;  ///< of those on their way, ours
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
   std::array<std::uint64_t, kNoticeKinds> by_kind_{};
   DayBook book_;
   ProjectionErrors errors_;
-  std::string journal_trouble_;
-  bool without_ = false;  ///< since the start no journal could be used
 };
 
 /// Each symbol of the watches once, sorted.
