@@ -120,3 +120,10 @@ std::vector<Trouble> Log::troubles() const {
 std::uint64_t Log::dropped() const { return impl_->pool->overrun_counter(); }
 
 }  // namespace brimwatch
+
+#ifdef __SANITIZE_THREAD__
+/// Two libraries that are not built with the thread sanitizer: it does not see what they do to wait for each other (the
+/// log's last reference, the time zones' first use).
+extern "C" const char* __tsan_default_suppressions();
+extern "C" const char* __tsan_default_suppressions() { return "race:libspdlog.so\nrace:libdate-tz.so\n"; }
+#endif

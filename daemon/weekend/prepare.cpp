@@ -77,7 +77,7 @@ class Scan {
   void run(const std::vector<std::string>& files) {
     out_.files = static_cast<int>(files.size());
     std::vector<std::thread> others;
-    for (int i = 1; i < input_.threads; ++i) others.emplace_back([&] { work(files, false); });
+    for (int i = 1; i < std::min(input_.threads, out_.files); ++i) others.emplace_back([&] { work(files, false); });
     work(files, true);
     for (std::thread& other : others) other.join();
   }
