@@ -341,7 +341,9 @@ void House::tell_self_check(const std::string& detail) {
 
 void House::on_channel_report(const ChannelReport& report) {
   const Calendar& calendar = desk_->main_calendar();
-  tell_about(report.channel, notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
+  // One that some of its recipients refuse still reaches the others: they are told through it too.
+  tell_about(report.some ? "" : report.channel,
+             notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
 }
 
 /// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it has stood still, at what a

@@ -5,19 +5,22 @@
 namespace brimwatch {
 
 void Health::delivered(Timestamp now) {
-  if (told_) tell({.channel = channel_, .works = true, .since = since_, .at = now, .reply = {}, .gone = gone_});
+  if (told_) {
+    tell(
+        {.channel = channel_, .works = true, .some = told_some_, .since = since_, .at = now, .reply = {}, .gone = gone_});
+  }
   failures_ = 0, gone_ = 0;
   since_ = {}, first_failure_ = {};
   told_ = false;
 }
 
-void Health::failed(Timestamp now, const std::string& reply, bool for_good) {
+void Health::failed(Timestamp now, const std::string& reply, bool for_good, bool some) {
   if (failures_++ == 0) first_failure_ = now;
   if (!in_trouble() && (for_good || failures_ >= kFailuresBeforeTrouble)) since_ = first_failure_;
   // A channel that comes and goes is not told at every turn.
   const bool too_soon = told_at_.is_set() && now - told_at_ < kTellAgainAfter && now >= told_at_;
   if (in_trouble() && !told_ && !too_soon)
-    tell({.channel = channel_, .refused = for_good, .since = since_, .at = now, .reply = reply});
+    tell({.channel = channel_, .refused = for_good, .some = some, .since = since_, .at = now, .reply = reply});
 }
 
 void Health::hangs(Timestamp now, Timestamp since) {
@@ -28,6 +31,7 @@ void Health::hangs(Timestamp now, Timestamp since) {
 void Health::tell(ChannelReport report) {
   told_at_ = report.at;
   told_ = true;
+  told_some_ = report.some;
   report_ = std::move(report);
 }
 
@@ -40,6 +44,13 @@ Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::
   notice.day = day;
   notice.time = report.at;
   const std::string since = to_clock(report.since, offset);
+  if (report.some) {
+    notice.detail = "channel " + report.channel;
+    notice.detail += report.works ? ": everybody gets the notices again; some did not since " + since + "."
+                                  : ": some of those it goes to refuse notices, since " + since + " (" + report.reply +
+                                        "); the others get them. Put the address right, or take it out.";
+    return notice;
+  }
   if (report.works) {
     notice.detail = "channel works again; it did not get through since " + since + ". ";
     notice.detail += report.gone == 0 ? "Nothing was lost; what waited goes out now."

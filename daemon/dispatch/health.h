@@ -12,6 +12,7 @@ struct ChannelReport {
   std::string channel;
   bool works = false;
   bool refused = false;  ///< the other side will not take it, now or later: something must be put right
+  bool some = false;     ///< some of its recipients refuse, the others get everything
   Timestamp since;       ///< when the trouble began
   Timestamp at;
   std::string reply;  ///< the other side's last words
@@ -19,7 +20,7 @@ struct ChannelReport {
 };
 
 /// The report as a notice of kind self-check, for the other channels and the journal; word it with the channel's name as
-/// its symbol, so that it does not go to the channel itself while that is in trouble.
+/// its symbol, so that it does not go to the channel itself while that is in trouble; of `some` it may.
 [[nodiscard]] Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::seconds offset);
 
 class Health {
@@ -27,8 +28,8 @@ class Health {
   explicit Health(std::string channel) : channel_(std::move(channel)) {}
 
   void delivered(Timestamp now);
-  /// An attempt failed; `for_good`: trying again will not help.
-  void failed(Timestamp now, const std::string& reply, bool for_good);
+  /// An attempt failed; `for_good`: trying again will not help; `some`: other recipients have it.
+  void failed(Timestamp now, const std::string& reply, bool for_good, bool some = false);
   void hangs(Timestamp now, Timestamp since);
   void gone() { ++gone_; }
 
@@ -45,7 +46,7 @@ class Health {
   std::string channel_;
   int failures_ = 0, gone_ = 0;
   Timestamp first_failure_, since_, told_at_;
-  bool told_ = false;
+  bool told_ = false, told_some_ = false;
   std::optional<ChannelReport> report_;
 };
 

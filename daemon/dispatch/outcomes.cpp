@@ -83,7 +83,7 @@ void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp 
 }
 
 void ChannelQueue::on_dead(Parcel parcel, const Delivery& delivery, Timestamp now) {
-  health_.failed(now, delivery.reply, true);
+  health_.failed(now, delivery.reply, true, delivery.taken_by_some);
   if (parcel.is_digest()) return split(std::move(parcel), now);
   // Who refused it is told as the channel's trouble; the notice itself has arrived.
   if (delivery.taken_by_some) return arrived(parcel, delivery.reply, now);

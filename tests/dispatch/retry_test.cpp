@@ -154,6 +154,16 @@ TEST(Retry, CountsWhatSomeTookAndOthersRefusedAsArrivedAndTellsTheRefusal) {
   ASSERT_EQ(reports.size(), 1U);
   EXPECT_FALSE(reports[0].works);
   EXPECT_EQ(reports[0].reply, reply);
+  EXPECT_TRUE(reports[0].some);
+  EXPECT_EQ(notice_of(reports[0], desk::kDay, 1, std::chrono::hours{-5}).detail,
+            "channel mail: some of those it goes to refuse notices, since 10:00:00 (" + reply +
+                "); the others get them. Put the address right, or take it out.");
+  desk.write("ORRI");
+  desk.result(desk.one(), Outcome::delivered);
+  const auto back = desk.dispatcher.take_reports();
+  ASSERT_EQ(back.size(), 1U);
+  EXPECT_EQ(notice_of(back[0], desk::kDay, 2, std::chrono::hours{-5}).detail,
+            "channel mail: everybody gets the notices again; some did not since 10:00:00.");
 }
 
 TEST(Retry, RepeatsUntilAcknowledgedWhatSomeTook) {
