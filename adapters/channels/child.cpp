@@ -2,7 +2,6 @@
 
 #include <fcntl.h>
 #include <poll.h>
-#include <spawn.h>
 #include <sys/mman.h>
 #include <sys/syscall.h>
 #include <sys/wait.h>
@@ -12,6 +11,7 @@
 #include <csignal>
 #include <cstring>
 
+#include "adapters/process/spawn_plan.h"
 #include "core/text.h"
 
 namespace brimwatch {
@@ -51,49 +51,6 @@ Status fill(int fd, std::string_view text) {
   if (::lseek(fd, 0, SEEK_SET) != 0) return fail_errno("cannot rewind the input", errno);
   return {};
 }
-
-std::vector<char*> pointers(const std::vector<std::string>& words) {
-  std::vector<char*> out;
-  for (const std::string& word : words) out.push_back(const_cast<char*>(word.c_str()));
-  out.push_back(nullptr);
-  return out;
-}
-
-/// The attributes and file actions of posix_spawn, freed at the end.
-class Plan {
- public:
-  Plan(int input, int errors) {
-    posix_spawn_file_actions_init(&actions_);
-    posix_spawn_file_actions_adddup2(&actions_, input, 0);
-    posix_spawn_file_actions_addopen(&actions_, 1, "/dev/null", O_WRONLY, 0);
-    posix_spawn_file_actions_adddup2(&actions_, errors, 2);
-    posix_spawn_file_actions_addclosefrom_np(&actions_, 3);
-    posix_spawnattr_init(&attributes_);
-    sigset_t all, none;
-    sigfillset(&all);
-    sigemptyset(&none);
-    posix_spawnattr_setsigdefault(&attributes_, &all);
-    posix_spawnattr_setsigmask(&attributes_, &none);
-    posix_spawnattr_setpgroup(&attributes_, 0);
-    posix_spawnattr_setflags(&attributes_, POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETSIGMASK);
-  }
-  ~Plan() {
-    posix_spawn_file_actions_destroy(&actions_);
-    posix_spawnattr_destroy(&attributes_);
-  }
-  Plan(const Plan&) = delete;
-  Plan& operator=(const Plan&) = delete;
-
-  [[nodiscard]] int spawn(const ChildJob& job, pid_t& pid) const {
-    const auto argv = pointers(job.argv);
-    const auto environment = pointers(job.environment);
-    return ::posix_spawnp(&pid, argv[0], &actions_, &attributes_, argv.data(), environment.data());
-  }
-
- private:
-  posix_spawn_file_actions_t actions_;
-  posix_spawnattr_t attributes_;
-};
 
 /// Takes what the child says on standard error; keeps the start, throws away the rest so that it never blocks on us.
 class Errors {
@@ -160,7 +117,11 @@ Result<ChildEnd> run_child(const ChildJob& job) {
   const Fd from_child(ends[0]);
   Fd to_us(ends[1]);
   pid_t pid = -1;
-  if (const int code = Plan(input.get(), to_us.get()).spawn(job, pid); code != 0) {
+  SpawnPlan plan;
+  plan.give(STDIN_FILENO, input.get());
+  plan.give_nothing(STDOUT_FILENO, O_WRONLY);
+  plan.give(STDERR_FILENO, to_us.get());
+  if (const int code = plan.spawn(job.argv, &job.environment, pid); code != 0) {
     return fail_errno("cannot start " + clean_line(job.argv[0], 100), code);
   }
   to_us.close();

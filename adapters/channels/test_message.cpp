@@ -23,14 +23,14 @@ Message test_message(std::string_view channel, std::chrono::sys_seconds now, std
   return message;
 }
 
-std::string_view to_string(Outcome outcome) {
-  switch (outcome) {
+std::string_view words_of(const Delivery& delivery) {
+  switch (delivery.outcome) {
     case Outcome::delivered:
       return "delivered";
     case Outcome::retry:
       return "failed, may work another time";
     case Outcome::dead:
-      return "refused for good";
+      return delivery.taken_by_some ? "refused for good by some, the others have it" : "refused for good";
     case Outcome::unknown:
       return "unknown, it may have arrived";
   }

@@ -11,6 +11,6 @@ namespace brimwatch {
 /// UTC.
 [[nodiscard]] Message test_message(std::string_view channel, std::chrono::sys_seconds now, std::chrono::seconds offset);
 
-[[nodiscard]] std::string_view to_string(Outcome outcome);
+[[nodiscard]] std::string_view words_of(const Delivery& delivery);
 
 }  // namespace brimwatch

@@ -2,7 +2,6 @@
 
 #include <fcntl.h>
 #include <signal.h>
-#include <spawn.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -12,7 +11,7 @@
 #include <boost/asio/steady_timer.hpp>
 #include <memory>
 
-extern char** environ;
+#include "adapters/process/spawn_plan.h"
 
 namespace brimwatch {
 namespace {
@@ -35,31 +34,6 @@ struct Pipe {
     return true;
   }
   [[nodiscard]] int take_read() { return std::exchange(read, -1); }
-};
-
-/// What posix_spawn is told: streams, a process group of its own, and the signals as a program expects them.
-class SpawnPlan {
- public:
-  SpawnPlan() {
-    ::posix_spawn_file_actions_init(&actions);
-    ::posix_spawnattr_init(&attributes);
-    sigset_t none, all;
-    sigemptyset(&none);
-    sigfillset(&all);
-    ::posix_spawnattr_setsigmask(&attributes, &none);
-    ::posix_spawnattr_setsigdefault(&attributes, &all);
-    ::posix_spawnattr_setpgroup(&attributes, 0);
-    ::posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETPGROUP);
-  }
-  ~SpawnPlan() {
-    ::posix_spawn_file_actions_destroy(&actions);
-    ::posix_spawnattr_destroy(&attributes);
-  }
-  SpawnPlan(const SpawnPlan&) = delete;
-  SpawnPlan& operator=(const SpawnPlan&) = delete;
-
-  posix_spawn_file_actions_t actions{};
-  posix_spawnattr_t attributes{};
 };
 
 constexpr auto kLook = std::chrono::milliseconds(20);
@@ -113,17 +87,11 @@ Result<Child> spawn_child(const std::vector<std::string>& argv) {
   Pipe out, err;
   if (!out.open() || !err.open()) return fail("cannot make a pipe: " + std::string(::strerror(errno)));
   SpawnPlan plan;
-  ::posix_spawn_file_actions_addopen(&plan.actions, STDIN_FILENO, "/dev/null", O_RDONLY, 0);
-  ::posix_spawn_file_actions_adddup2(&plan.actions, out.write, STDOUT_FILENO);
-  ::posix_spawn_file_actions_adddup2(&plan.actions, err.write, STDERR_FILENO);
-  // Asio's sockets are not closed by themselves: a child that outlives a killed daemon would keep its control socket
-  // answering.
-  ::posix_spawn_file_actions_addclosefrom_np(&plan.actions, STDERR_FILENO + 1);
-  std::vector<char*> words;
-  for (const auto& word : argv) words.push_back(const_cast<char*>(word.c_str()));  // posix_spawn does not write to them
-  words.push_back(nullptr);
+  plan.give_nothing(STDIN_FILENO, O_RDONLY);
+  plan.give(STDOUT_FILENO, out.write);
+  plan.give(STDERR_FILENO, err.write);
   Child child;
-  const int error = ::posix_spawnp(&child.pid, words[0], &plan.actions, &plan.attributes, words.data(), environ);
+  const int error = plan.spawn(argv, nullptr, child.pid);
   if (error != 0) return fail("cannot start " + argv[0] + ": " + ::strerror(error));
   child.out = out.take_read();
   child.err = err.take_read();

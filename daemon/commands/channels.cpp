@@ -45,12 +45,12 @@ Tried try_one(const ChannelSettings& settings) {
 void print(const Tried& tried, bool json) {
   if (!json) {
     std::printf("%-16s %-8s %s (%.1f s): %s\n", tried.name.c_str(), tried.kind.c_str(),
-                std::string(to_string(tried.delivery.outcome)).c_str(), tried.seconds, tried.delivery.reply.c_str());
+                std::string(words_of(tried.delivery)).c_str(), tried.seconds, tried.delivery.reply.c_str());
   } else {
     const nlohmann::ordered_json line{{"channel", tried.name},
                                       {"kind", tried.kind},
                                       {"delivered", tried.delivery.outcome == Outcome::delivered},
-                                      {"outcome", to_string(tried.delivery.outcome)},
+                                      {"outcome", words_of(tried.delivery)},
                                       {"reply", tried.delivery.reply},
                                       {"seconds", tried.seconds}};
     std::puts(line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace).c_str());

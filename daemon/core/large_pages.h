@@ -7,7 +7,7 @@
 
 namespace brimwatch {
 
-/// `bytes` of memory, on large pages from kLargeFrom on where the system has them. Throws std::bad_alloc.
+/// `bytes` of memory, on large pages from a MiB on where the system has them. Throws std::bad_alloc.
 [[nodiscard]] void* allocate_large(std::size_t bytes);
 void free_large(void* memory, std::size_t bytes) noexcept;
 

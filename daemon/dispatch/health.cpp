@@ -14,13 +14,19 @@ void Health::delivered(Timestamp now) {
   told_ = false;
 }
 
-void Health::failed(Timestamp now, const std::string& reply, bool for_good, bool some) {
+void Health::failed(Timestamp now, const Delivery& delivery) {
+  const bool for_good = delivery.outcome == Outcome::dead;
   if (failures_++ == 0) first_failure_ = now;
   if (!in_trouble() && (for_good || failures_ >= kFailuresBeforeTrouble)) since_ = first_failure_;
   // A channel that comes and goes is not told at every turn.
   const bool too_soon = told_at_.is_set() && now - told_at_ < kTellAgainAfter && now >= told_at_;
   if (in_trouble() && !told_ && !too_soon)
-    tell({.channel = channel_, .refused = for_good, .some = some, .since = since_, .at = now, .reply = reply});
+    tell({.channel = channel_,
+          .refused = for_good,
+          .some = delivery.taken_by_some,
+          .since = since_,
+          .at = now,
+          .reply = delivery.reply});
 }
 
 void Health::hangs(Timestamp now, Timestamp since) {

@@ -3,6 +3,7 @@
 #include <optional>
 #include <string>
 
+#include "adapters/channel.h"
 #include "core/notice.h"
 #include "core/timestamp.h"
 
@@ -28,8 +29,7 @@ class Health {
   explicit Health(std::string channel) : channel_(std::move(channel)) {}
 
   void delivered(Timestamp now);
-  /// An attempt failed; `for_good`: trying again will not help; `some`: other recipients have it.
-  void failed(Timestamp now, const std::string& reply, bool for_good, bool some = false);
+  void failed(Timestamp now, const Delivery& delivery);
   void hangs(Timestamp now, Timestamp since);
   void gone() { ++gone_; }
 

@@ -59,7 +59,7 @@ void ChannelQueue::repeat_later(Item item, int said, Timestamp now) {
 }
 
 void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp now) {
-  health_.failed(now, delivery.reply, false);
+  health_.failed(now, delivery);
   ++counters_.retried;
   if (delivery.outcome == Outcome::unknown) ++parcel.unknowns, ++counters_.unknown;
   if (parcel.repeat > 0) return repeat_later(std::move(parcel.items.front()), parcel.repeat, now);
@@ -83,7 +83,7 @@ void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp 
 }
 
 void ChannelQueue::on_dead(Parcel parcel, const Delivery& delivery, Timestamp now) {
-  health_.failed(now, delivery.reply, true, delivery.taken_by_some);
+  health_.failed(now, delivery);
   if (parcel.is_digest()) return split(std::move(parcel), now);
   // Who refused it is told as the channel's trouble; the notice itself has arrived.
   if (delivery.taken_by_some) return arrived(parcel, delivery.reply, now);
