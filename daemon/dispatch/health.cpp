@@ -20,13 +20,13 @@ void Health::failed(Timestamp now, const Delivery& delivery) {
   if (!in_trouble() && (for_good || failures_ >= kFailuresBeforeTrouble)) since_ = first_failure_;
   // A channel that comes and goes is not told at every turn.
   const bool too_soon = told_at_.is_set() && now - told_at_ < kTellAgainAfter && now >= told_at_;
-  if (in_trouble() && !told_ && !too_soon)
-    tell({.channel = channel_,
-          .refused = for_good,
-          .some = delivery.taken_by_some,
-          .since = since_,
-          .at = now,
-          .reply = delivery.reply});
+  if (!in_trouble() || told_ || too_soon) return;
+  tell({.channel = channel_,
+        .refused = for_good,
+        .some = delivery.taken_by_some,
+        .since = since_,
+        .at = now,
+        .reply = delivery.reply});
 }
 
 void Health::hangs(Timestamp now, Timestamp since) {
@@ -53,8 +53,8 @@ Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::
   if (report.some) {
     notice.detail = "channel " + report.channel;
     notice.detail += report.works ? ": everybody gets the notices again; some did not since " + since + "."
-                                  : ": some of those it goes to refuse notices, since " + since + " (" + report.reply +
-                                        "); the others get them. Put the address right, or take it out.";
+                                  : ": some recipients refuse notices; since " + since + " (" + report.reply +
+                                        "). The others get them. Put the address right, or take it out.";
     return notice;
   }
   if (report.works) {

@@ -156,8 +156,8 @@ TEST(Retry, CountsWhatSomeTookAndOthersRefusedAsArrivedAndTellsTheRefusal) {
   EXPECT_EQ(reports[0].reply, reply);
   EXPECT_TRUE(reports[0].some);
   EXPECT_EQ(notice_of(reports[0], desk::kDay, 1, std::chrono::hours{-5}).detail,
-            "channel mail: some of those it goes to refuse notices, since 10:00:00 (" + reply +
-                "); the others get them. Put the address right, or take it out.");
+            "channel mail: some recipients refuse notices; since 10:00:00 (" + reply +
+                "). The others get them. Put the address right, or take it out.");
   desk.write("ORRI");
   desk.result(desk.one(), Outcome::delivered);
   const auto back = desk.dispatcher.take_reports();
