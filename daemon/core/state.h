@@ -23,13 +23,15 @@ struct WatchMemory {
   Weight weight_said = Weight::unknown;           ///< the last judgement that was told: at the crossing, arrived or faded
   std::uint16_t confirm_trades = 0;  ///< trades in a row at or above the pivot, while a crossing awaits confirmation
   bool confirm_opened_over = false;  ///< the first of them opened the day above the range
+  char crossing_exchange = 0;
   Timestamp confirm_since;
   std::uint64_t crossing_trade = 0;  ///< the trade behind the last crossing
   Price crossing_price;
   Timestamp crossing_time;
-  NoticeKind event = NoticeKind::crossed;  ///< the last thing that happened after it, with the trade behind it and what
-  Side event_side = Side::unknown;         ///< stood before: for the case that the trade is cancelled
+  Side event_side = Side::unknown;  ///< what stood before the last thing that happened, with the trade behind it: for the
+                                    ///< case that the trade is cancelled
   bool event_armed = true, event_following = false, event_loss_pending = false;
+  char event_exchange = 0;
   std::uint64_t event_trade = 0;
   Price event_price;
   Timestamp event_time;                              ///< not set: nothing to take back
@@ -103,10 +105,11 @@ void each_field(Memory& m, Visit&& visit) {
   visit("faded_told", m.faded_told), visit("silent", m.silent), visit("weight_said", m.weight_said);
   visit("confirm_trades", m.confirm_trades), visit("confirm_opened_over", m.confirm_opened_over);
   visit("confirm_since", m.confirm_since), visit("crossing_trade", m.crossing_trade);
-  visit("crossing_price", m.crossing_price), visit("crossing_time", m.crossing_time), visit("event", m.event);
+  visit("crossing_price", m.crossing_price), visit("crossing_time", m.crossing_time);
   visit("event_side", m.event_side), visit("event_armed", m.event_armed), visit("event_following", m.event_following);
   visit("event_loss_pending", m.event_loss_pending), visit("event_trade", m.event_trade);
   visit("event_price", m.event_price), visit("event_time", m.event_time), visit("counts", m.counts);
+  visit("crossing_exchange", m.crossing_exchange), visit("event_exchange", m.event_exchange);
 }
 
 template <typename Memory, typename Visit>

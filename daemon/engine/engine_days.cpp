@@ -18,7 +18,7 @@ bool is_about_the_price(NoticeKind kind) {
     case NoticeKind::fell_under:
     case NoticeKind::loss_limit:
     case NoticeKind::corrected:
-      return true;
+      break;
     case NoticeKind::halted:
     case NoticeKind::resumed:
     case NoticeKind::feed_silent:
@@ -28,7 +28,7 @@ bool is_about_the_price(NoticeKind kind) {
     case NoticeKind::self_check:
       return false;
   }
-  return false;
+  return true;
 }
 
 /// A close from history; not set where there is none, or none that could be.
@@ -92,7 +92,6 @@ void Engine::Impl::forget_day(SymbolId id, Date day) {
   SymbolMemory fresh;
   fresh.previous_close = adjacent ? close : Price{};
   fresh.halted_since = memory.halted_since;
-  fresh.recent_trades = memory.recent_trades;
   memory = fresh;
   hot.day = day;
   hot.last = {};
@@ -197,12 +196,6 @@ void Engine::Impl::write_day_record(SymbolId id, const Session& session) {
     record.knots[k] = share > 0 ? std::log(share) : std::nan("");
   }
   sink_->on_day(record);
-}
-
-/// A correction came after the day's end: the record is written again, the notice is not.
-void Engine::Impl::write_again(SymbolId id) {
-  const Session* const session = clock_of(hot_of(id)).session();
-  if (session != nullptr && cold_of(id).memory.ended) write_day_record(id, *session);
 }
 
 }  // namespace brimwatch

@@ -101,7 +101,6 @@ struct Engine::Impl {
   SymbolHot* admit_correction(const Tick& tick);
   [[nodiscard]] bool was_counted(const SymbolHot& hot, const Tick& tick) const;
   void change_volume(SymbolId id, Timestamp time, Shares by);
-  void write_again(SymbolId id);
 
   // engine_days.cpp
   void move_clock(std::uint8_t clock, Timestamp time);
@@ -133,6 +132,8 @@ struct Engine::Impl {
   [[nodiscard]] std::uint16_t bars_on(const SymbolHot& hot, const Tick& tick) const {
     return bars_of(tick.conditions, hot.tape == Tape::cts ? cts_ : utdf_);
   }
+
+  [[nodiscard]] bool is_watched(SymbolId id) const { return id < book_.hot.size() && hot_of(id).count > 0; }
 
   // Ids are checked once, where a tick comes in; from there on these do without.
   [[nodiscard]] SymbolHot& hot_of(SymbolId id) { return book_.hot.data()[id]; }

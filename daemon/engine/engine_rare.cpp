@@ -16,7 +16,7 @@ Print print_of(const Tick& tick) { return {tick.price, tick.time, tick.received,
 /// Like admit(), but a day that is over still takes corrections; a day that is past does not.
 SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
   if (is_ahead(tick)) return ++counters_.absurd, nullptr;  // nor may it end a day
-  if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return ++counters_.ignored, nullptr;
+  if (!is_watched(tick.symbol)) return ++counters_.ignored, nullptr;
   SymbolHot& hot = hot_of(tick.symbol);
   if (!clock_of(hot).holds(tick.time)) move_clock(hot.clock, tick.time);
   const DayClock& clock = clock_of(hot);
@@ -57,7 +57,7 @@ void Engine::Impl::take_cancel(const Tick& tick) {
   if (was_counted(*hot, tick)) change_volume(tick.symbol, tick.time, Shares{-tick.size.micros});
   undo(tick.symbol, print_of(tick));
   mark(tick.symbol);
-  if (clock_of(*hot).is_over()) write_again(tick.symbol);
+  if (clock_of(*hot).is_over()) write_day_record(tick.symbol, *clock_of(*hot).session());  // the notice is not said again
 }
 
 void Engine::Impl::take_correct(const Tick& tick) {
@@ -77,24 +77,23 @@ void Engine::Impl::take_correct(const Tick& tick) {
     undo(tick.symbol, old);
   }
   mark(tick.symbol);
-  if (clock_of(*hot).is_over()) write_again(tick.symbol);
+  if (clock_of(*hot).is_over()) write_day_record(tick.symbol, *clock_of(*hot).session());  // the notice is not said again
 }
 
 /// Takes back what the print did to the last price and to watches.
 void Engine::Impl::undo(SymbolId id, const Print& print) {
   SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
-  const bool both_ids = print.trade != 0 && memory.last_trade != 0;
-  const bool is_last =
-      both_ids ? print.trade == memory.last_trade : print.price == hot.last && print.time == memory.last_price_time;
-  if (hot.last.is_set() && is_last) hot.last = memory.before.is_set() ? memory.before : hot.last;
+  const Step taken_back{print.price, print.time, print.trade, print.exchange};
+  const Step last{hot.last, memory.last_price_time, memory.last_trade, hot.last_exchange};
+  if (hot.last.is_set() && memory.before.is_set() && is_same_trade(last, taken_back)) hot.last = memory.before;
   Print when = print;
   when.time = std::max(print.time, hot.newest);
   bool any = false;
   for (WatchSlot& slot : book_.watches(hot)) {
-    if (slot.memory.day != hot.day || !slot.is_active(hot.day)) continue;
+    if (!slot.is_active(hot.day)) continue;
     count_waiting(hot, slot, -1);
-    const bool undone = take_back(slot.memory, print.trade, print.price, print.time);
+    const bool undone = take_back(slot.memory, taken_back);
     count_waiting(hot, slot, +1);
     if (!undone) continue;
     any = true;
@@ -254,11 +253,11 @@ void Engine::Impl::reconcile(SymbolId id, Timestamp time, Shares day_volume) {
 void Engine::Impl::take_hole(const Tick& tick) {
   const Timestamp to = std::max(tick.received, tick.time);
   if (tick.symbol != kNoSymbol) {
-    if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return void(++counters_.ignored);
+    if (!is_watched(tick.symbol)) return void(++counters_.ignored);
     return hole_of(tick.symbol, tick.time, to);
   }
   for (SymbolId id = 0; id < book_.hot.size(); ++id) {
-    if (hot_of(id).count > 0) hole_of(id, tick.time, to);
+    if (is_watched(id)) hole_of(id, tick.time, to);
   }
 }
 

@@ -41,7 +41,7 @@ SymbolState Engine::Impl::state_of(SymbolId id) const {
 
 void Engine::Impl::restore_symbol(const SymbolState& state) {
   const SymbolId id = symbols_.find(state.symbol);
-  if (id >= book_.hot.size() || hot_of(id).count == 0) return;
+  if (!is_watched(id)) return;
   SymbolHot& hot = hot_of(id);
   SymbolCold& cold = cold_of(id);
   cold.memory = state;
@@ -63,7 +63,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
 
 void Engine::Impl::restore_watch(const WatchState& state) {
   const SymbolId id = symbols_.find(state.symbol);
-  if (id >= book_.hot.size()) return;
+  if (!is_watched(id)) return;
   const auto watches = book_.watches(hot_of(id));
   const auto it = std::lower_bound(watches.begin(), watches.end(), state.pivot,
                                    [](const WatchSlot& slot, Price pivot) { return slot.pivot < pivot; });

@@ -36,7 +36,7 @@ void Engine::Impl::take(const Tick& tick) {
 }
 
 SymbolHot* Engine::Impl::admit(const Tick& tick) {
-  if (tick.symbol >= book_.hot.size() || hot_of(tick.symbol).count == 0) return ++counters_.ignored, nullptr;
+  if (!is_watched(tick.symbol)) return ++counters_.ignored, nullptr;
   SymbolHot& hot = hot_of(tick.symbol);
   if (!clocks_[hot.clock].holds(tick.time)) [[unlikely]] {
     move_clock(hot.clock, tick.time);

@@ -57,7 +57,7 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
   collect(book_.up_heap(hot), print.price.micros);
   collect(book_.down_heap(hot), -print.price.micros);
   std::sort(touched_.begin(), touched_.end());
-  const Step step{print.price, print.time, print.trade, first_of_day, print.again};
+  const Step step{print.price, print.time, print.trade, print.exchange, first_of_day, print.again};
   for (const std::uint32_t watch : touched_) advance_watch(hot, book_.slots[hot.first + watch], print, step);
   refresh_nearest(hot);
 }

@@ -16,7 +16,7 @@ class Stepper {
     if (m_.side == Side::inside && step_.price > levels_.range_top) leave();
     if (m_.side == Side::over && step_.price <= levels_.back) come_back();
     fall();
-    if (out_.size > 0 && !crossed_) remember_event();
+    if (out_.size > 0) remember_event();
     return out_;
   }
 
@@ -41,7 +41,7 @@ class Stepper {
     if (!m_.armed) {
       m_.side = step_.price > levels_.range_top ? Side::over : Side::inside;
     } else if (confirmed(opens_over)) {
-      cross(m_.confirm_opened_over && step_.price > levels_.range_top);
+      cross(m_.confirm_opened_over);
     }
   }
 
@@ -59,7 +59,6 @@ class Stepper {
 
   void cross(bool opened_over) {
     const int so_far = count(NoticeKind::crossed) + count(NoticeKind::opened_over);
-    crossed_ = true;
     m_.side = opened_over ? Side::over : Side::inside;
     m_.armed = false;
     m_.following = true;
@@ -70,9 +69,9 @@ class Stepper {
     m_.confirm_trades = 0;
     m_.confirm_opened_over = false;
     m_.crossing_trade = step_.trade;
+    m_.crossing_exchange = step_.exchange;
     m_.crossing_price = step_.price;
     m_.crossing_time = step_.time;
-    m_.event_time = {};
     happen(opened_over ? NoticeKind::opened_over : NoticeKind::crossed, m_.told);
   }
 
@@ -105,12 +104,12 @@ class Stepper {
   }
 
   void remember_event() {
-    m_.event = out_.list[static_cast<std::size_t>(out_.size - 1)].kind;
     m_.event_side = before_.side;
     m_.event_armed = before_.armed;
     m_.event_following = before_.following;
     m_.event_loss_pending = before_.loss_pending;
     m_.event_trade = step_.trade;
+    m_.event_exchange = step_.exchange;
     m_.event_price = step_.price;
     m_.event_time = step_.time;
   }
@@ -125,15 +124,11 @@ class Stepper {
     Side side;
     bool armed, following, loss_pending;
   } before_;
-  bool crossed_ = false;
   Happenings out_;
 };
 
-/// Same trade: by id where both have one, else by price and time.
-bool same_trade(std::uint64_t a, Price a_price, Timestamp a_time, std::uint64_t b, Price b_price, Timestamp b_time) {
-  if (a != 0 && b != 0) return a == b;
-  return a_price == b_price && a_time == b_time;
-}
+Step crossing_of(const WatchMemory& m) { return {m.crossing_price, m.crossing_time, m.crossing_trade, m.crossing_exchange}; }
+Step event_of(const WatchMemory& m) { return {m.event_price, m.event_time, m.event_trade, m.event_exchange}; }
 
 }  // namespace
 
@@ -174,10 +169,16 @@ void begin_day(WatchMemory& memory, Date day) {
   memory.weight_said = Weight::unknown;
   memory.confirm_trades = 0;
   memory.confirm_opened_over = false;
+  memory.crossing_time = memory.event_time = {};
 }
 
-bool take_back(WatchMemory& m, std::uint64_t trade, Price price, Timestamp time) {
-  if (m.crossing_time.is_set() && same_trade(m.crossing_trade, m.crossing_price, m.crossing_time, trade, price, time)) {
+bool is_same_trade(const Step& a, const Step& b) {
+  if (a.trade == 0 || b.trade == 0) return a.price == b.price && a.time == b.time;
+  return a.trade == b.trade && (a.exchange == b.exchange || a.exchange == 0 || b.exchange == 0);
+}
+
+bool take_back(WatchMemory& m, const Step& trade) {
+  if (m.crossing_time.is_set() && is_same_trade(crossing_of(m), trade)) {
     m.side = Side::under;
     m.armed = true;
     m.following = m.told = m.loss_pending = false;
@@ -185,7 +186,7 @@ bool take_back(WatchMemory& m, std::uint64_t trade, Price price, Timestamp time)
     m.crossing_time = m.event_time = {};
     return true;
   }
-  if (m.event_time.is_set() && same_trade(m.event_trade, m.event_price, m.event_time, trade, price, time)) {
+  if (m.event_time.is_set() && is_same_trade(event_of(m), trade)) {
     m.side = m.event_side;
     m.armed = m.event_armed;
     m.following = m.event_following;

@@ -22,6 +22,7 @@ struct Step {
   Price price;
   Timestamp time;
   std::uint64_t trade = 0;
+  char exchange = 0;  ///< where the trade was made; ids are each exchange's own
   bool first_of_day = false;
   bool again = false;  ///< of the same trade or bar as the step before: does not count towards confirm_trades
 };
@@ -49,11 +50,14 @@ struct Triggers {
 [[nodiscard]] Triggers triggers_of(const WatchMemory& memory, const Levels& levels);
 
 /// Starts a trade date: counts go to zero, yesterday's volume judgement and silence are over, a half-confirmed crossing
-/// too.
+/// too. Nothing of yesterday can be taken back, for the ids of trades begin anew.
 void begin_day(WatchMemory& memory, Date day);
 
 /// The trade behind something that was told is taken back. Says what it was undone: true when it was the crossing or the
 /// last event; the machine then stands as before it.
-bool take_back(WatchMemory& memory, std::uint64_t trade, Price price, Timestamp time);
+bool take_back(WatchMemory& memory, const Step& trade);
+
+/// Whether both mean one trade: by id and exchange where both have them, else by price and time.
+[[nodiscard]] bool is_same_trade(const Step& a, const Step& b);
 
 }  // namespace brimwatch

@@ -4,7 +4,7 @@ namespace brimwatch {
 
 std::int64_t BodyReader::integer() {
   std::uint64_t zigzag = 0;
-  for (int shift = 0; shift < 64; shift += 7) {
+  for (int shift = 0; shift <= 63; shift += 7) {
     if (rest_.empty()) break;
     const auto byte = static_cast<unsigned char>(rest_.front());
     rest_.remove_prefix(1);

@@ -107,6 +107,40 @@ TEST_F(Morning, AFalseAlarmIsOverTheNextDay) {
   EXPECT_EQ(sink_.notices[2].day, Date::of(2026, 11, 27));
 }
 
+// What was crossed before the split were other prices: after it the watch is a new one, and crosses anew.
+TEST_F(Morning, AfterASplitTheWatchIsArmed) {
+  know_close(101, false);
+  watch("KLVN", "100");
+  begin();
+  const auto give_at = [&](const char* price, Nanos shift) {
+    Tick one = trade(price);
+    one.time = one.time + shift;
+    give(one);
+  };
+  for (const char* price : {"99", "101", "151", "202"}) give_at(price, -kDayNanos), give_at(price, -kDayNanos);
+  for (const char* price : {"101", "102"}) give_at(price, 0);
+  sink_.notices.clear();
+  give_at("102.50", 2 * kDayNanos);
+  std::erase_if(sink_.notices, [](const Notice& notice) { return notice.kind == NoticeKind::day_end; });
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
+}
+
+// The ids of trades are the day's own: one of yesterday's that comes again is another trade.
+TEST_F(Morning, BeginsTheIdsOfTradesAnew) {
+  watch("KLVN", "50");
+  begin();
+  Tick before = trade("49.50"), crossing = trade("50.10"), after = trade("50.20"), cancel = crossing;
+  for (Tick* one : {&before, &crossing}) one->time = one->time - kDayNanos, give(*one);
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  after.id = crossing.id;
+  give(after);
+  EXPECT_EQ(engine_.counters().duplicates, 0U);
+  cancel.kind = TickKind::cancel;
+  give(cancel);
+  for (const Notice& notice : sink_.notices) EXPECT_NE(notice.kind, NoticeKind::corrected) << "of yesterday's crossing";
+}
+
 std::vector<Split> all_splits() {
   std::vector<Split> all;
   for (const int ratio : {2, 3, 4, 5, 6, 7, 8, 10, 15, 20, 25, 30, 50}) {

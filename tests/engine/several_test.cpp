@@ -164,6 +164,36 @@ TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
   EXPECT_EQ(sink_.notices[1].volume.weight, Weight::unknown);
 }
 
+// London's day is over four and a half hours before New York's (LSE 8:00 to 16:30, NYSE 9:30 to 16:00 local time).
+TEST_F(Several, OfTwoExchangesEndTheirDayEachInItsOwnTime) {
+  watch("KLVN", "50"), watch("ORRI", "50");
+  for (Watch& one : watches_) set_levels(one);
+  engine_.set_watches(watches_, {calendar_, *Calendar::load("XLON", {})});
+  klvn_ = symbols_.find("KLVN"), orri_ = symbols_.find("ORRI");
+  for (const char* price : {"49.50", "50.10"}) {
+    Tick one = trade(price);
+    give(one);
+    one.symbol = orri_;
+    give(one);
+  }
+  ASSERT_EQ(sink_.notices.size(), 2U);
+  const Timestamp london_ends = session().open + 2 * kHour + 10 * kMinute;
+  engine_.on_time(london_ends - kSecond, sink_);
+  EXPECT_THAT(sink_.days, IsEmpty());
+  engine_.on_time(london_ends, sink_);
+  ASSERT_EQ(sink_.days.size(), 1U);
+  EXPECT_EQ(sink_.days[0].symbol, "ORRI");
+  Tick next = trade("51");
+  next.time = session().close - kSecond;
+  give(next);
+  engine_.on_time(session().close + 10 * kMinute, sink_);
+  ASSERT_EQ(sink_.days.size(), 2U);
+  EXPECT_EQ(sink_.days[1].symbol, "KLVN");
+  EXPECT_EQ(sink_.days[1].close, *parse_price("51"));
+  engine_.on_time(session().close + 20 * kHour, sink_);
+  EXPECT_EQ(sink_.days.size(), 2U) << "each once";
+}
+
 TEST_F(Several, StartAndEndByDate) {
   watch("KLVN", "50").until = Date::of(2026, 11, 24);
   watch("KLVN", "50.10").from = Date::of(2026, 11, 26);

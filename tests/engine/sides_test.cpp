@@ -23,7 +23,7 @@ class Sides : public testing::Test {
   }
 
   std::vector<K> at(const char* price, bool first = false) {
-    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), first};
+    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), exchange_, first};
     const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
     std::vector<K> told;
     for (int i = 0; i < h.size; ++i) {
@@ -35,6 +35,7 @@ class Sides : public testing::Test {
   Watch watch_;
   WatchMemory memory_;
   Nanos clock_ = 0;
+  char exchange_ = 0;
 };
 
 // Common practice of the trade: buy within 5 % of the pivot, cut a loss at 8 %.
@@ -164,24 +165,45 @@ TEST_F(Sides, an_unarmed_rise_over_the_pivot_is_silent) {
 TEST_F(Sides, taking_back_the_crossing_puts_the_watch_under_and_armed) {
   at("48.00");
   at("48.40");
-  EXPECT_FALSE(take_back(memory_, 77, *parse_price("48.40"), Timestamp{1}));
-  EXPECT_TRUE(take_back(memory_, 2, *parse_price("48.40"), Timestamp{1}));
+  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 77}));
+  EXPECT_TRUE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 2}));
   EXPECT_EQ(memory_.side, Side::under);
   EXPECT_TRUE(memory_.armed);
-  EXPECT_FALSE(take_back(memory_, 2, *parse_price("48.40"), Timestamp{1})) << "only once";
+  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 2})) << "only once";
 }
 
 TEST_F(Sides, taking_back_a_later_event_leaves_the_crossing) {
   at("48.40");
   at("50.80");
   EXPECT_EQ(memory_.side, Side::over);
-  EXPECT_TRUE(take_back(memory_, 2, {}, {}));
+  EXPECT_TRUE(take_back(memory_, {{}, {}, 2}));
   EXPECT_EQ(memory_.side, Side::inside);
   EXPECT_THAT(at("50.80"), ElementsAre(K::left_range));
 }
 
-/// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and after any price
-/// both triggers lie beyond it (while no confirmation is under way).
+TEST_F(Sides, what_a_new_crossing_has_overtaken_is_not_taken_back) {
+  at("48.40");
+  EXPECT_THAT(at("47.30"), ElementsAre(K::fell_under));
+  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
+  EXPECT_FALSE(take_back(memory_, {{}, {}, 2})) << "the fall was of the crossing before";
+  EXPECT_EQ(memory_.side, Side::inside);
+}
+
+TEST_F(Sides, an_id_is_its_exchange_s_own) {
+  exchange_ = 'N';
+  at("48.40");
+  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 1, 'P'}));
+  EXPECT_TRUE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 1, 'N'}));
+  at("48.40");
+  EXPECT_TRUE(take_back(memory_, {{}, {}, 2})) << "where it is not known the id is enough";
+  at("48.40");
+  at("50.80");
+  EXPECT_FALSE(take_back(memory_, {{}, {}, 4, 'P'}));
+  EXPECT_TRUE(take_back(memory_, {{}, {}, 4, 'N'}));
+}
+
+/// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and one that is at a
+/// trigger does.
 TEST_F(Sides, nothing_happens_between_the_triggers) {
   std::mt19937 random(20261125);
   for (int round = 0; round < 400; ++round) {
@@ -199,7 +221,13 @@ TEST_F(Sides, nothing_happens_between_the_triggers) {
       const Price price{44'000'000 + static_cast<std::int64_t>(random() % 900) * 10'000};
       const Triggers t = triggers_of(memory_, levels_of(watch_.pivot, watch_.rules));
       WatchMemory before = memory_;
-      const Step s{price, Timestamp{++clock_ * kSecond}, 0, random() % 50 == 0};
+      for (const std::int64_t at : {t.up, t.down}) {
+        if (at == Triggers{}.up || at == Triggers{}.down) continue;
+        WatchMemory moved = memory_;
+        advance(moved, levels_of(watch_.pivot, watch_.rules), watch_.rules, {Price{at}, Timestamp{clock_ * kSecond}});
+        ASSERT_NE(moved, memory_) << "the trigger at " << at << " is for nothing";
+      }
+      const Step s{price, Timestamp{++clock_ * kSecond}, 0, 0, random() % 50 == 0};
       const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, s);
       if (price.micros < t.up && price.micros > t.down) {
         ASSERT_EQ(h.size, 0);

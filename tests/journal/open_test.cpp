@@ -49,6 +49,14 @@ TEST(OpenJournal, MakesAFileForItsOwnerOnly) {
   EXPECT_EQ(mode_of(folder.file("deep/er")), 0700U);
 }
 
+TEST(OpenJournal, LeavesTheModeOfADirectoryThatWasThere) {
+  sample::Folder folder;
+  std::filesystem::create_directory(folder.file("shared"));
+  ASSERT_EQ(::chmod(folder.file("shared").c_str(), 0750), 0);
+  sample::open(folder.file("shared/j"));
+  EXPECT_EQ(mode_of(folder.file("shared")), 0750U);
+}
+
 TEST(OpenJournal, TakesTheRightsOfOthersAway) {
   sample::Folder folder;
   sample::open(folder.file("j"));
@@ -62,6 +70,8 @@ TEST(OpenJournal, TakesPathsWithAnyCharacter) {
   const std::string path = folder.file("a?b#c%41 d\xC3\xA9");
   must(sample::open(path)->commit(one_notice(1)));
   EXPECT_TRUE(std::filesystem::exists(path));
+  const std::filesystem::directory_iterator there(std::filesystem::path(path).parent_path());
+  for (const auto& file : there) EXPECT_THAT(file.path().string(), testing::StartsWith(path)) << "and no other file";
   EXPECT_EQ(must(must(Journal::open_read_only(path))->notices({})).size(), 1U);
 }
 

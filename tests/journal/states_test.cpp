@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 
 #include "journal/state_body.h"
+#include "journal/state_days.h"
 #include "sample.h"
 
 namespace brimwatch {
@@ -91,6 +92,22 @@ TEST(States, AreThinnedEverySeventhDay) {
   must(journal->commit(states({sample::watch_state("KLVN", kDay + 12)})));
   EXPECT_FALSE(journal->watch_states(kDay + 5));
   EXPECT_TRUE(journal->watch_states(kDay + 7));
+}
+
+TEST(States, DaysComeBackAsTheyWereSaved) {
+  sample::Folder folder;
+  sample::open(folder.file("j"));
+  Database file = must(Database::open(folder.file("j"), Database::Mode::write, "", 0));
+  StateDays days;
+  EXPECT_TRUE(days.include(kDay));
+  EXPECT_TRUE(days.include(kDay + 9));
+  days.thinned_before = kDay + 2;
+  must(days.save(file));
+  StateDays back = must(StateDays::load(file));
+  EXPECT_EQ(back.first, kDay);
+  EXPECT_EQ(back.newest, kDay + 9);
+  EXPECT_EQ(back.thinned_before, kDay + 2);
+  EXPECT_FALSE(back.include(kDay + 5)) << "it lies between";
 }
 
 TEST(States, ThatNoLongerChangeOutliveTheThinning) {

@@ -205,6 +205,35 @@ TEST_F(Writer, SaysThatItIsDurableToWhoeverComesWithTheWayBack) {
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2, 3, 4));
 }
 
+// The pause grows while it does not go; the next trouble begins with the short one again.
+TEST_F(Writer, WaitsLongerEachTimeAndAnewAfterARecovery) {
+  Nanos now = 0;
+  BacklogWriter writer(must(opener()()), opener(), {.reopen_first = 1ms, .reopen_most = 4ms},
+                       {.steady = [&] { return now; },
+                        .events = [&] { return ear.events(); },
+                        .recipients = [] { return to_all({"mail"}); },
+                        .note = [](const WriterCounters&, std::size_t) {}});
+  std::vector<Nanos> pauses;
+  const auto live_through = [&](int number, int opens_to_fail) {
+    disk.commits_to_fail = 1;
+    disk.opens_to_fail = opens_to_fail;
+    std::deque<BacklogWriter::Submission> submissions;
+    submissions.push_back({batch_of(number), {}});
+    writer.write(std::move(submissions));
+    while (writer.has_rest()) {
+      pauses.push_back(writer.next_attempt() - now);
+      now = writer.next_attempt();
+      writer.write({});
+    }
+  };
+  live_through(1, 4);
+  live_through(2, 0);
+  writer.end();
+  constexpr Nanos kMs = 1'000'000;
+  EXPECT_THAT(pauses, testing::ElementsAre(kMs, 2 * kMs, 4 * kMs, 4 * kMs, 4 * kMs, kMs));
+  EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
+}
+
 // What does not fit into memory any more: the oldest notices go, of the oldest day first, and each is counted.
 TEST(TheBacklog, DropsTheOldestNoticesAndNoMore) {
   Backlog backlog;

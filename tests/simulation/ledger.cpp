@@ -9,7 +9,6 @@ namespace brimwatch::simulation {
 namespace {
 
 constexpr std::size_t kTroublesMost = 20;
-constexpr Nanos kAheadMost = 2 * kMinute;
 
 /// Of the engine; the rest is about feeds, channels and the program.
 bool is_of_a_watch(NoticeKind kind) {
@@ -88,16 +87,6 @@ void Ledger::on_crash() {
   told_.clear();  // the next one reads the file
 }
 
-/// A print much further ahead of the daemon's clock than those before is believed only when it is the third in a row.
-bool Ledger::is_believed(const Tick& tick) {
-  if (tick.kind != TickKind::trade || is_without_price(tick)) return true;
-  const Nanos lead = tick.time - tick.received;
-  if (lead > std::max<Nanos>(lead_, 0) + kAheadMost && ++ahead_ < 3) return false;
-  lead_ = lead;
-  ahead_ = 0;
-  return true;
-}
-
 /// Two prints in a row, both far off, that agree are a price: so says the rule of the print guard.
 void Ledger::look_for_agreement(const Tick& tick) {
   constexpr double kAgree = 0.05;  // half of the guard
@@ -114,19 +103,29 @@ void Ledger::look_for_agreement(const Tick& tick) {
 void Ledger::play(const Item& item) {
   switch (item.kind) {
     case Item::Kind::start:
-      lead_ = 0, ahead_ = 0;
-      return oracle_.forget_plans();
+      return oracle_.restart();
     case Item::Kind::new_list:
       return oracle_.forget_plans();
     case Item::Kind::lesson:
       played_[item.symbol] = item.lesson;
       return;
     case Item::Kind::time:
-      return oracle_.tell_time(item.tick.time, expected_);
+      oracle_.tell_time(item.tick.time, said_);
+      return set_days_apart();
     case Item::Kind::tick:
       look_for_repetition(item.tick);
-      if (is_believed(item.tick)) oracle_.take(item.tick, expected_);
+      oracle_.take(item.tick, said_);
+      return set_days_apart();
   }
+}
+
+/// A day's record may be written again, when a correction comes late; a notice is said once.
+void Ledger::set_days_apart() {
+  for (std::string& line : said_) {
+    if (line.rfind("day ", 0) == 0) days_[line.substr(0, line.find(" volume "))] = line;
+    else expected_.push_back(std::move(line));
+  }
+  said_.clear();
 }
 
 /// A print counted twice is a volume that never was.
@@ -274,6 +273,23 @@ void Ledger::check_journal(Journal& journal) {
     if (!ids.contains(id)) fail("sent, and not in the journal: " + id);
   }
   if (journal.damaged() > 0) fail("damaged rows in the journal");
+  check_days(journal);
+}
+
+void Ledger::check_days(Journal& journal) {
+  std::size_t found = 0;
+  for (const std::string& name : market_.names()) {
+    const auto days = journal.days(name, Date::of(9999, 1, 1), 1'000'000);
+    if (!days) return fail("the journal cannot be read: " + days.error().text);
+    for (const DayRecord& day : *days) {
+      const std::string line = test::Oracle::line_of(day);
+      const auto expected = days_.find(line.substr(0, line.find(" volume ")));
+      if (expected == days_.end()) fail("in the journal, and should not be: " + line);
+      else if (expected->second != line) fail("the journal says: " + line + "; it was: " + expected->second);
+      ++found;
+    }
+  }
+  if (found != days_.size()) fail("days in the journal: " + std::to_string(found) + " of " + std::to_string(days_.size()));
 }
 
 void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_ptr<Sink>>& sinks,

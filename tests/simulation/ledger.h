@@ -60,9 +60,10 @@ class Ledger {
     std::string symbol;
     std::shared_ptr<const Learned> lesson;
   };
-  [[nodiscard]] bool is_believed(const Tick& tick);
   void look_for_agreement(const Tick& tick);
   void play(const Item& item);
+  void set_days_apart();
+  void check_days(Journal& journal);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
 
@@ -77,11 +78,11 @@ class Ledger {
   std::map<SymbolId, Tick> far_off_;  ///< false prints with nothing true after them
   std::deque<Item> items_;            ///< not durable yet
   std::uint64_t dropped_ = 0;
-  std::vector<std::string> expected_;
+  std::vector<std::string> said_;      ///< just now, by the second engine: notices and days
+  std::vector<std::string> expected_;  ///< notices
+  std::map<std::string, std::string> days_;  ///< by symbol and day: the record, as last written
   std::set<std::pair<std::uint64_t, TickKind>> given_;  ///< of the day, those with an id
   Date given_day_;
-  Nanos lead_ = 0;  ///< the rule of prints of the future, told again: how far ahead the believed ones are
-  int ahead_ = 0;
   std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told
   std::set<std::string> durable_, undurable_;
   std::set<std::string> owed_;  ///< sent before anything was heard of them: the journal must have them in the end

@@ -7,6 +7,8 @@
 namespace brimwatch::test {
 namespace {
 
+constexpr Shares kBelievable = Shares::whole(4'000'000'000'000);  // of a day
+
 struct Column {
   bool last, high_low, volume, first_only, sold_last;
 };
@@ -49,11 +51,12 @@ Column column_of(const Conditions& conditions) {
 bool has(const Conditions& conditions, char code) { return conditions.view().find(code) != std::string_view::npos; }
 
 bool far_from(Price a, Price b, double percent) {
-  return std::fabs(a.as_double() - b.as_double()) * 100 > b.as_double() * percent;
+  return std::fabs(static_cast<double>(a.micros - b.micros)) * 100 > static_cast<double>(b.micros) * percent;
 }
 
 bool same_trade(const Tick& a, const Tick& b) {
-  return a.id != 0 && b.id != 0 ? a.id == b.id : a.price == b.price && a.time == b.time;
+  if (a.id == 0 || b.id == 0) return a.price == b.price && a.time == b.time;
+  return a.id == b.id && (a.exchange == 0 || b.exchange == 0 || a.exchange == b.exchange);
 }
 
 }  // namespace
@@ -78,6 +81,15 @@ std::string Oracle::line_of(const Notice& n) {
   return out.str();
 }
 
+std::string Oracle::line_of(const DayRecord& r) {
+  std::ostringstream out;
+  out << "day " << r.symbol << ' ' << r.day.days << (r.half_day ? " half" : "") << " volume " << r.volume.micros << " covered "
+      << std::lround(r.coverage * 1e6) << " prices " << r.open.micros << ' ' << r.high.micros << ' ' << r.low.micros << ' '
+      << r.close.micros << " knots";
+  for (const double knot : r.knots) out << ' ' << (std::isnan(knot) ? 0 : std::lround(knot * 1e6));
+  return out.str();
+}
+
 std::vector<Oracle::WatchLine*> Oracle::watches_of(SymbolId id) {
   std::vector<WatchLine*> out;
   for (WatchLine& w : watches_) {
@@ -88,11 +100,7 @@ std::vector<Oracle::WatchLine*> Oracle::watches_of(SymbolId id) {
 }
 
 void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
-  const bool price_like = tick.kind == TickKind::trade;
-  if (price_like &&
-      (tick.price.micros <= 0 || tick.price.as_double() > 1e9 || tick.size.micros < 0 || tick.size.as_double() > 1e10)) {
-    return;
-  }
+  if (!is_sane(tick)) return;
   const Timestamp time = tick.kind == TickKind::hole ? tick.received : tick.time;
   if (tick.kind != TickKind::quote && (tick.symbol == kNoSymbol || !watches_of(tick.symbol).empty()))
     end_days(time, said);
@@ -105,9 +113,50 @@ void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
       return status(tick, said);
     case TickKind::hole:
       return hole(tick);
-    default:
+    case TickKind::correct:
+      return correct(tick, said);
+    case TickKind::bar:
+      return bar(tick, said);
+    case TickKind::day:
+      return snapshot(tick, said);
+    case TickKind::quote:
       return;
   }
+}
+
+bool Oracle::is_ahead(const Tick& tick) const {
+  const double minutes_ahead = static_cast<double>(tick.time - tick.received) / 60e9;
+  return tick.received.is_set() && minutes_ahead > 2 && minutes_ahead > 2 + static_cast<double>(lead_) / 60e9;
+}
+
+/// What cannot be is dropped. Of prices three in a row that seem to come from the future are believed.
+bool Oracle::is_sane(const Tick& tick) {
+  const auto possible = [](Shares size) { return size.micros >= 0 && size <= Shares::whole(10'000'000'000); };
+  switch (tick.kind) {
+    case TickKind::trade:
+    case TickKind::bar:
+    case TickKind::day:
+      if (tick.price.micros <= 0 || tick.price.as_double() > 1e9 || !possible(tick.size)) return false;
+      if (!tick.received.is_set()) return true;
+      if (is_ahead(tick) && ++ahead_ < 3) return false;
+      ahead_ = 0;
+      lead_ = tick.time - tick.received;
+      return true;
+    case TickKind::cancel:
+      return possible(tick.size) && !is_ahead(tick);
+    case TickKind::correct:
+      return possible(tick.size) && possible(tick.bid_size) && !is_ahead(tick);
+    case TickKind::status:
+      return !is_ahead(tick);
+    case TickKind::hole:
+    case TickKind::quote:
+      return true;
+  }
+  return true;
+}
+
+Price Oracle::last_of(const SymbolLine& s) {
+  return s.last_override.is_set() ? s.last_override : (s.prices.empty() ? Price{} : s.prices.back().price);
 }
 
 void Oracle::end_days(Timestamp now, std::vector<std::string>& said) {
@@ -132,8 +181,7 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
     if (!news) continue;
     Tick end;
     end.time = calendar_->on(s.day)->close + 10 * kMinute;
-    const Price last = s.last_override.is_set() ? s.last_override : (s.prices.empty() ? Price{} : s.prices.back().price);
-    end.price = s.close.is_set() ? s.close : last;
+    end.price = s.close.is_set() ? s.close : last_of(s);
     VolumeView v;
     v.so_far = s.volume.so_far;
     v.missed_minutes = s.missed_minutes;
@@ -146,6 +194,24 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
     s.hole_since_last = false;
     say(*w, s, NoticeKind::day_end, end, v, said);
   }
+  write_day(id, said);
+}
+
+void Oracle::write_day(SymbolId id, std::vector<std::string>& said) {
+  const SymbolLine& s = symbols_[id];
+  DayRecord r;
+  r.day = s.day;
+  r.symbol = names_.name(id);
+  r.half_day = calendar_->on(s.day)->half_day;
+  r.volume = s.volume.so_far;
+  r.coverage = std::clamp(1 - s.missed_share - s.healed_share, 0.0, 1.0);
+  r.open = s.open, r.high = s.high, r.low = s.low;
+  r.close = s.close.is_set() ? s.close : last_of(s);
+  r.knots.fill(std::nan(""));
+  for (std::size_t k = 0; k < s.knots.size(); ++k) {
+    if (s.knots[k] > 0) r.knots[k] = std::log(static_cast<double>(s.knots[k]) / static_cast<double>(r.volume.micros));
+  }
+  said.push_back(line_of(r));
 }
 
 /// The symbol with its day begun, or nothing when the tick belongs to no session.
@@ -160,11 +226,9 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   fresh.day = session->day;
   const Session* yesterday = calendar_->before(session->day);
   if (yesterday != nullptr && yesterday->day == s.day) {
-    const Price last =
-        s.last_override.is_set() ? s.last_override : (s.prices.empty() ? s.previous_close : s.prices.back().price);
+    const Price last = last_of(s).is_set() ? last_of(s) : s.previous_close;
     fresh.previous_close = s.close.is_set() ? s.close : last;
   }
-  fresh.ids = s.ids;
   for (const auto& halt : s.halts) {
     if (!halt.second.is_set()) fresh.halts.push_back(halt);
   }
@@ -174,6 +238,7 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
     w->weight = Weight::unknown;
     w->run.clear();
     w->run_opened_over = false;
+    w->crossing = w->event = Tick{};
   }
   return with_plan(tick.symbol, s);
 }
@@ -189,6 +254,12 @@ Oracle::SymbolLine* Oracle::with_plan(SymbolId id, SymbolLine& s) {
 
 void Oracle::forget_plans() {
   for (auto& [id, s] : symbols_) s.needs_plan = true;
+}
+
+void Oracle::restart() {
+  forget_plans();
+  lead_ = 0;
+  ahead_ = 0;
 }
 
 double Oracle::minutes(const SymbolLine& s, Timestamp time) const {
@@ -213,61 +284,160 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
     if (s->ids.size() > 8) s->ids.pop_back();
   }
   const Column c = column_of(tick.conditions);
-  if (!session->is_open(tick.time)) {
-    if (tick.time < session->close) return;
-    if (has(tick.conditions, '6') && c.volume) {
-      s->volume.add(static_cast<int>(minutes(*s, tick.time) + 1e-9), tick.size);
-      if (c.last) s->close = tick.price;
-    }
-    if (has(tick.conditions, '9') && c.last) s->close = tick.price;
-    return;
+  if (!session->is_open(tick.time)) return outside(*s, tick, *session);
+  if (tick.day_volume.micros > 0) {
+    believe_day_volume(*s, tick.time, Shares{tick.day_volume.micros - (c.volume ? tick.size.micros : 0)});
   }
-  if (c.volume) s->volume.add(static_cast<int>(minutes(*s, tick.time) + 1e-9), tick.size);
+  if (c.volume) add_volume(*s, tick.time, tick.size);
   if (tick.time.ns < s->newest.ns - 2'000'000'000) return;
   const bool first = s->prices.empty();
-  const bool same = !first && tick.exchange != 0 && tick.exchange == s->prices.back().tick.exchange;
+  const char listing = watches_of(tick.symbol)[0]->watch.listing;
+  const bool same =
+      !first && tick.exchange != 0 && (tick.exchange == s->prices.back().tick.exchange || tick.exchange == listing);
   s->newest = std::max(s->newest, tick.time);
-  if (!c.last || (c.first_only && !first) || (c.sold_last && !first && !same)) return;
-  offer(tick.symbol, tick, said);
+  if (c.last && (!c.first_only || first) && (!c.sold_last || first || same)) return offer(tick.symbol, tick, said);
+  if (c.high_low) move_high_low(tick.symbol, *s, tick.price);
 }
 
-void Oracle::offer(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
-  SymbolLine& s = symbols_[id];
-  double guard = 1e9;
-  for (WatchLine* w : watches_of(id)) {
+/// Before the open and after the close only the closing auction counts, and what corrects the close.
+void Oracle::outside(SymbolLine& s, const Tick& tick, const Session& session) {
+  const Column c = column_of(tick.conditions);
+  const bool late = tick.time >= session.close;
+  const char listing = watches_of(tick.symbol)[0]->watch.listing;
+  const bool there = listing == 0 || tick.exchange == 0 || tick.exchange == listing;
+  const bool closing = late && has(tick.conditions, '6') && there;
+  if (c.volume && !late && extended_volume) s.volume.so_far += tick.size;
+  if (c.volume && late && (closing || extended_volume)) add_volume(s, tick.time, tick.size);
+  const bool corrects = late && has(tick.conditions, '9');
+  if (!c.last || !(closing || corrects)) return;
+  s.close = tick.price;
+  if (c.high_low) move_high_low(tick.symbol, s, tick.price);
+}
+
+void Oracle::add_volume(SymbolLine& s, Timestamp time, Shares size) {
+  if (s.volume.so_far > kBelievable) return;
+  const int minute = static_cast<int>(minutes(s, time) + 1e-12);
+  pass_knots(s, minute);
+  s.volume.add(minute, size);
+}
+
+void Oracle::pass_knots(SymbolLine& s, int minute) {
+  if (minute <= s.volume.minute) return;
+  const double of_full_day = minute * 390 / calendar_->on(s.day)->minutes();
+  while (s.knots.size() < kKnotMinutes.size() && kKnotMinutes[s.knots.size()] <= of_full_day) {
+    s.knots.push_back(s.volume.so_far.micros);
+  }
+}
+
+/// The feed's own count of the day wins when it is the higher one; what was missed on the way is then no hole any more.
+/// It is spread evenly over the minutes since the last trade, what does not divide comes on top.
+void Oracle::believe_day_volume(SymbolLine& s, Timestamp time, Shares day_volume) {
+  if (day_volume > kBelievable || day_volume.micros <= 0 || day_volume < s.volume.so_far) return;
+  s.healed_share += s.missed_share;
+  s.missed_minutes = s.missed_to = s.missed_share = 0;
+  const std::int64_t more = day_volume.micros - s.volume.so_far.micros;
+  if (more == 0) return;
+  const int minute = static_cast<int>(minutes(s, time) + 1e-12);
+  pass_knots(s, minute);
+  const int first = minute > s.volume.minute ? s.volume.minute + 1 : minute;
+  const int n = minute - first + 1;
+  s.volume.so_far += Shares{more % n};
+  for (int m = first; m <= minute; ++m) s.volume.add(m, Shares{more / n});
+}
+
+void Oracle::move_high_low(SymbolId id, SymbolLine& s, Price price) {
+  if (!last_of(s).is_set() || far_from(price, last_of(s), guard_of(id))) return;
+  s.high = std::max(s.high, price);
+  s.low = std::min(s.low, price);
+}
+
+void Oracle::bar(const Tick& tick, std::vector<std::string>& said) {
+  const Session* session = nullptr;
+  SymbolLine* const s = symbol_at(tick, session);
+  if (s == nullptr) return;
+  Tick print = tick;
+  print.time = tick.time - 1;  // its last nanosecond: the end belongs to the next minute
+  if (!session->is_open(print.time)) return;
+  believe_day_volume(*s, print.time, Shares{tick.day_volume.micros - tick.size.micros});
+  add_volume(*s, print.time, tick.size);
+  believe_day_volume(*s, print.time, tick.day_volume);
+  if (print.time < s->newest) return;
+  s->newest = print.time;
+  std::vector<Price> prices{tick.bid, tick.ask, tick.price};
+  if (last_of(*s).is_set() && tick.price < last_of(*s)) std::swap(prices[0], prices[1]);
+  bool again = false;
+  for (const Price price : prices) {
+    if (price.micros <= 0 || (price == last_of(*s) && price != tick.price)) continue;
+    print.price = price;
+    offer(tick.symbol, print, said, std::exchange(again, true));
+  }
+}
+
+void Oracle::snapshot(const Tick& tick, std::vector<std::string>& said) {
+  const Session* session = nullptr;
+  SymbolLine* const s = symbol_at(tick, session);
+  if (s == nullptr) return;
+  const bool more = tick.day_volume > s->volume.so_far;
+  if (session->is_open(tick.time)) {
+    believe_day_volume(*s, tick.time, tick.day_volume);
+    const bool again = tick.day_volume.micros > 0 ? !more : tick.time <= s->newest;
+    if (tick.time.ns < s->newest.ns - 2'000'000'000) return;
+    s->newest = std::max(s->newest, tick.time);
+    return offer(tick.symbol, tick, said, again);
+  }
+  if (!more || tick.time < session->close) return;
+  believe_day_volume(*s, tick.time, tick.day_volume);  // the closing auction's
+  if (s->close.is_set() || !last_of(*s).is_set() || far_from(tick.price, last_of(*s), guard_of(tick.symbol))) return;
+  s->close = tick.price;
+  move_high_low(tick.symbol, *s, tick.price);
+}
+
+double Oracle::guard_of(SymbolId id) {
+  double guard = 1e12;
+  for (const WatchLine* w : watches_of(id)) {
     if (w->watch.rules.bad_print > 0) guard = std::min(guard, w->watch.rules.bad_print / 1e6);
   }
+  return guard;
+}
+
+void Oracle::offer(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again) {
+  SymbolLine& s = symbols_[id];
+  const double guard = guard_of(id);
   if (s.held) {
     const Tick held = *s.held;
+    const bool agrees = !far_from(tick.price, held.price, guard / 2);
+    if (agrees && again) return;
     s.held.reset();
-    if (!far_from(tick.price, held.price, guard / 2)) {
+    if (agrees) {
       accept(id, held, said);
-      accept(id, tick, said);
+      accept(id, tick, said, again);
       return;
     }
   }
-  const Price last =
-      s.last_override.is_set() ? s.last_override : (s.prices.empty() ? s.previous_close : s.prices.back().price);
-  if (guard < 1e9 && last.is_set() && far_from(tick.price, last, guard)) {
+  const Price last = last_of(s).is_set() ? last_of(s) : s.previous_close;
+  if (last.is_set() && far_from(tick.price, last, guard)) {
     s.held = tick;
     return;
   }
-  accept(id, tick, said);
+  accept(id, tick, said, again);
 }
 
-void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
+void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again) {
   SymbolLine& s = symbols_[id];
   const bool first = s.prices.empty();
-  s.before = first ? s.previous_close : (s.last_override.is_set() ? s.last_override : s.prices.back().price);
+  s.before = first ? s.previous_close : last_of(s);
   s.prices.push_back({tick.price, tick});
   s.last_override = {};
+  if (first) s.open = s.high = s.low = tick.price;
+  s.high = std::max(s.high, tick.price);
+  s.low = std::min(s.low, tick.price);
   if (!s.halts.empty() && !s.halts.back().second.is_set() && tick.time - s.halts.back().first >= 10 * kSecond) {
     Tick resumed = tick;
     resumed.kind = TickKind::status;
     resumed.status = TradingStatus::trading;
     status(resumed, said);
   }
-  for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, said);
+  for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, again, said);
   s.hole_since_last = false;
   const bool new_slot = tick.time.ns / 5'000'000'000 != s.last_price_time.ns / 5'000'000'000;
   s.last_price_time = tick.time;
@@ -315,7 +485,8 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time,
   return v;
 }
 
-void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, std::vector<std::string>& said) {
+void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again,
+                  std::vector<std::string>& said) {
   const Watch& watch = w.watch;
   if ((watch.from && s.day < *watch.from) || (watch.until && s.day > *watch.until)) return;
   const Rules& rules = watch.rules;
@@ -333,7 +504,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, std
   } else if (was_low) {
     if (w.run.empty()) w.run_opened_over = p > watch.range_top && (first || w.side == "unknown");
     if (p <= watch.range_top) w.run_opened_over = false;
-    w.run.push_back(tick.time);
+    if (!again || w.run.empty()) w.run.push_back(tick.time);
     const bool enough =
         w.run.size() >= rules.confirm_trades && tick.time - w.run.front() >= rules.confirm_seconds * kSecond;
     if (enough) {
@@ -421,21 +592,47 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
   }
 }
 
-void Oracle::cancel(const Tick& tick, std::vector<std::string>& said) {
+/// The symbol's day that a correction of this time is about, or nothing; a day that is over is one, a day that is past not.
+Oracle::SymbolLine* Oracle::corrected(const Tick& tick) {
   const Session* session = calendar_->of(tick.time);
-  if (session == nullptr || calendar_->local_date(tick.time) < calendar_->local_date(now_)) return;
+  if (session == nullptr || calendar_->local_date(tick.time) < calendar_->local_date(now_)) return nullptr;
   const auto it = symbols_.find(tick.symbol);
-  if (it == symbols_.end() || it->second.day != session->day) return;
-  SymbolLine& s = *with_plan(tick.symbol, it->second);
-  if (column_of(tick.conditions).volume && s.volume.so_far.micros >= tick.size.micros) {
-    const bool in_hours = session->is_open(tick.time) || has(tick.conditions, '6');
-    const bool by_id = tick.id != 0 && !has(tick.conditions, 'T');
-    const int minute = static_cast<int>(minutes(s, tick.time) + 1e-9);
-    if (in_hours || by_id) {
-      if (minute > s.volume.minute) s.volume.so_far -= tick.size;
-      else s.volume.add(minute, Shares{-tick.size.micros});
-    }
-  }
+  if (it == symbols_.end() || it->second.day != session->day) return nullptr;
+  return with_plan(tick.symbol, it->second);
+}
+
+void Oracle::cancel(const Tick& tick, std::vector<std::string>& said) {
+  SymbolLine* const s = corrected(tick);
+  if (s == nullptr) return;
+  change_volume(*s, tick, Shares{-tick.size.micros});
+  undo(*s, tick, said);
+  if (s->ended) write_day(tick.symbol, said);
+}
+
+void Oracle::correct(const Tick& tick, std::vector<std::string>& said) {
+  SymbolLine* const s = corrected(tick);
+  if (s == nullptr) return;
+  if (tick.bid_size.micros > 0) change_volume(*s, tick, Shares{tick.size.micros - tick.bid_size.micros});
+  Tick old = tick;
+  old.price = tick.bid;
+  if (tick.price != tick.bid) undo(*s, old, said);
+  if (s->ended) write_day(tick.symbol, said);
+}
+
+void Oracle::change_volume(SymbolLine& s, const Tick& tick, Shares by) {
+  if (!column_of(tick.conditions).volume || s.volume.so_far.micros + by.micros < 0) return;
+  if (s.volume.so_far > kBelievable) return;
+  const char listing = watches_of(tick.symbol)[0]->watch.listing;
+  const bool there = listing == 0 || tick.exchange == 0 || tick.exchange == listing;
+  const bool in_hours = calendar_->on(s.day)->is_open(tick.time) || (has(tick.conditions, '6') && there);
+  const bool by_id = tick.id != 0 && !has(tick.conditions, 'T');
+  if (!in_hours && !by_id && !extended_volume) return;
+  const int minute = static_cast<int>(minutes(s, tick.time) + 1e-12);
+  if (minute > s.volume.minute) s.volume.so_far += by;
+  else s.volume.add(minute, by);
+}
+
+void Oracle::undo(SymbolLine& s, const Tick& tick, std::vector<std::string>& said) {
   if (!s.prices.empty() && same_trade(s.prices.back().tick, tick)) {
     const Price before = s.before;
     if (before.is_set()) s.last_override = before;
@@ -468,13 +665,14 @@ void Oracle::status(const Tick& tick, std::vector<std::string>& said) {
   SymbolLine* const s = symbol_at(tick, session);
   if (s == nullptr) return;
   const bool halted = !s->halts.empty() && !s->halts.back().second.is_set();
+  if (tick.status == TradingStatus::none) return;
   const bool halts = tick.status != TradingStatus::trading;
   if (halts == halted) return;
   if (halts) s->halts.push_back({tick.time, {}});
   else s->halts.back().second = tick.time;
   Tick told = tick;
   if (tick.kind == TickKind::status) {
-    told.price = s->last_override.is_set() ? s->last_override : (s->prices.empty() ? Price{} : s->prices.back().price);
+    told.price = last_of(*s);
   }
   for (WatchLine* w : watches_of(tick.symbol)) {
     if ((w->watch.from && s->day < *w->watch.from) || (w->watch.until && s->day > *w->watch.until)) continue;

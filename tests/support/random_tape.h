@@ -13,11 +13,13 @@ namespace brimwatch::test {
 struct RandomTape {
   std::vector<Watch> watches;
   std::vector<Tick> ticks;
+  bool extended_volume = false;  ///< to be counted
 };
 
 struct TapeShape {
   int symbols = 3, watches = 12, days = 2, ticks_a_day = 2000;
   bool faults = true;  ///< duplicates, late and absurd ticks, cancels, halts, holes, bad prints
+  bool kinds = false;  ///< bars, snapshots, corrections, counts of the day, clocks that are apart, late cancels, listings
 };
 
 RandomTape random_tape(std::uint32_t seed, const TapeShape& shape, const Calendar& calendar, SymbolTable& symbols);
