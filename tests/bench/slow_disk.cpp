@@ -1,18 +1,24 @@
 // A disk that is slow to make things durable, for LD_PRELOAD: every fsync, fdatasync and pwrite takes
-// BRIMWATCH_SLOW_DISK_MS milliseconds longer.
+// BRIMWATCH_SLOW_DISK_MS milliseconds longer; and while the file BRIMWATCH_HUNG_DISK exists none of them returns.
 #include <dlfcn.h>
 #include <sys/types.h>
+#include <unistd.h>
 
 #include <cstdlib>
 #include <ctime>
 
 namespace {
 
-void be_slow() {
-  static const char* const text = std::getenv("BRIMWATCH_SLOW_DISK_MS");
-  const long ms = text == nullptr ? 0 : std::atol(text);
+void wait(long ms) {
   const timespec time{ms / 1000, ms % 1000 * 1'000'000};
   nanosleep(&time, nullptr);
+}
+
+void be_slow() {
+  static const char* const text = std::getenv("BRIMWATCH_SLOW_DISK_MS");
+  static const char* const hung = std::getenv("BRIMWATCH_HUNG_DISK");
+  if (text != nullptr) wait(std::atol(text));
+  while (hung != nullptr && access(hung, F_OK) == 0) wait(5);
 }
 
 template <typename Function>

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """The daemon from outside: a real process on a live pipe, asked, reloaded, ended, killed and started again.
 
-Usage: live_test.py BRIMWATCH. Waits on what the daemon says, with deadlines; never on a fixed time.
+Usage: live_test.py BRIMWATCH SLOW_DISK (the library of bench/slow_disk.cpp). Waits on what the daemon says, with deadlines; never on a fixed time.
 """
 import contextlib
 import http.server
@@ -21,6 +21,7 @@ import live_support
 from live_support import PATIENCE, wait_for
 
 PROGRAM = sys.argv.pop(1)
+SLOW_DISK = sys.argv.pop(1)
 
 
 class Live(live_support.PipeCase):
@@ -331,6 +332,31 @@ normal_volume = 1_300_000
         told = [one["id"] for one in self.delivered()]
         self.assertEqual(len(told), len(set(told)))
         self.stop()
+
+    def test_a_disk_that_hangs_is_told_and_so_are_crossings_and_both_are_kept_when_it_answers_again(self):
+        hung = self.where / "hung"
+        self.environment = {"LD_PRELOAD": SLOW_DISK, "BRIMWATCH_HUNG_DISK": str(hung)}
+        options = os.environ.get("ASAN_OPTIONS", "")
+        self.environment["ASAN_OPTIONS"] = options + ":verify_asan_link_order=0"
+        self.start()
+        self.tick(0, "48.20")
+        wait_for("the price", lambda: self.now()["watches"][0]["last"] == 48.2)
+        hung.touch()
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.told("crossed"))
+        wait_for("the trouble", lambda: any("cannot be written" in text for text in self.told("self-check")))
+        self.assertEqual(self.kinds(), [])
+        self.assertTrue(self.now()["journal_trouble"])
+        self.tick(2, "50")
+        self.tick(3, "51")
+        wait_for("the price above the range", lambda: self.told("left-range"))
+        hung.unlink()
+        wait_for("the recovery", lambda: any("works again" in text for text in self.told("self-check")))
+        wait_for("both in the journal", lambda: self.kinds().count("crossed") == 1 and "left-range" in self.kinds())
+        self.stop()
+        for said in (self.delivered(), self.notices()):
+            ids = [one["id"] for one in said]
+            self.assertEqual(len(ids), len(set(ids)))
 
     def test_when_the_journal_can_be_written_again_it_keeps_again(self):
         (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)

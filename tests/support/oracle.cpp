@@ -90,8 +90,10 @@ std::string Oracle::line_of(const DayRecord& r) {
   return out.str();
 }
 
-std::vector<Oracle::WatchLine*> Oracle::watches_of(SymbolId id) {
-  std::vector<WatchLine*> out;
+const std::vector<Oracle::WatchLine*>& Oracle::watches_of(SymbolId id) {
+  const auto [at, fresh] = by_symbol_.try_emplace(id);
+  std::vector<WatchLine*>& out = at->second;
+  if (!fresh) return out;
   for (WatchLine& w : watches_) {
     if (w.watch.symbol == names_.name(id)) out.push_back(&w);
   }

@@ -110,11 +110,12 @@ class Oracle {
   VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const;
   void say(WatchLine& w, SymbolLine& s, NoticeKind kind, const Tick& tick, const VolumeView& volume,
            std::vector<std::string>& said, bool told = true);
-  std::vector<WatchLine*> watches_of(SymbolId id);
+  const std::vector<WatchLine*>& watches_of(SymbolId id);  ///< in the order of their pivots
 
   std::shared_ptr<const Calendar> calendar_;
   const SymbolTable& names_;
   std::vector<WatchLine> watches_;
+  std::map<SymbolId, std::vector<WatchLine*>> by_symbol_;
   std::map<SymbolId, SymbolLine> symbols_;
   Timestamp now_;
   Nanos lead_ = 0;  // how far the feed's clock was ahead of ours when it was last believed

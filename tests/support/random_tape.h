@@ -1,5 +1,6 @@
 #pragma once
 // Random days of random symbols with everything that goes wrong on a feed. The same seed makes the same tape.
+#include <ostream>
 #include <random>
 #include <vector>
 
@@ -21,6 +22,11 @@ struct TapeShape {
   bool faults = true;  ///< duplicates, late and absurd ticks, cancels, halts, holes, bad prints
   bool kinds = false;  ///< bars, snapshots, corrections, counts of the day, clocks that are apart, late cancels, listings
 };
+
+inline void PrintTo(const TapeShape& shape, std::ostream* out) {
+  *out << shape.symbols << " symbols, " << shape.watches << " watches, " << shape.days << " days" << (shape.faults ? ", faults" : "")
+       << (shape.kinds ? ", all kinds" : "");
+}
 
 RandomTape random_tape(std::uint32_t seed, const TapeShape& shape, const Calendar& calendar, SymbolTable& symbols);
 
