@@ -127,7 +127,7 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
   return !(bars & kLastUntilLate) || tick.time < clock_of(hot).session()->close + 10 * kSecond;
 }
 
-void Engine::Impl::take_trade(const Tick& tick) {
+[[gnu::flatten]] void Engine::Impl::take_trade(const Tick& tick) {
   ++counters_.trades;
   if (!is_sane(tick)) [[unlikely]]
     return;

@@ -32,7 +32,6 @@ struct TapeReader::Impl {
     const bool ahead = opened.compressed && opened.regular_file;
     run.from = options.from.value_or(Timestamp{std::numeric_limits<Nanos>::min()});
     run.to = options.to.value_or(Timestamp{std::numeric_limits<Nanos>::max()});
-    run.out_end = batch.data() + batch.size();
     blocks = ahead ? blocks_ahead(std::move(opened.bytes)) : blocks_of(std::move(opened.bytes));
   }
 
@@ -72,7 +71,8 @@ struct TapeReader::Impl {
   std::array<std::uint32_t, kSlice + kSlack> places;
 
   RecordText record;
-  std::array<Tick, kBatch> batch;
+  std::array<Tick, kBatch> batch;  ///< for a caller without room of its own
+  std::span<Tick> room;
   std::size_t count = 0;
   std::optional<Error> failure;
 };
@@ -176,10 +176,11 @@ bool TapeReader::Impl::find_slice() {
 void TapeReader::Impl::take_rows() {
   if (separators_left() < fast->fields() && !find_slice()) return take_row();
   run.start = static_cast<std::uint32_t>(at - run.text);
-  run.out = batch.data() + count;
+  run.out = room.data() + count;
+  run.out_end = room.data() + room.size();
   run.rows = 0;
   const bool common = fast->take(run);
-  const auto ticks = static_cast<std::size_t>(run.out - batch.data()) - count;
+  const auto ticks = static_cast<std::size_t>(run.out - room.data()) - count;
   at = run.text + run.start;
   count += ticks;
   line += run.rows;
@@ -234,7 +235,7 @@ void TapeReader::Impl::take_whole_row() {
     line += record.lines;
     return;
   }
-  Tick& tick = batch[count];
+  Tick& tick = room[count];
   const auto fault = read_row(record.fields, layout, symbols, tick, stats.cut_conditions);
   if (fault && at_last_row) return unfinished_row();
   ++stats.rows;
@@ -279,11 +280,17 @@ Result<std::unique_ptr<TapeReader>> TapeReader::open(OpenedBytes bytes, SymbolTa
 }
 
 Result<std::span<const Tick>> TapeReader::next() {
+  const std::span<Tick> room = impl_->batch;
+  return next(room).map([room](std::size_t count) { return std::span<const Tick>(room.first(count)); });
+}
+
+Result<std::size_t> TapeReader::next(std::span<Tick> room) {
   Impl& self = *impl_;
-  if (self.failure) return std::span<const Tick>();
+  if (self.failure) return 0;
+  self.room = room;
   self.count = 0;
   Status status;
-  while (self.count < kBatch && status) {
+  while (self.count < room.size() && status) {
     if (self.stuck || self.at == self.end) {
       if (self.ended || self.count > 0) break;
       const auto more = self.refill();
@@ -304,7 +311,7 @@ Result<std::span<const Tick>> TapeReader::next() {
     self.failure = status.error();
     return tl::unexpected<Error>(status.error());
   }
-  return std::span<const Tick>(self.batch.data(), self.count);
+  return self.count;
 }
 
 const TapeStats& TapeReader::stats() const { return impl_->stats; }

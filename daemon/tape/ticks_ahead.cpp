@@ -14,7 +14,8 @@ constexpr std::size_t kBatch = 1024;  ///< ticks; all slots together stay within
 constexpr std::size_t kSlots = 8;
 
 struct Batch {
-  std::vector<Tick> ticks;
+  std::vector<Tick> room = std::vector<Tick>(kBatch);
+  std::size_t count = 0;
   std::vector<std::string> names;  ///< symbols that were not met before, in the order of the reader's ids
   std::optional<Error> failure;
 };
@@ -38,12 +39,13 @@ class Ahead final : public TicksAhead {
     Batch& batch = ahead_->next();
     if (batch.failure) return tl::unexpected<Error>(*batch.failure);
     learn(batch);
+    const std::span<Tick> ticks = std::span(batch.room).first(batch.count);
     if (!same_ids_) {
-      for (Tick& tick : batch.ticks) {
+      for (Tick& tick : ticks) {
         if (tick.symbol != kNoSymbol) tick.symbol = ids_[tick.symbol];
       }
     }
-    return std::span<const Tick>(batch.ticks);
+    return ticks;
   }
 
   [[nodiscard]] const TapeStats& stats() const override { return reader_->stats(); }
@@ -51,21 +53,21 @@ class Ahead final : public TicksAhead {
  private:
   /// On the reader's thread. The last batch is the empty one, or that of an error.
   bool fill(Batch& batch) {
-    batch.ticks.clear();
+    batch.count = 0;
     batch.names.clear();
-    while (batch.ticks.size() < kBatch) {
-      const auto ticks = reader_->next();
-      if (!ticks) {
+    while (batch.count < kBatch) {
+      const auto more = reader_->next(std::span(batch.room).subspan(batch.count));
+      if (!more) {
         // What came before the error is handed out first: the reader stays at its end, and says the error only once.
-        failure_ = ticks.error();
+        failure_ = more.error();
         break;
       }
-      if (ticks->empty()) break;
-      batch.ticks.insert(batch.ticks.end(), ticks->begin(), ticks->end());
+      if (*more == 0) break;
+      batch.count += *more;
     }
     for (; told_ < theirs_.size(); ++told_) batch.names.emplace_back(theirs_.name(static_cast<SymbolId>(told_)));
-    if (batch.ticks.empty()) batch.failure = failure_;
-    return !batch.ticks.empty();
+    if (batch.count == 0) batch.failure = failure_;
+    return batch.count > 0;
   }
 
   /// The caller's table gets the new names. It gives them the reader's ids as long as nobody else adds names meanwhile.
