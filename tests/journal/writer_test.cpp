@@ -234,6 +234,20 @@ TEST_F(Writer, WaitsLongerEachTimeAndAnewAfterARecovery) {
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
 }
 
+// Of a day in trouble one batch is left, however many there were; each day has its own, since states are kept by day.
+TEST(TheBacklog, MakesOneBatchOfADay) {
+  Backlog backlog;
+  for (const int day : {0, 0, 1, 1, 1, 0}) {
+    JournalBatch batch = batch_of(day);
+    batch.day = sample::kDay + day;
+    backlog.add(std::move(batch));
+  }
+  std::vector<std::pair<int, std::size_t>> left;
+  for (; !backlog.empty(); backlog.pop())
+    left.emplace_back(*backlog.front().day - sample::kDay, backlog.front().notices.size());
+  EXPECT_THAT(left, testing::ElementsAre(testing::Pair(0, 2), testing::Pair(1, 3), testing::Pair(0, 1)));
+}
+
 // What does not fit into memory any more: the oldest notices go, of the oldest day first, and each is counted.
 TEST(TheBacklog, DropsTheOldestNoticesAndNoMore) {
   Backlog backlog;
