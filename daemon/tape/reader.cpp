@@ -18,7 +18,6 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kBatch = 256;  ///< ticks; 27 kB, so that they are still in the nearest cache when they are used
 constexpr std::size_t kSlice = 16 * 1024;    ///< text whose separators are found at a time
 constexpr std::uint64_t kJudgedFrom = 1000;  ///< rows
 constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
@@ -287,10 +286,10 @@ Result<std::span<const Tick>> TapeReader::next() {
 Result<std::size_t> TapeReader::next(std::span<Tick> room) {
   Impl& self = *impl_;
   if (self.failure) return 0;
-  self.room = room;
+  self.room = room.first(std::min(room.size(), kBatch));
   self.count = 0;
   Status status;
-  while (self.count < room.size() && status) {
+  while (self.count < self.room.size() && status) {
     if (self.stuck || self.at == self.end) {
       if (self.ended || self.count > 0) break;
       const auto more = self.refill();

@@ -55,7 +55,7 @@ class Ahead final : public TicksAhead {
   bool fill(Batch& batch) {
     batch.count = 0;
     batch.names.clear();
-    while (batch.count < kBatch) {
+    while (kBatch - batch.count >= TapeReader::kBatch) {  // each time as many as the reader would give by itself
       const auto more = reader_->next(std::span(batch.room).subspan(batch.count));
       if (!more) {
         // What came before the error is handed out first: the reader stays at its end, and says the error only once.
