@@ -2,6 +2,7 @@
 #include <gtest/gtest.h>
 
 #include <cstdlib>
+#include <set>
 
 #include "engine/engine.h"
 #include "support/oracle.h"
@@ -127,6 +128,8 @@ TEST_P(RandomTapes, the_changes_handed_out_add_up_to_the_whole_state) {
       std::vector<WatchState> w;
       std::vector<SymbolState> s;
       engine->take_changed(w, s);
+      std::set<std::pair<std::string, Price>> each;
+      for (const WatchState& state : w) EXPECT_TRUE(each.emplace(state.symbol, state.pivot).second) << "handed out twice";
       for (const WatchState& state : w) watches[{state.symbol, state.pivot}] = state;
       for (const SymbolState& state : s) states[state.symbol] = state;
     }
