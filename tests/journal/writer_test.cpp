@@ -234,6 +234,28 @@ TEST_F(Writer, WaitsLongerEachTimeAndAnewAfterARecovery) {
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
 }
 
+// All of them are told; of those that wait for the disk the oldest go, and are counted.
+TEST_F(Writer, CountsWhatItCannotHoldAnyMore) {
+  disk.opens_to_fail = 1;
+  WriterCounters counters;
+  std::size_t told = 0;
+  WriterEvents events;
+  events.on_notices = [&](std::vector<NoticeRecord> notices, bool durable) { told += durable ? 0 : notices.size(); };
+  BacklogWriter writer(nullptr, opener(), kFast,
+                       {.steady = [] { return Nanos{0}; },
+                        .events = [&] { return events; },
+                        .recipients = [] { return to_all({"mail"}); },
+                        .note = [&](const WriterCounters& now, std::size_t) { counters = now; }});
+  JournalBatch batch;
+  batch.day = sample::kDay;
+  batch.notices.assign(kBacklogMost + 5, sample::notice(1));
+  std::deque<BacklogWriter::Submission> submissions;
+  submissions.push_back({std::move(batch), {}});
+  writer.write(std::move(submissions));
+  EXPECT_EQ(counters.lost, 5U);
+  EXPECT_EQ(told, kBacklogMost + 5);
+}
+
 // Of a day in trouble one batch is left, however many there were; each day has its own, since states are kept by day.
 TEST(TheBacklog, MakesOneBatchOfADay) {
   Backlog backlog;
