@@ -29,6 +29,8 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   row.armed = view.armed;
   row.last_time = view.last_time;
   row.volume = view.volume;
+  row.from = watch.from;
+  row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
   return row;
 }

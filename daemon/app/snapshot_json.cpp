@@ -41,6 +41,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["side"] = to_string(row.side);
   out["armed"] = row.armed;
   out["in_force"] = row.in_force;
+  out["from"] = row.from ? Json(to_string(*row.from)) : Json(nullptr);
+  out["until"] = row.until ? Json(to_string(*row.until)) : Json(nullptr);
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
   out["volume"] = volume(row.volume);
   out["note"] = row.note;

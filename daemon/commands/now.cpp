@@ -48,15 +48,23 @@ std::string odds_cell(const Json& odds, const std::string& weight) {
   return odds.is_null() ? "-" : odds_text(odds.get<double>(), weight_of(weight).value_or(Weight::unknown));
 }
 
+/// Of a watch that is not in force: when it is, or was. RFC 3339 dates compare as text.
+std::string days_in_force(const Json& watch, const std::string& today) {
+  const Json from = watch.value("from", Json()), until = watch.value("until", Json());
+  if (from.is_string() && from.get<std::string>() > today) return ", but from " + from.get<std::string>() + " on";
+  if (until.is_string()) return ", it was until " + until.get<std::string>();
+  return "";
+}
+
+void print_idle_row(const Json& watch, const std::string& today, bool colour) {
+  std::printf("%s%-8.8s %9s %9s %8s not in force today%s%s\n", colour ? "\033[2m" : "",
+              watch["symbol"].get<std::string>().c_str(), "-", cell(watch["pivot"], "%.2f").c_str(), "-",
+              days_in_force(watch, today).c_str(), colour ? "\033[0m" : "");
+}
+
 void print_row(const Json& watch, bool colour) {
   const Json& volume = watch["volume"];
   const std::string weight = volume["weight"].get<std::string>();
-  if (!in_force(watch)) {
-    std::printf("%s%-8.8s %9s %9s %8s not in force today%s\n", colour ? "\033[2m" : "",
-                watch["symbol"].get<std::string>().c_str(), "-", cell(watch["pivot"], "%.2f").c_str(), "-",
-                colour ? "\033[0m" : "");
-    return;
-  }
   const char* on = !colour ? "" : weight == "heavy" ? "\033[1m" : weight == "light" ? "\033[2m" : "";
   std::printf("%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(),
               cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
@@ -93,7 +101,8 @@ void print_table(const Json& snapshot, bool colour) {
               "surge", "odds", "weight");
   std::vector<Json> watches(snapshot["watches"].begin(), snapshot["watches"].end());
   sort_by_need(watches);
-  for (const Json& watch : watches) print_row(watch, colour);
+  const std::string today = snapshot["day"];
+  for (const Json& watch : watches) in_force(watch) ? print_row(watch, colour) : print_idle_row(watch, today, colour);
   const auto idle = std::count_if(watches.begin(), watches.end(), [](const Json& watch) { return !in_force(watch); });
   if (idle > 0)
     std::printf("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",

@@ -2,6 +2,7 @@
 // What the daemon looks like at one moment: plain data for `brimwatch now`, the status page and the metrics.
 #include <cstdint>
 #include <map>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -17,7 +18,8 @@ struct WatchRow {
   Price last, day_high;  ///< 0: no eligible trade yet
   Side side = Side::unknown;
   bool armed = true;
-  bool in_force = true;  ///< today is between `from` and `until`
+  bool in_force = true;              ///< today is between `from` and `until`
+  std::optional<Date> from, until;  ///< first and last day, both included
   Timestamp last_time;
   VolumeView volume;
 };

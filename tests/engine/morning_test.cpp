@@ -126,6 +126,20 @@ TEST_F(Morning, AfterASplitTheWatchIsArmed) {
   EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
 }
 
+TEST_F(Morning, ADayOnWhichNothingWasTradedLeavesNoRecord) {
+  watch("KLVN", "50"), watch("ORRI", "50");
+  begin();
+  Tick halt = tick(TickKind::status);
+  halt.status = TradingStatus::halted;
+  give(halt);
+  Tick orri = trade("49");
+  orri.symbol = orri_;
+  give(orri);
+  engine_.on_time(session().close + 11 * kMinute, sink_);
+  ASSERT_EQ(sink_.days.size(), 1U);
+  EXPECT_EQ(sink_.days[0].symbol, "ORRI");
+}
+
 // The ids of trades are the day's own: one of yesterday's that comes again is another trade.
 TEST_F(Morning, BeginsTheIdsOfTradesAnew) {
   watch("KLVN", "50");

@@ -307,6 +307,16 @@ TEST_F(Writer, SpeaksOfTroubleOnceHoweverLongItLasts) {
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2, 3, 4, 5));
 }
 
+// However long the pause: at the end it is tried once more.
+TEST_F(Writer, TriesOnceMoreWhenItEnds) {
+  disk.opens_to_fail = 1;
+  JournalWriter writer(nullptr, opener(), ear.events(), {.reopen_first = 24h, .reopen_most = 24h});
+  writer.submit(batch_of(1));
+  ASSERT_TRUE(ear.wait_for("told 1"));
+  EXPECT_TRUE(writer.stop(kDeadline));
+  EXPECT_THAT(kept(), testing::ElementsAre(1));
+}
+
 TEST_F(Writer, SaysWhenItEndsWithSomethingUnwritten) {
   disk.opens_to_fail = 1'000'000;
   JournalWriter writer(nullptr, opener(), ear.events(), kFast);
