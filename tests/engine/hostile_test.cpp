@@ -21,12 +21,12 @@ class Hostile : public SmallEngine {
 
   /// The tick is counted there, once, and nothing else comes of it.
   void expect_refused(const Tick& one, std::uint64_t EngineCounters::*counter, const std::string& what) {
-    const std::uint64_t before = engine_.counters().*counter;
+    const std::uint64_t before = engine_->counters().*counter;
     const std::size_t told = sink_.notices.size();
     const Shares volume = view().volume.so_far;
     const Price last = view().last;
     give(one);
-    EXPECT_EQ(engine_.counters().*counter, before + 1) << what;
+    EXPECT_EQ(engine_->counters().*counter, before + 1) << what;
     EXPECT_EQ(sink_.notices.size(), told) << what;
     EXPECT_EQ(view().volume.so_far, volume) << what;
     EXPECT_EQ(view().last, last) << what;
@@ -184,7 +184,7 @@ TEST_F(Hostile, ABarWithoutItsHighAndLowIsItsClose) {
   ASSERT_EQ(sink_.notices.size(), 1U);
   EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
   EXPECT_EQ(to_string(sink_.notices[0].price), "50.10");
-  EXPECT_EQ(engine_.counters().held_as_bad, 0U) << "what is no price is not held as one";
+  EXPECT_EQ(engine_->counters().held_as_bad, 0U) << "what is no price is not held as one";
 }
 
 // Two seconds and two minutes are inside the bounds.
@@ -200,7 +200,7 @@ TEST_F(Hostile, TheBoundsOfTimeBelongToWhatIsTaken) {
   late.time = newest - 2 * kSecond - 1;
   give(late);
   EXPECT_EQ(to_string(view().last), "49.80");
-  EXPECT_EQ(engine_.counters().out_of_order, 1U);
+  EXPECT_EQ(engine_->counters().out_of_order, 1U);
 
   Tick snapshot = tick(TickKind::day, "49.90", 0);
   snapshot.time = newest;
@@ -214,7 +214,7 @@ TEST_F(Hostile, TheBoundsOfTimeBelongToWhatIsTaken) {
   ahead.received = ahead.time - 2 * kMinute;
   give(ahead);
   EXPECT_EQ(to_string(view().last), "49.60");
-  EXPECT_EQ(engine_.counters().absurd, 0U);
+  EXPECT_EQ(engine_->counters().absurd, 0U);
 }
 
 TEST_F(Hostile, ThreeInARowOfTheFutureAreBelievedAndNoFewer) {
@@ -222,7 +222,7 @@ TEST_F(Hostile, ThreeInARowOfTheFutureAreBelievedAndNoFewer) {
     Tick one = trade("49.60");
     one.received = one.time - lead;
     give(one);
-    return engine_.counters().absurd;
+    return engine_->counters().absurd;
   };
   EXPECT_EQ(give_ahead(0), 0U);
   EXPECT_EQ(give_ahead(kHour), 1U);
@@ -239,18 +239,18 @@ TEST_F(Hostile, TheLargestSizeThatIsBelievedMayBeCorrected) {
   correction.bid = *parse_price("49.60");
   correction.size = correction.bid_size = Shares::whole(10'000'000'000);
   give(correction);
-  EXPECT_EQ(engine_.counters().absurd, 0U);
+  EXPECT_EQ(engine_->counters().absurd, 0U);
 }
 
 TEST_F(Hostile, ASnapshotIsSomethingToKeep) {
   std::vector<WatchState> watches;
   std::vector<SymbolState> symbols;
-  engine_.take_changed(watches, symbols);
+  engine_->take_changed(watches, symbols);
   watches.clear(), symbols.clear();
   Tick snapshot = tick(TickKind::day, "49.70", 0);
   snapshot.day_volume = Shares::whole(5000);
   give(snapshot);
-  engine_.take_changed(watches, symbols);
+  engine_->take_changed(watches, symbols);
   ASSERT_EQ(symbols.size(), 1U);
   EXPECT_EQ(symbols[0].symbol, "KLVN");
   EXPECT_EQ(symbols[0].so_far, Shares::whole(5000));
@@ -262,7 +262,7 @@ TEST_F(Hostile, OfASymbolThatIsNoLongerWatchedNoDayEnds) {
   give(orri);
   watches_.erase(watches_.begin());
   begin();
-  engine_.on_time(session().close + 11 * kMinute, sink_);
+  engine_->on_time(session().close + 11 * kMinute, sink_);
   ASSERT_EQ(sink_.days.size(), 1U);
   EXPECT_EQ(sink_.days[0].symbol, "ORRI");
 }
@@ -299,24 +299,24 @@ TEST_F(Hostile, WhatIsKeptOfOthersIsLeftOut) {
   unwatched.symbol = "SPARE";
   const std::vector<WatchState> watches{other, elsewhere, above, spare};
   const std::vector<SymbolState> symbols{strange, unwatched};
-  engine_.restore(watches, symbols);
-  EXPECT_EQ(engine_.symbol_states().size(), 1U);
-  for (const WatchState& state : engine_.watch_states()) EXPECT_NE(state.side, Side::over);
+  engine_->restore(watches, symbols);
+  EXPECT_EQ(engine_->symbol_states().size(), 1U);
+  for (const WatchState& state : engine_->watch_states()) EXPECT_NE(state.side, Side::over);
   give(trade("49.70"));
   EXPECT_EQ(view().volume.so_far, Shares::whole(2100));
 }
 
 TEST_F(Hostile, TimeThatStandsStillOrGoesBackEndsNothing) {
-  engine_.on_time(at(kHour), sink_);
-  engine_.on_time(at(-kDayNanos), sink_);
+  engine_->on_time(at(kHour), sink_);
+  engine_->on_time(at(-kDayNanos), sink_);
   EXPECT_THAT(sink_.days, IsEmpty());
-  const WatchView none = engine_.view(77, at(kHour));
+  const WatchView none = engine_->view(77, at(kHour));
   EXPECT_EQ(none.watch, 77U);
   EXPECT_EQ(none.side, Side::unknown);
-  engine_.on_time(session().close + 11 * kMinute, sink_);
+  engine_->on_time(session().close + 11 * kMinute, sink_);
   ASSERT_EQ(sink_.days.size(), 1U) << "of the one that traded";
   EXPECT_EQ(sink_.days[0].symbol, "KLVN");
-  engine_.on_time(session().close + 12 * kMinute, sink_);
+  engine_->on_time(session().close + 12 * kMinute, sink_);
   EXPECT_EQ(sink_.days.size(), 1U);
 }
 

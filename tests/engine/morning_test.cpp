@@ -38,6 +38,33 @@ TEST_F(Morning, YesterdaysCloseTellsTheGap) {
   EXPECT_GT(odds_at_crossing(), 0.6);
 }
 
+// The gap is the day's, also for a process that comes after the open.
+TEST_F(Morning, ARestartKnowsTheGap) {
+  know_close(44, false);
+  watch("KLVN", "50");
+  begin();
+  give(trade("49.90", 2000));
+  restart();
+  give(trade("50.10", 2000));
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  EXPECT_GT(sink_.notices[0].volume.odds, 0.6);
+}
+
+// A computer that was off over the close: the day is ended by the next one's clock, traded or not.
+TEST_F(Morning, ADayThatWasCutOffIsEndedTheNextDay) {
+  watch("KLVN", "50");
+  begin();
+  give(trade("49.90"));
+  give(trade("50.10"));
+  restart();
+  sink_.notices.clear();
+  engine_->on_time(session().open + kDayNanos, sink_);  // a holiday
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  EXPECT_EQ(sink_.notices[0].kind, NoticeKind::day_end);
+  EXPECT_EQ(sink_.notices[0].day, session().day);
+  EXPECT_EQ(sink_.days.size(), 1U);
+}
+
 TEST_F(Morning, WithoutACloseThereIsNoGapEither) {
   know_close(0, false);
   EXPECT_LT(odds_at_crossing(), 0.4);
@@ -135,7 +162,7 @@ TEST_F(Morning, ADayOnWhichNothingWasTradedLeavesNoRecord) {
   Tick orri = trade("49");
   orri.symbol = orri_;
   give(orri);
-  engine_.on_time(session().close + 11 * kMinute, sink_);
+  engine_->on_time(session().close + 11 * kMinute, sink_);
   ASSERT_EQ(sink_.days.size(), 1U);
   EXPECT_EQ(sink_.days[0].symbol, "ORRI");
 }
@@ -149,7 +176,7 @@ TEST_F(Morning, BeginsTheIdsOfTradesAnew) {
   ASSERT_EQ(sink_.notices.size(), 1U);
   after.id = crossing.id;
   give(after);
-  EXPECT_EQ(engine_.counters().duplicates, 0U);
+  EXPECT_EQ(engine_->counters().duplicates, 0U);
   cancel.kind = TickKind::cancel;
   give(cancel);
   for (const Notice& notice : sink_.notices) EXPECT_NE(notice.kind, NoticeKind::corrected) << "of yesterday's crossing";
@@ -237,7 +264,7 @@ TEST_F(Healed, TheDaysVolumeOfTradesIsSpreadOverTheHole) {
   const Notice notice = crossing_after(Tells::with_trades);
   EXPECT_EQ(notice.volume.weight, Weight::heavy);
   EXPECT_EQ(notice.volume.missed_minutes, 0);
-  engine_.on_time(session().close + 11 * kMinute, sink_);
+  engine_->on_time(session().close + 11 * kMinute, sink_);
   ASSERT_EQ(sink_.days.size(), 1U);
   EXPECT_LT(sink_.days[0].coverage, 0.95) << "nobody knows when it was traded: no day to learn a curve from";
   EXPECT_EQ(sink_.days[0].volume, Shares::whole(219 * 6000 + 6000));

@@ -157,7 +157,7 @@ TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
   EXPECT_EQ(sink_.notices[0].volume.why_not, NoJudgement::ratio_unknown);
   EXPECT_EQ(sink_.notices[0].volume.weight, Weight::unknown);
   EXPECT_EQ(sink_.notices[0].volume.odds, 0);
-  engine_.on_time(session().close + 11 * kMinute, sink_);
+  engine_->on_time(session().close + 11 * kMinute, sink_);
   ASSERT_EQ(sink_.notices.size(), 2U);
   EXPECT_EQ(sink_.notices[1].kind, NoticeKind::day_end);
   EXPECT_EQ(sink_.notices[1].volume.why_not, NoJudgement::ratio_unknown);
@@ -168,7 +168,7 @@ TEST_F(Several, OfAPartOfTheTapeThatIsNotKnownAreToldUnjudged) {
 TEST_F(Several, OfTwoExchangesEndTheirDayEachInItsOwnTime) {
   watch("KLVN", "50"), watch("ORRI", "50");
   for (Watch& one : watches_) set_levels(one);
-  engine_.set_watches(watches_, {calendar_, *Calendar::load("XLON", {})});
+  engine_->set_watches(watches_, {calendar_, *Calendar::load("XLON", {})});
   klvn_ = symbols_.find("KLVN"), orri_ = symbols_.find("ORRI");
   for (const char* price : {"49.50", "50.10"}) {
     Tick one = trade(price);
@@ -178,19 +178,19 @@ TEST_F(Several, OfTwoExchangesEndTheirDayEachInItsOwnTime) {
   }
   ASSERT_EQ(sink_.notices.size(), 2U);
   const Timestamp london_ends = session().open + 2 * kHour + 10 * kMinute;
-  engine_.on_time(london_ends - kSecond, sink_);
+  engine_->on_time(london_ends - kSecond, sink_);
   EXPECT_THAT(sink_.days, IsEmpty());
-  engine_.on_time(london_ends, sink_);
+  engine_->on_time(london_ends, sink_);
   ASSERT_EQ(sink_.days.size(), 1U);
   EXPECT_EQ(sink_.days[0].symbol, "ORRI");
   Tick next = trade("51");
   next.time = session().close - kSecond;
   give(next);
-  engine_.on_time(session().close + 10 * kMinute, sink_);
+  engine_->on_time(session().close + 10 * kMinute, sink_);
   ASSERT_EQ(sink_.days.size(), 2U);
   EXPECT_EQ(sink_.days[1].symbol, "KLVN");
   EXPECT_EQ(sink_.days[1].close, *parse_price("51"));
-  engine_.on_time(session().close + 20 * kHour, sink_);
+  engine_->on_time(session().close + 20 * kHour, sink_);
   EXPECT_EQ(sink_.days.size(), 2U) << "each once";
 }
 

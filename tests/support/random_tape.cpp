@@ -142,6 +142,7 @@ class Maker {
                          dice(std::min<std::uint32_t>(5, static_cast<std::uint32_t>(out_.ticks.size())))]);
         return;
       case 1:
+        if (dice(2)) return as_late_as_it_may_be(id, time);
         add_trade(id, time - dice(8000) * 1'000'000, "");
         return;
       case 2:
@@ -222,7 +223,7 @@ class Maker {
     if (chance(0.1)) t.price.micros = t.price.micros / 100 * 108;
     if (chance(0.8)) t.day_volume = count_of_day(at);
     out_.ticks.push_back(t);
-    while (chance(0.4)) out_.ticks.push_back(t), out_.ticks.back().time = time + dice(20) * kSecond;
+    while (chance(0.4)) out_.ticks.push_back(t), out_.ticks.back().time = time + dice(5) * kSecond;
   }
 
   void add_correction(Timestamp time) {
@@ -261,6 +262,13 @@ class Maker {
     }
     if (t.size > Shares::whole(1'000'000) && t.kind == TickKind::trade && chance(0.9)) return;  // it would drown the day
     out_.ticks.push_back(t);
+  }
+
+  /// Two seconds after the newest, or a nanosecond more or less.
+  void as_late_as_it_may_be(SymbolId id, Timestamp time) {
+    add_trade(id, time, "");
+    prices_[id - ids_[0]] *= 1.01;
+    add_trade(id, time - 2 * kSecond + static_cast<Nanos>(dice(3)) - 1, "");
   }
 
   void jump(std::uint32_t at, Timestamp time) {
