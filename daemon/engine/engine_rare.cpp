@@ -280,7 +280,7 @@ void Engine::Impl::add_hole(SymbolId id, Timestamp from, Timestamp to) {
   const double end = static_cast<double>(traded_time(id, to)) / static_cast<double>(kMinute);
   memory.in_hole = hot.last.is_set();
   mark(id);
-  if (!(end > begin) || !(total > 0)) return;
+  if (!(end > begin)) return;
   const Curve* known = cold.group_count > 0 ? book_.groups[cold.first_group].plan.curve.get() : nullptr;
   const Curve& curve = known != nullptr ? *known : default_curve();
   memory.missed_minutes += end - begin;

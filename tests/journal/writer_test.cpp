@@ -376,6 +376,28 @@ TEST_F(Writer, CoalescesStatesButNoNotices) {
   EXPECT_EQ(kept().size(), 151U);
 }
 
+// Also of many small batches, where nobody waits for one of them.
+TEST_F(Writer, CoalescesAcrossBatches) {
+  disk.hangs = true;
+  JournalWriter writer(nullptr, opener(), ear.events(), kFast);
+  writer.submit(batch_of(1));
+  {
+    std::unique_lock lock(disk.mutex);
+    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
+  }
+  JournalBatch one;
+  one.day = batch_of(1).day;
+  one.watches.push_back(sample::watch_state("KLVN", sample::kDay));
+  for (std::size_t i = 0; i <= kRowsBeforeCoalescing; ++i) writer.submit(one);
+  EXPECT_LT(writer.waiting(), 10U);
+  {
+    const std::lock_guard lock(disk.mutex);
+    disk.hangs = false;
+    disk.changed.notify_all();
+  }
+  EXPECT_TRUE(writer.stop(kDeadline));
+}
+
 TEST(Batch, KeepsTheLastOfEachKey) {
   JournalBatch batch = batch_of(1);
   JournalBatch later = batch_of(2);
