@@ -149,6 +149,7 @@ class Maker {
         add_trade(id, time, "").price.micros *= dice(2) ? -1 : 1'000'000'000;
         return;
       case 3:
+        if (dice(2)) return as_far_as_it_may_be(id, time);
         add_trade(id, time, "").price.micros = add_trade(id, time, "").price.micros / 100 * (dice(2) ? 108 : 91);
         return;
       case 4:
@@ -269,6 +270,13 @@ class Maker {
     add_trade(id, time, "");
     prices_[id - ids_[0]] *= 1.01;
     add_trade(id, time - 2 * kSecond + static_cast<Nanos>(dice(3)) - 1, "");
+  }
+
+  /// From the last price, by just what one of the print guards allows.
+  void as_far_as_it_may_be(SymbolId id, Timestamp time) {
+    const std::int64_t cents = add_trade(id, time, "").price.micros / 100;
+    const std::int64_t percent = std::array{4, 5, 8}[dice(3)];
+    add_trade(id, time + 1, "").price.micros = cents * (dice(2) ? 100 + percent : 100 - percent);
   }
 
   void jump(std::uint32_t at, Timestamp time) {
