@@ -146,7 +146,7 @@ TEST_P(RandomTapes, the_changes_handed_out_add_up_to_the_whole_state) {
 INSTANTIATE_TEST_SUITE_P(Shapes, RandomTapes,
                          testing::Values(TapeShape{1, 1, 1, 1500, true}, TapeShape{3, 12, 2, 2000, true},
                                          TapeShape{2, 60, 3, 1200, true}, TapeShape{4, 20, 2, 2000, false},
-                                         TapeShape{2, 16, 3, 1200, true, true}, TapeShape{3, 30, 3, 1200, false, true}));
+                                         TapeShape{2, 24, 3, 1500, true, true}, TapeShape{3, 30, 3, 1200, false, true}));
 
 }  // namespace
 }  // namespace brimwatch::test
