@@ -18,7 +18,7 @@ struct WatchRow {
   Price last, day_high;  ///< 0: no eligible trade yet
   Side side = Side::unknown;
   bool armed = true;
-  bool in_force = true;              ///< today is between `from` and `until`
+  bool in_force = true;             ///< today is between `from` and `until`
   std::optional<Date> from, until;  ///< first and last day, both included
   Timestamp last_time;
   VolumeView volume;

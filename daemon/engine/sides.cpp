@@ -127,7 +127,9 @@ class Stepper {
   Happenings out_;
 };
 
-Step crossing_of(const WatchMemory& m) { return {m.crossing_price, m.crossing_time, m.crossing_trade, m.crossing_exchange}; }
+Step crossing_of(const WatchMemory& m) {
+  return {m.crossing_price, m.crossing_time, m.crossing_trade, m.crossing_exchange};
+}
 Step event_of(const WatchMemory& m) { return {m.event_price, m.event_time, m.event_trade, m.event_exchange}; }
 
 }  // namespace

@@ -59,8 +59,8 @@ class TapeReader {
   /// The next ticks in the order of the rows; empty at the end. Valid until the next call. After an error it stays at the
   /// end.
   [[nodiscard]] Result<std::span<const Tick>> next();
-  /// The same into the caller's own room, kBatch of them at the most: how many there are now at its beginning. The rest of
-  /// it may be written to.
+  /// The same into the caller's own room, kBatch of them at the most: how many there are now at its beginning. The rest
+  /// of it may be written to.
   [[nodiscard]] Result<std::size_t> next(std::span<Tick> room);
 
   [[nodiscard]] const TapeStats& stats() const;

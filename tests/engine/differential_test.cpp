@@ -97,7 +97,8 @@ TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
   for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
     SymbolTable symbols;
     RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
-    std::erase_if(tape.ticks, [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
+    std::erase_if(tape.ticks,
+                  [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
     Collect whole, parts;
     engine_for(tape, symbols)->on_ticks(tape.ticks, whole);
     auto engine = engine_for(tape, symbols);

@@ -23,7 +23,8 @@ class Sides : public testing::Test {
   }
 
   std::vector<K> at(const char* price, bool first = false) {
-    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), exchange_, first};
+    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), exchange_,
+                    first};
     const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
     std::vector<K> told;
     for (int i = 0; i < h.size; ++i) {
@@ -202,8 +203,8 @@ TEST_F(Sides, an_id_is_its_exchange_s_own) {
   EXPECT_TRUE(take_back(memory_, {{}, {}, 4, 'N'}));
 }
 
-/// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and one that is at a
-/// trigger does.
+/// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and one that is at
+/// a trigger does.
 TEST_F(Sides, nothing_happens_between_the_triggers) {
   std::mt19937 random(20261125);
   for (int round = 0; round < 400; ++round) {

@@ -23,13 +23,12 @@ class SmallEngine : public testing::Test {
   SmallEngine() { spare_ = symbols_.intern("SPARE"); }
 
   [[nodiscard]] std::unique_ptr<Engine> make_engine() {
-    return std::make_unique<Engine>(EngineOptions{}, symbols_,
-                                    [this](SymbolId, std::uint32_t watch, const Session& session) {
-                                      DayPlan plan =
-                                          make_plan(session, {}, nullptr, watches_[watch].normal_volume, *calendar_);
-                                      if (change_plan_) change_plan_(plan);
-                                      return plan;
-                                    });
+    return std::make_unique<Engine>(
+        EngineOptions{}, symbols_, [this](SymbolId, std::uint32_t watch, const Session& session) {
+          DayPlan plan = make_plan(session, {}, nullptr, watches_[watch].normal_volume, *calendar_);
+          if (change_plan_) change_plan_(plan);
+          return plan;
+        });
   }
 
   Watch& watch(const char* symbol, const char* pivot, std::int64_t normal = 1'000'000) {

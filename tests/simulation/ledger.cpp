@@ -289,7 +289,8 @@ void Ledger::check_days(Journal& journal) {
       ++found;
     }
   }
-  if (found != days_.size()) fail("days in the journal: " + std::to_string(found) + " of " + std::to_string(days_.size()));
+  if (found != days_.size())
+    fail("days in the journal: " + std::to_string(found) + " of " + std::to_string(days_.size()));
 }
 
 void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_ptr<Sink>>& sinks,

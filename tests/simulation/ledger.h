@@ -78,9 +78,9 @@ class Ledger {
   std::map<SymbolId, Tick> far_off_;  ///< false prints with nothing true after them
   std::deque<Item> items_;            ///< not durable yet
   std::uint64_t dropped_ = 0;
-  std::vector<std::string> said_;      ///< just now, by the second engine: notices and days
-  std::vector<std::string> expected_;  ///< notices
-  std::map<std::string, std::string> days_;  ///< by symbol and day: the record, as last written
+  std::vector<std::string> said_;                       ///< just now, by the second engine: notices and days
+  std::vector<std::string> expected_;                   ///< notices
+  std::map<std::string, std::string> days_;             ///< by symbol and day: the record, as last written
   std::set<std::pair<std::uint64_t, TickKind>> given_;  ///< of the day, those with an id
   Date given_day_;
   std::unordered_map<std::string, std::size_t> order_;  ///< by id: in which order notices were first told

@@ -83,9 +83,9 @@ std::string Oracle::line_of(const Notice& n) {
 
 std::string Oracle::line_of(const DayRecord& r) {
   std::ostringstream out;
-  out << "day " << r.symbol << ' ' << r.day.days << (r.half_day ? " half" : "") << " volume " << r.volume.micros << " covered "
-      << std::lround(r.coverage * 1e6) << " prices " << r.open.micros << ' ' << r.high.micros << ' ' << r.low.micros << ' '
-      << r.close.micros << " knots";
+  out << "day " << r.symbol << ' ' << r.day.days << (r.half_day ? " half" : "") << " volume " << r.volume.micros
+      << " covered " << std::lround(r.coverage * 1e6) << " prices " << r.open.micros << ' ' << r.high.micros << ' '
+      << r.low.micros << ' ' << r.close.micros << " knots";
   for (const double knot : r.knots) out << ' ' << (std::isnan(knot) ? 0 : std::lround(knot * 1e6));
   return out.str();
 }
@@ -487,8 +487,7 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time,
   return v;
 }
 
-void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again,
-                  std::vector<std::string>& said) {
+void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said) {
   const Watch& watch = w.watch;
   if ((watch.from && s.day < *watch.from) || (watch.until && s.day > *watch.until)) return;
   const Rules& rules = watch.rules;
@@ -594,7 +593,8 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
   }
 }
 
-/// The symbol's day that a correction of this time is about, or nothing; a day that is over is one, a day that is past not.
+/// The symbol's day that a correction of this time is about, or nothing; a day that is over is one, a day that is past
+/// not.
 Oracle::SymbolLine* Oracle::corrected(const Tick& tick) {
   const Session* session = calendar_->of(tick.time);
   if (session == nullptr || calendar_->local_date(tick.time) < calendar_->local_date(now_)) return nullptr;

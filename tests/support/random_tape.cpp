@@ -90,7 +90,8 @@ class Maker {
       if (chance(0.2)) add_trade(ids_[at], session.close + 100 * kSecond, "6T").id = 0;
       if (chance(0.3)) take_back(session.close + 2 * kMinute);
     }
-    for (int i = 0; i < 3; ++i) dice(2) ? take_back(session.close + 15 * kMinute) : add_correction(session.close + 16 * kMinute);
+    for (int i = 0; i < 3; ++i)
+      dice(2) ? take_back(session.close + 15 * kMinute) : add_correction(session.close + 16 * kMinute);
   }
 
   /// Nights and days without a session: what comes then belongs to no day, nor may it begin or end one.
@@ -243,8 +244,8 @@ class Maker {
   void add_absurd(std::uint32_t at, Timestamp time) {
     Tick t = add_trade(ids_[at], time, "");
     out_.ticks.pop_back();
-    t.kind = std::array{TickKind::trade, TickKind::cancel, TickKind::correct, TickKind::bar, TickKind::day,
-                        TickKind::quote, TickKind::status}[dice(7)];
+    t.kind = std::array{TickKind::trade, TickKind::cancel, TickKind::correct, TickKind::bar,
+                        TickKind::day,   TickKind::quote,  TickKind::status}[dice(7)];
     t.id = 0;
     switch (dice(4)) {
       case 0:

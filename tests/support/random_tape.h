@@ -24,8 +24,8 @@ struct TapeShape {
 };
 
 inline void PrintTo(const TapeShape& shape, std::ostream* out) {
-  *out << shape.symbols << " symbols, " << shape.watches << " watches, " << shape.days << " days" << (shape.faults ? ", faults" : "")
-       << (shape.kinds ? ", all kinds" : "");
+  *out << shape.symbols << " symbols, " << shape.watches << " watches, " << shape.days << " days"
+       << (shape.faults ? ", faults" : "") << (shape.kinds ? ", all kinds" : "");
 }
 
 RandomTape random_tape(std::uint32_t seed, const TapeShape& shape, const Calendar& calendar, SymbolTable& symbols);
