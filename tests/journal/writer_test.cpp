@@ -256,6 +256,26 @@ TEST_F(Writer, CountsWhatItCannotHoldAnyMore) {
   EXPECT_EQ(told, kBacklogMost + 5);
 }
 
+// Of states only the last is worth keeping, however long the disk is away.
+TEST_F(Writer, KeepsTheLastOfEachStateWhileItCannotWrite) {
+  disk.opens_to_fail = 1;
+  WriterCounters counters;
+  std::size_t rows = 0;
+  BacklogWriter writer(nullptr, opener(), kFast,
+                       {.steady = [] { return Nanos{0}; },
+                        .events = [] { return WriterEvents{}; },
+                        .recipients = [] { return to_all({"mail"}); },
+                        .note = [&](const WriterCounters& now, std::size_t left) { counters = now, rows = left; }});
+  JournalBatch batch;
+  batch.day = sample::kDay;
+  batch.watches.assign(kRowsBeforeCoalescing + 1, sample::watch_state("KLVN", sample::kDay));
+  std::deque<BacklogWriter::Submission> submissions;
+  submissions.push_back({std::move(batch), {}});
+  writer.write(std::move(submissions));
+  EXPECT_EQ(rows, 1U);
+  EXPECT_EQ(counters.coalesced, kRowsBeforeCoalescing);
+}
+
 // Of a day in trouble one batch is left, however many there were; each day has its own, since states are kept by day.
 TEST(TheBacklog, MakesOneBatchOfADay) {
   Backlog backlog;
