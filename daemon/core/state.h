@@ -23,7 +23,7 @@ struct WatchMemory {
   Weight weight_said = Weight::unknown;           ///< the last judgement that was told: at the crossing, arrived or faded
   std::uint16_t confirm_trades = 0;  ///< trades in a row at or above the pivot, while a crossing awaits confirmation
   bool confirm_opened_over = false;  ///< the first of them opened the day above the range
-  char crossing_exchange = 0;
+  char crossing_exchange = 0;        ///< of the trade below; here it takes no room of its own
   Timestamp confirm_since;
   std::uint64_t crossing_trade = 0;  ///< the trade behind the last crossing
   Price crossing_price;

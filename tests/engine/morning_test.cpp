@@ -14,6 +14,11 @@ class Morning : public SmallEngine {
       plan.daily_sd = 0.02;
     };
   }
+  void give_at(const char* price, Nanos shift) {
+    Tick one = trade(price);
+    one.time = one.time + shift;
+    give(one);
+  }
   /// Odds at a crossing one minute after the open.
   double odds_at_crossing() {
     watch("KLVN", "50");
@@ -118,11 +123,6 @@ TEST_F(Morning, AFalseAlarmIsOverTheNextDay) {
   know_close(102, false);
   watch("KLVN", "100");
   begin();
-  const auto give_at = [&](const char* price, Nanos shift) {
-    Tick one = trade(price);
-    one.time = one.time + shift;
-    give(one);
-  };
   for (const char* price : {"99", "101"}) give_at(price, -kDayNanos);
   EXPECT_EQ(sink_.notices.size(), 1U);
   for (const char* price : {"51", "51.50", "98", "99", "101", "102"}) give_at(price, 0);
@@ -139,11 +139,6 @@ TEST_F(Morning, AfterASplitTheWatchIsArmed) {
   know_close(101, false);
   watch("KLVN", "100");
   begin();
-  const auto give_at = [&](const char* price, Nanos shift) {
-    Tick one = trade(price);
-    one.time = one.time + shift;
-    give(one);
-  };
   for (const char* price : {"99", "101", "151", "202"}) give_at(price, -kDayNanos), give_at(price, -kDayNanos);
   for (const char* price : {"101", "102"}) give_at(price, 0);
   sink_.notices.clear();

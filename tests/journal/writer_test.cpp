@@ -127,6 +127,25 @@ struct Fixture : testing::Test {
       return std::make_unique<FailingJournal>(std::move(*real), disk);
     };
   }
+  /// For a BacklogWriter, which has no thread: the clock is `now`, and what it notes stands in `counters` and `rows`.
+  BacklogWriter::World world() {
+    return world([this] { return ear.events(); });
+  }
+  BacklogWriter::World world(std::function<WriterEvents()> events) {
+    return {.steady = [this] { return now; },
+            .events = std::move(events),
+            .recipients = [] { return to_all({"mail"}); },
+            .note = [this](const WriterCounters& noted, std::size_t left) { counters = noted, rows = left; }};
+  }
+  bool hangs_now() {
+    std::unique_lock lock(disk.mutex);
+    return disk.changed.wait_for(lock, kDeadline, [this] { return disk.reached; });
+  }
+  void let_go() {
+    const std::lock_guard lock(disk.mutex);
+    disk.hangs = false;
+    disk.changed.notify_all();
+  }
   std::vector<int> kept() {
     std::vector<int> counts;
     for (const auto& record : must(sample::open(folder.file("j"))->notices({}))) counts.push_back(record.notice.count);
@@ -136,6 +155,9 @@ struct Fixture : testing::Test {
   sample::Folder folder;
   Disk disk;
   Ear ear;
+  Nanos now = 0;
+  WriterCounters counters;
+  std::size_t rows = 0;
 };
 
 using Writer = Fixture;
@@ -182,12 +204,7 @@ TEST_F(Writer, TellsNoticesThatCannotBeWrittenAndWritesThemLater) {
 
 TEST_F(Writer, SaysThatItIsDurableToWhoeverComesWithTheWayBack) {
   disk.commits_to_fail = 1;
-  Nanos now = 0;
-  BacklogWriter writer(must(opener()()), opener(), kFast,
-                       {.steady = [&] { return now; },
-                        .events = [&] { return ear.events(); },
-                        .recipients = [] { return to_all({"mail"}); },
-                        .note = [](const WriterCounters&, std::size_t) {}});
+  BacklogWriter writer(must(opener()()), opener(), kFast, world());
   std::vector<bool> durable;
   const auto give = [&](int number) {
     std::deque<BacklogWriter::Submission> one;
@@ -207,12 +224,7 @@ TEST_F(Writer, SaysThatItIsDurableToWhoeverComesWithTheWayBack) {
 
 // The pause grows while it does not go; the next trouble begins with the short one again.
 TEST_F(Writer, WaitsLongerEachTimeAndAnewAfterARecovery) {
-  Nanos now = 0;
-  BacklogWriter writer(must(opener()()), opener(), {.reopen_first = 1ms, .reopen_most = 4ms},
-                       {.steady = [&] { return now; },
-                        .events = [&] { return ear.events(); },
-                        .recipients = [] { return to_all({"mail"}); },
-                        .note = [](const WriterCounters&, std::size_t) {}});
+  BacklogWriter writer(must(opener()()), opener(), {.reopen_first = 1ms, .reopen_most = 4ms}, world());
   std::vector<Nanos> pauses;
   const auto live_through = [&](int number, int opens_to_fail) {
     disk.commits_to_fail = 1;
@@ -237,15 +249,10 @@ TEST_F(Writer, WaitsLongerEachTimeAndAnewAfterARecovery) {
 // All of them are told; of those that wait for the disk the oldest go, and are counted.
 TEST_F(Writer, CountsWhatItCannotHoldAnyMore) {
   disk.opens_to_fail = 1;
-  WriterCounters counters;
   std::size_t told = 0;
   WriterEvents events;
   events.on_notices = [&](std::vector<NoticeRecord> notices, bool durable) { told += durable ? 0 : notices.size(); };
-  BacklogWriter writer(nullptr, opener(), kFast,
-                       {.steady = [] { return Nanos{0}; },
-                        .events = [&] { return events; },
-                        .recipients = [] { return to_all({"mail"}); },
-                        .note = [&](const WriterCounters& now, std::size_t) { counters = now; }});
+  BacklogWriter writer(nullptr, opener(), kFast, world([&] { return events; }));
   JournalBatch batch;
   batch.day = sample::kDay;
   batch.notices.assign(kBacklogMost + 5, sample::notice(1));
@@ -259,13 +266,7 @@ TEST_F(Writer, CountsWhatItCannotHoldAnyMore) {
 // Of states only the last is worth keeping, however long the disk is away.
 TEST_F(Writer, KeepsTheLastOfEachStateWhileItCannotWrite) {
   disk.opens_to_fail = 1;
-  WriterCounters counters;
-  std::size_t rows = 0;
-  BacklogWriter writer(nullptr, opener(), kFast,
-                       {.steady = [] { return Nanos{0}; },
-                        .events = [] { return WriterEvents{}; },
-                        .recipients = [] { return to_all({"mail"}); },
-                        .note = [&](const WriterCounters& now, std::size_t left) { counters = now, rows = left; }});
+  BacklogWriter writer(nullptr, opener(), kFast, world());
   JournalBatch batch;
   batch.day = sample::kDay;
   batch.watches.assign(kRowsBeforeCoalescing + 1, sample::watch_state("KLVN", sample::kDay));
@@ -350,17 +351,10 @@ TEST_F(Writer, NeverMakesTheEngineWaitForADiskThatHangs) {
   disk.hangs = true;
   auto* writer = new JournalWriter(nullptr, opener(), ear.events(), kFast);
   writer->submit(batch_of(1));
-  {
-    std::unique_lock lock(disk.mutex);
-    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
-  }
+  ASSERT_TRUE(hangs_now());
   for (int i = 2; i < 1000; ++i) writer->submit(batch_of(i));  // would never end if it waited
   EXPECT_GT(writer->waiting(), 0U);
-  {
-    const std::lock_guard lock(disk.mutex);
-    disk.hangs = false;
-    disk.changed.notify_all();
-  }
+  let_go();
   EXPECT_TRUE(writer->stop(kDeadline));
   delete writer;
   EXPECT_EQ(kept().size(), 999U);
@@ -370,10 +364,7 @@ TEST_F(Writer, CoalescesStatesButNoNotices) {
   disk.hangs = true;
   JournalWriter writer(nullptr, opener(), ear.events(), kFast);
   writer.submit(batch_of(1));
-  {
-    std::unique_lock lock(disk.mutex);
-    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
-  }
+  ASSERT_TRUE(hangs_now());
   JournalBatch many;
   for (std::size_t i = 0; i < 1000; ++i)
     many.watches.push_back(sample::watch_state("KLVN", sample::kDay, static_cast<Side>(i % 4)));
@@ -386,11 +377,7 @@ TEST_F(Writer, CoalescesStatesButNoNotices) {
   EXPECT_LT(writer.waiting(), 101'000U);
   EXPECT_GT(writer.waiting(), 40'000U) << "it is not put together at every turn";
   EXPECT_EQ(writer.waiting() + writer.counters().coalesced, kGiven);
-  {
-    const std::lock_guard lock(disk.mutex);
-    disk.hangs = false;
-    disk.changed.notify_all();
-  }
+  let_go();
   EXPECT_TRUE(writer.stop(kDeadline));
   EXPECT_EQ(writer.waiting(), 0U);
   EXPECT_EQ(kept().size(), 151U);
@@ -401,20 +388,13 @@ TEST_F(Writer, CoalescesAcrossBatches) {
   disk.hangs = true;
   JournalWriter writer(nullptr, opener(), ear.events(), kFast);
   writer.submit(batch_of(1));
-  {
-    std::unique_lock lock(disk.mutex);
-    ASSERT_TRUE(disk.changed.wait_for(lock, kDeadline, [&] { return disk.reached; }));
-  }
+  ASSERT_TRUE(hangs_now());
   JournalBatch one;
   one.day = batch_of(1).day;
   one.watches.push_back(sample::watch_state("KLVN", sample::kDay));
   for (std::size_t i = 0; i <= kRowsBeforeCoalescing; ++i) writer.submit(one);
   EXPECT_LT(writer.waiting(), 10U);
-  {
-    const std::lock_guard lock(disk.mutex);
-    disk.hangs = false;
-    disk.changed.notify_all();
-  }
+  let_go();
   EXPECT_TRUE(writer.stop(kDeadline));
 }
 
