@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <limits>
+#include <tuple>
 #include <utility>
 
 namespace brimwatch {
@@ -38,10 +39,7 @@ class Builder {
     sorted_.reserve(watches_.size());
     for (std::uint32_t i = 0; i < watches_.size(); ++i)
       sorted_.push_back({watches_.pivot(i), watches_.symbol_number(i), i});
-    std::sort(sorted_.begin(), sorted_.end(), [](const Key& a, const Key& b) {
-      if (a.symbol != b.symbol) return a.symbol < b.symbol;
-      return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
-    });
+    std::ranges::sort(sorted_, {}, [](const Key& key) { return std::tuple(key.symbol, key.pivot, key.index); });
   }
 
   std::size_t place_symbol(std::size_t begin) {
@@ -71,7 +69,7 @@ class Builder {
     slot.from = from.value_or(kFirstDay);
     slot.until = until.value_or(kLastDay);
     const auto guard = static_cast<std::uint32_t>(std::max(watches_.rules(index).bad_print, 0));
-    if (guard > 0 && (symbol.bad_print == 0 || guard < symbol.bad_print)) symbol.bad_print = guard;
+    if (guard > 0) symbol.bad_print = symbol.bad_print == 0 ? guard : std::min(symbol.bad_print, guard);
     book_.slot_of[index] = static_cast<std::uint32_t>(at);
   }
 
@@ -153,7 +151,7 @@ void put_in_force(BookDraft&& draft, std::span<const SymbolId> ids, std::span<co
     hot.tape = symbol.tape;
     hot.listing = symbol.listing;
     hot.bad_print = symbol.bad_print;
-    hot.attention = cold.needs_plan = cold.needs_triggers = true;
+    hot.is_stale = true;
     cold.first_group = symbol.first_group;
     cold.group_count = symbol.group_count;
     const auto before = id < old.hot.size() ? old.watches(old.hot[id]) : std::span<WatchSlot>();

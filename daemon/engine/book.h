@@ -33,7 +33,7 @@ struct alignas(64) SymbolHot {
   Tape tape = Tape::cts;
   char listing = 0;
   char last_exchange = 0;
-  bool attention = false;  ///< plan or triggers are missing
+  bool is_stale = false;   ///< plans and triggers are of another list, or of before a restart
   bool holding = false;    ///< the print guard holds a price
   bool has_halts = false;  ///< there was a halt today, or there is one
   bool dirty = false;      ///< in the list of changed symbols
@@ -44,7 +44,6 @@ static_assert(sizeof(SymbolHot) == 64);
 /// writes stands in the first cache line, the ids of the last trades in the second.
 struct alignas(64) SymbolCold {
   SymbolMemory memory;
-  bool needs_plan = true, needs_triggers = true;
   std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
 };
 static_assert(offsetof(SymbolMemory, recent_trades) == 64);

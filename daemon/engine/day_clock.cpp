@@ -15,8 +15,8 @@ Timestamp local_midnight(const Calendar& calendar, Date day) {
 }  // namespace
 
 DayClock::Change DayClock::step(Timestamp time) {
-  if (time < edge_ || time < begin_) return Change::none;
-  if (session_ != nullptr && !over_ && edge_.is_set() && time >= end()) {
+  if (time < edge_) return Change::none;
+  if (session_ != nullptr && !over_ && time >= end()) {
     over_ = true;
     edge_ = midnight_;
     return Change::day_over;

@@ -31,8 +31,8 @@ bool is_about_the_price(NoticeKind kind) {
   return true;
 }
 
-/// A close from history; not set where there is none, or none that could be.
-Price rounded(double close) { return close > 0 && close < 1e9 ? Price{std::llround(close * 1e6)} : Price{}; }
+/// A close from history; not set where there is none (0), or none that could be.
+Price rounded(double close) { return close < 1e9 ? Price{std::llround(close * 1e6)} : Price{}; }
 
 bool has_news(const WatchMemory& memory) {
   for (std::size_t kind = 0; kind < memory.counts.size(); ++kind) {
@@ -74,11 +74,9 @@ void Engine::Impl::begin_day(SymbolId id) {
   const Date day = clock.day();
   if (hot.day != Date{} && !cold_of(id).memory.ended) end_day(id);
   forget_day(id, day);
-  SymbolCold& cold = cold_of(id);
   make_plans(id, *clock.session());
-  cold.needs_plan = false;
   rebuild_triggers(id);
-  cold.needs_triggers = hot.attention = false;
+  hot.is_stale = false;
   mark(id);
 }
 
@@ -127,11 +125,9 @@ void Engine::Impl::set_gap(SymbolId id) {
 /// After a restart or a new list: what the day already has is kept, what hangs on the list is made anew.
 void Engine::Impl::catch_up(SymbolId id) {
   SymbolHot& hot = hot_of(id);
-  SymbolCold& cold = cold_of(id);
-  if (cold.needs_plan) make_plans(id, *clock_of(hot).session());
-  cold.needs_plan = false;
-  if (cold.needs_triggers) rebuild_triggers(id);
-  cold.needs_triggers = hot.attention = false;
+  make_plans(id, *clock_of(hot).session());
+  rebuild_triggers(id);
+  hot.is_stale = false;
 }
 
 Nanos Engine::Impl::traded_time(SymbolId id, Timestamp time) const {
@@ -153,7 +149,7 @@ void Engine::Impl::end_day(SymbolId id) {
   mark(id);
   const Session* const session = clock_of(hot).calendar().on(hot.day);
   if (session == nullptr || !(hot.last.is_set() || volume_of(id).so_far > Shares{})) return;
-  if (cold.needs_plan) make_plans(id, *session);
+  if (hot.is_stale) make_plans(id, *session);
   tell_day(id, *session);
   write_day_record(id, *session);
 }

@@ -81,6 +81,7 @@ struct Engine::Impl {
   Notice make_notice(const WatchSlot& slot, NoticeKind kind, const Print& print) const;
   void emit(Notice&& notice);
   void look_for_split(SymbolId id, const Print& print);
+  void silence(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio);
 
   // engine_rare.cpp
   void take_cancel(const Tick& tick);

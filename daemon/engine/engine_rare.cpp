@@ -23,7 +23,7 @@ SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
   if (clock.is_past(tick.time) || clock.session() == nullptr || hot.day != clock.day()) {
     return ++counters_.unmatched_corrections, nullptr;
   }
-  if (hot.attention) catch_up(tick.symbol);
+  if (hot.is_stale) catch_up(tick.symbol);
   return &hot;
 }
 
@@ -187,7 +187,7 @@ void Engine::Impl::take_bar(const Tick& tick) {
   const bool ends_up = !hot->last.is_set() || tick.price >= hot->last;
   const Price low = tick.bid, high = tick.ask;
   for (const Price price : ends_up ? std::array{low, high, tick.price} : std::array{high, low, tick.price}) {
-    if (!price.is_set() || price < Price{} || (price == hot->last && price != tick.price)) continue;
+    if (price <= Price{} || (price == hot->last && price != tick.price)) continue;
     print.price = price;
     offer(tick.symbol, print);
     print.again = true;
@@ -267,7 +267,7 @@ void Engine::Impl::hole_of(SymbolId id, Timestamp from, Timestamp to) {
   const DayClock& clock = clock_of(hot);
   if (clock.session() == nullptr || clock.is_over() || clock.is_past(to)) return;
   if (hot.day != clock.day()) begin_day(id);
-  if (hot.attention) catch_up(id);
+  if (hot.is_stale) catch_up(id);
   add_hole(id, from, to);
 }
 

@@ -51,7 +51,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   hot.last_exchange = state.last_exchange;
   hot.holding = state.held.is_set();
   hot.has_halts = state.halted_for != 0 || state.halted_since.is_set();
-  hot.attention = cold.needs_plan = cold.needs_triggers = true;
+  hot.is_stale = true;
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);
@@ -69,7 +69,7 @@ void Engine::Impl::restore_watch(const WatchState& state) {
                                    [](const WatchSlot& slot, Price pivot) { return slot.pivot < pivot; });
   if (it == watches.end() || it->pivot != state.pivot) return;
   it->memory = state;
-  hot_of(id).attention = cold_of(id).needs_triggers = true;
+  hot_of(id).is_stale = true;
 }
 
 }  // namespace brimwatch

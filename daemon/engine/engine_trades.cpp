@@ -48,7 +48,7 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
     return ++counters_.ignored, nullptr;
   if (hot.day != clock.day()) [[unlikely]]
     begin_day(tick.symbol);
-  if (hot.attention) [[unlikely]]
+  if (hot.is_stale) [[unlikely]]
     catch_up(tick.symbol);
   return &hot;
 }
@@ -115,16 +115,12 @@ void Engine::Impl::pass_knots(SymbolId id, std::int32_t minute) {
   }
 }
 
+/// In the session. What kLastUntilLate asks is settled by that: its bound lies after the close.
 bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint16_t bars) const {
   if (bars & kNoLast) return false;
-  if (!(bars & (kLastIfFirst | kLastIfSameMarket | kLastUntilLate))) return true;
-  const bool first = !hot.last.is_set();
-  if ((bars & kLastIfFirst) && !first) return false;
-  if ((bars & kLastIfSameMarket) && !first) {
-    const bool same = tick.exchange != 0 && (tick.exchange == hot.last_exchange || tick.exchange == hot.listing);
-    if (!same) return false;
-  }
-  return !(bars & kLastUntilLate) || tick.time < clock_of(hot).session()->close + 10 * kSecond;
+  if (!(bars & (kLastIfFirst | kLastIfSameMarket)) || !hot.last.is_set()) return true;
+  if (bars & kLastIfFirst) return false;
+  return tick.exchange != 0 && (tick.exchange == hot.last_exchange || tick.exchange == hot.listing);
 }
 
 [[gnu::flatten]] void Engine::Impl::take_trade(const Tick& tick) {

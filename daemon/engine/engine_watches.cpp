@@ -33,12 +33,9 @@ Waits waits(const WatchMemory& m) {
 constexpr double kSplitNear = 0.04;  ///< judgement: ordinary overnight moves on the day of a split stay within it
 
 const char* split_between(double price, double reference, double least_ratio) {
+  const auto is_near = [=](double other) { return std::abs(other / reference - 1) < kSplitNear; };
   for (const SplitRatio& s : kSplitRatios) {
-    if (s.ratio < least_ratio) continue;
-    if (std::abs(price * s.ratio / reference - 1) < kSplitNear ||
-        std::abs(price / s.ratio / reference - 1) < kSplitNear) {
-      return s.name;
-    }
+    if (s.ratio >= least_ratio && (is_near(price * s.ratio) || is_near(price / s.ratio))) return s.name;
   }
   return nullptr;
 }
@@ -157,7 +154,6 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
   const Shares so_far = volume_of(id).so_far;
   if (so_far < memory.judge_volume && print.time < memory.judge_time) return;
   const Moment moment = moment_at(id, print.time, false);
-  bool any = false;
   double nearest = 1;
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
@@ -168,12 +164,10 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
     group.now = weigh(odds, rules);
     if (group.await_heavy > 0) nearest = std::min(nearest, rules.odds_heavy - odds);
     if (group.await_light > 0) nearest = std::min(nearest, odds - rules.odds_light);
-    any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
   }
   const JudgePause& pause = nearest > kJudgeFar ? kPauseFar : kPauseNear;
   memory.judge_volume.micros = so_far.micros + so_far.micros / pause.growth;
   memory.judge_time = print.time + pause.longest;
-  if (!any) return;
   for (WatchSlot& slot : book_.watches(hot)) judge_one(hot, slot, print);
 }
 
@@ -262,28 +256,36 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
   const double price = print.price.as_double();
   const Price close = cold_of(id).memory.previous_close;
   const char* const by_close = close.is_set() ? split_between(price, close.as_double(), 1.5) : nullptr;
-  bool any = false;
   for (WatchSlot& slot : book_.watches(hot)) {
     if (!slot.is_active(hot.day)) continue;
     const bool fresh = slot.memory.side == Side::unknown;
     const char* const by_pivot = fresh ? split_between(price, slot.pivot.as_double(), 2) : nullptr;
-    const char* const found = by_close != nullptr ? by_close : by_pivot;
-    if (found == nullptr) continue;
-    Notice notice = make_notice(slot, NoticeKind::self_check, print);
-    notice.count = ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::self_check)];
-    notice.detail = "price " + to_string(print.price) + " against the " +
-                    (by_close != nullptr ? "last close " + to_string(close) : "pivot " + to_string(slot.pivot)) +
-                    " looks like a split (" + found + "); no crossing is told today: check the pivot and correct it";
-    WatchMemory& m = slot.memory;
-    m.silent = true;
-    m.side = Side::unknown;
-    m.armed = true;
-    m.following = m.told = m.loss_pending = false;  // what was crossed were other prices
-    emit(std::move(notice));
-    mark(slot);
-    any = true;
+    if (by_close != nullptr) {
+      silence(slot, print, "last close " + to_string(close), by_close);
+    } else if (by_pivot != nullptr) {
+      silence(slot, print, "pivot " + to_string(slot.pivot), by_pivot);
+    }
   }
-  if (any) rebuild_triggers(id);
+  refresh_nearest(hot);
+}
+
+/// Its pivot is of other prices: until somebody has corrected it, what it would say is wrong.
+void Engine::Impl::silence(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio) {
+  SymbolHot& hot = hot_of(slot.symbol);
+  WatchMemory& m = slot.memory;
+  Notice notice = make_notice(slot, NoticeKind::self_check, print);
+  notice.count = ++m.counts[static_cast<std::size_t>(NoticeKind::self_check)];
+  notice.detail = "price " + to_string(print.price) + " against the " + against + " looks like a split (" + ratio +
+                  "); no crossing is told today: check the pivot and correct it";
+  count_waiting(hot, slot, -1);
+  m.silent = true;
+  m.side = Side::unknown;
+  m.armed = true;
+  m.following = m.told = m.loss_pending = false;  // what was crossed were other prices
+  count_waiting(hot, slot, +1);
+  update_triggers(hot, slot);
+  mark(slot);
+  emit(std::move(notice));
 }
 
 }  // namespace brimwatch

@@ -1,5 +1,6 @@
 #include "journal/print.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "core/text.h"
@@ -13,7 +14,7 @@ constexpr std::size_t kSymbol = 8, kKind = 15, kPrice = 10;
 
 std::string padded(std::string text, std::size_t width) {
   const std::size_t length = length_of(text);
-  if (length < width) text.append(width - length, ' ');
+  text.append(width - std::min(length, width), ' ');
   return text + " ";
 }
 

@@ -46,7 +46,7 @@ std::string describe(sqlite3* raw) {
 void Statement::Finalizer::operator()(sqlite3_stmt* raw) const { sqlite3_finalize(raw); }
 
 void Statement::note(int code) {
-  if (code != SQLITE_OK && bind_code_ == SQLITE_OK) bind_code_ = code;
+  if (bind_code_ == SQLITE_OK) bind_code_ = code;
 }
 
 void Statement::bind(int index, std::int64_t value) { note(sqlite3_bind_int64(raw_.get(), index, value)); }

@@ -1,6 +1,7 @@
 // What a day begins with: the last close, which may be an old one, and prices that stand to it as in a split.
 #include <gmock/gmock.h>
 
+#include "engine/day_clock.h"
 #include "small_engine.h"
 
 namespace brimwatch {
@@ -70,8 +71,26 @@ TEST_F(Morning, ADayThatWasCutOffIsEndedTheNextDay) {
   EXPECT_EQ(sink_.days.size(), 1U);
 }
 
+// What the print guard held at the close waits for nothing any more.
+TEST_F(Morning, APriceThatWasHeldAtTheCloseIsHeldNoLonger) {
+  watch("KLVN", "50");
+  begin();
+  give(trade("49.90"));
+  give(trade("99.90"));
+  ASSERT_TRUE(engine_->symbol_states().at(0).held.is_set());
+  engine_->on_time(session().close + kDayEndAfter, sink_);
+  EXPECT_FALSE(engine_->symbol_states().at(0).held.is_set());
+  EXPECT_EQ(engine_->counters().held_as_bad, 1U);
+}
+
 TEST_F(Morning, WithoutACloseThereIsNoGapEither) {
   know_close(0, false);
+  EXPECT_LT(odds_at_crossing(), 0.4);
+}
+
+// A file of daily bars may hold anything. Nothing trades at a thousand million.
+TEST_F(Morning, ACloseThatCannotBeIsNone) {
+  know_close(1e9, false);
   EXPECT_LT(odds_at_crossing(), 0.4);
 }
 

@@ -112,6 +112,22 @@ TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {
   EXPECT_EQ(sink_.notices.back().watch, 2U);
 }
 
+TEST_F(Several, AreHandedOutThoughTheListChangedInBetween) {
+  watch("KLVN", "50"), watch("KLVN", "60");
+  begin();
+  give(trade("49.50"));
+  std::vector<WatchState> changed;
+  std::vector<SymbolState> symbols;
+  engine_->take_changed(changed, symbols);
+  give(trade("50.10"));
+  begin();
+  changed.clear();
+  engine_->take_changed(changed, symbols);
+  ASSERT_EQ(changed.size(), 1U);
+  EXPECT_EQ(changed[0].pivot, *parse_price("50"));
+  EXPECT_EQ(changed[0].side, Side::inside);
+}
+
 // "It was never inside the range today" is said only where that was seen.
 TEST_F(Several, FoundOverTheRangeSayWhatWasSeenOfTheDay) {
   watch("KLVN", "60");

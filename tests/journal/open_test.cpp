@@ -86,6 +86,21 @@ TEST(OpenJournal, RefusesANewerVersionAndLeavesItAlone) {
   EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
 }
 
+// What a killed daemon of the newer version had in its log is that version's to take in.
+TEST(OpenJournal, LeavesTheLogOfANewerVersionAloneToo) {
+  sample::Folder folder;
+  const auto journal = sample::open(folder.file("j"));
+  run_sql(folder.file("j"), "PRAGMA user_version = 99");
+  must(journal->commit(one_notice(1)));
+  for (const char* end : {"", "-wal"})
+    sample::write_bytes(folder.file("k") + end, sample::bytes_of(folder.file("j") + end));
+  const std::string before = sample::bytes_of(folder.file("k")), log = sample::bytes_of(folder.file("k-wal"));
+  ASSERT_FALSE(log.empty());
+  EXPECT_THAT(refusal(Journal::open(folder.file("k"))), HasSubstr("newer version"));
+  EXPECT_EQ(sample::bytes_of(folder.file("k")), before);
+  EXPECT_EQ(sample::bytes_of(folder.file("k-wal")), log);
+}
+
 TEST(OpenJournal, RefusesTheDatabaseOfAnotherProgram) {
   sample::Folder folder;
   run_sql(folder.file("j"), "CREATE TABLE theirs (x)");
