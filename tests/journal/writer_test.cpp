@@ -195,10 +195,10 @@ TEST_F(Writer, TellsNoticesThatCannotBeWrittenAndWritesThemLater) {
   writer.submit(batch_of(2));
   EXPECT_TRUE(writer.stop(kDeadline));
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
-  const WriterCounters counters = writer.counters();
-  EXPECT_EQ(counters.failures, 3U);
-  EXPECT_EQ(counters.told_undurable, 1U);
-  EXPECT_EQ(counters.reopened, 4U) << "never again through the same handle";
+  const WriterCounters counted = writer.counters();
+  EXPECT_EQ(counted.failures, 3U);
+  EXPECT_EQ(counted.told_undurable, 1U);
+  EXPECT_EQ(counted.reopened, 4U) << "never again through the same handle";
   EXPECT_EQ(disk.abandoned, 3);
 }
 
