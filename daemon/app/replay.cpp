@@ -52,7 +52,12 @@ class ReadShare {
 class Replay {
  public:
   Replay(Desk& desk, const ReplayOptions& options, ReplayListener& listener)
-      : desk_(desk), options_(options), listener_(listener), collector_(desk), read_(options.tapes) {}
+      : desk_(desk),
+        options_(options),
+        listener_(listener),
+        collector_(desk),
+        read_(options.tapes),
+        watched_(desk.symbols().size()) {}
 
   Result<ReplaySummary> run() {
     const Nanos started = steady_now();
@@ -72,6 +77,7 @@ class Replay {
     if (const auto kept = keep(true); !kept) return fail(kept.error().text);
     summary_.seconds = static_cast<double>(steady_now() - started) / 1e9;
     summary_.counters = desk_.engine().counters();
+    summary_.unwatched = all_unwatched();
     return summary_;
   }
 
@@ -285,6 +291,18 @@ class Replay {
     return {};
   }
 
+  /// Names that the tapes brought; none where something was seen of a symbol that is watched, or where nothing was
+  /// traded by the calendar.
+  std::vector<std::string> all_unwatched() const {
+    std::vector<std::string> names;
+    const EngineCounters& seen = summary_.counters;
+    if (seen.eligible + seen.volume_only + seen.held_as_bad + seen.out_of_order + seen.duplicates > 0) return names;
+    if (!summary_.first_day || desk_.main_calendar().on(*summary_.first_day) == nullptr) return names;
+    const SymbolTable& symbols = desk_.symbols();
+    for (std::size_t i = watched_; i < symbols.size(); ++i) names.emplace_back(symbols.name(static_cast<SymbolId>(i)));
+    return names;
+  }
+
   void finish_last_day() {
     if (!last_.is_set()) return;
     const Session* session = desk_.main_calendar().of(last_);
@@ -321,6 +339,7 @@ class Replay {
   ReplayListener& listener_;
   Collector collector_;
   ReadShare read_;
+  const std::size_t watched_;  ///< symbols that were known before any tape
   ReplaySummary summary_;
   std::unique_ptr<Journal> journal_;
   std::vector<Tick> kept_;

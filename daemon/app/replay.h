@@ -35,6 +35,7 @@ struct ReplaySummary {
   EngineCounters counters;
   std::vector<std::string>
       remarks;  ///< what a person should know: malformed rows, a torn end, a tape that ends before the close
+  std::vector<std::string> unwatched;  ///< symbols of the tapes, where no trade of one that is watched was seen
 };
 
 /// What comes out, in order.

@@ -4,6 +4,7 @@
 #include <condition_variable>
 #include <iterator>
 #include <mutex>
+#include <set>
 #include <thread>
 
 #include "loop/clock.h"
@@ -43,6 +44,7 @@ class Days {
       listener.on_progress(all.ticks, day.last, static_cast<double>(i + 1) / static_cast<double>(days_.size()));
     }
     all.seconds = static_cast<double>(steady_now() - started) / 1e9;
+    if (all_unwatched_) all.unwatched.assign(unwatched_.begin(), unwatched_.end());
     return all;
   }
 
@@ -92,13 +94,15 @@ class Days {
     next_ = days_.size();
   }
 
-  static void add(ReplaySummary&& one, ReplaySummary& all) {
+  void add(ReplaySummary&& one, ReplaySummary& all) {
     all.ticks += one.ticks;
     all.rows += one.rows;
     all.malformed += one.malformed;
     all.notices += one.notices;
     all.counters += one.counters;
     std::move(one.remarks.begin(), one.remarks.end(), std::back_inserter(all.remarks));
+    unwatched_.insert(one.unwatched.begin(), one.unwatched.end());
+    all_unwatched_ = all_unwatched_ && !one.unwatched.empty();
   }
 
   const Settings& settings_;
@@ -107,6 +111,9 @@ class Days {
   std::condition_variable done_;
   std::vector<Day> days_;
   std::size_t next_ = 0;  ///< tape that is to be begun
+
+  std::set<std::string> unwatched_;  ///< of tapes of which nobody watches a symbol
+  bool all_unwatched_ = true;        ///< there were no other tapes
 };
 
 }  // namespace

@@ -156,12 +156,7 @@ int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<
   DayBook book;
   if (printer.wants_pictures()) options.book = &book;
   printer.look_at(**desk, options.book);
-  const std::size_t watched = (*desk)->symbols().size();
   summary = replay(**desk, options, printer);
-  if (!summary) return kFine;
-  const bool traded = summary->first_day && (*desk)->main_calendar().on(*summary->first_day) != nullptr;
-  const auto others = traded ? all_unwatched((*desk)->symbols(), watched, summary->counters) : std::vector<std::string>();
-  if (!others.empty()) summary->remarks.push_back(unwatched_text(others));
   return kFine;
 }
 
@@ -200,6 +195,7 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
   }
   std::fflush(stdout);  // what is for the error stream comes after the notices, also where both go to one file
   for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
+  if (!summary->unwatched.empty()) std::fprintf(stderr, "brimwatch: %s\n", unwatched_text(summary->unwatched).c_str());
   if (hand_out) {
     for (const std::string& line : hand_out->summary()) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());
   }

@@ -32,13 +32,6 @@ std::string beginning_of(const std::string& path) {
 
 }  // namespace
 
-std::vector<std::string> all_unwatched(const SymbolTable& symbols, std::size_t watched, const EngineCounters& seen) {
-  std::vector<std::string> names;
-  if (seen.eligible + seen.volume_only + seen.held_as_bad + seen.out_of_order + seen.duplicates > 0) return names;
-  for (std::size_t i = watched; i < symbols.size(); ++i) names.emplace_back(symbols.name(static_cast<SymbolId>(i)));
-  return names;
-}
-
 std::string unwatched_text(const std::vector<std::string>& names) {
   std::string shown;
   for (std::size_t i = 0; i < std::min(names.size(), kShown); ++i)

@@ -5,15 +5,8 @@
 #include <vector>
 
 #include "config/settings.h"
-#include "core/symbols.h"
-#include "engine/engine.h"
 
 namespace brimwatch {
-
-/// Names that the tapes brought besides the first `watched` of the table; empty where one of those had a trade that
-/// counted.
-[[nodiscard]] std::vector<std::string> all_unwatched(const SymbolTable& symbols, std::size_t watched,
-                                                     const EngineCounters& seen);
 
 /// "none of the tape's 12 symbols is watched (KLVN, ORRI, ...)"
 [[nodiscard]] std::string unwatched_text(const std::vector<std::string>& names);

@@ -27,9 +27,9 @@ DayClock::Change DayClock::step(Timestamp time) {
   over_ = false;
   begin_ = std::min(local_midnight(*calendar_, day_), time);
   midnight_ = std::max(local_midnight(*calendar_, day_ + 1), time + 1);
+  edge_ = session_ == nullptr ? midnight_ : std::min(end(), midnight_);
   if (session_ == nullptr) {
     open_ = close_ = break_start_ = break_end_ = {};
-    edge_ = midnight_;
     return Change::new_date;
   }
   open_ = session_->open;
@@ -37,7 +37,6 @@ DayClock::Change DayClock::step(Timestamp time) {
   const bool has_break = session_->break_start.is_set();
   break_start_ = has_break ? session_->break_start : close_;
   break_end_ = has_break ? session_->break_end : close_;
-  edge_ = std::min(end(), midnight_);
   to_390_ = session_->minutes() > 0 ? 390 / session_->minutes() : 1;
   return Change::new_date;
 }

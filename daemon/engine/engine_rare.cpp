@@ -89,14 +89,12 @@ void Engine::Impl::undo(SymbolId id, const Print& print) {
   if (hot.last.is_set() && memory.before.is_set() && is_same_trade(last, taken_back)) hot.last = memory.before;
   Print when = print;
   when.time = std::max(print.time, hot.newest);
-  bool any = false;
   for (WatchSlot& slot : book_.watches(hot)) {
     if (!slot.is_active(hot.day)) continue;
     count_waiting(hot, slot, -1);
     const bool undone = take_back(slot.memory, taken_back);
     count_waiting(hot, slot, +1);
     if (!undone) continue;
-    any = true;
     Notice notice = make_notice(slot, NoticeKind::corrected, when);
     notice.count = ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::corrected)];
     notice.volume = volume_at(slot, when.time, false);
@@ -104,7 +102,7 @@ void Engine::Impl::undo(SymbolId id, const Print& print) {
     mark(slot);
     emit(std::move(notice));
   }
-  if (any) refresh_nearest(hot);
+  refresh_nearest(hot);
 }
 
 // ---- trading status

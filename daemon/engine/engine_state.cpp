@@ -55,10 +55,11 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);
-  volume_of(id) = {};
-  volume_of(id).so_far = state.so_far;
-  volume_of(id).minute = state.minute;
-  volume_of(id).quarters = state.quarter_volume;
+  DayVolume volume;
+  volume.so_far = state.so_far;
+  volume.minute = state.minute;
+  volume.quarters = state.quarter_volume;
+  volume_of(id) = volume;
 }
 
 void Engine::Impl::restore_watch(const WatchState& state) {

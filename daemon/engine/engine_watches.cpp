@@ -266,10 +266,10 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
       silence(slot, print, "pivot " + to_string(slot.pivot), by_pivot);
     }
   }
-  refresh_nearest(hot);
 }
 
-/// Its pivot is of other prices: until somebody has corrected it, what it would say is wrong.
+/// Its pivot is of other prices: until somebody has corrected it, what it would say is wrong. Its triggers go; that the
+/// symbol still has them for the nearest costs one look.
 void Engine::Impl::silence(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio) {
   SymbolHot& hot = hot_of(slot.symbol);
   WatchMemory& m = slot.memory;

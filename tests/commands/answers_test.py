@@ -99,8 +99,11 @@ class Replay(Answers):
     def test_a_tape_of_symbols_that_nobody_watches(self):
         self.write("tape.csv", trades(["ORRI", "TEFR"]))
         self.assertIn("none of the tape's 2 symbols is watched (ORRI, TEFR)\n", self.replay("tape.csv").stderr)
-        self.write("tape.csv", trades(["ORRI", "KLVN"]))
-        self.assertNotIn("is watched", self.replay("tape.csv").stderr)
+        self.write("other.csv", trades(["ORRI", "KLVN"]))
+        self.assertNotIn("is watched", self.replay("other.csv").stderr)
+        self.assertIn("none of the tape's 2 symbols is watched (ORRI, TEFR)\n",
+                      self.replay("tape.csv", "tape.csv", "--jobs", "2").stderr)
+        self.assertNotIn("is watched", self.replay("tape.csv", "other.csv", "--jobs", "2").stderr)
 
     def test_an_empty_span(self):
         self.write("tape.csv", trades(["KLVN"]))

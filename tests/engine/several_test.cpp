@@ -90,6 +90,38 @@ TEST_F(Several, WaitForTheVolumeEachAtItsOwnOdds) {
   EXPECT_LT(arrived.at(0).volume.odds, 0.9999);
 }
 
+// Judged with the crossing at minute 10, with odds near those that it waits for; then nothing grows until the two minutes
+// are over.
+TEST_F(Several, AreJudgedAgainAfterTwoMinutesNotBefore) {
+  const auto give_at = [this](Nanos since_open, const char* price, std::int64_t size) {
+    Tick one = trade(price, size);
+    one.time = at(since_open);
+    give(one);
+    return engine_->view(0, one.time).volume.odds;
+  };
+  const auto play = [&](double odds_heavy, double odds_light) {
+    watches_.clear(), sink_.notices.clear();
+    engine_ = make_engine();
+    Watch& one = watch("KLVN", "50");
+    one.rules.odds_heavy = odds_heavy, one.rules.odds_light = odds_light;
+    begin();
+    give_at(5 * kMinute, "49.50", 200'000);
+    const double odds = give_at(10 * kMinute, "50.20", 200'000);
+    EXPECT_EQ(told(NoticeKind::crossed).at(0).volume.weight, Weight::heavy);
+    return odds;
+  };
+  const double at_first = play(0.6, 0);
+  const double later = give_at(12 * kMinute, "50.20", 1);
+  ASSERT_LT(later, at_first - 0.001);
+  play(at_first, (at_first + later) / 2);
+  give_at(12 * kMinute - 1, "50.20", 1);
+  EXPECT_TRUE(told(NoticeKind::volume_faded).empty());
+  give_at(12 * kMinute, "50.20", 1);
+  const auto faded = told(NoticeKind::volume_faded);
+  ASSERT_EQ(faded.size(), 1U);
+  EXPECT_EQ(faded.begin()->second.time, at(12 * kMinute));
+}
+
 TEST_F(Several, KeepTheirStateByPivotWhenTheListChanges) {
   for (const char* pivot : {"47", "48", "52", "53"}) watch("KLVN", pivot);
   begin();

@@ -42,6 +42,15 @@ TEST(PrintedJournal, ReadsLikeATable) {
   EXPECT_EQ(table_row(feed), "10:00:03  KLVN     feed-silent     Feed main is silent");
 }
 
+TEST(PrintedJournal, SaysTheOddsOfWhatWasJudged) {
+  std::vector<std::string> judged;
+  for (int kind = 0; kind < kNoticeKinds; ++kind) {
+    const auto record = sample::notice(1, sample::kDay, static_cast<NoticeKind>(kind));
+    if (table_row(record).ends_with("+78 %  0.30 heavy")) judged.emplace_back(to_string(record.notice.kind));
+  }
+  EXPECT_THAT(judged, testing::ElementsAre("crossed", "opened-over", "volume-arrived", "volume-faded", "day-end"));
+}
+
 TEST(PrintedJournal, CannotBeSteeredByHostileText) {
   auto record = sample::notice(1, sample::kDay, NoticeKind::feed_late);
   record.notice.price = {};

@@ -40,6 +40,13 @@ TEST_F(Statements, ThatAreDoneBeginAgain) {
   }
 }
 
+// The operating system has no part in it: no word of its own stands behind.
+TEST_F(Statements, ThatAreWrongSayWhatSqliteSays) {
+  const auto refused = file_.run("SELECT 1 FROM nowhere");
+  ASSERT_FALSE(refused);
+  EXPECT_THAT(refused.error().text, testing::EndsWith("(no such table: nowhere, code 1)"));
+}
+
 TEST_F(Statements, ThatRunAreReadyToo) {
   must(file_.run("CREATE TABLE t (v INTEGER CHECK (v < 10))"));
   auto insert = must(file_.prepare("INSERT INTO t VALUES (?) RETURNING v"));
