@@ -84,6 +84,8 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
     more = "<h2>The odds since " + to_string(trailing.options.from) + "</h2>" + pictures.odds(trailing.reliability) +
            "<p>" + escape_markup(clean_line(describe_drift(trailing.reliability), 400)) + "</p>\n<pre>" +
            escape_markup(odds_words) + "</pre>\n";
+  } else if (!odds_words.empty()) {
+    more = "<pre>" + escape_markup(odds_words) + "</pre>\n";
   }
   page.html = to_html(day, input, &pictures, more);
   return page;
@@ -144,12 +146,13 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
                                           Timestamp now, std::chrono::seconds offset) {
   const auto sources = sources_of(settings);
   if (!sources) return tl::unexpected(sources.error());
-  const auto journal = Journal::open_read_only(journal_path);
+  const auto journal = Journal::open_read_only(journal_path, {.check = false});
   if (!journal) return tl::unexpected(journal.error());
   ReviewOptions span;
   span.from = span.to = day;
   auto today = gather(**journal, *sources, span);
   if (!today) return tl::unexpected(today.error());
+  const std::string losses = (*journal)->losses();
   ReviewOptions back = span;
   back.from = day - settings.evening.odds_days;
   auto since = gather(**journal, *sources, back);
@@ -159,6 +162,7 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   EveningReview out;
   std::string words = odds_in_words(trailing);
   if (!words.empty()) words = "Since " + to_string(back.from) + ":\n" + words;
+  if (!losses.empty()) words += "The journal: " + losses + ".\n";
   out.record = record_of(review_of_day, words, now, offset);
   out.page = page_of(review_of_day, today->input, trailing, words);
   return out;

@@ -128,16 +128,14 @@ void run_list(const JournalAsk& ask, CommandContext& context) {
   Printer printer(**journal, ask, context.json);
   const auto status = (*journal)->each_notice(*query, [&](const NoticeRecord& record) { return printer.print(record); });
   if (!status) return complain(context, status.error().text + "; what is above could be read", kBadInput);
-  if (const auto damaged = (*journal)->damaged(); damaged > 0) {
-    return complain(context, std::to_string(damaged) + " damaged rows were left out; the rest is as it was written",
-                    kBadInput);
-  }
+  if (const std::string losses = (*journal)->losses(); !losses.empty()) return complain(context, losses, kBadInput);
   if (printer.count() == 0 && !context.json) std::fputs("No notice fits.\n", stderr);
 }
 
 void run_ack(const JournalAsk& ask, CommandContext& context) {
   const std::string path = journal_path(ask, context);
-  if (auto there = Journal::open_read_only(path); !there) return complain(context, there.error().text, kBadInput);
+  if (auto there = Journal::open_read_only(path, {.check = false}); !there)
+    return complain(context, there.error().text, kBadInput);
   auto journal = Journal::open(path, {.check = false});
   if (!journal) return complain(context, journal.error().text, kBadInput);
   for (const std::string& id : ask.ids) {

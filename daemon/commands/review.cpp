@@ -119,7 +119,7 @@ std::optional<ReviewOptions> span_of(const ReviewCommand& options, const Days& d
                                      CommandContext& context) {
   Days out = days;
   if (!out.to) {
-    const auto journal = Journal::open_read_only(path);
+    const auto journal = Journal::open_read_only(path, {.check = false});
     if (!journal) return complain(context, journal.error().text, kBadInput);
     const auto last = last_day(**journal);
     if (!last) return complain(context, last.error().text, kBadInput);

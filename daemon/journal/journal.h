@@ -66,7 +66,7 @@ class Journal {
   /// Creates the file (mode 0600) and its directory where missing. A journal from a newer version, a corrupted one or a
   /// full disk is an error that says what to do; nothing is destroyed. A large journal takes a moment: it is checked.
   static Result<std::unique_ptr<Journal>> open(const std::string& path, const JournalOptions& options = {});
-  /// Creates nothing and checks only what it reads, so that the sound part of a damaged journal can be read.
+  /// Creates nothing. Of a damaged journal the sound part can be read; losses() says that there is damage.
   static Result<std::unique_ptr<Journal>> open_read_only(const std::string& path, const JournalOptions& options = {});
   virtual ~Journal() = default;
 
@@ -97,6 +97,11 @@ class Journal {
 
   /// Rows left out so far because their sum did not fit.
   [[nodiscard]] virtual std::uint64_t damaged() const = 0;
+  /// What the check at open_read_only found wrong with the file, in SQLite's words; empty: nothing, or it was not asked
+  /// for. Rows may be missing that damaged() does not count.
+  [[nodiscard]] virtual const std::string& unsound() const = 0;
+  /// Both, as one line for whoever reads; empty: all that was written was there.
+  [[nodiscard]] std::string losses() const;
   /// After a failed write: closes without touching the file again.
   virtual void abandon() = 0;
 

@@ -8,6 +8,7 @@
 #include <cstring>
 #include <filesystem>
 
+#include "core/text.h"
 #include "journal/open_files.h"
 #include "journal/schema.h"
 #include "journal/sqlite_journal.h"
@@ -90,14 +91,17 @@ Status restrict_mode(const std::string& path) {
   return {};
 }
 
-Status check_soundness(Database& database) {
+/// What is wrong with the file; empty: nothing. An error where that cannot be found out.
+Result<std::string> soundness(Database& database) {
   const auto size = size_or_zero(database.path());
-  if (size == 0) return {};
+  if (size == 0) return std::string();
   const bool small = size <= kFullCheckBytes;
-  const auto verdict = database.text(small ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
-  if (!verdict) return tl::unexpected(verdict.error());
-  if (*verdict != "ok") return tl::unexpected(damage(database.path(), *verdict));
-  return {};
+  auto verdict = database.text(small ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
+  if (!verdict) return verdict;
+  if (*verdict == "ok") return std::string();
+  constexpr std::string_view kHeading = "*** in database main ***\n";
+  if (verdict->starts_with(kHeading)) verdict->erase(0, kHeading.size());
+  return clean_line(*verdict, 200);
 }
 
 /// The log begins anew after an error or a crash: what a failed fsync left in it must not stand under later commits.
@@ -122,7 +126,9 @@ bool looks_damaged(const Error& error) { return error.text.find("it is damaged")
 Status ready_for_writing(Database& database, bool check) {
   if (auto status = check_owner(database); !status) return status;
   if (check) {
-    if (auto status = check_soundness(database); !status) return status;
+    const auto wrong = soundness(database);
+    if (!wrong) return tl::unexpected(wrong.error());
+    if (!wrong->empty()) return tl::unexpected(damage(database.path(), *wrong));
   }
   if (auto status = set_up(database); !status) return status;
   if (check) {
@@ -195,7 +201,14 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
     status = ready_for_reading(*database);
   }
   if (!status) return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
-  return std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);
+  std::string wrong;
+  if (options.check) {
+    const auto found = soundness(*database);
+    wrong = found ? *found : found.error().text;
+  }
+  auto journal = std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);
+  journal->set_unsound(std::move(wrong));
+  return journal;
 }
 
 }  // namespace brimwatch

@@ -271,6 +271,18 @@ Result<std::vector<Hole>> SqliteJournal::holes(Timestamp from, Timestamp to) {
   return all;
 }
 
+std::string Journal::losses() const {
+  std::string text;
+  if (!unsound().empty())
+    text = "the file is damaged (" + unsound() + "): rows may be missing; those that were read are as they were written";
+  if (const auto rows = damaged(); rows > 0) {
+    text += (text.empty() ? "" : "; ") + std::to_string(rows) +
+            (rows == 1 ? " damaged row was left out" : " damaged rows were left out");
+    if (unsound().empty()) text += "; the rest is as it was written";
+  }
+  return text;
+}
+
 Result<std::vector<NoticeRecord>> Journal::notices(const NoticeQuery& query) {
   std::vector<NoticeRecord> all;
   auto status = each_notice(query, [&](const NoticeRecord& record) {

@@ -31,6 +31,8 @@ class SqliteJournal final : public Journal {
   Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) override;
   Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override;
   [[nodiscard]] std::uint64_t damaged() const override { return damaged_; }
+  [[nodiscard]] const std::string& unsound() const override { return unsound_; }
+  void set_unsound(std::string what) { unsound_ = std::move(what); }
   void abandon() override { database_.abandon(); }
 
  private:
@@ -51,6 +53,7 @@ class SqliteJournal final : public Journal {
   JournalOptions options_;
   StateDays state_days_;
   std::uint64_t damaged_ = 0;
+  std::string unsound_;
   Statement insert_notice_, find_notice_, put_delivery_, put_watch_, put_symbol_, put_day_, put_hole_;
 };
 

@@ -195,6 +195,19 @@ TEST_F(EveningMail, makes_its_page_once_for_all_attempts) {
   EXPECT_EQ(pages_made_, 1);
 }
 
+TEST_F(EveningMail, says_what_the_journal_has_lost) {
+  std::fstream file(path(), std::ios::in | std::ios::out | std::ios::binary);
+  std::string bytes((std::istreambuf_iterator<char>(file)), {});
+  const std::size_t at = bytes.find("half <a position>");
+  ASSERT_NE(at, std::string::npos);
+  file.clear();
+  file.seekp(static_cast<std::streamoff>(at)).put('H');
+  file.close();
+  const EveningReview out = made();
+  EXPECT_THAT(out.record.text, HasSubstr("The journal: 1 damaged row was left out; the rest is as it was written."));
+  EXPECT_THAT(out.page.html, HasSubstr("The journal: 1 damaged row was left out"));
+}
+
 TEST_F(EveningMail, of_a_journal_that_is_not_there_is_an_error) {
   fs::remove(folder_ / "journal.db");
   EXPECT_FALSE(make_evening_review(path(), settings_, kWednesday, new_york(kWednesday, 18, 0), std::chrono::hours(-5)));
