@@ -66,7 +66,7 @@ class Album {
   EveningPage& page_;
 };
 
-EveningPage page_of(const Review& day, const ReviewInput& input, const Review& trailing, const std::string& odds_words) {
+EveningPage page_of(const Review& day, const ReviewInput& input, const Review& trailing, const std::string& words) {
   EveningPage page;
   Album album(page);
   PagePictures pictures;
@@ -82,11 +82,9 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
   std::string more;
   if (trailing.reliability.count > 0) {
     more = "<h2>The odds since " + to_string(trailing.options.from) + "</h2>" + pictures.odds(trailing.reliability) +
-           "<p>" + escape_markup(clean_line(describe_drift(trailing.reliability), 400)) + "</p>\n<pre>" +
-           escape_markup(odds_words) + "</pre>\n";
-  } else if (!odds_words.empty()) {
-    more = "<pre>" + escape_markup(odds_words) + "</pre>\n";
+           "<p>" + escape_markup(clean_line(describe_drift(trailing.reliability), 400)) + "</p>\n";
   }
+  if (!words.empty()) more += "<pre>" + escape_markup(words) + "</pre>\n";
   page.html = to_html(day, input, &pictures, more);
   return page;
 }

@@ -154,6 +154,7 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
   const Shares so_far = volume_of(id).so_far;
   if (so_far < memory.judge_volume && print.time < memory.judge_time) return;
   const Moment moment = moment_at(id, print.time, false);
+  bool any = false;
   double nearest = 1;
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
@@ -164,10 +165,12 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
     group.now = weigh(odds, rules);
     if (group.await_heavy > 0) nearest = std::min(nearest, rules.odds_heavy - odds);
     if (group.await_light > 0) nearest = std::min(nearest, odds - rules.odds_light);
+    any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
   }
   const JudgePause& pause = nearest > kJudgeFar ? kPauseFar : kPauseNear;
   memory.judge_volume.micros = so_far.micros + so_far.micros / pause.growth;
   memory.judge_time = print.time + pause.longest;
+  if (!any) return;  // with 125 watches a symbol the walk through all of them would more than double a tick's cost
   for (WatchSlot& slot : book_.watches(hot)) judge_one(hot, slot, print);
 }
 
