@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <limits>
-#include <tuple>
 #include <utility>
 
 namespace brimwatch {
@@ -39,7 +38,10 @@ class Builder {
     sorted_.reserve(watches_.size());
     for (std::uint32_t i = 0; i < watches_.size(); ++i)
       sorted_.push_back({watches_.pivot(i), watches_.symbol_number(i), i});
-    std::ranges::sort(sorted_, {}, [](const Key& key) { return std::tuple(key.symbol, key.pivot, key.index); });
+    std::sort(sorted_.begin(), sorted_.end(), [](const Key& a, const Key& b) {
+      if (a.symbol != b.symbol) return a.symbol < b.symbol;
+      return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
+    });
   }
 
   std::size_t place_symbol(std::size_t begin) {
