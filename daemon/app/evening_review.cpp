@@ -160,7 +160,7 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   EveningReview out;
   std::string words = odds_in_words(trailing);
   if (!words.empty()) words = "Since " + to_string(back.from) + ":\n" + words;
-  if (!losses.empty()) words += "The journal: " + losses + ".\n";
+  if (!losses.empty()) words += losses + ".\n";
   out.record = record_of(review_of_day, words, now, offset);
   out.page = page_of(review_of_day, today->input, trailing, words);
   return out;

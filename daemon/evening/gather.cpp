@@ -103,7 +103,7 @@ Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const Re
   PriceEvents events = sources.events;
   read_bars(sources.history, symbols, out, events);
   adjust_to_last_bar(out.input, events);
-  if (std::string losses = journal.losses(); !losses.empty()) out.remarks.push_back("journal: " + losses);
+  if (std::string losses = journal.losses(); !losses.empty()) out.remarks.push_back(std::move(losses));
   return out;
 }
 

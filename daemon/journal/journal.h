@@ -97,11 +97,9 @@ class Journal {
 
   /// Rows left out so far because their sum did not fit.
   [[nodiscard]] virtual std::uint64_t damaged() const = 0;
-  /// What the check at open_read_only found wrong with the file, in SQLite's words; empty: nothing, or it was not asked
-  /// for. Rows may be missing that damaged() does not count.
-  [[nodiscard]] virtual const std::string& unsound() const = 0;
-  /// Both, as one line for whoever reads; empty: all that was written was there.
-  [[nodiscard]] std::string losses() const;
+  /// These, and what the check at open_read_only found wrong with the file (rows may be missing that nobody counts), as
+  /// one line that names the file; empty: all that was written was there.
+  [[nodiscard]] virtual std::string losses() const = 0;
   /// After a failed write: closes without touching the file again.
   virtual void abandon() = 0;
 

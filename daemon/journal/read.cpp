@@ -271,16 +271,15 @@ Result<std::vector<Hole>> SqliteJournal::holes(Timestamp from, Timestamp to) {
   return all;
 }
 
-std::string Journal::losses() const {
-  std::string text;
-  if (!unsound().empty())
-    text = "the file is damaged (" + unsound() + "): rows may be missing; those that were read are as they were written";
-  if (const auto rows = damaged(); rows > 0) {
-    text += (text.empty() ? "" : "; ") + std::to_string(rows) +
-            (rows == 1 ? " damaged row was left out" : " damaged rows were left out");
-    if (unsound().empty()) text += "; the rest is as it was written";
-  }
-  return text;
+std::string SqliteJournal::losses() const {
+  if (unsound_.empty() && damaged_ == 0) return {};
+  std::string text = "journal " + database_.path() + ": ";
+  if (damaged_ > 0)
+    text += std::to_string(damaged_) + (damaged_ == 1 ? " damaged row was" : " damaged rows were") + " left out; ";
+  if (unsound_.empty()) return text + "the rest is as it was written";
+  return text + "the file is damaged (" + unsound_ +
+         ") and rows may be missing; the others are as they were written. Move it aside, together with its -wal, before "
+         "the next start";
 }
 
 Result<std::vector<NoticeRecord>> Journal::notices(const NoticeQuery& query) {

@@ -31,7 +31,8 @@ class SqliteJournal final : public Journal {
   Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) override;
   Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override;
   [[nodiscard]] std::uint64_t damaged() const override { return damaged_; }
-  [[nodiscard]] const std::string& unsound() const override { return unsound_; }
+  [[nodiscard]] std::string losses() const override;
+  /// What is wrong with the file, in SQLite's words; empty: nothing.
   void set_unsound(std::string what) { unsound_ = std::move(what); }
   void abandon() override { database_.abandon(); }
 

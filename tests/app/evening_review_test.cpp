@@ -204,8 +204,8 @@ TEST_F(EveningMail, says_what_the_journal_has_lost) {
   file.seekp(static_cast<std::streamoff>(at)).put('H');
   file.close();
   const EveningReview out = made();
-  EXPECT_THAT(out.record.text, HasSubstr("The journal: 1 damaged row was left out; the rest is as it was written."));
-  EXPECT_THAT(out.page.html, HasSubstr("The journal: 1 damaged row was left out"));
+  EXPECT_THAT(out.record.text, HasSubstr("journal.db: 1 damaged row was left out; the rest is as it was written."));
+  EXPECT_THAT(out.page.html, HasSubstr("journal.db: 1 damaged row was left out"));
 }
 
 TEST_F(EveningMail, of_a_journal_that_is_not_there_is_an_error) {

@@ -104,7 +104,7 @@ class FailingJournal final : public Journal {
   Result<std::vector<DayRecord>> days(const std::string& s, Date b, int n) override { return real_->days(s, b, n); }
   Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override { return real_->holes(from, to); }
   [[nodiscard]] std::uint64_t damaged() const override { return 0; }
-  [[nodiscard]] const std::string& unsound() const override { return real_->unsound(); }
+  [[nodiscard]] std::string losses() const override { return real_->losses(); }
   void abandon() override {
     const std::lock_guard lock(disk_.mutex);
     ++disk_.abandoned;
