@@ -68,6 +68,7 @@ bool CsvLine::split(std::string_view line, char delimiter) {
   fields_.clear();
   starts_.clear();
   problem_ = {};
+  problem_at_ = line.size();
   line_ = line.data();
   // Nearly all lines have no quote, and are asked only this. Byte by byte: fields are too short for a search in each.
   std::size_t from = 0;

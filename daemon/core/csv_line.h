@@ -47,7 +47,8 @@ class CsvLine {
   [[nodiscard]] std::size_t width() const {
     return fields_.size() - (!fields_.empty() && fields_.back().empty() ? 1 : 0);
   }
-  /// Byte of the line, from 1, at which a field begins, with its quote; that of the problem for i == size().
+  /// Byte of the line, from 1, at which a field begins, with its quote. For i >= size(): that of the problem, or the one
+  /// behind the line where there is none.
   [[nodiscard]] std::size_t column(std::size_t i) const;
   /// "found ..., expected ..."; empty: none.
   [[nodiscard]] std::string_view problem() const { return problem_; }

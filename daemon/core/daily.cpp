@@ -165,10 +165,8 @@ std::string shape_problem(std::string_view name, int line, const CsvLine& fields
 std::string problem_text(std::string_view name, int line, Column column, const CsvLine& fields, const Layout& layout) {
   const int at = layout.at[column];
   const std::string found(fields.at(at).substr(0, 40));
-  const std::size_t place =
-      static_cast<std::size_t>(at) < fields.size() ? fields.column(static_cast<std::size_t>(at)) : 1;
-  return place_of(name, line, place) + kNames[column] + ": found \"" + found + "\", expected " +
-         (column == kDate ? "a day such as 2026-11-25" : "a number above zero such as 48.35") +
+  return place_of(name, line, fields.column(static_cast<std::size_t>(at))) + kNames[column] + ": found \"" + found +
+         "\", expected " + (column == kDate ? "a day such as 2026-11-25" : "a number above zero such as 48.35") +
          std::string(column == kDate ? "" : comma_hint(found)) + "; the row was left out";
 }
 

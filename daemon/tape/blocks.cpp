@@ -32,8 +32,8 @@ class DirectBlocks final : public Blocks {
 
 class AheadBlocks final : public Blocks {
  public:
-  explicit AheadBlocks(std::unique_ptr<ByteSource> bytes)
-      : bytes_(std::move(bytes)), ahead_([this](Slot& slot) { return fill(slot); }) {}
+  AheadBlocks(std::unique_ptr<ByteSource> bytes, std::shared_ptr<Helper> helper)
+      : bytes_(std::move(bytes)), ahead_(std::move(helper), [this](Slot& slot) { return fill(slot); }) {}
 
   Result<std::span<char>> next() override {
     Slot& slot = ahead_.next();
@@ -58,7 +58,7 @@ class AheadBlocks final : public Blocks {
 
   std::unique_ptr<ByteSource> bytes_;
   bool torn_ = false;
-  FilledAhead<Slot, 16> ahead_;  // last: its thread uses the bytes
+  FilledAhead<Slot, 16> ahead_;  // last: the helper uses the bytes
 };
 
 }  // namespace
@@ -66,8 +66,8 @@ class AheadBlocks final : public Blocks {
 std::unique_ptr<Blocks> blocks_of(std::unique_ptr<ByteSource> bytes) {
   return std::make_unique<DirectBlocks>(std::move(bytes));
 }
-std::unique_ptr<Blocks> blocks_ahead(std::unique_ptr<ByteSource> bytes) {
-  return std::make_unique<AheadBlocks>(std::move(bytes));
+std::unique_ptr<Blocks> blocks_ahead(std::unique_ptr<ByteSource> bytes, std::shared_ptr<Helper> helper) {
+  return std::make_unique<AheadBlocks>(std::move(bytes), std::move(helper));
 }
 
 }  // namespace brimwatch

@@ -14,6 +14,8 @@ constexpr std::size_t kBlock = 128 * 1024;
 constexpr std::size_t kHeadroom = 64 * 1024;  ///< and so the longest row
 constexpr std::size_t kSlack = 64;
 
+class Helper;
+
 class Blocks {
  public:
   virtual ~Blocks() = default;
@@ -27,8 +29,8 @@ class Blocks {
 /// Reads as it is asked.
 [[nodiscard]] std::unique_ptr<Blocks> blocks_of(std::unique_ptr<ByteSource> bytes);
 
-/// Reads ahead on a thread of its own, a few blocks at the most: worth it where the source unpacks. The source must not
-/// be one that can wait for ever, for the destructor waits for a read to end.
-[[nodiscard]] std::unique_ptr<Blocks> blocks_ahead(std::unique_ptr<ByteSource> bytes);
+/// Reads ahead with the help of another thread, a few blocks at the most: worth it where the source unpacks. The source
+/// must not be one that can wait for ever, for the destructor waits for a read to end.
+[[nodiscard]] std::unique_ptr<Blocks> blocks_ahead(std::unique_ptr<ByteSource> bytes, std::shared_ptr<Helper> helper);
 
 }  // namespace brimwatch

@@ -10,6 +10,7 @@
 #include "tape/blocks.h"
 #include "tape/columns.h"
 #include "tape/fast_rows.h"
+#include "tape/filled_ahead.h"
 #include "tape/record_text.h"
 #include "tape/row.h"
 #include "tape/separators.h"
@@ -25,13 +26,14 @@ constexpr std::string_view kByteOrderMark = "\xEF\xBB\xBF";
 }  // namespace
 
 struct TapeReader::Impl {
-  Impl(OpenedBytes opened, SymbolTable& table, const TapeOptions& wanted)
+  Impl(OpenedBytes opened, SymbolTable& table, const TapeOptions& wanted, std::shared_ptr<Helper> helper)
       : name(std::move(opened.name)), options(wanted), symbols(table) {
     // A second thread pays where there is something to unpack, and is safe where no read can wait for ever.
     const bool ahead = opened.compressed && opened.regular_file;
     run.from = options.from.value_or(Timestamp{std::numeric_limits<Nanos>::min()});
     run.to = options.to.value_or(Timestamp{std::numeric_limits<Nanos>::max()});
-    blocks = ahead ? blocks_ahead(std::move(opened.bytes)) : blocks_of(std::move(opened.bytes));
+    if (ahead && helper == nullptr) helper = std::make_shared<Helper>();
+    blocks = ahead ? blocks_ahead(std::move(opened.bytes), std::move(helper)) : blocks_of(std::move(opened.bytes));
   }
 
   Status header();
@@ -268,12 +270,12 @@ Result<std::unique_ptr<TapeReader>> TapeReader::open(const std::string& path, Sy
   return open(std::move(*bytes), symbols, options);
 }
 
-Result<std::unique_ptr<TapeReader>> TapeReader::open(OpenedBytes bytes, SymbolTable& symbols,
-                                                     const TapeOptions& options) {
+Result<std::unique_ptr<TapeReader>> TapeReader::open(OpenedBytes bytes, SymbolTable& symbols, const TapeOptions& options,
+                                                     std::shared_ptr<Helper> helper) {
   if (bytes.kind == RecordingKind::frames) {
     return fail(bytes.name + ": found recorded frames, expected a CSV tape with a header row");
   }
-  auto impl = std::make_unique<Impl>(std::move(bytes), symbols, options);
+  auto impl = std::make_unique<Impl>(std::move(bytes), symbols, options, std::move(helper));
   if (const auto read = impl->header(); !read) return tl::unexpected<Error>(read.error());
   return std::unique_ptr<TapeReader>(new TapeReader(std::move(impl)));
 }

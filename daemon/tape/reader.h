@@ -41,6 +41,8 @@ struct TapeStats {
   std::vector<std::string> ignored_columns;  ///< not known, named once
 };
 
+class Helper;
+
 class TapeReader {
  public:
   static constexpr std::size_t kBatch = 256;  ///< ticks; 27 kB, so that they are still in the nearest cache when used
@@ -49,9 +51,10 @@ class TapeReader {
   /// reader and the table; unpacking runs on another one inside.
   [[nodiscard]] static Result<std::unique_ptr<TapeReader>> open(const std::string& path, SymbolTable& symbols,
                                                                 const TapeOptions& options = {});
-  /// The same on bytes that are open already.
+  /// The same on bytes that are open already. `helper` is the thread that unpacks; none: one of its own.
   [[nodiscard]] static Result<std::unique_ptr<TapeReader>> open(OpenedBytes bytes, SymbolTable& symbols,
-                                                                const TapeOptions& options = {});
+                                                                const TapeOptions& options = {},
+                                                                std::shared_ptr<Helper> helper = nullptr);
   ~TapeReader();
   TapeReader(const TapeReader&) = delete;
   TapeReader& operator=(const TapeReader&) = delete;

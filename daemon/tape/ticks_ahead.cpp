@@ -28,10 +28,11 @@ class Ahead final : public TicksAhead {
   }
 
   Status start(OpenedBytes bytes, const TapeOptions& options) {
-    auto reader = TapeReader::open(std::move(bytes), theirs_, options);
+    const auto helper = std::make_shared<Helper>();
+    auto reader = TapeReader::open(std::move(bytes), theirs_, options, helper);
     if (!reader) return tl::unexpected<Error>(reader.error());
     reader_ = std::move(*reader);
-    ahead_.emplace([this](Batch& batch) { return fill(batch); });
+    ahead_.emplace(helper, [this](Batch& batch) { return fill(batch); });
     return {};
   }
 
@@ -51,7 +52,7 @@ class Ahead final : public TicksAhead {
   [[nodiscard]] const TapeStats& stats() const override { return reader_->stats(); }
 
  private:
-  /// On the reader's thread. The last batch is the empty one, or that of an error.
+  /// On one thread at a time. The last batch is the empty one, or that of an error.
   bool fill(Batch& batch) {
     batch.count = 0;
     batch.names.clear();
@@ -84,11 +85,11 @@ class Ahead final : public TicksAhead {
   std::vector<SymbolId> ids_;  ///< the caller's, by the reader's
   bool same_ids_ = true;
 
-  SymbolTable theirs_;  ///< from here on the reader's thread's
+  SymbolTable theirs_;  ///< from here on for whoever fills
   std::size_t told_ = 0;
   std::optional<Error> failure_;
   std::unique_ptr<TapeReader> reader_;
-  std::optional<FilledAhead<Batch, kSlots>> ahead_;  // last: its thread uses all of the reader's
+  std::optional<FilledAhead<Batch, kSlots>> ahead_;  // last: the helper uses all of the reader's
 };
 
 }  // namespace

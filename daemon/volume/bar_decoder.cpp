@@ -146,8 +146,8 @@ Status BarDecoder::line(std::string_view text) {
 Status BarDecoder::header(std::string_view text) {
   delimiter_ = delimiter_of(text);
   if (!fields_.split(text, delimiter_)) {
-    return fail(name_ + ":1:" + std::to_string(fields_.size() + 1) + ": header: " + std::string(fields_.problem()) +
-                "; the file was not read");
+    return fail(name_ + ":1:" + std::to_string(fields_.column(fields_.size())) +
+                ": header: " + std::string(fields_.problem()) + "; the file was not read");
   }
   width_ = fields_.width();
   std::vector<std::string> names;
@@ -302,7 +302,7 @@ bool BarDecoder::set_date(std::string_view text, BarRow& row) {
 }
 
 std::string BarDecoder::place(std::size_t field) const {
-  return name_ + ":" + std::to_string(line_number_) + ":" + std::to_string(field + 1) + ": ";
+  return name_ + ":" + std::to_string(line_number_) + ":" + std::to_string(fields_.column(field)) + ": ";
 }
 
 void BarDecoder::tell(std::size_t field, const std::string& what) {

@@ -47,10 +47,13 @@ Columns columns_of(const CsvLine& names) {
 struct Place {
   const std::string& path;
   std::size_t line;
-  [[nodiscard]] std::string at(std::size_t column) const {
-    return path + ":" + std::to_string(line) + ":" + std::to_string(column + 1) + ": ";
+  /// The first byte of a field, or that of the problem of the line.
+  [[nodiscard]] std::string of(const CsvLine& fields, std::size_t field) const {
+    return path + ":" + std::to_string(line) + ":" + std::to_string(fields.column(field)) + ": ";
   }
-  [[nodiscard]] std::string at(int column) const { return at(static_cast<std::size_t>(column)); }
+  [[nodiscard]] std::string of(const CsvLine& fields, int field) const {
+    return of(fields, static_cast<std::size_t>(field));
+  }
 };
 
 Result<Columns> read_header(std::string_view line, const std::string& path) {
@@ -62,7 +65,7 @@ Result<Columns> read_header(std::string_view line, const std::string& path) {
   }
   CsvLine names;
   if (!names.split(line)) {
-    return fail(Place{path, 1}.at(names.size()) + "header: " + std::string(names.problem()) +
+    return fail(Place{path, 1}.of(names, names.size()) + "header: " + std::string(names.problem()) +
                 "; the history was not loaded");
   }
   const Columns columns = columns_of(names);
@@ -90,17 +93,17 @@ Status read_number(const CsvLine& fields, const Wanted& wanted, const Place& pla
   double& into = bar.*wanted.into;
   if (parse_number(text, into)) return {};
   if (const auto plain = wanted.ungrouped(text); plain && parse_number(*plain, into)) return {};
-  return fail(place.at(wanted.column) + wanted.what + ": found \"" + std::string(text.substr(0, 40)) +
+  return fail(place.of(fields, wanted.column) + wanted.what + ": found \"" + std::string(text.substr(0, 40)) +
               "\", expected a number that is not negative" + std::string(comma_hint(text)) +
               "; the history was not loaded");
 }
 
 Status cut_row(std::string_view line, const Columns& columns, const Place& place, CsvLine& fields) {
   if (!fields.split(line))
-    return fail(place.at(fields.size()) + std::string(fields.problem()) + "; the history was not loaded");
+    return fail(place.of(fields, fields.size()) + std::string(fields.problem()) + "; the history was not loaded");
   if (fields.width() <= columns.width) return {};
-  return fail(place.at(columns.width) + "found " + std::to_string(fields.size()) + " fields, expected no more than the " +
-              std::to_string(columns.width) +
+  return fail(place.of(fields, columns.width) + "found " + std::to_string(fields.size()) +
+              " fields, expected no more than the " + std::to_string(columns.width) +
               " of the header (a comma within a field needs quotes around it); the history was not loaded");
 }
 
@@ -108,7 +111,7 @@ Result<DailyBar> read_row(const CsvLine& fields, const Columns& columns, const P
   const std::string_view text = fields.at(columns.date);
   const auto day = parse_date(text.substr(0, 10));
   if (!day) {
-    return fail(place.at(columns.date) + "date: found \"" + std::string(text.substr(0, 40)) +
+    return fail(place.of(fields, columns.date) + "date: found \"" + std::string(text.substr(0, 40)) +
                 "\", expected YYYY-MM-DD; the history was not loaded");
   }
   DailyBar bar;
@@ -147,8 +150,8 @@ Result<std::vector<DailyBar>> read_daily(const std::string& path) {
     if (line.empty() || line == "\r") continue;
     const Place place{path, number};
     if (line.size() > kMostLine || bars.size() >= kMostRows) {
-      return fail(place.at(0) +
-                  "found a line longer than 4096 bytes, or more than 200000 rows; the history was not loaded");
+      return fail(path + ":" + std::to_string(number) +
+                  ":1: found a line longer than 4096 bytes, or more than 200000 rows; the history was not loaded");
     }
     if (Status status = cut_row(line, *columns, place, fields); !status) return tl::unexpected(status.error());
     auto bar = read_row(fields, *columns, place);

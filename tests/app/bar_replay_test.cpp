@@ -125,7 +125,7 @@ TEST_F(BarReplayTest, says_what_it_left_out) {
                           "datetime,symbol,close,volume\n2026-11-25 09:30,KLVN,1,10\n2026-11-25 09:30,KLVN,1,11\n"
                           "2026-11-26 09:30,KLVN,1,10\n2026-11-25 09:30,NOBODY,1,10\n2026-11-25 09:31,KLVN,x,10\n");
   EXPECT_EQ(ticks_of({path}).size(), 1U);
-  EXPECT_THAT(remarks_, ElementsAre(HasSubstr("panel.csv:6:3: found \"x\", expected a price above 0"),
+  EXPECT_THAT(remarks_, ElementsAre(HasSubstr("panel.csv:6:23: found \"x\", expected a price above 0"),
                                     HasSubstr("1 rows are of symbols that nobody watches"),
                                     HasSubstr("1 rows are of days without a session"), HasSubstr("1 rows repeat a bar")));
 }

@@ -52,7 +52,7 @@ class Check(Answers):
     def test_a_bad_row_of_daily_bars_is_told_though_the_list_gives_the_volume(self):
         self.write("daily/KLVN.csv", "date,volume\n2026-11-23,100\n2026-11-24,many\n")
         said = self.check('[history]\ndaily = "daily"\n' + WATCH).stderr
-        self.assertIn("/daily/KLVN.csv:3:2: volume: found \"many\"", said)
+        self.assertIn("/daily/KLVN.csv:3:12: volume: found \"many\"", said)
         self.assertEqual(said.count("the history was not loaded (warning)"), 1)
 
     def test_files_and_secrets_that_run_would_miss_have_their_places(self):

@@ -53,6 +53,9 @@ TEST(CsvLine, fields_know_where_they_begin) {
   EXPECT_EQ(fields.column(2), 11U);
   EXPECT_EQ(fields.at(3), "");
   EXPECT_EQ(fields.at(-1), "");
+  EXPECT_FALSE(fields.split("a,\"b"));
+  ASSERT_TRUE(fields.split("2026-08-03,7"));
+  EXPECT_EQ(fields.column(5), 13U) << "behind the line, and not where a line before it had its problem";
 }
 
 TEST(CsvLine, an_empty_last_field_makes_a_line_no_wider) {

@@ -8,6 +8,7 @@
 
 #include "pack.h"
 #include "tape/blocks.h"
+#include "tape/filled_ahead.h"
 
 namespace brimwatch {
 namespace {
@@ -121,7 +122,7 @@ TEST_F(Files, WhatCannotBeOpenedSaysWhy) {
 
 TEST(Blocks, ReadAheadGivesTheSameBytesAndMayBeLeftEarly) {
   const std::string text = sample() + sample() + sample() + sample() + sample() + sample() + sample() + sample();
-  const auto blocks = blocks_ahead(unzstd(memory_bytes(pack_zstd(text)), "t"));
+  const auto blocks = blocks_ahead(unzstd(memory_bytes(pack_zstd(text)), "t"), std::make_shared<Helper>());
   std::string got;
   for (;;) {
     const auto block = blocks->next();
@@ -131,12 +132,13 @@ TEST(Blocks, ReadAheadGivesTheSameBytesAndMayBeLeftEarly) {
   }
   EXPECT_TRUE(got == text);
   EXPECT_TRUE(blocks->next()->empty());
-  const auto left = blocks_ahead(unzstd(memory_bytes(pack_zstd(text)), "t"));
+  const auto left = blocks_ahead(unzstd(memory_bytes(pack_zstd(text)), "t"), std::make_shared<Helper>());
   EXPECT_FALSE(left->next()->empty());
 }
 
 TEST(Blocks, AnErrorOfTheSourceArrives) {
-  const auto blocks = blocks_ahead(unzstd(memory_bytes("\x28\xB5\x2F\xFDgarbage garbage garbage"), "t"));
+  const auto blocks =
+      blocks_ahead(unzstd(memory_bytes("\x28\xB5\x2F\xFDgarbage garbage garbage"), "t"), std::make_shared<Helper>());
   Result<std::span<char>> last = blocks->next();
   for (int i = 0; i < 3 && last; ++i) last = blocks->next();
   ASSERT_FALSE(last);

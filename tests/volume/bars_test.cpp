@@ -123,7 +123,7 @@ TEST(Bars, ARowThatCannotBeReadIsToldAndSkipped) {
   EXPECT_EQ(decoder.malformed(), 2u);
   ASSERT_EQ(decoder.told().size(), 2u);
   EXPECT_THAT(decoder.told()[0], HasSubstr("klvn.csv:3:1: found \"2026-11-25 9h31\""));
-  EXPECT_THAT(decoder.told()[1], HasSubstr("klvn.csv:4:2: found \"-4\""));
+  EXPECT_THAT(decoder.told()[1], HasSubstr("klvn.csv:4:18: found \"-4\""));
   BarDecoder headless("x.csv", "X", {}, new_york());
   EXPECT_THAT(headless.feed("a,b\n1,2\n").error().text, HasSubstr("x.csv:1:1: header: found \"a,b\""));
 }
@@ -155,29 +155,30 @@ TEST(Bars, CommasBetweenThousandsAreRead) {
 TEST(Bars, ValuesThatMayStandInTheWrongColumnAreToldAndSkipped) {
   EXPECT_EQ(
       told_of("datetime,volume\n", "2026-11-25 09:30,\"1,5\""),
-      "klvn.csv:2:2: found \"1,5\", expected a volume from 0 to 9e12 (commas only between thousands, as in 1,234,567 "
+      "klvn.csv:2:18: found \"1,5\", expected a volume from 0 to 9e12 (commas only between thousands, as in 1,234,567 "
       "or 1,234.50; not where they can mean a decimal comma); the row was skipped");
   EXPECT_EQ(told_of("datetime,volume\n", "2026-11-25 09:30,1,234,567"),
-            "klvn.csv:2:3: found 4 fields, expected no more than the 2 of the header (a separator within a field needs "
+            "klvn.csv:2:20: found 4 fields, expected no more than the 2 of the header (a separator within a field needs "
             "quotes around it); the row was skipped");
   EXPECT_EQ(told_of("datetime,volume\n", "2026-11-25 09:30,\"1,234"),
-            "klvn.csv:2:2: found a quote that is never closed, expected a second one in the same line; the row was "
+            "klvn.csv:2:18: found a quote that is never closed, expected a second one in the same line; the row was "
             "skipped");
   EXPECT_THAT(told_of("", "2026-11-25 09:30,1,234", {.columns = {"datetime", "volume"}}),
-              HasSubstr("klvn.csv:1:3: found 3 fields, expected no more than the 2"));
+              HasSubstr("klvn.csv:1:20: found 3 fields, expected no more than the 2"));
   EXPECT_EQ(series_of("datetime,volume\n2026-11-25 09:30,100,\n").days[0].total, 100) << "a separator at the line's end";
 }
 
 // There the comma is most likely the decimal mark, and the point may part thousands.
 TEST(Bars, BetweenSemicolonsNoNumberIsGuessedAt) {
-  EXPECT_THAT(told_of("datetime;volume\n", "2026-11-25 09:30;1,234"), HasSubstr("klvn.csv:2:2: found \"1,234\""));
-  EXPECT_THAT(told_of("datetime;volume\n", "2026-11-25 09:30;1.234"), HasSubstr("klvn.csv:2:2: found \"1.234\""));
+  EXPECT_THAT(told_of("datetime;volume\n", "2026-11-25 09:30;1,234"), HasSubstr("klvn.csv:2:18: found \"1,234\""));
+  EXPECT_THAT(told_of("datetime;volume\n", "2026-11-25 09:30;1.234"), HasSubstr("klvn.csv:2:18: found \"1.234\""));
   EXPECT_EQ(series_of("datetime;volume\n2026-11-25 09:30;1234.5\n").days[0].total, 1234.5);
   BarDecoder decoder("klvn.csv", "KLVN", {}, new_york());
   ASSERT_TRUE(decoder.feed("datetime;close;volume\n2026-11-25 09:30;49,5;100\n2026-11-25 09:31;49,6;100\n"));
   EXPECT_EQ(decoder.malformed(), 0u);
-  EXPECT_THAT(decoder.told(), testing::ElementsAre("klvn.csv:2:2: found \"49,5\", expected a price such as 48.35; prices "
-                                                   "that cannot be read count as not known"));
+  EXPECT_THAT(decoder.told(),
+              testing::ElementsAre("klvn.csv:2:18: found \"49,5\", expected a price such as 48.35; prices "
+                                   "that cannot be read count as not known"));
 }
 
 const Calendar& tokyo() {

@@ -35,7 +35,7 @@ TEST(DailyFile, DatetimeIsTakenForTheDate) {
 
 TEST(DailyFile, ErrorsSayWhereAndWhat) {
   EXPECT_THAT(read_daily(file_with("date,volume\n2026-11-25,1k\n")).error().text,
-              HasSubstr(":2:2: volume: found \"1k\""));
+              HasSubstr(":2:12: volume: found \"1k\""));
   EXPECT_THAT(read_daily(file_with("date,volume\n25.11.2026,10\n")).error().text, HasSubstr(":2:1: date: found"));
   EXPECT_THAT(read_daily(file_with("day,vol\n")).error().text, HasSubstr("expected the columns date and volume"));
   EXPECT_THAT(read_daily(file_with("date,volume\n2026-11-25,1\n2026-11-25,1\n")).error().text, HasSubstr("twice"));
@@ -56,15 +56,15 @@ TEST(DailyFile, CommasBetweenThousandsAreReadInQuotes) {
 TEST(DailyFile, ValuesThatMayStandInTheWrongColumnAreRefused) {
   EXPECT_THAT(
       read_daily(file_with("date,volume\n2026-08-03,\"1,5\"\n")).error().text,
-      HasSubstr(":2:2: volume: found \"1,5\", expected a number that is not negative (commas only between thousands, "
+      HasSubstr(":2:12: volume: found \"1,5\", expected a number that is not negative (commas only between thousands, "
                 "as in 1,234,567 or 1,234.50; not where they can mean a decimal comma); the history was not loaded"));
   EXPECT_THAT(read_daily(file_with("date,volume,close\n2026-08-03,100,\"49,125\"\n")).error().text,
-              HasSubstr(":2:3: close: found \"49,125\""));
+              HasSubstr(":2:16: close: found \"49,125\""));
   EXPECT_THAT(read_daily(file_with("date,volume\n2026-08-03,1,234,567\n")).error().text,
-              HasSubstr(":2:3: found 4 fields, expected no more than the 2 of the header (a comma within a field needs "
+              HasSubstr(":2:14: found 4 fields, expected no more than the 2 of the header (a comma within a field needs "
                         "quotes around it); the history was not loaded"));
   EXPECT_THAT(read_daily(file_with("date,volume\n2026-08-03,\"1,234\n")).error().text,
-              HasSubstr(":2:2: found a quote that is never closed"));
+              HasSubstr(":2:12: found a quote that is never closed"));
 }
 
 TEST(DailyFile, OtherSeparatorsAreTold) {
