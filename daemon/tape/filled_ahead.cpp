@@ -37,7 +37,7 @@ AheadRing::~AheadRing() {
 }
 
 /// There is room, and nobody is at it.
-void AheadRing::fill(std::unique_lock<std::mutex>& lock) {
+void AheadRing::fill(std::unique_lock<std::mutex>& lock) noexcept {
   busy_ = true;
   const std::size_t slot = filled_ % slots_;
   lock.unlock();

@@ -51,7 +51,7 @@ class AheadRing {
 
  private:
   friend class Helper;
-  void fill(std::unique_lock<std::mutex>& lock);
+  void fill(std::unique_lock<std::mutex>& lock) noexcept;  ///< what throws ends the program, on either thread
 
   const std::shared_ptr<Helper> helper_;
   const std::size_t slots_;
