@@ -12,9 +12,7 @@
 #include "adapters/feeds/table.h"
 #include "app/base_pictures.h"
 #include "app/evening_review.h"
-#include "app/house.h"
-#include "app/pictured.h"
-#include "app/pulse.h"
+#include "app/heartbeat.h"
 #include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
@@ -22,7 +20,9 @@
 #include "app/status_page.h"
 #include "config/loader.h"
 #include "config/secret.h"
+#include "desk/notice_pictures.h"
 #include "journal/writer.h"
+#include "live/house.h"
 #include "loop/clock.h"
 #include "loop/control.h"
 #include "loop/lock.h"
@@ -77,7 +77,7 @@ struct Daemon::Impl {
       house->tell_self_check(trouble);
     }
     show_page();
-    pulse = std::make_unique<Pulse>(
+    pulse = std::make_unique<Heartbeat>(
         io, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
     wait_for_signals();
     beat();
@@ -112,8 +112,8 @@ struct Daemon::Impl {
   /// A journal that cannot be used stays as it is; the writer goes on asking for it.
   void open_journal() {
     auto journal = Journal::open(places.journal);
-    Result<Kept> kept = journal ? read_kept(**journal, house->desk().main_calendar().local_date(wall_now()))
-                                : Result<Kept>(tl::unexpected(journal.error()));
+    Result<RestoredState> kept = journal ? read_kept(**journal, house->desk().main_calendar().local_date(wall_now()))
+                                         : Result<RestoredState>(tl::unexpected(journal.error()));
     std::unique_ptr<Journal> usable;
     if (kept) {
       house->restore(std::move(*kept));
@@ -375,7 +375,7 @@ struct Daemon::Impl {
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;
   std::unique_ptr<ControlServer> control;
-  std::unique_ptr<Pulse> pulse;
+  std::unique_ptr<Heartbeat> pulse;
   PageSettings shown;
   BasePictures base_pictures;
   std::unique_ptr<StatusPage> page;

@@ -3,25 +3,19 @@
 #include <algorithm>
 #include <cstdio>
 
-#include "app/rules_replay.h"
 #include "core/text.h"
 #include "dispatch/plan.h"
 #include "evening/gather.h"
 #include "evening/review.h"
-#include "page/days_picture.h"
-#include "page/odds_picture.h"
+#include "pictures/days_picture.h"
+#include "pictures/odds_picture.h"
+#include "replay/rules_replay.h"
 #include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr int kBarsBefore = 60, kBarsAfter = 20;
-
-int minutes_of_clock(const std::string& text) {
-  int hour = 0, minute = 0;
-  std::sscanf(text.c_str(), "%2d:%2d", &hour, &minute);
-  return hour * 60 + minute;
-}
 
 DaysPicture picture_of(const Crossing& one, const std::vector<DayBar>& bars) {
   const Notice& said = one.said.notice;
@@ -128,17 +122,6 @@ Result<ReviewSources> sources_of(const Settings& settings) {
 }
 
 }  // namespace
-
-std::optional<Date> EveningClock::due(Timestamp now, const Calendar& calendar, const EveningSettings& settings) {
-  if (settings.review_at.empty()) return std::nullopt;
-  const Session* session = calendar.of(now);
-  if (session == nullptr || told_ == session->day) return std::nullopt;
-  const Timestamp midnight{session->day.days * kDayNanos - calendar.offset(session->close).count() * kSecond};
-  const Timestamp at = std::max(midnight + minutes_of_clock(settings.review_at) * kMinute, session->close + kAfterClose);
-  if (now < at) return std::nullopt;
-  told_ = session->day;
-  return told_;
-}
 
 Result<EveningReview> make_evening_review(const std::string& journal_path, const Settings& settings, Date day,
                                           Timestamp now, std::chrono::seconds offset) {

@@ -1,6 +1,6 @@
 #pragma once
-// The day's review as a notice, once a day after the close: when it is due, and what it says. Its id comes from the day,
-// so that a restart cannot send a second one; the journal keeps its text, and the page with its pictures is made anew.
+// The day's review as a notice, and its page. Its id comes from the day, so that a restart cannot send a second one; the
+// journal keeps its text, and the page with its pictures is made anew.
 #include <functional>
 #include <memory>
 #include <optional>
@@ -13,19 +13,6 @@
 #include "session/calendar.h"
 
 namespace brimwatch {
-
-/// When the review is due. Pure: time comes in as an argument.
-class EveningClock {
- public:
-  /// The day whose review is to be made now; told once. A day's review is due from `review_at` on, but not before the
-  /// session has been over for kAfterClose (its day-end notices come first), until the local day ends.
-  [[nodiscard]] std::optional<Date> due(Timestamp now, const Calendar& calendar, const EveningSettings& settings);
-
-  static constexpr Nanos kAfterClose = 15 * kMinute;
-
- private:
-  std::optional<Date> told_;
-};
 
 /// The page of a review with its pictures.
 struct EveningPage {

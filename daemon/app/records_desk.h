@@ -8,8 +8,8 @@
 #include <string>
 #include <vector>
 
-#include "app/house.h"
 #include "journal/journal.h"
+#include "live/house.h"
 
 namespace brimwatch {
 

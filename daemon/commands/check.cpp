@@ -8,7 +8,6 @@
 #include <string>
 #include <vector>
 
-#include "app/market.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "config/loader.h"
@@ -16,6 +15,7 @@
 #include "config/overview.h"
 #include "config/paths.h"
 #include "core/text.h"
+#include "desk/market.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "volume/history.h"

@@ -1,20 +1,20 @@
 // brimwatch replay TAPE: the same engine on a recorded feed, at any speed.
-#include "app/replay.h"
+#include "replay/replay.h"
 
 #include <sys/resource.h>
 
 #include <cstdio>
 #include <memory>
 
-#include "app/day_view.h"
-#include "app/desk.h"
-#include "app/hand_out.h"
-#include "app/replay_apart.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/progress.h"
 #include "commands/replay_hints.h"
 #include "core/notice_json.h"
+#include "desk/day_view.h"
+#include "desk/desk.h"
+#include "replay/replay_apart.h"
+#include "replay/replay_delivery.h"
 
 namespace brimwatch {
 namespace {
@@ -85,7 +85,7 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
 /// Prints notices as they come, and how far it is.
 class Printer : public ReplayListener {
  public:
-  Printer(bool json, HandOut* hand_out) : json_(json), hand_out_(hand_out) {}
+  Printer(bool json, ReplayDelivery* hand_out) : json_(json), hand_out_(hand_out) {}
 
   /// Where notices' pictures and the exchange's time come from; without it there are neither.
   void look_at(const Desk& desk, const DayBook* book) { desk_ = &desk, book_ = book; }
@@ -112,7 +112,7 @@ class Printer : public ReplayListener {
   }
 
   bool json_;
-  HandOut* hand_out_;
+  ReplayDelivery* hand_out_;
   const Desk* desk_ = nullptr;
   const DayBook* book_ = nullptr;
   ProgressLine line_;
@@ -173,9 +173,9 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
   if (!options || !fit_together(arguments)) return kUsage;
   auto settings = load_or_tell(context);
   if (!settings) return kBadConfig;
-  std::optional<HandOut> hand_out;
+  std::optional<ReplayDelivery> hand_out;
   if (arguments.deliver) {
-    auto opened = HandOut::open(settings->channels, false);
+    auto opened = ReplayDelivery::open(settings->channels, false);
     if (!opened) return tell(opened.error(), kBadConfig);
     hand_out = std::move(*opened);
   }

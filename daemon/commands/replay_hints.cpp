@@ -4,8 +4,8 @@
 #include <cctype>
 #include <filesystem>
 
-#include "app/bar_replay.h"
 #include "core/text.h"
+#include "replay/bar_replay.h"
 #include "session/calendar.h"
 #include "tape/bytes.h"
 #include "volume/bar_decoder.h"

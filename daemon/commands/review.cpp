@@ -8,12 +8,12 @@
 #include <string>
 #include <vector>
 
-#include "app/rules_replay.h"
 #include "commands/command.h"
 #include "config/loader.h"
 #include "config/paths.h"
 #include "evening/compare.h"
 #include "evening/gather.h"
+#include "replay/rules_replay.h"
 #include "session/calendar.h"
 #include "weekend/prepare.h"
 

@@ -5,9 +5,9 @@
 #include <cstdio>
 #include <memory>
 
-#include "app/rehearsal_server.h"
 #include "commands/command.h"
 #include "commands/load.h"
+#include "commands/rehearsal_server.h"
 
 namespace brimwatch {
 namespace {

@@ -26,7 +26,7 @@ void ChannelQueue::set_plan(ChannelPlan plan) {
 
 std::size_t ChannelQueue::waiting() const {
   std::size_t count = waiting_.size();
-  for (const Parcel& parcel : retries_) count += parcel.items.size();
+  for (const QueuedMessage& parcel : retries_) count += parcel.items.size();
   return count + (in_flight_ ? in_flight_->items.size() : 0);
 }
 
@@ -74,7 +74,7 @@ void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
       continue;
     }
     if (item.row.state == DeliveryState::delivered) {
-      Parcel again{.items = {}, .id = {}, .next = item.row.next};
+      QueuedMessage again{.items = {}, .id = {}, .next = item.row.next};
       again.items.push_back(std::move(item));
       repeats_.push_back(std::move(again));
       continue;
@@ -92,7 +92,8 @@ void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
 /// What went out together goes out together again.
 void ChannelQueue::take_up_tried(Item item) {
   const std::string id = item.row.digest.empty() ? item.record.id : item.row.digest;
-  auto same = std::find_if(retries_.begin(), retries_.end(), [&](const Parcel& parcel) { return parcel.id == id; });
+  auto same =
+      std::find_if(retries_.begin(), retries_.end(), [&](const QueuedMessage& parcel) { return parcel.id == id; });
   if (same == retries_.end()) {
     retries_.push_back(
         {.items = {}, .id = id, .attempts = item.row.attempts, .unknowns = item.row.unknowns, .next = item.row.next});
@@ -113,13 +114,13 @@ std::optional<Message> ChannelQueue::due(Timestamp now) {
   return start(std::move(*parcel), now);
 }
 
-std::optional<Parcel> ChannelQueue::next_parcel(Timestamp now) {
+std::optional<QueuedMessage> ChannelQueue::next_parcel(Timestamp now) {
   if (auto parcel = take_due(retries_, now)) return parcel;
   if (auto parcel = take_waiting(now)) return parcel;
   return take_due(repeats_, now);
 }
 
-std::optional<Parcel> ChannelQueue::take_due(std::deque<Parcel>& parcels, Timestamp now) {
+std::optional<QueuedMessage> ChannelQueue::take_due(std::deque<QueuedMessage>& parcels, Timestamp now) {
   auto best = parcels.end();
   for (auto parcel = parcels.begin(); parcel != parcels.end(); ++parcel) {
     const Nanos longest = std::max(kRetryMost, plan_.repeat_every);
@@ -128,18 +129,19 @@ std::optional<Parcel> ChannelQueue::take_due(std::deque<Parcel>& parcels, Timest
     if (best == parcels.end() || parcel->next < best->next) best = parcel;
   }
   if (best == parcels.end()) return std::nullopt;
-  std::optional<Parcel> taken(std::move(*best));
+  std::optional<QueuedMessage> taken(std::move(*best));
   parcels.erase(best);
   return taken;
 }
 
 bool ChannelQueue::is_held_by_order(const Item& item) const {
   return std::any_of(retries_.begin(), retries_.end(),
-                     [&](const Parcel& parcel) { return parcel.holds(item.record.symbol); });
+                     [&](const QueuedMessage& parcel) { return parcel.holds(item.record.symbol); });
 }
 
-bool ChannelQueue::is_held_by_order(const Parcel& parcel) const {
-  return std::any_of(retries_.begin(), retries_.end(), [&](const Parcel& other) { return parcel.comes_after(other); });
+bool ChannelQueue::is_held_by_order(const QueuedMessage& parcel) const {
+  return std::any_of(retries_.begin(), retries_.end(),
+                     [&](const QueuedMessage& other) { return parcel.comes_after(other); });
 }
 
 std::vector<std::size_t> ChannelQueue::ready_items(Timestamp now) const {
@@ -150,7 +152,7 @@ std::vector<std::size_t> ChannelQueue::ready_items(Timestamp now) const {
   return ready;
 }
 
-std::optional<Parcel> ChannelQueue::take_waiting(Timestamp now) {
+std::optional<QueuedMessage> ChannelQueue::take_waiting(Timestamp now) {
   const auto ready = ready_items(now);
   if (ready.empty()) return std::nullopt;
   const auto is_overdue = [&](std::size_t i) { return waiting_[i].is_late(now) || waiting_[i].not_before.is_set(); };
@@ -166,21 +168,21 @@ std::optional<Parcel> ChannelQueue::take_waiting(Timestamp now) {
 }
 
 /// Urgent ones first; but an earlier notice of the same symbol goes before.
-Parcel ChannelQueue::take_one(const std::vector<std::size_t>& ready) {
+QueuedMessage ChannelQueue::take_one(const std::vector<std::size_t>& ready) {
   const auto urgent =
       std::find_if(ready.begin(), ready.end(), [&](std::size_t i) { return is_urgent(waiting_[i].record.notice.kind); });
   const std::string& symbol = waiting_[urgent == ready.end() ? ready.front() : *urgent].record.symbol;
   const auto first =
       *std::find_if(ready.begin(), ready.end(), [&](std::size_t i) { return waiting_[i].record.symbol == symbol; });
-  Parcel parcel;
+  QueuedMessage parcel;
   parcel.id = waiting_[first].record.id;
   parcel.items.push_back(std::move(waiting_[first]));
   waiting_.erase(waiting_.begin() + static_cast<std::ptrdiff_t>(first));
   return parcel;
 }
 
-Parcel ChannelQueue::take_digest(const std::vector<std::size_t>& ready) {
-  Parcel parcel;
+QueuedMessage ChannelQueue::take_digest(const std::vector<std::size_t>& ready) {
+  QueuedMessage parcel;
   for (const std::size_t i : ready) parcel.items.push_back(std::move(waiting_[i]));
   for (auto i = ready.rbegin(); i != ready.rend(); ++i)
     waiting_.erase(waiting_.begin() + static_cast<std::ptrdiff_t>(*i));
@@ -190,7 +192,7 @@ Parcel ChannelQueue::take_digest(const std::vector<std::size_t>& ready) {
   return parcel;
 }
 
-Message ChannelQueue::start(Parcel parcel, Timestamp now) {
+Message ChannelQueue::start(QueuedMessage parcel, Timestamp now) {
   ++parcel.attempts;
   if (parcel.id.empty()) {  // said again: a message of its own, or a side that knows ids would drop it
     const Item& item = parcel.items.front();
@@ -232,11 +234,11 @@ void ChannelQueue::expire(Timestamp now) {
 }
 
 void ChannelQueue::acknowledge(const std::string& notice_id, Timestamp now) {
-  const auto mark = [&](Parcel& parcel) {
+  const auto mark = [&](QueuedMessage& parcel) {
     for (Item& item : parcel.items) item.acknowledged |= item.record.id == notice_id;
   };
   for (Item& item : waiting_) item.acknowledged |= item.record.id == notice_id;
-  for (Parcel& parcel : retries_) mark(parcel);
+  for (QueuedMessage& parcel : retries_) mark(parcel);
   if (in_flight_) mark(*in_flight_);
   for (auto parcel = repeats_.begin(); parcel != repeats_.end();) {
     if (parcel->items.front().record.id != notice_id) {
@@ -250,8 +252,8 @@ void ChannelQueue::acknowledge(const std::string& notice_id, Timestamp now) {
 
 void ChannelQueue::close(const std::string& reason, Timestamp now) {
   for (Item& item : waiting_) finish(item, DeliveryState::dead, reason, now);
-  for (Parcel& parcel : retries_) finish(parcel, DeliveryState::dead, reason, now);
-  for (Parcel& parcel : repeats_) finish(parcel, DeliveryState::delivered, reason, now);
+  for (QueuedMessage& parcel : retries_) finish(parcel, DeliveryState::dead, reason, now);
+  for (QueuedMessage& parcel : repeats_) finish(parcel, DeliveryState::delivered, reason, now);
   if (in_flight_) finish(*in_flight_, DeliveryState::unknown, reason, now);
   waiting_.clear(), retries_.clear(), repeats_.clear(), in_flight_.reset();
 }
@@ -260,14 +262,14 @@ std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
   if (in_flight_) return sent_at_ + plan_.hung_after;
   std::optional<Timestamp> best = waiting_wakeup(now);
   for (const auto* parcels : {&retries_, &repeats_}) {
-    for (const Parcel& parcel : *parcels) {
+    for (const QueuedMessage& parcel : *parcels) {
       if (is_held_by_order(parcel)) continue;  // wakes with the one before it
       earliest(best, std::max(parcel.next, held_until(parcel.has_urgent(), now).value_or(parcel.next)));
     }
   }
   if (best && !has_come(blocked_until_, now, kRetryMost)) best = std::max(*best, blocked_until_);
   for (const Item& item : waiting_) earliest(best, item.expires(plan_, now));
-  for (const Parcel& parcel : retries_) earliest(best, parcel.expires(plan_, now));
+  for (const QueuedMessage& parcel : retries_) earliest(best, parcel.expires(plan_, now));
   return best;
 }
 

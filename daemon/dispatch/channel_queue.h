@@ -16,8 +16,8 @@
 #include "core/delivery.h"
 #include "dispatch/health.h"
 #include "dispatch/pace.h"
-#include "dispatch/parcel.h"
 #include "dispatch/plan.h"
+#include "dispatch/queued_message.h"
 
 namespace brimwatch {
 
@@ -62,23 +62,23 @@ class ChannelQueue {
   [[nodiscard]] std::optional<Timestamp> held_until(bool urgent, Timestamp now) const;
   void bound_waiting(Timestamp now);
   void expire(Timestamp now);
-  std::optional<Parcel> next_parcel(Timestamp now);
-  std::optional<Parcel> take_due(std::deque<Parcel>& parcels, Timestamp now);
-  std::optional<Parcel> take_waiting(Timestamp now);
-  Parcel take_one(const std::vector<std::size_t>& ready);
-  Parcel take_digest(const std::vector<std::size_t>& ready);
+  std::optional<QueuedMessage> next_parcel(Timestamp now);
+  std::optional<QueuedMessage> take_due(std::deque<QueuedMessage>& parcels, Timestamp now);
+  std::optional<QueuedMessage> take_waiting(Timestamp now);
+  QueuedMessage take_one(const std::vector<std::size_t>& ready);
+  QueuedMessage take_digest(const std::vector<std::size_t>& ready);
   [[nodiscard]] std::vector<std::size_t> ready_items(Timestamp now) const;
   [[nodiscard]] bool is_held_by_order(const Item& item) const;
-  [[nodiscard]] bool is_held_by_order(const Parcel& parcel) const;
+  [[nodiscard]] bool is_held_by_order(const QueuedMessage& parcel) const;
   [[nodiscard]] std::optional<Timestamp> waiting_wakeup(Timestamp now) const;
-  Message start(Parcel parcel, Timestamp now);
+  Message start(QueuedMessage parcel, Timestamp now);
 
-  void on_delivered(Parcel parcel, const Delivery& delivery, Timestamp now);
-  void on_failed(Parcel parcel, const Delivery& delivery, Timestamp now);
-  void on_dead(Parcel parcel, const Delivery& delivery, Timestamp now);
-  void arrived(Parcel& parcel, const std::string& reply, Timestamp now);
-  void split(Parcel parcel, Timestamp now);
-  void finish(Parcel& parcel, DeliveryState state, const std::string& reply, Timestamp now);
+  void on_delivered(QueuedMessage parcel, const Delivery& delivery, Timestamp now);
+  void on_failed(QueuedMessage parcel, const Delivery& delivery, Timestamp now);
+  void on_dead(QueuedMessage parcel, const Delivery& delivery, Timestamp now);
+  void arrived(QueuedMessage& parcel, const std::string& reply, Timestamp now);
+  void split(QueuedMessage parcel, Timestamp now);
+  void finish(QueuedMessage& parcel, DeliveryState state, const std::string& reply, Timestamp now);
   void finish(Item& item, DeliveryState state, const std::string& reply, Timestamp now);
   void repeat_later(Item item, int said, Timestamp now);
   void record(const Item& item) { changes_.push_back(item.row); }
@@ -91,8 +91,8 @@ class ChannelQueue {
   Health health_;
   DeliveryCounters counters_;
   std::deque<Item> waiting_;
-  std::deque<Parcel> retries_, repeats_;
-  std::optional<Parcel> in_flight_;
+  std::deque<QueuedMessage> retries_, repeats_;
+  std::optional<QueuedMessage> in_flight_;
   std::uint64_t next_number_ = 0;
   Timestamp sent_at_, blocked_until_;
   /// Known ids: those open, and the last rows of those finished lately, so that one told twice is sent once.

@@ -8,7 +8,7 @@ namespace brimwatch {
 
 void ChannelQueue::on_result(const Delivery& delivery, Timestamp now) {
   if (!in_flight_) return;
-  Parcel parcel = std::move(*in_flight_);
+  QueuedMessage parcel = std::move(*in_flight_);
   in_flight_.reset();
   switch (delivery.outcome) {
     case Outcome::delivered:
@@ -21,18 +21,18 @@ void ChannelQueue::on_result(const Delivery& delivery, Timestamp now) {
   }
 }
 
-void ChannelQueue::on_delivered(Parcel parcel, const Delivery& delivery, Timestamp now) {
+void ChannelQueue::on_delivered(QueuedMessage parcel, const Delivery& delivery, Timestamp now) {
   const bool was_down = health_.failures() > 1;
   health_.delivered(now);
   blocked_until_ = {};
   arrived(parcel, delivery.reply, now);
   // It gets through again: what failed before need not wait out its pause.
   if (was_down) {
-    for (Parcel& other : retries_) other.next = std::min(other.next, now);
+    for (QueuedMessage& other : retries_) other.next = std::min(other.next, now);
   }
 }
 
-void ChannelQueue::arrived(Parcel& parcel, const std::string& reply, Timestamp now) {
+void ChannelQueue::arrived(QueuedMessage& parcel, const std::string& reply, Timestamp now) {
   for (Item& item : parcel.items) {
     ++counters_.delivered;
     const bool again = plan_.until_acknowledged && !item.acknowledged && is_pivot_crossing(item.record.notice.kind);
@@ -52,13 +52,13 @@ void ChannelQueue::repeat_later(Item item, int said, Timestamp now) {
   item.row.state = DeliveryState::delivered;
   item.row.next = now + every;
   record(item);
-  Parcel parcel;
+  QueuedMessage parcel;
   parcel.next = item.row.next;
   parcel.items.push_back(std::move(item));
   repeats_.push_back(std::move(parcel));
 }
 
-void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp now) {
+void ChannelQueue::on_failed(QueuedMessage parcel, const Delivery& delivery, Timestamp now) {
   health_.failed(now, delivery);
   ++counters_.retried;
   if (delivery.outcome == Outcome::unknown) ++parcel.unknowns, ++counters_.unknown;
@@ -82,7 +82,7 @@ void ChannelQueue::on_failed(Parcel parcel, const Delivery& delivery, Timestamp 
   retries_.push_back(std::move(parcel));
 }
 
-void ChannelQueue::on_dead(Parcel parcel, const Delivery& delivery, Timestamp now) {
+void ChannelQueue::on_dead(QueuedMessage parcel, const Delivery& delivery, Timestamp now) {
   health_.failed(now, delivery);
   if (parcel.is_digest()) return split(std::move(parcel), now);
   // Who refused it is told as the channel's trouble; the notice itself has arrived.
@@ -91,19 +91,19 @@ void ChannelQueue::on_dead(Parcel parcel, const Delivery& delivery, Timestamp no
 }
 
 /// A digest that was refused may only have been too much at once: each notice gets a try of its own.
-void ChannelQueue::split(Parcel parcel, Timestamp now) {
+void ChannelQueue::split(QueuedMessage parcel, Timestamp now) {
   for (Item& item : parcel.items) {
     item.row.state = DeliveryState::pending;
     item.row.digest.clear();
     record(item);
-    Parcel single{
+    QueuedMessage single{
         .items = {}, .id = item.record.id, .attempts = parcel.attempts, .unknowns = parcel.unknowns, .next = now};
     single.items.push_back(std::move(item));
     retries_.push_back(std::move(single));
   }
 }
 
-void ChannelQueue::finish(Parcel& parcel, DeliveryState state, const std::string& reply, Timestamp now) {
+void ChannelQueue::finish(QueuedMessage& parcel, DeliveryState state, const std::string& reply, Timestamp now) {
   for (Item& item : parcel.items) {
     item.row.unknowns = std::max(item.row.unknowns, parcel.unknowns);
     finish(item, parcel.repeat > 0 ? DeliveryState::delivered : state, reply, now);

@@ -61,7 +61,7 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
 
 void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
   count_waiting(hot, slot, -1);
-  const Happenings happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
+  const SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
   bool crossed = false;
   for (int i = 0; i < happened.size; ++i) crossed |= is_crossing(happened.list[static_cast<std::size_t>(i)].kind);
   if (happened.size > 0) {

@@ -11,7 +11,7 @@ class Stepper {
   Stepper(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step)
       : m_(memory), levels_(levels), rules_(rules), step_(step), before_(memory) {}
 
-  Happenings run() {
+  SideEvents run() {
     if (m_.side == Side::unknown || m_.side == Side::under) rise();
     if (m_.side == Side::inside && step_.price > levels_.range_top) leave();
     if (m_.side == Side::over && step_.price <= levels_.back) come_back();
@@ -124,7 +124,7 @@ class Stepper {
     Side side;
     bool armed, following, loss_pending;
   } before_;
-  Happenings out_;
+  SideEvents out_;
 };
 
 Step crossing_of(const WatchMemory& m) {
@@ -134,7 +134,7 @@ Step event_of(const WatchMemory& m) { return {m.event_price, m.event_time, m.eve
 
 }  // namespace
 
-Happenings advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step) {
+SideEvents advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step) {
   return Stepper(memory, levels, rules, step).run();
 }
 

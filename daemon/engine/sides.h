@@ -28,7 +28,7 @@ struct Step {
 };
 
 /// What happened at one step, in order; `told` says whether the user hears of it (per_day, untold crossings).
-struct Happenings {
+struct SideEvents {
   struct One {
     NoticeKind kind = NoticeKind::crossed;
     bool told = true;
@@ -39,7 +39,7 @@ struct Happenings {
   int size = 0;
 };
 
-Happenings advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step);
+SideEvents advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step);
 
 /// Prices at which advance() would change anything: at or above `up`, at or below `down`. Nothing between the two does.
 struct Triggers {

@@ -25,7 +25,7 @@ class Sides : public testing::Test {
   std::vector<K> at(const char* price, bool first = false) {
     const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), exchange_,
                     first};
-    const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
+    const SideEvents h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
     std::vector<K> told;
     for (int i = 0; i < h.size; ++i) {
       if (h.list[static_cast<std::size_t>(i)].told) told.push_back(h.list[static_cast<std::size_t>(i)].kind);
@@ -229,7 +229,7 @@ TEST_F(Sides, nothing_happens_between_the_triggers) {
         ASSERT_NE(moved, memory_) << "the trigger at " << at << " is for nothing";
       }
       const Step s{price, Timestamp{++clock_ * kSecond}, 0, 0, random() % 50 == 0};
-      const Happenings h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, s);
+      const SideEvents h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, s);
       if (price.micros < t.up && price.micros > t.down) {
         ASSERT_EQ(h.size, 0);
         ASSERT_EQ(before, memory_);

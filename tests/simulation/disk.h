@@ -6,10 +6,10 @@
 #include <memory>
 #include <string>
 
-#include "app/house.h"
 #include "dice.h"
 #include "fault/fault_vfs.h"
 #include "journal/backlog.h"
+#include "live/house.h"
 #include "virtual_time.h"
 
 namespace brimwatch::simulation {

@@ -105,7 +105,7 @@ void Episode::start() {
   // apart.
   if (time_.wrong_by() >= kDayNanos) time_.set_wrong_by(0);
   // Without its journal at the start it knows nothing of the day and says what it said before, as it announces; the
-  // ledger would take that for doubles. tests/live has this case.
+  // ledger would take that for doubles. tests/process has this case.
   if (disk_.fails()) {
     ++tally_["daemon: not started, the disk has failed"];
     return time_.after(kMinute, [this] { start(); });

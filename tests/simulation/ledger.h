@@ -8,7 +8,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "app/house.h"
+#include "live/house.h"
 #include "market.h"
 #include "sink.h"
 #include "support/oracle.h"

@@ -7,7 +7,7 @@
 
 #include <stdexcept>
 
-#include "app/channel_plans.h"
+#include "desk/channel_plans.h"
 #include "volume/learned_file.h"
 
 namespace brimwatch::simulation {
@@ -80,8 +80,8 @@ Result<std::unique_ptr<Feed>> Life::make_feed(const FeedSettings& settings) {
 
 void Life::open_journal() {
   auto journal = world_.disk.open();
-  Result<Kept> kept = journal ? read_kept(**journal, world_.calendar->local_date(world_.time.wall()))
-                              : Result<Kept>(tl::unexpected(journal.error()));
+  Result<RestoredState> kept = journal ? read_kept(**journal, world_.calendar->local_date(world_.time.wall()))
+                                       : Result<RestoredState>(tl::unexpected(journal.error()));
   std::unique_ptr<Journal> usable;
   if (kept) {
     house_->restore(std::move(*kept));

@@ -5,9 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "app/house.h"
 #include "disk.h"
 #include "ledger.h"
+#include "live/house.h"
 #include "sink.h"
 #include "source.h"
 #include "virtual_time.h"

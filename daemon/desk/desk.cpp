@@ -1,0 +1,137 @@
+#include "desk/desk.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "core/wording.h"
+#include "desk/market.h"
+
+namespace brimwatch {
+namespace {
+
+EngineOptions options_of(const Settings& settings) {
+  EngineOptions options;
+  options.trend = settings.market.trend;
+  options.when_down = settings.market.when_down;
+  options.extended_volume = settings.session.extended_volume;
+  if (!settings.feeds.empty()) {
+    options.late_after = std::chrono::duration_cast<std::chrono::nanoseconds>(settings.feeds.front().late_after).count();
+  }
+  return options;
+}
+
+/// The calendars of all watches; the one of a symbol is that of any of its watches, for the list has one a symbol.
+Status load_calendars(DeskParts& parts) {
+  const SessionSettings& session = parts.settings.session;
+  const auto get = [&](const Mic& mic) -> Result<std::shared_ptr<const Calendar>> {
+    const auto found = parts.calendars.find(mic);
+    if (found != parts.calendars.end()) return found->second;
+    auto loaded = Calendar::load(mic, session.calendar_files);
+    if (loaded) parts.calendars.emplace(mic, *loaded);
+    return loaded;
+  };
+  const auto main = get(session.calendar);
+  if (!main) return fail(main.error().text);
+  parts.main_calendar = *main;
+  const WatchList& watches = parts.settings.watches;
+  parts.calendar_of_symbol.resize(watches.symbols().size());
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    auto& calendar = parts.calendar_of_symbol[watches.symbol_number(i)];
+    if (calendar != nullptr) continue;
+    const auto found = watches.calendar(i).empty() ? main : get(watches.calendar(i));
+    if (!found) return fail(found.error().text);
+    calendar = *found;
+  }
+  return {};
+}
+
+}  // namespace
+
+bool is_rehearsal(const Settings& settings) {
+  return std::any_of(settings.feeds.begin(), settings.feeds.end(),
+                     [](const FeedSettings& feed) { return feed.enabled && feed.rehearsal > 0; });
+}
+
+Result<std::unique_ptr<Desk>> Desk::open(Settings settings) {
+  std::unique_ptr<Desk> desk(new Desk());
+  desk->engine_ =
+      std::make_unique<Engine>(options_of(settings), desk->symbols_,
+                               [raw = desk.get()](SymbolId symbol, std::uint32_t watch, const Session& session) {
+                                 return raw->plan(symbol, watch, session);
+                               });
+  if (const auto applied = desk->apply(std::move(settings)); !applied) return fail(applied.error().text);
+  return desk;
+}
+
+Result<DeskParts> Desk::prepare(Settings settings) {
+  DeskParts parts(std::move(settings));
+  if (const auto loaded = load_calendars(parts); !loaded) return fail(loaded.error().text);
+  const HistorySettings& history = parts.settings.history;
+  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols());
+  parts.problems = parts.histories.problems();
+  parts.remarks.load(history, parts.problems);
+  if (!parts.settings.market.index.empty()) {
+    auto bars = read_daily(parts.settings.market.index);
+    if (bars) parts.index = std::move(*bars);
+    else parts.problems.push_back(bars.error().text);
+  }
+  return parts;
+}
+
+void Desk::apply(DeskParts&& parts) {
+  calendars_ = std::move(parts.calendars);
+  main_calendar_ = std::move(parts.main_calendar);
+  histories_.take(std::move(parts.histories));
+  usual_curve_ = &histories_.usual_curve();
+  remarks_ = std::move(parts.remarks);
+  index_ = std::move(parts.index);
+  problems_ = std::move(parts.problems);
+  settings_ = std::move(parts.settings);
+  trend_ = settings_.market.trend;
+  engine_->set_market(trend_, settings_.market.when_down);
+  engine_->set_watches(std::move(parts.watches), settings_.watches, parts.calendar_of_symbol);
+}
+
+Status Desk::apply(Settings settings) {
+  auto parts = prepare(std::move(settings));
+  if (!parts) return fail(parts.error().text);
+  apply(std::move(*parts));
+  return {};
+}
+
+const Calendar& Desk::calendar(std::uint32_t watch) const {
+  if (watch >= settings_.watches.size()) return *main_calendar_;
+  const auto found = calendars_.find(settings_.watches.calendar(watch));
+  return found == calendars_.end() ? *main_calendar_ : *found->second;
+}
+
+NoticeRecord Desk::word(Notice notice) const {
+  WordingContext context;
+  const std::uint32_t watch = notice.watch;
+  context.symbol = symbols_.name(notice.symbol);
+  std::string note;
+  if (watch < settings_.watches.size()) note = settings_.watches.note(watch);
+  const std::string remark =
+      remarks_.at(notice, context.symbol, calendar(watch), histories_.daily(context.symbol), index_);
+  if (!remark.empty()) note += (note.empty() ? "" : "; ") + remark;
+  context.note = note;
+  context.offset = calendar(watch).offset(notice.time);
+  return brimwatch::word(std::move(notice), context);
+}
+
+DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session) const {
+  const std::string_view name = symbols_.name(symbol);
+  const std::optional<Shares> given =
+      watch < settings_.watches.size() ? settings_.watches.normal_volume(watch) : std::nullopt;
+  DayPlan plan = make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
+  if (plan.curve == nullptr) plan.curve = borrowed(*usual_curve_);
+  return plan;
+}
+
+void Desk::begin_day(Date day) {
+  if (settings_.market.trend != Trend::unknown || index_.empty()) return;
+  trend_ = trend_before(index_, day);
+  engine_->set_market(trend_, settings_.market.when_down);
+}
+
+}  // namespace brimwatch

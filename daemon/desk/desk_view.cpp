@@ -1,0 +1,50 @@
+#include "desk/desk_view.h"
+
+namespace brimwatch {
+namespace {
+
+void describe_session(const Calendar& calendar, Timestamp now, Snapshot& to) {
+  to.day = calendar.local_date(now);
+  to.session = "closed";
+  const Session* session = calendar.on(to.day);
+  if (session == nullptr) return;
+  to.open = session->open;
+  to.close = session->close;
+  to.half_day = session->half_day;
+  if (now < session->open) to.session = "before the open";
+  else if (session->is_open(now)) to.session = "open";
+  else if (now < session->close) to.session = "break";
+}
+
+WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
+  WatchRow row;
+  row.symbol = watch.symbol;
+  row.note = watch.note;
+  row.pivot = watch.pivot;
+  row.range_top = watch.range_top;
+  row.loss_limit = watch.loss_limit;
+  row.last = view.last;
+  row.day_high = view.day_high;
+  row.side = view.side;
+  row.armed = view.armed;
+  row.last_time = view.last_time;
+  row.volume = view.volume;
+  row.from = watch.from;
+  row.until = watch.until;
+  row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
+  return row;
+}
+
+}  // namespace
+
+void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
+  describe_session(desk.main_calendar(), now, to);
+  to.trend = desk.trend();
+  const WatchList& watches = desk.settings().watches;
+  to.watches.reserve(watches.size());
+  for (std::uint32_t i = 0; i < watches.size(); ++i)
+    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
+  to.engine = desk.engine().counters().named();
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,48 @@
+#include "desk/notice_pictures.h"
+
+namespace brimwatch {
+namespace {
+
+class Pictured final : public Channel {
+ public:
+  Pictured(std::unique_ptr<Channel> inner, std::shared_ptr<const PictureShelf> shelf)
+      : inner_(std::move(inner)), shelf_(std::move(shelf)) {}
+
+  Delivery send(const Message& message) override {
+    if (message.notices.size() != 1 || !message.picture_png.empty()) return inner_->send(message);
+    const auto picture = shelf_->find(message.notices.front().id);
+    if (!picture || picture->price.empty()) return inner_->send(message);
+    Message with = message;
+    with.picture_png = picture_png(*picture);
+    return inner_->send(with);
+  }
+
+ private:
+  std::unique_ptr<Channel> inner_;
+  std::shared_ptr<const PictureShelf> shelf_;
+};
+
+}  // namespace
+
+void PictureShelf::put(const std::string& notice_id, DayPicture picture) {
+  const std::lock_guard lock(mutex_);
+  pictures_.emplace_front(notice_id, std::move(picture));
+  if (pictures_.size() > most_) pictures_.pop_back();
+}
+
+std::optional<DayPicture> PictureShelf::find(const std::string& notice_id) const {
+  const std::lock_guard lock(mutex_);
+  for (const auto& [id, picture] : pictures_)
+    if (id == notice_id) return picture;
+  return std::nullopt;
+}
+
+bool shows_pictures(const ChannelSettings& settings) {
+  return settings.picture && (settings.kind == "email" || settings.kind == "desktop");
+}
+
+std::unique_ptr<Channel> pictured(std::unique_ptr<Channel> inner, std::shared_ptr<const PictureShelf> shelf) {
+  return std::make_unique<Pictured>(std::move(inner), std::move(shelf));
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,87 @@
+#include "desk/remarks.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <fstream>
+#include <sstream>
+
+#include "weekend/indicators.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr int kNearDays = 10;  ///< calendar days: two weeks of sessions
+
+template <typename Value, typename Parse>
+void read_into(const std::string& path, Parse parse, Value& value, std::vector<std::string>& problems) {
+  value = {};
+  if (path.empty()) return;
+  std::ifstream in(path, std::ios::binary);
+  std::ostringstream text;
+  if (!in || !(text << in.rdbuf()))
+    return void(problems.push_back(path + ": cannot be read; its dates are not told in notices"));
+  auto parsed = parse(text.view(), path);
+  if (parsed) value = std::move(*parsed);
+  else problems.push_back(parsed.error().text);
+}
+
+Price price(double value) { return Price{std::llround(value * 1e6)}; }
+
+std::vector<DayBar> before(const std::vector<DailyBar>& bars, Date day) {
+  std::vector<DayBar> out;
+  for (const DailyBar& bar : bars) {
+    if (bar.day < day)
+      out.push_back({bar.day, price(bar.open), price(bar.high), price(bar.low), price(bar.close), bar.volume});
+  }
+  return out;
+}
+
+std::string strength(const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index, Date day) {
+  const auto bars = before(daily, day);
+  const auto market = before(index, day);
+  if (bars.empty() || market.empty()) return {};
+  const auto line = strength_line(bars, market);
+  const auto found = strength_at(line, static_cast<int>(line.size()) - 1);
+  if (!found || found->sessions < 50) return {};
+  if (found->at_high)
+    return "strength against the index at its highest of " + std::to_string(found->sessions) + " sessions";
+  char text[96];
+  std::snprintf(text, sizeof text, "strength against the index: %.0f of 100 in its range of %d sessions", found->place,
+                found->sessions);
+  return text;
+}
+
+bool is_about_buying(NoticeKind kind) {
+  return kind == NoticeKind::crossed || kind == NoticeKind::opened_over || kind == NoticeKind::volume_arrived;
+}
+
+}  // namespace
+
+void Remarks::load(const HistorySettings& history, std::vector<std::string>& problems) {
+  read_into(history.splits, parse_price_events, events_, problems);
+  read_into(history.earnings, parse_report_dates, reports_, problems);
+}
+
+std::string Remarks::at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
+                        const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const {
+  std::string all;
+  const auto add = [&all](const std::string& phrase) {
+    if (phrase.empty()) return;
+    if (!all.empty()) all += "; ";
+    all += phrase;
+  };
+  const Session* session = calendar.on(notice.day);
+  if (session != nullptr && session->half_day && notice.volume.so_far.micros > 0) {
+    const double part = 100 * std::exp(half_day_level(*session, daily, calendar));
+    add("half-day, closes at " + to_clock(session->close, calendar.offset(session->close)).substr(0, 5) +
+        ": normal here is a half-day's, about " + std::to_string(std::lround(part)) + " % of a full day's");
+  }
+  if (!is_about_buying(notice.kind)) return all;
+  add(report_warning(reports_, symbol, notice.day - 1, kNearDays));
+  add(event_warning(events_, symbol, notice.day - 1, kNearDays));
+  if (notice.kind == NoticeKind::crossed) add(strength(daily, index, notice.day));
+  return all;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,70 @@
+#pragma once
+// Everything behind a written notice: dispatcher, one runner a channel, and the rows that say what became of each
+// delivery. All calls on the loop's thread; results come back to it.
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "config/settings.h"
+#include "core/log_level.h"
+#include "core/result.h"
+#include "core/snapshot.h"
+#include "dispatch/dispatcher.h"
+#include "dispatch/runner.h"
+
+namespace brimwatch {
+
+class ChannelSet {
+ public:
+  struct World {
+    std::function<Timestamp()> wall;
+    std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
+    std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make;
+    std::function<void(LogLevel, std::string_view)> log;
+    /// Makes rows durable, then calls back on the loop's thread; also when the journal is broken.
+    std::function<void(std::vector<DeliveryRow>, std::function<void()>)> keep;
+    /// A channel stopped getting through, or does again.
+    std::function<void(const ChannelReport&)> report;
+    std::uint64_t seed;  ///< for the jitter of retries
+  };
+
+  explicit ChannelSet(World world);
+  ~ChannelSet();
+  ChannelSet(const ChannelSet&) = delete;
+  ChannelSet& operator=(const ChannelSet&) = delete;
+
+  /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is
+  /// said in the log and left out; the rest works.
+  void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening);
+  void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
+
+  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
+    return dispatcher_.recipients();
+  }
+  void on_written(const std::vector<NoticeRecord>& records);
+  void on_acknowledged(const std::string& notice_id);
+  /// Sends what is due; to be called after anything above and at least at the time it returns.
+  std::optional<Timestamp> pump();
+
+  /// Lets what is in hand end.
+  void stop(std::chrono::milliseconds most);
+  [[nodiscard]] std::vector<ChannelRow> rows() const;
+  [[nodiscard]] bool idle() const;
+
+ private:
+  void on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery);
+  void keep_changes(std::vector<Send> then_send);
+
+  struct Line {
+    ChannelSettings settings;
+    std::unique_ptr<MessageRunner> runner;
+    std::string last_reply;
+  };
+  World world_;
+  Dispatcher dispatcher_;
+  std::map<std::string, Line> lines_;
+};
+
+}  // namespace brimwatch

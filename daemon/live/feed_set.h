@@ -1,0 +1,65 @@
+#pragma once
+// The feeds of the daemon: made, started, subscribed, watched; a stand-by takes over where a primary is silent. Their
+// ticks come out as one stream.
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "adapters/feed.h"
+#include "adapters/feeds/merge.h"
+#include "config/settings.h"
+#include "core/log_level.h"
+#include "core/result.h"
+#include "core/snapshot.h"
+
+namespace brimwatch {
+
+class FeedSet {
+ public:
+  struct World {
+    std::function<Timestamp()> wall;
+    std::function<Nanos()> steady;
+    std::function<void(LogLevel, std::string_view)> log;
+    std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make;
+  };
+  struct Events {
+    /// What the engine takes: screened, of one feed at a time, with hole ticks where nobody saw.
+    std::function<void(std::span<const Tick>)> ticks;
+    std::function<void(const FeedEvent&)> event;
+    std::function<void(std::size_t feed, Timestamp, FeedState, std::string_view)> state;
+    std::function<void(std::size_t feed, Timestamp, std::string_view)> frame;
+  };
+
+  FeedSet(World world, Events events);
+  ~FeedSet();
+  FeedSet(const FeedSet&) = delete;
+  FeedSet& operator=(const FeedSet&) = delete;
+
+  /// Feeds whose settings stay are left alone but for their subscription; others are stopped, made anew and started.
+  void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols);
+  void stop();
+  /// At every heartbeat. `in_session`: the exchange trades now.
+  void on_time(bool in_session);
+
+  [[nodiscard]] std::vector<FeedRow> rows() const;
+  [[nodiscard]] std::size_t size() const { return lines_.size(); }
+  [[nodiscard]] const FeedSettings& settings(std::size_t feed) const;
+
+ private:
+  struct Line;
+  [[nodiscard]] Instant now() const { return {world_.wall(), world_.steady()}; }
+  std::unique_ptr<Line> make_line(const FeedSettings& settings);
+  void stop_others_than(const std::vector<FeedSettings>& feeds);
+  void hand_on();
+  void restart(std::size_t feed);
+
+  World world_;
+  Events events_;
+  std::vector<std::unique_ptr<Line>> lines_;
+  std::unique_ptr<FeedMerge> merge_;
+  std::vector<FeedSettings> merged_settings_;
+  Merged merged_;
+};
+
+}  // namespace brimwatch

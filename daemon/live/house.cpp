@@ -1,0 +1,451 @@
+#include "live/house.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "desk/desk_view.h"
+#include "desk/late_start.h"
+#include "live/feed_notices.h"
+#include "live/signs_of_life.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr Nanos kCheckpoint = 5 * kSecond;
+constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
+constexpr Nanos kLook = 2 * kSecond;
+constexpr std::size_t kLatest = 50;
+constexpr Nanos kWorthAHole = 2 * kSecond;
+
+/// A list whose watches are all over is silent, and nobody would know why. `now`: outside hours the next session counts,
+/// so that a list of the weekend is not called idle.
+bool none_in_force(const WatchList& watches, const Calendar& calendar, Timestamp now) {
+  const Session* const session = calendar.at_or_after(now);
+  const Date day = session != nullptr ? session->day : calendar.local_date(now);
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const auto [from, until] = watches.days(i);
+    if ((!from || *from <= day) && (!until || day <= *until)) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+std::vector<std::string> symbols_of(const Settings& settings) {
+  const auto& symbols = settings.watches.symbols();
+  std::vector<std::string> names(symbols.begin(), symbols.end());
+  std::sort(names.begin(), names.end());
+  return names;
+}
+
+House::House(HouseWorld world, std::unique_ptr<Desk> desk)
+    : world_(std::move(world)),
+      desk_(std::move(desk)),
+      collector_(*desk_),
+      lessons_(*desk_, desk_->settings().history.learned),
+      keeping_(world_of_keeping()),
+      out_(world_of_ways_out()),
+      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
+          {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
+           [this](const FeedEvent& event) { on_feed_event(event); },
+           [this](std::size_t feed, Timestamp at, FeedState state, std::string_view text) {
+             const bool up = state == FeedState::up;
+             if (world_.record_connection) world_.record_connection(in_.settings(feed).name, at, up, text);
+             on_feed_state(state);
+           },
+           [this](std::size_t feed, Timestamp received, std::string_view bytes) {
+             if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
+           }}) {
+  for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
+  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
+}
+
+JournalOutbox::World House::world_of_keeping() {
+  return {.steady = world_.steady,
+          .post = world_.post,
+          .say = world_.say,
+          .trouble = world_.trouble,
+          .has_news = [this] { return has_news(); },
+          .take_news = [this] { return take_news(); },
+          .add_states = [this](JournalBatch& batch) { add_states(batch); },
+          .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
+          .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
+}
+
+ChannelSet::World House::world_of_ways_out() {
+  ChannelSet::World world;
+  world.wall = world_.wall;
+  world.post = world_.post;
+  world.make = world_.make_runner;
+  world.log = world_.trouble;
+  world.keep = [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
+    on_delivery_rows(rows);
+    keeping_.keep_deliveries(std::move(rows), std::move(then));
+  };
+  world.report = [this](const ChannelReport& report) { on_channel_report(report); };
+  world.seed = world_.seed;
+  return world;
+}
+
+// --- start ---
+
+void House::restore(RestoredState kept) {
+  desk_->histories().take_feed_days(std::move(kept.days));
+  desk_->engine().restore(kept.watches, kept.symbols);
+  for (const SymbolState& state : kept.symbols) {
+    seen_before_ = std::max(seen_before_, state.last_time);
+    resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
+  }
+  own_.go_on_from(std::move(kept.counts));
+  for (OpenDelivery& open : kept.open) take_as_new(open.record);
+  out_.take_up(std::move(kept.open));
+}
+
+void House::do_without(const std::string& trouble) {
+  own_.go_on_unread(world_.wall(), desk_->main_calendar());
+  keeping_.do_without(trouble);
+}
+
+void House::start(BatchKeeper& keeper, Records& records) {
+  keeping_.start(keeper);
+  records_ = &records;
+  started_ = world_.wall();
+  keeper.set_recipients(out_.recipients());
+  if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {
+    world_.say(LogLevel::error, trouble);
+    tell_self_check("notices are told and not kept, and what was told before this start may be told again: " + trouble);
+  }
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+}
+
+std::string House::ready_line() const {
+  const Settings& settings = desk_->settings();
+  return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in_.size()) + " feed" +
+         (in_.size() == 1 ? "" : "s") + ", telling through " + std::to_string(settings.channels.size()) + " channel" +
+         (settings.channels.size() == 1 ? "" : "s");
+}
+
+// --- the path of a tick ---
+
+void House::on_ticks(std::span<const Tick> all) {
+  const std::span<const Tick> ticks = believed(resumption_.fresh(all));
+  if (ticks.empty()) return;
+  begin_day(ticks.front());
+  fill_hole_of_start(ticks.front());
+  give(ticks);
+  ticks_seen_ += ticks.size();
+  dirty_ = true;
+  look_at_day(*desk_, engine_now(), book_);
+  if (has_news()) keeping_.flush();
+}
+
+bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPlayed < tick.received; }
+
+/// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
+/// they are. A recorded day that is played through a pipe makes leaps of its own, far behind our clock: it comes through
+/// whole.
+std::span<const Tick> House::believed(std::span<const Tick> ticks) {
+  const Nanos steady = world_.steady();
+  believed_.clear();
+  for (const Tick& tick : ticks) {
+    const FeedClock::Seen seen = feed_clock_.see(tick.time, tick.received, steady);
+    if (seen == FeedClock::Seen::doubted && !is_of_the_past(tick)) {
+      doubted_.push_back(tick);
+      continue;
+    }
+    // Those that were doubted and are borne out come after all, in their place.
+    if (seen == FeedClock::Seen::confirmed) believed_.insert(believed_.end(), doubted_.begin(), doubted_.end());
+    else if (!doubted_.empty()) world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+    doubted_.clear();
+    believed_.push_back(tick);
+    // A hole ends where the first print after it says; not later than now, by the feed's clock and by ours.
+    Timestamp& end = believed_.back().received;
+    if (tick.kind == TickKind::hole && feed_clock_.is_ahead(end, steady) && end > world_.wall() + FeedClock::kAheadMost)
+      end = std::max(tick.time, feed_clock_.now(steady));
+  }
+  return believed_;
+}
+
+/// What is recorded is what the engine gets, so that a replay of the recording says the same.
+void House::give(std::span<const Tick> ticks) {
+  if (world_.record_ticks) world_.record_ticks(ticks);
+  desk_->engine().on_ticks(ticks, collector_);
+  ++progress_;
+}
+
+void House::begin_day(const Tick& tick) {
+  const Date day = desk_->main_calendar().local_date(tick.time);
+  if (day == today_) return;
+  today_ = day;
+  desk_->begin_day(day);
+}
+
+/// Before the first tick now we were blind: since the last one that the journal knows, when both are of one session; else
+/// since the open, unless we have been here since before it. A played day is one of the past: nobody was there.
+void House::fill_hole_of_start(const Tick& first) {
+  const Date day = desk_->main_calendar().local_date(first.time);
+  if (has_begun_ || day == begun_with_) return;
+  begun_with_ = day;
+  has_begun_ = !is_of_the_past(first);  // a source may send first what came last, on the day before
+  const Session* session = desk_->main_calendar().of(first.time);
+  if (session == nullptr) return;
+  const bool was_here = seen_before_ >= session->open;
+  if (!was_here && started_ <= session->open) return;
+  const auto hole =
+      was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
+  if (!hole) return;
+  give({&*hole, 1});
+  collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
+}
+
+Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
+
+void House::add_states(JournalBatch& batch) {
+  desk_->engine().take_changed(batch.watches, batch.symbols);
+  if (today_ != Date{}) batch.day = today_;
+  dirty_ = false;
+  last_flush_ = world_.steady();
+}
+
+JournalBatch House::take_news() {
+  JournalBatch batch = std::exchange(collector_.batch, {});
+  for (const DayRecord& day : batch.days) lessons_.take(day);
+  holes_ += batch.holes.size();
+  if (!batch.empty()) remember(batch);
+  return batch;
+}
+
+/// In a rehearsal: however long ago that day was, to the channels it is now, or it would have expired. The journal keeps
+/// what a replay of the day would say.
+void House::take_as_new(NoticeRecord& record) const {
+  if (is_rehearsal(desk_->settings()))
+    record.notice.age = std::max<Nanos>(world_.wall() - record.notice.time, record.notice.age);
+}
+
+bool House::has_news() const {
+  const JournalBatch& batch = collector_.batch;
+  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty();
+}
+
+/// What pictures and figures are made of later.
+void House::remember(const JournalBatch& batch) {
+  note_in_day(*desk_, batch, book_);
+  for (const DayRecord& day : batch.days) errors_.take(day, book_);
+  if (!world_.keep_picture) return;
+  for (const NoticeRecord& record : batch.notices)
+    if (record.notice.price.is_set()) world_.keep_picture(record.id, day_picture(*desk_, book_, record));
+}
+
+void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
+  for (const DeliveryRow& row : rows) {
+    const auto known = sent_.find(row.notice_id);
+    if (known == sent_.end()) continue;  // an older one, which no page shows
+    std::vector<SentMark>& marks = known->second;
+    const auto mark =
+        std::find_if(marks.begin(), marks.end(), [&](const SentMark& one) { return one.channel == row.channel; });
+    if (mark == marks.end()) marks.push_back({row.channel, to_string(row.state), row.reply});
+    else *mark = {row.channel, to_string(row.state), row.reply};
+  }
+}
+
+void House::tell(std::vector<NoticeRecord> notices) {
+  for (NoticeRecord& record : notices) {
+    take_as_new(record);
+    world_.say(LogLevel::info, record.id + ": " + record.title);
+    ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
+    latest_.push_front(record);
+    sent_.try_emplace(record.id);
+    if (latest_.size() > kLatest) {
+      sent_.erase(latest_.back().id);
+      latest_.pop_back();
+    }
+  }
+  notices_ += notices.size();
+  out_.on_written(notices);
+  pump();
+}
+
+// --- time ---
+
+void House::on_beat() {
+  in_.on_time(in_session());
+  // Before the first tick the engine's time is not known.
+  if (feed_clock_.is_set()) {
+    desk_->engine().on_time(engine_now(), collector_);
+    look_at_day(*desk_, engine_now(), book_);
+  }
+  ++progress_;
+  keeping_.on_beat();
+  if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) keeping_.flush();
+  pump();
+  now_and_then();
+}
+
+/// What need not be done at every beat: acknowledgements of other processes, lessons of the evening.
+void House::now_and_then() {
+  if (world_.steady() - last_look_ < kLook) return;
+  last_look_ = world_.steady();
+  records_->new_acknowledgements([this](const std::vector<std::string>& ids) {
+    for (const std::string& id : ids) out_.on_acknowledged(id);
+    pump();
+  });
+  if (lessons_.has_news()) save_lessons();
+  say_good_morning();
+  say_what_held();
+}
+
+/// The review of the day, once it is over. What is not yet on its way to the journal must be there before it is read.
+void House::say_what_held() {
+  if (!world_.make_review || !keeping_.is_idle() || has_news()) return;
+  const Timestamp now = engine_now();
+  const Calendar& calendar = desk_->main_calendar();
+  // A day of which nothing has been seen, neither now nor before a restart, has no review.
+  const Timestamp seen = feed_clock_.is_set() ? feed_clock_.newest() : seen_before_;
+  if (!seen.is_set() || calendar.local_date(seen) != calendar.local_date(now)) return;
+  const auto day = evening_.due(now, calendar, desk_->settings().evening);
+  if (!day) return;
+  world_.make_review(*day, now, [this](NoticeRecord review) {
+    review.notice.age =
+        std::max<Nanos>(world_.wall() - review.notice.time, 0);  // it is new now, however old the feed's time
+    collector_.batch.notices.push_back(std::move(review));
+    keeping_.flush();
+  });
+}
+
+void House::say_good_morning() {
+  const Timestamp now = world_.wall();
+  const Calendar& calendar = desk_->main_calendar();
+  if (!is_morning(desk_->settings().life.morning, calendar, now)) return;
+  if (own_.has_said(calendar.local_date(now), kMorning, NoticeKind::self_check)) return;
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.detail = morning_line(*desk_, in_.rows(), keeping_.trouble(), now);
+  tell_about(kMorning, std::move(notice));
+}
+
+void House::save_lessons() { world_.save_lessons(lessons_.take_all(), lessons_.file()); }
+
+// --- notices about ourselves ---
+
+void House::tell_about(const std::string& name, Notice notice) {
+  collector_.batch.notices.push_back(own_.make(name, std::move(notice), world_.wall(), desk_->main_calendar()));
+  keeping_.flush();
+}
+
+void House::tell_self_check(const std::string& detail) {
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.detail = detail;
+  tell_about("", std::move(notice));
+}
+
+void House::on_channel_report(const ChannelReport& report) {
+  const Calendar& calendar = desk_->main_calendar();
+  // One that some of its recipients refuse still reaches the others: they are told through it too.
+  tell_about(report.some ? "" : report.channel,
+             notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
+}
+
+/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it has stood still, at what a
+/// source sent of yesterday when it was asked, by ours too.
+bool House::in_session() const {
+  const Timestamp ours = world_.wall(), feeds = engine_now();
+  const auto is_open = [this](Timestamp time) {
+    const Session* session = desk_->main_calendar().of(time);
+    return session != nullptr && session->is_open(time);
+  };
+  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPlayed < ours;
+  return is_open(feeds) || (behind && is_open(ours));
+}
+
+void House::on_feed_event(const FeedEvent& event) {
+  const std::string& name = in_.settings(event.feed).name;
+  if (event.kind == FeedEvent::Kind::hole) {
+    collector_.batch.holes.push_back(
+        {name, std::string(desk_->symbols().name(event.symbol)), event.from, event.to, event.text});
+    return;
+  }
+  const auto kind = notice_kind_of(event.kind);
+  world_.say(kind == NoticeKind::feed_back || !kind ? LogLevel::info : LogLevel::warning,
+             "feed " + name + ": " + event.text);
+  if (!kind) return;
+  Notice notice;
+  notice.kind = *kind;
+  notice.detail = event.text;
+  tell_about(name, std::move(notice));
+}
+
+void House::on_feed_state(FeedState state) {
+  if (state == FeedState::ended) world_.end("standard input has ended");
+}
+
+void House::acknowledge(const std::string& notice_id) {
+  records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
+}
+
+// --- seen from outside ---
+
+bool House::is_well() const {
+  if (!keeping_.trouble().empty()) return false;
+  const std::vector<FeedRow> feeds = in_.rows();
+  return !in_session() || std::any_of(feeds.begin(), feeds.end(), [](const FeedRow& feed) { return feed.carrying; });
+}
+
+std::chrono::seconds House::offset() const { return desk_->main_calendar().offset(engine_now()); }
+
+Snapshot House::snapshot() const {
+  Snapshot view;
+  view.time = is_rehearsal(desk_->settings()) ? engine_now() : world_.wall();
+  view.version = BRIMWATCH_VERSION;
+  describe_desk(*desk_, engine_now(), view);
+  view.feeds = in_.rows();
+  view.channels = out_.rows();
+  view.latest.assign(latest_.begin(), latest_.end());
+  view.ticks = ticks_seen_;
+  view.sent = sent_;
+  view.notices = notices_;
+  for (std::size_t kind = 0; kind < kNoticeKinds; ++kind)
+    view.notices_by_kind.emplace_back(to_string(static_cast<NoticeKind>(kind)), by_kind_[kind]);
+  view.projection_errors = errors_.rows();
+  view.holes = holes_;
+  view.journal_waiting = keeping_.keeper().waiting();
+  view.journal_failures = keeping_.keeper().counters().failures;
+  view.journal_trouble = keeping_.trouble();
+  if (world_.recording) view.recording = world_.recording();
+  return view;
+}
+
+// --- reload and end ---
+
+bool House::apply(ReadyDesk ready) {
+  for (const Problem& problem : ready.problems) world_.say(LogLevel::error, to_string(problem));
+  if (!ready.parts) {
+    const std::string count = ready.problems.size() > 1 ? " (and " + std::to_string(ready.problems.size() - 1) +
+                                                              " more; brimwatch check lists all)"
+                                                        : "";
+    tell_self_check("the new configuration was refused and the old one stays in force; " + ready.parts.error().text +
+                    count);
+    return false;
+  }
+  desk_->apply(std::move(*ready.parts));
+  if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
+  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
+  keeping_.keeper().set_recipients(out_.recipients());
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+  if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now())) {
+    const std::string detail = "since the reload no watch is in force; nothing will be told of any price";
+    world_.say(LogLevel::warning, detail);
+    tell_self_check(detail);
+  }
+  return true;
+}
+
+void House::begin_end() {
+  in_.stop();
+  keeping_.write_out();
+  if (lessons_.has_news()) save_lessons();
+}
+
+bool House::is_quiet() const { return keeping_.is_idle() && !has_news() && out_.idle(); }
+
+}  // namespace brimwatch

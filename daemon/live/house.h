@@ -1,0 +1,169 @@
+#pragma once
+// The daemon without its sockets, processes, threads and clocks: feeds in, engine, journal, channels out, and all that
+// keeps it honest. It takes its world as arguments, so that a simulation can be the world.
+//
+// One thread: everything below is called on the loop's. Order: construct, restore() or do_without(), start(), then
+// on_beat() four times a second until begin_end(); then drain() until is_quiet().
+#include <array>
+#include <deque>
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+
+#include "core/snapshot.h"
+#include "desk/day_view.h"
+#include "desk/desk.h"
+#include "desk/notice_collector.h"
+#include "desk/ready_desk.h"
+#include "journal/keeper.h"
+#include "live/channel_set.h"
+#include "live/evening_clock.h"
+#include "live/evening_lessons.h"
+#include "live/feed_clock.h"
+#include "live/feed_set.h"
+#include "live/journal_outbox.h"
+#include "live/own_notices.h"
+#include "live/projection_errors.h"
+#include "live/restored_state.h"
+#include "live/resumption.h"
+
+namespace brimwatch {
+
+/// What the house asks of the journal besides writing. Answers come back on the loop's thread.
+class Records {
+ public:
+  virtual ~Records() = default;
+  /// `answer` only when it was written.
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
+  /// Ids acknowledged since the last call, by whichever process.
+  virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
+};
+
+struct HouseWorld {
+  std::function<Timestamp()> wall;
+  std::function<Nanos()> steady;
+  std::function<void(std::function<void()>)> post;          ///< later, on the loop's thread; called from any
+  std::function<void(LogLevel, std::string_view)> say;      ///< a line of the log
+  std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
+  std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
+  std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
+  std::function<void(LearnedBySymbol, std::string file)> save_lessons;
+  /// Makes the review of that day elsewhere and answers on the loop's thread, or not at all; may be empty.
+  std::function<void(Date, Timestamp now, std::function<void(NoticeRecord)> answer)> make_review;
+  std::function<void(std::span<const Tick>)> record_ticks;  ///< may be empty, as may the next three
+  std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
+  std::function<void(std::string_view feed, Timestamp, bool up, std::string_view why)> record_connection;
+  std::function<RecordingRow()> recording;
+  std::function<void(const std::string& notice_id, DayPicture)> keep_picture;  ///< for its mails; may be empty
+  std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
+  std::uint64_t seed = 0;                                                      ///< of all jitter
+};
+
+class House {
+ public:
+  /// Makes the channels; feeds wait for start(). Keeper and records outlive the house's use of them.
+  House(HouseWorld world, std::unique_ptr<Desk> desk);
+  House(const House&) = delete;
+  House& operator=(const House&) = delete;
+
+  /// What the journal knows, before start().
+  void restore(RestoredState kept);
+  /// The journal could not be opened or read: notices are told all the same, and once that they are not kept.
+  void do_without(const std::string& trouble);
+  void start(BatchKeeper& keeper, Records& records);
+  void on_beat();
+
+  /// From the keeper, posted.
+  void on_written(std::vector<NoticeRecord> written, bool durable) { keeping_.on_written(std::move(written), durable); }
+  void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
+
+  void acknowledge(const std::string& notice_id);
+  /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
+  bool apply(ReadyDesk ready);
+  /// Something that the user must hear, whatever it is about.
+  void tell_self_check(const std::string& detail);
+
+  [[nodiscard]] Snapshot snapshot() const;
+  [[nodiscard]] std::string ready_line() const;
+  /// Grows with everything the engine has done: what a watchdog may believe.
+  [[nodiscard]] std::uint64_t progress() const { return progress_; }
+  /// Notices are kept, and while the exchange trades some feed gives.
+  [[nodiscard]] bool is_well() const;
+  [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
+  /// The engine's time (feed_clock.h); before the first tick, wall time.
+  [[nodiscard]] Timestamp engine_now() const;
+  [[nodiscard]] const Desk& desk() const { return *desk_; }
+  /// The day so far of one stock; see day_view.h.
+  [[nodiscard]] std::string day_of(std::string_view symbol) const { return day_json(*desk_, book_, symbol); }
+  [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
+    return out_.recipients();
+  }
+
+  /// Feeds are stopped, what is there is written; deliveries in hand go on.
+  void begin_end();
+  void drain() { pump(); }
+  [[nodiscard]] bool is_quiet() const;
+  /// Lets the channels end. Last.
+  void end(std::chrono::milliseconds most) { out_.stop(most); }
+
+ private:
+  JournalOutbox::World world_of_keeping();
+  ChannelSet::World world_of_ways_out();
+  void on_ticks(std::span<const Tick> all);
+  void give(std::span<const Tick> ticks);
+  std::span<const Tick> believed(std::span<const Tick> ticks);
+  [[nodiscard]] static bool is_of_the_past(const Tick& tick);
+  void begin_day(const Tick& tick);
+  void fill_hole_of_start(const Tick& first);
+  void take_as_new(NoticeRecord& record) const;
+  JournalBatch take_news();
+  void add_states(JournalBatch& batch);
+  void tell(std::vector<NoticeRecord> notices);
+  [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
+  void remember(const JournalBatch& batch);
+  void on_delivery_rows(const std::vector<DeliveryRow>& rows);
+  void pump() { out_.pump(); }
+  void now_and_then();
+  void say_good_morning();
+  void say_what_held();
+  void save_lessons();
+  void tell_about(const std::string& name, Notice notice);
+  void on_channel_report(const ChannelReport& report);
+  void on_feed_event(const FeedEvent& event);
+  void on_feed_state(FeedState state);
+  [[nodiscard]] bool in_session() const;
+
+  HouseWorld world_;
+  std::unique_ptr<Desk> desk_;
+  NoticeCollector collector_;
+  EveningLessons lessons_;
+  EveningClock evening_;
+  OwnNotices own_;
+  JournalOutbox keeping_;
+  ChannelSet out_;
+  FeedSet in_;
+  Records* records_ = nullptr;
+
+  Date today_;
+  FeedClock feed_clock_;
+  std::vector<Tick> doubted_;  ///< dated far ahead, two at the most: the third bears them out
+  Resumption resumption_;
+  Timestamp seen_before_, started_;  ///< newest tick that the journal knew; our wall clock at the start
+  bool has_begun_ = false;           ///< there was a tick of the present
+  Date begun_with_;                  ///< of the newest tick that was looked at for that
+  Nanos last_flush_ = 0, last_look_ = 0;
+  std::vector<Tick> believed_;
+  bool dirty_ = false;
+  std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
+  std::deque<NoticeRecord> latest_;
+  std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
+  std::array<std::uint64_t, kNoticeKinds> by_kind_{};
+  DayBook book_;
+  ProjectionErrors errors_;
+};
+
+/// Each symbol of the watches once, sorted.
+[[nodiscard]] std::vector<std::string> symbols_of(const Settings& settings);
+
+}  // namespace brimwatch

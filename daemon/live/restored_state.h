@@ -1,0 +1,30 @@
+#pragma once
+// What a journal knows of the time before this start: read once, before the first tick.
+#include <map>
+#include <string>
+#include <tuple>
+#include <vector>
+
+#include "core/delivery.h"
+#include "core/result.h"
+#include "core/state.h"
+#include "journal/journal.h"
+#include "volume/learning.h"
+
+namespace brimwatch {
+
+/// How often something was said of the program itself or of a feed: by day, name and kind.
+using OwnCounts = std::map<std::tuple<int, std::string, NoticeKind>, int>;
+
+struct RestoredState {
+  std::vector<WatchState> watches;
+  std::vector<SymbolState> symbols;
+  std::vector<OpenDelivery> open;
+  std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol that has a state
+  OwnCounts counts;                                               ///< of that day and the ones beside it
+};
+
+/// `today`: the exchange's date now.
+[[nodiscard]] Result<RestoredState> read_kept(Journal& journal, Date today);
+
+}  // namespace brimwatch

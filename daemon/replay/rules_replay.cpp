@@ -1,0 +1,87 @@
+#include "replay/rules_replay.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdlib>
+#include <filesystem>
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+
+class Silent : public ReplayListener {
+ public:
+  void on_notice(const NoticeRecord&) override {}
+  void on_progress(std::uint64_t, Timestamp, double) override {}
+};
+
+bool is_recording(const fs::path& path) {
+  std::string name = path.filename().string();
+  for (const std::string_view packed : {".gz", ".zst"}) {
+    if (name.ends_with(packed)) name.resize(name.size() - packed.size());
+  }
+  constexpr std::array<std::string_view, 3> kEndings{".csv", ".tsv", ".txt"};
+  return std::any_of(kEndings.begin(), kEndings.end(), [&](std::string_view ending) { return name.ends_with(ending); });
+}
+
+}  // namespace
+
+Result<TemporaryFolder> TemporaryFolder::make() {
+  std::error_code error;
+  std::string name = (fs::temp_directory_path(error) / "brimwatch-XXXXXX").string();
+  if (error || ::mkdtemp(name.data()) == nullptr)
+    return fail("no temporary folder could be made in " + (error ? std::string("TMPDIR") : name) +
+                "; nothing was replayed");
+  return TemporaryFolder(std::move(name));
+}
+
+TemporaryFolder::~TemporaryFolder() {
+  std::error_code error;
+  if (!path_.empty()) fs::remove_all(path_, error);
+}
+
+Result<std::vector<std::string>> tapes_in(const std::vector<std::string>& places) {
+  std::vector<std::string> out;
+  for (const std::string& place : places) {
+    std::error_code error;
+    if (!fs::is_directory(place, error)) {
+      out.push_back(place);
+      continue;
+    }
+    std::vector<std::string> inside;
+    for (const auto& entry : fs::directory_iterator(place, error)) {
+      if (entry.is_regular_file() && is_recording(entry.path())) inside.push_back(entry.path().string());
+    }
+    if (error) return fail(place + ": cannot be read: " + error.message());
+    if (inside.empty())
+      return fail(place + ": found no tapes or bars in it, expected files .csv, .tsv or .txt (.gz, .zst)");
+    std::sort(inside.begin(), inside.end());
+    out.insert(out.end(), inside.begin(), inside.end());
+  }
+  return out;
+}
+
+std::vector<ReviewWatch> review_watches(const Settings& settings) {
+  std::vector<ReviewWatch> out;
+  for (const Watch& watch : settings.watches)
+    out.push_back({watch.symbol, watch.pivot, watch.from, watch.until, watch.rearm_level});
+  return out;
+}
+
+Result<Replayed> replay_rules(Settings settings, ReplayOptions options, const TemporaryFolder& folder, int number) {
+  Replayed out;
+  out.journal = folder.path() + "/" + std::to_string(number) + ".db";
+  out.watches = review_watches(settings);
+  auto desk = Desk::open(std::move(settings));
+  if (!desk) return tl::unexpected(desk.error());
+  out.problems = (*desk)->problems();
+  options.journal = out.journal;
+  Silent listener;
+  auto summary = replay(**desk, options, listener);
+  if (!summary) return tl::unexpected(summary.error());
+  out.summary = std::move(*summary);
+  return out;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,48 @@
+#pragma once
+// Recorded days under given settings, into a journal of their own that is gone afterwards: what `review` looks at when
+// rules are to be compared on the same days.
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "config/settings.h"
+#include "core/result.h"
+#include "evening/gather.h"
+#include "replay/replay.h"
+
+namespace brimwatch {
+
+/// A directory of our own under the system's place for temporary files (TMPDIR), removed with all it holds.
+class TemporaryFolder {
+ public:
+  static Result<TemporaryFolder> make();
+  TemporaryFolder(TemporaryFolder&& other) noexcept : path_(std::move(other.path_)) { other.path_.clear(); }
+  TemporaryFolder& operator=(TemporaryFolder&&) = delete;
+  TemporaryFolder(const TemporaryFolder&) = delete;
+  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
+  ~TemporaryFolder();
+  [[nodiscard]] const std::string& path() const { return path_; }
+
+ private:
+  explicit TemporaryFolder(std::string path) : path_(std::move(path)) {}
+  std::string path_;
+};
+
+/// Files, and of directories every file of bars or ticks in it (.csv, .tsv, .txt, packed or not), by name.
+[[nodiscard]] Result<std::vector<std::string>> tapes_in(const std::vector<std::string>& places);
+
+struct Replayed {
+  std::string journal;  ///< of the notices, in the folder given
+  ReplaySummary summary;
+  std::vector<ReviewWatch> watches;
+  std::vector<std::string> problems;  ///< of histories and events, as the desk tells them
+};
+
+/// `number` tells the journals of one folder apart.
+[[nodiscard]] Result<Replayed> replay_rules(Settings settings, ReplayOptions options, const TemporaryFolder& folder,
+                                            int number);
+
+/// What a review wants to know of the watches.
+[[nodiscard]] std::vector<ReviewWatch> review_watches(const Settings& settings);
+
+}  // namespace brimwatch

@@ -1,0 +1,136 @@
+// Daily bars, learned curves and the feed's part of the tape, as the desk gets them at the start and at a reload.
+#include "desk/histories.h"
+
+#include <gtest/gtest.h>
+#include <unistd.h>
+
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+
+#include "session/calendar.h"
+#include "volume/learned_file.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr int kFirst = 20'000;  // days since 1970
+
+class HistoriesTest : public ::testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::path(::testing::TempDir()) / ("histories_" + std::to_string(::getpid()));
+    fs::create_directories(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+
+  /// `count` official days of a million shares from day kFirst on.
+  void write_official(const std::string& symbol, int count) {
+    std::ofstream out(folder_ / (symbol + ".csv"));
+    out << "date,volume\n";
+    for (int i = 0; i < count; ++i) out << to_string(Date{kFirst + i}) << ",1000000\n";
+  }
+  void load(const std::string& learned = {}) {
+    histories_.load(folder_.string(), learned, {"KLVN"});
+    EXPECT_TRUE(histories_.problems().empty());
+  }
+
+  fs::path folder_;
+  Histories histories_;
+};
+
+FeedDay feed_day(int day, double total) { return {Date{kFirst + day}, total, 1, false}; }
+
+TEST_F(HistoriesTest, TheFeedsPartComesFromTheJournalAndGrowsWithLaterOfficialBars) {
+  write_official("KLVN", 30);
+  load();
+  EXPECT_EQ(histories_.learned("KLVN"), nullptr);
+  // Two days that the official bars do not reach yet: a feed that is plainly a part is doubted.
+  histories_.take_feed_days({{"KLVN", {feed_day(30, 40e3), feed_day(31, 45e3)}}, {"NONE", {feed_day(30, 1)}}});
+  ASSERT_NE(histories_.learned("KLVN"), nullptr);
+  EXPECT_TRUE(histories_.learned("KLVN")->ratio_doubt);
+  EXPECT_EQ(histories_.learned("NONE"), nullptr);
+  // A week later, at a reload, the official bars of those days have come.
+  for (int day = 32; day < 36; ++day) histories_.add_feed_day("KLVN", feed_day(day, 41e3));
+  histories_.add_feed_day("KLVN", feed_day(35, 43e3));  // corrected: written again, not counted twice
+  write_official("KLVN", 36);
+  load();
+  const std::shared_ptr<const Learned> learned = histories_.learned("KLVN");
+  EXPECT_FALSE(learned->ratio_doubt);
+  EXPECT_EQ(learned->ratio_days, 6);
+  EXPECT_NEAR(learned->feed_ratio, std::exp((std::log(0.041) + std::log(0.041)) / 2), 1e-3);
+}
+
+TEST_F(HistoriesTest, AFeedThatCarriesTheTapeIsNotDoubted) {
+  write_official("KLVN", 30);
+  load();
+  histories_.take_feed_days({{"KLVN", {feed_day(30, 0.7e6), feed_day(31, 1.9e6)}}});
+  EXPECT_EQ(histories_.learned("KLVN"), nullptr);
+}
+
+TEST_F(HistoriesTest, WhatAnOlderJournalTaughtStaysWhereThisOneHasNothingToSay) {
+  LearnedBySymbol all;
+  for (int day = 0; day < 8; ++day) learn_ratio(all["KLVN"], 25, 100);
+  const std::string file = (folder_ / "curves.toml").string();
+  ASSERT_TRUE(write_learned(file, all));
+  write_official("KLVN", 30);
+  load(file);
+  histories_.take_feed_days({{"KLVN", {feed_day(30, 40e3)}}});
+  EXPECT_EQ(histories_.learned("KLVN")->ratio_days, 8);
+  EXPECT_FALSE(histories_.learned("KLVN")->ratio_doubt);
+}
+
+// A daemon that was off over the evening learns yesterday while today is on.
+TEST_F(HistoriesTest, ALessonDoesNotChangeThePlansThatAre) {
+  const auto calendar = Calendar::load("XNYS", {});
+  const Session& today = *(*calendar)->on(*parse_date("2026-12-07"));
+  const auto learn = [&](double opening, const char* day) {
+    Learned learned;
+    KnotLogs shape{};
+    for (std::size_t i = 0; i + 1 < kKnots; ++i) shape[i] = std::log(default_curve().share[i]) * opening;
+    for (int n = 0; n < 20; ++n) learn_shape(learned, shape);
+    learned.last_day = *parse_date(day);
+    histories_.put_learned("KLVN", learned);
+  };
+  const auto plan = [&] {
+    return make_plan(today, {}, histories_.learned("KLVN"), Shares::whole(1'000'000), **calendar);
+  };
+  learn(1.0, "2026-12-03");
+  const DayPlan before = plan();
+  const double share = before.curve->at(60);
+  learn(0.5, "2026-12-04");
+  EXPECT_EQ(before.curve->at(60), share);
+  EXPECT_GT(plan().curve->at(60), share * 1.2);
+
+  // A reload reads the file, which does not know yesterday yet.
+  Histories file;
+  Learned older;
+  older.last_day = *parse_date("2026-12-03"), older.days = 3;
+  file.put_learned("KLVN", older), file.put_learned("ORRI", older);
+  histories_.take(std::move(file));
+  EXPECT_EQ(histories_.learned("KLVN")->last_day, *parse_date("2026-12-04"));
+  EXPECT_EQ(histories_.learned("ORRI")->days, 3);
+  EXPECT_EQ(histories_.all_learned().size(), 2U);
+}
+
+TEST_F(HistoriesTest, AFeedWithoutAuctionsGivesNewSymbolsACurveWithoutOne) {
+  const auto known = [&](const char* symbol, const Curve& curve) {
+    Learned learned;
+    KnotLogs shape{};
+    for (std::size_t i = 0; i + 1 < kKnots; ++i) shape[i] = std::log(curve.share[i]);
+    for (int day = 0; day < 60; ++day) learn_shape(learned, shape);
+    histories_.put_learned(symbol, learned);
+  };
+  EXPECT_EQ(&histories_.usual_curve(), &default_curve());
+  for (const char* symbol : {"A", "B"}) known(symbol, default_curve_without_auction());
+  EXPECT_EQ(&histories_.usual_curve(), &default_curve());  // two symbols are too few
+  known("C", default_curve_without_auction());
+  EXPECT_EQ(&histories_.usual_curve(), &default_curve_without_auction());
+  known("D", default_curve());
+  EXPECT_EQ(&histories_.usual_curve(), &default_curve());  // three of four only: the stocks differ, not the feed
+}
+
+}  // namespace
+}  // namespace brimwatch

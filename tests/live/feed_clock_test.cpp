@@ -1,0 +1,57 @@
+#include "live/feed_clock.h"
+
+#include <gtest/gtest.h>
+
+namespace brimwatch {
+namespace {
+
+constexpr Timestamp kTen{1'764'082'800'000'000'000};
+
+TEST(FeedClock, GoesOnBetweenTicks) {
+  FeedClock clock;
+  EXPECT_FALSE(clock.is_set());
+  clock.see(kTen, {}, 5 * kSecond);
+  EXPECT_EQ(clock.now(7 * kSecond), kTen + 2 * kSecond);
+  clock.see(kTen - kMinute, {}, 8 * kSecond);
+  EXPECT_EQ(clock.now(8 * kSecond), kTen + 3 * kSecond) << "a late print neither sets it back nor holds it";
+  for (int i = 9; i < 900; ++i) clock.see(kTen, {}, i * kSecond);  // snapshots after the last trade of the day
+  EXPECT_EQ(clock.now(900 * kSecond), kTen + 895 * kSecond);
+}
+
+/// Found by the simulation's market: with our own clock an hour slow such a print passes the screen.
+TEST(FeedClock, OnePrintOfTomorrowDoesNotEndTheDay) {
+  FeedClock clock;
+  clock.see(kTen, {}, 0);
+  EXPECT_EQ(clock.see(kTen + kDayNanos, {}, kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 2 * kSecond, {}, 2 * kSecond), FeedClock::Seen::in_time);
+  clock.see(kTen + kDayNanos, {}, 3 * kSecond);
+  EXPECT_EQ(clock.now(3 * kSecond), kTen + 3 * kSecond);
+}
+
+/// Found by the simulation: the first print after a restart, dated in the evening, ended the day in mid-session.
+TEST(FeedClock, NorDoesTheFirstOne) {
+  FeedClock clock;
+  clock.see(kTen + 8 * kHour, kTen, kSecond);
+  EXPECT_FALSE(clock.is_set());
+  clock.see(kTen, kTen + kSecond, 2 * kSecond);
+  EXPECT_EQ(clock.now(2 * kSecond), kTen);
+}
+
+TEST(FeedClock, WhereOursIsSlowTheThirdIsBelieved) {
+  FeedClock clock;
+  for (int i = 0; i < 3; ++i) clock.see(kTen + kHour + i * kSecond, kTen + i * kSecond, i * kSecond);
+  EXPECT_EQ(clock.now(2 * kSecond), kTen + kHour + 2 * kSecond);
+}
+
+TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
+  FeedClock clock;
+  clock.see(kTen, {}, 0);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, 2 * kSecond), FeedClock::Seen::doubted);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, {}, 3 * kSecond), FeedClock::Seen::confirmed) << "and the two before it with it";
+  EXPECT_EQ(clock.see(kTen + 8 * kHour + kSecond, {}, 4 * kSecond), FeedClock::Seen::in_time);
+  EXPECT_EQ(clock.now(4 * kSecond), kTen + 8 * kHour + kSecond);
+}
+
+}  // namespace
+}  // namespace brimwatch

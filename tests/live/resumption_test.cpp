@@ -1,0 +1,61 @@
+#include "live/resumption.h"
+
+#include <gtest/gtest.h>
+
+namespace brimwatch {
+namespace {
+
+constexpr Timestamp kTen{1'764'082'800'000'000'000};
+
+Tick at(Nanos after, TickKind kind = TickKind::trade, SymbolId symbol = 0) {
+  Tick tick;
+  tick.time = kTen + after;
+  tick.kind = kind;
+  tick.symbol = symbol;
+  return tick;
+}
+
+/// A source that sends its last minute to whoever connects: what was counted before the restart is not counted again.
+TEST(Resumption, WhatTheJournalKnewIsLeftOutAndTheRestTaken) {
+  Resumption resumption;
+  resumption.know(0, kTen);
+  resumption.know(1, kTen + 10 * kSecond);
+  const std::vector<Tick> sent{at(-kSecond),
+                               at(0),
+                               at(kSecond),
+                               at(5 * kSecond, TickKind::trade, 1),
+                               at(5 * kSecond, TickKind::cancel),
+                               at(11 * kSecond, TickKind::cancel),
+                               at(-kSecond, TickKind::status)};
+  const auto fresh = resumption.fresh(sent);
+  ASSERT_EQ(fresh.size(), 3U);
+  EXPECT_EQ(fresh[0].time, kTen + kSecond);
+  EXPECT_EQ(fresh[1].kind, TickKind::cancel);
+  EXPECT_EQ(fresh[1].time, kTen + 11 * kSecond);
+  EXPECT_EQ(fresh[2].kind, TickKind::status);
+}
+
+TEST(Resumption, WithNothingKnownEverythingIsTaken) {
+  Resumption resumption;
+  const std::vector<Tick> sent{at(-kSecond), at(0)};
+  EXPECT_EQ(resumption.fresh(sent).size(), 2U);
+}
+
+TEST(Resumption, APrintDatedTomorrowInFrontHidesNoRepetition) {
+  Resumption resumption;
+  resumption.know(0, kTen);
+  const std::vector<Tick> sent{at(kDayNanos), at(-kSecond), at(kSecond)};
+  EXPECT_EQ(resumption.fresh(sent).size(), 2U);
+  const std::vector<Tick> later{at(-kSecond)};
+  EXPECT_TRUE(resumption.fresh(later).empty());
+}
+
+TEST(Resumption, WhatIsNewComesThroughWithoutACopy) {
+  Resumption resumption;
+  resumption.know(0, kTen);
+  const std::vector<Tick> next{at(kDayNanos)};
+  EXPECT_EQ(resumption.fresh(next).data(), next.data());
+}
+
+}  // namespace
+}  // namespace brimwatch
