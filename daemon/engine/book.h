@@ -37,6 +37,8 @@ struct alignas(64) SymbolHot {
   bool holding = false;    ///< the print guard holds a price
   bool has_halts = false;  ///< there was a halt today, or there is one
   bool dirty = false;      ///< in the list of changed symbols
+  bool trusts_auctions = true;     ///< their prints pass the print guard
+  std::uint8_t feed = kFeedUnknown;  ///< that the newest trade came from
 };
 static_assert(sizeof(SymbolHot) == 64);
 
@@ -45,8 +47,11 @@ static_assert(sizeof(SymbolHot) == 64);
 struct alignas(64) SymbolCold {
   SymbolMemory memory;
   std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
+  Price guard_least;  ///< a price that is no further off is never a bad print: two ticks
+  Timestamp absent_from, absent_to;  ///< it was not on the list meanwhile, and the day does not know it yet
 };
 static_assert(offsetof(SymbolMemory, recent_trades) == 64);
+static_assert(offsetof(SymbolMemory, prints) == 128);
 
 /// Watches of one symbol that are judged alike: same plan, same wanted surge, same odds.
 struct JudgeGroup {
@@ -65,7 +70,9 @@ struct WatchSlot {
   std::uint32_t group = 0;       ///< index into Book::groups
   SymbolId symbol = kNoSymbol;
   Date from, until;  ///< both included
+  std::uint32_t newest_past = 0;  ///< number of its newest change in PastStands
   bool dirty = false;
+  bool confirming = false;  ///< in the list of those whose confirmation the clock may end
 
   [[nodiscard]] bool is_active(Date day) const { return day >= from && day <= until; }
 };
@@ -95,6 +102,8 @@ struct Book {
 struct BookDraft {
   struct Symbol {
     std::uint32_t first = 0, count = 0, first_group = 0, group_count = 0, bad_print = 0;
+    Price tick_size;              ///< the widest of its watches
+    bool trusts_auctions = true;  ///< all of its watches do
     std::uint32_t leader = 0;  ///< list index of the watch whose tape, listing and calendar count
     Tape tape = Tape::cts;
     char listing = 0;

@@ -219,7 +219,7 @@ Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> 
   if (!select) return tl::unexpected(select.error());
   const auto key = [](RowReader& row, WatchState& state) { row(state.symbol), row(state.pivot); };
   const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
-  return newest_versions<WatchMemory, WatchState>(*select, *known, before, key, same, damaged_);
+  return newest_versions<WatchState, WatchState>(*select, *known, before, key, same, damaged_);
 }
 
 Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {

@@ -131,7 +131,7 @@ Status SqliteJournal::write_deliveries(const JournalBatch& batch) {
 
 Status SqliteJournal::write_states(const JournalBatch& batch) {
   if (batch.watches.empty() && batch.symbols.empty()) return {};
-  const auto watch_layout = layout_id(layout_of<WatchMemory>());
+  const auto watch_layout = layout_id(layout_of<WatchState>());
   if (!watch_layout) return tl::unexpected(watch_layout.error());
   const auto symbol_layout = layout_id(layout_of<SymbolMemory>());
   if (!symbol_layout) return tl::unexpected(symbol_layout.error());
@@ -139,7 +139,7 @@ Status SqliteJournal::write_states(const JournalBatch& batch) {
   for (const WatchState& state : batch.watches) {
     RowWriter row(put_watch_);
     row(day_of(batch, state.day)), row(state.symbol), row(state.pivot), row(*watch_layout);
-    row.put_blob(body = body_of<WatchMemory>(state));
+    row.put_blob(body = body_of<WatchState>(state));
     row.end();
     if (auto status = put_watch_.run(); !status) return status;
   }
