@@ -49,10 +49,10 @@ enum class WhenDown : std::uint8_t { tell, mark, hold_back };
 
 /// Why a volume judgement is missing.
 enum class NoJudgement : std::uint8_t {
-  none,             ///< there is a judgement
-  no_normal,        ///< no normal volume is known for the symbol
-  ratio_unknown,    ///< the feed carries an unknown part of the tape
-  outside_session,  ///< no regular session now
+  none,                ///< there is a judgement
+  no_normal,           ///< no normal volume is known for the symbol
+  ratio_unknown,       ///< the feed carries an unknown part of the tape
+  outside_session,     ///< no regular session now
   heard_too_little,    ///< the feed was blind for a part of the day, and what was heard of it is too little to judge by
   day_volume_unclear,  ///< what the source's own count of the day includes is not known
 };
@@ -92,11 +92,11 @@ struct Notice {
   bool marked = false;           ///< the market is down and when_down = "mark"
   bool delayed = false;          ///< the feed's data is older than the bound
   bool in_hole = false;          ///< the crossing happened while the feed was blind: price_before is from before the hole
-  bool held = false;        ///< kept in the journal only: the market is falling, and when_down = "hold-back"
-  bool doubtful = false;    ///< the price looks like a split against the last close or the pivot
-  bool last_today = false;  ///< a crossing that is the last to be told today (per_day)
-  std::uint16_t count = 1;  ///< the n-th of this kind for this watch on this day, of those that stand
-  std::uint16_t withdrawn = 0;  ///< added to `count` in the notice's id: some before it were taken back
+  bool held = false;             ///< kept in the journal only: the market is falling, and when_down = "hold-back"
+  bool doubtful = false;         ///< the price looks like a split against the last close or the pivot
+  bool last_today = false;       ///< a crossing that is the last to be told today (per_day)
+  std::uint16_t count = 1;       ///< the n-th of this kind for this watch on this day, of those that stand
+  std::uint16_t withdrawn = 0;   ///< added to `count` in the notice's id: some before it were taken back
   SymbolId symbol = kNoSymbol;   ///< kNoSymbol for notices about a feed or the program itself
   std::uint32_t watch = 0xFFFFFFFF;  ///< index of the watch in the list in force
   Date day;                          ///< trade date

@@ -95,22 +95,22 @@ struct SymbolMemory {
   Price last;                ///< the last eligible price of the day
   char last_exchange = 0;
   std::uint8_t heard_by = kFeedUnknown;  ///< the feed that the newest trade came from
-  SeenPrint opening;     ///< the day's first price
-  Extremes highs, lows;  ///< the day's outermost prices
-  SeenPrint closing;     ///< the closing print; no price until it comes
+  SeenPrint opening;                     ///< the day's first price
+  Extremes highs, lows;                  ///< the day's outermost prices
+  SeenPrint closing;                     ///< the closing print; no price until it comes
   Shares closing_size;
   Price previous_close;  ///< of the session before
   bool ended = false;    ///< the day has been closed and told
   SeenPrint held;        ///< a price that the print guard holds until the tape agrees; no price: none
   Timestamp held_received;
-  Shares so_far;                                 ///< eligible volume of the day
-  std::int32_t minute = -1;                      ///< the newest minute of the session that `so_far` knows
+  Shares so_far;                                  ///< eligible volume of the day
+  std::int32_t minute = -1;                       ///< the newest minute of the session that `so_far` knows
   std::array<std::int64_t, 36> quarter_volume{};  ///< by quarter-hour since the open, micros
   Shares outside_volume;                          ///< heard before the open and not counted for the day
-  Shares day_volume_base;   ///< what the source's own count of the day had before the session, taken off
+  Shares day_volume_base;           ///< what the source's own count of the day had before the session, taken off
   bool day_volume_unclear = false;  ///< and nobody knows what that was
-  Spans unheard;            ///< of the session, in time of trading: not carried by the feed, and its volume not known
-  Spans healed;             ///< not carried, but its volume is known by now
+  Spans unheard;  ///< of the session, in time of trading: not carried by the feed, and its volume not known
+  Spans healed;   ///< not carried, but its volume is known by now
   double missed_minutes = 0, missed_from = 0, missed_to = 0;  ///< `unheard` as one stretch, minutes
   double missed_share = 0;                                    ///< of the day's usual volume, in those minutes
   double blind_share = 0;                                     ///< the same of `unheard` and `healed` together
@@ -169,7 +169,8 @@ requires std::is_base_of_v<SymbolMemory, std::remove_const_t<Memory>>
 void each_field(Memory& m, Visit&& visit) {
   visit("day", m.day), visit("last_time", m.last_time), visit("newest_outside", m.newest_outside);
   visit("newest_before", m.newest_before), visit("behind", m.behind), visit("behind_newest", m.behind_newest);
-  visit("newest_bar", m.newest_bar), visit("last", m.last), visit("last_exchange", m.last_exchange), visit("heard_by", m.heard_by);
+  visit("newest_bar", m.newest_bar), visit("last", m.last), visit("last_exchange", m.last_exchange),
+      visit("heard_by", m.heard_by);
   each_field_of_print({"print_prices", "print_times", "print_trades", "print_exchanges"}, m.prints, visit);
   visit("print_at", m.print_at);
   each_field_of_print({"day_open", "open_time", "open_trade", "open_exchange"}, m.opening, visit);

@@ -249,7 +249,8 @@ void Words::add_state() {
 }
 
 void Words::add_market() {
-  if (n_.held) add("Held back while the market falls, as the configuration asks; it is told if the market turns in time.");
+  if (n_.held)
+    add("Held back while the market falls, as the configuration asks; it is told if the market turns in time.");
   if (n_.marked) add("The market is down: few breakouts hold while the general market falls.");
 }
 
@@ -263,7 +264,8 @@ void Words::add_cautions() {
     add("OLD DATA" + (n_.age > 0 ? ": " + span(n_.age) + " behind" : std::string()) +
         ". The price may be elsewhere by now; look at your broker's.");
   }
-  if (n_.doubtful) add("The price looks like a split. If it is one, this is of other prices: check before you act on it.");
+  if (n_.doubtful)
+    add("The price looks like a split. If it is one, this is of other prices: check before you act on it.");
   add(doubt_of_normal(n_.volume));
 }
 
@@ -365,7 +367,8 @@ void Words::say_loss_limit() {
 
 void Words::say_halted() {
   title_ = name_ + " halted" + (n_.price.is_set() ? ", last " + price() : std::string());
-  event_ = n_.price.is_set() ? "halted" + again() + "; last price " + placed() : std::string("halted before its first trade");
+  event_ =
+      n_.price.is_set() ? "halted" + again() + "; last price " + placed() : std::string("halted before its first trade");
   add_state();
   add_cautions();
   add("No trades until it resumes, and the first price then may be far from this one.");

@@ -9,9 +9,10 @@
 // minutes after the close. Real daily bars are made like that. EngineOptions::extended_volume adds what trades outside
 // regular hours, until the day's end. A price more than Rules::bad_print from the last one (at the open: from the
 // previous close), and by more than two ticks, waits until the tape agrees within half the bound: an eligible trade, an
-// odd lot or a quote, within fifteen seconds where others come between; what comes later counts alone, and what nothing bears out moves nothing (its volume
-// stays). An auction's print needs no second. A bar is stamped with its end and counts for the minute before it. `hole` says that nothing
-// was heard from `time` to `received`: whoever starts to feed in mid-session says so with a hole from the open.
+// odd lot or a quote, within fifteen seconds where others come between; what comes later counts alone, and what nothing
+// bears out moves nothing (its volume stays). An auction's print needs no second. A bar is stamped with its end and
+// counts for the minute before it. `hole` says that nothing was heard from `time` to `received`: whoever starts to feed
+// in mid-session says so with a hole from the open.
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -30,8 +31,8 @@
 
 namespace brimwatch {
 
-/// What a source's own count of the day's volume has in it: regular hours only, what was traded before them too, or it has
-/// to be found out (from what the source says before the open; from the gap at the session's first trade).
+/// What a source's own count of the day's volume has in it: regular hours only, what was traded before them too, or it
+/// has to be found out (from what the source says before the open; from the gap at the session's first trade).
 enum class DayVolumeIncludes : std::uint8_t { unknown, regular, extended };
 
 struct EngineOptions {

@@ -51,6 +51,7 @@ bool has_news(const WatchMemory& memory) {
 
 void Engine::Impl::move_clock(std::uint8_t clock, Timestamp time) {
   time = std::max(time, known_[clock]);
+  if (time >= due_) confirm_due(time);  // before the day ends
   for (;;) {
     switch (clocks_[clock].step(time)) {
       case DayClock::Change::none:

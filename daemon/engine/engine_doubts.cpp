@@ -7,7 +7,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kSplitNear = 0.04;  ///< judgement: ordinary overnight moves on the day of a split stay within it
+constexpr double kSplitNear = 0.04;      ///< judgement: ordinary overnight moves on the day of a split stay within it
 constexpr Nanos kLateOpening = kMinute;  ///< an opening auction later than this was delayed
 
 const char* split_between(double price, double reference, double least_ratio) {
@@ -69,8 +69,8 @@ void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::s
   emit(std::move(notice));
 }
 
-/// An opening auction minutes after the open: trading was delayed, and nobody said so. The time before it is a halt's, not
-/// that of a slow day.
+/// An opening auction minutes after the open: trading was delayed, and nobody said so. The time before it is a halt's,
+/// not that of a slow day.
 void Engine::Impl::open_late(SymbolId id, Timestamp time) {
   SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;

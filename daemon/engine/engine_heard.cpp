@@ -14,6 +14,7 @@ constexpr Nanos kSilentEnd = 15 * kMinute;  ///< no trade of any symbol for so l
 /// It begins the day of those that have not been heard of yet, so that each remembers what it missed.
 void Engine::Impl::take_hole(const Tick& tick) {
   const Timestamp to = std::max(tick.received, tick.time);
+  if (to >= due_) confirm_due(to);
   if (tick.symbol != kNoSymbol) {
     if (!is_watched(tick.symbol)) return void(++counters_.ignored);
     return hole_of(tick.symbol, tick.time, to);

@@ -87,6 +87,7 @@ struct Engine::Impl {
   [[nodiscard]] bool is_ahead(const Tick& tick) const;
   bool is_now(const Tick& tick);  ///< of trades, bars and snapshots: three in a row that are ahead are believed
   bool is_sane(const Tick& tick);
+  [[nodiscard]] static bool is_leap(const DayClock& clock, Timestamp time);  ///< to a day far ahead
   void hold_leap(const Tick& tick);
   bool is_duplicate(SymbolId id, const Tick& tick);
   bool is_in_order(SymbolHot& hot, SymbolMemory& memory, Timestamp time);
@@ -247,8 +248,8 @@ struct Engine::Impl {
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
   std::vector<std::uint32_t> confirming_;   ///< reserved for all: slots whose confirmation the clock may end
   std::vector<SymbolId> dirty_symbols_;
-  Timestamp due_ = kNoTime;   ///< when the first of them is to be looked at
-  Timestamp told_time_;       ///< of the last on_time
+  Timestamp due_ = kNoTime;    ///< when the first of them is to be looked at
+  Timestamp told_time_;        ///< of the last on_time
   std::array<Tick, 2> leaps_;  ///< ticks of a day far ahead, until three agree
   int leap_count_ = 0;
   bool leap_believed_ = false;

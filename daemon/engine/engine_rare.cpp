@@ -27,6 +27,7 @@ void Engine::Impl::take_bar(const Tick& tick) {
   ++counters_.eligible;
   Print print = print_of(tick);
   print.time = time;
+  print.size = {};  // of single trades it says nothing
   const bool ends_up = !hot->last.is_set() || tick.price >= hot->last;
   const Price low = tick.bid, high = tick.ask;
   for (const Price price : ends_up ? std::array{low, high, tick.price} : std::array{high, low, tick.price}) {

@@ -26,7 +26,12 @@ SymbolHot* Engine::Impl::admit_correction(const Tick& tick) {
   if (is_ahead(tick)) return ++counters_.absurd, nullptr;  // nor may it end a day
   if (!is_watched(tick.symbol)) return ++counters_.ignored, nullptr;
   SymbolHot& hot = hot_of(tick.symbol);
-  if (!clock_of(hot).holds(tick.time) && admit_other_day(tick) == nullptr) return nullptr;
+  if (!clock_of(hot).holds(tick.time)) {
+    if (is_leap(clock_of(hot), tick.time)) return ++counters_.absurd, nullptr;
+    move_clock(hot.clock, tick.time);
+    if (clock_of(hot).is_past(tick.time)) return ++counters_.unmatched_corrections, nullptr;
+  }
+  if (tick.time >= due_) confirm_due(tick.time);
   const DayClock& clock = clock_of(hot);
   if (clock.session() == nullptr || hot.day != clock.day()) return ++counters_.unmatched_corrections, nullptr;
   if (hot.is_stale) catch_up(tick.symbol);
@@ -142,15 +147,23 @@ Engine::Impl::Later Engine::Impl::forget_print(SymbolId id, const Print& print, 
   const auto add = [&later](const SeenPrint& seen) { later.prints[later.count++] = print_of_seen(seen); };
   SeenPrint instead = found < count ? newest_first[found] : print.seen();
   instead.price = corrected;
-  if (corrected.is_set()) add(instead);
+  if (corrected.is_set()) {
+    add(instead);
+    later.prints[0].size = print.size;
+  }
   for (std::size_t i = std::min(found, count); i-- > 0;) add(newest_first[i]);
   if (found == kRecentPrints) return later;
   later.was_last = found == 0;
   if (corrected.is_set()) newest_first[found] = instead;
-  else std::move(newest_first.begin() + static_cast<std::ptrdiff_t>(found) + 1, newest_first.end(), newest_first.begin() + static_cast<std::ptrdiff_t>(found)), --count;
+  else
+    std::move(newest_first.begin() + static_cast<std::ptrdiff_t>(found) + 1, newest_first.end(),
+              newest_first.begin() + static_cast<std::ptrdiff_t>(found)),
+        --count;
   memory.prints = {};
   memory.print_at = 0;
-  for (std::size_t i = count; i-- > 0;) memory.prints.put(memory.print_at = static_cast<std::uint8_t>((memory.print_at + 1) % kRecentPrints), newest_first[i]);
+  for (std::size_t i = count; i-- > 0;)
+    memory.prints.put(memory.print_at = static_cast<std::uint8_t>((memory.print_at + 1) % kRecentPrints),
+                      newest_first[i]);
   const bool was_all = count == 0 && is_same_trade(memory.opening, print.seen());
   if (count > 0) hot.last = memory.newest_print().price, hot.last_exchange = memory.newest_print().exchange;
   else if (was_all) hot.last = {}, memory.opening = {};
@@ -171,7 +184,8 @@ void Engine::Impl::correct_extremes(SymbolId id, const Print& print, Price corre
   } else if (!in_session) {
     return;
   }
-  if (memory.opening.price.is_set() && is_same_trade(memory.opening, print.seen()) && corrected.is_set()) memory.opening.price = corrected;
+  if (memory.opening.price.is_set() && is_same_trade(memory.opening, print.seen()) && corrected.is_set())
+    memory.opening.price = corrected;
   if (corrected.is_set()) move_high_low(id, instead);
 }
 

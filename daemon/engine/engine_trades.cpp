@@ -16,8 +16,7 @@ struct LateAuction {
   std::string_view mic;
   Nanos from, to;  ///< after the close
 };
-constexpr std::array kLateAuctions{LateAuction{"XLON", 5 * kMinute, 10 * kMinute},
-                                   LateAuction{"XTSE", 0, 10 * kMinute}};
+constexpr std::array kLateAuctions{LateAuction{"XLON", 5 * kMinute, 10 * kMinute}, LateAuction{"XTSE", 0, 10 * kMinute}};
 constexpr std::int64_t kAuctionLeast = 100;  ///< an auction is no smaller than one part in so many of the day so far
 
 }  // namespace
@@ -62,11 +61,13 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
   return &hot;
 }
 
+bool Engine::Impl::is_leap(const DayClock& clock, Timestamp time) {
+  return clock.day() != Date{} && time > clock.edge() + kLeap;
+}
+
 SymbolHot* Engine::Impl::admit_other_day(const Tick& tick) {
   SymbolHot& hot = hot_of(tick.symbol);
-  const DayClock& before = clock_of(hot);
-  const bool leaps = before.day() != Date{} && tick.time > before.edge() + kLeap;
-  if (leaps && !leap_believed_) return hold_leap(tick), nullptr;
+  if (is_leap(clock_of(hot), tick.time) && !leap_believed_) return hold_leap(tick), nullptr;
   move_clock(hot.clock, tick.time);
   if (clock_of(hot).is_past(tick.time)) return ++counters_.out_of_order, nullptr;
   return &hot;
@@ -126,8 +127,8 @@ bool Engine::Impl::is_duplicate(SymbolId id, const Tick& tick) {
   return false;
 }
 
-/// Not more than two seconds older than the newest price. When the newest stands alone ahead of all others and three later
-/// ones agree, it is the one that was stamped wrong.
+/// Not more than two seconds older than the newest price. When the newest stands alone ahead of all others and three
+/// later ones agree, it is the one that was stamped wrong.
 bool Engine::Impl::is_in_order(SymbolHot& hot, SymbolMemory& memory, Timestamp time) {
   if (time >= hot.newest - kLateMost) [[likely]] {
     if (memory.behind != 0) memory.behind = 0;
@@ -219,7 +220,8 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
     ++(late ? counters_.out_of_order : counters_.volume_only);
     if (late) return;
     if (!(bars & kNoHighLow)) move_high_low(tick.symbol, print_of(tick).seen());
-    const bool bears_out = hot->holding && (bars & kOddLot) && !is_far(tick.symbol, tick.price, memory.held.price, hot->bad_print / 2);
+    const bool bears_out =
+        hot->holding && (bars & kOddLot) && !is_far(tick.symbol, tick.price, memory.held.price, hot->bad_print / 2);
     if (bears_out) [[unlikely]]
       confirm_held(tick.symbol, tick.time);
     return;

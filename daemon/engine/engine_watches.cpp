@@ -112,7 +112,8 @@ void Engine::Impl::confirm_due(Timestamp now) {
     for (std::size_t i = 0; i < confirming_.size(); ++i) {
       WatchSlot& slot = book_.slots[confirming_[i]];
       const Timestamp at = confirmed_at(slot.memory, book_.rules[slot.rules]);
-      const bool sooner = at < earliest || (at == earliest && first < confirming_.size() && confirming_[i] < confirming_[first]);
+      const bool sooner =
+          at < earliest || (at == earliest && first < confirming_.size() && confirming_[i] < confirming_[first]);
       if (!at.is_set() || sooner) earliest = at, first = i;
       if (!at.is_set()) break;
     }

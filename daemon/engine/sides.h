@@ -6,11 +6,11 @@
 //   under <--(<= slip: fell-under)------- inside <--(<= back: back-inside)-- over
 //
 // Between the slip level and the pivot a price that was inside stays so; one that was over counts as under. `armed` is
-// lost at a crossing and regained at the re-arm level; and at once under the pivot, where the crossing took the price past
-// the range, so that nobody could act on it. The first price of a day (or of a watch's life) that is already above the top
-// makes `opened-over` of a crossing. One price makes one event: a crossing past the top is a crossing, whose side is over;
-// a fall to the loss limit includes the fall under the pivot. An unarmed price that comes back into the range after it was
-// said to be outside is back inside.
+// lost at a crossing and regained at the re-arm level; and at once under the pivot, where the crossing took the price
+// past the range, so that nobody could act on it. The first price of a day (or of a watch's life) that is already above
+// the top makes `opened-over` of a crossing. One price makes one event: a crossing past the top is a crossing, whose side
+// is over; a fall to the loss limit includes the fall under the pivot. An unarmed price that comes back into the range
+// after it was said to be outside is back inside.
 #include <array>
 #include <cstdint>
 #include <limits>

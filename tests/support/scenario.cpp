@@ -177,8 +177,7 @@ class Runner : public NoticeSink {
   }
 
   void day_volume_includes(Words& words) {
-    options_.day_volume_includes =
-        words.take() == "regular" ? DayVolumeIncludes::regular : DayVolumeIncludes::extended;
+    options_.day_volume_includes = words.take() == "regular" ? DayVolumeIncludes::regular : DayVolumeIncludes::extended;
   }
 
   void market(Words& words) {
