@@ -28,11 +28,12 @@ double distance(const Box& box, const Spot& mark) {
   return std::hypot(x, y);
 }
 
-/// What a place costs: words over words are worst, then lines under words, then the way from the mark.
+/// What a place costs, exact where it is less than `least`: words over words are worst, then lines under words, then the
+/// way from the mark.
 double cost(const Box& box, const MarkLabel& label, const Box& frame, const std::vector<Box>& taken,
-            const std::vector<Box>& lines) {
-  const double outside = frame.holds(box) ? 0 : 1e9;
-  return outside + 1e6 * meetings(box, taken) + 300 * meetings(box, lines) + distance(box, label.mark);
+            const std::vector<Box>& lines, double least) {
+  const double so_far = (frame.holds(box) ? 0 : 1e9) + 1e6 * meetings(box, taken) + distance(box, label.mark);
+  return so_far < least ? so_far + 300 * meetings(box, lines) : so_far;  // the lines are many
 }
 
 }  // namespace
@@ -41,11 +42,11 @@ void place_labels(std::vector<MarkLabel>& labels, const Box& frame, const std::v
   std::vector<Box> taken;
   for (MarkLabel& label : labels) {
     label.box = place(label, 0, 0);
-    double least = cost(label.box, label, frame, taken, lines);
+    double least = cost(label.box, label, frame, taken, lines, 1e300);
     for (int row = 0; row < kRows; ++row) {
       for (int column = 0; column < kColumns; ++column) {
         const Box box = place(label, row, column);
-        const double here = cost(box, label, frame, taken, lines);
+        const double here = cost(box, label, frame, taken, lines, least);
         if (here < least) least = here, label.box = box;
       }
     }
