@@ -306,8 +306,7 @@ struct Daemon::Impl {
   void reload() {
     service.reloading();
     asio::post(worker, [this] {
-      auto ready =
-          std::make_shared<ReadyDesk>(make_ready(load_settings(places.config, {.calendars = Calendar::known()})));
+      auto ready = std::make_shared<ReadyDesk>(read_ready(places.config, {.calendars = Calendar::known()}));
       asio::post(io, [this, ready] { apply(std::move(*ready)); });
     });
   }
