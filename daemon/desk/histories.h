@@ -17,8 +17,10 @@
 
 namespace brimwatch {
 
-/// Half of the fifty sessions that make a normal volume: bars that end longer ago say nothing of today's.
-constexpr int kOldestSessions = 25;
+/// A normal volume is the mean of the last fifty sessions: bars that lack more than these say nothing of it.
+constexpr int kOldestSessions = 50;
+/// A trading week: bars that lack more are told of with each crossing.
+constexpr int kFreshSessions = 5;
 
 /// Sessions that are missing between the last bar before `day` and `day`; none without a bar.
 [[nodiscard]] int sessions_missing(const std::vector<DailyBar>& bars, Date day, const Calendar& calendar);

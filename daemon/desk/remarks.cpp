@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <span>
 
+#include "desk/histories.h"
 #include "files/text_file.h"
 #include "weekend/indicators.h"
 
@@ -43,6 +44,13 @@ std::string strength(const std::vector<DailyBar>& daily, const std::vector<Daily
   return text;
 }
 
+std::string age(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
+  const int missing = sessions_missing(daily, day, calendar);
+  if (missing <= kFreshSessions) return {};
+  const Date last = daily[static_cast<std::size_t>(last_bar_by(daily, day - 1))].day;
+  return "daily bars end " + to_string(last) + ", " + std::to_string(missing) + " sessions ago";
+}
+
 bool is_about_buying(NoticeKind kind) {
   return kind == NoticeKind::crossed || kind == NoticeKind::opened_over || kind == NoticeKind::volume_arrived;
 }
@@ -69,6 +77,7 @@ std::string Remarks::at(const Notice& notice, std::string_view symbol, const Cal
         ": normal here is a half-day's, about " + std::to_string(std::lround(part)) + " % of a full day's");
   }
   if (!is_about_buying(notice.kind)) return all;
+  add(age(daily, notice.day, calendar));
   add(report_warning(reports_, symbol, notice.day - 1, kNearDays));
   add(event_warning(events_, symbol, notice.day - 1, kNearDays));
   if (notice.kind == NoticeKind::crossed) add(strength(daily, index, notice.day));
