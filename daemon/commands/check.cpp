@@ -10,12 +10,12 @@
 
 #include "commands/command.h"
 #include "commands/load.h"
-#include "config/loader.h"
 #include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
 #include "core/text.h"
 #include "desk/market.h"
+#include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "volume/history.h"
@@ -54,6 +54,24 @@ class NormalVolumes {
     return out;
   }
 
+  /// Pivots that the last known close is nowhere near: a misplaced point more often than a plan.
+  std::vector<std::string> far_pivots() {
+    constexpr double kFar = 2.0;
+    std::vector<std::string> out;
+    const WatchList& watches = settings_.watches;
+    for (std::size_t i = 0; i < watches.size() && !settings_.history.daily.empty(); ++i) {
+      const Watch watch = watches[i];
+      (void)history_of(watch);
+      const double close = closes_[watch.symbol], pivot = static_cast<double>(watch.pivot.micros) / 1e6;
+      if (close <= 0 || (pivot < close * kFar && pivot * kFar > close)) continue;
+      out.push_back(to_string(Problem{settings_.files[watch.file], watch.line, watch.column,
+                                      "watch \"" + watch.symbol + "\": pivot: found " + to_string(watch.pivot) +
+                                          ", far from the last known close " +
+                                          to_string(Price{static_cast<std::int64_t>(close * 1e6 + 0.5)})}));
+    }
+    return out;
+  }
+
   /// Files that are there and cannot be read: `run` leaves them out whatever else the list says of these stocks.
   std::vector<std::string> troubles() {
     std::vector<std::string> out;
@@ -88,6 +106,7 @@ class NormalVolumes {
     if (!bars) out.trouble = bars.error().text;
     else if (bars->empty()) out.trouble = "the file has no bars";
     if (!bars || bars->empty() || calendar == nullptr) return out;
+    closes_[watch.symbol] = bars->back().close;
     const double mean = normal_volume(*bars, bars->back().day + 1, *calendar, &out.days);
     if (mean <= 0) return out;
     out.from = NormalVolume::From::history;
@@ -107,6 +126,7 @@ class NormalVolumes {
   const Settings& settings_;
   LearnedBySymbol learned_;
   std::map<std::string, NormalVolume> by_symbol_;
+  std::map<std::string, double> closes_;  ///< the last of each history that was read; 0: none
   std::map<Mic, std::shared_ptr<const Calendar>> calendars_;
 };
 
@@ -181,6 +201,7 @@ std::optional<Date> today_of(const SessionSettings& session) {
 void show(const CheckOptions& options, const Settings& settings, bool json) {
   NormalVolumes normal(settings);
   warn(normal.troubles());
+  warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market);
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
@@ -192,10 +213,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  LoadOptions how;
-  how.calendars = Calendar::known();
-  how.files = true;
-  const Loaded loaded = load_settings(config_file(context.config), how);
+  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
