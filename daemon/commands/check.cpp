@@ -9,7 +9,6 @@
 
 #include "commands/command.h"
 #include "commands/load.h"
-#include "config/loader.h"
 #include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
@@ -17,6 +16,7 @@
 #include "desk/histories.h"
 #include "desk/market.h"
 #include "files/text_file.h"
+#include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "volume/learned_file.h"
@@ -55,6 +55,23 @@ class NormalVolumes {
     return out;
   }
 
+  /// Pivots that the last known close is nowhere near: a misplaced point more often than a plan.
+  std::vector<std::string> far_pivots() {
+    constexpr double kFar = 2.0;
+    std::vector<std::string> out;
+    const WatchList& watches = settings_.watches;
+    for (std::size_t i = 0; i < watches.size() && !settings_.history.daily.empty(); ++i) {
+      const Watch watch = watches[i];
+      (void)history_of(watch);
+      const double close = closes_[watch.symbol].as_double(), pivot = watch.pivot.as_double();
+      if (close <= 0 || (pivot < close * kFar && pivot * kFar > close)) continue;
+      out.push_back(to_string(Problem{settings_.files[watch.file], watch.line, watch.column,
+                                      "watch \"" + watch.symbol + "\": pivot: found " + to_string(watch.pivot) +
+                                          ", far from the last known close " + to_string(closes_[watch.symbol])}));
+    }
+    return out;
+  }
+
   /// Files that are there and cannot be read: `run` leaves them out whatever else the list says of these stocks.
   std::vector<std::string> troubles() {
     std::vector<std::string> out;
@@ -88,6 +105,7 @@ class NormalVolumes {
     const Calendar* calendar = calendar_of(watch.calendar);
     if (!bars) out.trouble = bars.error().text;
     if (!bars || calendar == nullptr) return out;
+    closes_[watch.symbol] = bars->back().close;
     const int missing = today_ ? sessions_missing(*bars, *today_, *calendar) : 0;
     if (missing > kOldestSessions) {
       out.trouble = file + ": the bars end " + to_string(bars->back().day) + ", " + std::to_string(missing) +
@@ -123,6 +141,7 @@ class NormalVolumes {
   PriceEvents events_;
   LearnedBySymbol learned_;
   std::map<std::string, NormalVolume> by_symbol_;
+  std::map<std::string, Price> closes_;  ///< the last of each history that was read; unset: none
   std::map<Mic, std::shared_ptr<const Calendar>> calendars_;
 };
 
@@ -208,6 +227,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   const std::optional<Date> age_by = watches_live(settings) ? today : std::nullopt;
   NormalVolumes normal(settings, age_by);
   warn(normal.troubles());
+  warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market, age_by);
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
@@ -219,10 +239,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  LoadOptions how;
-  how.calendars = Calendar::known();
-  how.files = true;
-  const Loaded loaded = load_settings(config_file(context.config), how);
+  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
