@@ -8,6 +8,7 @@
 #include "dispatch/plan.h"
 #include "evening/gather.h"
 #include "evening/review.h"
+#include "files/text_file.h"
 #include "replay/rules_replay.h"
 #include "weekend/prepare.h"
 

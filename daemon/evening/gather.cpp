@@ -6,7 +6,7 @@
 
 #include "evening/adjust.h"
 #include "evening/lookup.h"
-#include "weekend/prepare.h"
+#include "files/daily_file.h"
 
 namespace brimwatch {
 namespace {
@@ -69,7 +69,7 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
       into.remarks.push_back(symbol + ": no daily bars at " + path);
       continue;
     }
-    auto series = load_daily(path);
+    auto series = read_daily(path, DailyRows::readable);
     if (series) {
       for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);
@@ -81,7 +81,7 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
 
 void read_index(const std::string& path, Gathered& into) {
   if (path.empty()) return;
-  auto series = load_daily(path);
+  auto series = read_daily(path, DailyRows::readable);
   if (series) into.input.index = std::move(series->bars);
   else into.remarks.push_back(series.error().text + "; outcomes are not set against the market's");
 }

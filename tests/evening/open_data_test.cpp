@@ -9,8 +9,8 @@
 #include <sstream>
 
 #include "evening/block_test.h"
+#include "files/daily_file.h"
 #include "tests/support/data.h"
-#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
@@ -72,7 +72,7 @@ void add(Part& part, double value) { part.sum += value, ++part.count; }
 // 20 sessions less SPY's (Lean sample data, Apache-2.0), sessions from 2013-09-09.
 TEST(OpenData, the_block_test_of_crossings_with_a_surge_comes_to_the_figures_of_an_independent_program) {
   BRIMWATCH_NEEDS_DATA("daily/stocknet");
-  const auto index = load_daily(test::data_path("daily/SPY.csv"));
+  const auto index = read_daily(test::data_path("daily/SPY.csv"), DailyRows::readable);
   ASSERT_TRUE(index) << index.error().text;
   std::vector<PlainCrossing> crossings;
   for (const auto& file : std::filesystem::directory_iterator(test::data_path("daily/stocknet"))) {
