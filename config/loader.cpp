@@ -11,12 +11,12 @@
 
 #include "config/checks.h"
 #include "config/document.h"
-#include "config/file_text.h"
 #include "config/key_place.h"
 #include "config/nearest.h"
 #include "config/paths.h"
 #include "config/text.h"
 #include "config/watches.h"
+#include "files/text_file.h"
 
 namespace brimwatch {
 namespace {

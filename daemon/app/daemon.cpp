@@ -329,8 +329,7 @@ struct Daemon::Impl {
     service.reloading();
     start_chore(
         [this, config = places.config]() -> Worker::Answer {
-          return
-              [this, ready = std::make_shared<ReadyDesk>(make_ready(load_usable(config)))] { apply(std::move(*ready)); };
+          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, usable()))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);

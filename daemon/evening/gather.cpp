@@ -5,7 +5,7 @@
 #include <set>
 
 #include "evening/adjust.h"
-#include "weekend/prepare.h"
+#include "files/daily_file.h"
 
 namespace brimwatch {
 namespace {
@@ -64,7 +64,7 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
       into.remarks.push_back(symbol + ": no daily bars at " + path);
       continue;
     }
-    auto series = load_daily(path);
+    auto series = read_daily(path, DailyRows::readable);
     if (series) {
       for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);

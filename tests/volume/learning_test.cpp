@@ -108,7 +108,7 @@ TEST(Learning, TheFeedsShareComesFromTheJournalOnceTheOfficialBarsAreThere) {
     record.volume = Shares::whole(400'000);
     record.coverage = i == 3 ? 0.5 : 1;  // blind for half of it
     days.push_back(feed_day_of(record));
-    if (i < 7) official.push_back({record.day, 0, 0, 0, 0, 1e6});
+    if (i < 7) official.push_back({record.day, {}, {}, {}, {}, 1e6});
   }
   Learned learned;
   learn_ratios(learned, days, official);
