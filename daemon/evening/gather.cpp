@@ -6,6 +6,7 @@
 
 #include "evening/adjust.h"
 #include "files/daily_file.h"
+#include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
@@ -59,8 +60,7 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
   }
   for (const std::string& symbol : symbols) {
     const std::string path = (std::filesystem::path(history) / (symbol + ".csv")).string();
-    std::error_code error;
-    if (!is_file_name(symbol) || !std::filesystem::exists(path, error)) {
+    if (!is_file_name(symbol) || !is_there(path)) {
       into.remarks.push_back(symbol + ": no daily bars at " + path);
       continue;
     }

@@ -152,6 +152,22 @@ TEST(LearnedFile, SaysTheSameAfterWritingAndReading) {
   EXPECT_FALSE(write_learned("/nonexistent/curves.toml", all));
 }
 
+// Bars whose column of symbols had a gap once taught a stock without a name.
+TEST(LearnedFile, ABlankSymbolDoesNotMakeItUnreadable) {
+  LearnedBySymbol all;
+  learn_shape(all[""], bent_shape(1));
+  learn_shape(all["KLVN"], bent_shape(1));
+  learn_shape(all["a\"]\nb"], bent_shape(1));
+  const auto back = parse_learned(learned_text(all), "c.toml");
+  ASSERT_TRUE(back) << back.error().text;
+  EXPECT_EQ(back->size(), 1U);
+  const std::string old = "version = 1\n[\"\"]\ndays = 3\n[\"KLVN\"]\nkappa = 1.5\n";
+  const auto mended = parse_learned(old, "c.toml");
+  ASSERT_TRUE(mended) << mended.error().text;
+  EXPECT_EQ(mended->size(), 1U);
+  EXPECT_EQ(mended->at("KLVN").kappa, 1.5);
+}
+
 TEST(LearnedFile, DamageIsToldWithItsLine) {
   const auto error = [](const char* text) { return parse_learned(text, "c.toml").error().text; };
   EXPECT_THAT(error("version = 2\n"), HasSubstr("c.toml:1:1: found \"version = 2\""));
