@@ -103,6 +103,7 @@ struct SymbolMemory {
   bool ended = false;    ///< the day has been closed and told
   SeenPrint held;        ///< a price that the print guard holds until the tape agrees; no price: none
   Timestamp held_received;
+  Shares held_size;
   Shares so_far;                                  ///< eligible volume of the day
   std::int32_t minute = -1;                       ///< the newest minute of the session that `so_far` knows
   std::array<std::int64_t, 36> quarter_volume{};  ///< by quarter-hour since the open, micros
@@ -180,7 +181,8 @@ void each_field(Memory& m, Visit&& visit) {
   each_field_of_print({"held", "held_time", "held_trade", "held_exchange"}, m.held, visit);
   visit("high_floor", m.high_floor), visit("low_ceiling", m.low_ceiling), visit("closing_size", m.closing_size);
   visit("previous_close", m.previous_close), visit("in_hole", m.in_hole), visit("ended", m.ended);
-  visit("held_received", m.held_received), visit("so_far", m.so_far), visit("minute", m.minute);
+  visit("held_received", m.held_received), visit("held_size", m.held_size), visit("so_far", m.so_far),
+      visit("minute", m.minute);
   visit("quarter_volume", m.quarter_volume), visit("outside_volume", m.outside_volume);
   visit("day_volume_base", m.day_volume_base), visit("day_volume_unclear", m.day_volume_unclear);
   visit("knot_volume", m.knot_volume), visit("knots", m.knots);

@@ -35,7 +35,7 @@ struct Rules {
   std::uint16_t per_day = 3;         ///< crossings told a day
   std::uint16_t confirm_trades = 1;  ///< eligible trades at or above the pivot, in a row, that make a crossing
   std::uint16_t confirm_seconds = 0;
-  std::uint32_t least_size = 0;  ///< shares; a smaller print crosses nothing. 0: every size does
+  std::uint16_t least_size = 0;  ///< shares; a smaller print crosses nothing. 0: every size does
   bool trust_auctions = true;    ///< prints of an opening, reopening or closing auction pass the print guard
   SplitGuard split_guard = SplitGuard::quiet;
   Halts halts = Halts::near;

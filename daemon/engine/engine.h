@@ -31,10 +31,6 @@
 
 namespace brimwatch {
 
-/// What a source's own count of the day's volume has in it: regular hours only, what was traded before them too, or it
-/// has to be found out (from what the source says before the open; from the gap at the session's first trade).
-enum class DayVolumeIncludes : std::uint8_t { unknown, regular, extended };
-
 struct EngineOptions {
   Trend trend = Trend::unknown;
   WhenDown when_down = WhenDown::mark;

@@ -28,6 +28,7 @@ void Engine::Impl::hold(SymbolId id, const Print& print) {
   hot_of(id).holding = true;
   memory.held = print.seen();
   memory.held_received = print.received;
+  memory.held_size = print.size;
 }
 
 /// Nothing has borne it out.
@@ -61,6 +62,7 @@ void Engine::Impl::confirm_held(SymbolId id, Timestamp now) {
   held.price = memory.held.price;
   held.time = memory.held.time;
   held.received = memory.held_received;
+  held.size = memory.held_size;
   held.trade = memory.held.trade;
   held.exchange = memory.held.exchange;
   hot_of(id).holding = false;

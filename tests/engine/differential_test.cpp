@@ -50,6 +50,11 @@ void expect_same(const std::vector<std::string>& a, const std::vector<std::strin
                                 << (a.size() > b.size() ? "\nmore: " + a[b.size()] : "\nmore: " + b[a.size()]);
 }
 
+std::string told_of(const Tick& tick) {
+  return "kind " + std::to_string(static_cast<int>(tick.kind)) + " time " + std::to_string(tick.time.ns) + " price " +
+         to_string(tick.price) + " size " + to_string(tick.size) + " codes " + std::string(tick.conditions.view());
+}
+
 class RandomTapes : public testing::TestWithParam<TapeShape> {};
 
 TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
@@ -66,7 +71,7 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
       std::vector<std::string> said;
       oracle.take(tape.ticks[i], said);
       for (const std::string& line : said) ++kinds[line.substr(0, line.find(' '))];
-      ASSERT_EQ(sink.said, said) << "seed " << seed << ", tick " << i;
+      ASSERT_EQ(sink.said, said) << "seed " << seed << ", tick " << i << ", " << told_of(tape.ticks[i]);
     }
   }
   // A comparison of silence proves nothing.

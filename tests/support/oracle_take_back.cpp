@@ -123,7 +123,8 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   auto next = still.begin();
   if (is_corrected) since.push_back(*next++);
   for (std::size_t i = at + 1; i < w.changes.size(); ++i) {
-    if (next == still.end() || w.changes[i].by.time < next->time) since.push_back(w.changes[i].by), since.back().size = {};
+    if (next == still.end() || w.changes[i].by.time < next->time)
+      since.push_back(w.changes[i].by), since.back().size = {};
   }
   since.insert(since.end(), next, still.end());
   const Stand was = w;

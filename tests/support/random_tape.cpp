@@ -55,7 +55,7 @@ class Maker {
     if (chance(0.3)) w.rules.confirm_trades = static_cast<std::uint16_t>(1 + dice(3));
     if (chance(0.2)) w.rules.confirm_seconds = static_cast<std::uint16_t>(dice(30));
     if (shape_.kinds && chance(0.3)) w.rules.bad_print = kPercent * static_cast<std::int32_t>(dice(3)) * 4;
-    if (shape_.kinds && chance(0.2)) w.rules.least_size = 1 + dice(100);
+    if (shape_.kinds && chance(0.2)) w.rules.least_size = static_cast<std::uint16_t>(1 + dice(100));
     if (shape_.kinds && chance(0.2)) w.rules.second_day = true;
     if (shape_.kinds && chance(0.2)) w.rules.close_above = true;
     if (shape_.kinds && chance(0.1)) w.rules.trust_auctions = false;

@@ -152,7 +152,7 @@ class Runner : public NoticeSink {
     else if (key == "loss") w.rules.loss = percent_of(value);
     else if (key == "bad_print") w.rules.bad_print = percent_of(value);
     else if (key == "tick") w.rules.tick_size = price_of(value);
-    else if (key == "least_size") w.rules.least_size = static_cast<std::uint32_t>(std::stoi(value));
+    else if (key == "least_size") w.rules.least_size = static_cast<std::uint16_t>(std::stoi(value));
     else if (key == "splits") w.rules.split_guard = value == "off" ? SplitGuard::off : SplitGuard::ask;
     else if (key == "halts") w.rules.halts = value == "none" ? Halts::none : Halts::all;
     else if (key == "per_day") w.rules.per_day = static_cast<std::uint16_t>(std::stoi(value));
