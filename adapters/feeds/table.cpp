@@ -2,7 +2,8 @@
 
 #include <array>
 
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
+#include "adapters/feeds/events.h"
 #include "adapters/feeds/pipe.h"
 #include "adapters/feeds/poll.h"
 #include "adapters/feeds/stream.h"
@@ -29,6 +30,7 @@ constexpr std::array kTable{
     Entry{"pipe", &with_decoder<make_pipe_feed>},
     Entry{"stream", &with_decoder<make_stream_feed>},
     Entry{"poll", &make_poll_feed},
+    Entry{"events", &with_decoder<make_events_feed>},
 };
 
 }  // namespace

@@ -4,13 +4,18 @@
 //   {secret}        the secret
 //   {symbols}       the symbols of one batch, with commas between
 //   {symbols_json}  the same as a JSON array of strings
-//   {symbol}        the first of the batch, for sources that take one at a time (batch = 1)
+//   {symbol}        the only one of the batch: a text with it is sent once a symbol (batch_of)
+//   {value}         in replies: what the source wants back
 //
 // Anything else in braces stays as it is: JSON is full of them.
 #include <cstdint>
+#include <map>
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
+
+#include "config/settings.h"
 
 namespace brimwatch {
 
@@ -20,16 +25,27 @@ enum class Escape : std::uint8_t {
   url,   ///< inside an address
 };
 
+/// How the source writes symbols where it is asked for them.
+struct SymbolForms {
+  std::vector<std::string> forms{"{symbol}"};  ///< each symbol in each of them
+  std::map<std::string, std::string> names;    ///< our symbol -> what stands in the place of the forms
+};
+[[nodiscard]] SymbolForms symbol_forms(const FeedSettings& settings);
+
 struct TemplateValues {
   std::string secret;
   std::span<const std::string> symbols;
-  std::string symbol_form = "{symbol}";  ///< how the source writes a symbol
+  const SymbolForms* forms = nullptr;  ///< null: symbols as we write them
+  std::string_view value = {};
 };
 
 [[nodiscard]] std::string fill_template(std::string_view text, const TemplateValues& values, Escape escape);
 
 /// Whether the text has a place for symbols, and so must be sent once a batch.
 [[nodiscard]] bool mentions_symbols(std::string_view text);
+
+/// How many symbols may go into one text: one where it has {symbol}, else `batch`.
+[[nodiscard]] std::size_t batch_of(std::string_view text, int batch);
 
 /// `text` with every occurrence of the secret blotted out: for whatever goes to a log or a person.
 [[nodiscard]] std::string without_secret(std::string text, const std::string& secret);

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/line_splitter.h"
 
 namespace {

@@ -1,4 +1,4 @@
-#include "adapters/feeds/decimal.h"
+#include "adapters/feeds/decoding/decimal.h"
 
 #include <algorithm>
 #include <limits>
@@ -75,12 +75,12 @@ std::optional<TimeFormat> time_format_of(std::string_view word) {
   return std::nullopt;
 }
 
-std::optional<Timestamp> parse_time(std::string_view text, TimeFormat format) {
+std::optional<Timestamp> parse_time(std::string_view text, TimeFormat format, std::span<const ZoneShift> zone) {
   constexpr Timestamp kEarliest{Date::of(1990, 1, 1).days * kDayNanos};
   constexpr Timestamp kLatest{Date::of(2200, 1, 1).days * kDayNanos};
   std::optional<Timestamp> time;
   if (format == TimeFormat::rfc3339) {
-    time = parse_rfc3339(text);
+    time = parse_zoned(text, zone);
   } else {
     const int decimals = 9 - 3 * (static_cast<int>(format) - static_cast<int>(TimeFormat::seconds));
     if (const auto nanos = scaled_decimal(text, decimals)) time = Timestamp{*nanos};

@@ -2,8 +2,10 @@
 // Numbers and times as sources write them, read without a double on the way.
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <string_view>
 
+#include "adapters/feeds/decoding/zoned_time.h"
 #include "core/timestamp.h"
 
 namespace brimwatch {
@@ -18,8 +20,9 @@ enum class TimeFormat : std::uint8_t { rfc3339, seconds, millis, micros, nanos }
 /// "rfc3339", "s", "ms", "us", "ns".
 [[nodiscard]] std::optional<TimeFormat> time_format_of(std::string_view word);
 
-/// Epoch numbers may have a fraction. Empty when the text does not fit the format or lies outside 1990 to 2200, where a
-/// wrong unit would put it.
-[[nodiscard]] std::optional<Timestamp> parse_time(std::string_view text, TimeFormat format);
+/// Epoch numbers may have a fraction; `zone` is that of texts that name none (zoned_time.h). Empty when the text does not
+/// fit the format or lies outside 1990 to 2200, where a wrong unit would put it.
+[[nodiscard]] std::optional<Timestamp> parse_time(std::string_view text, TimeFormat format,
+                                                  std::span<const ZoneShift> zone = {});
 
 }  // namespace brimwatch

@@ -1,4 +1,4 @@
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
 
 #include <gmock/gmock.h>
 
@@ -167,27 +167,171 @@ TEST(Decoder, RulesTellMessagesApartAndKindsMayHaveFieldsOfTheirOwn) {
   EXPECT_EQ(bench.decoder.counts().unknown, 1U);
 }
 
-TEST(Decoder, SaleConditionsComeAsLettersListsOrWordsOfTheSource) {
+/// What a source with such settings makes of one trade's conditions.
+std::string codes(const FeedSettings& settings, const std::string& json) {
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"symbol":"A","price":1,"size":1,"c":)" + json + "}");
+  return ticks.empty() ? std::string("none") : std::string(ticks[0].conditions.view());
+}
+
+FeedSettings with_conditions(const std::string& tape) {
   auto settings = plain_settings();
   settings.fields.time = "";
   settings.fields.conditions = "/c";
-  const auto codes = [&](const std::string& json) {
-    Bench bench(settings);
-    const auto& ticks = bench.decode(R"({"symbol":"A","price":1,"size":1,"c":)" + json + "}");
-    return ticks.empty() ? std::string("none") : std::string(ticks[0].conditions.view());
-  };
-  EXPECT_EQ(codes(R"("@F I")"), "@FI");
-  EXPECT_EQ(codes(R"(["@","I"])"), "@I");
-  EXPECT_EQ(codes(R"("F,I")"), "FI");
-  EXPECT_EQ(codes("null"), "");
-  EXPECT_EQ(codes("[]"), "");
-  EXPECT_EQ(codes("[4]"), "4");
-  EXPECT_EQ(codes(R"(["oddlot"])"), "?");          // not known: never taken for a regular sale
-  EXPECT_EQ(codes(R"("123456789")"), "1234567?");  // more than fit
+  settings.conditions = tape;
+  return settings;
+}
+
+TEST(Decoder, SaleConditionsOfTheTapeComeAsLettersOrLists) {
+  auto settings = with_conditions("cts");
+  EXPECT_EQ(codes(settings, R"("@F I")"), "@FI");
+  EXPECT_EQ(codes(settings, R"(["@","I"])"), "@I");
+  EXPECT_EQ(codes(settings, R"("F,I")"), "FI");
+  EXPECT_EQ(codes(settings, "null"), "");
+  EXPECT_EQ(codes(settings, "[]"), "");
+  EXPECT_EQ(codes(settings, "[4]"), "4");
+  EXPECT_EQ(codes(settings, R"(["oddlot"])"), "?");          // not known: never taken for a regular sale
+  EXPECT_EQ(codes(settings, R"("123456789")"), "1234567?");  // more than fit
   settings.condition_words = {{"37", "I"}, {"odd lot", "I"}, {"12", ""}};
-  EXPECT_EQ(codes("[37, 12]"), "I");
-  EXPECT_EQ(codes(R"("odd lot")"), "I");
-  EXPECT_EQ(codes("[38]"), "?");
+  EXPECT_EQ(codes(settings, "[37, 12]"), "I");
+  EXPECT_EQ(codes(settings, R"("odd lot")"), "I");
+  EXPECT_EQ(codes(settings, "[38]"), "?");
+}
+
+TEST(Decoder, CodesOfASourceOfItsOwnAreNeverReadAsTheTapes) {
+  auto settings = with_conditions("none");
+  EXPECT_EQ(codes(settings, "9"), "?") << "on the tape it is a corrected close, which adds no volume";
+  EXPECT_EQ(codes(settings, R"("I")"), "?");
+  EXPECT_EQ(codes(settings, R"(["@"])"), "?");
+  settings.condition_words = {{"9", "@"}, {"o", "I"}, {"late", "Z"}};
+  EXPECT_EQ(codes(settings, "9"), "@");
+  EXPECT_EQ(codes(settings, R"("late o")"), "ZI");
+  EXPECT_EQ(codes(settings, R"("late,x")"), "Z?");
+  EXPECT_EQ(codes(settings, R"("9o")"), "@I") << "letters without a space between, each of them a word";
+}
+
+TEST(Decoder, CountsConditionsThatNobodyMappedByCode) {
+  Bench bench(with_conditions("none"));
+  const auto trade = [](const char* c) { return std::string(R"({"symbol":"A","price":1,"size":1,"c":)") + c + "}"; };
+  for (const char* c : {R"(["37","odd"])", R"(["37"])", "[]"}) bench.decode(trade(c));
+  const UnknownCodes& unknown = bench.decoder.unknown_codes();
+  ASSERT_THAT(unknown.rows(), SizeIs(2));
+  EXPECT_EQ(unknown.rows()[0].code, "37");
+  EXPECT_EQ(unknown.rows()[0].count, 2U);
+  EXPECT_EQ(unknown.trades_with(), 2U);
+  EXPECT_EQ(
+      unknown.advice(),
+      "2 of 3 trades have a sale condition that is not mapped (\"37\", \"odd\"): they add volume and move no price. "
+      "Say which code of the tape each one is, \"@\" for a regular sale: condition_words = { \"37\" = \"@\" }");
+  for (int i = 0; i < 100; ++i) bench.decode(trade(("[" + std::to_string(1000 + i) + "]").c_str()));
+  EXPECT_THAT(unknown.rows(), SizeIs(32)) << "bounded";
+  EXPECT_EQ(unknown.others(), 70U);
+}
+
+TEST(Decoder, ASnapshotHasTheConditionsOfItsLastTrade) {
+  auto settings = with_conditions("cts");
+  settings.default_kind = "day";
+  settings.fields.day_volume = "/v";
+  settings.fields.id = "/i";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"symbol":"A","price":48.5,"size":3,"v":900,"c":"@I","i":7})");
+  ASSERT_THAT(ticks, SizeIs(1));
+  EXPECT_EQ(ticks[0].conditions.view(), "@I");
+  EXPECT_EQ(ticks[0].size, Shares::whole(3));
+  EXPECT_EQ(ticks[0].id, 7U);
+}
+
+TEST(Decoder, AnOddLotIsToldByAFlagOrBySize) {
+  auto flag = plain_settings();
+  flag.fields.time = "";
+  flag.fields.odd_lot = "/odd";
+  const auto said = [](const FeedSettings& settings, const std::string& rest) {
+    Bench bench(settings);
+    return std::string(bench.decode(R"({"symbol":"A","price":1,)" + rest + "}").at(0).conditions.view());
+  };
+  for (const char* yes : {"true", "1", R"("Y")", R"("true")"}) {
+    EXPECT_EQ(said(flag, std::string(R"("size":500,"odd":)") + yes), "I") << yes;
+  }
+  for (const char* no : {"false", "0", "null", R"("N")"}) {
+    EXPECT_EQ(said(flag, std::string(R"("size":5,"odd":)") + no), "") << no;
+  }
+  auto size = plain_settings();
+  size.fields.time = "";
+  size.odd_lot_below = 100;
+  EXPECT_EQ(said(size, R"("size":99.5)"), "I");
+  EXPECT_EQ(said(size, R"("size":100)"), "");
+}
+
+// A key that is accepted does what it says, for one kind as for all.
+TEST(Decoder, AKindMayHaveATimeFormatAndAPlaceOfItsOwn) {
+  auto settings = plain_settings();
+  settings.fields.messages = "/trades";
+  settings.fields.status = "/state";
+  settings.fields_of["status"].messages = "/halts/list";
+  settings.fields_of["status"].time_format = "ms";
+  settings.fields_of["correct"].messages = "/amends";
+  settings.fields_of["correct"].symbol = "key";
+  settings.fields_of["correct"].old_price = "/was";
+  settings.fields.id = "/id";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"halts":{"list":[{"symbol":"KLVN","time":1764084060000,"state":"halted"}]},
+    "trades":[{"symbol":"KLVN","price":1,"size":2,"time":"2025-11-25T15:00:00Z"}],
+    "amends":{"KLVN":{"id":4,"price":1,"size":2,"was":1.5,"time":"2025-11-25T15:00:00Z"}}})");
+  ASSERT_THAT(ticks, SizeIs(3)) << bench.decoder.last_problem();
+  EXPECT_EQ(ticks[0].kind, TickKind::status);
+  EXPECT_EQ(ticks[0].time.ns, 1764084060000 * 1'000'000);
+  EXPECT_EQ(ticks[1].kind, TickKind::trade);
+  EXPECT_EQ(ticks[2].kind, TickKind::correct);
+  EXPECT_EQ(ticks[2].bid.micros, 1'500'000);
+
+  settings.fields.messages = "";  // a frame is a trade itself, unless it holds others
+  Bench itself(settings);
+  EXPECT_THAT(itself.decode(R"({"amends":{"KLVN":{"id":4,"price":1,"size":2,"was":2,"time":"2025-11-25T15:00:00Z"}}})"),
+              SizeIs(1));
+  EXPECT_EQ(itself.decode(R"({"symbol":"KLVN","price":1,"size":2,"time":"2025-11-25T15:00:00Z"})")[0].kind,
+            TickKind::trade);
+  EXPECT_EQ(itself.decoder.counts().malformed, 0U);
+}
+
+TEST(Decoder, AListStandsWhereAnotherKindHasAFieldInside) {
+  auto settings = with_conditions("cts");
+  settings.fields_of["quote"].ask = "/c/0";
+  settings.fields_of["quote"].ask_size = "/c/1/0";
+  settings.rules = {{"/q", "*", "quote"}};
+  EXPECT_EQ(codes(settings, R"(["@","I"])"), "@I");
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"symbol":"A","q":1,"c":[1.25,[300]]})");
+  ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
+  EXPECT_EQ(ticks[0].ask.micros, 1'250'000);
+  EXPECT_EQ(ticks[0].ask_size, Shares::whole(300));
+}
+
+TEST(Decoder, WhatIsLostIsNamed) {
+  Bench bench(plain_settings());
+  bench.decoder.want({"A", "B"});
+  const std::string good = R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"})";
+  bench.decode("[" + good + R"(,{"symbol":"B","price":NaN,"size":1,"time":"2025-11-25T15:00:00Z"},)" + good + "]");
+  ASSERT_THAT(bench.out.lost, SizeIs(1));
+  EXPECT_EQ(bench.symbols.name(bench.out.lost[0].symbol), "B");
+  EXPECT_EQ(bench.out.lost[0].before, 1U);
+  bench.decode(R"({"symbol":"A","symbol":"B","price":1,"size":1})");
+  ASSERT_THAT(bench.out.lost, SizeIs(1));
+  EXPECT_EQ(bench.out.lost[0].symbol, kNoSymbol) << "nobody knows whose it was";
+  bench.decode(good.substr(0, 30));
+  EXPECT_THAT(bench.out.lost, SizeIs(1)) << "a frame cut off";
+  for (const char* nothing : {"17", "\"beat\"", R"({"beat":1})", R"({"symbol":"C","price":NaN})"}) {
+    bench.decode(nothing);
+    EXPECT_THAT(bench.out.lost, SizeIs(0)) << nothing;
+  }
+}
+
+TEST(Decoder, AValueThatNobodyAsksForCostsNothing) {
+  Bench bench(plain_settings());
+  EXPECT_THAT(
+      bench.decode(
+          R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z","ratio":NaN,"x":1,"x":2,"y":[Infinity]})"),
+      SizeIs(1))
+      << bench.decoder.last_problem();
 }
 
 TEST(Decoder, ReadsBarsAndExchangesAndSymbolForms) {
@@ -248,10 +392,6 @@ const BadFrame kBroken[] = {
     {"garbage", "\x01\x02garbage"},
     {"not_utf8", "{\"symbol\":\"\xff\xfe\",\"price\":1}"},
     {"lone_bracket", "["},
-    {"name_twice", R"({"symbol":"A","price":1,"price":2,"size":1,"time":"2025-11-25T15:00:00Z"})"},
-    {"number_with_leading_zero", R"({"symbol":"A","price":048.35,"size":1,"time":"2025-11-25T15:00:00Z"})"},
-    {"number_plus", R"({"symbol":"A","price":+1,"size":1,"time":"2025-11-25T15:00:00Z"})"},
-    {"nan", R"({"symbol":"A","price":NaN,"size":1,"time":"2025-11-25T15:00:00Z"})"},
     {"half_good_array", R"([{"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"},{"symbol":"A")"},
 };
 INSTANTIATE_TEST_SUITE_P(All, BrokenFrames, testing::ValuesIn(kBroken), [](const auto& one) { return one.param.name; });
@@ -279,6 +419,10 @@ const BadFrame kMalformed[] = {
     {"symbol_endless",
      R"({"symbol":"AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA","price":1,"size":1,"time":"2025-11-25T15:00:00Z"})"},
     {"time_missing", R"({"symbol":"A","price":1,"size":1})"},
+    {"name_twice", R"({"symbol":"A","price":1,"price":2,"size":1,"time":"2025-11-25T15:00:00Z"})"},
+    {"number_with_leading_zero", R"({"symbol":"A","price":048.35,"size":1,"time":"2025-11-25T15:00:00Z"})"},
+    {"number_plus", R"({"symbol":"A","price":+1,"size":1,"time":"2025-11-25T15:00:00Z"})"},
+    {"nan", R"({"symbol":"A","price":NaN,"size":1,"time":"2025-11-25T15:00:00Z"})"},
     {"time_without_zone", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00"})"},
 };
 INSTANTIATE_TEST_SUITE_P(All, MalformedMessages, testing::ValuesIn(kMalformed),

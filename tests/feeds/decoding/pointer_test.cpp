@@ -1,5 +1,5 @@
 // RFC 6901: the grammar and the escapes. Its section 5 examples against documents are in decoder_test.cpp.
-#include "adapters/feeds/pointer.h"
+#include "adapters/feeds/decoding/pointer.h"
 
 #include <gmock/gmock.h>
 

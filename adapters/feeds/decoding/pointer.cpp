@@ -1,4 +1,4 @@
-#include "adapters/feeds/pointer.h"
+#include "adapters/feeds/decoding/pointer.h"
 
 #include <charconv>
 

@@ -5,7 +5,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/poll.h"
 #include "config/loader.h"
 

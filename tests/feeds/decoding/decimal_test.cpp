@@ -1,4 +1,4 @@
-#include "adapters/feeds/decimal.h"
+#include "adapters/feeds/decoding/decimal.h"
 
 #include <gtest/gtest.h>
 
