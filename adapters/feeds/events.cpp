@@ -96,7 +96,7 @@ class EventsFeed : public Feed {
     const bool by_symbol = mentions_symbols(settings_.url);
     if (by_symbol && symbols_.empty()) return;  // nothing to ask for
     const std::size_t fits = (symbols_.size() + kAnswersMost - 1) / kAnswersMost;
-    const std::size_t most = by_symbol ? std::max(batch_of(settings_.url, settings_.batch), fits) : symbols_.size();
+    const std::size_t most = by_symbol ? std::max(batch_for(settings_.url, settings_.batch), fits) : symbols_.size();
     for (std::size_t at = 0; at < symbols_.size() || at == 0; at += std::max<std::size_t>(most, 1)) {
       open(std::span(symbols_).subspan(at, std::min(most, symbols_.size() - at)));
     }

@@ -10,6 +10,7 @@
 // Only ticks are data: a source whose heartbeats go on while its trades stop is silent, and was blind since its last
 // tick.
 //   clock    our wall clock jumped, or all of the feed's times lie in our future
+#include <algorithm>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -73,7 +74,15 @@ class HealthMonitor {
   [[nodiscard]] bool is_late() const { return late_told_; }
   [[nodiscard]] HealthCounts counts() const;
 
+  /// For how long a feed that is up can be silent before it is told, however rarely it gives data: whoever stands by must
+  /// keep what it hears for longer.
+  [[nodiscard]] static constexpr Nanos longest_silence(Nanos silent_after) {
+    return std::max(kSilenceMost, silent_after) + kLookEvery;
+  }
+
  private:
+  static constexpr Nanos kSilenceMost = 600 * kSecond;  ///< however rarely it trades: longer than this is told
+  static constexpr Nanos kLookEvery = kSecond;
   struct Symbol {
     Rate rate;
     bool told = false, halted = false;

@@ -4,7 +4,7 @@
 //   {secret}        the secret
 //   {symbols}       the symbols of one batch, with commas between
 //   {symbols_json}  the same as a JSON array of strings
-//   {symbol}        the only one of the batch: a text with it is sent once a symbol (batch_of)
+//   {symbol}        one symbol, for sources that take one at a time: such a text is sent once a symbol (batch_for)
 //   {value}         in replies: what the source wants back
 //
 // Anything else in braces stays as it is: JSON is full of them.
@@ -44,8 +44,11 @@ struct TemplateValues {
 /// Whether the text has a place for symbols, and so must be sent once a batch.
 [[nodiscard]] bool mentions_symbols(std::string_view text);
 
-/// How many symbols may go into one text: one where it has {symbol}, else `batch`.
-[[nodiscard]] std::size_t batch_of(std::string_view text, int batch);
+/// How many symbols one such text is for: one where it has a place for one alone, else `batch`.
+[[nodiscard]] std::size_t batch_for(std::string_view text, int batch);
+
+/// What stands in braces like a place to fill and is none: "{symbol_list}". Each once.
+[[nodiscard]] std::vector<std::string> unknown_places(std::string_view text);
 
 /// `text` with every occurrence of the secret blotted out: for whatever goes to a log or a person.
 [[nodiscard]] std::string without_secret(std::string text, const std::string& secret);

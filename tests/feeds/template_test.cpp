@@ -38,11 +38,6 @@ TEST(Template, WritesSymbolsAsTheSourceDoes) {
             R"(["T.KLVN","Q.KLVN","OR/B"])");
 }
 
-TEST(Template, ATextForOneSymbolIsSentOnceASymbol) {
-  EXPECT_EQ(batch_of(R"(["open","{symbol}"])", 100), 1U);
-  EXPECT_EQ(batch_of(R"(["open",{symbols_json}])", 100), 100U);
-}
-
 TEST(Template, AReplyHoldsWhatTheSourceWantsBack) {
   EXPECT_EQ(fill_template(R"({"pong":{value}})", {"", {}, nullptr, "17"}, Escape::json), R"({"pong":17})");
 }
@@ -51,6 +46,18 @@ TEST(Template, BlotsTheSecretOutInEveryShape) {
   EXPECT_EQ(without_secret("key a\"b: {\"k\":\"a\\\"b\"} ?k=a%22b", "a\"b"),
             "key (secret): {\"k\":\"(secret)\"} ?k=(secret)");
   EXPECT_EQ(without_secret("nothing", ""), "nothing");
+}
+
+TEST(Template, ATextForOneSymbolIsForOneAlone) {
+  EXPECT_EQ(batch_for(R"({"do":"watch","symbol":"{symbol}"})", 100), 1U);
+  EXPECT_EQ(batch_for(R"({"do":"watch","symbols":{symbols_json}})", 100), 100U);
+  EXPECT_EQ(batch_for("{symbols}", 0), 1U);
+}
+
+TEST(Template, WhatLooksLikeAPlaceAndIsNoneIsFound) {
+  EXPECT_EQ(unknown_places(R"({"a":{symbol_list},"b":"{secret}","c":{"d":{key}}})"),
+            (std::vector<std::string>{"{symbol_list}", "{key}"}));
+  EXPECT_TRUE(unknown_places(R"({"a":{},"b":[{"c":1}]})").empty());
 }
 
 }  // namespace

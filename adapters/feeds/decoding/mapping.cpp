@@ -51,7 +51,7 @@ std::optional<TradingStatus> status_of(std::string_view word) {
   return std::nullopt;
 }
 
-/// Gathers the compiled form; the first thing wrong stays in `error`.
+/// Gathers the compiled form, and all that is wrong.
 class Compiler {
  public:
   explicit Compiler(const FeedSettings& settings) : settings_(settings) {}
@@ -68,14 +68,13 @@ class Compiler {
     add_numbers();
     add_wrapping();
     add_symbol_form();
-    if (!error_.empty()) return fail("feed \"" + settings_.name + "\": " + error_);
+    if (!problems_.empty()) return fail("feed \"" + settings_.name + "\": " + problems_.front());
     return std::move(out_);
   }
+  [[nodiscard]] std::vector<std::string> take_problems() { return std::move(problems_); }
 
  private:
-  void refuse(const std::string& key, const std::string& what) {
-    if (error_.empty()) error_ = key + ": " + what;
-  }
+  void refuse(const std::string& key, const std::string& what) { problems_.push_back(key + ": " + what); }
 
   Slot add_pointer(const std::string& key, std::string_view pointer) {
     constexpr std::string_view kFrame = "frame:";
@@ -263,7 +262,7 @@ class Compiler {
 
   const FeedSettings& settings_;
   Mapping out_;
-  std::string error_;
+  std::vector<std::string> problems_;
 };
 
 }  // namespace
@@ -273,6 +272,12 @@ std::optional<MessageKind> message_kind_of(std::string_view word) {
     if (word == kKindWords[i]) return static_cast<MessageKind>(i);
   }
   return std::nullopt;
+}
+
+std::vector<std::string> mapping_problems(const FeedSettings& settings) {
+  Compiler compiler(settings);
+  (void)compiler.compile();
+  return compiler.take_problems();
 }
 
 Result<Mapping> compile_mapping(const FeedSettings& settings) { return Compiler(settings).compile(); }
