@@ -73,9 +73,9 @@ TEST(MessagePack, GivesA32BitFloatItsShortestText) {
 TEST(MessagePack, ReadsItsTimestamps) {
   using namespace std::string_literals;
   for (const auto& [bytes, wanted] :
-       {std::pair("\xD6\xFF\x6A\xCF\x8A\x20"s, "\"2026-10-14T14:00:00Z\""),
-        std::pair("\xD7\xFF\x00\x00\x00\x04\x6A\xCF\x8A\x20"s, "\"2026-10-14T14:00:00.000000001Z\""),
-        std::pair("\xC7\x0C\xFF\x00\x00\x00\x01\x00\x00\x00\x00\x6A\xCF\x8A\x20"s,
+       {std::pair("\xD6\xFF\x6A\xCF\x8A\xE0"s, "\"2026-10-14T14:00:00Z\""),
+        std::pair("\xD7\xFF\x00\x00\x00\x04\x6A\xCF\x8A\xE0"s, "\"2026-10-14T14:00:00.000000001Z\""),
+        std::pair("\xC7\x0C\xFF\x00\x00\x00\x01\x00\x00\x00\x00\x6A\xCF\x8A\xE0"s,
                   "\"2026-10-14T14:00:00.000000001Z\"")}) {
     std::string text;
     EXPECT_EQ(json_of_msgpack(bytes, 100, text), "");
