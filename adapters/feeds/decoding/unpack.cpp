@@ -17,10 +17,9 @@ bool is_zlib(std::string_view bytes) {
   return (static_cast<unsigned char>(bytes[0]) * 256U + static_cast<unsigned char>(bytes[1])) % 31 == 0;
 }
 
-bool begins_like_json(std::string_view bytes) {
-  const std::size_t at = bytes.find_first_not_of(" \t\r\n");
-  return at == bytes.npos || bytes[at] == '{' || bytes[at] == '[';
-}
+/// No packed JSON or MessagePack begins so: not with deflate's first bits before '{', '[' or a map, nor with a magic
+/// number.
+bool begins_like_json(std::string_view bytes) { return !bytes.empty() && (bytes[0] == '{' || bytes[0] == '['); }
 
 }  // namespace
 
@@ -101,6 +100,7 @@ const std::string& Unpacker::fault() const { return body_->fault; }
 std::string_view Unpacker::unpack(std::string_view frame, std::size_t most) {
   Body& body = *body_;
   body.text.clear();
+  if (begins_like_json(frame)) return frame;
   bool good = false;
   switch (body.packing) {
     case Packing::none:
@@ -115,8 +115,7 @@ std::string_view Unpacker::unpack(std::string_view frame, std::size_t most) {
       good = body.unzstd_all(frame, most);
       break;
   }
-  if (good) return body.text;
-  return begins_like_json(frame) ? frame : std::string_view();
+  return good ? std::string_view(body.text) : std::string_view();
 }
 
 std::string_view packing_of(std::string_view frame) {

@@ -16,9 +16,8 @@ class Unpacker {
   Unpacker(const Unpacker&) = delete;
   Unpacker& operator=(const Unpacker&) = delete;
 
-  /// The text of the frame, at most `most` bytes; it lives until the next call. A frame that begins like JSON and is not
-  /// packed as its source says stays as it is: some pack data only, and not their answers. Empty data() when it cannot be
-  /// unpacked: fault() says why.
+  /// The text of the frame, at most `most` bytes; it lives until the next call. A frame that begins like JSON stays as it
+  /// is: some pack data only, and not their answers. Empty data() when it cannot be unpacked: fault() says why.
   [[nodiscard]] std::string_view unpack(std::string_view frame, std::size_t most);
   [[nodiscard]] const std::string& fault() const;
 

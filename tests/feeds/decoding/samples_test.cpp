@@ -60,7 +60,7 @@ struct Sample {
   /// `wrap`: what the source makes of each line on its way.
   Sample(const std::string& name, Change change, Wrap wrap) {
     const Loaded loaded = load_settings(kFolder + name + ".toml", {{"XNYS"}});
-    for (const Problem& problem : loaded.problems) ADD_FAILURE() << to_string(problem);
+    for (const Problem& one : loaded.problems) ADD_FAILURE() << to_string(one);
     if (loaded.settings.feeds.size() != 1) return;
     FeedSettings settings = with_usual_kind(loaded.settings.feeds[0]);
     change(settings);
