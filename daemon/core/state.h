@@ -90,7 +90,7 @@ struct SymbolMemory {
   RecentPrints prints;
   Timestamp behind_newest;   ///< the newest of the trades that `behind` counts
   Timestamp last_time;       ///< exchange time of the newest trade taken
-  Timestamp newest_outside;  ///< the same of trades outside the session
+  Timestamp newest_outside;  ///< the same of trades that move no price, and of those outside the session
   Timestamp newest_bar;      ///< end of the newest bar
   Price last;                ///< the last eligible price of the day
   char last_exchange = 0;

@@ -93,6 +93,7 @@ struct Engine::Impl {
   bool is_in_order(SymbolHot& hot, SymbolMemory& memory, Timestamp time);
   void count_volume(SymbolId id, Timestamp time, Shares size);
   void pass_knots(SymbolId id, std::int32_t minute);
+  void take_beside(SymbolId id, const Tick& tick, std::uint16_t bars);
   void take_outside(SymbolId id, const Tick& tick, std::uint16_t bars);
   void take_closing_print(SymbolId id, const Tick& tick, std::uint16_t bars);
   [[nodiscard]] bool moves_last(const SymbolHot& hot, const Tick& tick, std::uint16_t bars) const;

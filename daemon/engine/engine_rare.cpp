@@ -57,6 +57,7 @@ void Engine::Impl::take_day(const Tick& tick) {
   }
   reconcile(tick.symbol, tick.time, tick.day_volume);
   Print print = print_of(tick);
+  print.size = {};  // a snapshot has none
   print.again = tick.day_volume > Shares{} ? !has_grown : tick.time <= hot->newest;
   if (!is_in_order(*hot, memory, tick.time)) return void(++counters_.out_of_order);
   ++counters_.eligible;

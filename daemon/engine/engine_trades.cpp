@@ -215,23 +215,25 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
     reconcile(tick.symbol, tick.time, before);
   }
   if (counts) count_volume(tick.symbol, tick.time, tick.size);
-  if (!moves_last(*hot, tick, bars)) {  // nor does it move the clock
-    const bool late = tick.time < hot->newest - kLateMost;
-    ++(late ? counters_.out_of_order : counters_.volume_only);
-    if (late) return;
-    if (!(bars & kNoHighLow)) move_high_low(tick.symbol, print_of(tick).seen());
-    const bool bears_out =
-        hot->holding && (bars & kOddLot) && !is_far(tick.symbol, tick.price, memory.held.price, hot->bad_print / 2);
-    if (bears_out) [[unlikely]]
-      confirm_held(tick.symbol, tick.time);
-    return;
-  }
+  if (!moves_last(*hot, tick, bars)) return take_beside(tick.symbol, tick, bars);
   if (!is_in_order(*hot, memory, tick.time)) [[unlikely]]
     return void(++counters_.out_of_order);
   ++counters_.eligible;
   Print print = print_of(tick);
   print.auction = (bars & kAuctionPrint) != 0;
   offer(tick.symbol, print);
+}
+
+/// What moves no price moves no clock: only that it was heard is remembered. An odd lot at a held price bears it out.
+void Engine::Impl::take_beside(SymbolId id, const Tick& tick, std::uint16_t bars) {
+  const SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
+  memory.newest_outside = std::max(memory.newest_outside, tick.time);
+  if (tick.time < hot.newest - kLateMost) return void(++counters_.out_of_order);
+  ++counters_.volume_only;
+  if (!(bars & kNoHighLow)) move_high_low(id, print_of(tick).seen());
+  if (!hot.holding || !(bars & kOddLot)) return;
+  if (!is_far(id, tick.price, memory.held.price, hot.bad_print / 2)) confirm_held(id, tick.time);
 }
 
 /// Before the open, in a break, after the close: no level moves. The closing print counts for the day, and is its close;

@@ -302,6 +302,7 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
     if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
     return;
   }
+  s->newest_outside = std::max(s->newest_outside, tick.time);
   if (s->newest - tick.time > 2 * kSecond) return;
   if (c.high_low) move_high_low(tick.symbol, *s, tick);
   if (s->held && c.odd_lot && !is_far(tick.symbol, tick.price, s->held->price, guard_of(tick.symbol) / 2)) {
