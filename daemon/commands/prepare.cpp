@@ -14,6 +14,7 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "weekend/carry.h"

@@ -1,10 +1,7 @@
 #include "volume/old_high.h"
 
 #include <algorithm>
-#include <cmath>
 #include <cstddef>
-
-#include "volume/history.h"
 
 namespace brimwatch {
 namespace {
@@ -36,13 +33,12 @@ int sessions_from(Date from, Date to, const Calendar& calendar) {
 }
 
 std::shared_ptr<const RecentHighs> recent_highs(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
-  constexpr double kMostPrice = 1e9;
   auto highs = std::make_shared<RecentHighs>();
   auto bar = std::find_if(daily.rbegin(), daily.rend(), [=](const DailyBar& one) { return one.day < day; });
   if (bar != daily.rend()) highs->behind = sessions_from(bar->day + 1, day, calendar);
   for (; bar != daily.rend() && highs->count < static_cast<int>(highs->high.size()); ++bar) {
-    if (!(bar->high > 0 && bar->high < kMostPrice)) break;
-    highs->high[static_cast<std::size_t>(highs->count++)] = Price{std::llround(bar->high * 1e6)};
+    if (!bar->high.is_set()) break;
+    highs->high[static_cast<std::size_t>(highs->count++)] = bar->high;
   }
   return highs->count > 0 ? highs : nullptr;
 }

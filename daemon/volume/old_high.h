@@ -4,13 +4,12 @@
 #include <memory>
 #include <vector>
 
+#include "core/daily.h"
 #include "core/price.h"
 #include "core/timestamp.h"
 #include "session/calendar.h"
 
 namespace brimwatch {
-
-struct DailyBar;
 
 /// The daily highs before a day, newest first.
 struct RecentHighs {

@@ -15,6 +15,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
 import unittest
 
 import live_support
@@ -38,7 +39,7 @@ class Live(live_support.PipeCase):
         return f"""
 [market]
 trend = "up"
-[feed]
+[[feed]]
 kind = "pipe"
 command = {json.dumps([*self.command, str(fifo)])}
 {self.more_feed}
@@ -215,6 +216,39 @@ normal_volume = 1_300_000
         self.assertEqual(watches[0]["last"], 48.20)  # the watch that stayed kept its state
         self.stop()
 
+    def test_a_mapping_that_is_wrong_is_refused_alike_by_check_run_and_reload_and_the_feed_goes_on(self):
+        self.start()
+        self.tick(0, "48.20")
+        wait_for("the first tick", lambda: self.now()["watches"][0]["last"])
+        wrong = self.config(self.fifo).replace('kind = "pipe"', 'kind = "pipe"\nkind_words = { t = "tade" }')
+        line = wrong.splitlines().index('kind_words = { t = "tade" }') + 1
+        self.daemon.write(wrong)
+        checked = self.daemon.run("check", "--config", self.where / "b.toml")
+        self.assertEqual(checked.returncode, 3)
+        self.assertIn(f":{line}:16: ", checked.stderr)
+        run = self.daemon.run("run", "--config", self.where / "b.toml", "--journal", self.where / "k.db", "--socket", self.where / "s2")
+        self.assertEqual((run.returncode, run.stderr), (3, checked.stderr))
+        self.daemon.reload()
+        wait_for("the refusal", lambda: "self-check" in self.kinds())
+        self.assertIn("kind_words.t", " ".join(self.notices()[-1]["text"].split()))
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: "crossed" in self.kinds())
+        self.stop()
+
+    def test_without_standard_input_a_feed_that_reads_it_does_not_start(self):
+        self.daemon.write('[[feed]]\nkind = "pipe"\n')
+        run = subprocess.run([PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket",
+                              self.where / "sock"], stdin=subprocess.DEVNULL, capture_output=True, text=True)
+        self.assertEqual(run.returncode, 3)
+        self.assertIn("standard input", run.stderr)
+
+    def test_without_any_feed_it_says_so_through_its_channels(self):
+        self.start()
+        self.daemon.write(self.config(self.fifo).replace('kind = "pipe"', 'kind = "pipe"\nenabled = false'))
+        self.daemon.reload()
+        wait_for("the notice", lambda: any("no feed is in force" in text for text in self.told("self-check")))
+        self.stop()
+
     def test_a_reload_that_leaves_no_watch_in_force_is_told(self):
         self.start()
         self.reload("until = 2001-12-31\n")
@@ -361,6 +395,37 @@ normal_volume = 1_300_000
         for said in (self.delivered(), self.notices()):
             ids = [one["id"] for one in said]
             self.assertEqual(len(ids), len(set(ids)))
+
+    def test_a_mute_name_server_holds_nothing_up(self):
+        names = self.where / "names"
+        options = os.environ.get("ASAN_OPTIONS", "")
+        self.environment = {"LD_PRELOAD": SLOW_DISK, "BRIMWATCH_HUNG_NAMES": str(names),
+                            "ASAN_OPTIONS": options + ":verify_asan_link_order=0"}
+        self.more_feed = "[[feed]]\nname = \"asked\"\nkind = \"poll\"\nurl = \"https://quotes.example/all\"\n" \
+                         "interval = 0.1\nconnect_timeout = 0.5\nfields = { symbol = \"/s\", price = \"/p\" }\n"
+        self.more = '[life]\nheartbeat_url = "https://alive.example/"\nheartbeat_every = 1\n'
+        names.touch()
+        self.start()
+        wait_for("the poll to give up", lambda: "no name server answers" in self.daemon.feed("asked")["text"])
+
+        def slowest_answers(seconds):
+            took, end = [], time.monotonic() + seconds
+            while time.monotonic() < end:
+                began = time.monotonic()
+                self.now()
+                took.append(time.monotonic() - began)
+                time.sleep(0.005)
+            return sorted(took)
+
+        took = slowest_answers(3)  # while the poll gives up five times, and the heartbeat hangs
+        self.assertLess(took[len(took) * 9 // 10], 0.05)
+        self.assertLess(took[-1], 0.25, "libcurl alone waits here for as long as the name server is mute")
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.told("crossed"))
+        began = time.monotonic()
+        self.stop()
+        self.assertLess(time.monotonic() - began, 5)
 
     def test_when_the_journal_can_be_written_again_it_keeps_again(self):
         (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)

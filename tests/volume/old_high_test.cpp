@@ -3,8 +3,6 @@
 
 #include <gtest/gtest.h>
 
-#include "volume/history.h"
-
 namespace brimwatch {
 namespace {
 
@@ -23,7 +21,7 @@ std::vector<DailyBar> bars(const std::vector<double>& highs, int behind = 0) {
   Date day = kToday;
   for (int i = 0; i <= behind; ++i) day = new_york().before(day)->day;
   for (auto high = highs.rbegin(); high != highs.rend(); ++high, day = new_york().before(day)->day)
-    out.insert(out.begin(), {day, 0, *high, 0, *high, 1e6});
+    out.insert(out.begin(), {day, {}, at(*high), {}, at(*high), 1e6});
   return out;
 }
 
@@ -64,7 +62,7 @@ TEST(OldHigh, IsToldFromTheWatchsOwnDaysWithoutBars) {
   EXPECT_EQ(lift({}, 45, 40), .04);
   EXPECT_EQ(lift(bars(flat(10)), 45, 2), .04) << "a handful of bars is none";
   EXPECT_EQ(recent_highs({}, kToday, new_york()), nullptr);
-  const std::vector<DailyBar> volumes_only = {{kToday - 3, 0, 0, 0, 0, 1e6}};
+  const std::vector<DailyBar> volumes_only = {{kToday - 3, {}, {}, {}, {}, 1e6}};
   EXPECT_EQ(recent_highs(volumes_only, kToday, new_york()), nullptr);
 }
 
@@ -78,7 +76,7 @@ TEST(OldHigh, BarsThatEndEarlierAreGoneOnFromByTheWatchsDays) {
 
 TEST(OldHigh, BarsOfTodayAndLaterSayNothing) {
   auto daily = bars(flat(50));
-  daily.push_back({kToday, 0, 99, 0, 99, 1e6});
+  daily.push_back({kToday, {}, at(99), {}, at(99), 1e6});
   EXPECT_EQ(lift(daily, 45), .06);
 }
 
