@@ -269,7 +269,7 @@ Moment Engine::Impl::moment_of(const WatchSlot& slot, Moment moment) const {
 void Engine::Impl::judge_apart_for_now(const WatchSlot& slot) {
   JudgeGroup& group = book_.groups[slot.group];
   const Moment moment = moment_of(slot, Moment{});
-  if (moment.since_crossing < 0 || (moment.lift <= 0 && group.plan.own_shift == 0)) return;
+  if (moment.since_crossing < 0 || moment.lift <= 0) return;
   group.crossed_until = std::max(group.crossed_until, minute_at(slot.symbol, slot.memory.reached) + kCrossingLasts);
 }
 

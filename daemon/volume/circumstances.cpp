@@ -82,11 +82,11 @@ double gap_widening(const DayPlan& plan, double minutes_of_390) {
   return 1 + between(kGapWidth, minutes_of_390) * gap_beyond(plan);
 }
 
-double crossing_shift(double lift, double own_shift, double minutes_since, double left) {
+double crossing_shift(double lift, double minutes_since, double left) {
   constexpr double kHalfLife = 8, kLeastLeft = 0.01;
   if (!(minutes_since >= 0 && minutes_since <= kCrossingLasts)) return 0;
   const double fade = std::exp2(-minutes_since / kHalfLife);
-  return std::log1p(lift * fade / std::max(left, kLeastLeft)) + own_shift * fade;
+  return std::log1p(lift * fade / std::max(left, kLeastLeft));
 }
 
 }  // namespace brimwatch

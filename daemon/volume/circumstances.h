@@ -24,6 +24,6 @@ constexpr double kCrossingLasts = 60;  ///< minutes after which nothing is left 
 
 /// Volume that comes because an old high was crossed, `minutes_since` ago; it halves in eight minutes. `lift` is a share
 /// of the day, `left` the share of the day to come. 0 where `minutes_since` is negative or not a number: not crossed.
-[[nodiscard]] double crossing_shift(double lift, double own_shift, double minutes_since, double left);
+[[nodiscard]] double crossing_shift(double lift, double minutes_since, double left);
 
 }  // namespace brimwatch

@@ -132,8 +132,7 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
   const double ahead = surprise(plan, day, expected, moment, minutes);
   out.spread = c.spread * plan.scale * calendar_width(plan) * gap_widening(plan, expected.minutes);
   out.mu = plan.prior + to_come + c.shift + slope * ahead + circumstance_shift(plan, expected.minutes, ahead) +
-           calendar_shift(plan, expected, c.expiry) +
-           crossing_shift(moment.lift, plan.own_shift, moment.since_crossing, expected.left) -
+           calendar_shift(plan, expected, c.expiry) + crossing_shift(moment.lift, moment.since_crossing, expected.left) -
            kSkewMean * out.spread;  // the table gives means, mu is the median
   return out;
 }

@@ -95,7 +95,6 @@ struct DayPlan {
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
   double thin = 0;            ///< 0: a liquid stock, 1: a thin one; see thinness()
-  double own_shift = 0;       ///< what this user's crossings have shown, ln of the volume to come; see own_shift.h
   std::uint8_t weekday = 7;   ///< 0 is Sunday; 7: unknown
   bool half_day = false;
   bool expiry = false;                 ///< quarterly expiry: the closing auction is about three times its norm

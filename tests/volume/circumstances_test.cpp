@@ -98,13 +98,13 @@ TEST(Circumstances, MondaysAreLight) {
 }
 
 TEST(Crossing, BringsVolumeThatFades) {
-  EXPECT_EQ(crossing_shift(.06, 0, -1, .5), 0) << "not crossed";
-  EXPECT_EQ(crossing_shift(.06, 0, std::nan(""), .5), 0);
-  EXPECT_NEAR(crossing_shift(.06, 0, 0, .96), std::log(1 + .06 / .96), 1e-12);
-  EXPECT_NEAR(crossing_shift(.06, 0, 8, .30), std::log(1 + .03 / .30), 1e-12)
+  EXPECT_EQ(crossing_shift(.06, -1, .5), 0) << "not crossed";
+  EXPECT_EQ(crossing_shift(.06, std::nan(""), .5), 0);
+  EXPECT_NEAR(crossing_shift(.06, 0, .96), std::log(1 + .06 / .96), 1e-12);
+  EXPECT_NEAR(crossing_shift(.06, 8, .30), std::log(1 + .03 / .30), 1e-12)
       << "late in the day it is more of what is left";
-  EXPECT_EQ(crossing_shift(.06, .1, 61, .5), 0);
-  EXPECT_NEAR(crossing_shift(0, .1, 8, .5), .05, 1e-12);
+  EXPECT_EQ(crossing_shift(.06, 61, .5), 0);
+  EXPECT_EQ(crossing_shift(0, 8, .5), 0);
 }
 
 // The projected volume and its interval move with the odds.
