@@ -10,7 +10,8 @@
 
 namespace brimwatch {
 
-/// All bases on the last of `bars`, in the order of their points. Bars need prices.
+/// All bases on the last of `bars`, in the order of their points, the plain high ("no base") among them. Bars need
+/// prices.
 [[nodiscard]] std::vector<Base> find_bases(std::span<const DayBar> bars, const RuleBook& book);
 
 /// The base of the dates that a user names: start, and the bar where the handle (or second leg) begins; without the

@@ -25,7 +25,7 @@ std::optional<double> mean_close(std::span<const DayBar> bars, int last, int cou
   return sum / count;
 }
 
-std::optional<double> up_down_volume(std::span<const DayBar> bars, int last, int count) {
+std::optional<double> rising_volume(std::span<const DayBar> bars, int last, int count) {
   double up = 0, down = 0;
   for (int i = std::max(1, last - count + 1); i <= last; ++i) {
     const auto change = bar(bars, i).close <=> bar(bars, i - 1).close;
@@ -66,8 +66,8 @@ std::optional<double> index_fall(std::span<const DayBar> index, Date from, Date 
   double top = 0, fall = 0;
   for (const DayBar& day : index) {
     if (day.day < from || day.day > to) continue;
-    if (top > 0) fall = std::max(fall, 100 * (1 - day.low.as_double() / top));
-    top = std::max(top, day.high.as_double());
+    if (top > 0) fall = std::max(fall, 100 * (1 - day.close.as_double() / top));
+    top = std::max(top, day.close.as_double());
   }
   if (top <= 0) return std::nullopt;
   return fall;

@@ -11,6 +11,7 @@
 
 #include "../weekend/planted.h"
 #include "../weekend/series.h"
+#include "weekend/choose.h"
 #include "weekend/prepare.h"
 
 namespace {

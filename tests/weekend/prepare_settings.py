@@ -77,7 +77,7 @@ class Settings(unittest.TestCase):
                        + '\n[[watch]]\nsymbol = "ZZZZ"\npivot = 12.30\n')
         bars.write_text("\n".join(whole) + "\n")
         said = self.run_it(str(self.where / "history"), "--carry", str(old), "--out", str(self.where / "new.toml")).stdout
-        self.assertRegex(said, r"renewed +KLVN +60\.10 +flat base goes on, score \d+")
+        self.assertRegex(said, r"renewed +KLVN +60\.10 +flat base goes on, \d+ of \d+ rules kept")
         self.assertRegex(said, r"unknown +ZZZZ +12\.30 +no daily bars for it; left as it is")
         new = (self.where / "new.toml").read_text()
         self.assertIn('] half a position"  # mine\nsurge = 55\n', new)
