@@ -14,9 +14,11 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "weekend/carry.h"
+#include "weekend/grade.h"
 #include "weekend/list.h"
 #include "weekend/picture.h"
 
@@ -29,7 +31,7 @@ struct PrepareOptions {
   std::vector<std::string> places;
   std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules, pictures, carry;
   std::vector<std::string> set;
-  bool all = false, show_rules = false, why = false;
+  bool all = false, show_rules = false, why = false, grade = false, fit = false;
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
@@ -231,6 +233,29 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
   return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
 }
 
+/// --grade and --fit: the odds against the user's own bars.
+void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext& context) {
+  ProgressLine progress;
+  input.on_progress = [&progress](std::size_t done, std::size_t files) {
+    if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
+  };
+  const auto graded = grade(input);
+  progress.clear();
+  if (!graded) return void(complain(context, graded.error().text, kBadInput));
+  if (options.grade) {
+    const OddsBook odds = odds_book(input.book);
+    std::printf("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
+  }
+  if (!options.fit) return;
+  const auto rules = fitted_rules(*graded);
+  if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
+  if (options.out.empty()) return void(std::fputs(rules->c_str(), stdout));
+  std::string before;
+  if (!write_list(options.out, *rules, before, context) || context.json) return;
+  std::printf("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(),
+              options.out.c_str());
+}
+
 void run(PrepareOptions options, CommandContext& context) {
   const auto settings = settings_of(context);
   if (!settings) return;
@@ -246,6 +271,7 @@ void run(PrepareOptions options, CommandContext& context) {
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
   add_calendar(settings->session, *input);
+  if (options.grade || options.fit) return run_grade(std::move(*input), options, context);
   ProgressLine progress;
   input->on_progress = [&progress](std::size_t done, std::size_t files) {
     if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
@@ -299,6 +325,10 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("DIR");
   command->add_flag("--all", options->all, "Every shape found, whatever it breaks, and the plain highs");
   command->add_flag("--why", options->why, "A line for each file that gave nothing, with the reason");
+  command->add_flag("--grade", options->grade,
+                    "Measure the odds on these bars: what was said of past crossings against what came of them");
+  command->add_flag("--fit", options->fit,
+                    "Make odds of your own from these bars, drawn towards the shipped ones: rules for --out, or printed");
   command->add_flag("--show-rules", options->show_rules,
                     "Print all rules in force with their meaning, ready to be edited");
   command->footer(

@@ -13,6 +13,7 @@
 #include "config/paths.h"
 #include "evening/compare.h"
 #include "evening/gather.h"
+#include "files/text_file.h"
 #include "replay/rules_replay.h"
 #include "session/calendar.h"
 #include "weekend/prepare.h"

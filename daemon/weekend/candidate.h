@@ -19,9 +19,9 @@ struct Candidate {
   std::string adjusted;             ///< splits and dividends taken out of its history
   std::string report;               ///< "reports 2026-12-03, in 8 days", or empty
   std::string ahead;                ///< splits and dividends to come, or empty
-  std::vector<DayBar> bars;         ///< from some weeks before the start to the last; empty unless keep_bars
+  std::vector<DailyBar> bars;       ///< from some weeks before the start to the last; empty unless keep_bars
   std::vector<double> line;         ///< the relative strength line of those bars, or empty
-  std::vector<DayBar> weeks;        ///< weekly bars of two years; empty unless keep_bars
+  std::vector<DailyBar> weeks;      ///< weekly bars of two years; empty unless keep_bars
   int first = 0;                    ///< index of bars[0] in the whole series: base.start - first is its place in `bars`
 };
 

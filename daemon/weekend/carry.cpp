@@ -27,9 +27,9 @@ struct Since {
   double lost_percent = 0;
 };
 
-Since since(const std::vector<DayBar>& bars, Date then, Price pivot, double loss_limit) {
+Since since(const std::vector<DailyBar>& bars, Date then, Price pivot, double loss_limit) {
   Since out;
-  for (const DayBar& bar : bars) {
+  for (const DailyBar& bar : bars) {
     if (bar.day <= then) continue;
     if (!out.crossed && bar.high >= pivot) out.crossed = bar.day;
     const double under = 100 * (1 - bar.close.as_double() / pivot.as_double());
@@ -151,7 +151,7 @@ class Carrier {
     }
   }
 
-  void decide(OldWatch& watch, const std::vector<DayBar>& bars, Change& change) {
+  void decide(OldWatch& watch, const std::vector<DailyBar>& bars, Change& change) {
     const Since then = since(bars, *watch.as_of, watch.pivot, input_.book.loss_limit);
     if (then.lost) {
       change.fate = Fate::broke;

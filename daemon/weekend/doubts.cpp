@@ -10,7 +10,7 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 constexpr int kNormal = 50;
 constexpr int kStillMost = 2;      // sessions without a range: more is a halt, or hardly any trading
 constexpr int kLongestBreak = 5;   // days from one bar to the next over holidays; the exchange's longest is seven, 2001
@@ -19,7 +19,7 @@ constexpr double kNear = 0.04;     // how near a jump must be to a split's, in l
 constexpr double kNewsVolume = 3;  // a real jump of such a size trades many times the usual; a split only its ratio
 constexpr Price kOneUnit{1'000'000};
 
-const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
 template <typename... Args>
@@ -120,18 +120,6 @@ bool is_other_unit(double jump) {
   return std::abs(std::abs(jump) - std::log(100)) < 0.2 || std::abs(std::abs(jump) - std::log(1000)) < 0.2;
 }
 
-std::string jumps(Bars bars, int from, const std::vector<PriceEvent>& events) {
-  for (int i = last_of(bars); i > from; --i) {
-    const std::int64_t before = bar(bars, i - 1).close.micros, now = bar(bars, i).open.micros;
-    if (now * 10 > before * 7 && now * 10 < before * 14) continue;  // most days by far: no logarithm
-    if (const Ratio* ratio = split_at(bars, i)) return split_doubt(bars, i, *ratio, events);
-    if (!is_other_unit(std::log(static_cast<double>(now) / static_cast<double>(before)))) continue;
-    return say("from %s to %s on %s: another unit?", to_string(bar(bars, i - 1).close).c_str(),
-               to_string(bar(bars, i).open).c_str(), to_string(bar(bars, i).day).c_str());
-  }
-  return {};
-}
-
 std::string volume_unit(Bars bars) {
   const int last = last_of(bars);
   if (last + 1 < 2 * kNormal) return {};
@@ -153,6 +141,18 @@ std::string low_prices(Bars bars, int from) {
 
 }  // namespace
 
+std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& events) {
+  for (int i = last_of(bars); i > std::max(0, from); --i) {
+    const std::int64_t before = bar(bars, i - 1).close.micros, now = bar(bars, i).open.micros;
+    if (now * 10 > before * 7 && now * 10 < before * 14) continue;  // most days by far: no logarithm
+    if (const Ratio* ratio = split_at(bars, i)) return split_doubt(bars, i, *ratio, events);
+    if (!is_other_unit(std::log(static_cast<double>(now) / static_cast<double>(before)))) continue;
+    return say("from %s to %s on %s: another unit?", to_string(bar(bars, i - 1).close).c_str(),
+               to_string(bar(bars, i).open).c_str(), to_string(bar(bars, i).day).c_str());
+  }
+  return {};
+}
+
 std::vector<std::string> doubts_of(Bars bars, const Grounds& grounds, const std::vector<PriceEvent>& events,
                                    std::span<const Date> sessions) {
   std::vector<std::string> out;
@@ -163,10 +163,10 @@ std::vector<std::string> doubts_of(Bars bars, const Grounds& grounds, const std:
   const int shape = std::clamp(grounds.shape, 0, std::max(0, last_of(bars) - kNormal + 1));
   const bool covered =
       !sessions.empty() && sessions.front() <= bar(bars, shape).day && sessions.back() >= bars.back().day;
-  add(count_of(bars, shape, 0, "no volume", [](const DayBar& day) { return day.volume <= 0; }));
-  add(count_of(bars, shape, kStillMost, "no range", [](const DayBar& day) { return day.high == day.low; }));
+  add(count_of(bars, shape, 0, "no volume", [](const DailyBar& day) { return day.volume <= 0; }));
+  add(count_of(bars, shape, kStillMost, "no range", [](const DailyBar& day) { return day.high == day.low; }));
   add(covered ? missing_by_calendar(bars, shape, sessions) : missing_by_holes(bars, shape));
-  add(jumps(bars, std::max(0, grounds.rise), events));
+  add(unit_doubt(bars, grounds.rise, events));
   add(volume_unit(bars));
   add(low_prices(bars, shape));
   return out;

@@ -18,7 +18,11 @@ struct Grounds {
 
 /// Phrases for a person, each with a day; empty for sound bars. `events` are those that were told, `sessions` the days on
 /// which the exchange traded, ascending (empty: not known; then only holes of a week are found).
-[[nodiscard]] std::vector<std::string> doubts_of(std::span<const DayBar> bars, const Grounds& grounds,
+[[nodiscard]] std::vector<std::string> doubts_of(std::span<const DailyBar> bars, const Grounds& grounds,
                                                  const std::vector<PriceEvent>& events, std::span<const Date> sessions);
+
+/// Only the first of these: a step from one bar to the next, from bar `from` on, that looks like a split that nobody told
+/// or like another unit; empty for none.
+[[nodiscard]] std::string unit_doubt(std::span<const DailyBar> bars, int from, const std::vector<PriceEvent>& events);
 
 }  // namespace brimwatch

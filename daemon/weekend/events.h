@@ -39,7 +39,7 @@ struct Adjusted {
 /// Brings the bars before each event to the terms of the last bar: prices / ratio, volumes x ratio; a dividend of at
 /// least `dividend_least` percent of the close before scales prices alone. Events after the last bar are left for later.
 /// A split is applied only when the prices show its jump, so that data that is adjusted already is not adjusted twice.
-Adjusted adjust_history(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events, double dividend_least);
+Adjusted adjust_history(std::vector<DailyBar>& bars, const std::vector<PriceEvent>& events, double dividend_least);
 
 /// A price of `then` in terms of `now`: over all events with then < day <= now. `close_before` looks up the close before
 /// a dividend and may return 0 when it is unknown (the dividend is then left out).
@@ -49,6 +49,7 @@ struct Terms {
   std::string told;  ///< "2:1 split on 2026-11-20", empty when nothing happened
 };
 [[nodiscard]] Terms terms_between(const std::vector<PriceEvent>& events, Date then, Date now);
+void put_in_terms(std::vector<DailyBar>& bars, const Terms& terms);
 
 /// Puts a split that a file of bars tells of itself among `events`. One told already for that day stays alone, since the
 /// two may write its ratio with other roundings.

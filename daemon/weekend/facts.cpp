@@ -8,14 +8,14 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 constexpr int kNormal = 50;
 constexpr int kQuietRun = 5;
 constexpr int kQuietWithin = 25;
 constexpr int kDeviation = 60;
 constexpr double kPrintAtAll = 0.003;  // a high so little over the rest is no matter, however calm the stock
 
-const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 double percent(double a, double b) { return b > 0 ? 100 * (a / b - 1) : 0; }
 
 void add_points(Bars bars, const Base& base, Facts& facts) {
@@ -128,7 +128,7 @@ int next_high(Bars bars, const Base& base) {
 }
 
 void measure_print(Bars bars, const Base& base, const RuleBook& book, Facts& facts) {
-  const DayBar& peak = bar(bars, base.peak);
+  const DailyBar& peak = bar(bars, base.peak);
   double rest = std::max(peak.open, peak.close).as_double();
   for (int i = std::max(0, base.peak - 2); i <= std::min(base.last, base.peak + 2); ++i) {
     if (i != base.peak) rest = std::max(rest, bar(bars, i).high.as_double());
@@ -150,7 +150,7 @@ Price pivot_of(Price peak, const RuleBook& book) {
   return Price{rounded + static_cast<std::int64_t>(std::llround(book.offset * kMicrosPerUnit))};
 }
 
-Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
+Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
   Facts facts;
   facts.kind = base.kind;
   add_points(bars, base, facts);

@@ -57,10 +57,11 @@ struct Facts {
 };
 
 struct IndexView {
-  std::span<const DayBar> bars;  ///< up to the as-of day; empty when there is none
+  std::span<const DailyBar> bars;  ///< up to the as-of day; empty when there is none
 };
 
-[[nodiscard]] Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& book, const IndexView& index);
+[[nodiscard]] Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book,
+                            const IndexView& index);
 
 enum class Verdict : std::uint8_t { kept, broken, unknown };
 

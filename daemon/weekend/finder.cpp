@@ -8,7 +8,7 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 
 std::int64_t high(Bars bars, int i) { return bars[static_cast<std::size_t>(i)].high.micros; }
 std::int64_t low(Bars bars, int i) { return bars[static_cast<std::size_t>(i)].low.micros; }
@@ -206,7 +206,7 @@ std::string_view to_string(BaseKind kind) {
   return "";
 }
 
-std::vector<Base> find_bases(std::span<const DayBar> bars, const RuleBook& book) {
+std::vector<Base> find_bases(std::span<const DailyBar> bars, const RuleBook& book) {
   std::vector<Base> out;
   if (bars.size() < 2) return out;
   Rims rims(bars, book);
@@ -218,7 +218,7 @@ std::vector<Base> find_bases(std::span<const DayBar> bars, const RuleBook& book)
   return out;
 }
 
-Base base_from_points(std::span<const DayBar> bars, int start, int peak) {
+Base base_from_points(std::span<const DailyBar> bars, int start, int peak) {
   const int last = static_cast<int>(bars.size()) - 1;
   const int at = lowest(bars, start, peak);
   const int second = lowest(bars, std::min(peak + 1, last), last);
@@ -226,7 +226,7 @@ Base base_from_points(std::span<const DayBar> bars, int start, int peak) {
   return {deep ? BaseKind::double_bottom : BaseKind::cup_with_handle, start, at, peak, second, last};
 }
 
-Base flat_from_start(std::span<const DayBar> bars, int start) {
+Base flat_from_start(std::span<const DailyBar> bars, int start) {
   const int last = static_cast<int>(bars.size()) - 1;
   const int bottom = lowest(bars, start, last);
   return {BaseKind::flat_base, start, bottom, highest(bars, start, last), bottom, last};

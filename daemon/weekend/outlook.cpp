@@ -29,7 +29,7 @@ OddsBook odds_book(const RuleBook& book) {
   return {{book.up20_level, book.up20_move}, {book.down8_level, book.down8_move}, book.odds_crossings};
 }
 
-std::optional<Outlook> outlook_of(std::span<const DayBar> bars, Price pivot, const OddsBook& odds) {
+std::optional<Outlook> outlook_of(std::span<const DailyBar> bars, Price pivot, const OddsBook& odds) {
   const int last = static_cast<int>(bars.size()) - 1;
   const auto move = ordinary_move(bars, last);
   if (!move) return std::nullopt;

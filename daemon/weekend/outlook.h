@@ -24,7 +24,7 @@ struct Outlook {
 [[nodiscard]] OddsBook odds_book(const RuleBook& book);
 
 /// Of the last of `bars`; empty where the history is too short for an ordinary move.
-[[nodiscard]] std::optional<Outlook> outlook_of(std::span<const DayBar> bars, Price pivot, const OddsBook& odds);
+[[nodiscard]] std::optional<Outlook> outlook_of(std::span<const DailyBar> bars, Price pivot, const OddsBook& odds);
 
 /// Sentences for a person, a line each: nearness; what followed such crossings, beside the base rates; how far to trust
 /// it.

@@ -44,8 +44,8 @@ struct Scale {
 };
 
 /// `room`: share of the span left free above and below, for the words of marks.
-Scale scale_for(Panel panel, const std::vector<DayBar>& bars, double low, double high, double room) {
-  for (const DayBar& bar : bars) {
+Scale scale_for(Panel panel, const std::vector<DailyBar>& bars, double low, double high, double room) {
+  for (const DailyBar& bar : bars) {
     low = std::min(low, bar.low.as_double());
     high = std::max(high, bar.high.as_double());
   }
@@ -73,7 +73,7 @@ std::string price_grid(const Scale& scale, double lines, const std::vector<doubl
   return out;
 }
 
-std::string month_grid(const std::vector<DayBar>& bars, const Scale& scale, Panel over, std::size_t skip) {
+std::string month_grid(const std::vector<DailyBar>& bars, const Scale& scale, Panel over, std::size_t skip) {
   static constexpr std::array<const char*, 12> kMonths = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                                           "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   std::string out;
@@ -90,7 +90,7 @@ std::string month_grid(const std::vector<DayBar>& bars, const Scale& scale, Pane
 }
 
 /// Each bar from low to high, with a tick to the right at its close.
-std::string price_bars(const std::vector<DayBar>& bars, const Scale& scale) {
+std::string price_bars(const std::vector<DailyBar>& bars, const Scale& scale) {
   std::string out;
   const double tick = std::min(4.0, 0.5 * scale.step());
   for (std::size_t i = 0; i < bars.size(); ++i) {
@@ -152,7 +152,7 @@ std::string marks(const Candidate& one, const Scale& scale) {
 
 std::string volume_bars(const Candidate& one, const Scale& scale) {
   double most = one.facts.normal_volume * 2;
-  for (const DayBar& bar : one.bars) most = std::max(most, bar.volume);
+  for (const DailyBar& bar : one.bars) most = std::max(most, bar.volume);
   std::string out = svg::text({kLeft, kVolume.top - 6}, 11, Anchor::start,
                               "volume: filled where the close rose, hollow where it did not; dashed: normal");
   if (most <= 0) return out;

@@ -6,8 +6,10 @@
 #include <mutex>
 #include <thread>
 
+#include "files/daily_file.h"
 #include "weekend/choose.h"
 #include "weekend/doubts.h"
+#include "weekend/places.h"
 #include "weekend/weekly.h"
 
 namespace brimwatch {
@@ -20,56 +22,7 @@ constexpr int kLeastBars = 60;      // three months: less holds no base with a r
 constexpr int kPictureBefore = 60;  // sessions shown before the base
 constexpr std::size_t kPictureWeeks = 104;
 
-/// The index is measured against, not looked at, even where its file lies among the stocks.
-void leave_out(std::vector<std::string>& files, const std::string& index) {
-  if (index.empty()) return;
-  std::error_code error;
-  std::erase_if(files, [&](const std::string& file) { return fs::equivalent(file, index, error); });
-}
-
-Result<std::vector<std::string>> list_files(const std::vector<std::string>& places, const std::string& index) {
-  std::vector<std::string> files;
-  for (const std::string& place : places) {
-    std::error_code error;
-    if (fs::is_directory(place, error)) {
-      for (const auto& entry : fs::directory_iterator(place, error)) {
-        if (entry.path().extension() == ".csv") files.push_back(entry.path().string());
-      }
-    } else {
-      files.push_back(place);
-    }
-    if (error) return fail(place + ": cannot be read: " + error.message());
-  }
-  std::sort(files.begin(), files.end());
-  files.erase(std::unique(files.begin(), files.end()), files.end());
-  leave_out(files, index);
-  if (files.empty()) return fail("no .csv files in the places given; nothing was prepared");
-  return files;
-}
-
-/// Only the file of `symbol`, where one is asked for.
-Status keep_only(std::vector<std::string>& files, const std::string& symbol) {
-  if (symbol.empty()) return {};
-  const std::size_t all = files.size();
-  std::erase_if(files, [&](const std::string& file) { return fs::path(file).stem().string() != symbol; });
-  if (!files.empty()) return {};
-  return fail("--symbol: found \"" + symbol + "\", expected one of the " + std::to_string(all) +
-              " files of daily bars by its name (" + symbol + ".csv is not among them); nothing was prepared");
-}
-
-/// What the events file and the series' own file tell; a split told by both is one split.
-std::vector<PriceEvent> events_of(const DailySeries& series, const PriceEvents& all) {
-  const auto found = all.find(series.symbol);
-  auto out = found == all.end() ? std::vector<PriceEvent>{} : found->second;
-  for (const SplitOn& split : series.splits) add_split(out, split);
-  const auto same = [](const PriceEvent& a, const PriceEvent& b) {
-    return a.day == b.day && a.ratio == b.ratio && a.amount == b.amount;
-  };
-  out.erase(std::unique(out.begin(), out.end(), same), out.end());  // an events file may tell one twice
-  return out;
-}
-
-void attach_picture(Candidate& one, std::span<const DayBar> bars, std::span<const DayBar> index) {
+void attach_picture(Candidate& one, std::span<const DailyBar> bars, std::span<const DailyBar> index) {
   one.first = std::max(0, one.base.start - kPictureBefore);
   one.bars.assign(bars.begin() + one.first, bars.end());
   one.weeks = weekly_bars(bars);
@@ -81,7 +34,7 @@ void attach_picture(Candidate& one, std::span<const DayBar> bars, std::span<cons
 
 class Scan {
  public:
-  Scan(const PrepareInput& input, std::vector<DayBar> index, const std::vector<std::string>& keep)
+  Scan(const PrepareInput& input, std::vector<DailyBar> index, const std::vector<std::string>& keep)
       : input_(input), index_(std::move(index)), keep_(keep) {}
 
   void run(const std::vector<std::string>& files) {
@@ -113,7 +66,7 @@ class Scan {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto series = load_daily(files[i], input_.today);
+      auto series = read_daily(files[i], DailyRows::readable, input_.today);
       if (series) {
         one(*series, files[i]);
       } else {
@@ -180,7 +133,7 @@ class Scan {
   }
 
   std::vector<Candidate> candidates(const DailySeries& series, std::string& trouble, std::string& reason) const {
-    const std::span<const DayBar> bars = series.bars;
+    const std::span<const DailyBar> bars = series.bars;
     if (input_.named) {
       auto found = named(series, trouble);
       if (found.empty()) reason = "the dates named do not make a base";
@@ -193,7 +146,7 @@ class Scan {
   }
 
   /// Bars that are doubtful may be why no base is found.
-  void add_doubts(std::string& reason, std::span<const DayBar> bars, const std::vector<PriceEvent>& events) const {
+  void add_doubts(std::string& reason, std::span<const DailyBar> bars, const std::vector<PriceEvent>& events) const {
     const int rise = static_cast<int>(bars.size()) - input_.book.rise_within;
     const auto doubts = doubts_of(bars, {rise, rise}, events, input_.sessions);
     if (!doubts.empty()) reason += "; doubtful bars: " + doubts.front();
@@ -232,7 +185,7 @@ class Scan {
   }
 
   const PrepareInput& input_;
-  const std::vector<DayBar> index_;
+  const std::vector<DailyBar> index_;
   const OddsBook odds_ = odds_book(input_.book);
   const std::vector<std::string>& keep_;
   std::atomic<std::size_t> next_{0};
@@ -243,8 +196,8 @@ class Scan {
 
 }  // namespace
 
-std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars, std::span<const DayBar> index,
-                                   const RuleBook& book) {
+std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
+                                   std::span<const DailyBar> index, const RuleBook& book) {
   std::vector<Candidate> out;
   for (const Base& base : find_bases(bars, book)) {
     Candidate one;
@@ -259,13 +212,11 @@ std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const Da
 }
 
 Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::string>& keep_symbols) {
-  auto files = list_files(input.places, input.index);
+  const auto files = bar_files(input.places, input.index, input.named ? input.named->symbol : input.symbol);
   if (!files) return tl::unexpected(files.error());
-  if (auto done = keep_only(*files, input.named ? input.named->symbol : input.symbol); !done)
-    return tl::unexpected(done.error());
-  std::vector<DayBar> index;
+  std::vector<DailyBar> index;
   if (!input.index.empty()) {
-    auto series = load_daily(input.index, input.today);
+    auto series = read_daily(input.index, DailyRows::readable, input.today);
     if (!series) return tl::unexpected(series.error());
     index = std::move(series->bars);
     if (input.as_of) index.resize(static_cast<std::size_t>(last_bar_by(index, *input.as_of) + 1));

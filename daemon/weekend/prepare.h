@@ -42,7 +42,7 @@ struct PrepareInput {
 /// What became of the last bars of a symbol; carry.h asks for more than the bases.
 struct SymbolBars {
   std::string symbol;
-  std::vector<DayBar> bars;        ///< adjusted, up to the as-of day
+  std::vector<DailyBar> bars;      ///< adjusted, up to the as-of day
   std::vector<PriceEvent> events;  ///< of the input and of its own file, the ones the bars were adjusted for
 };
 
@@ -70,12 +70,7 @@ struct Prepared {
 
 /// All bases of one series judged, in the order of fits_better(); what prepare() does for one stock. `index` may be
 /// empty.
-[[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars,
-                                                 std::span<const DayBar> index, const RuleBook& book);
-
-/// The whole file; an error says which and why.
-[[nodiscard]] Result<std::string> read_file(const std::string& path);
-/// With `today`, bars dated later are left out, counted as skipped, and the first of them is the first problem.
-[[nodiscard]] Result<DailySeries> load_daily(const std::string& path, std::optional<Date> today = {});
+[[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
+                                                 std::span<const DailyBar> index, const RuleBook& book);
 
 }  // namespace brimwatch

@@ -10,14 +10,14 @@ int week_of(Date day) { return (day.days + 3) / 7; }
 
 }  // namespace
 
-std::vector<DayBar> weekly_bars(std::span<const DayBar> bars) {
-  std::vector<DayBar> out;
-  for (const DayBar& bar : bars) {
+std::vector<DailyBar> weekly_bars(std::span<const DailyBar> bars) {
+  std::vector<DailyBar> out;
+  for (const DailyBar& bar : bars) {
     if (out.empty() || week_of(out.back().day) != week_of(bar.day)) {
       out.push_back(bar);
       continue;
     }
-    DayBar& week = out.back();
+    DailyBar& week = out.back();
     week.day = bar.day;
     week.high = std::max(week.high, bar.high);
     week.low = std::min(week.low, bar.low);
@@ -27,14 +27,14 @@ std::vector<DayBar> weekly_bars(std::span<const DayBar> bars) {
   return out;
 }
 
-std::optional<double> mean_of_weeks(std::span<const DayBar> weekly, int last, int weeks) {
+std::optional<double> mean_of_weeks(std::span<const DailyBar> weekly, int last, int weeks) {
   if (last + 1 < weeks) return std::nullopt;
   double sum = 0;
   for (int i = last - weeks + 1; i <= last; ++i) sum += weekly[static_cast<std::size_t>(i)].close.as_double();
   return sum / weeks;
 }
 
-std::optional<double> ten_week_mean(std::span<const DayBar> bars) {
+std::optional<double> ten_week_mean(std::span<const DailyBar> bars) {
   double sum = 0;
   int weeks = 0, week = 0;
   for (auto bar = bars.rbegin(); bar != bars.rend() && weeks < kMeanWeeks; ++bar) {

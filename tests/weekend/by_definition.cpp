@@ -8,7 +8,7 @@ namespace {
 
 class Definition {
  public:
-  Definition(const std::vector<DayBar>& bars, const RuleBook& book) : bars_(bars), book_(book) {}
+  Definition(const std::vector<DailyBar>& bars, const RuleBook& book) : bars_(bars), book_(book) {}
 
   [[nodiscard]] int last() const { return static_cast<int>(bars_.size()) - 1; }
   [[nodiscard]] double H(int i) const { return static_cast<double>(bars_[static_cast<std::size_t>(i)].high.micros); }
@@ -125,13 +125,13 @@ class Definition {
   }
 
  private:
-  const std::vector<DayBar>& bars_;
+  const std::vector<DailyBar>& bars_;
   const RuleBook& book_;
 };
 
 }  // namespace
 
-std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const RuleBook& book) {
+std::vector<Base> bases_by_definition(const std::vector<DailyBar>& bars, const RuleBook& book) {
   const Definition is(bars, book);
   const int last = is.last();
   std::vector<Base> out;

@@ -15,7 +15,7 @@ using ::testing::IsEmpty;
 class Doubts : public ::testing::Test {
  protected:
   Doubts() : bars(testing_support::plant(BaseKind::flat_base, 0.006, 3).bars) {
-    for (const DayBar& bar : bars) sessions.push_back(bar.day);
+    for (const DailyBar& bar : bars) sessions.push_back(bar.day);
   }
   [[nodiscard]] std::vector<std::string> found(const std::vector<PriceEvent>& events = {}) const {
     const int last = static_cast<int>(bars.size()) - 1;
@@ -30,7 +30,7 @@ class Doubts : public ::testing::Test {
     }
   }
 
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
   std::vector<Date> sessions;
 };
 
@@ -52,7 +52,7 @@ TEST_F(Doubts, name_volume_that_is_zero_or_missing) {
 
 TEST_F(Doubts, name_a_halt_by_sessions_without_a_range) {
   for (std::size_t ago = 10; ago < 13; ++ago) {
-    DayBar& bar = bars[back(ago)];
+    DailyBar& bar = bars[back(ago)];
     bar.open = bar.high = bar.low = bar.close;
   }
   EXPECT_THAT(found(), ElementsAre("no range on 3 of the last 50 sessions, the last on " + day(10)));

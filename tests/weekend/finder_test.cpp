@@ -14,11 +14,13 @@ namespace {
 using testing_support::bases_by_definition;
 using testing_support::random_walk;
 
-std::vector<Base> found_in(const std::vector<DayBar>& bars, const RuleBook& book = {}) { return find_bases(bars, book); }
+std::vector<Base> found_in(const std::vector<DailyBar>& bars, const RuleBook& book = {}) {
+  return find_bases(bars, book);
+}
 
 /// Prices so coarse that equal highs and lows are common: ties are where definitions are easily misread.
-std::vector<DayBar> coarse(std::vector<DayBar> bars) {
-  for (DayBar& bar : bars) {
+std::vector<DailyBar> coarse(std::vector<DailyBar> bars) {
+  for (DailyBar& bar : bars) {
     for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close})
       price->micros = std::max<std::int64_t>(1, price->micros / 1'000'000) * 1'000'000;
   }
@@ -76,7 +78,7 @@ TEST(Finder, finds_the_same_whatever_the_scale_of_price_and_volume) {
   for (std::uint64_t seed = 1; seed <= 200; ++seed) {
     const auto bars = random_walk(400, 0.02, seed, 0.001);
     auto scaled = bars;
-    for (DayBar& bar : scaled) {
+    for (DailyBar& bar : scaled) {
       for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) price->micros *= 7;
       bar.volume *= 1000;
     }
@@ -94,7 +96,7 @@ TEST(Finder, finds_the_same_later_when_the_same_bars_come_after_a_longer_past) {
     // The past must lie beyond the longest base and the rise before it, or it may truly change the answer.
     const auto longer = random_walk(900, 0.02, seed, 0.001);
     const int cut = 900 - book.length_most - book.rise_within - 1;
-    const std::vector<DayBar> shorter(longer.begin() + cut, longer.end());
+    const std::vector<DailyBar> shorter(longer.begin() + cut, longer.end());
     auto quick = found_in(longer);
     for (Base& base : quick) {
       for (int* point : {&base.start, &base.low, &base.peak, &base.second, &base.last}) *point -= cut;
@@ -106,7 +108,7 @@ TEST(Finder, finds_the_same_later_when_the_same_bars_come_after_a_longer_past) {
 }
 
 /// Everything said of a base but its prices and its days.
-std::vector<std::string> said_of(const std::vector<DayBar>& bars) {
+std::vector<std::string> said_of(const std::vector<DailyBar>& bars) {
   RuleBook book;
   book.offset = 0;  // ten cents are another share of another price
   std::vector<std::string> out;
@@ -127,11 +129,11 @@ TEST(Judging, says_the_same_whatever_the_scale_of_price_and_volume_and_the_days)
     const auto bars = random_walk(400, 0.02, seed, 0.001);
     const auto plain = said_of(bars);
     auto dearer = bars, busier = bars, later = bars;
-    for (DayBar& bar : dearer) {
+    for (DailyBar& bar : dearer) {
       for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) price->micros *= 4;
     }
-    for (DayBar& bar : busier) bar.volume *= 1024;
-    for (DayBar& bar : later) bar.day = bar.day + 7 * 53;
+    for (DailyBar& bar : busier) bar.volume *= 1024;
+    for (DailyBar& bar : later) bar.day = bar.day + 7 * 53;
     ASSERT_EQ(said_of(dearer), plain) << "seed " << seed;
     ASSERT_EQ(said_of(busier), plain) << "seed " << seed;
     ASSERT_EQ(said_of(later), plain) << "seed " << seed;

@@ -23,9 +23,9 @@ using ::testing::Not;
 using testing_support::plant;
 using testing_support::Planted;
 
-std::string csv_of(const std::vector<DayBar>& bars) {
+std::string csv_of(const std::vector<DailyBar>& bars) {
   std::string out = "Date,Open,High,Low,Close,Adj Close,Volume\n";
-  for (const DayBar& bar : bars) {
+  for (const DailyBar& bar : bars) {
     out += to_string(bar.day) + "," + to_string(bar.open) + "," + to_string(bar.high) + "," + to_string(bar.low) + "," +
            to_string(bar.close) + ",1.00," + std::to_string(std::llround(bar.volume)) + "\n";
   }
@@ -74,7 +74,7 @@ TEST_F(Prepare, finds_a_planted_base_of_each_kind_and_says_where) {
 TEST_F(Prepare, leaves_out_a_stock_that_is_not_traded_any_more) {
   const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
   auto later = bars;
-  for (DayBar& bar : later) bar.day = bar.day + 8;
+  for (DailyBar& bar : later) bar.day = bar.day + 8;
   write("KLVN", csv_of(bars));
   write("ORRI", csv_of(later));
   const Prepared out = run();
@@ -213,7 +213,7 @@ TEST_F(Carry, tells_why_a_watch_is_taken_off_and_keeps_the_users_note) {
   std::string old = list_then(bars.back().day);
   old.replace(old.find("]\"\n"), 3, "] my words\"\n");
   for (int i = 0; i < 5; ++i) {  // falls out of the base, never having touched the pivot
-    DayBar next = bars.back();
+    DailyBar next = bars.back();
     next.day = next.day + 1;
     for (Price* price : {&next.open, &next.high, &next.low, &next.close}) price->micros = price->micros * 93 / 100;
     bars.push_back(next);
@@ -251,7 +251,7 @@ TEST_F(Carry, lets_a_watch_that_crossed_go_on_until_its_last_day) {
   old.replace(old.find("]\"\n"), 3, "] my words\"\n");
   const Price pivot = run().candidates.at(0).facts.pivot;
   for (int i = 0; i < 3; ++i) {
-    DayBar next = bars.back();
+    DailyBar next = bars.back();
     next.day = next.day + 1;
     next.open = next.low = next.close = pivot;
     next.high = Price{pivot.micros + 500'000};
@@ -297,7 +297,7 @@ TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
 }
 
 /// The bars as they were quoted before a 2:1 split on day `split`.
-std::vector<DayBar> before_split(std::vector<DayBar> bars, std::size_t split) {
+std::vector<DailyBar> before_split(std::vector<DailyBar> bars, std::size_t split) {
   for (std::size_t i = 0; i < split; ++i) {
     for (Price* price : {&bars[i].open, &bars[i].high, &bars[i].low, &bars[i].close}) price->micros *= 2;
     bars[i].volume /= 2;

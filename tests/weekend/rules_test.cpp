@@ -64,7 +64,7 @@ TEST(Rules, of_doubtful_bars_are_neither_kept_nor_broken) {
 }
 
 TEST(Rules, take_the_markets_fall_by_closes) {
-  std::vector<DayBar> index(3);
+  std::vector<DailyBar> index(3);
   const Date day = Date::of(2026, 3, 2);
   index[0] = {day, Price{100'000'000}, Price{110'000'000}, Price{90'000'000}, Price{100'000'000}, 1};
   index[1] = {day + 1, Price{100'000'000}, Price{101'000'000}, Price{80'000'000}, Price{97'000'000}, 1};
@@ -105,7 +105,7 @@ TEST(Events, are_read_with_their_place_in_an_error) {
 }
 
 TEST(Events, a_large_dividend_moves_history_and_a_small_one_does_not) {
-  std::vector<DayBar> bars(2);
+  std::vector<DailyBar> bars(2);
   bars[0] = {Date::of(2026, 3, 2), Price{100'000'000}, Price{100'000'000}, Price{100'000'000}, Price{100'000'000}, 1000};
   bars[1] = {Date::of(2026, 3, 3), Price{90'000'000}, Price{90'000'000}, Price{90'000'000}, Price{90'000'000}, 1000};
   auto large = bars, small = bars;
@@ -123,7 +123,7 @@ TEST(Daily, names_the_row_and_column_it_left_out) {
   EXPECT_EQ(out->bars.size(), 1U);
   EXPECT_EQ(out->skipped, 1);
   EXPECT_EQ(out->first_problem,
-            "KLVN.csv:3:14: high: found \"x\", expected a number above zero such as 48.35; the row was left out");
+            "KLVN.csv:3:14: high: found \"x\", expected a price above zero such as 48.35; the row was left out");
 }
 
 TEST(Daily, takes_any_order_of_columns_and_rows_and_mends_what_cannot_be) {

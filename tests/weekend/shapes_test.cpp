@@ -21,8 +21,8 @@ bool has(const std::vector<Base>& bases, BaseKind kind) {
 }
 
 /// Closes along straight legs in logs, each bar a tenth of a percent around its close: exact shapes.
-std::vector<DayBar> along(const std::vector<std::pair<int, double>>& legs) {
-  std::vector<DayBar> bars;
+std::vector<DailyBar> along(const std::vector<std::pair<int, double>>& legs) {
+  std::vector<DailyBar> bars;
   double level = std::log(50.0) - 0.6;
   for (const auto& [sessions, to] : legs) {
     const double from = level, target = std::log(50.0) + to;
