@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/review_pictures.h"
 #include "commands/command.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -84,6 +85,7 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   ReviewSources out;
   out.history = options.history.empty() ? settings.history.daily : options.history;
   out.watches = review_watches(settings);
+  out.index = settings.market.index;
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);
@@ -216,7 +218,9 @@ bool write_page(const std::string& path, const std::string& page, CommandContext
 void print(const std::vector<Reviewed>& reviews, const ReviewCommand& options, CommandContext& context) {
   const Reviewed& first = reviews.front();
   if (reviews.size() == 1) {
-    if (!options.html.empty() && !write_page(options.html, to_html(first.review, first.input), context)) return;
+    if (!options.html.empty() &&
+        !write_page(options.html, to_html(first.review, first.input, pictures_in_page()), context))
+      return;
     std::fputs((context.json ? to_json(first.review) + "\n" : in_words(first.review)).c_str(), stdout);
     return;
   }
