@@ -14,8 +14,8 @@ namespace brimwatch {
 namespace {
 
 using svg::Anchor;
-using svg::Place;
 using svg::Stroke;
+using svg::XY;
 
 struct Panel {
   double top, bottom;
@@ -113,7 +113,7 @@ std::string pivot_and_range(const Candidate& one, const Scale& scale, double ran
 /// Words beside marks, each moved on until it lies over none before it.
 class Labels {
  public:
-  std::string put(Place at, double direction, const std::string& name, const std::string& price) {
+  std::string put(XY at, double direction, const std::string& name, const std::string& price) {
     const double half = std::max(svg::width_of(name, 12), svg::width_of(price, 11)) / 2;
     at.x = std::clamp(at.x, kLeft + half, kRight - half);
     Room room{at.x - half, at.y - 12, at.x + half, at.y + 15};
@@ -141,7 +141,7 @@ std::string marks(const Candidate& one, const Scale& scale) {
   Labels labels;
   for (const Point& point : one.facts.points) {
     const int at = last_bar_by(one.bars, point.day);
-    const Place spot{scale.x(at), scale.y(point.price.as_double())};
+    const XY spot{scale.x(at), scale.y(point.price.as_double())};
     const bool is_high = one.bars[static_cast<std::size_t>(at)].high == point.price;
     out += svg::ring(spot, 5);
     out +=

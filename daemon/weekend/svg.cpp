@@ -23,14 +23,14 @@ std::string stroke_of(double width, Stroke stroke) {
 
 }  // namespace
 
-std::string text(Place at, int size, Anchor anchor, std::string_view words) {
+std::string text(XY at, int size, Anchor anchor, std::string_view words) {
   static constexpr std::array<const char*, 3> kAnchors = {"start", "middle", "end"};
   return say("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" fill=\"%s\" text-anchor=\"%s\">", at.x, at.y, size, kInk,
              kAnchors[static_cast<std::size_t>(anchor)]) +
          escape_markup(words) + "</text>\n";
 }
 
-std::string line(Place from, Place to, double width, Stroke stroke) {
+std::string line(XY from, XY to, double width, Stroke stroke) {
   return say("<line x1=\"%.1f\" y1=\"%.1f\" x2=\"%.1f\" y2=\"%.1f\" ", from.x, from.y, to.x, to.y) +
          stroke_of(width, stroke) + "/>\n";
 }
@@ -39,15 +39,15 @@ std::string path(const std::string& spots, double width, Stroke stroke) {
   return "<polyline fill=\"none\" " + stroke_of(width, stroke) + " points=\"" + spots + "\"/>\n";
 }
 
-std::string spot(Place at) { return say("%.1f,%.1f ", at.x, at.y); }
+std::string spot(XY at) { return say("%.1f,%.1f ", at.x, at.y); }
 
-std::string box(Place corner, double width, double height, Fill fill) {
+std::string box(XY corner, double width, double height, Fill fill) {
   return say(
       "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" fill=\"%s\" stroke=\"%s\" stroke-width=\"0.6\"/>\n",
       corner.x, corner.y, width, height, fill == Fill::filled ? kInk : kPaper, kInk);
 }
 
-std::string ring(Place centre, double radius) {
+std::string ring(XY centre, double radius) {
   return say("<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"none\" stroke=\"%s\" stroke-width=\"1.6\"/>\n", centre.x,
              centre.y, radius, kInk);
 }
