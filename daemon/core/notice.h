@@ -53,10 +53,11 @@ enum class NoJudgement : std::uint8_t {
   no_normal,           ///< no normal volume is known for the symbol
   ratio_unknown,       ///< the feed carries an unknown part of the tape
   outside_session,     ///< no regular session now
+  ratio_unsteady,      ///< the feed carries a part of the tape that differs too much from day to day
   heard_too_little,    ///< the feed was blind for a part of the day, and what was heard of it is too little to judge by
   day_volume_unclear,  ///< what the source's own count of the day includes is not known
 };
-constexpr int kNoJudgements = 6;
+constexpr int kNoJudgements = 7;
 
 /// The day's volume as it looked at one moment. Shares of the whole tape unless feed_ratio says otherwise.
 struct VolumeView {

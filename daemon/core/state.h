@@ -30,6 +30,7 @@ struct WatchStand {
   std::uint16_t confirm_trades = 0;  ///< trades in a row at or above the pivot, while a crossing awaits confirmation
   Timestamp confirm_since;           ///< time of the first of them
   Timestamp crossing_time;           ///< of the last crossing
+  Timestamp reached;  ///< the day's first price at or above the pivot, from below: the open where it opened there
   std::array<std::uint16_t, kNoticeKinds> counts{};  ///< what happened on the day, by kind
 
   bool operator==(const WatchStand&) const = default;
@@ -37,10 +38,11 @@ struct WatchStand {
 
 /// What a watch remembers: plain numbers, the same in the engine and in the journal.
 struct WatchMemory : WatchStand {
-  Date day;               ///< trade date that `counts` and what stands below belong to
-  bool silent = false;    ///< nothing more today: the price looks like a split, and nobody holds the stock by this watch
-  bool doubtful = false;  ///< the price looks like a split: said with everything that is told today
-  bool release = false;   ///< the market holds nothing back any more, and the held crossing has not been told yet
+  Date day;             ///< trade date that `counts` and what stands below belong to
+  Date quiet_since;     ///< first of the sessions in a row, up to yesterday, that were heard and did not reach the pivot
+  bool silent = false;  ///< nothing more today: the price looks like a split, and nobody holds the stock by this watch
+  bool doubtful = false;        ///< the price looks like a split: said with everything that is told today
+  bool release = false;         ///< the market holds nothing back any more, and the held crossing has not been told yet
   std::uint16_t withdrawn = 0;  ///< how far `counts` has gone back today, so that no id comes twice
 
   bool operator==(const WatchMemory&) const = default;
@@ -99,9 +101,10 @@ struct SymbolMemory {
   Extremes highs, lows;                  ///< the day's outermost prices
   SeenPrint closing;                     ///< the closing print; no price until it comes
   Shares closing_size;
-  Price previous_close;  ///< of the session before
-  bool ended = false;    ///< the day has been closed and told
-  SeenPrint held;        ///< a price that the print guard holds until the tape agrees; no price: none
+  Price previous_close;       ///< of the session before
+  bool opening_seen = false;  ///< the opening print has come
+  bool ended = false;         ///< the day has been closed and told
+  SeenPrint held;             ///< a price that the print guard holds until the tape agrees; no price: none
   Timestamp held_received;
   Shares held_size;
   Shares so_far;                                  ///< eligible volume of the day
@@ -151,9 +154,10 @@ void each_field(Memory& m, Visit&& visit) {
   visit("loss_pending", m.loss_pending), visit("arrived_told", m.arrived_told), visit("faded_told", m.faded_told);
   visit("weight_said", m.weight_said), visit("confirm_opened_over", m.confirm_opened_over);
   visit("confirm_trades", m.confirm_trades), visit("confirm_since", m.confirm_since);
-  visit("crossing_time", m.crossing_time), visit("counts", m.counts);
+  visit("crossing_time", m.crossing_time), visit("reached", m.reached), visit("counts", m.counts);
   if constexpr (std::is_base_of_v<WatchMemory, std::remove_const_t<Memory>>) {
-    visit("day", m.day), visit("silent", m.silent), visit("doubtful", m.doubtful), visit("release", m.release);
+    visit("day", m.day), visit("quiet_since", m.quiet_since), visit("silent", m.silent), visit("doubtful", m.doubtful),
+        visit("release", m.release);
     visit("withdrawn", m.withdrawn);
   }
   if constexpr (std::is_base_of_v<WatchState, std::remove_const_t<Memory>>) visit("past", m.past);
@@ -180,7 +184,8 @@ void each_field(Memory& m, Visit&& visit) {
   each_field_of_print({"close", "close_time", "close_trade", "close_exchange"}, m.closing, visit);
   each_field_of_print({"held", "held_time", "held_trade", "held_exchange"}, m.held, visit);
   visit("high_floor", m.high_floor), visit("low_ceiling", m.low_ceiling), visit("closing_size", m.closing_size);
-  visit("previous_close", m.previous_close), visit("in_hole", m.in_hole), visit("ended", m.ended);
+  visit("previous_close", m.previous_close), visit("in_hole", m.in_hole), visit("ended", m.ended),
+      visit("opening_seen", m.opening_seen);
   visit("held_received", m.held_received), visit("held_size", m.held_size), visit("so_far", m.so_far),
       visit("minute", m.minute);
   visit("quarter_volume", m.quarter_volume), visit("outside_volume", m.outside_volume);

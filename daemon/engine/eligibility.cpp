@@ -53,6 +53,7 @@ ConditionTable read_table(std::string_view file) {
     }
     table['6'] |= kClosingPrint;
     for (const unsigned char code : {'O', '5', '6'}) table[code] |= kAuctionPrint;
+    table['O'] |= kOpeningPrint;
     table['I'] |= kOddLot;
     return table;
   }

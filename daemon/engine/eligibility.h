@@ -24,6 +24,7 @@ enum Bar : std::uint16_t {
   kOtherTape = 128,        ///< '@', which only Tape C writes
   kClosingPrint = 256,     ///< code 6: the closing auction
   kAuctionPrint = 512,     ///< an opening, reopening or closing auction: codes O, 5 and 6
+  kOpeningPrint = 2048,    ///< code O: the opening auction
   kOddLot = 1024,          ///< code I: too small to move a price, but made at one
 };
 

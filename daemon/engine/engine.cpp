@@ -195,8 +195,8 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   const DayClock& clock = impl_->clock_of(hot);
   if (hot.day != clock.day() || clock.session() == nullptr) return view;
   // After a new list the plans are made at the symbol's next tick; until then, one is made for the asking.
-  if (!hot.is_stale) view.volume = impl_->volume_at(slot, now, false);
-  else view.volume = impl_->volume_by(slot, impl_->plan_for(slot.symbol, slot.list_index, *clock.session()), now, false);
+  if (!hot.is_stale) view.volume = impl_->volume_at(slot, now);
+  else view.volume = impl_->volume_by(slot, impl_->plan_for(slot.symbol, slot.list_index, *clock.session()), now);
   return view;
 }
 

@@ -85,7 +85,7 @@ void Engine::Impl::tell_once(SymbolId id, NoticeKind kind, const Print& print) {
   Notice notice = make_notice(*nearest, kind, print);
   if (kind == NoticeKind::resumed) notice.price_before = memory.before_halt;
   notice.count = count_one(*nearest, kind);
-  notice.volume = volume_at(*nearest, print.time, false);
+  notice.volume = volume_at(*nearest, print.time);
   emit(std::move(notice));
 }
 

@@ -91,6 +91,7 @@ struct Engine::Impl {
   void hold_leap(const Tick& tick);
   bool is_duplicate(SymbolId id, const Tick& tick);
   bool is_in_order(SymbolHot& hot, SymbolMemory& memory, Timestamp time);
+  void note_opening(SymbolId id);
   void count_volume(SymbolId id, Timestamp time, Shares size);
   void pass_knots(SymbolId id, std::int32_t minute);
   void take_beside(SymbolId id, const Tick& tick, std::uint16_t bars);
@@ -125,7 +126,7 @@ struct Engine::Impl {
   bool confirm_one(WatchSlot& slot, Timestamp at);
   [[nodiscard]] Step step_of(const Print& print, bool first_of_day) const;
   [[nodiscard]] const char* seen_before(const WatchSlot& slot) const;
-  void rebuild_triggers(SymbolId id);
+  void rebuild_triggers(SymbolId id, bool follows = true);  ///< `follows`: the session before was heard
   void update_triggers(SymbolHot& hot, WatchSlot& slot);
   void refresh_nearest(SymbolHot& hot);
   [[nodiscard]] bool is_held_back(const WatchSlot& slot, NoticeKind kind) const;
@@ -137,9 +138,16 @@ struct Engine::Impl {
   void count_waiting(SymbolHot& hot, const WatchSlot& slot, int by);
   void judge_waiting(SymbolId id, const Print& print);
   void judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print);
-  [[nodiscard]] Moment moment_at(SymbolId id, Timestamp time, bool at_crossing) const;
-  [[nodiscard]] VolumeView volume_at(const WatchSlot& slot, Timestamp time, bool at_crossing) const;
-  [[nodiscard]] VolumeView volume_by(const WatchSlot& slot, const DayPlan& plan, Timestamp time, bool at_crossing) const;
+  [[nodiscard]] double odds_to_spare(const WatchSlot& slot, const Moment& moment) const;
+  [[nodiscard]] Weight weight_of(const WatchSlot& slot, const Moment& moment) const;
+  [[nodiscard]] double minute_at(SymbolId id, Timestamp time) const;  ///< of trading since the open
+  [[nodiscard]] bool opening_missed(SymbolId id, double minute) const;
+  [[nodiscard]] Moment moment_at(SymbolId id, Timestamp time) const;
+  /// With its crossing, where it had one.
+  [[nodiscard]] Moment moment_of(const WatchSlot& slot, const DayPlan& plan, Moment moment) const;
+  void judge_apart_for_now(const WatchSlot& slot);
+  [[nodiscard]] VolumeView volume_at(const WatchSlot& slot, Timestamp time) const;
+  [[nodiscard]] VolumeView volume_by(const WatchSlot& slot, const DayPlan& plan, Timestamp time) const;
   [[nodiscard]] NoJudgement why_not(SymbolId id, const Moment& moment) const;
 
   // engine_doubts.cpp
@@ -200,7 +208,7 @@ struct Engine::Impl {
   void write_day_record(SymbolId id, const Session& session);
   void make_plans(SymbolId id, const Session& session);
   [[nodiscard]] DayPlan plan_for(SymbolId id, std::uint32_t watch, const Session& session) const;
-  void forget_day(SymbolId id, Date day);
+  bool forget_day(SymbolId id, Date day);  ///< whether the day that is forgotten was the session before
   void set_gap(SymbolId id);
   [[nodiscard]] double gap_of(SymbolId id, const DayPlan& plan) const;
   void catch_up(SymbolId id);
@@ -259,6 +267,7 @@ struct Engine::Impl {
   Nanos lead_ = 0;  ///< how far the newest tick was ahead of our own clock
   bool lead_known_ = false;
   int ahead_in_row_ = 0;
+  Date opening_heard_;  ///< newest day on which some symbol's opening print came: the feed tells them
 };
 
 }  // namespace brimwatch

@@ -60,6 +60,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
     if (key != 0) (void)ids_.is_known(RecentIds::key_of(id, key), state.last_time);
   }
   hot.is_stale = true;
+  if (state.opening_seen) opening_heard_ = std::max(opening_heard_, state.day);
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);

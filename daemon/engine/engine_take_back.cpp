@@ -1,6 +1,7 @@
 #include <algorithm>
 
 #include "engine/engine_impl.h"
+#include "engine/pivot_days.h"
 
 namespace brimwatch {
 namespace {
@@ -118,6 +119,7 @@ void Engine::Impl::undo(SymbolId id, const Print& print, Price corrected) {
     if (!slot.is_active(hot.day)) continue;
     count_waiting(hot, slot, -1);
     (void)undo_watch(slot, print, corrected, later, now);
+    judge_apart_for_now(slot);
     watch_confirmation(slot);
     count_waiting(hot, slot, +1);
     update_triggers(hot, slot);
@@ -214,8 +216,12 @@ bool Engine::Impl::undo_watch(WatchSlot& slot, const Print& print, Price correct
   static_cast<WatchStand&>(slot.memory) = past.before;
   slot.newest_past = earlier;
   WatchStand replayed = past.before;
-  for (std::size_t i = 0; i < count; ++i)
-    (void)advance(replayed, book_.levels(slot), book_.rules[slot.rules], step_of(since[i], false));
+  const Timestamp open = clock_of(hot_of(slot.symbol)).session()->open;
+  for (std::size_t i = 0; i < count; ++i) {
+    const Step step = step_of(since[i], false);
+    note_reached(replayed, slot.pivot, step, open);
+    (void)advance(replayed, book_.levels(slot), book_.rules[slot.rules], step);
+  }
   const bool stands = says_the_same(was, replayed);
   slot.memory.withdrawn = static_cast<std::uint16_t>(slot.memory.withdrawn + keep_what_stays(was, replayed));
   const WatchStand after = replayed;
@@ -228,7 +234,7 @@ bool Engine::Impl::undo_watch(WatchSlot& slot, const Print& print, Price correct
     notice.price_before = past.price_before;
     notice.held = was.held;
     notice.count = static_cast<std::uint16_t>(was.counts[static_cast<std::size_t>(NoticeKind::corrected)] + 1);
-    notice.volume = volume_at(slot, now, false);
+    notice.volume = volume_at(slot, now);
     emit(std::move(notice));
   }
   static_cast<WatchStand&>(slot.memory) = past.before;
@@ -243,7 +249,9 @@ void Engine::Impl::replay_watch(WatchSlot& slot, const std::array<Print, kPastMo
                                 std::size_t count, const WatchStand& was) {
   for (std::size_t i = 0; i < count; ++i) {
     const WatchStand before = slot.memory;
-    SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step_of(prints[i], false));
+    const Step step = step_of(prints[i], false);
+    note_reached(slot.memory, slot.pivot, step, clock_of(hot_of(slot.symbol)).session()->open);
+    SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
     if (is_change(before, slot.memory, happened)) remember_change(slot, before, prints[i]);
     int fresh = 0;
     for (int k = 0; k < happened.size; ++k) {

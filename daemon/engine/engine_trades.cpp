@@ -175,6 +175,11 @@ void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {
   day.add(minute, size);
 }
 
+void Engine::Impl::note_opening(SymbolId id) {
+  cold_of(id).memory.opening_seen = true;
+  opening_heard_ = hot_of(id).day;
+}
+
 void Engine::Impl::pass_knots(SymbolId id, std::int32_t minute) {
   SymbolMemory& memory = cold_of(id).memory;
   const double of_390 = minute * clock_of(hot_of(id)).to_390();
@@ -215,6 +220,8 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
     reconcile(tick.symbol, tick.time, before);
   }
   if (counts) count_volume(tick.symbol, tick.time, tick.size);
+  if (counts && (bars & kOpeningPrint)) [[unlikely]]
+    note_opening(tick.symbol);
   if (!moves_last(*hot, tick, bars)) return take_beside(tick.symbol, tick, bars);
   if (!is_in_order(*hot, memory, tick.time)) [[unlikely]]
     return void(++counters_.out_of_order);

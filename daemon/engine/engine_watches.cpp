@@ -2,6 +2,7 @@
 #include <array>
 
 #include "engine/engine_impl.h"
+#include "engine/pivot_days.h"
 
 namespace brimwatch {
 namespace {
@@ -36,6 +37,7 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
 void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
   count_waiting(hot, slot, -1);
   const WatchStand before = slot.memory;
+  note_reached(slot.memory, slot.pivot, step, clock_of(hot).session()->open);
   const SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
   if (is_change(before, slot.memory, happened)) remember_change(slot, before, print);
   if (happened.size > 0) tell_events(slot, print, happened);
@@ -52,8 +54,9 @@ void Engine::Impl::remember_change(WatchSlot& slot, const WatchStand& before, co
 
 void Engine::Impl::tell_events(WatchSlot& slot, const Print& print, const SideEvents& happened) {
   const bool crossed = is_pivot_crossing(happened.list[0].kind);
-  const VolumeView volume = volume_at(slot, print.time, crossed);
+  const VolumeView volume = volume_at(slot, print.time);
   if (crossed) {
+    judge_apart_for_now(slot);
     slot.memory.weight_said = volume.weight;
     cold_of(slot.symbol).memory.judge_volume = {};  // it has not been judged with the others
   }
@@ -85,7 +88,7 @@ void Engine::Impl::release_held(WatchSlot& slot, const Print& print) {
   ++m.withdrawn;  // the one in the journal has that count's id
   Notice notice = make_notice(slot, NoticeKind::crossed, print);
   notice.count = count;
-  notice.volume = volume_at(slot, print.time, false);
+  notice.volume = volume_at(slot, print.time);
   notice.detail = kHeldUntilNow;
   m.weight_said = notice.volume.weight;
   emit(std::move(notice));
@@ -158,7 +161,7 @@ const char* Engine::Impl::seen_before(const WatchSlot& slot) const {
   return memory.missed_minutes > 0 ? kEarlierUnseen : "";
 }
 
-void Engine::Impl::rebuild_triggers(SymbolId id) {
+void Engine::Impl::rebuild_triggers(SymbolId id, bool follows) {
   SymbolHot& hot = hot_of(id);
   SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
@@ -169,10 +172,13 @@ void Engine::Impl::rebuild_triggers(SymbolId id) {
   for (std::uint32_t i = 0; i < hot.count; ++i) {
     WatchSlot& slot = book_.slots[hot.first + i];
     if (slot.memory.day != hot.day) {
+      const bool is_news = begin_pivot_day(slot.memory, hot.day, follows);
       brimwatch::begin_day(slot.memory, hot.day, book_.rules[slot.rules]);
+      if (is_news && slot.memory.side != Side::unknown) mark(slot);
       slot.newest_past = 0;  // nothing of yesterday can be taken back, for the ids of trades begin anew
     }
     if (slot.memory.held) slot.memory.release = !holds_back();
+    judge_apart_for_now(slot);
     watch_confirmation(slot);
     const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, book_.levels(slot)) : Triggers{};
     book_.up[hot.first + i] = {t.up, i};

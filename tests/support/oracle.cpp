@@ -205,7 +205,8 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   SymbolLine fresh;
   fresh.day = session->day;
   const Session* yesterday = calendar_->before(session->day);
-  if (yesterday != nullptr && yesterday->day == s.day) {
+  const bool heard_yesterday = yesterday != nullptr && yesterday->day == s.day;
+  if (heard_yesterday) {
     const Price last = s.last.is_set() ? s.last : s.previous_close;
     fresh.previous_close = s.closing ? s.closing->price : last;
   }
@@ -216,6 +217,9 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   fresh.halt_told = s.halt_told;
   s = fresh;
   for (WatchLine* w : watches_of(tick.symbol)) {
+    const bool was_there = w->reached.is_set() || w->side == "inside" || w->side == "over";
+    if (was_there || !heard_yesterday || w->quiet_since == Date{}) w->quiet_since = session->day;
+    w->reached = {};
     const bool waits_on = w->watch.rules.second_day && w->crossed_alive && w->told && w->weight != Weight::heavy;
     w->counts.clear();
     w->changes.clear();
@@ -295,6 +299,7 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
     believe_day_volume(*s, tick.time, before);
   }
   if (c.volume) add_volume(*s, tick.time, tick.size);
+  if (c.volume && has(tick.conditions, 'O')) s->opening_heard = true, opening_heard_ = s->day;
   const bool first = !s->last.is_set();
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
   const bool same = !first && tick.exchange != 0 && (tick.exchange == s->last_exchange || tick.exchange == listing);

@@ -52,6 +52,7 @@ class Oracle {
     std::vector<Timestamp> run;  // trades in a row at or above the pivot
     bool run_opened_over = false;
     Timestamp crossing_time;
+    Timestamp reached;  // today's first price at or above the pivot that came from below it
     std::map<NoticeKind, int> counts;
   };
   struct Change {
@@ -63,6 +64,7 @@ class Oracle {
     Watch watch;
     std::uint32_t index = 0;
     std::vector<Change> changes;  // of the day, the newest last
+    Date quiet_since;             // no session from here on has reached the pivot
     int withdrawn = 0;            // how far counts have gone back today
   };
   struct Happening {
@@ -94,6 +96,7 @@ class Oracle {
     std::vector<std::pair<Nanos, Nanos>> unheard, healed;  // of trading, since the open
     double missed_minutes = 0, missed_to = 0, missed_share = 0, blind_share = 0;
     bool hole_since_last = false;
+    bool opening_heard = false;  // the opening print has come
     DayPlan plan;
     bool needs_plan = true;
     Timestamp last_price_time, judge_time;
@@ -129,6 +132,7 @@ class Oracle {
   void say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,
                std::vector<std::string>& said);
   static bool is_change(const Stand& before, const Stand& after, const std::vector<Happening>& happened);
+  void note_reached(WatchLine& w, const SymbolLine& s, const Tick& tick, bool first) const;
   void confirm_by_the_clock(Timestamp now, std::vector<std::string>& said);
   void write_day(SymbolId id, std::vector<std::string>& said);
   void judge(SymbolId id, const Tick& tick, std::vector<std::string>& said);
@@ -149,7 +153,7 @@ class Oracle {
   void weigh_unheard(SymbolLine& s);
   double minutes(const SymbolLine& s, Timestamp time) const;
   static Price before_last(const SymbolLine& s);
-  VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const;
+  VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time) const;
   bool is_judged(const SymbolLine& s, Timestamp time) const;
   void say(const WatchLine& w, const SymbolLine& s, const Happening& what, const Tick& tick, Price before,
            const VolumeView& volume, std::vector<std::string>& said);
@@ -166,6 +170,7 @@ class Oracle {
   Timestamp now_;
   Nanos lead_ = 0;  // how far the feed's clock was ahead of ours when it was last believed
   int ahead_ = 0;
+  Date opening_heard_;  // the feed told some opening print that day
 };
 
 }  // namespace brimwatch::test

@@ -163,8 +163,7 @@ void Oracle::say_once(SymbolId id, SymbolLine& s, NoticeKind kind, const Tick& t
   if (nearest == nullptr) return;
   s.halt_told = kind == NoticeKind::halted;
   const Happening what{kind, true, false, ++nearest->counts[kind], nearest->side};
-  say(*nearest, s, what, tick, kind == NoticeKind::resumed ? at : before_last(s), view(*nearest, s, tick.time, false),
-      said);
+  say(*nearest, s, what, tick, kind == NoticeKind::resumed ? at : before_last(s), view(*nearest, s, tick.time), said);
 }
 
 void Oracle::hole(const Tick& tick) {

@@ -133,6 +133,7 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   std::vector<std::pair<Tick, std::vector<Happening>>> fresh;
   for (const Tick& one : since) {
     Change again{w, one, before_last(s)};
+    note_reached(w, s, one, false);
     auto happened = step(w, w.watch, one, false, false);
     if (is_change(again.before, w, happened)) w.changes.push_back(again);
     std::erase_if(happened, [&](const Happening& what) {
@@ -167,7 +168,7 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
     Tick when = tick;
     when.time = std::max(tick.time, s.newest);
     const Happening what{NoticeKind::corrected, true, false, ++w.counts[NoticeKind::corrected], w.side};
-    say(w, s, what, when, change.price_before, view(w, s, when.time, false), said);
+    say(w, s, what, when, change.price_before, view(w, s, when.time), said);
   }
   for (const auto& [one, happened] : fresh) say_all(w, s, one, happened, said);
 }

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "support/oracle.h"
+#include "volume/old_high.h"
 
 namespace brimwatch::test {
 
@@ -34,7 +35,7 @@ bool Oracle::is_judged(const SymbolLine& s, Timestamp time) const {
   return !s.count_unclear && (heard >= 5 || heard >= s.missed_minutes);
 }
 
-VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const {
+VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time) const {
   VolumeView v;
   v.so_far = s.volume.so_far;
   v.missed_minutes = s.missed_minutes;
@@ -44,7 +45,14 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time,
   m.missed_to = s.missed_to;
   m.missed_from = std::max(0.0, s.missed_to - s.missed_minutes);
   m.missed_share = s.missed_share;
-  m.at_crossing = at_crossing;
+  const bool deaf_at_open = s.missed_minutes > 0 && m.missed_from < 1;
+  m.opening_missed = m.minutes >= 5 && !s.opening_heard && !deaf_at_open && opening_heard_ == s.day;
+  if (w.reached.is_set()) {
+    int quiet = 0;
+    for (const Session& one : calendar_->sessions()) quiet += one.day >= w.quiet_since && one.day < s.day;
+    m.since_crossing = std::max(0.0, m.minutes - minutes(s, w.reached));
+    m.lift = crossing_lift(age_of_high(s.plan.highs.get(), quiet, w.watch.pivot));
+  }
   m.auction_due = !s.closing.has_value();
   m.halted = calendar_->on(s.day)->elapsed(time) - m.minutes;
   v.odds = project(s.plan, s.volume, m, s.plan.normal * (1 + w.watch.rules.surge / 1e8)).odds;
@@ -128,6 +136,12 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
   return out;
 }
 
+void Oracle::note_reached(WatchLine& w, const SymbolLine& s, const Tick& tick, bool first) const {
+  const bool was_low = w.side == "under" || w.side == "unknown";
+  if (!was_low || tick.price < w.watch.pivot || w.reached.is_set()) return;
+  w.reached = first ? calendar_->on(s.day)->open : tick.time;
+}
+
 bool Oracle::is_change(const Stand& before, const Stand& after, const std::vector<Happening>& happened) {
   return !happened.empty() || before.run.size() != after.run.size() || before.armed != after.armed;
 }
@@ -135,6 +149,7 @@ bool Oracle::is_change(const Stand& before, const Stand& after, const std::vecto
 void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said) {
   if (!is_active(w, s.day)) return;
   const Change change{w, tick, before_last(s)};
+  note_reached(w, s, tick, first);
   const std::vector<Happening> happened = step(w, w.watch, tick, first, again);
   if (is_change(change.before, w, happened)) w.changes.push_back(change);
   if (!happened.empty()) say_all(w, s, tick, happened, said);
@@ -143,7 +158,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
 void Oracle::say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,
                      std::vector<std::string>& said) {
   const bool crossed = happened[0].kind == NoticeKind::crossed || happened[0].kind == NoticeKind::opened_over;
-  const VolumeView v = view(w, s, tick.time, crossed);
+  const VolumeView v = view(w, s, tick.time);
   if (crossed) {
     w.weight = v.weight;
     s.judge_volume = {};
@@ -188,7 +203,7 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
     if (!is_active(*w, s.day)) continue;
     const bool heavy = w->weight == Weight::heavy;
     if (!w->told || w->side != "inside" || w->weight == Weight::unknown || (heavy ? w->faded : w->arrived)) continue;
-    const double odds = view(*w, s, tick.time, false).odds;
+    const double odds = view(*w, s, tick.time).odds;
     nearest = std::min({nearest, 1.0, heavy ? odds - w->watch.rules.odds_light : w->watch.rules.odds_heavy - odds});
   }
   if (nearest == 2) return;  // nobody waits
@@ -197,7 +212,7 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
   s.judge_time = tick.time + (far ? 10 : 2) * kMinute;
   for (WatchLine* w : watches_of(id)) {
     if (!is_active(*w, s.day) || !w->told || w->side != "inside" || w->weight == Weight::unknown) continue;
-    const VolumeView v = view(*w, s, tick.time, false);
+    const VolumeView v = view(*w, s, tick.time);
     const bool faded = w->weight == Weight::heavy && !w->faded && v.weight == Weight::light;
     const bool arrived = w->weight != Weight::heavy && !w->arrived && v.weight == Weight::heavy;
     if (arrived && tick.price < w->watch.pivot) {  // nobody may act on it there
