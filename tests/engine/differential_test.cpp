@@ -14,7 +14,14 @@ namespace {
 
 struct Collect : NoticeSink {
   std::vector<std::string> said;
-  void on_notice(Notice&& notice) override { said.push_back(Oracle::line_of(notice)); }
+  std::set<std::string>* ids = nullptr;  ///< where set: no notice may have the id of another
+  void on_notice(Notice&& notice) override {
+    said.push_back(Oracle::line_of(notice));
+    if (ids == nullptr) return;
+    const std::string id =
+        notice_id(notice.day, std::to_string(notice.watch), notice.pivot, notice.kind, notice.count + notice.withdrawn);
+    EXPECT_TRUE(ids->insert(id).second) << id << " twice";
+  }
   void on_day(const DayRecord& record) override { said.push_back(Oracle::line_of(record)); }
 };
 
@@ -79,8 +86,10 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
     Oracle oracle(tape.watches, new_york(), symbols);
     oracle.extended_volume = tape.extended_volume;
     oracle.plan_of = plan_with_highs;
+    std::set<std::string> ids;
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
       Collect sink;
+      sink.ids = &ids;
       engine->on_ticks({&tape.ticks[i], 1}, sink);
       std::vector<std::string> said;
       oracle.take(tape.ticks[i], said);
