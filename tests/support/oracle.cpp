@@ -22,9 +22,9 @@ std::string Oracle::line_of(const Notice& n) {
   std::ostringstream out;
   out << to_string(n.kind) << " watch " << n.watch << " day " << n.day.days << " at " << n.time.ns << " price "
       << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
-      << " number " << n.count + n.withdrawn << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros
-      << " weight " << to_string(n.volume.weight) << " odds " << std::lround(n.volume.odds * 1e6) << " missed "
-      << std::lround(n.volume.missed_minutes * 1000) << (n.in_hole ? " blind" : "");
+      << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
+      << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
+      << (n.in_hole ? " blind" : "");
   return out.str();
 }
 
