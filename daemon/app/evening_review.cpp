@@ -103,7 +103,9 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   const std::string losses = (*journal)->losses();
   ReviewOptions back = span;
   back.from = day - settings.evening.odds_days;
-  auto since = gather(**journal, *sources, back);
+  ReviewSources of_odds = *sources;
+  of_odds.base_rates = false;
+  auto since = gather(**journal, of_odds, back);
   if (!since) return tl::unexpected(since.error());
   since->input.watches.clear();  // what was missed on earlier days has been told on those
   const Review review_of_day = review(today->input), trailing = review(since->input);

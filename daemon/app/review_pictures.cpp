@@ -8,7 +8,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr int kBarsBefore = 60, kBarsAfter = 20;
+constexpr int kDrawnBefore = 60, kDrawnAfter = 20;
 
 /// Data in an attribute: letters of one picture's markup cannot meet those of another.
 std::string data_of(const std::string& svg) { return "data:image/svg+xml;base64," + base64(svg); }
@@ -27,7 +27,7 @@ DaysPicture days_around(const Crossing& one, const std::vector<DayBar>& bars) {
   out.title = one.said.symbol + ", " + to_string(said.day);
   const int at = last_bar_by(bars, said.day);
   const bool has_day = at >= 0 && bars[static_cast<std::size_t>(at)].day == said.day;
-  const int first = std::max(0, at - kBarsBefore), last = std::min(static_cast<int>(bars.size()) - 1, at + kBarsAfter);
+  const int first = std::max(0, at - kDrawnBefore), last = std::min(static_cast<int>(bars.size()) - 1, at + kDrawnAfter);
   for (int i = first; i <= last; ++i) {
     const DayBar& bar = bars[static_cast<std::size_t>(i)];
     out.days.push_back({bar.day, bar.low.as_double(), bar.high.as_double(), bar.close.as_double(), bar.volume});

@@ -35,7 +35,6 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
-  if (settings->history.learned.empty()) settings->history.learned = where.learned();
   daemon.lock = daemon.journal + ".lock";
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
   for (const std::string& path : {daemon.journal, daemon.socket}) {

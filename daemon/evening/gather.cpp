@@ -6,6 +6,7 @@
 
 #include "evening/adjust.h"
 #include "evening/lookup.h"
+#include "evening/own_bars.h"
 #include "files/daily_file.h"
 #include "files/text_file.h"
 
@@ -116,6 +117,7 @@ Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const Re
   read_bars(sources.history, symbols, out, events);
   adjust_to_last_bar(out.input, events);
   read_index(sources.index, out);
+  if (sources.base_rates) out.input.base_rates = base_rates_of(out.input, sources.history, sources.events, out.remarks);
   if (std::string losses = journal.losses(); !losses.empty()) out.remarks.push_back(std::move(losses));
   return out;
 }

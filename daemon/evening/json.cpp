@@ -28,6 +28,18 @@ Json followed_json(const Followed& f) {
           {"index", number(f.index)}};
 }
 
+std::string_view word_for(CameFirst first) {
+  switch (first) {
+    case CameFirst::neither:
+      return "neither";
+    case CameFirst::up20:
+      return "up20";
+    case CameFirst::down8:
+      return "down8";
+  }
+  return "";
+}
+
 Json crossing_json(const Crossing& one) {
   const Notice& said = one.said.notice;
   Json out = {{"id", one.said.id},
@@ -59,6 +71,7 @@ Json crossing_json(const Crossing& one) {
                                                       : Json(nullptr);
   }
   out["adjusted"] = one.adjusted.empty() ? Json(nullptr) : Json(one.adjusted);
+  out["first"] = one.first ? Json(word_for(*one.first)) : Json(nullptr);
   out["followed"] = followed_json(one.followed);
   return out;
 }
@@ -80,6 +93,37 @@ Json weights_json(const Review& review) {
     row.update(weight_json(g));
     out.push_back(std::move(row));
   }
+  return out;
+}
+
+Json after_json(const Aftermath& after) {
+  return {{"decided", after.up20.of},
+          {"up20_first", after.up20.hits},
+          {"up20_between", between(after.up20.between)},
+          {"down8_first", after.down8.hits},
+          {"down8_between", between(after.down8.between)},
+          {"swings", after.swings},
+          {"best", number(after.best)},
+          {"worst", number(after.worst)}};
+}
+
+/// Shares as fractions.
+Json base_json(const BaseRates& base) {
+  if (base.from.empty()) return nullptr;
+  Json out = {{"from", base.from},
+              {"own", base.own},
+              {"crossings", base.crossings},
+              {"held_pivot", tidy(base.held)},
+              {"surge", tidy(base.surge)},
+              {"up20_first", tidy(base.up20)},
+              {"down8_first", tidy(base.down8)},
+              {"best", number(base.best)},
+              {"worst", number(base.worst)},
+              {"followed", nullptr}};
+  if (base.following)
+    out["followed"] = {{"purchases", base.following->purchases},
+                       {"mean", tidy(base.following->mean)},
+                       {"won", tidy(base.following->won)}};
   return out;
 }
 
@@ -133,6 +177,8 @@ std::string to_json(const Review& review) {
   for (const Crossing& one : review.crossings) out["crossings"].push_back(crossing_json(one));
   out["weights"] = weights_json(review);
   out["all"] = weight_json(review.all);
+  out["after"] = after_json(review.after);
+  out["base_rates"] = base_json(review.base_rates);
   out["in_interval"] = review.in_interval;
   out["with_interval"] = review.with_interval;
   out["reliability"] = reliability_json(review.reliability);

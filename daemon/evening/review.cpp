@@ -79,6 +79,18 @@ void fill_swings(const ReviewInput& input, Crossing& one) {
   }
 }
 
+/// Which came first: 20 % up or 8 % down from the notice's price; the day itself counts by its close.
+std::optional<CameFirst> first_of(const std::vector<DayBar>& course, const Notice& said) {
+  const int at = last_bar_by(course, said.day), end = std::min(at + kFollowedFor, static_cast<int>(course.size()) - 1);
+  if (at < 0 || course[static_cast<std::size_t>(at)].day != said.day) return std::nullopt;
+  for (int i = at; i <= end; ++i) {
+    const DayBar& bar = course[static_cast<std::size_t>(i)];
+    if ((i == at ? bar.close : bar.low).micros * 100 <= said.price.micros * 92) return CameFirst::down8;
+    if ((i == at ? bar.close : bar.high).micros * 10 >= said.price.micros * 12) return CameFirst::up20;
+  }
+  return end == at + kFollowedFor ? std::optional(CameFirst::neither) : std::nullopt;
+}
+
 NoticesByWatch by_watch(const ReviewInput& input) {
   NoticesByWatch out;
   for (const NoticeRecord& record : input.notices) out[{record.symbol, record.notice.pivot}].push_back(&record);
@@ -98,7 +110,9 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
   fill_volume(input, one);
   fill_close(input, one);
   fill_swings(input, one);
-  one.followed = follow(sequel(watches, record), course_of(input, record.symbol), input.options.cost_percent);
+  const std::vector<DayBar> course = course_of(input, record.symbol);
+  one.first = first_of(course, record.notice);
+  one.followed = follow(sequel(watches, record), course, input.options.cost_percent);
   if (one.followed.taken) one.followed.index = index_between(input, record.notice.day, one.followed.sold_on);
   return one;
 }
@@ -130,6 +144,7 @@ Review review(const ReviewInput& input) {
   out.options = input.options;
   out.sessions = sessions_of(input);
   out.has_index = !input.index.empty();
+  out.base_rates = input.base_rates;
   const NoticesByWatch watches = by_watch(input);
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;

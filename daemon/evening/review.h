@@ -12,6 +12,8 @@
 #include "core/daily.h"
 #include "core/notice.h"
 #include "core/state.h"
+#include "crossings/crossing.h"
+#include "evening/base_rates.h"
 #include "evening/share.h"
 #include "journal/journal.h"
 #include "volume/reliability.h"
@@ -41,6 +43,7 @@ struct ReviewInput {
   std::vector<Hole> holes;
   std::vector<ReviewWatch> watches;
   std::map<std::string, std::string> adjusted;  ///< by notice id: the splits since then, "2:1 split on 2026-11-20"
+  BaseRates base_rates;                         ///< what the same weeks brought without any notice
   ReviewOptions options;
 };
 
@@ -78,6 +81,7 @@ struct Crossing {
   std::optional<Price> close;
   Side closed = Side::unknown;
   std::array<std::optional<Swing>, kSpans.size()> after;
+  std::optional<CameFirst> first;  ///< from the notice's price, within 60 sessions; empty: not known yet
   Followed followed;
 };
 
@@ -90,6 +94,13 @@ struct WeightGroup {
   int count = 0;
   Share came;  ///< the volume, of those whose day's volume is known
   Share held;  ///< closed at or above the pivot, of those whose close is known
+};
+
+/// What the sessions after the crossings brought.
+struct Aftermath {
+  Share up20, down8;                  ///< rose 20 % before falling 8 %, and the reverse, of those that are decided
+  int swings = 0;                     ///< crossings whose next 20 sessions are known
+  std::optional<double> best, worst;  ///< median of their highest high and lowest low, percent
 };
 
 /// Something that did not go as it should.
@@ -117,6 +128,8 @@ struct Review {
   std::vector<Crossing> crossings;
   std::vector<WeightGroup> weights;  ///< heavy, unsettled, light, unknown
   WeightGroup all;                   ///< every crossing, whatever its weight
+  Aftermath after;                   ///< of every crossing
+  BaseRates base_rates;
   int in_interval = 0, with_interval = 0;
   Reliability reliability;
   FollowSummary followed;

@@ -24,6 +24,21 @@ std::string sale_text(const Crossing& one) {
          " on " + to_string(f.sold_on);
 }
 
+/// "; base rate 54 %", empty where there is none.
+std::string beside(const Review& review, double BaseRates::*rate) {
+  if (review.base_rates.from.empty()) return {};
+  return "; base rate " + whole_percent(review.base_rates.*rate) + " %";
+}
+
+std::string swing_line(const Review& review) {
+  const Aftermath& after = review.after;
+  std::string out = "the next 20 sessions of " + std::to_string(after.swings) + ": best " + percent_text(*after.best, 1) +
+                    ", worst " + percent_text(*after.worst, 1) + " (medians)";
+  const BaseRates& base = review.base_rates;
+  if (base.best && base.worst) out += "; base rate " + percent_text(*base.best, 1) + ", " + percent_text(*base.worst, 1);
+  return out;
+}
+
 }  // namespace
 
 std::string share_text(const Share& share) {
@@ -86,21 +101,38 @@ std::vector<std::string> followed_lines(const Review& review) {
   first += "; " + std::to_string(f.open) + " still open";
   if (f.open > 0) first += " at their last closes, mean " + percent_text(f.open_mean, 1);
   if (f.unpriced > 0) first += "; of " + std::to_string(f.unpriced) + " no close is known yet";
-  return {first, "all of them, open ones as they stand: " + share_text(f.won) + " higher; mean " +
-                     percent_text(f.mean, 1) + ", median " + percent_text(f.median, 1) + ", from " +
-                     range_text(f.worst, f.best)};
+  std::vector<std::string> out = {first, "all of them, open ones as they stand: " + share_text(f.won) + " higher; mean " +
+                                             percent_text(f.mean, 1) + ", median " + percent_text(f.median, 1) +
+                                             ", from " + range_text(f.worst, f.best)};
+  if (const auto& base = review.base_rates.following)
+    out.push_back("base rate, bought at every plain 50-day high: " + count_text(base->purchases, "purchase") + ", " +
+                  whole_percent(base->won) + " % higher; mean " + percent_text(base->mean, 1));
+  return out;
+}
+
+std::vector<std::string> after_lines(const Review& review) {
+  std::vector<std::string> out = {
+      "volume wanted came in " + share_text(review.all.came) + beside(review, &BaseRates::surge),
+      "closed at or above the pivot: " + share_text(review.all.held) + beside(review, &BaseRates::held)};
+  if (review.after.up20.of > 0) {
+    out.push_back("rose 20 % before falling 8 %: " + share_text(review.after.up20) + beside(review, &BaseRates::up20));
+    out.push_back("fell 8 % before rising 20 %: " + share_text(review.after.down8) + beside(review, &BaseRates::down8));
+  }
+  if (review.after.swings > 0) out.push_back(swing_line(review));
+  return out;
 }
 
 std::vector<std::string> sum_lines(const Review& review) {
   std::vector<std::string> out;
   if (!review.crossings.empty()) {
-    out.push_back("volume wanted came in " + share_text(review.all.came));
-    out.push_back("closed at or above the pivot: " + share_text(review.all.held));
+    out = after_lines(review);
     const FollowSummary& f = review.followed;
     out.push_back(f.taken == 0 ? "following the notices' own rules, nothing would have been bought"
                                : "following the notices' own rules: " + count_text(f.taken, "purchase") + ", mean " +
                                      percent_text(f.mean, 1) + " after costs, " + std::to_string(f.open) + " still open");
   }
+  if (!review.crossings.empty() && !review.base_rates.from.empty())
+    out.push_back("base rates: " + review.base_rates.from);
   const auto troubles = static_cast<int>(review.troubles.size());
   out.push_back(troubles == 0 ? "nothing was missed, late or undelivered that the journal or the bars know of"
                               : "missed, late, undelivered or blind: " + std::to_string(troubles));

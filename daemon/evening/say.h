@@ -34,6 +34,9 @@ constexpr std::size_t kReviewWidth = 80;  ///< characters of a line in a termina
 /// The sum of all, a sentence a line: volume, closes, following, troubles.
 [[nodiscard]] std::vector<std::string> sum_lines(const Review& review);
 
+/// What followed, a sentence a line, the base rate beside each.
+[[nodiscard]] std::vector<std::string> after_lines(const Review& review);
+
 /// What following came to, a sentence a line, open positions beside those that ended; empty where nothing was bought.
 [[nodiscard]] std::vector<std::string> followed_lines(const Review& review);
 

@@ -52,6 +52,25 @@ double median(const std::vector<double>& sorted) {
   return sorted.size() % 2 != 0 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
 
+void sum_up_after(Review& out) {
+  std::vector<Decided> up, down;
+  std::vector<double> best, worst;
+  for (const Crossing& one : out.crossings) {
+    if (one.first) up.push_back({one.said.notice.day, *one.first == CameFirst::up20});
+    if (one.first) down.push_back({one.said.notice.day, *one.first == CameFirst::down8});
+    if (!one.after.back()) continue;
+    best.push_back(one.after.back()->rise);
+    worst.push_back(one.after.back()->fall);
+  }
+  out.after.up20 = share_of(up, kVolumeAlike);
+  out.after.down8 = share_of(down, kFallAlike);
+  out.after.swings = static_cast<int>(best.size());
+  if (best.empty()) return;
+  std::sort(best.begin(), best.end());
+  std::sort(worst.begin(), worst.end());
+  out.after.best = median(best), out.after.worst = median(worst);
+}
+
 void sum_up_followed(Review& out) {
   std::vector<double> all, ended, open;
   std::vector<Decided> won;
@@ -80,6 +99,7 @@ void sum_up_followed(Review& out) {
 void sum_up(Review& review) {
   sum_up_weights(review);
   sum_up_odds(review);
+  sum_up_after(review);
   sum_up_followed(review);
 }
 

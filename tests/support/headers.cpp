@@ -1,0 +1,1 @@
+// Nothing but the owner of the precompiled headers of the tests.
