@@ -1,1 +1,0 @@
-// Nothing but the owner of the precompiled headers of the tests.
