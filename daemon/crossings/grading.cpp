@@ -81,8 +81,8 @@ void add_errors(const std::vector<Spoken>& spoken, CurveGrade& out) {
 
 }  // namespace
 
-BaseRates base_rates(Watches watches) {
-  BaseRates out;
+GradedRates graded_rates(Watches watches) {
+  GradedRates out;
   std::vector<Forecast> nearness;
   for (const WeekendWatch& watch : watches) {
     ++out.watches;
