@@ -20,7 +20,8 @@ Nanos Backoff::on_failure(double random, Nanos asked) {
   if (worked) ceiling = std::min(ceiling, std::max(limits_.base, held / 3));
   ++failures_;
   // What the other side asked for comes first; the jitter on top, so that its clients do not return as one.
-  return std::min(std::max<Nanos>(asked, 0), limits_.asked_most) + static_cast<Nanos>(random * static_cast<double>(ceiling));
+  return std::min(std::max<Nanos>(asked, 0), limits_.asked_most) +
+         static_cast<Nanos>(random * static_cast<double>(ceiling));
 }
 
 Nanos Backoff::on_refusal(double random, Nanos asked) { return on_failure(random, asked > 0 ? asked : limits_.refusal); }

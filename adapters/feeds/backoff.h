@@ -10,8 +10,8 @@ class Backoff {
   struct Limits {
     Nanos base = kSecond / 2;
     Nanos cap = 60 * kSecond;
-    Nanos good_for = 60 * kSecond;  ///< so much good data, and the next failure counts as the first
-    Nanos refusal = 60 * kSecond;   ///< least wait after the other side said "no", where it does not say how long
+    Nanos good_for = 60 * kSecond;     ///< so much good data, and the next failure counts as the first
+    Nanos refusal = 60 * kSecond;      ///< least wait after the other side said "no", where it does not say how long
     Nanos asked_most = 300 * kSecond;  ///< a longer wait than this is not obeyed: hours blind are worse than a "no" more
   };
 

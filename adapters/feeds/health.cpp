@@ -219,13 +219,14 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
 
 /// A connection that breaks again and again is told once with a count, not with two notices a break.
 void HealthMonitor::look_at_breaks(Instant now, std::vector<FeedEvent>& events) {
-  breaks_.erase(breaks_.begin(), std::find_if(breaks_.begin(), breaks_.end(),
-                                              [&](Nanos at) { return now.steady - at <= kFlappingSpan; }));
+  breaks_.erase(breaks_.begin(),
+                std::find_if(breaks_.begin(), breaks_.end(), [&](Nanos at) { return now.steady - at <= kFlappingSpan; }));
   if (!flapping_told_ && breaks_.size() >= kFlapping) {
     flapping_told_ = true;
     emit(events, FeedEvent::Kind::flapping,
-         "the connection broke " + std::to_string(breaks_.size()) + " times in " + describe_span(now.steady - breaks_.front()) +
-             ", last: " + state_text_ + "; each time it comes back, and what it misses is marked as a hole");
+         "the connection broke " + std::to_string(breaks_.size()) + " times in " +
+             describe_span(now.steady - breaks_.front()) + ", last: " + state_text_ +
+             "; each time it comes back, and what it misses is marked as a hole");
   } else if (flapping_told_ && breaks_.empty()) {
     flapping_told_ = false;
     emit(events, FeedEvent::Kind::changed, "the connection has held for " + describe_span(kFlappingSpan));
@@ -246,7 +247,8 @@ void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events
   std::string names;
   std::size_t count = 0;
   const auto is_missing = [&](const ExpectedSymbol& one) {
-    if (is_known(one.symbol) || one.shares_per_second * static_cast<double>(listened) / 1e9 < kUnheardShares) return false;
+    if (is_known(one.symbol) || one.shares_per_second * static_cast<double>(listened) / 1e9 < kUnheardShares)
+      return false;
     if (++count <= kNamedMost) names += (names.empty() ? "" : ", ") + one.name;
     return true;
   };
@@ -254,10 +256,11 @@ void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events
   if (count == 0) return;
   counts_.unheard += count;
   if (count > kNamedMost) names += " and " + std::to_string(count - kNamedMost) + " others";
-  emit(events, FeedEvent::Kind::unheard,
-       "nothing has come of " + names + " in " + describe_span(listened) +
-           ", though by usual volume it should have traded. Does the source give it, and write it so? See symbol_form and "
-           "symbol_names");
+  emit(
+      events, FeedEvent::Kind::unheard,
+      "nothing has come of " + names + " in " + describe_span(listened) +
+          ", though by usual volume it should have traded. Does the source give it, and write it so? See symbol_form and "
+          "symbol_names");
 }
 
 void HealthMonitor::look_at_symbols(Instant now, std::vector<FeedEvent>& events) {

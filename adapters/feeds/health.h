@@ -97,7 +97,7 @@ class HealthMonitor {
   struct Symbol {
     Rate rate;
     bool told = false, halted = false;
-    Timestamp heard;  ///< exchange time of its latest trade
+    Timestamp heard;     ///< exchange time of its latest trade
     bool known = false;  ///< anything at all has come of it
   };
   struct Run {
@@ -152,7 +152,7 @@ class HealthMonitor {
   Nanos session_since_ = 0;
   Nanos next_look_ = 0;
   std::vector<Symbol> symbols_;  ///< by id
-  std::vector<Nanos> breaks_;  ///< of the connection, lately
+  std::vector<Nanos> breaks_;    ///< of the connection, lately
   bool flapping_told_ = false;
   std::vector<ExpectedSymbol> expected_;  ///< of which nothing was told yet
   Nanos expected_since_ = 0, next_unheard_look_ = 0;

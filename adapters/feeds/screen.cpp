@@ -97,8 +97,8 @@ void TickScreen::strike_unheard(Tick& tick) {
   if (tick.kind == TickKind::trade) symbol.has_exchanges = symbol.has_exchanges || tick.exchange != 0;
   if (tick.kind != TickKind::cancel && tick.kind != TickKind::correct) return;
   const Tick trade = trade_behind(tick);
-  const bool comparable = tick.id != 0 && trade.price.is_set() && trade.size.micros > 0 &&
-                          (tick.exchange != 0 || !symbol.has_exchanges);
+  const bool comparable =
+      tick.id != 0 && trade.price.is_set() && trade.size.micros > 0 && (tick.exchange != 0 || !symbol.has_exchanges);
   if (!comparable) return;
   if (symbol.prints.never_had(fingerprint_of(trade))) {
     ++counts_.unheard;

@@ -226,7 +226,8 @@ TEST(Stream, TakesWhatTheSourceCompressesOnTheWay) {
   EXPECT_THAT(run.heard(), HasSubstr("header Sec-WebSocket-Extensions permessage-deflate"));
   run.say(R"(send {"login":"fine"})");
   ASSERT_TRUE(run.until_state(FeedState::up));
-  run.say(R"(burst 500 {"s":"KLVN","p":48.35,"n":1,"i":NUMBER,"pad":"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"})");
+  run.say(
+      R"(burst 500 {"s":"KLVN","p":48.35,"n":1,"i":NUMBER,"pad":"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"})");
   ASSERT_TRUE(run.until([&] { return run.rig.listener.ticks.size() >= 500; }));
   EXPECT_EQ(run.rig.listener.ticks[499].price.micros, 48'350'000);
 }
