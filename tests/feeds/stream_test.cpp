@@ -158,7 +158,7 @@ TEST(Stream, NoAnswerToTheHelloIsNoConnection) {
 
 TEST(Stream, AServerThatSaysTooManyIsLeftAloneForAsLongAsItAsks) {
   for (const auto& [mode, wanted] :
-       {std::pair("too_many", "trying again in 120.0 s"), std::pair("too_many_date", "trying again in 86400.0 s"),
+       {std::pair("too_many", "trying again in 120.0 s"), std::pair("too_many_date", "trying again in 300.0 s"),
         std::pair("forbidden", "trying again in 60.0 s"),
         std::pair("redirect", "which is not followed; trying again in 60.0 s")}) {
     Server server("raw_peer.py", {mode});
