@@ -81,8 +81,8 @@ void add_errors(const std::vector<Spoken>& spoken, CurveGrade& out) {
 
 }  // namespace
 
-GradedRates graded_rates(Watches watches) {
-  GradedRates out;
+WatchRates base_rates(Watches watches) {
+  WatchRates out;
   std::vector<Forecast> nearness;
   for (const WeekendWatch& watch : watches) {
     ++out.watches;

@@ -13,14 +13,14 @@
 namespace brimwatch {
 
 /// Of many watches. The three shares below are of those that were bought.
-struct GradedRates {
+struct WatchRates {
   int watches = 0, crossed = 0, bought = 0;
   double within_5 = 0;       ///< share of the watches that crossed within five sessions
   double within_5_area = 0;  ///< area under the curve of nearness in ordinary moves
   ClusteredShare up20, down8, held, surge;
 };
 
-[[nodiscard]] GradedRates graded_rates(std::span<const WeekendWatch> watches);
+[[nodiscard]] WatchRates base_rates(std::span<const WeekendWatch> watches);
 
 /// A fifth of the crossings, by ordinary move. Shares 0..1.
 struct SaidAndCame {

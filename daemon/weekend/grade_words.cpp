@@ -23,7 +23,7 @@ std::string share_cell(const ClusteredShare& share) {
   return text;
 }
 
-std::string rates_table(const GradedRates& listed, const GradedRates& plain) {
+std::string rates_table(const WatchRates& listed, const WatchRates& plain) {
   const auto row = [](const char* what, const std::string& a, const std::string& b) {
     return line("%-40s %16s %16s", what, a.c_str(), b.c_str());
   };
@@ -58,7 +58,7 @@ std::string curve_table(const char* title, const CurveGrade& grade) {
 
 Json share_json(const ClusteredShare& share) { return {{"share", share.share}, {"half", share.half}}; }
 
-Json rates_json(const GradedRates& rates) {
+Json rates_json(const WatchRates& rates) {
   return {{"watches", rates.watches},
           {"crossed", rates.crossed},
           {"bought", rates.bought},
@@ -99,7 +99,7 @@ std::string in_words(const Graded& graded, const OddsBook& book) {
   }
   if (graded.doubtful > 0)
     out += line("%d weekends of stocks left out: prices change their unit near them", graded.doubtful);
-  out += "\n" + rates_table(graded_rates(graded.listed), graded_rates(graded.plain)) + "\n";
+  out += "\n" + rates_table(base_rates(graded.listed), base_rates(graded.plain)) + "\n";
   out += curve_table("rose 20 % before falling 8 %", up20) + "\n" + curve_table("fell 8 % first", down8) + "\n";
   return out + "said: odds " + origin_of(book) + "\nown past: each year by the years before it alone\n";
 }
@@ -108,8 +108,8 @@ std::string to_json(const Graded& graded, const OddsBook& book) {
   Json out = {{"from", to_string(graded.from)}, {"to", to_string(graded.to)}, {"stocks", graded.stocks}};
   out["doubtful"] = graded.doubtful;
   out["odds_from"] = origin_of(book);
-  out["listed"] = rates_json(graded_rates(graded.listed));
-  out["plain"] = rates_json(graded_rates(graded.plain));
+  out["listed"] = rates_json(base_rates(graded.listed));
+  out["plain"] = rates_json(base_rates(graded.plain));
   out["up20_first"] = curve_json(grade_curve(graded.plain, CameFirst::up20, book.up20, kShippedUp20));
   out["down8_first"] = curve_json(grade_curve(graded.plain, CameFirst::down8, book.down8, kShippedDown8));
   return out.dump();
@@ -118,7 +118,7 @@ std::string to_json(const Graded& graded, const OddsBook& book) {
 Result<std::string> fitted_rules(const Graded& graded) {
   const auto book = fit_book(graded.plain);
   if (!book) {
-    return fail("found " + std::to_string(graded_rates(graded.plain).bought) + " crossings in your bars, at least " +
+    return fail("found " + std::to_string(base_rates(graded.plain).bought) + " crossings in your bars, at least " +
                 std::to_string(kFitLeast) + " are needed for odds of your own; nothing was written");
   }
   return "# Odds from your own bars, " + to_string(graded.from) + " to " + to_string(graded.to) +

@@ -72,13 +72,13 @@ TEST(Grading, counts_a_result_as_known_only_when_it_was) {
   EXPECT_EQ(graded(watches).with_own, 0);
 }
 
-TEST(GradedRates, leave_out_what_was_not_bought) {
+TEST(WatchRates, leave_out_what_was_not_bought) {
   auto watches = drawn_from(kShippedUp20, Date::of(2010, 1, 1), 10, 3);
   for (WeekendWatch& watch : watches) watch.followed.first = CameFirst::up20;
   watches[0].followed.bought = false;
   watches[0].followed.first = CameFirst::down8;
   watches[1].followed = {};
-  const GradedRates rates = graded_rates(watches);
+  const WatchRates rates = base_rates(watches);
   EXPECT_EQ(rates.watches, 10);
   EXPECT_EQ(rates.crossed, 9);
   EXPECT_EQ(rates.bought, 8);

@@ -19,7 +19,7 @@ TEST(Grade, of_the_stocknet_data_set_comes_to_the_measured_figures) {
   input.places = {test::data_path("daily/stocknet")};
   const auto graded = grade(input);
   ASSERT_TRUE(graded) << graded.error().text;
-  const GradedRates plain = graded_rates(graded->plain), listed = graded_rates(graded->listed);
+  const WatchRates plain = base_rates(graded->plain), listed = base_rates(graded->listed);
   EXPECT_EQ(plain.watches + graded->doubtful, 6'148);
   EXPECT_EQ(plain.bought, 1'206);
   EXPECT_NEAR(plain.down8.share, .319, .001);
