@@ -1,6 +1,7 @@
 #include "live/house.h"
 
 #include <algorithm>
+#include <map>
 #include <set>
 #include <utility>
 
@@ -13,6 +14,7 @@
 namespace brimwatch {
 namespace {
 
+constexpr double kUsualSession = 6.5 * 3600;  ///< seconds; near enough to tell a symbol that never trades
 constexpr Nanos kCheckpoint = 5 * kSecond;
 constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
@@ -233,6 +235,25 @@ void House::begin_day(const Tick& tick) {
   if (day == today_) return;
   today_ = day;
   desk_->begin_day(day);
+  expect_symbols();
+}
+
+/// The feeds are told how much of each watched stock trades on a usual day, so that one that never comes is noticed.
+void House::expect_symbols() {
+  constexpr std::size_t kMost = 10'000;  // of larger lists the first
+  const WatchList& watches = desk_->settings().watches;
+  std::map<SymbolId, ExpectedSymbol> expected;
+  for (std::uint32_t i = 0; i < std::min(watches.size(), kMost); ++i) {
+    const auto [from, until] = watches.days(i);
+    if ((from && *from > today_) || (until && *until < today_)) continue;
+    const WatchView view = desk_->engine().view(i, engine_now());
+    const std::string name(watches[i].symbol);
+    const SymbolId id = desk_->symbols().find(name);
+    if (id != kNoSymbol) expected[id] = {id, name, view.volume.normal.as_double() / kUsualSession};
+  }
+  std::vector<ExpectedSymbol> all;
+  for (auto& [id, one] : expected) all.push_back(std::move(one));
+  in_.expect(all);
 }
 
 /// Before the first tick now we were blind: since the last one that the journal knows, when both are of one session; else
@@ -494,6 +515,7 @@ void House::put_in_force(Ways ways) {
   out_.set_channels(settings.channels, settings.evening, std::move(ways.out));
   keeping_.keeper().set_recipients(out_.recipients());
   in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
+  if (today_ != Date{}) expect_symbols();
 }
 
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {

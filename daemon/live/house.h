@@ -135,6 +135,7 @@ class House {
   std::span<const Tick> believed(std::span<const Tick> ticks);
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
+  void expect_symbols();
   void fill_hole_of_start(const Tick& first);
   void take_as_new(NoticeRecord& record) const;
   JournalBatch take_news();
