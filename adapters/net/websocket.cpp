@@ -55,6 +55,8 @@ using PlainConfig = QuietConfig<ws::config::asio_client, ws::transport::asio::ba
 using TlsConfig = QuietConfig<ws::config::asio_tls_client, ws::transport::asio::tls_socket::endpoint>;
 
 constexpr int kAbnormal = 1006;
+constexpr std::size_t kPongBacklog = 16U << 10;  ///< unsent bytes at which pings are not answered any more
+constexpr std::size_t kUnsentMost = 16U << 20;   ///< and at which we give up
 constexpr auto kCloseWait = std::chrono::seconds(5);
 
 /// A peer that is gone must not cost a quarter of an hour, the kernel's own patience.
@@ -133,6 +135,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
 
   void send(std::string_view text) override {
     if (!connection_ || ended_) return;
+    if (unsent() > kUnsentMost) return fail_soon("the server does not take what we send");
     (void)connection_->send(text.data(), text.size(), ws::frame::opcode::text);
   }
 
@@ -236,8 +239,15 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       if (!self->ended_ && !self->closing_) self->handlers_.on_message(message->get_payload());
     });
     connection_->set_pong_handler([self](ws::connection_hdl, const std::string&) { self->alive_ = true; });
-    connection_->set_ping_handler([self](ws::connection_hdl, const std::string&) { return self->alive_ = true; });
+    connection_->set_ping_handler([self](ws::connection_hdl, const std::string&) { return self->is_worth_a_pong(); });
     return true;
+  }
+
+  /// A peer that pings and does not read gets no further pongs: they would queue up without end. To answer the latest is
+  /// enough (RFC 6455 section 5.5.3).
+  bool is_worth_a_pong() {
+    alive_ = true;
+    return unsent() <= kPongBacklog;
   }
 
   void on_connected() {

@@ -18,6 +18,7 @@
 #include "desk/market.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "volume/history.h"
 #include "volume/learned_file.h"
 #include "weekend/events.h"
@@ -38,7 +39,7 @@ class NormalVolumes {
     const std::string& named = settings.history.learned;
     auto learned = read_learned(named.empty() ? places().learned() : named);
     if (learned) learned_ = std::move(*learned);
-    else std::fprintf(stderr, "%s (warning)\n", learned.error().text.c_str());
+    else print_error("%s (warning)\n", learned.error().text.c_str());
   }
 
   NormalVolume of(const Watch& watch) {
@@ -117,7 +118,7 @@ bool calendars_load(const Settings& settings) {
   bool good = true;
   for (const auto& [mic, unused] : wanted) {
     const auto loaded = Calendar::load(mic, settings.session.calendar_files);
-    if (!loaded) std::fprintf(stderr, "%s\n", loaded.error().text.c_str());
+    if (!loaded) print_error("%s\n", loaded.error().text.c_str());
     good = good && loaded.has_value();
   }
   return good;
@@ -154,9 +155,8 @@ std::vector<std::string> troubles_in_files(const HistorySettings& history) {
 
 void warn(const std::vector<std::string>& troubles) {
   constexpr std::size_t kMost = 50;
-  for (std::size_t i = 0; i < std::min(troubles.size(), kMost); ++i)
-    std::fprintf(stderr, "%s (warning)\n", troubles[i].c_str());
-  if (troubles.size() > kMost) std::fprintf(stderr, "and %zu more of the kind, not shown\n", troubles.size() - kMost);
+  for (std::size_t i = 0; i < std::min(troubles.size(), kMost); ++i) print_error("%s (warning)\n", troubles[i].c_str());
+  if (troubles.size() > kMost) print_error("and %zu more of the kind, not shown\n", troubles.size() - kMost);
 }
 
 /// Symbols that were asked for and that nobody watches; false when there is one.
@@ -188,7 +188,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
                           options.symbols, today_of(settings.session)};
   std::string text = json ? overview_json(overview) : overview_table(overview);
   if (options.explain && !json) text += "\n" + explanation(overview);
-  std::fwrite(text.data(), 1, text.size(), stdout);
+  write_text(stdout, text);
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
@@ -196,8 +196,8 @@ void run_check(const CheckOptions& options, CommandContext& context) {
   how.calendars = Calendar::known();
   how.files = true;
   const Loaded loaded = load_settings(config_file(context.config), how);
-  for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
-  for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
+  for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
+  for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;

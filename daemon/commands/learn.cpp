@@ -15,6 +15,7 @@
 #include "commands/progress.h"
 #include "config/paths.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "volume/kalman.h"
 #include "volume/learned_file.h"
 #include "volume/picture.h"
@@ -31,7 +32,7 @@ struct LearnOptions {
   bool grade = false, cold = false, no_gap = false;
 };
 
-void complain(const std::string& text) { std::fprintf(stderr, "brimwatch learn: %s\n", text.c_str()); }
+void complain(const std::string& text) { print_error("brimwatch learn: %s\n", text.c_str()); }
 
 /// The usual points of a day where they are ends of bars; else ends of bars as they come, seven at the most.
 std::vector<double> default_minutes(const BarSeries& series) {
@@ -85,31 +86,34 @@ nlohmann::ordered_json point_json(const ScorePoint& p) {
 void print_json(const std::vector<ScorePoint>& points) {
   auto list = nlohmann::ordered_json::array();
   for (const ScorePoint& point : points) list.push_back(point_json(point));
-  std::printf("%s\n", nlohmann::ordered_json{{"points", list}}.dump().c_str());
+  print_out("%s\n", nlohmann::ordered_json{{"points", list}}.dump().c_str());
 }
 
 void print_table(const std::vector<ScorePoint>& points, std::size_t symbols) {
-  std::printf(
+  print_out(
       "The day's total as projected at each minute since the open, %zu symbol%s, each day judged only by the days before "
       "it.\n\n",
       symbols, symbols == 1 ? "" : "s");
-  std::puts(
+  write_text(
+      stdout,
       "                error, %      inside the          ln of   odds of day >= 1.4 x its 50-day mean           simple "
-      "rules, mean error %");
-  std::puts(
+      "rules, mean error %\n");
+  write_text(
+      stdout,
       "minute   days   mean median   80 %  90 % interval  CRPS    base  skill   AUC   at .50 right found  at .70     "
-      "linear  profile");
+      "linear  profile\n");
   for (const ScorePoint& p : points) {
-    std::printf(
+    print_out(
         "%6.0f %6d %6.1f %6.1f   %4.2f  %4.2f           %5.3f   %.3f  %5.2f  %.3f         %4.2f  %4.2f  %4.2f %4.2f   "
         "%6.1f %8.1f\n",
         p.minute, p.days, p.mape, p.mdape, p.cover80, p.cover90, p.crps, p.base_rate, p.brier_skill, p.auc,
         p.precision_50, p.recall_50, p.precision_70, p.recall_70, p.linear_mape, p.profile_mape);
   }
-  std::puts(
+  write_text(
+      stdout,
       "\nRight: of the days called at these odds, the share that came true; found: of the days that came, the share "
       "called. The mean\n"
-      "error rewards low forecasts, so read the median beside it. Differences under half a point mean nothing.");
+      "error rewards low forecasts, so read the median beside it. Differences under half a point mean nothing.\n");
 }
 
 /// The state-space model in the place of the projection; the simple rules stay.
@@ -207,10 +211,10 @@ void learn_files(const LearnOptions& options, const Calendar& calendar, CommandC
     Learned learned = walk_days(series, {}, [](const BarDay&, const GradedForecast&) {});
     if (learned.days == 0) return complain(series.symbol + ": no full session in its bars; nothing was learned");
     if (const auto old = curves->find(series.symbol); old != curves->end()) keep_ratio(learned, old->second);
-    std::printf("%-8s %5d days%s%s, errors %.2f x the usual width%s\n", series.symbol.c_str(), learned.days,
-                learned.last_day.days > 0 ? ", newest " : "",
-                learned.last_day.days > 0 ? to_string(learned.last_day).c_str() : "", learned.kappa,
-                learned.curve.auction < 0.05 ? ", no closing auction seen" : "");
+    print_out("%-8s %5d days%s%s, errors %.2f x the usual width%s\n", series.symbol.c_str(), learned.days,
+              learned.last_day.days > 0 ? ", newest " : "",
+              learned.last_day.days > 0 ? to_string(learned.last_day).c_str() : "", learned.kappa,
+              learned.curve.auction < 0.05 ? ", no closing auction seen" : "");
     learned_days += static_cast<std::size_t>(learned.days);
     ++symbols;
     (*curves)[series.symbol] = learned;
@@ -222,8 +226,8 @@ void learn_files(const LearnOptions& options, const Calendar& calendar, CommandC
   }
   if (Status status = write_learned(path, *curves); !status)
     return complain(status.error().text), void(context.exit = kFailed);
-  std::printf("%zu curve%s from %zu days written to %s; see one with: brimwatch learn --show SYMBOL\n", symbols,
-              symbols == 1 ? "" : "s", learned_days, path.c_str());
+  print_out("%zu curve%s from %zu days written to %s; see one with: brimwatch learn --show SYMBOL\n", symbols,
+            symbols == 1 ? "" : "s", learned_days, path.c_str());
 }
 
 void show(const LearnOptions& options, CommandContext& context) {
@@ -231,10 +235,10 @@ void show(const LearnOptions& options, CommandContext& context) {
   const auto curves = read_learned(path);
   if (!curves) return complain(curves.error().text), void(context.exit = kBadInput);
   const auto found = curves->find(options.show);
-  if (found != curves->end()) return void(std::fputs(draw_curve(options.show, found->second).c_str(), stdout));
+  if (found != curves->end()) return void(write_text(stdout, draw_curve(options.show, found->second)));
   complain(path + " has no curve of " + options.show + "; learn one with: brimwatch learn " + options.show +
            ".csv. The default:");
-  std::fputs(draw_curve("default", {}).c_str(), stdout);
+  write_text(stdout, draw_curve("default", {}));
   context.exit = kFailed;
 }
 

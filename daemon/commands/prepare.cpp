@@ -14,8 +14,10 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "files/own_files.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "weekend/carry.h"
 #include "weekend/list.h"
 #include "weekend/picture.h"
@@ -31,7 +33,7 @@ struct PrepareOptions {
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
-  std::fprintf(stderr, "brimwatch prepare: %s\n", text.c_str());
+  print_error("brimwatch prepare: %s\n", text.c_str());
   context.exit = code;
   return std::nullopt;
 }
@@ -132,12 +134,9 @@ std::optional<Date> today_at(const SessionSettings& session) {
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
-  std::ofstream file(path, std::ios::binary | std::ios::trunc);
-  file << text;
-  file.close();
-  if (file) return true;
-  complain(context, path + ": could not be written", kFailed);
-  return false;
+  const Status written = write_output(path, text);
+  if (!written) complain(context, written.error().text, kFailed);
+  return written.has_value();
 }
 
 /// DIR/SYMBOL.svg; a second base of one symbol becomes SYMBOL-2.svg.
@@ -157,22 +156,22 @@ bool write_pictures(const Prepared& prepared, const std::string& directory, doub
 /// `before`: where the list lies that stood there; empty: there was none, or the same.
 void print(const Prepared& prepared, const PrepareOptions& options, const std::string& before,
            const CommandContext& context) {
-  for (const std::string& problem : prepared.problems) std::fprintf(stderr, "brimwatch prepare: %s\n", problem.c_str());
+  for (const std::string& problem : prepared.problems) print_error("brimwatch prepare: %s\n", problem.c_str());
   if (context.json) {
-    for (const Candidate& one : prepared.candidates) std::puts(to_json(one).c_str());
+    for (const Candidate& one : prepared.candidates) write_json(stdout, to_json(one) + "\n");
     return;
   }
   const bool few = prepared.candidates.size() <= 3;
   if (few) {
-    for (const Candidate& one : prepared.candidates) std::printf("%s\n", in_words(one).c_str());
+    for (const Candidate& one : prepared.candidates) print_out("%s\n", in_words(one).c_str());
   } else {
-    std::fputs(overview(prepared).c_str(), stdout);
+    write_text(stdout, overview(prepared));
   }
-  std::printf("%s\n", summary(prepared).c_str());
+  print_out("%s\n", summary(prepared).c_str());
   if (options.out.empty()) return;
   const std::string kept = before.empty() ? "" : "; the one before is " + before;
-  std::printf("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
-              kept.c_str());
+  print_out("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
+            kept.c_str());
 }
 
 /// The old list's text; empty text when none is to be carried.
@@ -213,7 +212,7 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
       return false;
     }
     list = carried->list;
-    if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
+    if (!context.json) print_out("%s\n", in_words(carried->changes).c_str());
   }
   if (!options.out.empty() && !write_list(options.out, list, before, context)) return false;
   return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
@@ -226,7 +225,7 @@ void run(PrepareOptions options, CommandContext& context) {
   RuleBook book = settings->prepare;
   if (!read_rules(options, book, context)) return;
   if (options.show_rules) {
-    std::fputs(to_toml(book).c_str(), stdout);
+    write_text(stdout, to_toml(book));
     return;
   }
   auto input = input_of(options, book, context);

@@ -9,6 +9,7 @@
 #include <filesystem>
 
 #include "core/text.h"
+#include "files/own_files.h"
 #include "journal/open_files.h"
 #include "journal/schema.h"
 #include "journal/sqlite_journal.h"
@@ -74,13 +75,18 @@ Status create_file(const std::string& path) {
     if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
     fs::permissions(parent, fs::perms::owner_all, code);
   }
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
-  if (file >= 0) {
-    ::close(file);
-    return {};
-  }
-  if (errno != EEXIST) return fail(name_of(path) + ": cannot be made (" + std::strerror(errno) + ")");
-  return {};
+  const auto file = create_new_file(path);
+  if (file) ::close(*file);
+  return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
+}
+
+/// Under two names it has two logs, and one of them is not seen (https://www.sqlite.org/howtocorrupt.html, section 2.5).
+Status check_names(const std::string& path) {
+  struct stat info {};
+  if (::stat(path.c_str(), &info) != 0 || info.st_nlink < 2) return {};
+  return fail(name_of(path) +
+              ": has a second name (a hard link), under which another program could write to it; it was " +
+              "left alone: remove one of the names, or copy the file");
 }
 
 Status restrict_mode(const std::string& path) {
@@ -167,6 +173,7 @@ Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const Jo
   if (!OpenFile::is_open(path)) {
     if (auto status = check_file(path); !status) return tl::unexpected(status.error());
   }
+  if (auto status = check_names(path); !status) return tl::unexpected(status.error());
   if (auto status = restrict_mode(path); !status) return tl::unexpected(status.error());
   OpenFile file(path);
   alone.unlock();

@@ -26,12 +26,16 @@ class Running {
  public:
   explicit Running(WebLimits limits = {}) {
     auto server = WebServer::listen(loop_, 0,
-                                    {[this](std::string_view path) {
+                                    {[this](std::string_view path, const WebServer::Content::Reply& reply) {
                                        ++asked;
-                                       if (path == "/") return WebReply{200, "text/plain", "home"};
-                                       return WebReply{404, "text/plain", "nothing"};
+                                       if (path == "/never") return kept.push_back(reply);
+                                       reply(path == "/" ? WebReply(200, "text/plain", std::string("home"))
+                                                         : WebReply(404, "text/plain", std::string("nothing")));
                                      },
-                                     [](bool fresh) { return std::string(fresh ? "first" : "later"); }},
+                                     [](bool fresh, const WebServer::Content::Text& text) {
+                                       text(std::make_shared<const std::string>(fresh ? "first" : "later"));
+                                     },
+                                     [this](const tcp::endpoint&, const tcp::endpoint&) { return user.load(); }},
                                     limits);
     EXPECT_TRUE(server) << (server ? "" : server.error().text);
     server_ = std::move(*server);
@@ -51,6 +55,8 @@ class Running {
 
   int port = 0;
   std::atomic<int> asked = 0;
+  std::atomic<uid_t> user = ::geteuid();               ///< at the other end
+  std::vector<WebServer::Content::Reply> kept;         ///< of those who are never answered
 
  private:
   asio::io_context loop_;
