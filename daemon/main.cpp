@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "commands/command.h"
+#include "loop/process_start.h"
 #include "terminal/terminal.h"
 
 namespace {
@@ -17,6 +18,7 @@ bool knows(const CLI::App& root, const std::string& command) {
 
 int main(int argc, char** argv) {
   using namespace brimwatch;
+  if (!prepare_process()) return kFailed;
   CLI::App root;
   CommandContext context;
   describe_program(root);

@@ -116,7 +116,8 @@ class HealthMonitor {
   Nanos session_since_ = 0;
   Nanos next_look_ = 0;
   std::vector<Symbol> symbols_;  ///< by id
-  Nanos clock_offset_ = 0;
+  Nanos clock_offset_ = 0, clock_told_ = 0;
+  std::uint64_t clock_untold_ = 0;
   bool clock_known_ = false;
 };
 

@@ -12,6 +12,7 @@
 #include "adapters/feeds/template.h"
 #include "adapters/net/retry_after.h"
 #include "adapters/net/websocket.h"
+#include "config/address.h"
 
 namespace brimwatch {
 namespace {
@@ -95,7 +96,7 @@ class StreamFeed : public Feed {
     handlers.on_message = in_this_run([this](std::string_view message) { on_message(message); });
     handlers.on_end = in_this_run([this](const WebSocketEnd& end) { on_end(end); });
     phase_ = Phase::connecting;
-    intake_.set_state(FeedState::connecting, "connecting to " + settings_.url);
+    intake_.set_state(FeedState::connecting, "connecting to " + address_to_show(settings_.url));
     socket_ = std::make_unique<WebSocket>(context_.io, options(), std::move(handlers));
     socket_->open();
   }
@@ -115,7 +116,7 @@ class StreamFeed : public Feed {
   }
 
   [[nodiscard]] TemplateValues values(std::span<const std::string> symbols) const {
-    return {secret_, symbols, settings_.symbol_form};
+    return {secret_.text(), symbols, settings_.symbol_form};
   }
 
   void on_open() {
@@ -144,8 +145,8 @@ class StreamFeed : public Feed {
     phase_ = Phase::up;
     send_difference();
     send_ping();
-    intake_.set_state(FeedState::up,
-                      "connected to " + settings_.url + ", " + std::to_string(wanted_.size()) + " symbols");
+    intake_.set_state(FeedState::up, "connected to " + address_to_show(settings_.url) + ", " +
+                                         std::to_string(wanted_.size()) + " symbols");
   }
 
   void send_difference() {
@@ -198,7 +199,7 @@ class StreamFeed : public Feed {
       if (phase_ == Phase::asking) go_up();
       return;
     }
-    const std::string text = "refused: " + without_secret(answer.text, secret_);
+    const std::string text = "refused: " + without_secret(answer.text, secret_.text());
     if (phase_ == Phase::asking) return drop(text, true);
     // Refused later, it is one subscription of many: the rest goes on.
     context_.log(LogLevel::warning, "feed " + settings_.name + ": " + text);
@@ -208,7 +209,7 @@ class StreamFeed : public Feed {
     const auto asked = parse_retry_after(end.retry_after, context_.wall());
     const Nanos at_least = asked ? asked->count() * kSecond : 0;
     socket_.reset();
-    try_again(without_secret(end.text, secret_), is_refusal(end), at_least);
+    try_again(without_secret(end.text, secret_.text()), is_refusal(end), at_least);
   }
 
   /// Ends the connection from our side and comes back later.
@@ -256,7 +257,7 @@ class StreamFeed : public Feed {
   Phase phase_ = Phase::off;
   bool wanted_on_ = false;
   bool connect_when_left_ = false;
-  std::string secret_;
+  Secret secret_;
   std::set<std::string> wanted_, there_;  ///< what we want; what the other side has been asked for on this connection
   std::unique_ptr<WebSocket> socket_, leaving_;
 };

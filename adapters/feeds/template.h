@@ -21,7 +21,7 @@ enum class Escape : std::uint8_t {
 };
 
 struct TemplateValues {
-  std::string secret;
+  std::string_view secret;
   std::span<const std::string> symbols;
   std::string symbol_form = "{symbol}";  ///< how the source writes a symbol
 };

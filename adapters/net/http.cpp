@@ -5,12 +5,14 @@
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <cstring>
 #include <stdexcept>
 #include <string_view>
 #include <vector>
 
 #include "adapters/libraries/curl.h"
-#include "adapters/net/websocket.h"
+#include "config/address.h"
+#include "config/wipe.h"
 
 namespace brimwatch {
 namespace {
@@ -34,7 +36,10 @@ struct Transfer {
   Transfer& operator=(const Transfer&) = delete;
   ~Transfer() {
     curl().easy_cleanup(easy);
+    for (curl_slist* one = headers; one != nullptr; one = one->next) wipe(one->data, std::strlen(one->data));
     curl().slist_free_all(headers);
+    for (auto& [name, value] : request.headers) wipe(value);
+    wipe(request.url);
   }
 };
 
@@ -65,23 +70,13 @@ std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   return count;
 }
 
-std::string_view host_of(std::string_view url) {
-  const std::size_t at = url.find("://");
-  if (at == url.npos) return {};
-  url.remove_prefix(at + 3);
-  url = url.substr(0, url.find_first_of("/?#"));
-  if (!url.empty() && url.front() == '[') return url.substr(0, url.find(']') + 1);
-  return url.substr(0, url.find(':'));
-}
-
 /// Empty when the request may be made.
 std::string objection(const HttpRequest& request) {
-  if (request.url.compare(0, 8, "https://") != 0) {
-    if (request.url.compare(0, 7, "http://") != 0) return "\"" + request.url + "\" is not an https:// address";
-    if (!request.insecure_loopback || !is_loopback_host(host_of(request.url))) {
-      return "http:// is not encrypted: https:// is needed, or insecure_loopback with an address of this machine";
-    }
-  }
+  const auto address = parse_address(request.url);
+  if (!address || address->has_user || (address->scheme != "https" && address->scheme != "http"))
+    return "the url is not an https:// address without a name or password in it";
+  if (address->scheme == "http" && !(request.insecure_loopback && is_loopback(*address)))
+    return "http:// is not encrypted: https:// is needed, or insecure_loopback with 127.0.0.1 or [::1]";
   for (const auto& [name, value] : request.headers) {
     if ((name + value).find_first_of(std::string("\r\n\0", 3)) != std::string::npos) {
       return "header " + name.substr(0, name.find_first_of("\r\n")) + " has a line break in it";
@@ -108,6 +103,7 @@ void set_options(Transfer& transfer) {
   }
   // Always set: else the environment would choose a proxy.
   curl().easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
+  curl().easy_setopt(easy, CURLOPT_NOPROXY, "");
   curl().easy_setopt(easy, CURLOPT_TIMEOUT_MS, static_cast<long>(request.timeout.count()));
   curl().easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));
   curl().easy_setopt(easy, CURLOPT_TCP_KEEPALIVE, 1L);

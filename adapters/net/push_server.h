@@ -1,7 +1,7 @@
 #pragma once
 // A WebSocket and HTTP server on this machine only, for a source that is played: it sends texts to who is connected, and
-// answers GET. It trusts its clients no more than any server should (pages of other sites get 403), and may be told to behave badly: to end connections
-// with any code or none, to let nobody in, never to answer.
+// answers GET. It trusts its clients no more than any server should (pages of other sites get 403), and may be told to
+// behave badly: to end connections with any code or none, to let nobody in, never to answer.
 //
 // All on the loop's thread; no callback may block. Handlers are never called from within a member function.
 #include <boost/asio/io_context.hpp>

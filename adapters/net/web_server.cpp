@@ -78,7 +78,7 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
   WebLimits limits;
   asio::steady_timer timer;
   std::vector<std::unique_ptr<tcp::acceptor>> acceptors;
-  std::list<Visit*> visits;  ///< the oldest first
+  std::list<Visit*> visits;   ///< the oldest first
   std::size_t strangers = 0;  ///< not among them
   WebCounters counters;
   int port = 0;
@@ -138,7 +138,8 @@ class Visit : public std::enable_shared_from_this<Visit> {
 
 void Visit::start() {
   if (stranger_) {
-    return refuse({403, kText, "this page is for the user that brimwatch runs as; [page] everybody = true opens it\n"}, false);
+    return refuse({403, kText, "this page is for the user that brimwatch runs as; [page] everybody = true opens it\n"},
+                  false);
   }
   parser_.header_limit(server_->limits.header_bytes_most);
   stream_.expires_after(server_->limits.patience);

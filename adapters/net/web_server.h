@@ -70,8 +70,8 @@ class WebServer {
     /// The answer to GET of a path ("/now"), given to `reply` once, now or later, on the loop's thread; the server adds
     /// the headers and, for HEAD, leaves the body out.
     std::function<void(std::string_view path, Reply reply)> answer;
-    /// Asked every `live_every` while somebody listens on /live, and with `fresh` for one who has just come; an empty text
-    /// means that there is nothing to say.
+    /// Asked every `live_every` while somebody listens on /live, and with `fresh` for one who has just come; an empty
+    /// text means that there is nothing to say.
     std::function<void(bool fresh, Text text)> live;
     /// Who is at the other end; empty: it cannot be told. By default as the kernel says (peer_user.h).
     std::function<std::optional<uid_t>(const boost::asio::ip::tcp::endpoint& theirs,

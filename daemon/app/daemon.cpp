@@ -16,6 +16,7 @@
 #include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
+#include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
 #include "config/loader.h"
@@ -134,7 +135,9 @@ struct Daemon::Impl {
   }
 
   void listen() {
-    auto server = ControlServer::listen(io, places.socket, [this](std::string_view request) { return answer(request); });
+    auto server = ControlServer::listen(io, places.socket, [this](std::string_view request, ControlServer::Reply reply) {
+      answer(request, std::move(reply));
+    });
     if (server) control = std::move(*server);
     else start_troubles.push_back(server.error().text + "; `brimwatch now` cannot reach this daemon");
   }
@@ -247,17 +250,31 @@ struct Daemon::Impl {
 
   // --- control ---
 
-  std::string answer(std::string_view request) {
+  void answer(std::string_view request, ControlServer::Reply reply) {
     switch (ask_of(request)) {
       case Ask::now:
-        return to_json(house->snapshot(), house->offset()) + "\n";
+        return now_text.get([reply](const SharedText::Text& text) { reply(*text); });
       case Ask::reload:
         reload();
-        return "{\"fine\":true}\n";
+        return reply("{\"fine\":true}\n");
       case Ask::unknown:
         break;
     }
-    return "{\"error\":\"expected ask to be now or reload\"}\n";
+    reply("{\"error\":\"expected ask to be now or reload\"}\n");
+  }
+
+  /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
+  std::function<std::string()> gather_now() {
+    return [view = std::make_shared<const Snapshot>(house->snapshot()), offset = house->offset()] {
+      return to_json(*view, offset) + "\n";
+    };
+  }
+
+  void run_aside(std::function<void()> work, std::function<void()> then) {
+    asio::post(renderer, [this, work = std::move(work), then = std::move(then)]() mutable {
+      work();
+      asio::post(io, std::move(then));
+    });
   }
 
   /// As the settings want it. A port that cannot be had costs the page, never the notices.
@@ -268,13 +285,14 @@ struct Daemon::Impl {
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened = StatusPage::open(io, wanted.port,
+    auto opened = StatusPage::open(io, wanted.port, wanted.everybody,
                                    {[this] { return house->snapshot(); }, [this] { return house->offset(); },
                                     [this](std::string_view symbol) {
                                       const auto found = base_pictures.find(symbol);
                                       return found == base_pictures.end() ? std::string() : found->second;
                                     },
-                                    [this](std::string_view symbol) { return house->day_of(symbol); }});
+                                    [this](std::string_view symbol) { return house->day_of(symbol); }, steady_now,
+                                    [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -315,6 +333,7 @@ struct Daemon::Impl {
   void apply(ReadyDesk ready) {
     const Nanos begun = steady_now();
     if (house->apply(std::move(ready))) {
+      now_text.forget();
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
@@ -353,6 +372,7 @@ struct Daemon::Impl {
     if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
     records->stop();
     worker.join();
+    renderer.join();
     recorder.reset();
     io.stop();
   }
@@ -363,6 +383,7 @@ struct Daemon::Impl {
   Service service;
   asio::io_context io{1};
   asio::thread_pool worker{1};
+  asio::thread_pool renderer{1};  ///< of snapshots
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};
@@ -374,6 +395,11 @@ struct Daemon::Impl {
   std::unique_ptr<House> house;
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;
+  /// Who asks again at once gets the same where it costs much, and what is new where it costs little.
+  SharedText now_text{[this] { return gather_now(); },
+                      [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+                      steady_now,
+                      {.keep = kSecond, .of_cost = 20}};
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<Heartbeat> pulse;
   PageSettings shown;

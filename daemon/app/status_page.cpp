@@ -86,7 +86,8 @@ std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_s
 
 void StatusPage::answer(std::string_view path, const WebServer::Content::Reply& reply) const {
   if (path == "/now") return now_.get([reply](const auto& text) { reply({200, "application/json", text}); });
-  if (path == "/metrics") return metrics_.get([reply](const auto& text) { reply({200, std::string(kMetricsType), text}); });
+  if (path == "/metrics")
+    return metrics_.get([reply](const auto& text) { reply({200, std::string(kMetricsType), text}); });
   reply(ready(path));
 }
 

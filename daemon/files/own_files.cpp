@@ -113,7 +113,7 @@ Status write_output(const std::string& path, std::string_view bytes) {
 }
 
 Status rename_aside(const std::string& path, const std::string& to) {
-  if (::rename(path.c_str(), to.c_str()) == 0 || errno == ENOENT) return {};
+  if (::rename(path.c_str(), to.c_str()) == 0 || errno == ENOENT || errno == ENOTDIR) return {};
   return fail_errno(path, ("cannot be kept as " + to).c_str());
 }
 

@@ -25,7 +25,7 @@ namespace asio = boost::asio;
 using Local = asio::local::stream_protocol;
 
 constexpr std::size_t kRequestMost = 4096;
-constexpr int kPeersMost = 16;
+constexpr std::size_t kPeersMost = 16;
 constexpr auto kPatience = std::chrono::seconds(5);         // with who asks, and with who reads
 constexpr auto kPatienceWithUs = std::chrono::seconds(60);  // until we have the answer
 constexpr auto kRest = std::chrono::milliseconds(200);
@@ -176,7 +176,7 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
   impl->acceptor.open(Local(), error);
   if (!error) ::fchmod(impl->acceptor.native_handle(), 0600);  // what bind gives to the file (unix(7))
   if (!error) impl->acceptor.bind(Local::endpoint(path), error);
-  if (!error) impl->acceptor.listen(kPeersMost, error);
+  if (!error) impl->acceptor.listen(static_cast<int>(kPeersMost), error);
   if (error) return fail("control socket " + path + ": " + error.message());
   impl->file = inode_at(path);
   impl->accept();

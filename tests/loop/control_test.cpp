@@ -29,10 +29,9 @@ std::string fresh_path(const char* name) {
 class Running {
  public:
   explicit Running(const std::string& path) {
-    auto server = ControlServer::listen(loop_, path,
-                                        [](std::string_view request, const ControlServer::Reply& reply) {
-                                          reply("echo " + std::string(request) + "\n");
-                                        });
+    auto server = ControlServer::listen(loop_, path, [](std::string_view request, const ControlServer::Reply& reply) {
+      reply("echo " + std::string(request) + "\n");
+    });
     EXPECT_TRUE(server) << (server ? "" : server.error().text);
     server_ = std::move(*server);
     thread_ = std::thread([this] { loop_.run(); });
@@ -143,7 +142,8 @@ TEST(Control, APeerMayOutliveTheServer) {
   namespace asio = boost::asio;
   const std::string path = fresh_path("outlives");
   asio::io_context loop;
-  auto server = ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply& reply) { reply("answer\n"); });
+  auto server =
+      ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply& reply) { reply("answer\n"); });
   ASSERT_TRUE(server);
   asio::local::stream_protocol::socket peer(loop);
   peer.connect(path);
