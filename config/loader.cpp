@@ -11,11 +11,12 @@
 
 #include "config/checks.h"
 #include "config/document.h"
-#include "config/file_text.h"
+#include "config/key_place.h"
 #include "config/nearest.h"
 #include "config/paths.h"
 #include "config/text.h"
 #include "config/watches.h"
+#include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
@@ -219,6 +220,10 @@ class Loader {
     good = check_feed(feed, seen, table.place, reading) && good;
     for (const FeedSettings& other : settings().feeds)
       good = check_name(other.name, feed.name, seen, table, reading) && good;
+    if (good && feed.enabled) {
+      good = ask_maker(options_.makers.refuse_feed, feed, table, reading);
+      doubt(options_.makers.doubt_feed, feed, table);
+    }
     if (good) settings().feeds.push_back(std::move(feed));
     standby_at_.push_back(seen.at("standby_for", table.place));
   }
@@ -236,7 +241,23 @@ class Loader {
     for (const ChannelSettings& other : settings().channels) {
       good = check_name(other.name, channel.name, seen, table, reading) && good;
     }
+    if (good && channel.enabled) good = ask_maker(options_.makers.refuse_channel, channel, table, reading);
     if (good) settings().channels.push_back(std::move(channel));
+  }
+
+  template <typename Ask, typename Section>
+  static bool ask_maker(const Ask& ask, const Section& section, const Value& table, Reading& reading) {
+    bool good = true;
+    reading.key = {};
+    if (!ask) return good;
+    for (const std::string& what : ask(section)) good = reading.tell(place_of_key(table, what), what);
+    return good;
+  }
+
+  void doubt(const Makers::Feed& ask, const FeedSettings& feed, const Value& table) {
+    if (!ask) return;
+    for (const std::string& what : ask(feed))
+      warnings_.add(place_of_key(table, what), "feed " + in_quotes(feed.name) + ": " + what);
   }
 
   static bool check_name(const std::string& other, const std::string& name, const Seen& seen, const Value& table,
@@ -352,6 +373,7 @@ class Loader {
     check_rehearsal();
     check_writers(settings(), errors_, warnings_);
     warn_of_zones();
+    warn_of_small_letters();
     warn_of_gaps();
   }
 
@@ -425,6 +447,22 @@ class Loader {
     if (named && !zones_.known())
       warnings_.add({0, 0, 0}, "zone: this machine has no time zone database (" + zones_.folder() +
                                    "), so that quiet hours follow its own clock; is the tzdata package installed?");
+  }
+
+  /// Feeds and files are asked for a symbol as it is written; exchanges write capitals.
+  void warn_of_small_letters() {
+    const WatchList& watches = settings().watches;
+    std::vector<bool> told(watches.symbols().size());
+    for (std::size_t i = 0; i < watches.size(); ++i) {
+      const std::string& symbol = watches.symbol(i);
+      const bool small = std::any_of(symbol.begin(), symbol.end(), [](char c) { return c >= 'a' && c <= 'z'; });
+      if (!small || told[watches.symbol_number(i)]) continue;
+      told[watches.symbol_number(i)] = true;
+      const Watch watch = watches[i];
+      warnings_.add(
+          {watch.file, watch.line, watch.column},
+          "watch " + in_quotes(symbol) + ": symbol: found small letters; a feed that writes capitals will not match");
+    }
   }
 
   void warn_of_gaps() {

@@ -2,6 +2,7 @@
 // Reads the configuration and all watch lists it names, checks everything, and tells everything that is wrong at once.
 //
 // All or nothing: with one problem the settings are not to be used. Any thread; touches only the files named.
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -19,6 +20,15 @@ struct Loaded {
   [[nodiscard]] bool ok() const { return problems.empty(); }
 };
 
+/// What those who make feeds and channels of the settings say of them, without connecting to anything. Each text begins
+/// with the key it is about, as it stands in the section: "kind_words.T: found ..., expected ...", "rules[2].at: ...".
+struct Makers {
+  using Feed = std::function<std::vector<std::string>(const FeedSettings&)>;
+  using Channel = std::function<std::vector<std::string>(const ChannelSettings&)>;
+  Feed refuse_feed{}, doubt_feed{};  ///< why it cannot be made; what is perhaps not meant. They may be empty
+  Channel refuse_channel{};
+};
+
 struct LoadOptions {
   std::vector<std::string> calendars;  ///< calendars that exist; empty: any name goes
   bool lists = true;  ///< false: the main file alone; watch lists are not looked at, so they need not exist yet
@@ -26,6 +36,7 @@ struct LoadOptions {
   bool files = false;   ///< true: warns of files, folders and secrets that are named and would not serve `brimwatch run`
   std::string rules{};  ///< a file whose [rules] and [market] are laid over those of the main file; empty: none
   std::size_t watches_most = 2'000'000;  ///< of the main file and all lists together
+  Makers makers{};                       ///< asked about each feed and channel that is switched on
 };
 
 /// Never throws. Sizes are limited: 16 MiB for a TOML file, 512 MiB for a CSV list, 1000 lists, 2 million watches.

@@ -9,25 +9,12 @@
 #include <cstring>
 
 #include "core/text.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr std::size_t kMost = 65536;
-
-class Descriptor {
- public:
-  explicit Descriptor(int fd) : fd_(fd) {}
-  ~Descriptor() {
-    if (fd_ >= 0) ::close(fd_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  [[nodiscard]] int get() const { return fd_; }
-
- private:
-  int fd_;
-};
 
 Result<Secret> without_line_end(std::string value, const std::string& where) {
   while (!value.empty() && (value.back() == '\n' || value.back() == '\r')) value.pop_back();

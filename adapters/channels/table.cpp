@@ -74,6 +74,15 @@ Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings) {
   return make_channel(settings, default_context());
 }
 
+std::vector<std::string> objections_to(const ChannelSettings& settings) {
+  for (const Entry& entry : kTable) {
+    if (entry.kind != settings.kind) continue;
+    const auto made = made_by(entry.make, settings, default_context());
+    return made ? std::vector<std::string>() : std::vector{clean_line(made.error().text, 400)};
+  }
+  return {"kind: found \"" + clean_line(settings.kind, 60) + "\", expected one of " + allowed_kinds()};
+}
+
 ChannelContext default_context() {
   ChannelContext context;
   context.secret = [](const SecretSource& source) { return read_secret(source); };

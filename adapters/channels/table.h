@@ -1,6 +1,7 @@
 #pragma once
 // All channels there are, in one table.
 #include <memory>
+#include <string>
 #include <string_view>
 #include <vector>
 
@@ -15,6 +16,9 @@ namespace brimwatch {
 
 /// The same, with wall time and secrets as the program has them and no listener for acknowledgements.
 [[nodiscard]] Result<std::unique_ptr<Channel>> make_channel(const ChannelSettings& settings);
+
+/// Why make_channel would refuse, in the words of the kind's own maker, "key: found ..., expected ..."; nothing is sent.
+[[nodiscard]] std::vector<std::string> objections_to(const ChannelSettings& settings);
 
 /// A context with wall time and secrets as the program has them.
 [[nodiscard]] ChannelContext default_context();

@@ -21,7 +21,7 @@ class Failover {
  public:
   struct Limits {
     std::size_t kept_most = 200'000;    ///< ticks of one feed that waits
-    Nanos kept_for = 90 * kSecond;      ///< longer than a silence takes to be told
+    Nanos kept_for = 660 * kSecond;     ///< longer than a silence takes to be told
     Nanos return_after = 60 * kSecond;  ///< a primary must carry so long before it is listened to again
   };
 

@@ -9,10 +9,8 @@ namespace {
 constexpr int kRunLength = 5;            // one late report is not a late feed
 constexpr Nanos kRunSpan = 5 * kSecond;  // nor is a burst of old trades after a reconnect
 constexpr Nanos kFirstData = 60 * kSecond;
-constexpr Nanos kSilenceMost = 600 * kSecond;  // however rarely it trades: longer than this is told
 constexpr Nanos kSymbolSilence = 60 * kSecond;
 constexpr int kBusy = 50;  // trades before a symbol's usual rate means anything
-constexpr Nanos kLookEvery = kSecond;
 constexpr Nanos kClockStep = kSecond;
 constexpr Nanos kClockToldEvery = kHour;  // a clock that jumps all the time is told with a count
 constexpr Nanos kHoleLeast = kSecond;

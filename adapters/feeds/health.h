@@ -7,6 +7,7 @@
 //   back     data again after a silence, with the hole from the last data to the first new data
 //   symbol   one busy symbol has gone quiet while the rest goes on
 //   clock    our wall clock jumped, or all of the feed's times lie in our future
+#include <algorithm>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -67,7 +68,15 @@ class HealthMonitor {
   [[nodiscard]] bool is_late() const { return late_told_; }
   [[nodiscard]] HealthCounts counts() const;
 
+  /// For how long a feed that is up can be silent before it is told, however rarely it gives data: whoever stands by must
+  /// keep what it hears for longer.
+  [[nodiscard]] static constexpr Nanos longest_silence(Nanos silent_after) {
+    return std::max(kSilenceMost, silent_after) + kLookEvery;
+  }
+
  private:
+  static constexpr Nanos kSilenceMost = 600 * kSecond;  ///< however rarely it trades: longer than this is told
+  static constexpr Nanos kLookEvery = kSecond;
   struct Symbol {
     Rate rate;
     bool told = false, halted = false;

@@ -47,7 +47,7 @@ std::optional<TradingStatus> status_of(std::string_view word) {
   return std::nullopt;
 }
 
-/// Gathers the compiled form; the first thing wrong stays in `error`.
+/// Gathers the compiled form, and all that is wrong.
 class Compiler {
  public:
   explicit Compiler(const FeedSettings& settings) : settings_(settings) {}
@@ -59,14 +59,13 @@ class Compiler {
     add_rules();
     add_words();
     add_rest();
-    if (!error_.empty()) return fail("feed \"" + settings_.name + "\": " + error_);
+    if (!problems_.empty()) return fail("feed \"" + settings_.name + "\": " + problems_.front());
     return std::move(out_);
   }
+  [[nodiscard]] std::vector<std::string> take_problems() { return std::move(problems_); }
 
  private:
-  void refuse(const std::string& key, const std::string& what) {
-    if (error_.empty()) error_ = key + ": " + what;
-  }
+  void refuse(const std::string& key, const std::string& what) { problems_.push_back(key + ": " + what); }
 
   Slot add_pointer(const std::string& key, std::string_view pointer) {
     constexpr std::string_view kFrame = "frame:";
@@ -175,7 +174,7 @@ class Compiler {
 
   const FeedSettings& settings_;
   Mapping out_;
-  std::string error_;
+  std::vector<std::string> problems_;
 };
 
 }  // namespace
@@ -215,6 +214,12 @@ const PointerNode* PointerTree::child_at(const PointerNode& node, std::size_t in
     if (nodes[i].index == index) return &nodes[i];
   }
   return nullptr;
+}
+
+std::vector<std::string> mapping_problems(const FeedSettings& settings) {
+  Compiler compiler(settings);
+  (void)compiler.compile();
+  return compiler.take_problems();
 }
 
 Result<Mapping> compile_mapping(const FeedSettings& settings) { return Compiler(settings).compile(); }

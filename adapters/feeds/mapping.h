@@ -100,6 +100,9 @@ struct Mapping {
   std::map<std::string, char, std::less<>> exchange_words;
 };
 
+/// All that is wrong with the map, each "key: found ..., expected ..."; empty: it can be compiled.
+[[nodiscard]] std::vector<std::string> mapping_problems(const FeedSettings& settings);
+
 /// An error names the key and says what is allowed.
 [[nodiscard]] Result<Mapping> compile_mapping(const FeedSettings& settings);
 

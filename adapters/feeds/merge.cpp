@@ -17,12 +17,27 @@ std::vector<std::optional<std::size_t>> stand_bys(const std::vector<FeedSettings
   return out;
 }
 
+Nanos nanos(std::chrono::seconds span) { return span.count() * kSecond; }
+
+constexpr Nanos kBeyondSilence = 30 * kSecond;  ///< what was on its way when it was found out
+static_assert(Failover::Limits{}.kept_for >=
+              HealthMonitor::longest_silence(HealthLimits{}.silent_after) + kBeyondSilence);
+
+/// What a stand-by keeps lasts until the longest silence of any of them is over.
+Failover::Limits limits_of(const std::vector<FeedSettings>& feeds) {
+  Failover::Limits limits;
+  for (const FeedSettings& feed : feeds)
+    limits.kept_for =
+        std::max(limits.kept_for, HealthMonitor::longest_silence(nanos(feed.silent_after)) + kBeyondSilence);
+  return limits;
+}
+
 }  // namespace
 
-FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds) : failover_(stand_bys(feeds)), carries_(feeds.size()) {
+FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds)
+    : failover_(stand_bys(feeds), limits_of(feeds)), carries_(feeds.size()) {
   for (std::size_t i = 0; i < feeds.size(); ++i) {
     names_.push_back(feeds[i].name);
-    const auto nanos = [](std::chrono::seconds span) { return span.count() * kSecond; };
     monitors_.emplace_back(
         i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])});
   }

@@ -112,7 +112,7 @@ class PollFeed : public Feed {
   }
 
   void fill_round() {
-    const std::size_t most = static_cast<std::size_t>(std::max(settings_.batch, 1));
+    const std::size_t most = batch_for(settings_.url, settings_.batch);
     waiting_.clear();
     for (std::size_t at = 0; at < symbols_.size(); at += most) {
       waiting_.push_back(address(std::span(symbols_).subspan(at, std::min(most, symbols_.size() - at))));

@@ -167,7 +167,7 @@ class StreamFeed : public Feed {
 
   void send_batches(const std::string& message, const std::set<std::string>& symbols) {
     const std::vector<std::string> all(symbols.begin(), symbols.end());
-    const std::size_t most = static_cast<std::size_t>(std::max(settings_.batch, 1));
+    const std::size_t most = batch_for(message, settings_.batch);
     for (std::size_t at = 0; at < all.size(); at += most) {
       const auto part = std::span(all).subspan(at, std::min(most, all.size() - at));
       socket_->send(fill_template(message, values(part), Escape::json));

@@ -3,9 +3,11 @@
 #include <array>
 
 #include "adapters/feeds/decoder.h"
+#include "adapters/feeds/mapping.h"
 #include "adapters/feeds/pipe.h"
 #include "adapters/feeds/poll.h"
 #include "adapters/feeds/stream.h"
+#include "adapters/feeds/template.h"
 
 namespace brimwatch {
 namespace {
@@ -31,7 +33,35 @@ constexpr std::array kTable{
     Entry{"poll", &make_poll_feed},
 };
 
+void doubt_places(const std::string& key, std::string_view text, std::vector<std::string>& doubts) {
+  for (const std::string& place : unknown_places(text))
+    doubts.push_back(key + ": found " + place +
+                     ", which stays as it is; {secret}, {symbols}, {symbols_json} and {symbol} are filled in");
+}
+
 }  // namespace
+
+std::vector<std::string> objections_to(const FeedSettings& settings) {
+  if (settings.kind == "tape") return {};
+  return mapping_problems(with_usual_kind(settings));
+}
+
+std::vector<std::string> doubts_about(const FeedSettings& settings) {
+  std::vector<std::string> doubts;
+  doubt_places("url", settings.url, doubts);
+  for (const auto& [name, value] : settings.headers) doubt_places("headers." + name, value, doubts);
+  for (const std::string& message : settings.hello) doubt_places("hello", message, doubts);
+  doubt_places("subscribe", settings.subscribe, doubts);
+  doubt_places("unsubscribe", settings.unsubscribe, doubts);
+  doubt_places("ping", settings.ping, doubts);
+  if (!settings.subscribe.empty() && !mentions_symbols(settings.subscribe))
+    doubts.push_back("subscribe: found no {symbols}, {symbols_json} or {symbol}, so that the source is never told which");
+  if (settings.kind == "pipe" && settings.command.empty())
+    doubts.push_back(
+        "command: found none, so that standard input is read; a service manager gives none, and then brimwatch run "
+        "does not start");
+  return doubts;
+}
 
 Result<std::unique_ptr<Feed>> make_feed(const FeedSettings& settings, const FeedContext& context) {
   std::string kinds;

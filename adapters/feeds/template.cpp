@@ -1,5 +1,6 @@
 #include "adapters/feeds/template.h"
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 
@@ -113,6 +114,23 @@ bool mentions_symbols(std::string_view text) {
     if (text.find(kPlaces[i]) != text.npos) return true;
   }
   return false;
+}
+
+std::size_t batch_for(std::string_view text, int batch) {
+  return text.find("{symbol}") != text.npos ? 1 : static_cast<std::size_t>(std::max(batch, 1));
+}
+
+std::vector<std::string> unknown_places(std::string_view text) {
+  constexpr std::string_view kLetters = "abcdefghijklmnopqrstuvwxyz_";
+  std::vector<std::string> out;
+  for (std::size_t at = text.find('{'); at != text.npos; at = text.find('{', at + 1)) {
+    const std::size_t end = text.find_first_not_of(kLetters, at + 1);
+    if (end == text.npos || end == at + 1 || text[end] != '}') continue;
+    const std::string_view place = text.substr(at, end + 1 - at);
+    const bool known = std::find(kPlaces.begin(), kPlaces.end(), place) != kPlaces.end();
+    if (!known && std::find(out.begin(), out.end(), place) == out.end()) out.emplace_back(place);
+  }
+  return out;
 }
 
 std::string without_secret(std::string text, const std::string& secret) {

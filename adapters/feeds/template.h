@@ -4,13 +4,14 @@
 //   {secret}        the secret
 //   {symbols}       the symbols of one batch, with commas between
 //   {symbols_json}  the same as a JSON array of strings
-//   {symbol}        the first of the batch, for sources that take one at a time (batch = 1)
+//   {symbol}        one symbol, for sources that take one at a time: such a text is sent once a symbol (batch_for)
 //
 // Anything else in braces stays as it is: JSON is full of them.
 #include <cstdint>
 #include <span>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace brimwatch {
 
@@ -30,6 +31,12 @@ struct TemplateValues {
 
 /// Whether the text has a place for symbols, and so must be sent once a batch.
 [[nodiscard]] bool mentions_symbols(std::string_view text);
+
+/// How many symbols one such text is for: one where it has a place for one alone, else `batch`.
+[[nodiscard]] std::size_t batch_for(std::string_view text, int batch);
+
+/// What stands in braces like a place to fill and is none: "{symbol_list}". Each once.
+[[nodiscard]] std::vector<std::string> unknown_places(std::string_view text);
 
 /// `text` with every occurrence of the secret blotted out: for whatever goes to a log or a person.
 [[nodiscard]] std::string without_secret(std::string text, const std::string& secret);

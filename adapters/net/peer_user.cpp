@@ -15,26 +15,14 @@
 #include <string>
 #include <string_view>
 
+#include "files/descriptor.h"
+
 namespace brimwatch {
 namespace {
 
 using boost::asio::ip::tcp;
 
 constexpr std::size_t kTableMost = 16U << 20;  // bytes: some hundred thousand connections
-
-class Descriptor {
- public:
-  explicit Descriptor(int fd) : fd_(fd) {}
-  ~Descriptor() {
-    if (fd_ >= 0) ::close(fd_);
-  }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
-  [[nodiscard]] int get() const { return fd_; }
-
- private:
-  int fd_;
-};
 
 void put_address(const tcp::endpoint& from, __be32 (&into)[4], __be16& port) {
   port = htons(from.port());

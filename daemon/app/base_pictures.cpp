@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <set>
 
+#include "files/text_file.h"
 #include "weekend/picture.h"
 #include "weekend/prepare.h"
 

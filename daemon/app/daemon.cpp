@@ -24,6 +24,7 @@
 #include "desk/notice_pictures.h"
 #include "journal/writer.h"
 #include "live/house.h"
+#include "live/usable.h"
 #include "loop/clock.h"
 #include "loop/control.h"
 #include "loop/lock.h"
@@ -67,7 +68,9 @@ struct Daemon::Impl {
     if (!opened) return fail(opened.error().text);
     start_recording(**opened);
     context = make_context(**opened);
-    house = std::make_unique<House>(make_world(), std::move(*opened));
+    auto made = House::open(make_world(), std::move(*opened));
+    if (!made) return fail(made.error().text);
+    house = std::move(*made);
     open_journal();
     records = std::make_unique<RecordsDesk>(
         io, places.journal, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
@@ -324,8 +327,7 @@ struct Daemon::Impl {
   void reload() {
     service.reloading();
     asio::post(worker, [this] {
-      auto ready =
-          std::make_shared<ReadyDesk>(make_ready(load_settings(places.config, {.calendars = Calendar::known()})));
+      auto ready = std::make_shared<ReadyDesk>(read_ready(places.config, usable()));
       asio::post(io, [this, ready] { apply(std::move(*ready)); });
     });
   }

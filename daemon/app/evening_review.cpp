@@ -7,6 +7,7 @@
 #include "dispatch/plan.h"
 #include "evening/gather.h"
 #include "evening/review.h"
+#include "files/text_file.h"
 #include "pictures/days_picture.h"
 #include "pictures/odds_picture.h"
 #include "replay/rules_replay.h"

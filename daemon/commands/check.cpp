@@ -1,7 +1,6 @@
 // brimwatch check: what would be watched, or all that is wrong.
 #include <algorithm>
 #include <cstdio>
-#include <filesystem>
 #include <map>
 #include <memory>
 #include <optional>
@@ -10,19 +9,19 @@
 
 #include "commands/command.h"
 #include "commands/load.h"
-#include "config/loader.h"
 #include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
 #include "core/text.h"
+#include "desk/histories.h"
 #include "desk/market.h"
+#include "files/text_file.h"
+#include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "terminal/terminal.h"
-#include "volume/history.h"
 #include "volume/learned_file.h"
 #include "weekend/events.h"
-#include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
@@ -35,7 +34,9 @@ struct CheckOptions {
 /// Normal volumes of a configuration's symbols; each file is read once.
 class NormalVolumes {
  public:
-  explicit NormalVolumes(const Settings& settings) : settings_(settings) {
+  /// `today`: none where nothing is watched live, so that the age of bars means nothing.
+  NormalVolumes(const Settings& settings, std::optional<Date> today) : settings_(settings), today_(today) {
+    if (!settings.history.splits.empty()) take_events();
     const std::string& named = settings.history.learned;
     auto learned = read_learned(named.empty() ? places().learned() : named);
     if (learned) learned_ = std::move(*learned);
@@ -55,6 +56,23 @@ class NormalVolumes {
     return out;
   }
 
+  /// Pivots that the last known close is nowhere near: a misplaced point more often than a plan.
+  std::vector<std::string> far_pivots() {
+    constexpr double kFar = 2.0;
+    std::vector<std::string> out;
+    const WatchList& watches = settings_.watches;
+    for (std::size_t i = 0; i < watches.size() && !settings_.history.daily.empty(); ++i) {
+      const Watch watch = watches[i];
+      (void)history_of(watch);
+      const double close = closes_[watch.symbol].as_double(), pivot = watch.pivot.as_double();
+      if (close <= 0 || (pivot < close * kFar && pivot * kFar > close)) continue;
+      out.push_back(to_string(Problem{settings_.files[watch.file], watch.line, watch.column,
+                                      "watch \"" + watch.symbol + "\": pivot: found " + to_string(watch.pivot) +
+                                          ", far from the last known close " + to_string(closes_[watch.symbol])}));
+    }
+    return out;
+  }
+
   /// Files that are there and cannot be read: `run` leaves them out whatever else the list says of these stocks.
   std::vector<std::string> troubles() {
     std::vector<std::string> out;
@@ -64,8 +82,7 @@ class NormalVolumes {
     for (std::size_t i = 0; i < watches.size(); ++i) {
       if (seen[watches.symbol_number(i)]) continue;
       seen[watches.symbol_number(i)] = true;
-      std::error_code error;
-      if (!std::filesystem::exists(file_of(watches.symbol(i)), error)) continue;
+      if (!is_there(file_of(watches.symbol(i)))) continue;
       if (const std::string& trouble = history_of(watches[i]).trouble; !trouble.empty()) out.push_back(trouble);
     }
     return out;
@@ -84,17 +101,32 @@ class NormalVolumes {
 
   NormalVolume from_history(const Watch& watch) {
     NormalVolume out;
-    const auto bars = read_daily(file_of(watch.symbol));
+    const std::string file = file_of(watch.symbol);
+    const auto bars = read_history(file, events_);
     const Calendar* calendar = calendar_of(watch.calendar);
     if (!bars) out.trouble = bars.error().text;
-    else if (bars->empty()) out.trouble = "the file has no bars";
-    if (!bars || bars->empty() || calendar == nullptr) return out;
+    if (!bars || calendar == nullptr) return out;
+    closes_[watch.symbol] = bars->back().close;
+    const int missing = today_ ? sessions_missing(*bars, *today_, *calendar) : 0;
+    if (missing > kOldestSessions) {
+      out.trouble = file + ": the bars end " + to_string(bars->back().day) + ", " + std::to_string(missing) +
+                    " sessions ago; no volume is judged by bars that are more than " + std::to_string(kOldestSessions) +
+                    " sessions old";
+      return out;
+    }
     const double mean = normal_volume(*bars, bars->back().day + 1, *calendar, &out.days);
     if (mean <= 0) return out;
     out.from = NormalVolume::From::history;
     out.shares = Shares::whole(static_cast<std::int64_t>(mean + 0.5));
     out.last = bars->back().day;
     return out;
+  }
+
+  /// What is wrong with them is told by troubles_in_files().
+  void take_events() {
+    const auto text = read_file(settings_.history.splits);
+    if (!text) return;
+    if (auto events = parse_price_events(*text, settings_.history.splits)) events_ = std::move(*events);
   }
 
   const Calendar* calendar_of(Mic mic) {
@@ -106,8 +138,11 @@ class NormalVolumes {
   }
 
   const Settings& settings_;
+  std::optional<Date> today_;
+  PriceEvents events_;
   LearnedBySymbol learned_;
   std::map<std::string, NormalVolume> by_symbol_;
+  std::map<std::string, Price> closes_;  ///< the last of each history that was read; unset: none
   std::map<Mic, std::shared_ptr<const Calendar>> calendars_;
 };
 
@@ -130,14 +165,17 @@ struct Market {
 };
 
 /// As set, or as the index's bars say for the session after the last of them.
-Market market_of(const MarketSettings& settings) {
+Market market_of(const MarketSettings& settings, std::optional<Date> today) {
   if (settings.trend != Trend::unknown) return {settings.trend, "as you set it"};
   if (settings.index.empty()) return {Trend::unknown, "set [market] trend, or give an index"};
-  const auto bars = read_daily(settings.index);
+  const auto bars = read_history(settings.index, {});
   if (!bars) return {Trend::unknown, bars.error().text};
   if (bars->size() < 200) return {Trend::unknown, settings.index + " has fewer than the 200 bars it takes"};
-  return {trend_before(*bars, bars->back().day + 1),
-          "from " + settings.index + ", bars to " + to_string(bars->back().day)};
+  const Date last = bars->back().day;
+  if (today && *today - last > kOldestIndexDays)
+    return {Trend::unknown, settings.index + " ends " + to_string(last) + ", " + std::to_string(*today - last) +
+                                " days ago; more than " + std::to_string(kOldestIndexDays) + " are too many"};
+  return {trend_before(*bars, today.value_or(last + 1)), "from " + settings.index + ", bars to " + to_string(last)};
 }
 
 /// What the named files hold that cannot be used; that they are there has been looked at by the loader.
@@ -172,6 +210,12 @@ bool all_watched(const std::vector<std::string>& wanted, const WatchList& watche
   return all;
 }
 
+/// Whether `brimwatch run` would follow anything: a recorded day has days of its own.
+bool watches_live(const Settings& settings) {
+  return std::any_of(settings.feeds.begin(), settings.feeds.end(),
+                     [](const FeedSettings& feed) { return feed.enabled && feed.kind != "tape" && feed.rehearsal <= 0; });
+}
+
 /// The exchange's day.
 std::optional<Date> today_of(const SessionSettings& session) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
@@ -179,23 +223,23 @@ std::optional<Date> today_of(const SessionSettings& session) {
 }
 
 void show(const CheckOptions& options, const Settings& settings, bool json) {
-  NormalVolumes normal(settings);
+  const std::optional<Date> today = today_of(settings.session);
+  const std::optional<Date> age_by = watches_live(settings) ? today : std::nullopt;
+  NormalVolumes normal(settings, age_by);
   warn(normal.troubles());
+  warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
-  const Market market = market_of(settings.market);
+  const Market market = market_of(settings.market, age_by);
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
-                          options.symbols, today_of(settings.session)};
+                          options.symbols, today};
   std::string text = json ? overview_json(overview) : overview_table(overview);
   if (options.explain && !json) text += "\n" + explanation(overview);
   write_text(stdout, text);
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  LoadOptions how;
-  how.calendars = Calendar::known();
-  how.files = true;
-  const Loaded loaded = load_settings(config_file(context.config), how);
+  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {

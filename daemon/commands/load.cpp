@@ -1,15 +1,14 @@
 #include "commands/load.h"
 
-#include "config/loader.h"
 #include "config/paths.h"
-#include "session/calendar.h"
+#include "live/usable.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
 
 std::optional<Settings> load_or_tell(const CommandContext& context) {
   const std::string path = config_file(context.config);
-  Loaded loaded = load_settings(path, {.calendars = Calendar::known()});
+  Loaded loaded = load_usable(path);
   for (const Problem& warning : loaded.warnings) print_error("%s\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok()) return std::nullopt;

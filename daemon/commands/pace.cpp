@@ -6,6 +6,7 @@
 #include <string>
 
 #include "commands/command.h"
+#include "desk/histories.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "terminal/terminal.h"
@@ -71,7 +72,7 @@ std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandConte
   if (!session) return std::nullopt;
   std::vector<DailyBar> daily;
   if (!options.history.empty()) {
-    auto bars = read_daily(options.history);
+    auto bars = read_history(options.history, {});
     if (!bars) return complain(context, bars.error().text, kBadInput);
     daily = std::move(*bars);
   }

@@ -15,6 +15,7 @@
 #include "config/loader.h"
 #include "config/paths.h"
 #include "files/own_files.h"
+#include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "terminal/terminal.h"

@@ -14,6 +14,7 @@
 #include "evening/compare.h"
 #include "evening/gather.h"
 #include "files/own_files.h"
+#include "files/text_file.h"
 #include "replay/rules_replay.h"
 #include "session/calendar.h"
 #include "terminal/terminal.h"

@@ -1,6 +1,11 @@
 // brimwatch run: the daemon, in the foreground.
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
 #include <memory>
 
+#include "adapters/feeds/merge.h"
 #include "app/daemon.h"
 #include "commands/command.h"
 #include "commands/load.h"
@@ -9,6 +14,19 @@
 
 namespace brimwatch {
 namespace {
+
+bool reads_standard_input(const Settings& settings) {
+  return std::any_of(settings.feeds.begin(), settings.feeds.end(),
+                     [](const FeedSettings& feed) { return feed.enabled && is_standard_input(feed); });
+}
+
+/// A service manager gives /dev/null, whose end would be the end of the daemon at once.
+bool has_standard_input() {
+  struct stat here {
+  }, nothing{};
+  if (::fstat(STDIN_FILENO, &here) != 0) return false;
+  return ::stat("/dev/null", &nothing) != 0 || !S_ISCHR(here.st_mode) || here.st_rdev != nothing.st_rdev;
+}
 
 int run_daemon(const CommandContext& context, const std::string& journal, const std::string& socket) {
   auto settings = load_or_tell(context);
@@ -28,6 +46,11 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   }
   if (settings->feeds.empty())
     return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
+  if (reads_standard_input(*settings) && !has_standard_input())
+    return tell(
+        Error{daemon.config + ": a [[feed]] of kind \"pipe\" without a command reads standard input, and there is "
+                              "none here; name a command, or another kind of feed"},
+        kBadConfig);
   return Daemon(std::move(*settings), daemon).run();
 }
 

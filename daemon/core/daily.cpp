@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <charconv>
+#include <cmath>
 #include <cstring>
 
 #include "core/csv_line.h"
@@ -13,6 +14,13 @@ namespace {
 
 enum Column { kDate, kOpen, kHigh, kLow, kClose, kVolume, kSplit, kColumns };
 constexpr std::array<const char*, kColumns> kNames = {"date", "open", "high", "low", "close", "volume", "split ratio"};
+constexpr std::array<const char*, kColumns> kExpected = {"a day such as 2026-11-25",
+                                                         "a price above zero such as 48.35",
+                                                         "a price above zero such as 48.35",
+                                                         "a price above zero such as 48.35",
+                                                         "a price above zero such as 48.35",
+                                                         "a number of shares such as 1234567",
+                                                         "new shares for one old share such as 2 or 0.1"};
 
 bool is_blank(std::string_view line) { return line.find_first_not_of(" \t\r") == std::string_view::npos; }
 
@@ -35,6 +43,8 @@ struct Layout {
   std::array<int, kColumns> at;
   std::size_t width = 0;  ///< fields of the header
   [[nodiscard]] bool has(Column column) const { return at[column] >= 0; }
+  [[nodiscard]] bool has_any_price() const { return has(kOpen) || has(kHigh) || has(kLow) || has(kClose); }
+  [[nodiscard]] bool has_all_prices() const { return has(kOpen) && has(kHigh) && has(kLow) && has(kClose); }
 };
 
 Column column_of(const std::string& name) {
@@ -54,13 +64,13 @@ std::string cut_header(std::string_view line, std::string_view name, CsvLine& fi
   const char delimiter = delimiter_of(line);
   if (delimiter != ',') {
     return place_of(name, 1, line.find(delimiter) + 1) + "found " + (delimiter == ';' ? "semicolons" : "tabs") +
-           " between the columns, expected commas; file not used";
+           " between the columns, expected commas; the file was not used";
   }
   if (fields.split(line)) return {};
-  return place_of(name, 1, fields.column(fields.size())) + std::string(fields.problem()) + "; file not used";
+  return place_of(name, 1, fields.column(fields.size())) + std::string(fields.problem()) + "; the file was not used";
 }
 
-Result<Layout> read_header(std::string_view line, std::string_view name) {
+Result<Layout> read_header(std::string_view line, std::string_view name, DailyRows rows) {
   if (line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
   Layout layout;
   layout.at.fill(-1);
@@ -71,11 +81,12 @@ Result<Layout> read_header(std::string_view line, std::string_view name) {
     const Column column = column_of(lower(fields[i]));
     if (column != kColumns && layout.at[column] < 0) layout.at[column] = static_cast<int>(i);
   }
-  const bool prices = layout.has(kOpen) || layout.has(kHigh) || layout.has(kLow) || layout.has(kClose);
+  const bool all_prices = layout.has_any_price() && rows == DailyRows::readable;
   for (const Column column : {kDate, kOpen, kHigh, kLow, kClose, kVolume}) {
-    if (layout.has(column) || (!prices && column != kDate && column != kVolume)) continue;
-    return fail(std::string(name) + ":1:1: no column \"" + kNames[column] +
-                "\"; the header must name date,open,high,low,close,volume (or date,volume) in any order; file not used");
+    if (layout.has(column) || (!all_prices && column != kDate && column != kVolume)) continue;
+    return fail(
+        std::string(name) + ":1:1: no column \"" + kNames[column] +
+        "\"; the header must name date,open,high,low,close,volume (or date,volume) in any order; the file was not used");
   }
   return layout;
 }
@@ -95,7 +106,7 @@ std::optional<double> plain_number(std::string_view text) {
   if (const auto micros = parse_micros(text, Extra::drop)) return static_cast<double>(*micros) / 1e6;
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (error != std::errc() || end != text.data() + text.size() || value != value) return std::nullopt;
+  if (error != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
   return value;
 }
 
@@ -110,15 +121,15 @@ bool read_volume(std::string_view text, double& volume) {
 }
 
 /// Into a price, not out as an optional: to copy that, four times a row, took as long as to read it.
-bool read_price(std::string_view text, Price& price) {
+bool read_price(std::string_view text, DailyRows rows, Price& price) {
   const auto micros = parse_micros(text, Extra::drop);
   if (micros) {
     price.micros = *micros;
   } else {
     const auto ungrouped = ungrouped_price(text);
-    price = ungrouped ? parse_price(*ungrouped, Extra::drop).value_or(Price{}) : Price{};
+    price = ungrouped ? parse_price(*ungrouped, Extra::drop).value_or(Price{-1}) : Price{-1};
   }
-  if (price.micros <= 0) return false;
+  if (price.micros < 0 || (price.micros == 0 && rows == DailyRows::readable)) return false;
   price = without_float_noise(price);
   return true;
 }
@@ -127,23 +138,22 @@ bool read_price(std::string_view text, Price& price) {
 bool has_odd_split(std::string_view text) { return text.find(',') != std::string_view::npos; }
 
 /// The column that could not be read, or kColumns when the row is whole.
-Column read_row(const CsvLine& fields, const Layout& layout, bool prices, DayBar& bar) {
+Column read_row(const CsvLine& fields, const Layout& layout, DailyRows rows, DailyBar& bar) {
   const auto day = read_day(fields.at(layout.at[kDate]));
   if (!day) return kDate;
   bar.day = *day;
-  if (prices) {
-    const std::array<std::pair<Column, Price*>, 4> wanted = {
-        {{kOpen, &bar.open}, {kHigh, &bar.high}, {kLow, &bar.low}, {kClose, &bar.close}}};
-    for (const auto& [column, price] : wanted) {
-      if (!read_price(fields.at(layout.at[column]), *price)) return column;
-    }
+  const std::array<std::pair<Column, Price*>, 4> wanted = {
+      {{kOpen, &bar.open}, {kHigh, &bar.high}, {kLow, &bar.low}, {kClose, &bar.close}}};
+  for (const auto& [column, price] : wanted) {
+    if (layout.has(column) && !read_price(fields.at(layout.at[column]), rows, *price)) return column;
   }
   if (!read_volume(fields.at(layout.at[kVolume]), bar.volume)) return kVolume;
   return has_odd_split(fields.at(layout.at[kSplit])) ? kSplit : kColumns;
 }
 
 /// Real files round the four prices apart; the bar must hold its own open and close.
-bool mend(DayBar& bar) {
+bool mend(DailyBar& bar) {
+  if (!bar.open.is_set() || !bar.high.is_set() || !bar.low.is_set() || !bar.close.is_set()) return false;
   const Price high = std::max({bar.high, bar.open, bar.close, bar.low});
   const Price low = std::min({bar.low, bar.open, bar.close, bar.high});
   const bool changed = high != bar.high || low != bar.low;
@@ -155,27 +165,37 @@ bool mend(DayBar& bar) {
 /// A row whose fields cannot be told apart, or are more than the header names: what belongs where nobody knows.
 std::string shape_problem(std::string_view name, int line, const CsvLine& fields, std::size_t width) {
   if (!fields.problem().empty()) {
-    return place_of(name, line, fields.column(fields.size())) + std::string(fields.problem()) + "; the row was left out";
+    return place_of(name, line, fields.column(fields.size())) + std::string(fields.problem());
   }
   return place_of(name, line, fields.column(width)) + "found " + std::to_string(fields.size()) +
          " fields, expected no more than the " + std::to_string(width) +
-         " of the header (a comma within a field needs quotes around it); the row was left out";
+         " of the header (a comma within a field needs quotes around it)";
 }
 
 std::string problem_text(std::string_view name, int line, Column column, const CsvLine& fields, const Layout& layout) {
   const int at = layout.at[column];
   const std::string found(fields.at(at).substr(0, 40));
   return place_of(name, line, fields.column(static_cast<std::size_t>(at))) + kNames[column] + ": found \"" + found +
-         "\", expected " + (column == kDate ? "a day such as 2026-11-25" : "a number above zero such as 48.35") +
-         std::string(column == kDate ? "" : comma_hint(found)) + "; the row was left out";
+         "\", expected " + kExpected[column] + std::string(column == kDate ? "" : comma_hint(found));
 }
 
-/// Ascending, each day once: of several rows for one day one stays, the others count as skipped.
-void put_in_order(DailySeries& series) {
-  auto& bars = series.bars;
-  const auto earlier = [](const DayBar& a, const DayBar& b) { return a.day < b.day; };
+Status refuse_twice(const DailySeries& series, std::string_view name) {
+  const auto twice = std::adjacent_find(series.bars.begin(), series.bars.end(),
+                                        [](const DailyBar& a, const DailyBar& b) { return a.day == b.day; });
+  if (twice == series.bars.end()) return {};
+  return fail(std::string(name) + ": the day " + to_string(twice->day) +
+              " appears twice, expected one row a day; the file was not used");
+}
+
+void sort_by_day(std::vector<DailyBar>& bars) {
+  const auto earlier = [](const DailyBar& a, const DailyBar& b) { return a.day < b.day; };
   if (bars.size() > 1 && bars.front().day > bars.back().day) std::reverse(bars.begin(), bars.end());
   if (!std::is_sorted(bars.begin(), bars.end(), earlier)) std::stable_sort(bars.begin(), bars.end(), earlier);
+}
+
+/// Of several rows for one day one stays, the others count as skipped.
+void keep_each_day_once(DailySeries& series) {
+  auto& bars = series.bars;
   std::size_t kept = 0;
   for (std::size_t i = 0; i < bars.size(); ++i) {
     if (kept > 0 && bars[kept - 1].day == bars[i].day) {
@@ -186,7 +206,14 @@ void put_in_order(DailySeries& series) {
     }
   }
   bars.resize(kept);
+}
+
+Status put_in_order(DailySeries& series, std::string_view name, DailyRows rows) {
+  sort_by_day(series.bars);
   std::sort(series.splits.begin(), series.splits.end(), [](const SplitOn& a, const SplitOn& b) { return a.day < b.day; });
+  if (rows == DailyRows::every) return refuse_twice(series, name);
+  keep_each_day_once(series);
+  return {};
 }
 
 void take_split(const CsvLine& fields, const Layout& layout, Date day, DailySeries& series) {
@@ -195,14 +222,14 @@ void take_split(const CsvLine& fields, const Layout& layout, Date day, DailySeri
   if (ratio && *ratio > 0 && *ratio != 1) series.splits.push_back({day, *ratio});
 }
 
-/// What is wrong with a row, for the first one that is left out.
-std::string take_row(std::string_view line, int number, std::string_view name, const Layout& layout, CsvLine& fields,
-                     DailySeries& series) {
+/// What is wrong with a row; empty when it has been taken.
+std::string take_row(std::string_view line, int number, std::string_view name, const Layout& layout, DailyRows rows,
+                     CsvLine& fields, DailySeries& series) {
   if (!fields.split(line) || fields.width() > layout.width) return shape_problem(name, number, fields, layout.width);
-  DayBar bar;
-  const Column bad = read_row(fields, layout, series.has_prices, bar);
+  DailyBar bar;
+  const Column bad = read_row(fields, layout, rows, bar);
   if (bad != kColumns) return problem_text(name, number, bad, fields, layout);
-  if (series.has_prices && mend(bar)) ++series.mended;
+  if (mend(bar)) ++series.mended;
   take_split(fields, layout, bar.day, series);
   series.bars.push_back(bar);
   return {};
@@ -217,30 +244,32 @@ Price without_float_noise(Price price) {
   return off * 10'000'000 <= price.micros ? Price{cent} : price;
 }
 
-Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::string_view name) {
-  const auto layout = read_header(take_line(text), name);
+Result<DailySeries> parse_daily(std::string_view text, std::string symbol, std::string_view name, DailyRows rows) {
+  const auto layout = read_header(take_line(text), name, rows);
   if (!layout) return tl::unexpected(layout.error());
   DailySeries series;
   series.symbol = std::move(symbol);
-  series.has_prices = layout->has(kClose);
+  series.has_prices = layout->has_all_prices();
   series.bars.reserve(text.size() / 48 + 1);
   CsvLine fields;
   for (int line_number = 2; !text.empty(); ++line_number) {
     const std::string_view line = take_line(text);
     if (is_blank(line)) continue;
-    std::string problem = take_row(line, line_number, name, *layout, fields, series);
-    if (!problem.empty() && series.skipped++ == 0) series.first_problem = std::move(problem);
+    const std::string problem = take_row(line, line_number, name, *layout, rows, fields, series);
+    if (problem.empty()) continue;
+    if (rows == DailyRows::every) return fail(problem + "; the file was not used");
+    if (series.skipped++ == 0) series.first_problem = problem + "; the row was left out";
   }
   if (series.bars.empty()) {
-    return fail(series.skipped > 0 ? series.first_problem : std::string(name) + ":2:1: no rows; file not used");
+    return fail(series.skipped > 0 ? series.first_problem : std::string(name) + ":2:1: no rows; the file was not used");
   }
-  put_in_order(series);
+  if (Status status = put_in_order(series, name, rows); !status) return tl::unexpected(status.error());
   return series;
 }
 
-int last_bar_by(const std::vector<DayBar>& bars, Date day) {
+int last_bar_by(const std::vector<DailyBar>& bars, Date day) {
   const auto after =
-      std::upper_bound(bars.begin(), bars.end(), day, [](Date d, const DayBar& bar) { return d < bar.day; });
+      std::upper_bound(bars.begin(), bars.end(), day, [](Date d, const DailyBar& bar) { return d < bar.day; });
   return static_cast<int>(after - bars.begin()) - 1;
 }
 

@@ -5,7 +5,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr int kPartsMost = 64;  // points between keys on one line
+constexpr int kPartsMost = 64;  // points between the parts of one key
 
 bool is_key_character(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '_' || c == '-';
@@ -40,7 +40,8 @@ class Walk {
       if ((open_.back() == '[') != (c == ']')) return "a bracket closes what a brace opened, or the other way round";
       open_.pop_back();
     }
-    if (c == '.' && ++points_ > kPartsMost) return "more than 64 points between keys on a line";
+    if (c == '=' || c == ',') points_ = 0;  // a value begins, or what follows one
+    if (c == '.' && ++points_ > kPartsMost) return "more than 64 points in one key";
     if (c == '\n') begin_line();
     else if (c != ' ' && c != '\t') at_line_start_ = false;
     ++at_;
@@ -99,7 +100,7 @@ class Walk {
   std::size_t at_ = 0, line_start_ = 0;
   std::uint32_t line_ = 1;
   std::string open_;  ///< brackets and braces of values that are not closed yet
-  int points_ = 0;    ///< on this line, outside strings
+  int points_ = 0;    ///< of this key or value, outside strings
   bool at_line_start_ = true;
 };
 

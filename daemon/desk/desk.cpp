@@ -67,11 +67,12 @@ Result<DeskParts> Desk::prepare(Settings settings) {
   DeskParts parts(std::move(settings));
   if (const auto loaded = load_calendars(parts); !loaded) return fail(loaded.error().text);
   const HistorySettings& history = parts.settings.history;
-  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols());
-  parts.problems = parts.histories.problems();
   parts.remarks.load(history, parts.problems);
+  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols(), parts.remarks.events());
+  const auto& problems = parts.histories.problems();
+  parts.problems.insert(parts.problems.end(), problems.begin(), problems.end());
   if (!parts.settings.market.index.empty()) {
-    auto bars = read_daily(parts.settings.market.index);
+    auto bars = read_history(parts.settings.market.index, {});
     if (bars) parts.index = std::move(*bars);
     else parts.problems.push_back(bars.error().text);
   }
@@ -123,9 +124,16 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
   const std::string_view name = symbols_.name(symbol);
   const std::optional<Shares> given =
       watch < settings_.watches.size() ? settings_.watches.normal_volume(watch) : std::nullopt;
-  DayPlan plan = make_plan(session, histories_.daily(name), histories_.learned(name), given, calendar(watch));
+  const Calendar& at = calendar(watch);
+  DayPlan plan = make_plan(session, histories_.daily_for(name, session.day, at), histories_.learned(name), given, at);
   if (plan.curve == nullptr) plan.curve = borrowed(*usual_curve_);
   return plan;
+}
+
+std::string Desk::old_index(Date day) const {
+  if (settings_.market.trend != Trend::unknown || index_.empty() || day - index_.back().day <= kOldestIndexDays)
+    return {};
+  return "; the index's bars end " + to_string(index_.back().day) + ", too old: the market's trend is not known";
 }
 
 void Desk::begin_day(Date day) {

@@ -68,6 +68,8 @@ class Desk {
 
   /// The market's trend in force.
   [[nodiscard]] Trend trend() const { return trend_; }
+  /// "; the index's bars end 2026-10-02, too old: the market's trend is not known": empty when they do not.
+  [[nodiscard]] std::string old_index(Date day) const;
   /// Sets the market's trend for that day, where it is to come from an index.
   void begin_day(Date day);
 

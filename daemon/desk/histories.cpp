@@ -1,30 +1,72 @@
 #include "desk/histories.h"
 
-#include <filesystem>
-
+#include "files/daily_file.h"
+#include "files/text_file.h"
 #include "volume/learned_file.h"
 
 namespace brimwatch {
 
-void Histories::load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols) {
+namespace {
+
+/// A symbol is hostile input: it must not climb out of the directory.
+bool is_file_name(const std::string& symbol) {
+  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
+}
+
+std::vector<PriceEvent> splits_of(const DailySeries& series, const PriceEvents& events) {
+  const auto found = events.find(series.symbol);
+  auto out = found == events.end() ? std::vector<PriceEvent>{} : found->second;
+  std::erase_if(out, [](const PriceEvent& event) { return !event.is_split(); });
+  for (const SplitOn& split : series.splits) add_split(out, split);
+  return out;
+}
+
+}  // namespace
+
+int sessions_missing(const std::vector<DailyBar>& bars, Date day, const Calendar& calendar) {
+  const int last = last_bar_by(bars, day - 1);
+  if (last < 0) return 0;
+  int missing = 0;
+  const Date from = bars[static_cast<std::size_t>(last)].day;
+  for (const Session* at = calendar.before(day); at != nullptr && at->day > from; at = calendar.before(at->day))
+    ++missing;
+  return missing;
+}
+
+Result<std::vector<DailyBar>> read_history(const std::string& path, const PriceEvents& events) {
+  auto series = read_daily(path, DailyRows::every);
+  if (!series) return tl::unexpected(series.error());
+  adjust_history(series->bars, splits_of(*series, events), 0);
+  return std::move(series->bars);
+}
+
+void Histories::load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols,
+                     const PriceEvents& events) {
   daily_.clear();
+  to_come_.clear();
   problems_.clear();
-  if (!directory.empty() && !std::filesystem::is_directory(directory)) {
-    problems_.push_back(directory +
-                        ": there is no such directory of daily bars; normal volumes come from the watch lists only");
-  } else if (!directory.empty()) {
-    for (const std::string& symbol : symbols) {
-      // A symbol is hostile input: it must not climb out of the directory.
-      if (symbol.find('/') != std::string::npos || symbol.empty() || symbol.front() == '.') continue;
-      const std::string path = directory + "/" + symbol + ".csv";
-      if (!std::filesystem::exists(path)) continue;
-      auto bars = read_daily(path);
-      if (bars) daily_.emplace(symbol, std::move(*bars));
-      else problems_.push_back(bars.error().text);
-    }
-  }
+  if (!directory.empty()) load_daily(directory, symbols, events);
   if (!learned.empty()) load_learned(learned);
   learn_ratios();
+}
+
+void Histories::load_daily(const std::string& directory, const std::deque<std::string>& symbols,
+                           const PriceEvents& events) {
+  if (const auto folder = look_into(directory); !folder) {
+    problems_.push_back(folder.error().text + "; normal volumes come from the watch lists only");
+    return;
+  }
+  for (const std::string& symbol : symbols) {
+    const std::string path = directory + "/" + symbol + ".csv";
+    if (!is_file_name(symbol) || !is_there(path)) continue;
+    auto bars = read_history(path, events);
+    if (!bars) {
+      problems_.push_back(bars.error().text);
+      continue;
+    }
+    if (const auto known = events.find(symbol); known != events.end()) to_come_.insert(*known);
+    daily_.emplace(symbol, std::move(*bars));
+  }
 }
 
 void Histories::load_learned(const std::string& path) {
@@ -35,6 +77,7 @@ void Histories::load_learned(const std::string& path) {
 
 void Histories::take(Histories&& loaded) {
   daily_ = std::move(loaded.daily_);
+  to_come_ = std::move(loaded.to_come_);
   problems_ = std::move(loaded.problems_);
   for (auto& [symbol, learned] : loaded.learned_) {
     std::shared_ptr<const Learned>& here = learned_[symbol];
@@ -47,6 +90,14 @@ const std::vector<DailyBar>& Histories::daily(std::string_view symbol) const {
   static const std::vector<DailyBar> kNone;
   const auto found = daily_.find(symbol);
   return found == daily_.end() ? kNone : found->second;
+}
+
+std::vector<DailyBar> Histories::daily_for(std::string_view symbol, Date day, const Calendar& calendar) const {
+  std::vector<DailyBar> bars = daily(symbol);
+  if (bars.empty() || sessions_missing(bars, day, calendar) > kOldestSessions) return {};
+  if (const auto known = to_come_.find(symbol); known != to_come_.end())
+    put_in_terms(bars, terms_between(known->second, bars.back().day, day));
+  return bars;
 }
 
 std::shared_ptr<const Learned> Histories::learned(std::string_view symbol) const {

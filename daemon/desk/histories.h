@@ -8,23 +8,42 @@
 #include <unordered_map>
 #include <vector>
 
+#include "core/daily.h"
 #include "core/result.h"
+#include "session/calendar.h"
 #include "volume/history.h"
 #include "volume/learning.h"
+#include "weekend/events.h"
 
 namespace brimwatch {
+
+/// A normal volume is the mean of the last fifty sessions: bars that lack more than these say nothing of it.
+constexpr int kOldestSessions = 50;
+/// A trading week: bars that lack more are told of with each crossing.
+constexpr int kFreshSessions = 5;
+
+/// Sessions that are missing between the last bar before `day` and `day`; none without a bar.
+[[nodiscard]] int sessions_missing(const std::vector<DailyBar>& bars, Date day, const Calendar& calendar);
+
+/// A stock's daily bars from their file, splits taken out: in terms of the last bar. `events` and the file itself tell of
+/// splits. Any row that cannot be read is an error.
+[[nodiscard]] Result<std::vector<DailyBar>> read_history(const std::string& path, const PriceEvents& events);
 
 class Histories {
  public:
   /// Any thread. `directory` may be empty: then there is no history. `learned` is the state file of `brimwatch learn`; a
   /// missing one is fine, a damaged one is a problem. Files that cannot be read are kept as problems and count as
   /// missing.
-  void load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols);
+  void load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols,
+            const PriceEvents& events = {});
   /// Puts what another one has loaded in the place of what is here; but what this one has learned of newer days than the
   /// file knows stays.
   void take(Histories&& loaded);
 
+  /// In terms of the last bar.
   [[nodiscard]] const std::vector<DailyBar>& daily(std::string_view symbol) const;
+  /// In terms of `day`: a split between the last bar and that day is in. Empty when the bars are too old to judge by.
+  [[nodiscard]] std::vector<DailyBar> daily_for(std::string_view symbol, Date day, const Calendar& calendar) const;
   /// nullptr: nothing. What is given out never changes; the next lesson makes another.
   [[nodiscard]] std::shared_ptr<const Learned> learned(std::string_view symbol) const;
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
@@ -52,10 +71,12 @@ class Histories {
   template <typename Value>
   using ByName = std::unordered_map<std::string, Value, Hash, std::equal_to<>>;
 
+  void load_daily(const std::string& directory, const std::deque<std::string>& symbols, const PriceEvents& events);
   void load_learned(const std::string& path);
   void learn_ratios();
 
   ByName<std::vector<DailyBar>> daily_;
+  PriceEvents to_come_;  ///< splits after the last bar
   FeedDays feed_days_;
   ByName<std::shared_ptr<const Learned>> learned_;
   std::vector<std::string> problems_;

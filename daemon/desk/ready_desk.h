@@ -1,5 +1,6 @@
 #pragma once
 // A configuration on its way into force: read and laid out on any thread, so that the engine's has little left to do.
+#include <string>
 #include <vector>
 
 #include "config/loader.h"
@@ -13,5 +14,7 @@ struct ReadyDesk {
 };
 
 [[nodiscard]] ReadyDesk make_ready(Loaded loaded);
+/// From the main file on. Whatever its files hold, what comes back is a value: also of what the libraries throw.
+[[nodiscard]] ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options);
 
 }  // namespace brimwatch

@@ -3,9 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <fstream>
-#include <sstream>
+#include <span>
 
+#include "desk/histories.h"
+#include "files/text_file.h"
 #include "weekend/indicators.h"
 
 namespace brimwatch {
@@ -17,24 +18,15 @@ template <typename Value, typename Parse>
 void read_into(const std::string& path, Parse parse, Value& value, std::vector<std::string>& problems) {
   value = {};
   if (path.empty()) return;
-  std::ifstream in(path, std::ios::binary);
-  std::ostringstream text;
-  if (!in || !(text << in.rdbuf()))
-    return void(problems.push_back(path + ": cannot be read; its dates are not told in notices"));
-  auto parsed = parse(text.view(), path);
+  const auto text = read_file(path);
+  if (!text) return void(problems.push_back(text.error().text + "; its dates are not told in notices"));
+  auto parsed = parse(*text, path);
   if (parsed) value = std::move(*parsed);
   else problems.push_back(parsed.error().text);
 }
 
-Price price(double value) { return Price{std::llround(value * 1e6)}; }
-
-std::vector<DayBar> before(const std::vector<DailyBar>& bars, Date day) {
-  std::vector<DayBar> out;
-  for (const DailyBar& bar : bars) {
-    if (bar.day < day)
-      out.push_back({bar.day, price(bar.open), price(bar.high), price(bar.low), price(bar.close), bar.volume});
-  }
-  return out;
+std::span<const DailyBar> before(const std::vector<DailyBar>& bars, Date day) {
+  return {bars.data(), static_cast<std::size_t>(last_bar_by(bars, day - 1) + 1)};
 }
 
 std::string strength(const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index, Date day) {
@@ -50,6 +42,13 @@ std::string strength(const std::vector<DailyBar>& daily, const std::vector<Daily
   std::snprintf(text, sizeof text, "strength against the index: %.0f of 100 in its range of %d sessions", found->place,
                 found->sessions);
   return text;
+}
+
+std::string age(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
+  const int missing = sessions_missing(daily, day, calendar);
+  if (missing <= kFreshSessions) return {};
+  const Date last = daily[static_cast<std::size_t>(last_bar_by(daily, day - 1))].day;
+  return "daily bars end " + to_string(last) + ", " + std::to_string(missing) + " sessions ago";
 }
 
 bool is_about_buying(NoticeKind kind) {
@@ -78,6 +77,7 @@ std::string Remarks::at(const Notice& notice, std::string_view symbol, const Cal
         ": normal here is a half-day's, about " + std::to_string(std::lround(part)) + " % of a full day's");
   }
   if (!is_about_buying(notice.kind)) return all;
+  add(age(daily, notice.day, calendar));
   add(report_warning(reports_, symbol, notice.day - 1, kNearDays));
   add(event_warning(events_, symbol, notice.day - 1, kNearDays));
   if (notice.kind == NoticeKind::crossed) add(strength(daily, index, notice.day));

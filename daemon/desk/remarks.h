@@ -6,9 +6,9 @@
 #include <vector>
 
 #include "config/settings.h"
+#include "core/daily.h"
 #include "core/notice.h"
 #include "session/calendar.h"
-#include "volume/history.h"
 #include "weekend/events.h"
 
 namespace brimwatch {
@@ -22,6 +22,9 @@ class Remarks {
   /// empty.
   [[nodiscard]] std::string at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
                                const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const;
+
+  /// Splits and dividends by symbol.
+  [[nodiscard]] const PriceEvents& events() const { return events_; }
 
  private:
   PriceEvents events_;

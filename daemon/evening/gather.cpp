@@ -5,7 +5,8 @@
 #include <set>
 
 #include "evening/adjust.h"
-#include "weekend/prepare.h"
+#include "files/daily_file.h"
+#include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
@@ -59,12 +60,11 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
   }
   for (const std::string& symbol : symbols) {
     const std::string path = (std::filesystem::path(history) / (symbol + ".csv")).string();
-    std::error_code error;
-    if (!is_file_name(symbol) || !std::filesystem::exists(path, error)) {
+    if (!is_file_name(symbol) || !is_there(path)) {
       into.remarks.push_back(symbol + ": no daily bars at " + path);
       continue;
     }
-    auto series = load_daily(path);
+    auto series = read_daily(path, DailyRows::readable);
     if (series) {
       for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);

@@ -9,32 +9,32 @@ namespace brimwatch {
 ChannelSet::ChannelSet(World world) : world_(std::move(world)), dispatcher_({}, world_.seed) {}
 ChannelSet::~ChannelSet() = default;
 
-void ChannelSet::set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening) {
-  std::set<std::string> wanted;
-  std::vector<ChannelSettings> working;
+Result<ChannelSet::Made> ChannelSet::make(const std::vector<ChannelSettings>& channels) {
+  Made made;
   for (const ChannelSettings& settings : channels) {
-    if (!settings.enabled) continue;
-    const std::string name = name_of(settings);
-    wanted.insert(name);
-    const auto found = lines_.find(name);
-    if (found != lines_.end() && found->second.settings == settings) {
-      working.push_back(settings);
-      continue;
-    }
+    const auto here = lines_.find(name_of(settings));
+    if (!settings.enabled || (here != lines_.end() && here->second.settings == settings)) continue;
     auto done = [this](const std::string& which, std::uint64_t ticket, Delivery delivery) {
       world_.post([this, which, ticket, delivery = std::move(delivery)] { on_result(which, ticket, delivery); });
     };
     auto runner = world_.make(settings, std::move(done));
-    if (!runner) {
-      world_.log(LogLevel::error, "channel " + name + ": " + runner.error().text + "; it is left out");
-      continue;
-    }
+    if (!runner) return fail("channel " + name_of(settings) + ": " + runner.error().text);
+    made.push_back({settings, std::move(*runner), {}});
+  }
+  return made;
+}
+
+void ChannelSet::set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening, Made made) {
+  std::set<std::string> wanted;
+  for (const ChannelSettings& settings : channels)
+    if (settings.enabled) wanted.insert(name_of(settings));
+  for (Line& line : made) {
+    const std::string name = name_of(line.settings);
     dispatcher_.on_result_lost(name, world_.wall());  // the old runner takes it with it
-    lines_.insert_or_assign(name, Line{settings, std::move(*runner), {}});
-    working.push_back(settings);
+    lines_.insert_or_assign(name, std::move(line));
   }
   std::erase_if(lines_, [&](const auto& entry) { return !wanted.contains(entry.first); });
-  dispatcher_.set_channels(plans_of(working, evening), world_.wall());
+  dispatcher_.set_channels(plans_of(channels, evening), world_.wall());
 }
 
 void ChannelSet::on_written(const std::vector<NoticeRecord>& records) {

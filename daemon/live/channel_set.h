@@ -35,9 +35,17 @@ class ChannelSet {
   ChannelSet(const ChannelSet&) = delete;
   ChannelSet& operator=(const ChannelSet&) = delete;
 
-  /// Makes the enabled channels. Unchanged ones keep their thread and what waits for them. One that cannot be made is
-  /// said in the log and left out; the rest works.
-  void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening);
+  struct Line {
+    ChannelSettings settings;
+    std::unique_ptr<MessageRunner> runner;
+    std::string last_reply;
+  };
+  using Made = std::vector<Line>;
+  /// The enabled ones of `channels` that are not here yet. With one that cannot be made there are none, and nothing has
+  /// changed.
+  [[nodiscard]] Result<Made> make(const std::vector<ChannelSettings>& channels);
+  /// Unchanged ones keep their thread and what waits for them; those `made` for this list take the places of the others.
+  void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening, Made made);
   void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
 
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
@@ -57,11 +65,6 @@ class ChannelSet {
   void on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery);
   void keep_changes(std::vector<Send> then_send);
 
-  struct Line {
-    ChannelSettings settings;
-    std::unique_ptr<MessageRunner> runner;
-    std::string last_reply;
-  };
   World world_;
   Dispatcher dispatcher_;
   std::map<std::string, Line> lines_;

@@ -23,6 +23,9 @@ std::string_view word(FeedState state) {
   return "unknown";
 }
 
+/// A tape is for replays.
+bool is_watched(const FeedSettings& feed) { return feed.enabled && feed.kind != "tape"; }
+
 std::optional<std::size_t> named(const std::string& name, const std::vector<FeedSettings>& feeds) {
   const auto at = std::find_if(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.name == name; });
   return at == feeds.end() ? std::nullopt : std::optional(static_cast<std::size_t>(at - feeds.begin()));
@@ -89,20 +92,41 @@ struct FeedSet::Line : public FeedListener {
 
 FeedSet::FeedSet(World world, Events events) : world_(std::move(world)), events_(std::move(events)) {}
 FeedSet::~FeedSet() { stop(); }
+FeedSet::Made::Made() = default;
+FeedSet::Made::~Made() = default;
+FeedSet::Made::Made(Made&&) noexcept = default;
+FeedSet::Made& FeedSet::Made::operator=(Made&&) noexcept = default;
 
-void FeedSet::set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols) {
+Result<FeedSet::Made> FeedSet::make(const std::vector<FeedSettings>& feeds) {
+  Made made;
+  for (const FeedSettings& settings : feeds) {
+    const bool is_here =
+        std::any_of(lines_.begin(), lines_.end(), [&](const auto& line) { return line->settings == settings; });
+    if (!is_watched(settings) || is_here) continue;
+    auto feed = world_.make(settings);
+    if (!feed) return fail("feed " + settings.name + ": " + feed.error().text);
+    made.lines_.push_back(std::make_unique<Line>(settings, *this));
+    made.lines_.back()->feed = std::move(*feed);
+  }
+  return made;
+}
+
+std::unique_ptr<FeedSet::Line> FeedSet::take(Lines& lines, const FeedSettings& settings) {
+  const auto found =
+      std::find_if(lines.begin(), lines.end(), [&](const auto& line) { return line && line->settings == settings; });
+  return found == lines.end() ? nullptr : std::move(*found);
+}
+
+void FeedSet::set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols, Made made) {
   stop_others_than(feeds);
-  std::vector<std::unique_ptr<Line>> lines;
+  Lines lines;
   std::vector<Failover::Origin> origins;
   const std::vector<FeedSettings> old = merged_settings_;
   for (const FeedSettings& settings : feeds) {
-    if (!settings.enabled) continue;
-    const auto same =
-        std::find_if(lines_.begin(), lines_.end(), [&](const auto& line) { return line && line->settings == settings; });
-    if (same != lines_.end()) {
-      origins.push_back({(*same)->index, std::nullopt});
-      lines.push_back(std::move(*same));
-    } else if (auto line = make_line(settings)) {
+    if (auto same = take(lines_, settings)) {
+      origins.push_back({same->index, std::nullopt});
+      lines.push_back(std::move(same));
+    } else if (auto line = take(made.lines_, settings)) {
       origins.push_back({std::nullopt, named(settings.name, old)});
       lines.push_back(std::move(line));
     }
@@ -123,22 +147,11 @@ void FeedSet::set(const std::vector<FeedSettings>& feeds, const std::vector<std:
   }
 }
 
-std::unique_ptr<FeedSet::Line> FeedSet::make_line(const FeedSettings& settings) {
-  auto line = std::make_unique<Line>(settings, *this);
-  auto feed = world_.make(settings);
-  if (!feed) {
-    world_.log(LogLevel::error, "feed " + settings.name + ": " + feed.error().text + "; it is left out");
-    return nullptr;
-  }
-  line->feed = std::move(*feed);
-  return line;
-}
-
 /// While all lines are still in their places: what a feed says as it stops is said of them.
 void FeedSet::stop_others_than(const std::vector<FeedSettings>& feeds) {
   for (const auto& line : lines_) {
     const bool stays = std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& settings) {
-      return settings.enabled && settings == line->settings;
+      return is_watched(settings) && settings == line->settings;
     });
     if (!stays) line->feed->stop();
   }

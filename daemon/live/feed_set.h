@@ -36,8 +36,25 @@ class FeedSet {
   FeedSet(const FeedSet&) = delete;
   FeedSet& operator=(const FeedSet&) = delete;
 
-  /// Feeds whose settings stay are left alone but for their subscription; others are stopped, made anew and started.
-  void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols);
+  struct Line;
+  using Lines = std::vector<std::unique_ptr<Line>>;
+  class Made {  ///< feeds that are not in force yet
+   public:
+    Made();
+    ~Made();
+    Made(Made&&) noexcept;
+    Made& operator=(Made&&) noexcept;
+
+   private:
+    friend FeedSet;
+    Lines lines_;
+  };
+  /// Those of `feeds` that are not here yet, made and not started. With one that cannot be made there are none, and
+  /// nothing has changed.
+  [[nodiscard]] Result<Made> make(const std::vector<FeedSettings>& feeds);
+  /// Feeds whose settings stay are left alone but for their subscription; others are stopped, and those `made` for this
+  /// list are started in their places.
+  void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols, Made made);
   void stop();
   /// At every heartbeat. `in_session`: the exchange trades now.
   void on_time(bool in_session);
@@ -47,16 +64,15 @@ class FeedSet {
   [[nodiscard]] const FeedSettings& settings(std::size_t feed) const;
 
  private:
-  struct Line;
   [[nodiscard]] Instant now() const { return {world_.wall(), world_.steady()}; }
-  std::unique_ptr<Line> make_line(const FeedSettings& settings);
+  static std::unique_ptr<Line> take(Lines& lines, const FeedSettings& settings);
   void stop_others_than(const std::vector<FeedSettings>& feeds);
   void hand_on();
   void restart(std::size_t feed);
 
   World world_;
   Events events_;
-  std::vector<std::unique_ptr<Line>> lines_;
+  Lines lines_;
   std::unique_ptr<FeedMerge> merge_;
   std::vector<FeedSettings> merged_settings_;
   Merged merged_;

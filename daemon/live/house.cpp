@@ -57,7 +57,24 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
            }}) {
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
-  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
+}
+
+Result<std::unique_ptr<House>> House::open(HouseWorld world, std::unique_ptr<Desk> desk) {
+  std::unique_ptr<House> house(new House(std::move(world), std::move(desk)));
+  const Settings& settings = house->desk_->settings();
+  auto ways = house->make_ways(settings);
+  if (!ways) return tl::unexpected(ways.error());
+  house->out_.set_channels(settings.channels, settings.evening, std::move(ways->out));
+  house->first_feeds_ = std::move(ways->in);
+  return house;
+}
+
+Result<House::Ways> House::make_ways(const Settings& settings) {
+  auto in = in_.make(settings.feeds);
+  if (!in) return tl::unexpected(in.error());
+  auto out = out_.make(settings.channels);
+  if (!out) return tl::unexpected(out.error());
+  return Ways{std::move(*in), std::move(*out)};
 }
 
 JournalOutbox::World House::world_of_keeping() {
@@ -115,7 +132,8 @@ void House::start(BatchKeeper& keeper, Records& records) {
     world_.say(LogLevel::error, trouble);
     tell_self_check("notices are told and not kept, and what was told before this start may be told again: " + trouble);
   }
-  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(first_feeds_));
+  tell_if_blind();
 }
 
 std::string House::ready_line() const {
@@ -418,26 +436,40 @@ Snapshot House::snapshot() const {
 // --- reload and end ---
 
 bool House::apply(ReadyDesk ready) {
-  for (const Problem& problem : ready.problems) world_.say(LogLevel::error, to_string(problem));
-  if (!ready.parts) {
-    const std::string count = ready.problems.size() > 1 ? " (and " + std::to_string(ready.problems.size() - 1) +
-                                                              " more; brimwatch check lists all)"
-                                                        : "";
-    tell_self_check("the new configuration was refused and the old one stays in force; " + ready.parts.error().text +
-                    count);
-    return false;
-  }
+  if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
+  auto ways = make_ways(ready.parts->settings);
+  if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
-  out_.set_channels(desk_->settings().channels, desk_->settings().evening);
-  keeping_.keeper().set_recipients(out_.recipients());
-  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()));
-  if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now())) {
-    const std::string detail = "since the reload no watch is in force; nothing will be told of any price";
-    world_.say(LogLevel::warning, detail);
-    tell_self_check(detail);
-  }
+  put_in_force(std::move(*ways));
+  tell_if_blind();
+  if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
+    warn("since the reload no watch is in force; nothing will be told of any price");
   return true;
+}
+
+void House::put_in_force(Ways ways) {
+  const Settings& settings = desk_->settings();
+  out_.set_channels(settings.channels, settings.evening, std::move(ways.out));
+  keeping_.keeper().set_recipients(out_.recipients());
+  in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
+}
+
+void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
+  for (const Problem& problem : problems) world_.say(LogLevel::error, to_string(problem));
+  const std::string count =
+      problems.size() > 1 ? " (and " + std::to_string(problems.size() - 1) + " more; brimwatch check lists all)" : "";
+  tell_self_check("the new configuration was refused and the old one stays in force; " + why + count);
+}
+
+/// A daemon that watches nothing says so: nobody would know why it is silent.
+void House::tell_if_blind() {
+  if (in_.size() == 0) warn("no feed is in force; nothing is seen, and nothing will be told of any price");
+}
+
+void House::warn(const std::string& detail) {
+  world_.say(LogLevel::warning, detail);
+  tell_self_check(detail);
 }
 
 void House::begin_end() {

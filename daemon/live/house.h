@@ -2,7 +2,7 @@
 // The daemon without its sockets, processes, threads and clocks: feeds in, engine, journal, channels out, and all that
 // keeps it honest. It takes its world as arguments, so that a simulation can be the world.
 //
-// One thread: everything below is called on the loop's. Order: construct, restore() or do_without(), start(), then
+// One thread: everything below is called on the loop's. Order: open(), restore() or do_without(), start(), then
 // on_beat() four times a second until begin_end(); then drain() until is_quiet().
 #include <array>
 #include <deque>
@@ -62,8 +62,9 @@ struct HouseWorld {
 
 class House {
  public:
-  /// Makes the channels; feeds wait for start(). Keeper and records outlive the house's use of them.
-  House(HouseWorld world, std::unique_ptr<Desk> desk);
+  /// Makes channels and feeds; one that cannot be made is an error. The feeds wait for start(). Keeper and records
+  /// outlive the house's use of them.
+  [[nodiscard]] static Result<std::unique_ptr<House>> open(HouseWorld world, std::unique_ptr<Desk> desk);
   House(const House&) = delete;
   House& operator=(const House&) = delete;
 
@@ -108,6 +109,17 @@ class House {
   void end(std::chrono::milliseconds most) { out_.stop(most); }
 
  private:
+  /// All that a configuration wants to have made before it is in force.
+  struct Ways {
+    FeedSet::Made in;
+    ChannelSet::Made out;
+  };
+  House(HouseWorld world, std::unique_ptr<Desk> desk);
+  [[nodiscard]] Result<Ways> make_ways(const Settings& settings);
+  void put_in_force(Ways ways);
+  void refuse(const std::vector<Problem>& problems, const std::string& why);
+  void tell_if_blind();
+  void warn(const std::string& detail);
   JournalOutbox::World world_of_keeping();
   ChannelSet::World world_of_ways_out();
   void on_ticks(std::span<const Tick> all);
@@ -143,6 +155,7 @@ class House {
   JournalOutbox keeping_;
   ChannelSet out_;
   FeedSet in_;
+  FeedSet::Made first_feeds_;  ///< until the start
   Records* records_ = nullptr;
 
   Date today_;

@@ -23,7 +23,7 @@ std::string count_of(std::size_t count, const char* what) {
 /// Where each symbol's normal volume comes from, and how old it is.
 struct Normals {
   std::size_t given = 0, fresh = 0;
-  std::vector<std::string> stale, unknown;
+  std::vector<std::string> stale, old, unknown;
 };
 
 Normals look_at_normals(const Desk& desk, const Session& today) {
@@ -37,6 +37,7 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
     const std::vector<DailyBar>& daily = desk.histories().daily(symbol);
     if (watches.normal_volume(i)) ++normals.given;
     else if (daily.empty()) normals.unknown.push_back(symbol);
+    else if (sessions_missing(daily, today.day, desk.main_calendar()) > kOldestSessions) normals.old.push_back(symbol);
     else if (before != nullptr && daily.back().day < before->day) normals.stale.push_back(symbol);
     else ++normals.fresh;
   }
@@ -58,6 +59,9 @@ std::string describe(const Normals& normals) {
   if (normals.given > 0) parts.push_back(std::to_string(normals.given) + " as given");
   if (!normals.stale.empty())
     parts.push_back(std::to_string(normals.stale.size()) + " without the last session (" + some_of(normals.stale) + ")");
+  if (!normals.old.empty())
+    parts.push_back(std::to_string(normals.old.size()) + " too old, their volume is not judged (" + some_of(normals.old) +
+                    ")");
   if (!normals.unknown.empty())
     parts.push_back(std::to_string(normals.unknown.size()) + " unknown (" + some_of(normals.unknown) + ")");
   std::string text = "normal volumes: ";
@@ -90,7 +94,8 @@ std::string morning_line(const Desk& desk, const std::vector<FeedRow>& feeds, co
   return (troubles.empty() ? "all is ready for today, " : "not ready: " + troubles + "; today is ") +
          std::string(today->half_day ? "a half day" : "a full day") + ", " + minute_clock(today->open, calendar) +
          " to " + minute_clock(today->close, calendar) + "; " + count_of(desk.settings().watches.size(), "pivot") +
-         " of " + count_of(symbols.size(), "symbol") + rows + "; " + describe(look_at_normals(desk, *today));
+         " of " + count_of(symbols.size(), "symbol") + rows + "; " + describe(look_at_normals(desk, *today)) +
+         desk.old_index(today->day);
 }
 
 }  // namespace brimwatch

@@ -1,10 +1,9 @@
 #include "session/calendar.h"
 
 #include <algorithm>
-#include <fstream>
-#include <sstream>
 
 #include "config/embedded.h"
+#include "files/text_file.h"
 #include "session/rules_toml.h"
 #include "session/zone.h"
 
@@ -18,13 +17,6 @@ Result<CalendarRules> built_in(std::string_view mic) {
   std::string known;
   for (const std::string& name : Calendar::known()) known += " " + name;
   return fail("calendar \"" + std::string(mic) + "\": not known; there are" + known);
-}
-
-Result<std::string> read_file(const std::string& path) {
-  std::ifstream in(path, std::ios::binary);
-  std::ostringstream text;
-  if (!in || !(text << in.rdbuf())) return fail(path + ": cannot be read");
-  return text.str();
 }
 
 bool is_third_friday(Date day) {

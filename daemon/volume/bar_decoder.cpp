@@ -209,6 +209,7 @@ bool BarDecoder::row(std::string_view text) {
   if (options_.prices && !set_prices(prices)) return false;
   out.open = rough_price(columns_.open);
   out.close = rough_price(columns_.close);
+  if (columns_.symbol >= 0 && field(columns_.symbol).empty()) return complain(columns_.symbol, "a symbol"), false;
   SymbolRows& into = rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_);
   into.rows.push_back(out);
   if (options_.prices) into.prices.push_back(prices);

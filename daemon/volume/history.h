@@ -1,24 +1,17 @@
 #pragma once
-// What is known of a symbol's past days, and the plan for today that follows from it. Pure, but for read_daily.
+// What is known of a symbol's past days, and the plan for today that follows from it. Pure.
 #include <array>
 #include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
-#include "core/result.h"
+#include "core/daily.h"
 #include "core/timestamp.h"
 #include "session/calendar.h"
 #include "volume/projection.h"
 
 namespace brimwatch {
-
-/// One past day, ascending by date; split-adjusted. Prices 0 where the source has none.
-struct DailyBar {
-  Date day;
-  double open = 0, high = 0, low = 0, close = 0;
-  double volume = 0;  ///< shares
-};
 
 /// What was learned of a symbol from minute data: its curve, how sure, how wide its errors, what part the feed carries.
 /// learning.h changes it; learned_file.h keeps it.
@@ -39,9 +32,10 @@ struct Learned {
   int ratio_count = 0;
 };
 
-/// Plan for `session` from full days before it. `given_normal` (from the watch list) wins over history as normal volume;
-/// with no history it also gives the prior. A plan with normal == 0 judges nothing. On a half day the normal volume is
-/// that of a half day. The plan keeps `learned` (nullptr: nothing) for its curve.
+/// Plan for `session` from full days before it; `daily` is ascending and in terms of its last bar (splits taken out).
+/// `given_normal` (from the watch list) wins over history as normal volume; with no history it also gives the prior. A
+/// plan with normal == 0 judges nothing. On a half day the normal volume is that of a half day. The plan keeps `learned`
+/// (nullptr: nothing) for its curve.
 [[nodiscard]] DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
                                 const std::shared_ptr<const Learned>& learned, std::optional<Shares> given_normal,
                                 const Calendar& calendar);
@@ -53,9 +47,5 @@ struct Learned {
 /// Mean volume of the last 50 full sessions before `day`; 0 when there is none. `used` says how many went in.
 [[nodiscard]] double normal_volume(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar,
                                    int* used = nullptr);
-
-/// Reads DIR/SYMBOL.csv: date,open,high,low,close,volume or date,volume (columns by name; datetime accepted for date).
-/// Rows may come in any order. Errors name file, line and column.
-[[nodiscard]] Result<std::vector<DailyBar>> read_daily(const std::string& path);
 
 }  // namespace brimwatch

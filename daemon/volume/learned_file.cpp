@@ -2,22 +2,21 @@
 
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <charconv>
 #include <cmath>
 #include <cstring>
-#include <fstream>
-#include <sstream>
 #include <vector>
 
 #include "files/own_files.h"
+#include "files/text_file.h"
 #include "volume/learning.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr int kVersion = 1;
-constexpr std::size_t kMostBytes = 256U << 20;
 
 std::string number(double value) {
   char text[32];
@@ -44,6 +43,13 @@ std::string one_text(const std::string& symbol, const Learned& l) {
   text += "log_share = " + listed(l.log_share, kKnots) + "\n";
   text += "log_variance = " + listed(l.log_variance, kKnots) + "\n";
   return text;
+}
+
+/// A name that a line of the file can hold. A blank one is a gap in somebody's bars, not a stock.
+bool is_symbol(std::string_view symbol) {
+  return !symbol.empty() && std::all_of(symbol.begin(), symbol.end(), [](char c) {
+    return static_cast<unsigned char>(c) >= ' ' && c != '"' && c != '\\';
+  });
 }
 
 std::string_view trimmed(std::string_view text) {
@@ -115,7 +121,9 @@ std::string learned_text(const LearnedBySymbol& all) {
       "# Curves learned by brimwatch. A curve is the natural log of the share of the day's volume done at the minutes\n#";
   for (const double minute : kKnotMinutes) text += " " + number(minute);
   text += " of a 390-minute session; see `brimwatch learn --show SYMBOL`.\nversion = " + std::to_string(kVersion) + "\n";
-  for (const auto& [symbol, learned] : all) text += one_text(symbol, learned);
+  for (const auto& [symbol, learned] : all) {
+    if (is_symbol(symbol)) text += one_text(symbol, learned);
+  }
   return text;
 }
 
@@ -132,7 +140,7 @@ Result<LearnedBySymbol> parse_learned(std::string_view text, const std::string& 
                   "\", expected " + allowed + "; the curves were not loaded, `brimwatch learn` makes them anew");
     };
     if (line.empty() || line.front() == '#') continue;
-    if (line.size() > 4 && line.substr(0, 2) == "[\"" && line.substr(line.size() - 2) == "\"]") {
+    if (line.size() >= 4 && line.substr(0, 2) == "[\"" && line.substr(line.size() - 2) == "\"]") {
       if (!versioned) return refuse("version = 1 first");
       current = &all[std::string(line.substr(2, line.size() - 4))];
       continue;
@@ -147,6 +155,7 @@ Result<LearnedBySymbol> parse_learned(std::string_view text, const std::string& 
       return refuse("a known key with a value that fits");
     }
   }
+  std::erase_if(all, [](const auto& one) { return !is_symbol(one.first); });  // older versions wrote such
   for (auto& [symbol, learned] : all) {
     if (!complete(learned))
       return fail(name + ": the curve of " + symbol + " does not fit together; the curves were not loaded");
@@ -155,17 +164,9 @@ Result<LearnedBySymbol> parse_learned(std::string_view text, const std::string& 
 }
 
 Result<LearnedBySymbol> read_learned(const std::string& path) {
-  std::ifstream file(path, std::ios::binary | std::ios::ate);
-  if (!file) {
-    if (errno == ENOENT || ::access(path.c_str(), F_OK) != 0) return LearnedBySymbol();
-    return fail(path + ": cannot be read: " + std::strerror(errno) + "; the curves were not loaded");
-  }
-  const auto size = static_cast<std::size_t>(file.tellg());
-  if (size > kMostBytes) return fail(path + ": found more than 256 MiB, expected a file of curves; it was not loaded");
-  std::string text(size, '\0');
-  file.seekg(0);
-  file.read(text.data(), static_cast<std::streamsize>(size));
-  return parse_learned(text, path);
+  if (!is_there(path)) return LearnedBySymbol();
+  const auto text = read_file(path);
+  return text ? parse_learned(*text, path) : fail(text.error().text + "; the curves were not loaded");
 }
 
 Status write_learned(const std::string& path, const LearnedBySymbol& all) {

@@ -47,7 +47,7 @@ Prior prior_of(const std::vector<DailyBar>& days, double normal) {
 double deviation_before(const std::vector<DailyBar>& daily, Date day) {
   std::vector<double> closes;
   for (auto bar = daily.rbegin(); bar != daily.rend() && closes.size() <= 20; ++bar) {
-    if (bar->day < day && bar->close > 0) closes.push_back(bar->close);
+    if (bar->day < day && bar->close.is_set()) closes.push_back(bar->close.as_double());
   }
   std::reverse(closes.begin(), closes.end());
   return daily_deviation(closes);
@@ -74,10 +74,10 @@ bool ends_month(const Session& session, const Calendar& calendar) {
 }
 
 void apply_last_close(DayPlan& plan, const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
-  const auto last =
-      std::find_if(daily.rbegin(), daily.rend(), [&](const DailyBar& bar) { return bar.day < day && bar.close > 0; });
+  const auto last = std::find_if(daily.rbegin(), daily.rend(),
+                                 [&](const DailyBar& bar) { return bar.day < day && bar.close.is_set(); });
   if (last == daily.rend()) return;
-  plan.previous_close = last->close;
+  plan.previous_close = last->close.as_double();
   const Session* const before = calendar.before(day);
   plan.close_is_old = before != nullptr && last->day < before->day;
 }

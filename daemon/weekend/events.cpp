@@ -205,6 +205,11 @@ Terms terms_between(const std::vector<PriceEvent>& events, Date then, Date now) 
   return out;
 }
 
+void put_in_terms(std::vector<DailyBar>& bars, const Terms& terms) {
+  if (terms.told.empty()) return;
+  for (DailyBar& bar : bars) scale(bar, terms.price_factor, terms.volume_factor);
+}
+
 void add_split(std::vector<PriceEvent>& events, const SplitOn& split) {
   const auto later = std::find_if(events.begin(), events.end(), [&](const PriceEvent& e) { return e.day >= split.day; });
   const auto known =

@@ -49,6 +49,7 @@ struct Terms {
   std::string told;  ///< "2:1 split on 2026-11-20", empty when nothing happened
 };
 [[nodiscard]] Terms terms_between(const std::vector<PriceEvent>& events, Date then, Date now);
+void put_in_terms(std::vector<DailyBar>& bars, const Terms& terms);
 
 /// Puts a split that a file of bars tells of itself among `events`. One told already for that day stays alone, since the
 /// two may write its ratio with other roundings.

@@ -6,6 +6,8 @@
 #include <mutex>
 #include <thread>
 
+#include "files/daily_file.h"
+
 namespace brimwatch {
 namespace {
 
@@ -99,7 +101,7 @@ class Scan {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto series = load_daily(files[i], input_.today);
+      auto series = read_daily(files[i], DailyRows::readable, input_.today);
       if (series) {
         one(*series, files[i]);
       } else {
@@ -219,7 +221,7 @@ Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::strin
   if (!files) return tl::unexpected(files.error());
   std::vector<DayBar> index;
   if (!input.index.empty()) {
-    auto series = load_daily(input.index, input.today);
+    auto series = read_daily(input.index, DailyRows::readable, input.today);
     if (!series) return tl::unexpected(series.error());
     index = std::move(series->bars);
     if (input.as_of) index.resize(static_cast<std::size_t>(last_bar_by(index, *input.as_of) + 1));

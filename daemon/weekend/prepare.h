@@ -78,9 +78,4 @@ struct Prepared {
 /// Leaves the few that go on the list: score and core rules, each pivot once, at most per_symbol. `found` is best first.
 void choose(std::vector<Candidate>& found, const RuleBook& book);
 
-/// The whole file; an error says which and why.
-[[nodiscard]] Result<std::string> read_file(const std::string& path);
-/// With `today`, bars dated later are left out, counted as skipped, and the first of them is the first problem.
-[[nodiscard]] Result<DailySeries> load_daily(const std::string& path, std::optional<Date> today = {});
-
 }  // namespace brimwatch

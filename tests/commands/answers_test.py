@@ -53,7 +53,7 @@ class Check(Answers):
         self.write("daily/KLVN.csv", "date,volume\n2026-11-23,100\n2026-11-24,many\n")
         said = self.check('[history]\ndaily = "daily"\n' + WATCH).stderr
         self.assertIn("/daily/KLVN.csv:3:12: volume: found \"many\"", said)
-        self.assertEqual(said.count("the history was not loaded (warning)"), 1)
+        self.assertEqual(said.count("the file was not used (warning)"), 1)
 
     def test_files_and_secrets_that_run_would_miss_have_their_places(self):
         self.write("open.key", "s3cret", 0o644)

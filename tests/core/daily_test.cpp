@@ -36,7 +36,7 @@ TEST(DailyText, commas_between_thousands_are_read_in_quotes) {
 
 TEST(DailyText, what_may_be_a_decimal_comma_is_told_and_left_out) {
   EXPECT_EQ(told_of("2026-08-04,49,50,48,49,\"1,5\""),
-            "KLVN.csv:3:24: volume: found \"1,5\", expected a number above zero such as 48.35 (commas only between "
+            "KLVN.csv:3:24: volume: found \"1,5\", expected a number of shares such as 1234567 (commas only between "
             "thousands, as in 1,234,567 or 1,234.50; not where they can mean a decimal comma); the row was left out");
   EXPECT_THAT(told_of("2026-08-04,\"49,125\",\"50,5\",\"48,5\",\"49,5\",100"),
               StartsWith("KLVN.csv:3:12: open: found \"49,125\", expected"));
@@ -62,9 +62,9 @@ TEST(DailyText, quotes_that_do_not_close_are_told) {
 
 TEST(DailyText, other_separators_are_told) {
   EXPECT_EQ(parse_daily("Date;Open;High;Low;Close;Volume\n2026-08-03;49;50;48;49;100\n", "KLVN", "f.csv").error().text,
-            "f.csv:1:5: found semicolons between the columns, expected commas; file not used");
+            "f.csv:1:5: found semicolons between the columns, expected commas; the file was not used");
   EXPECT_EQ(parse_daily("\"date\"\t\"volume\"\n", "KLVN", "f.csv").error().text,
-            "f.csv:1:7: found tabs between the columns, expected commas; file not used");
+            "f.csv:1:7: found tabs between the columns, expected commas; the file was not used");
 }
 
 TEST(DailyText, a_split_with_a_comma_is_not_taken_for_none) {

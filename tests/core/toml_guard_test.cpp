@@ -64,7 +64,16 @@ TEST(TomlGuard, refuses_keys_of_very_many_parts) {
   std::string key = "a";
   for (int i = 0; i < 64; ++i) key += ".a";
   EXPECT_EQ(trouble("\n" + key + " = 1\n" + key + " = '....'\n"), "none");
-  EXPECT_EQ(trouble("\n" + key + ".a = 1\n"), "2:130: more than 64 points between keys on a line");
+  EXPECT_EQ(trouble("\n" + key + ".a = 1\n"), "2:130: more than 64 points in one key");
+  EXPECT_EQ(trouble("a = { b = 1, " + key + ".a = 1 }\n"), "1:143: more than 64 points in one key");
+  EXPECT_EQ(trouble("a = [1.5, " + key + ".a]\n"), "1:140: more than 64 points in one key");
+}
+
+// A watch list may be one line: each of its numbers has a point.
+TEST(TomlGuard, takes_a_list_on_one_line) {
+  std::string list = "watch = [";
+  for (int i = 0; i < 100; ++i) list += "{ symbol = \"KLVN\", pivot = 48.35, offset = 0.10 }, ";
+  EXPECT_EQ(trouble(list + "]\n"), "none");
 }
 
 }  // namespace

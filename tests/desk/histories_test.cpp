@@ -115,6 +115,74 @@ TEST_F(HistoriesTest, ALessonDoesNotChangeThePlansThatAre) {
   EXPECT_EQ(histories_.all_learned().size(), 2U);
 }
 
+const Calendar& new_york() {
+  static const auto kCalendar = Calendar::load("XNYS", {}).value();
+  return *kCalendar;
+}
+
+/// Sixty sessions to Wednesday 2026-11-25 that close at 100, a million shares each; from `split` on at 50 and two
+/// million.
+std::string sessions_with_split(const char* split, bool tells) {
+  std::string text = tells ? "date,open,high,low,close,volume,split ratio\n" : "date,open,high,low,close,volume\n";
+  std::vector<std::string> rows;
+  for (const Session* at = new_york().before(*parse_date("2026-11-26")); rows.size() < 60;
+       at = new_york().before(at->day)) {
+    const bool after = at->day >= *parse_date(split);
+    rows.push_back(to_string(at->day) + (after ? ",50,50,50,50,2000000" : ",100,100,100,100,1000000") +
+                   (!tells                          ? ""
+                    : at->day == *parse_date(split) ? ",2"
+                                                    : ",1") +
+                   "\n");
+  }
+  for (auto row = rows.rbegin(); row != rows.rend(); ++row) text += *row;
+  return text;
+}
+
+TEST_F(HistoriesTest, ASplitThatTheFileOfBarsTellsOfCountsHereAsItDoesForThePreparation) {
+  std::ofstream(folder_ / "KLVN.csv") << sessions_with_split("2026-11-09", true);
+  load();
+  EXPECT_DOUBLE_EQ(normal_volume(histories_.daily("KLVN"), *parse_date("2026-11-27"), new_york()), 2e6);
+  EXPECT_EQ(histories_.daily("KLVN").front().close, *parse_price("50"));
+}
+
+TEST_F(HistoriesTest, ASplitOfTheListCountsFromItsDayOn) {
+  std::ofstream(folder_ / "KLVN.csv") << sessions_with_split("2026-12-31", false);  // at 100 to the end
+  const PriceEvents events = {{"KLVN", {{*parse_date("2026-11-30"), 2, {}}}}};
+  histories_.load(folder_.string(), {}, {"KLVN"}, events);
+  const auto before = histories_.daily_for("KLVN", *parse_date("2026-11-27"), new_york());
+  EXPECT_EQ(before.back().close, *parse_price("100"));
+  const auto from = histories_.daily_for("KLVN", *parse_date("2026-11-30"), new_york());
+  EXPECT_EQ(from.back().close, *parse_price("50"));
+  EXPECT_DOUBLE_EQ(normal_volume(from, *parse_date("2026-11-30"), new_york()), 2e6);
+}
+
+TEST_F(HistoriesTest, BarsThatEndedLongAgoAreNotJudgedBy) {
+  std::ofstream(folder_ / "KLVN.csv") << sessions_with_split("2026-12-31", false);
+  load();
+  const auto& bars = histories_.daily("KLVN");
+  EXPECT_EQ(sessions_missing(bars, *parse_date("2026-11-27"), new_york()), 0);
+  EXPECT_EQ(sessions_missing(bars, *parse_date("2026-11-30"), new_york()), 1);
+  EXPECT_EQ(sessions_missing(bars, *parse_date("2026-01-02"), new_york()), 0) << "none before that day";
+  const Session* day = new_york().on(*parse_date("2026-11-27"));
+  for (int i = 0; i < kOldestSessions; ++i) day = new_york().at_or_after(day->close);
+  EXPECT_FALSE(histories_.daily_for("KLVN", day->day, new_york()).empty());
+  day = new_york().at_or_after(day->close);
+  EXPECT_TRUE(histories_.daily_for("KLVN", day->day, new_york()).empty());
+  EXPECT_TRUE(histories_.daily_for("KLVN", *parse_date("2029-11-27"), new_york()).empty());
+}
+
+// A folder behind a loop of links cannot be looked at, as one that may not be entered cannot, and for root alike.
+TEST_F(HistoriesTest, AFolderThatCannotBeReachedIsAProblemAndNotTheEnd) {
+  fs::create_symlink(folder_ / "loop", folder_ / "loop");
+  histories_.load((folder_ / "loop").string(), {}, {"KLVN"});
+  ASSERT_EQ(histories_.problems().size(), 1U);
+  EXPECT_NE(histories_.problems()[0].find("cannot be reached"), std::string::npos) << histories_.problems()[0];
+  fs::create_symlink(folder_ / "KLVN.csv", folder_ / "KLVN.csv");
+  histories_.load(folder_.string(), {}, {"KLVN"});
+  ASSERT_EQ(histories_.problems().size(), 1U);
+  EXPECT_NE(histories_.problems()[0].find("KLVN.csv: found a file that cannot be opened"), std::string::npos);
+}
+
 TEST_F(HistoriesTest, AFeedWithoutAuctionsGivesNewSymbolsACurveWithoutOne) {
   const auto known = [&](const char* symbol, const Curve& curve) {
     Learned learned;

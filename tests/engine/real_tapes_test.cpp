@@ -10,6 +10,7 @@
 #include <sstream>
 
 #include "engine/engine.h"
+#include "files/daily_file.h"
 #include "support/data.h"
 #include "tape/bytes.h"
 #include "tape/reader.h"
@@ -52,9 +53,9 @@ std::vector<Tick> ticks_of(const std::string& symbol, const std::string& day, Sy
 }
 
 DailyBar bar_of(const std::string& symbol, const std::string& day) {
-  const auto bars = read_daily(data_path("daily/" + symbol + ".csv"));
+  const auto bars = read_daily(data_path("daily/" + symbol + ".csv"), DailyRows::every);
   if (!bars) ADD_FAILURE() << bars.error().text;
-  for (const DailyBar& bar : *bars) {
+  for (const DailyBar& bar : bars->bars) {
     if (bar.day == *parse_date(day)) return bar;
   }
   ADD_FAILURE() << "no bar";
@@ -151,10 +152,10 @@ TEST(RealTapes, open_high_low_and_close_are_those_of_the_daily_bars) {
     const DailyBar bar = bar_of(c.symbol, c.day);
     // On 2013-10-08 IBM opened at 9:31:43 on its own market; the bars do not know the 181.99 of another one before that.
     const bool late_open = std::string(c.symbol) == "IBM" && std::string(c.day) == "2013-10-08";
-    EXPECT_NEAR(r.record.high.as_double(), late_open ? 181.99 : bar.high, 0.011);
-    EXPECT_NEAR(r.record.low.as_double(), bar.low, 0.011);
-    EXPECT_EQ(r.record.close.as_double(), bar.close);
-    EXPECT_NEAR(r.record.open.as_double(), bar.open, 0.002 * bar.open);
+    EXPECT_NEAR(r.record.high.as_double(), late_open ? 181.99 : bar.high.as_double(), 0.011);
+    EXPECT_NEAR(r.record.low.as_double(), bar.low.as_double(), 0.011);
+    EXPECT_EQ(r.record.close, bar.close);
+    EXPECT_NEAR(r.record.open.as_double(), bar.open.as_double(), 0.002 * bar.open.as_double());
   }
 }
 
@@ -214,9 +215,11 @@ TEST(RealTapes, the_first_crossing_of_every_cent_is_the_one_that_sql_finds) {
     const std::vector<Tick> ticks = ticks_of(c.symbol, c.day, symbols);
     const DailyBar bar = bar_of(c.symbol, c.day);
     std::vector<Watch> watches;
-    const auto cents = static_cast<int>(std::lround(bar.high * 100) - std::lround(bar.open * 100));
+    const auto cents =
+        static_cast<int>(std::lround(bar.high.as_double() * 100) - std::lround(bar.open.as_double() * 100));
     for (int i = 0; i <= std::max(cents, 10); i += std::max(1, cents / 60)) {
-      watches.push_back(watch_of(c.symbol, to_string(Price{(std::llround(bar.open * 100) + i) * 10'000}).c_str()));
+      watches.push_back(
+          watch_of(c.symbol, to_string(Price{(std::llround(bar.open.as_double() * 100) + i) * 10'000}).c_str()));
     }
     Engine engine(EngineOptions{}, symbols, nullptr);
     engine.set_watches(watches, std::vector(watches.size(), new_york()));

@@ -37,5 +37,17 @@ TEST(Template, BlotsTheSecretOutInEveryShape) {
   EXPECT_EQ(without_secret("nothing", ""), "nothing");
 }
 
+TEST(Template, ATextForOneSymbolIsForOneAlone) {
+  EXPECT_EQ(batch_for(R"({"do":"watch","symbol":"{symbol}"})", 100), 1U);
+  EXPECT_EQ(batch_for(R"({"do":"watch","symbols":{symbols_json}})", 100), 100U);
+  EXPECT_EQ(batch_for("{symbols}", 0), 1U);
+}
+
+TEST(Template, WhatLooksLikeAPlaceAndIsNoneIsFound) {
+  EXPECT_EQ(unknown_places(R"({"a":{symbol_list},"b":"{secret}","c":{"d":{key}}})"),
+            (std::vector<std::string>{"{symbol_list}", "{key}"}));
+  EXPECT_TRUE(unknown_places(R"({"a":{},"b":[{"c":1}]})").empty());
+}
+
 }  // namespace
 }  // namespace brimwatch

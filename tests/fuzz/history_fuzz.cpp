@@ -1,13 +1,11 @@
 // Any bytes as what the program reads of past days: daily bars, bar files, learned curves, splits, report dates. The
 // first byte chooses.
-#include <sys/mman.h>
-#include <unistd.h>
-
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
 #include <string>
 
+#include "core/daily.h"
 #include "volume/bar_decoder.h"
 #include "volume/history.h"
 #include "volume/learned_file.h"
@@ -29,17 +27,17 @@ const Calendar& calendar() {
 }
 
 void daily(std::string_view text) {
-  static const int kFile = ::memfd_create("daily", MFD_CLOEXEC);
-  if (::ftruncate(kFile, 0) != 0 || ::pwrite(kFile, text.data(), text.size(), 0) < 0) return;
-  const auto bars = read_daily("/proc/self/fd/" + std::to_string(kFile));
-  if (!bars) return check(bars.error());
+  const auto some = parse_daily(text, "KLVN", "fuzz.csv", DailyRows::readable);
+  if (!some) check(some.error());
+  const auto every = parse_daily(text, "KLVN", "fuzz.csv", DailyRows::every);
+  if (!every) return check(every.error());
   Date before{INT32_MIN};
-  for (const DailyBar& bar : *bars) {
-    require(bar.day > before && std::isfinite(bar.volume) && bar.volume >= 0 && std::isfinite(bar.close));
+  for (const DailyBar& bar : every->bars) {
+    require(bar.day > before && std::isfinite(bar.volume) && bar.volume >= 0 && bar.close.micros >= 0);
     before = bar.day;
   }
   const Session* const session = calendar().on(Date::of(2026, 11, 25));
-  const DayPlan plan = make_plan(*session, *bars, nullptr, std::nullopt, calendar());
+  const DayPlan plan = make_plan(*session, every->bars, nullptr, std::nullopt, calendar());
   require(std::isfinite(plan.normal) && plan.normal >= 0);
 }
 

@@ -172,7 +172,7 @@ class Formats(unittest.TestCase):
         (self.place / "b.csv").write_text(csv)
         found = []
         for name in ("a.toml", "b.csv"):
-            (self.place / "c.toml").write_text(f'watch_lists = ["{name}"]\n[[channel]]\nkind = "console"\n[feed]\nkind = "pipe"\n')
+            (self.place / "c.toml").write_text(f'watch_lists = ["{name}"]\n[[channel]]\nkind = "console"\n[feed]\nkind = "pipe"\ncommand = ["quotes"]\n')
             done = run(BRIMWATCH, "check", "--json", "--config", self.place / "c.toml")
             self.assertEqual((done.returncode, done.stderr), (0, ""))
             found.append({key: value for key, value in json.loads(done.stdout).items() if key not in ("file", "line")})

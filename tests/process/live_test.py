@@ -215,6 +215,39 @@ normal_volume = 1_300_000
         self.assertEqual(watches[0]["last"], 48.20)  # the watch that stayed kept its state
         self.stop()
 
+    def test_a_mapping_that_is_wrong_is_refused_alike_by_check_run_and_reload_and_the_feed_goes_on(self):
+        self.start()
+        self.tick(0, "48.20")
+        wait_for("the first tick", lambda: self.now()["watches"][0]["last"])
+        wrong = self.config(self.fifo).replace('kind = "pipe"', 'kind = "pipe"\nkind_words = { t = "tade" }')
+        line = wrong.splitlines().index('kind_words = { t = "tade" }') + 1
+        self.daemon.write(wrong)
+        checked = self.daemon.run("check", "--config", self.where / "b.toml")
+        self.assertEqual(checked.returncode, 3)
+        self.assertIn(f":{line}:16: ", checked.stderr)
+        run = self.daemon.run("run", "--config", self.where / "b.toml", "--journal", self.where / "k.db", "--socket", self.where / "s2")
+        self.assertEqual((run.returncode, run.stderr), (3, checked.stderr))
+        self.daemon.reload()
+        wait_for("the refusal", lambda: "self-check" in self.kinds())
+        self.assertIn("kind_words.t", " ".join(self.notices()[-1]["text"].split()))
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: "crossed" in self.kinds())
+        self.stop()
+
+    def test_without_standard_input_a_feed_that_reads_it_does_not_start(self):
+        self.daemon.write('[[feed]]\nkind = "pipe"\n')
+        run = subprocess.run([PROGRAM, "run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket",
+                              self.where / "sock"], stdin=subprocess.DEVNULL, capture_output=True, text=True)
+        self.assertEqual(run.returncode, 3)
+        self.assertIn("standard input", run.stderr)
+
+    def test_without_any_feed_it_says_so_through_its_channels(self):
+        self.start()
+        self.daemon.write(self.config(self.fifo).replace('kind = "pipe"', 'kind = "pipe"\nenabled = false'))
+        self.daemon.reload()
+        wait_for("the notice", lambda: any("no feed is in force" in text for text in self.told("self-check")))
+        self.stop()
+
     def test_a_reload_that_leaves_no_watch_in_force_is_told(self):
         self.start()
         self.reload("until = 2001-12-31\n")

@@ -29,7 +29,9 @@ Life::Life(World& world) : world_(world), since_(world.time.truth()) {
   auto desk = Desk::open(world_.settings);
   if (!desk) throw std::runtime_error("the desk does not open: " + desk.error().text);
   desk_ = desk->get();
-  house_ = std::make_unique<House>(make_world(), std::move(*desk));
+  auto house = House::open(make_world(), std::move(*desk));
+  if (!house) throw std::runtime_error("the house does not open: " + house.error().text);
+  house_ = std::move(*house);
   open_journal();
   records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
   house_->start(*keeper_, *records_);

@@ -108,7 +108,7 @@ TEST(Learning, TheFeedsShareComesFromTheJournalOnceTheOfficialBarsAreThere) {
     record.volume = Shares::whole(400'000);
     record.coverage = i == 3 ? 0.5 : 1;  // blind for half of it
     days.push_back(feed_day_of(record));
-    if (i < 7) official.push_back({record.day, 0, 0, 0, 0, 1e6});
+    if (i < 7) official.push_back({record.day, {}, {}, {}, {}, 1e6});
   }
   Learned learned;
   learn_ratios(learned, days, official);
@@ -150,6 +150,22 @@ TEST(LearnedFile, SaysTheSameAfterWritingAndReading) {
   EXPECT_EQ(back->at("KLVN").feed_ratio, all["KLVN"].feed_ratio);
   ASSERT_TRUE(read_learned("/nonexistent/curves.toml"));
   EXPECT_FALSE(write_learned("/nonexistent/curves.toml", all));
+}
+
+// Bars whose column of symbols had a gap once taught a stock without a name.
+TEST(LearnedFile, ABlankSymbolDoesNotMakeItUnreadable) {
+  LearnedBySymbol all;
+  learn_shape(all[""], bent_shape(1));
+  learn_shape(all["KLVN"], bent_shape(1));
+  learn_shape(all["a\"]\nb"], bent_shape(1));
+  const auto back = parse_learned(learned_text(all), "c.toml");
+  ASSERT_TRUE(back) << back.error().text;
+  EXPECT_EQ(back->size(), 1U);
+  const std::string old = "version = 1\n[\"\"]\ndays = 3\n[\"KLVN\"]\nkappa = 1.5\n";
+  const auto mended = parse_learned(old, "c.toml");
+  ASSERT_TRUE(mended) << mended.error().text;
+  EXPECT_EQ(mended->size(), 1U);
+  EXPECT_EQ(mended->at("KLVN").kappa, 1.5);
 }
 
 TEST(LearnedFile, DamageIsToldWithItsLine) {

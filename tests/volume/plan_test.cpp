@@ -36,7 +36,7 @@ std::vector<DailyBar> sessions_before(Date day, int count) {
   std::vector<DailyBar> bars;
   const Session* session = new_york().before(day);
   for (int i = 0; i < count; ++i, session = new_york().before(session->day)) {
-    const double close = 50 + (i % 2);
+    const Price close = Price{(50 + i % 2) * kMicrosPerUnit};
     bars.insert(bars.begin(), {session->day, close, close, close, close, session->half_day ? 3e5 : 1e6});
   }
   return bars;
@@ -56,10 +56,10 @@ TEST(Plan, SaysWhenTheLastCloseIsNotOfTheSessionBefore) {
   auto bars = sessions_before(day, 60);
   const auto plan = [&] { return make_plan(*new_york().on(day), bars, nullptr, std::nullopt, new_york()); };
   EXPECT_FALSE(plan().close_is_old);
-  EXPECT_EQ(plan().previous_close, bars.back().close);
+  EXPECT_EQ(plan().previous_close, bars.back().close.as_double());
   bars.pop_back();
   EXPECT_TRUE(plan().close_is_old) << "Wednesday's, over a holiday and a half day";
-  EXPECT_EQ(plan().previous_close, bars.back().close) << "for the guard and for splits it still serves";
+  EXPECT_EQ(plan().previous_close, bars.back().close.as_double()) << "for the guard and for splits it still serves";
   bars.clear();
   EXPECT_FALSE(plan().close_is_old);
   EXPECT_EQ(plan().previous_close, 0);
@@ -106,7 +106,7 @@ TEST(Plan, AHalfDaysLevelLearnsFromTheSymbolsOwn) {
   EXPECT_LT(level, std::log(0.6));
   const double before = half_day_level(*new_york().on(day), {}, new_york());
   EXPECT_NEAR(before, -0.75, 1e-12);
-  bars.push_back({day, 1, 1, 1, 1, 9e9});  // the day itself and what comes later say nothing
+  bars.push_back({day, {}, {}, {}, {}, 9e9});  // the day itself and what comes later say nothing
   EXPECT_EQ(half_day_level(*new_york().on(day), bars, new_york()), level);
 }
 

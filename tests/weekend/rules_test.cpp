@@ -103,7 +103,7 @@ TEST(Daily, names_the_row_and_column_it_left_out) {
   EXPECT_EQ(out->bars.size(), 1U);
   EXPECT_EQ(out->skipped, 1);
   EXPECT_EQ(out->first_problem,
-            "KLVN.csv:3:14: high: found \"x\", expected a number above zero such as 48.35; the row was left out");
+            "KLVN.csv:3:14: high: found \"x\", expected a price above zero such as 48.35; the row was left out");
 }
 
 TEST(Daily, takes_any_order_of_columns_and_rows_and_mends_what_cannot_be) {

@@ -1,14 +1,9 @@
-// Files of daily bars: which there are, and their text.
-#include <fcntl.h>
-#include <sys/stat.h>
-#include <unistd.h>
+#include "files/daily_file.h"
 
 #include <algorithm>
-#include <cerrno>
-#include <cstring>
 #include <filesystem>
 
-#include "weekend/prepare.h"
+#include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
@@ -34,34 +29,10 @@ void leave_out_after(Date today, DailySeries& series, std::string_view text, con
 
 }  // namespace
 
-Result<std::string> read_file(const std::string& path) {
-  const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (file < 0) return fail(path + ": cannot be read: " + std::strerror(errno));
-  struct stat about {};
-  std::string text;
-  if (::fstat(file, &about) == 0 && about.st_size > 0) text.resize(static_cast<std::size_t>(about.st_size));
-  std::size_t have = 0;
-  while (true) {
-    if (have == text.size()) text.resize(text.size() + 65536);
-    const ssize_t got = ::read(file, text.data() + have, text.size() - have);
-    if (got < 0 && errno == EINTR) continue;
-    if (got < 0) {
-      const std::string why = std::strerror(errno);
-      ::close(file);
-      return fail(path + ": cannot be read: " + why);
-    }
-    if (got == 0) break;
-    have += static_cast<std::size_t>(got);
-  }
-  ::close(file);
-  text.resize(have);
-  return text;
-}
-
-Result<DailySeries> load_daily(const std::string& path, std::optional<Date> today) {
-  auto text = read_file(path);
+Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today) {
+  const auto text = read_file(path);
   if (!text) return tl::unexpected(text.error());
-  auto series = parse_daily(*text, std::filesystem::path(path).stem().string(), path);
+  auto series = parse_daily(*text, std::filesystem::path(path).stem().string(), path, rows);
   if (series && today) leave_out_after(*today, *series, *text, path);
   return series;
 }

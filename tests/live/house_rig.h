@@ -1,0 +1,202 @@
+#pragma once
+// The house with everything round it in a test's hand.
+#include <gmock/gmock.h>
+
+#include <set>
+
+#include "journal/batch.h"
+#include "live/house.h"
+#include "simulation/virtual_time.h"
+#include "support/watch_on.h"
+
+namespace brimwatch::simulation {
+
+inline constexpr Nanos kBeat = kSecond / 4;
+
+/// Answers at once, or only when told to. What its disk says when it comes back is the test's choice.
+class Keeper final : public BatchKeeper {
+ public:
+  Keeper(VirtualTime& time, std::unique_ptr<House>& house) : time_(time), house_(house) {}
+  void set_recipients(Recipients) override {}
+  void submit(JournalBatch batch, Done done) override {
+    rows_most = std::max(rows_most, rows_of(batch));
+    waiting_.push_back({std::move(batch), std::move(done)});
+    if (!hangs) time_.after(kSecond / 1000, [this] { answer(true); });
+  }
+  [[nodiscard]] WriterCounters counters() const override { return {}; }
+  [[nodiscard]] std::size_t waiting() const override { return waiting_.size(); }
+
+  /// As the writer does: the notices, then whoever waits.
+  void answer(bool durable) {
+    for (auto& [batch, done] : std::exchange(waiting_, {})) {
+      if (!batch.notices.empty()) tell(batch.notices, durable);
+      if (durable) append(kept, std::move(batch));
+      else failed_.push_back(std::move(batch));
+      done(durable);
+    }
+  }
+  /// The failed ones are written after all.
+  void recover() {
+    for (JournalBatch& batch : std::exchange(failed_, {})) {
+      tell(batch.notices, true);
+      append(kept, std::move(batch));
+    }
+    time_.after(0, [this] { house_->on_journal(""); });
+  }
+
+  bool hangs = false;
+  JournalBatch kept;
+  std::size_t rows_most = 0;
+
+ private:
+  void tell(const std::vector<NoticeRecord>& notices, bool durable) {
+    time_.after(0, [this, notices, durable] { house_->on_written(notices, durable); });
+  }
+  VirtualTime& time_;
+  std::unique_ptr<House>& house_;
+  std::vector<std::pair<JournalBatch, Done>> waiting_;
+  std::vector<JournalBatch> failed_;
+};
+
+class NoRecords final : public Records {
+ public:
+  void acknowledge(const std::string&, Timestamp, std::function<void()>) override {}
+  void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
+};
+
+class HandFeed final : public Feed {
+ public:
+  explicit HandFeed(FeedListener*& listener) : listener_(listener) {}
+  void start(FeedListener& listener) override {
+    listener_ = &listener;
+    state_ = FeedState::up;
+  }
+  void stop() override {}
+  void subscribe(const std::vector<std::string>&) override {}
+  [[nodiscard]] FeedHealth health() const override { return {.state = state_, .text = "up"}; }
+
+ private:
+  FeedState state_ = FeedState::stopped;
+  FeedListener*& listener_;
+};
+
+/// Delivers at once, and remembers what.
+class Runner final : public MessageRunner {
+ public:
+  Runner(std::vector<Message>& sent, Done done) : sent_(sent), done_(std::move(done)) {}
+  [[nodiscard]] bool submit(Send send) override {
+    sent_.push_back(send.message);
+    done_(send.channel, send.ticket, {Outcome::delivered, "taken", std::nullopt});
+    return true;
+  }
+  bool stop(std::chrono::milliseconds) override { return true; }
+
+ private:
+  std::vector<Message>& sent_;
+  Done done_;
+};
+
+/// A house on a keeper, a feed and a channel that do what a test says, in virtual time.
+struct HouseRig : testing::Test {
+  void SetUp() override {
+    open();
+    house->restore({});
+    house->start(keeper, records);
+    ASSERT_NE(listener, nullptr);
+    listener->on_state(FeedState::up, "up");
+    trade("KLVN", "19.80");
+    trade("ORRI", "49.50");
+    pass(20 * kSecond);
+    sent.clear(), log.clear();
+    keeper.kept = {};
+  }
+
+  static Settings sample() {
+    Settings settings;
+    settings.watches = {test::watch_on("KLVN", "20.00"), test::watch_on("ORRI", "50.00")};
+    settings.feeds.emplace_back();
+    settings.feeds.back().name = "main";
+    settings.feeds.back().kind = "stream";
+    settings.feeds.back().conditions = "cts";
+    settings.channels.emplace_back();
+    settings.channels.back().name = "desk";
+    settings.channels.back().kind = "desktop";
+    return settings;
+  }
+
+  void open() {
+    auto desk = Desk::open(sample());
+    ASSERT_TRUE(desk) << desk.error().text;
+    symbols = &(*desk)->symbols();
+    auto opened = House::open(world(), std::move(*desk));
+    ASSERT_TRUE(opened) << opened.error().text;
+    house = std::move(*opened);
+  }
+
+  HouseWorld world() {
+    HouseWorld world;
+    world.wall = [this] { return time.wall(); };
+    world.steady = [this] { return time.steady(); };
+    world.post = [this](std::function<void()> what) { time.after(0, std::move(what)); };
+    world.say = [this](LogLevel, std::string_view text) {
+      if (text.starts_with("journal")) log.emplace_back(text);
+    };
+    world.trouble = world.say;
+    world.make_feed = [this](const FeedSettings& feed) -> Result<std::unique_ptr<Feed>> {
+      if (cannot_be_made.contains(feed.name)) return fail("kind_words.T: found \"tade\"");
+      return std::make_unique<HandFeed>(listener);
+    };
+    world.make_runner = [this](const ChannelSettings& channel,
+                               MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
+      if (cannot_be_made.contains(channel.name)) return fail("to: found \"a b@example.org\"");
+      return std::make_unique<Runner>(sent, std::move(done));
+    };
+    world.save_lessons = [](const LearnedBySymbol&, const std::string&) {};
+    world.end = [](const std::string&) {};
+    return world;
+  }
+
+  void trade(const char* symbol, const char* price) {
+    Tick tick;
+    tick.symbol = symbols->find(symbol);
+    tick.time = tick.received = time.truth();
+    tick.price = *parse_price(price);
+    tick.size = Shares::whole(100);
+    tick.exchange = 'N';
+    tick.id = ++last_id;
+    listener->on_ticks({&tick, 1});
+  }
+
+  void pass(Nanos span) {
+    for (const Timestamp end = time.truth() + span; time.truth() < end;) {
+      time.run_until(time.truth() + kBeat);
+      house->on_beat();
+    }
+    time.run_until(time.truth() + 1);
+  }
+
+  [[nodiscard]] std::size_t times_sent(const std::string& word) const {
+    std::size_t count = 0;
+    for (const Message& message : sent)
+      for (const NoticeRecord& record : message.notices) count += record.title.find(word) != std::string::npos ? 1 : 0;
+    return count;
+  }
+  [[nodiscard]] std::size_t times_kept(const std::string& symbol) const {
+    const auto& notices = keeper.kept.notices;
+    return static_cast<std::size_t>(
+        std::count_if(notices.begin(), notices.end(), [&](const auto& one) { return one.symbol == symbol; }));
+  }
+
+  VirtualTime time{*parse_rfc3339("2026-10-14T10:30:00-04:00")};
+  SymbolTable* symbols = nullptr;
+  FeedListener* listener = nullptr;
+  std::vector<Message> sent;
+  std::vector<std::string> log;
+  std::unique_ptr<House> house;
+  Keeper keeper{time, house};
+  NoRecords records;
+  std::set<std::string> cannot_be_made;  ///< names of feeds and channels
+  std::uint64_t last_id = 0;
+};
+
+}  // namespace brimwatch::simulation
