@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "adapters/libraries/curl.h"
+#include "adapters/net/name_lookup.h"
 #include "config/address.h"
 #include "config/wipe.h"
 
@@ -28,6 +29,8 @@ struct Transfer {
   HttpAnswer answer;
   CURL* easy = nullptr;
   curl_slist* headers = nullptr;
+  curl_slist* addresses = nullptr;  ///< of the host, as CURLOPT_RESOLVE wants them
+  std::uint64_t number = 0;
   bool too_long = false;
   char error[CURL_ERROR_SIZE] = {};
 
@@ -35,11 +38,13 @@ struct Transfer {
   Transfer(const Transfer&) = delete;
   Transfer& operator=(const Transfer&) = delete;
   ~Transfer() {
+    for (auto& [name, value] : request.headers) wipe(value);
+    wipe(request.url);
+    if (easy == nullptr) return;
     curl().easy_cleanup(easy);
     for (curl_slist* one = headers; one != nullptr; one = one->next) wipe(one->data, std::strlen(one->data));
     curl().slist_free_all(headers);
-    for (auto& [name, value] : request.headers) wipe(value);
-    wipe(request.url);
+    curl().slist_free_all(addresses);
   }
 };
 
@@ -68,6 +73,40 @@ std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   std::transform(name.begin(), name.end(), name.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? char(c + 32) : c; });
   headers[name] = trimmed(line.substr(colon + 1));
   return count;
+}
+
+struct Host {
+  std::string name, port;
+};
+
+/// Whom we connect to: the proxy where there is one. By libcurl's own parser, so that it is the host that it will want.
+Host host_to_find(const HttpRequest& request) {
+  const std::string& proxy = request.proxy;
+  const std::string address = proxy.empty() ? request.url : proxy.find("://") == proxy.npos ? "http://" + proxy : proxy;
+  CURLU* const url = curl().url();
+  const bool good = curl().url_set(url, CURLUPART_URL, address.c_str(), CURLU_NON_SUPPORT_SCHEME) == CURLUE_OK;
+  const auto part = [url](CURLUPart which, unsigned flags) {
+    char* text = nullptr;
+    if (curl().url_get(url, which, &text, flags) != CURLUE_OK || text == nullptr) return std::string();
+    std::string out(text);
+    curl().free(text);
+    return out;
+  };
+  Host host;
+  if (good) host = {part(CURLUPART_HOST, 0), part(CURLUPART_PORT, proxy.empty() ? CURLU_DEFAULT_PORT : 0)};
+  if (host.port.empty()) host.port = "1080";  // a proxy's, where none is said: libcurl's own default
+  curl().url_cleanup(url);
+  return host;
+}
+
+/// "+host:port:address,address": good for this client's other requests too, as long as libcurl keeps a name.
+std::string resolve_entry(const Host& host, const NameLookup::Addresses& addresses) {
+  std::string entry = "+" + host.name + ":" + host.port + ":";
+  for (std::size_t i = 0; i < addresses.size(); ++i) {
+    const bool six = addresses[i].find(':') != std::string::npos;
+    entry += std::string(i == 0 ? "" : ",") + (six ? "[" : "") + addresses[i] + (six ? "]" : "");
+  }
+  return entry;
 }
 
 /// Empty when the request may be made.
@@ -266,14 +305,44 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     auto transfer = std::make_unique<Transfer>();
     transfer->request = std::move(request);
     transfer->handler = std::move(handler);
-    transfer->easy = curl().easy_init();
-    set_options(*transfer);
-    curl().multi_add_handle(multi, transfer->easy);
+    transfer->number = ++last_number;
     transfers.push_back(std::move(transfer));
+    find_host(*transfers.back());
+  }
+
+  /// libcurl would wait for the name server on this thread, at the latest when a request is given up.
+  void find_host(Transfer& transfer) {
+    const Host host = host_to_find(transfer.request);
+    if (host.name.empty() || is_address(host.name)) return begin(transfer);
+    if (!names) names = std::make_unique<NameLookup>(io, transfer.request.timeout);
+    names->find(host.name, [weak = weak_from_this(), number = transfer.number, host](const auto& found) {
+      if (const auto self = weak.lock()) self->on_host(number, host, found);
+    });
+  }
+
+  void on_host(std::uint64_t number, const Host& host, const Result<NameLookup::Addresses>& found) {
+    const auto at = std::find_if(transfers.begin(), transfers.end(), [&](const auto& t) { return t->number == number; });
+    if (at == transfers.end()) return;
+    if (found) {
+      (*at)->addresses = curl().slist_append(nullptr, resolve_entry(host, *found).c_str());
+      return begin(**at);
+    }
+    const auto transfer = std::move(*at);
+    transfers.erase(at);
+    transfer->answer.error = found.error().text;
+    transfer->handler(transfer->answer);
+  }
+
+  void begin(Transfer& transfer) {
+    transfer.easy = curl().easy_init();
+    set_options(transfer);
+    if (transfer.addresses != nullptr) curl().easy_setopt(transfer.easy, CURLOPT_RESOLVE, transfer.addresses);
+    curl().multi_add_handle(multi, transfer.easy);
   }
 
   void cancel_all() {
-    for (const auto& transfer : transfers) curl().multi_remove_handle(multi, transfer->easy);
+    for (const auto& transfer : transfers)
+      if (transfer->easy != nullptr) curl().multi_remove_handle(multi, transfer->easy);
     transfers.clear();
   }
 
@@ -291,6 +360,8 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
   asio::steady_timer timer;
   CURLM* multi = nullptr;
   std::vector<std::unique_ptr<Transfer>> transfers;
+  std::uint64_t last_number = 0;
+  std::unique_ptr<NameLookup> names;  ///< from the first name on
   std::map<curl_socket_t, std::shared_ptr<Watched>> watched;
 };
 

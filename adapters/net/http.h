@@ -24,7 +24,7 @@ struct HttpRequest {
   std::string proxy, ca_file;
   bool insecure_loopback = false;
   std::size_t body_bytes_most = 1U << 20;     ///< of the answer, after decompression
-  std::chrono::milliseconds timeout{10'000};  ///< of the whole request
+  std::chrono::milliseconds timeout{10'000};  ///< of the look-up of the host's name, and of all the rest
 };
 
 struct HttpAnswer {

@@ -3,7 +3,6 @@
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
-#include <boost/asio/thread_pool.hpp>
 #include <csignal>
 #include <random>
 
@@ -30,6 +29,7 @@
 #include "loop/lock.h"
 #include "loop/log.h"
 #include "loop/service.h"
+#include "loop/worker.h"
 #include "tape/recorder.h"
 
 namespace brimwatch {
@@ -40,6 +40,10 @@ namespace asio = boost::asio;
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
 constexpr int kNotKept = 1;  ///< exit status
 constexpr auto kDrain = std::chrono::milliseconds(5000);
+constexpr auto kLastWait = std::chrono::milliseconds(100);
+constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
+constexpr auto kRendering = std::chrono::minutes(10);
+const std::string kChoreText = "two minutes";
 
 }  // namespace
 
@@ -207,27 +211,40 @@ struct Daemon::Impl {
 
   void make_review(Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
     const auto settings = std::make_shared<Settings>(house->desk().settings());
-    asio::post(worker, [this, settings, day, now, offset = house->offset(), answer = std::move(answer)] {
-      auto made = make_evening_review(places.journal, *settings, day, now, offset);
-      if (!made) {
-        return log.trouble(LogLevel::warning,
-                           "review of " + to_string(day) + ": " + made.error().text +
-                               "; none is sent, `brimwatch review --day " + to_string(day) + "` makes it",
-                           wall_now());
-      }
-      asio::post(io, [answer, record = std::move(made->record)]() mutable { answer(std::move(record)); });
-    });
+    const auto refuse = [this, day](const std::string& why) {
+      trouble(LogLevel::warning, "review of " + to_string(day) + ": " + why + "; none is sent, `brimwatch review --day " +
+                                     to_string(day) + "` makes it");
+    };
+    start_chore(
+        [journal = places.journal, settings, day, now, offset = house->offset(), answer = std::move(answer),
+         refuse]() -> Worker::Answer {
+          auto made = make_evening_review(journal, *settings, day, now, offset);
+          if (!made) return [refuse, why = made.error().text] { refuse(why); };
+          return [answer, record = std::move(made->record)] { answer(record); };
+        },
+        refuse);
+  }
+
+  void trouble(LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); }
+
+  /// What may take long, off the loop. `refuse` is told why it was not done.
+  void start_chore(Worker::Job job, const std::function<void(const std::string&)>& refuse) {
+    if (!chores.start(std::move(job), [refuse] { refuse("the disk has not answered for " + kChoreText); }))
+      refuse("too much waits for a disk that does not answer");
   }
 
   void save_lessons(LearnedBySymbol all, std::string file) {
-    asio::post(worker, [this, all = std::move(all), file = std::move(file)] {
-      if (const auto saved = write_learned(file, all); !saved) {
-        log.trouble(
-            LogLevel::warning,
-            "learned curves: " + saved.error().text + "; what this evening taught is kept till the end of the program",
-            wall_now());
-      }
-    });
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::warning,
+              "learned curves: " + why + "; what this evening taught is kept till the end of the program");
+    };
+    start_chore(
+        [all = std::move(all), file = std::move(file), refuse]() -> Worker::Answer {
+          const auto saved = write_learned(file, all);
+          if (saved) return {};
+          return [refuse, why = saved.error().text] { refuse(why); };
+        },
+        refuse);
   }
 
   // --- time ---
@@ -274,9 +291,9 @@ struct Daemon::Impl {
   }
 
   void run_aside(std::function<void()> work, std::function<void()> then) {
-    asio::post(renderer, [this, work = std::move(work), then = std::move(then)]() mutable {
+    (void)renderer.start([work = std::move(work), then = std::move(then)]() -> Worker::Answer {
       work();
-      asio::post(io, std::move(then));
+      return then;
     });
   }
 
@@ -306,10 +323,13 @@ struct Daemon::Impl {
   void draw_pictures(const PageSettings& wanted) {
     if (!wanted.on) return base_pictures.clear();
     const auto settings = std::make_shared<Settings>(house->desk().settings());
-    asio::post(worker, [this, settings] {
-      auto drawn = std::make_shared<BasePictures>(draw_bases(*settings));
-      asio::post(io, [this, drawn] { base_pictures = std::move(*drawn); });
-    });
+    start_chore(
+        [this, settings]() -> Worker::Answer {
+          return [this, drawn = std::make_shared<BasePictures>(draw_bases(*settings))] {
+            base_pictures = std::move(*drawn);
+          };
+        },
+        [this](const std::string& why) { trouble(LogLevel::warning, "pictures of bases: " + why + "; none are shown"); });
   }
 
   // --- reload and end ---
@@ -326,10 +346,14 @@ struct Daemon::Impl {
   /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
     service.reloading();
-    asio::post(worker, [this] {
-      auto ready = std::make_shared<ReadyDesk>(read_ready(places.config, usable()));
-      asio::post(io, [this, ready] { apply(std::move(*ready)); });
-    });
+    start_chore(
+        [this, config = places.config]() -> Worker::Answer {
+          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, usable()))] { apply(std::move(*ready)); };
+        },
+        [this](const std::string& why) {
+          house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);
+          service.ready(house->ready_line());
+        });
   }
 
   void apply(ReadyDesk ready) {
@@ -372,9 +396,9 @@ struct Daemon::Impl {
     house->end(std::chrono::milliseconds(500));
     kept_all = writer->stop(std::chrono::milliseconds(2000));
     if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
-    records->stop();
-    worker.join();
-    renderer.join();
+    records->stop(kLastWait);
+    chores.stop(kLastWait);
+    renderer.stop(kLastWait);
     recorder.reset();
     io.stop();
   }
@@ -384,8 +408,8 @@ struct Daemon::Impl {
   Settings first_settings;
   Service service;
   asio::io_context io{1};
-  asio::thread_pool worker{1};
-  asio::thread_pool renderer{1};  ///< of snapshots
+  Worker chores{io, {.deadline = kChore, .waiting_most = 8}};
+  Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};

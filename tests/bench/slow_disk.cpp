@@ -1,6 +1,8 @@
 // A disk that is slow to make things durable, for LD_PRELOAD: every fsync, fdatasync and pwrite takes
-// BRIMWATCH_SLOW_DISK_MS milliseconds longer; and while the file BRIMWATCH_HUNG_DISK exists none of them returns.
+// BRIMWATCH_SLOW_DISK_MS milliseconds longer; and while the file BRIMWATCH_HUNG_DISK exists none of them returns. And a
+// name server that is mute: no getaddrinfo returns while the file BRIMWATCH_HUNG_NAMES exists.
 #include <dlfcn.h>
+#include <netdb.h>
 #include <sys/types.h>
 #include <unistd.h>
 
@@ -14,11 +16,15 @@ void wait(long ms) {
   nanosleep(&time, nullptr);
 }
 
+void wait_while(const char* file) {
+  while (file != nullptr && access(file, F_OK) == 0) wait(5);
+}
+
 void be_slow() {
   static const char* const text = std::getenv("BRIMWATCH_SLOW_DISK_MS");
   static const char* const hung = std::getenv("BRIMWATCH_HUNG_DISK");
   if (text != nullptr) wait(std::atol(text));
-  while (hung != nullptr && access(hung, F_OK) == 0) wait(5);
+  wait_while(hung);
 }
 
 template <typename Function>
@@ -41,6 +47,11 @@ int fdatasync(int file) {
 ssize_t pwrite64(int file, const void* bytes, size_t size, off64_t at) {
   be_slow();
   return real<ssize_t (*)(int, const void*, size_t, off64_t)>("pwrite64")(file, bytes, size, at);
+}
+
+int getaddrinfo(const char* host, const char* service, const addrinfo* hints, addrinfo** found) {
+  wait_while(std::getenv("BRIMWATCH_HUNG_NAMES"));
+  return real<int (*)(const char*, const char*, const addrinfo*, addrinfo**)>("getaddrinfo")(host, service, hints, found);
 }
 
 }  // extern "C"

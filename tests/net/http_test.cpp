@@ -113,6 +113,10 @@ TEST(Http, GoesThroughAProxy) {
   request.ca_file = certificates() + "/good.pem";
   EXPECT_EQ(fetcher.get(request).status, 200);
   EXPECT_EQ(proxy.peer.line(), "CONNECT 127.0.0.1:" + secure.port);
+  request = plain(server, "/gzip");
+  request.proxy = "http://localhost:" + proxy.port;  // a name, which is looked up before
+  EXPECT_EQ(fetcher.get(request).status, 200);
+  request.url = "https://127.0.0.1:" + secure.port + "/gzip";
   Server refusing("proxy_peer.py", {"refuse"});
   request.proxy = "http://127.0.0.1:" + refusing.port;
   EXPECT_THAT(fetcher.get(request).error, HasSubstr("407"));

@@ -15,6 +15,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
 import unittest
 
 import live_support
@@ -38,7 +39,7 @@ class Live(live_support.PipeCase):
         return f"""
 [market]
 trend = "up"
-[feed]
+[[feed]]
 kind = "pipe"
 command = {json.dumps([*self.command, str(fifo)])}
 {self.more_feed}
@@ -394,6 +395,37 @@ normal_volume = 1_300_000
         for said in (self.delivered(), self.notices()):
             ids = [one["id"] for one in said]
             self.assertEqual(len(ids), len(set(ids)))
+
+    def test_a_mute_name_server_holds_nothing_up(self):
+        names = self.where / "names"
+        options = os.environ.get("ASAN_OPTIONS", "")
+        self.environment = {"LD_PRELOAD": SLOW_DISK, "BRIMWATCH_HUNG_NAMES": str(names),
+                            "ASAN_OPTIONS": options + ":verify_asan_link_order=0"}
+        self.more_feed = "[[feed]]\nname = \"asked\"\nkind = \"poll\"\nurl = \"https://quotes.example/all\"\n" \
+                         "interval = 0.1\nconnect_timeout = 0.5\nfields = { symbol = \"/s\", price = \"/p\" }\n"
+        self.more = '[life]\nheartbeat_url = "https://alive.example/"\nheartbeat_every = 1\n'
+        names.touch()
+        self.start()
+        wait_for("the poll to give up", lambda: "no name server answers" in self.daemon.feed("asked")["text"])
+
+        def slowest_answers(seconds):
+            took, end = [], time.monotonic() + seconds
+            while time.monotonic() < end:
+                began = time.monotonic()
+                self.now()
+                took.append(time.monotonic() - began)
+                time.sleep(0.005)
+            return sorted(took)
+
+        took = slowest_answers(3)  # while the poll gives up five times, and the heartbeat hangs
+        self.assertLess(took[len(took) * 9 // 10], 0.05)
+        self.assertLess(took[-1], 0.25, "libcurl alone waits here for as long as the name server is mute")
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.told("crossed"))
+        began = time.monotonic()
+        self.stop()
+        self.assertLess(time.monotonic() - began, 5)
 
     def test_when_the_journal_can_be_written_again_it_keeps_again(self):
         (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)
