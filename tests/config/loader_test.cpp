@@ -535,7 +535,7 @@ TEST_F(Loader, places_are_counted_in_characters_behind_a_byte_order_mark_too) {
               ElementsAre(HasSubstr("main.toml:3:9: [log]: level: found \"\xC3\xA4\"")));
 }
 
-TEST(Loader, a_command_in_a_file_that_everybody_writes_is_refused) {
+TEST(Limits, a_command_in_a_file_that_everybody_writes_is_refused) {
   const Folder folder;
   const std::string command = "[[channel]]\nkind = \"command\"\ncommand = [\"true\"]\n";
   const std::string feed = "[[feed]]\nkind = \"pipe\"\ncommand = [\"true\"]\n";
@@ -563,7 +563,7 @@ TEST(Loader, a_command_in_a_file_that_everybody_writes_is_refused) {
   EXPECT_TRUE(load_settings(harmless).ok()) << "no command, no matter";
 }
 
-TEST(Loader, reading_ends_at_the_first_watch_that_is_too_many) {
+TEST(Limits, reading_ends_at_the_first_watch_that_is_too_many) {
   const Folder folder;
   folder.write("a.csv", "symbol,pivot\nKLVN,1\nNIVO,2\nHALQ,3\nQUOL,x\n");
   const std::string main = folder.write("main.toml", "watch_lists = [\"a.csv\", \"none.csv\"]\n");
@@ -575,7 +575,7 @@ TEST(Loader, reading_ends_at_the_first_watch_that_is_too_many) {
   EXPECT_THAT(folder.lines(load_settings(main, options).problems), Contains(HasSubstr("a.csv:5:1: found more than 3")));
 }
 
-TEST(Loader, a_list_that_is_much_too_long_is_not_read) {
+TEST(Limits, a_list_that_is_much_too_long_is_not_read) {
   const Folder folder;
   folder.write("a.csv", "symbol,pivot\n" + std::string(100, '\n') + "this,is,not,looked,at\n");
   const std::string main = folder.write("main.toml", "watch_lists = [\"a.csv\"]\n");

@@ -347,12 +347,12 @@ TEST(Screen, AClockThatJumpsAllTheTimeIsToldOnceAnHourWithACount) {
     day.trades(kSecond, 2 * kSecond);
   }
   EXPECT_THAT(day.of(Kind::clock), testing::SizeIs(1));
-  EXPECT_EQ(day.monitor.counts().clock_steps, 100U);
+  EXPECT_EQ(day.monitor.counts().clock_steps, 99U);
   day.trades(kSecond, 3600 * kSecond);
   day.wall_off = 10 * kMinute;
   day.trades(kSecond, 2 * kSecond);
   ASSERT_THAT(day.of(Kind::clock), testing::SizeIs(2));
-  EXPECT_THAT(day.of(Kind::clock).back().text, HasSubstr("after 99 jumps"));
+  EXPECT_THAT(day.of(Kind::clock).back().text, HasSubstr("after 98 jumps"));
 }
 
 }  // namespace

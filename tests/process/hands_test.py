@@ -3,6 +3,7 @@
 
 Sources: unix(7), symlink(7), setrlimit(2) and signal(7) for what the kernel does; RFC 6455 section 5.5.3 for pings.
 """
+import base64
 import http.server
 import json
 import os
@@ -47,6 +48,7 @@ class Hands(unittest.TestCase):
         if daemon.process.poll() is None:
             daemon.process.kill()
         daemon.process.wait()
+        daemon.log.close()
 
     # --- files
 
@@ -220,6 +222,7 @@ class Hands(unittest.TestCase):
                 pass
         server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Watchdog)
         threading.Thread(target=server.serve_forever, daemon=True).start()
+        self.addCleanup(server.server_close)
         self.addCleanup(server.shutdown)
         at = f"http://127.0.0.1:{server.server_port}"
         daemon = self.daemon(f'[life]\nheartbeat_url = "{at}/alive"\nheartbeat_every = 1\n'
@@ -245,9 +248,11 @@ class Hands(unittest.TestCase):
                 pass
         server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Receiver)
         threading.Thread(target=server.serve_forever, daemon=True).start()
+        self.addCleanup(server.server_close)
         self.addCleanup(server.shutdown)
         daemon = self.daemon("", start=False)
-        secret = "correct-horse-battery-staple-" + "0123456789" * 3
+        key = os.urandom(32)
+        secret = "whsec_" + base64.b64encode(key).decode()
         (daemon.where / "hook").write_text(secret + "\n")
         (daemon.where / "hook").chmod(0o600)
         daemon.write(f'[[channel]]\nname = "hook"\nkind = "webhook"\nurl = "http://127.0.0.1:{server.server_port}/"\n'
@@ -259,7 +264,8 @@ class Hands(unittest.TestCase):
         self.addCleanup(self.end, daemon)
         self.assertTrue(Receiver.got.wait(60), daemon.said())
         wait_for("the delivery to end", lambda: daemon.now()["channels"][0]["delivered"] > 0)
-        self.assertFalse(self.in_memory(daemon.process.pid, secret.encode()))
+        self.assertFalse(self.in_memory(daemon.process.pid, secret[6:].encode()))
+        self.assertFalse(self.in_memory(daemon.process.pid, key))
 
     @staticmethod
     def in_memory(pid, what):
