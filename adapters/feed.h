@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "core/tick.h"
@@ -31,6 +32,9 @@ struct FeedHealth {
   std::uint64_t unwatched = 0;  ///< messages of symbols that nobody asked for
   std::uint64_t gaps = 0;       ///< breaks in the source's own numbering, each told as a hole
   std::uint64_t reconnects = 0;
+  std::string example{};  ///< the last message that could not be read, and why; empty when there was none
+  std::vector<std::pair<std::string, std::uint64_t>>
+      unknown_codes{};  ///< sale conditions that nobody mapped, and how often
 };
 
 class FeedListener {
@@ -42,6 +46,10 @@ class FeedListener {
   virtual void on_state(FeedState state, std::string_view text) = 0;
   /// The bytes as they came, before decoding, for the recorder.
   virtual void on_frame(Timestamp received, std::string_view bytes) = 0;
+  /// What a person has to mend in the configuration, said once; the feed goes on.
+  virtual void on_remark(std::string_view) {}
+  /// The source said no to something, though the connection stays: a reason for what comes later.
+  virtual void on_refusal(std::string_view) {}
 };
 
 class Feed {

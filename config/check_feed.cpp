@@ -54,12 +54,14 @@ bool check_web(const FeedSettings& feed, const Seen& seen, const Place& table, R
 }  // namespace
 
 bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading) {
-  bool good = need("kind", "\"tape\", \"pipe\", \"stream\" or \"poll\"", seen, table, reading);
+  bool good = need("kind", "\"tape\", \"pipe\", \"stream\", \"poll\" or \"events\"", seen, table, reading);
   if (!good) return false;
   good = check_only_for(infos(feed_keys()), feed.kind, seen, reading);
   if (feed.kind == "tape") return good;  // `replay` names its tapes itself; `run` asks for `file`
   if (feed.kind == "pipe") {
-    if (!seen.has("fields")) use_tape_names(feed.fields);
+    if (seen.has("fields")) return good;
+    use_tape_names(feed.fields);
+    if (!seen.has("conditions")) feed.conditions = "cts";  // the tape's names, and the tape's codes
     return good;
   }
   return check_web(feed, seen, table, reading) && good;

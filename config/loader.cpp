@@ -487,6 +487,10 @@ class Loader {
 
 }  // namespace
 
-Loaded load_settings(const std::string& path, const LoadOptions& options) { return Loader(path, options).load(); }
+Loaded load_settings(const std::string& path, const LoadOptions& options) {
+  Loaded loaded = Loader(path, options).load();
+  loaded.settings.history.learned = learned_file(loaded.settings.history.learned);
+  return loaded;
+}
 
 }  // namespace brimwatch

@@ -99,4 +99,6 @@ bool make_private_directory(const std::string& path) {
   return ::mkdir(path.c_str(), 0700) == 0 || errno == EEXIST;
 }
 
+std::string learned_file(const std::string& named) { return named.empty() ? places().learned() : named; }
+
 }  // namespace brimwatch

@@ -27,6 +27,9 @@ struct Places {
 /// there.
 [[nodiscard]] std::string config_file(const std::string& given);
 
+/// The file of learned curves: `named`, or where nothing is named the place XDG gives. One answer for all commands.
+[[nodiscard]] std::string learned_file(const std::string& named);
+
 /// $HOME, or the password database's entry; empty when there is none.
 [[nodiscard]] std::string home_directory();
 [[nodiscard]] std::string current_directory();

@@ -108,9 +108,9 @@ bool is_mic(std::string_view text) {
 }
 
 /// RFC 6901: empty, or tokens that each begin with '/'; '~' only as ~0 and ~1. Ours besides: "frame:" in front looks in
-/// the whole frame, and "key" is the name of the member that holds the message.
+/// the whole frame, "key" is the name of the member that holds the message, "event" that of a server-sent event.
 bool is_pointer(std::string_view text) {
-  if (text == "key") return true;
+  if (text == "key" || text == "event") return true;
   if (text.substr(0, 6) == "frame:") text.remove_prefix(6);
   if (!text.empty() && text.front() != '/') return false;
   for (std::size_t i = 0; i < text.size(); ++i) {

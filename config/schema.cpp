@@ -71,7 +71,7 @@ Json of(const Shape& shape) {
     case Shape::Kind::url:
       return pattern("^[a-z]+://[^ ]+$");
     case Shape::Kind::pointer:
-      return pattern("^(key|(frame:)?(/([^~]|~[01])*)?)$");
+      return pattern("^(key|event|(frame:)?(/([^~]|~[01])*)?)$");
     case Shape::Kind::word:
       return words(shape.words);
     case Shape::Kind::words:

@@ -49,33 +49,42 @@ struct HistorySettings {
 
 /// JSON Pointers (RFC 6901) into one message; empty when the source has no such field. "frame:/pointer" looks in the
 /// whole frame around the messages; the word "key" as symbol takes the member's name, where `messages` points to an
-/// object with one member a symbol.
+/// object with one member a symbol; the word "event" is the name of a server-sent event.
 struct FieldMap {
   std::string symbol, price, size, time, conditions, exchange, id, kind, day_volume, bid, ask, bid_size, ask_size, status;
+  std::string odd_lot;  ///< a flag: true, a number that is not 0, "Y"
   std::string sequence;
-  std::string low, high;                ///< of a bar; price is its close, size its volume, time its end
-  std::string old_price, old_size;      ///< of a correction: what is replaced
-  std::string time_format = "rfc3339";  ///< rfc3339 | s | ms | us | ns
-  std::string messages;  ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
+  std::string low, high;            ///< of a bar; price is its close, size its volume, time its end
+  std::string old_price, old_size;  ///< of a correction: what is replaced
+  std::string number;               ///< of a naming: the number that stands for `symbol` from then on
+  std::string time_format;          ///< rfc3339 | s | ms | us | ns; empty: rfc3339, or as in `fields`
+  std::string messages;             ///< pointer to an array of messages inside a frame; empty: frame is one, or an array
 
   bool operator==(const FieldMap&) const = default;
 };
 
 /// "A message whose value at `at` equals `equals` is of this kind" (trade, quote, cancel, correct, status, bar, day,
-/// ignore, accepted, refused).
+/// naming, ignore, accepted, refused).
 struct MessageRule {
   std::string at, equals, kind;
 
   bool operator==(const MessageRule&) const = default;
 };
 
+/// "A message whose value at `at` equals `equals` is answered with `send`": {value} stands for what was there, as JSON.
+struct SourceReply {
+  std::string at, equals, send;
+
+  bool operator==(const SourceReply&) const = default;
+};
+
 struct FeedSettings {
   std::string name = "feed";
-  std::string kind = "tape";             ///< tape | pipe | stream | poll
+  std::string kind = "tape";             ///< tape | pipe | stream | poll | events
   std::string file;                      ///< tape: path
   std::vector<std::string> command;      ///< pipe: argv; empty: standard input
   std::vector<std::string> environment;  ///< pipe: names of variables of ours that the program gets beside the usual
-  std::string url;                       ///< stream, poll
+  std::string url;                       ///< stream, poll, events
   std::map<std::string, std::string> headers;  ///< values may hold {secret}
   SecretSource secret;
   std::vector<std::string> hello;  ///< stream: messages after connecting, templates: {secret} {symbols} {symbols_json}
@@ -86,16 +95,28 @@ struct FeedSettings {
   std::chrono::seconds silent_after{15};       ///< no message for so long in session: silent
   std::chrono::seconds late_after{60};         ///< data older than this: late
   std::string proxy, ca_file;
-  bool insecure_loopback = false;  ///< allow ws:// and http:// to 127.0.0.1 and ::1
-  std::string conditions = "cts";  ///< cts | utdf | none: whose codes the source uses, where a watch does not say
-  std::string standby_for;         ///< name of the feed this one stands by for
+  bool insecure_loopback = false;   ///< allow ws:// and http:// to 127.0.0.1 and ::1
+  std::string conditions = "none";  ///< cts | utdf | none: the tape whose codes the source uses; none: it has its own
+  std::string standby_for;          ///< name of the feed this one stands by for
   bool enabled = true;
   FieldMap fields;
   std::vector<MessageRule> rules;
   std::map<std::string, FieldMap> fields_of;  ///< by kind: only the pointers that differ for messages of that kind
   std::string default_kind = "trade";  ///< kind of a message that neither a rule nor fields.kind tells; "" = unknown
   std::map<std::string, std::string> kind_words, status_words, condition_words, exchange_words;  ///< the source's -> ours
-  std::string symbol_form = "{symbol}";         ///< how the source writes a symbol, e.g. "{symbol}.US"
+  std::string symbol_form = "{symbol}";             ///< how the source writes a symbol, e.g. "{symbol}.US"
+  std::vector<std::string> subscribe_form;          ///< how a symbol is written in what we ask; empty: symbol_form
+  std::map<std::string, std::string> symbol_names;  ///< our symbol -> the source's name, where the form does not tell
+  std::map<std::string, std::string> symbol_words;  ///< the source's numbers and other names -> our symbol
+  std::vector<SourceReply> replies;                 ///< stream: what the source wants answered
+  bool columns = false;                             ///< fields are lists side by side
+  std::string packing = "none";                     ///< of each frame: none | gzip | deflate | zstd
+  std::string encoding = "json";                    ///< json | msgpack
+  bool permessage_deflate = false;                  ///< stream: offer RFC 7692's compression
+  std::string time_zone;                            ///< IANA name, of times that name none
+  int price_decimals = 0;                           ///< so many digits of a whole number stand behind the point
+  int lot_size = 1, volume_lot_size = 1;            ///< shares that a size, and the day's volume, count as one
+  int odd_lot_below = 0;                        ///< shares; a smaller trade is an odd lot; 0: the source says so itself
   bool sequence_by_symbol = false;              ///< fields.sequence counts up for each symbol, not for the whole feed
   std::string ping;                             ///< stream: a text message sent every keep_alive beside the ping frame
   std::uint64_t frame_bytes_most = 1ULL << 20;  ///< longest message, line or answer taken

@@ -40,13 +40,15 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
     if (!screen_.pass(tick, now)) continue;
     if (tick.kind == TickKind::hole) {
       ++counts_.holes;
-      FeedEvent event{
-          FeedEvent::Kind::hole, feed_, tick.symbol, tick.time, tick.received, "the source's numbering has a gap"};
+      FeedEvent event{FeedEvent::Kind::hole, feed_,
+                      tick.symbol,           tick.time,
+                      tick.received,         "the source's numbering has a gap, or a message could not be read"};
       events.push_back(std::move(event));
     } else {
       if (blind_from_.is_set() || silent_told_) end_blindness(tick, now, clean, events);
       note_age(tick, now, events);
-      note_symbol(tick, now, events);
+      note_symbol(tick, now, clean, events);
+      refusal_.clear();
       if (tick.time > last_tick_) last_tick_ = tick.time;
       has_data_ = true;
       rate_.on_event(now.steady);
@@ -60,6 +62,17 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
   future_told_ = screen_.doubts_our_clock();
 }
 
+void HealthMonitor::put_hole(const Tick& first, SymbolId symbol, Timestamp from, std::vector<Tick>& clean) {
+  ++counts_.holes;
+  Tick hole;
+  hole.kind = TickKind::hole;
+  hole.symbol = symbol;
+  hole.time = from;
+  hole.received = first.time;
+  hole.feed = first.feed;
+  clean.push_back(hole);
+}
+
 void HealthMonitor::end_blindness(const Tick& first, Instant now, std::vector<Tick>& clean,
                                   std::vector<FeedEvent>& events) {
   const Timestamp from = blind_from_.is_set() ? blind_from_ : last_tick_;
@@ -67,13 +80,7 @@ void HealthMonitor::end_blindness(const Tick& first, Instant now, std::vector<Ti
   const Timestamp to = first.time;
   blind_from_ = {};
   if (from.is_set() && to - from >= kHoleLeast) {
-    ++counts_.holes;
-    Tick hole;
-    hole.kind = TickKind::hole;
-    hole.time = from;
-    hole.received = to;
-    hole.feed = first.feed;
-    clean.push_back(hole);
+    put_hole(first, kNoSymbol, from, clean);
     FeedEvent event{FeedEvent::Kind::hole, feed_, kNoSymbol, from, to, state_text_};
     events.push_back(std::move(event));
   }
@@ -104,7 +111,18 @@ void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEven
   }
 }
 
-void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<FeedEvent>& events) {
+void HealthMonitor::end_silence_of(const Tick& first, Symbol& symbol, Instant now, std::vector<Tick>& clean,
+                                   std::vector<FeedEvent>& events) {
+  symbol.told = false;
+  emit(events, FeedEvent::Kind::symbol_back, "trades again after " + describe_span(now.steady - symbol.rate.last()),
+       first.symbol);
+  symbol.rate.skip_to(now.steady);
+  if (!symbol.heard.is_set() || first.time - symbol.heard < kHoleLeast) return;
+  put_hole(first, first.symbol, symbol.heard, clean);
+  events.push_back({FeedEvent::Kind::hole, feed_, first.symbol, symbol.heard, first.time, "no trade of it came"});
+}
+
+void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events) {
   if (tick.symbol == kNoSymbol) return;
   if (tick.symbol >= symbols_.size()) symbols_.resize(tick.symbol + 1);
   Symbol& symbol = symbols_[tick.symbol];
@@ -114,12 +132,8 @@ void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<FeedE
     return;
   }
   if (tick.kind != TickKind::trade) return;
-  if (symbol.told) {
-    symbol.told = false;
-    emit(events, FeedEvent::Kind::symbol_back, "trades again after " + describe_span(now.steady - symbol.rate.last()),
-         tick.symbol);
-    symbol.rate.skip_to(now.steady);
-  }
+  if (symbol.told) end_silence_of(tick, symbol, now, clean, events);
+  symbol.heard = std::max(symbol.heard, tick.time);
   if (symbol.rate.events() > 0) symbol.rate.skip_to(std::max(session_since_, state_since_));
   symbol.rate.on_event(now.steady);
 }
@@ -129,8 +143,10 @@ void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<FeedE
 void HealthMonitor::on_state(FeedState state, std::string_view text, Instant now) {
   if (state_ == FeedState::up && state != FeedState::up && has_data_) {
     screen_.on_reconnect();
-    // Up to its last sign of life it could see; what it showed then was `lag_` old.
-    if (!blind_from_.is_set()) blind_from_ = std::max(last_tick_, last_life_.wall - lag_);
+    // Up to its last sign of life it could see, and what it showed then was `lag_` old; unless it had shown nothing for
+    // longer than is usual: signs of life are no data.
+    const bool saw_nothing = silent_told_ || is_silent(now);
+    if (!blind_from_.is_set()) blind_from_ = saw_nothing ? last_tick_ : std::max(last_tick_, last_life_.wall - lag_);
   }
   if ((state == FeedState::up) != (state_ == FeedState::up)) state_since_ = now.steady;
   state_ = state;
@@ -145,6 +161,12 @@ void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>
   next_look_ = now.steady + kLookEvery;
   look_for_silence(now, events);
   if (!silent_told_ && state_ == FeedState::up) look_at_symbols(now, events);
+}
+
+bool HealthMonitor::is_silent(Instant now) const {
+  Rate seen = rate_;
+  seen.skip_to(std::max(session_since_, state_since_));
+  return in_session_ && seen.is_silent(now.steady, limits_.silent_after);
 }
 
 void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events) {
@@ -170,7 +192,9 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     ++counts_.silences;
     next_reconnect_ = now.steady;
     emit(events, FeedEvent::Kind::silent,
-         "connected, but no data for " + describe_span(quiet) + (limits_.can_reconnect ? "; connecting anew" : ""));
+         "connected, but no data for " + describe_span(quiet) +
+             (refusal_.empty() ? "" : "; the source said: " + refusal_) +
+             (limits_.can_reconnect ? "; connecting anew" : ""));
   }
   if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {
     reconnect_wait_ = reconnect_wait_ == 0 ? kReconnectFirst : std::min(2 * reconnect_wait_, kReconnectMost);

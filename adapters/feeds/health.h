@@ -5,7 +5,10 @@
 //   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so long
 //   late     a run of ticks is older than late_after
 //   back     data again after a silence, with the hole from the last data to the first new data
-//   symbol   one busy symbol has gone quiet while the rest goes on
+//   symbol   one busy symbol has gone quiet while the rest goes on; when it comes back, it has a hole of its own
+//
+// Only ticks are data: a source whose heartbeats go on while its trades stop is silent, and was blind since its last
+// tick.
 //   clock    our wall clock jumped, or all of the feed's times lie in our future
 #include <algorithm>
 #include <string>
@@ -28,6 +31,7 @@ struct FeedEvent {
     symbol_silent,  ///< -> feed-silent, about one symbol
     symbol_back,    ///< -> feed-back, about one symbol
     clock,          ///< -> self-check
+    remark,         ///< -> self-check: what a person has to mend in the configuration
     hole,           ///< for the journal: blind from..to; the tick stream carries a hole tick in its place
     changed,        ///< for the log: another feed speaks now
     reconnect,      ///< not for people: whoever owns the feed should stop and start it
@@ -60,6 +64,8 @@ class HealthMonitor {
   /// Any sign of life: a frame, of whatever content.
   void on_life(Instant now) { last_life_ = now; }
   void on_state(FeedState state, std::string_view text, Instant now);
+  /// The source said no to something and stays connected: a silence that follows may come of it.
+  void on_refusal(std::string_view text) { refusal_ = text; }
   /// At least four times a second. `in_session`: a session of the watched exchange is open now, lunch not counted.
   void on_time(Instant now, bool in_session, std::vector<FeedEvent>& events);
 
@@ -80,6 +86,7 @@ class HealthMonitor {
   struct Symbol {
     Rate rate;
     bool told = false, halted = false;
+    Timestamp heard;  ///< exchange time of its latest trade
   };
   struct Run {
     int length = 0;
@@ -93,7 +100,11 @@ class HealthMonitor {
   void emit(std::vector<FeedEvent>& events, FeedEvent::Kind kind, std::string text, SymbolId symbol = kNoSymbol) const;
   void end_blindness(const Tick& first, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
   void note_age(const Tick& tick, Instant now, std::vector<FeedEvent>& events);
-  void note_symbol(const Tick& tick, Instant now, std::vector<FeedEvent>& events);
+  void note_symbol(const Tick& tick, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
+  void end_silence_of(const Tick& first, Symbol& symbol, Instant now, std::vector<Tick>& clean,
+                      std::vector<FeedEvent>& events);
+  void put_hole(const Tick& first, SymbolId symbol, Timestamp from, std::vector<Tick>& clean);
+  [[nodiscard]] bool is_silent(Instant now) const;
   void look_for_silence(Instant now, std::vector<FeedEvent>& events);
   void look_at_symbols(Instant now, std::vector<FeedEvent>& events);
   void look_at_clock(Instant now, std::vector<FeedEvent>& events);
@@ -105,6 +116,7 @@ class HealthMonitor {
 
   FeedState state_ = FeedState::stopped;
   std::string state_text_;
+  std::string refusal_;  ///< what the source last said no with, since data came
   Nanos state_since_ = 0;
   Instant last_life_;
 

@@ -7,6 +7,8 @@ namespace brimwatch {
 namespace {
 
 constexpr Nanos kReportEvery = 10 * kSecond;  // a source gone mad must not fill the log
+constexpr std::uint64_t kUnknownToldAt = 10;  // trades with a condition that nobody mapped: one may be a rarity
+constexpr std::uint64_t kUnreadableToldAt = 3;
 
 }  // namespace
 
@@ -14,7 +16,7 @@ Intake::Intake(const FeedSettings& settings, const FeedContext& context, Decoder
     : name_(settings.name),
       context_(context),
       decoder_(std::move(decoder)),
-      sequences_(settings.sequence_by_symbol),
+      holes_(settings.sequence_by_symbol),
       rehearsal_(settings.rehearsal) {}
 
 Timestamp Intake::receipt() const { return rehearsal_.started() ? rehearsal_.at(context_.steady()) : context_.wall(); }
@@ -40,12 +42,34 @@ void Intake::take(std::string_view frame) {
     now = receipt();
   }
   if (listener_ != nullptr) listener_->on_frame(now, frame);
-  health_.gaps += mark_gaps(decoded_, first, sequences_);
-  const std::uint64_t problems = decoder_.counts().frames_broken + decoder_.counts().malformed;
+  health_.gaps += holes_.mark(decoded_, first);
+  look_for_problems();
+}
+
+void Intake::look_for_problems() {
+  const DecodeCounts& counts = decoder_.counts();
+  const std::uint64_t problems = counts.frames_broken + counts.malformed;
   if (problems != problems_seen_) {
     problems_seen_ = problems;
     report_problem(decoder_.last_problem());
   }
+  if (!codes_told_ && decoder_.unknown_codes().trades_with() >= kUnknownToldAt) {
+    codes_told_ = true;
+    remark(decoder_.unknown_codes().advice());
+  }
+  if (!unreadable_told_ && problems >= kUnreadableToldAt && counts.ticks == 0) {
+    unreadable_told_ = true;
+    remark("nothing that it sends can be read so far: " + decoder_.last_problem());
+  }
+}
+
+void Intake::remark(const std::string& what) {
+  if (listener_ != nullptr) listener_->on_remark(what);
+}
+
+void Intake::note_refusal(const std::string& text) {
+  context_.log(LogLevel::warning, "feed " + name_ + ": the source said: " + text);
+  if (listener_ != nullptr) listener_->on_refusal(text);
 }
 
 void Intake::flush() {
@@ -87,6 +111,9 @@ FeedHealth Intake::health() const {
   out.malformed = counts.frames_broken + counts.malformed + malformed_outside_;
   out.unknown = counts.unknown;
   out.unwatched = counts.unwatched;
+  out.example = decoder_.last_problem();
+  for (const UnknownCodes::Row& row : decoder_.unknown_codes().rows())
+    out.unknown_codes.emplace_back(row.code, row.count);
   return out;
 }
 

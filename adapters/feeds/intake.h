@@ -7,9 +7,9 @@
 
 #include "adapters/feed.h"
 #include "adapters/feeds/context.h"
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
+#include "adapters/feeds/hole_marker.h"
 #include "adapters/feeds/rehearsal_clock.h"
-#include "adapters/feeds/sequence.h"
 
 namespace brimwatch {
 
@@ -26,9 +26,13 @@ class Intake {
   void flush();
   [[nodiscard]] bool has_ticks() const { return !decoded_.ticks.empty(); }
   [[nodiscard]] const std::vector<Answer>& answers() const { return decoded_.answers; }
+  [[nodiscard]] const std::vector<WantedReply>& replies() const { return decoded_.replies; }
 
   /// A new connection: the source's numbering may start anywhere.
-  void restart_sequences() { sequences_.restart(); }
+  void restart_sequences() { holes_.restart_numbers(); }
+
+  /// The source says no to something; `text` without secrets. Logged, and kept as a reason for a silence that follows.
+  void note_refusal(const std::string& text);
 
   void set_state(FeedState state, std::string text);
   void count_reconnect() { ++health_.reconnects; }
@@ -38,13 +42,15 @@ class Intake {
  private:
   [[nodiscard]] Timestamp receipt() const;
   void start_rehearsal(std::size_t first_tick);
+  void look_for_problems();
   void report_problem(const std::string& what);
+  void remark(const std::string& what);
 
   const std::string name_;
   const FeedContext& context_;
   Decoder decoder_;
   Decoded decoded_;
-  SequenceGuard sequences_;
+  HoleMarker holes_;
   RehearsalClock rehearsal_;
   FeedListener* listener_ = nullptr;
   FeedHealth health_;
@@ -52,6 +58,7 @@ class Intake {
   std::uint64_t problems_seen_ = 0;
   Nanos last_report_ = 0;
   std::uint64_t reports_held_ = 0;
+  bool codes_told_ = false, unreadable_told_ = false;
 };
 
 }  // namespace brimwatch

@@ -181,7 +181,7 @@ class PipeFeed : public Feed {
       if (!intake_.has_ticks() && intake_.answers().empty()) return;
       if (intake_.has_ticks()) backoff_.on_data(context_.steady());
       for (const auto& answer : intake_.answers()) {
-        if (!answer.accepted) context_.log(LogLevel::warning, "feed " + settings_.name + ": refused: " + answer.text);
+        if (!answer.accepted) intake_.note_refusal(answer.text);
       }
       count_long_lines();
       intake_.flush();

@@ -10,11 +10,11 @@
 #include <utility>
 
 #include "adapters/feeds/backoff.h"
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
+#include "adapters/feeds/http_trouble.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"
-#include "adapters/net/retry_after.h"
 #include "config/address.h"
 
 namespace brimwatch {
@@ -24,40 +24,13 @@ namespace asio = boost::asio;
 
 constexpr std::size_t kAtOnce = 4;  // requests under way: a source that limits rates must not meet a burst
 
-/// What came of one request, for the round's account.
-struct RequestTrouble {
-  std::string text;
-  bool refused = false;
-  Nanos wait = 0;  ///< what the source asked for
-};
-
-/// Empty when the answer is a good one: 200 with a body, or 304.
-std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
-  if (answer.status == 200 || answer.status == 304) return std::nullopt;
-  if (answer.status == 0) return RequestTrouble{answer.error, false, 0};
-  RequestTrouble out;
-  out.text = "the source answered HTTP " + std::to_string(answer.status);
-  out.refused = answer.status == 401 || answer.status == 403 || answer.status == 429 || answer.status == 503;
-  const auto header = [&](const char* name) {
-    const auto found = answer.headers.find(name);
-    return found == answer.headers.end() ? std::string() : found->second;
-  };
-  if (answer.status >= 300 && answer.status < 400) {
-    out.text += ", a redirect to " + header("location") + ", which is not followed";
-    out.refused = true;
-  }
-  const auto asked = parse_retry_after(header("retry-after"), now);
-  if (asked) out.wait = asked->count() * kSecond;
-  if (asked) out.text += ", come back in " + std::to_string(asked->count()) + " s";
-  return out;
-}
-
 class PollFeed : public Feed {
  public:
   PollFeed(const FeedSettings& settings, const FeedContext& context, Decoder decoder)
       : settings_(settings),
         context_(context),
         intake_(settings, context, std::move(decoder)),
+        forms_(symbol_forms(settings)),
         timer_(context.io),
         client_(context.io) {}
 
@@ -123,7 +96,7 @@ class PollFeed : public Feed {
   }
 
   [[nodiscard]] std::string address(std::span<const std::string> symbols) const {
-    return fill_template(settings_.url, {secret_.text(), symbols, settings_.symbol_form}, Escape::url);
+    return fill_template(settings_.url, {secret_.text(), symbols, &forms_}, Escape::url);
   }
 
   void ask_more() {
@@ -138,7 +111,7 @@ class PollFeed : public Feed {
     HttpRequest out;
     out.url = url;
     for (const auto& [name, value] : settings_.headers) {
-      out.headers[name] = fill_template(value, {secret_.text(), {}, settings_.symbol_form}, Escape::none);
+      out.headers[name] = fill_template(value, {secret_.text(), {}, &forms_}, Escape::none);
     }
     const auto tag = etags_.find(url);
     if (tag != etags_.end()) out.headers["If-None-Match"] = tag->second;
@@ -176,7 +149,8 @@ class PollFeed : public Feed {
     const auto answers = intake_.answers();
     intake_.flush();
     for (const auto& one : answers) {
-      if (!one.accepted) trouble_ = RequestTrouble{"refused: " + without_secret(one.text, secret_.text()), true, 0};
+      if (!one.accepted)
+        trouble_ = RequestTrouble{"the source said: " + without_secret(one.text, secret_.text()), true, 0};
     }
   }
 
@@ -206,6 +180,7 @@ class PollFeed : public Feed {
   const FeedSettings settings_;
   const FeedContext& context_;
   Intake intake_;
+  const SymbolForms forms_;
   asio::steady_timer timer_;
   HttpClient client_;
   Backoff backoff_;

@@ -2,8 +2,6 @@
 
 #include <utility>
 
-#include "adapters/feeds/decoder.h"
-
 namespace brimwatch {
 
 SequenceGuard::Gap SequenceGuard::note(Last& last, std::uint64_t sequence, Timestamp time) {
@@ -30,34 +28,6 @@ void SequenceGuard::on_passed(std::uint64_t sequence) {
   if (last_.empty()) last_.resize(1);
   const Gap gap = note(last_[0], sequence, last_[0].time);
   if (gap.found && !open_.found) open_ = gap;
-}
-
-std::uint64_t mark_gaps(Decoded& decoded, std::size_t first, SequenceGuard& guard) {
-  std::uint64_t gaps = 0;
-  auto passed = decoded.passed.begin();
-  const auto pass = [&](std::size_t before) {
-    for (; passed != decoded.passed.end() && passed->before <= before; ++passed) {
-      if (passed->before >= first) guard.on_passed(passed->sequence);
-    }
-  };
-  for (std::size_t i = first; i < decoded.sequences.size(); ++i) {
-    pass(i - gaps);
-    const Tick tick = decoded.ticks[i];
-    const auto gap = guard.on_message(tick.symbol, decoded.sequences[i], tick.time);
-    if (!gap.found) continue;
-    ++gaps;
-    Tick hole;
-    hole.kind = TickKind::hole;
-    hole.symbol = guard.by_symbol() ? tick.symbol : kNoSymbol;
-    hole.time = gap.since;
-    hole.received = tick.time;
-    const auto at = static_cast<std::ptrdiff_t>(i);
-    decoded.ticks.insert(decoded.ticks.begin() + at, hole);
-    decoded.sequences.insert(decoded.sequences.begin() + at, 0);
-    ++i;
-  }
-  pass(decoded.ticks.size());
-  return gaps;
 }
 
 }  // namespace brimwatch

@@ -44,9 +44,4 @@ class SequenceGuard {
   std::vector<Last> last_;  ///< by symbol id, or only the first
 };
 
-struct Decoded;
-
-/// Puts a hole tick before each message from tick `first` on that the numbering has a gap before. How many there were.
-std::uint64_t mark_gaps(Decoded& decoded, std::size_t first, SequenceGuard& guard);
-
 }  // namespace brimwatch

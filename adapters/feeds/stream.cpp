@@ -19,6 +19,8 @@ namespace {
 
 namespace asio = boost::asio;
 
+constexpr std::size_t kUnsentMost = 256 * 1024;
+
 bool has_rule(const FeedSettings& settings, std::string_view kind) {
   return std::any_of(settings.rules.begin(), settings.rules.end(), [&](const auto& rule) { return rule.kind == kind; });
 }
@@ -36,6 +38,7 @@ class StreamFeed : public Feed {
       : settings_(settings),
         context_(context),
         intake_(settings, context, std::move(decoder)),
+        forms_(symbol_forms(settings)),
         waits_for_yes_(has_rule(settings, "accepted")),
         timer_(context.io),
         ping_timer_(context.io),
@@ -112,11 +115,12 @@ class StreamFeed : public Feed {
     out.message_bytes_most = settings_.frame_bytes_most;
     out.phase_timeout = settings_.connect_timeout;
     out.keep_alive = settings_.keep_alive;
+    out.deflate = settings_.permessage_deflate;
     return out;
   }
 
   [[nodiscard]] TemplateValues values(std::span<const std::string> symbols) const {
-    return {secret_.text(), symbols, settings_.symbol_form};
+    return {secret_.text(), symbols, &forms_};
   }
 
   void on_open() {
@@ -187,11 +191,23 @@ class StreamFeed : public Feed {
     intake_.take(message);
     if (intake_.has_ticks()) backoff_.on_data(context_.steady());
     const auto answers = intake_.answers();
+    const auto replies = intake_.replies();
     intake_.flush();
+    for (const auto& reply : replies) {
+      if (!socket_) return;  // the listener ended the connection
+      send_reply(reply);
+    }
     for (const auto& answer : answers) {
       if (!socket_) return;  // an earlier answer, or the listener, ended the connection
       on_answer(answer);
     }
+  }
+
+  /// One that the source does not take from us is not piled up.
+  void send_reply(const WantedReply& reply) {
+    if (socket_->unsent() > kUnsentMost) return drop("the source asks for replies and does not take them", false);
+    TemplateValues values{secret_.text(), {}, &forms_, reply.value};
+    socket_->send(fill_template(settings_.replies[reply.which].send, values, Escape::json));
   }
 
   void on_answer(const Answer& answer) {
@@ -199,10 +215,9 @@ class StreamFeed : public Feed {
       if (phase_ == Phase::asking) go_up();
       return;
     }
-    const std::string text = "refused: " + without_secret(answer.text, secret_.text());
-    if (phase_ == Phase::asking) return drop(text, true);
-    // Refused later, it is one subscription of many: the rest goes on.
-    context_.log(LogLevel::warning, "feed " + settings_.name + ": " + text);
+    const std::string text = without_secret(answer.text, secret_.text());
+    if (phase_ == Phase::asking) return drop("the source said: " + text, true);
+    intake_.note_refusal(text);  // it may be one subscription of many: the rest goes on
   }
 
   void on_end(const WebSocketEnd& end) {
@@ -249,6 +264,7 @@ class StreamFeed : public Feed {
   const FeedSettings settings_;
   const FeedContext& context_;
   Intake intake_;
+  const SymbolForms forms_;
   const bool waits_for_yes_;
   asio::steady_timer timer_, ping_timer_;
   Backoff backoff_;

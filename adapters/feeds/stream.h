@@ -7,7 +7,7 @@
 
 #include "adapters/feed.h"
 #include "adapters/feeds/context.h"
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
 
 namespace brimwatch {
 

@@ -2,8 +2,9 @@
 
 #include <array>
 
-#include "adapters/feeds/decoder.h"
-#include "adapters/feeds/mapping.h"
+#include "adapters/feeds/decoding/decoder.h"
+#include "adapters/feeds/decoding/mapping.h"
+#include "adapters/feeds/events.h"
 #include "adapters/feeds/pipe.h"
 #include "adapters/feeds/poll.h"
 #include "adapters/feeds/stream.h"
@@ -31,12 +32,14 @@ constexpr std::array kTable{
     Entry{"pipe", &with_decoder<make_pipe_feed>},
     Entry{"stream", &with_decoder<make_stream_feed>},
     Entry{"poll", &make_poll_feed},
+    Entry{"events", &with_decoder<make_events_feed>},
 };
 
 void doubt_places(const std::string& key, std::string_view text, std::vector<std::string>& doubts) {
   for (const std::string& place : unknown_places(text))
-    doubts.push_back(key + ": found " + place +
-                     ", which stays as it is; {secret}, {symbols}, {symbols_json} and {symbol} are filled in");
+    doubts.push_back(
+        key + ": found " + place +
+        ", which stays as it is; {secret}, {symbols}, {symbols_json} and {symbol} are filled in, and {value} in replies");
 }
 
 }  // namespace
@@ -54,6 +57,7 @@ std::vector<std::string> doubts_about(const FeedSettings& settings) {
   doubt_places("subscribe", settings.subscribe, doubts);
   doubt_places("unsubscribe", settings.unsubscribe, doubts);
   doubt_places("ping", settings.ping, doubts);
+  for (const SourceReply& reply : settings.replies) doubt_places("replies.send", reply.send, doubts);
   if (!settings.subscribe.empty() && !mentions_symbols(settings.subscribe))
     doubts.push_back("subscribe: found no {symbols}, {symbols_json} or {symbol}, so that the source is never told which");
   if (settings.kind == "pipe" && settings.command.empty())

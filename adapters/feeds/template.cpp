@@ -61,30 +61,48 @@ std::string in_form(const std::string& form, const std::string& symbol) {
   return form.substr(0, at) + symbol + form.substr(at + kPlace.size());
 }
 
-std::string joined(const TemplateValues& values, Escape escape, bool as_json) {
-  std::string out = as_json ? "[" : "";
-  for (std::size_t i = 0; i < values.symbols.size(); ++i) {
-    if (i > 0) out += ',';
-    const std::string symbol = in_form(values.symbol_form, values.symbols[i]);
-    out += as_json ? "\"" + escape_json(symbol) + "\"" : escaped(symbol, escape);
+/// Each symbol as the source writes it, in each of its forms.
+std::vector<std::string> as_written(const TemplateValues& values) {
+  static const SymbolForms kPlain;
+  const SymbolForms& how = values.forms != nullptr ? *values.forms : kPlain;
+  std::vector<std::string> out;
+  for (const std::string& symbol : values.symbols) {
+    const auto named = how.names.find(symbol);
+    if (named != how.names.end()) {
+      out.push_back(named->second);
+      continue;
+    }
+    for (const std::string& form : how.forms) out.push_back(in_form(form, symbol));
   }
-  if (!as_json) return out;
-  out += ']';
+  return out;
+}
+
+std::string with_commas(const TemplateValues& values, Escape escape) {
+  std::string out;
+  for (const std::string& symbol : as_written(values)) out += (out.empty() ? "" : ",") + escaped(symbol, escape);
+  return out;
+}
+
+std::string as_json_array(const TemplateValues& values, Escape escape) {
+  std::string out;
+  for (const std::string& symbol : as_written(values)) out += (out.empty() ? "[\"" : ",\"") + escape_json(symbol) + "\"";
+  out = (out.empty() ? "[" : out) + "]";
   return escape == Escape::url ? escape_url(out) : out;
 }
 
-constexpr std::array<std::string_view, 4> kPlaces{"{secret}", "{symbols}", "{symbols_json}", "{symbol}"};
+constexpr std::array<std::string_view, 5> kPlaces{"{secret}", "{value}", "{symbols}", "{symbols_json}", "{symbol}"};
+constexpr std::size_t kFirstOfSymbols = 2;
 
 std::string value_of(std::size_t place, const TemplateValues& values, Escape escape) {
   switch (place) {
     case 0:
       return escaped(values.secret, escape);
     case 1:
-      return joined(values, escape, false);
-    case 2:
-      return joined(values, escape, true);
+      return std::string(values.value);
+    case 3:
+      return as_json_array(values, escape);
     default:
-      return values.symbols.empty() ? "" : escaped(in_form(values.symbol_form, values.symbols.front()), escape);
+      return with_commas(values, escape);
   }
 }
 
@@ -110,7 +128,7 @@ std::string fill_template(std::string_view text, const TemplateValues& values, E
 }
 
 bool mentions_symbols(std::string_view text) {
-  for (std::size_t i = 1; i < kPlaces.size(); ++i) {
+  for (std::size_t i = kFirstOfSymbols; i < kPlaces.size(); ++i) {
     if (text.find(kPlaces[i]) != text.npos) return true;
   }
   return false;
@@ -130,6 +148,13 @@ std::vector<std::string> unknown_places(std::string_view text) {
     const bool known = std::find(kPlaces.begin(), kPlaces.end(), place) != kPlaces.end();
     if (!known && std::find(out.begin(), out.end(), place) == out.end()) out.emplace_back(place);
   }
+  return out;
+}
+
+SymbolForms symbol_forms(const FeedSettings& settings) {
+  SymbolForms out;
+  out.forms = settings.subscribe_form.empty() ? std::vector{settings.symbol_form} : settings.subscribe_form;
+  out.names = settings.symbol_names;
   return out;
 }
 

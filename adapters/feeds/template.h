@@ -5,13 +5,17 @@
 //   {symbols}       the symbols of one batch, with commas between
 //   {symbols_json}  the same as a JSON array of strings
 //   {symbol}        one symbol, for sources that take one at a time: such a text is sent once a symbol (batch_for)
+//   {value}         in replies: what the source wants back
 //
 // Anything else in braces stays as it is: JSON is full of them.
 #include <cstdint>
+#include <map>
 #include <span>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "config/settings.h"
 
 namespace brimwatch {
 
@@ -21,10 +25,18 @@ enum class Escape : std::uint8_t {
   url,   ///< inside an address
 };
 
+/// How the source writes symbols where it is asked for them.
+struct SymbolForms {
+  std::vector<std::string> forms{"{symbol}"};  ///< each symbol in each of them
+  std::map<std::string, std::string> names;    ///< our symbol -> what stands in the place of the forms
+};
+[[nodiscard]] SymbolForms symbol_forms(const FeedSettings& settings);
+
 struct TemplateValues {
   std::string_view secret;
   std::span<const std::string> symbols;
-  std::string symbol_form = "{symbol}";  ///< how the source writes a symbol
+  const SymbolForms* forms = nullptr;  ///< null: symbols as we write them
+  std::string_view value = {};
 };
 
 [[nodiscard]] std::string fill_template(std::string_view text, const TemplateValues& values, Escape escape);

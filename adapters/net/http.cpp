@@ -8,6 +8,7 @@
 #include <cstring>
 #include <stdexcept>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "adapters/libraries/curl.h"
@@ -32,6 +33,9 @@ struct Transfer {
   curl_slist* addresses = nullptr;  ///< of the host, as CURLOPT_RESOLVE wants them
   std::uint64_t number = 0;
   bool too_long = false;
+  std::string waiting;         ///< of a stream: what has come and has not been handed on
+  bool begun = false;          ///< a stream's 200 has come
+  std::function<void()> wake;  ///< asks for waiting to be handed on, outside of curl's calls
   char error[CURL_ERROR_SIZE] = {};
 
   Transfer() = default;
@@ -50,6 +54,11 @@ struct Transfer {
 
 std::size_t on_body(char* data, std::size_t, std::size_t count, void* user) {
   auto& transfer = *static_cast<Transfer*>(user);
+  if (transfer.begun) {
+    if (transfer.waiting.empty()) transfer.wake();
+    transfer.waiting.append(data, count);
+    return count;
+  }
   if (transfer.answer.body.size() + count > transfer.request.body_bytes_most) {
     transfer.too_long = true;
     return 0;
@@ -64,9 +73,19 @@ std::string_view trimmed(std::string_view text) {
   return text.substr(first, text.find_last_not_of(" \t\r\n") - first + 1);
 }
 
+/// The end of the headers: a stream begins, when it is one.
+void begin_stream(Transfer& transfer) {
+  long status = 0;
+  curl().easy_getinfo(transfer.easy, CURLINFO_RESPONSE_CODE, &status);
+  if (!transfer.request.on_stream || status != 200) return;
+  transfer.begun = true;
+  transfer.wake();
+}
+
 std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   auto& headers = static_cast<Transfer*>(user)->answer.headers;
   const std::string_view line(data, count);
+  if (trimmed(line).empty()) begin_stream(*static_cast<Transfer*>(user));
   const std::size_t colon = line.find(':');
   if (colon == line.npos || headers.size() >= kHeadersMost) return count;
   std::string name(line.substr(0, colon));
@@ -143,7 +162,8 @@ void set_options(Transfer& transfer) {
   // Always set: else the environment would choose a proxy.
   curl().easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
   curl().easy_setopt(easy, CURLOPT_NOPROXY, "");
-  curl().easy_setopt(easy, CURLOPT_TIMEOUT_MS, static_cast<long>(request.timeout.count()));
+  const bool endless = static_cast<bool>(request.on_stream);
+  curl().easy_setopt(easy, CURLOPT_TIMEOUT_MS, endless ? 0L : static_cast<long>(request.timeout.count()));
   curl().easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));
   curl().easy_setopt(easy, CURLOPT_TCP_KEEPALIVE, 1L);
   for (const auto& [name, value] : request.headers) {
@@ -277,6 +297,7 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     const auto found = std::find_if(transfers.begin(), transfers.end(), [&](const auto& t) { return t->easy == easy; });
     const auto transfer = std::move(*found);
     transfers.erase(found);
+    if (!transfer->waiting.empty()) transfer->request.on_stream(std::exchange(transfer->waiting, {}));
     HttpAnswer& answer = transfer->answer;
     if (result == CURLE_OK) {
       long status = 0;
@@ -335,9 +356,25 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
 
   void begin(Transfer& transfer) {
     transfer.easy = curl().easy_init();
+    if (transfer.request.on_stream) transfer.wake = waker(transfer.number);
     set_options(transfer);
     if (transfer.addresses != nullptr) curl().easy_setopt(transfer.easy, CURLOPT_RESOLVE, transfer.addresses);
     curl().multi_add_handle(multi, transfer.easy);
+  }
+
+  /// A handler may let go of the client, or stop the transfer, which curl does not allow within its own calls.
+  std::function<void()> waker(std::uint64_t number) {
+    return [this, number] {
+      asio::post(io, [weak = weak_from_this(), number] {
+        const auto self = weak.lock();
+        if (!self) return;
+        const auto& all = self->transfers;
+        const auto found = std::find_if(all.begin(), all.end(), [&](const auto& t) { return t->number == number; });
+        if (found == all.end()) return;
+        const auto on_stream = (*found)->request.on_stream;  // outlives the transfer, should it be stopped
+        on_stream(std::exchange((*found)->waiting, {}));
+      });
+    };
   }
 
   void cancel_all() {

@@ -23,8 +23,11 @@ struct HttpRequest {
   std::string body;  ///< not empty: a POST
   std::string proxy, ca_file;
   bool insecure_loopback = false;
-  std::size_t body_bytes_most = 1U << 20;     ///< of the answer, after decompression
-  std::chrono::milliseconds timeout{10'000};  ///< of the look-up of the host's name, and of all the rest
+  std::size_t body_bytes_most = 1U << 20;  ///< of the answer, after decompression
+  /// Of the look-up of the host's name, and of all the rest; of a stream: until it is connected.
+  std::chrono::milliseconds timeout{10'000};
+  /// For an answer that has no end: a 200 is handed on as it comes and not kept, first once with nothing, when it begins.
+  std::function<void(std::string_view bytes)> on_stream;
 };
 
 struct HttpAnswer {

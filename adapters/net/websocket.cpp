@@ -8,11 +8,14 @@
 #include <boost/asio/post.hpp>
 #include <boost/asio/ssl/context.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <cstring>
 #include <websocketpp/client.hpp>
 #include <websocketpp/concurrency/none.hpp>
 #include <websocketpp/config/asio_client.hpp>
 #include <websocketpp/logger/stub.hpp>
 
+#include "adapters/net/message_inflater.h"
+#include "adapters/net/reason_log.h"
 #include "config/address.h"
 #include "config/wipe.h"
 
@@ -22,14 +25,15 @@ namespace {
 namespace asio = boost::asio;
 namespace ws = websocketpp;
 
-/// One thread, no log of its own, no extensions (so that compression is never offered), a large read buffer. The time
+/// One thread, no log but of reasons, compression only where it is asked for, a large read buffer. The time
 /// limits inside are a last resort: the shorter ones are ours.
 template <typename Base, typename Socket>
 struct QuietConfig : Base {
   using type = QuietConfig;
   using concurrency_type = ws::concurrency::none;
   using alog_type = ws::log::stub;
-  using elog_type = ws::log::stub;
+  using elog_type = ReasonLog;
+  using permessage_deflate_type = MessageInflater;
   using rng_type = ws::random::random_device::int_generator<std::uint32_t, concurrency_type>;
   using request_type = typename Base::request_type;
   using response_type = typename Base::response_type;
@@ -223,6 +227,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       }
       connection_->replace_header(name, value);
     }
+    if (options_.deflate) connection_->replace_header("Sec-WebSocket-Extensions", kDeflateOffer);
     if (!options_.proxy.empty()) {
       ws::lib::error_code error;
       connection_->set_proxy(options_.proxy, error);
@@ -277,7 +282,10 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     phase_timer_.cancel();
     // RFC 6455 section 4.1: what was not asked for must not be granted.
     const std::string& extensions = connection_->get_response_header("Sec-WebSocket-Extensions");
-    if (!extensions.empty()) return end("the server insists on an extension that we did not offer: " + extensions);
+    const bool offered = options_.deflate && extensions.compare(0, std::strlen(kDeflateOffer), kDeflateOffer) == 0;
+    if (!extensions.empty() && !offered) {
+      return end("the server insists on an extension that we did not offer: " + extensions);
+    }
     const std::string& protocol = connection_->get_response_header("Sec-WebSocket-Protocol");
     if (!protocol.empty()) return end("the server chose a sub-protocol that we did not offer: " + protocol);
     open_ = true;
@@ -316,9 +324,21 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
                ws::transport::asio::error::make_error_code(ws::transport::asio::error::proxy_failed)) {
       about.text = "the proxy " + options_.proxy + " does not let us through";
     } else {
-      about.text = step_ + ": " + (tls_error_.empty() ? connection_->get_ec().message() : tls_error_);
+      about.text = step_ + ": " + (tls_error_.empty() ? cause() : tls_error_);
     }
     end(std::move(about));
+  }
+
+  /// What the system said, where the library only says that something below it failed.
+  [[nodiscard]] std::string cause() {
+    namespace transport = ws::transport;
+    const auto error = connection_->get_ec();
+    const bool from_below = error == transport::error::make_error_code(transport::error::pass_through);
+    if (!from_below) return error.message();
+    const auto below = connection_->get_transport_ec();
+    if (below) return below.message();
+    const std::string logged = client_.get_elog().reason();
+    return logged.empty() ? "the line failed" : logged;
   }
 
   void on_closed() {
@@ -334,7 +354,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       about.close_code = kAbnormal;
       about.text = ours ? "ended for a fault of the server, code " + std::to_string(local) + " (" +
                               connection_->get_local_close_reason() + ")"
-                        : "the connection broke: " + connection_->get_ec().message();
+                        : "the connection broke: " + cause();
     } else if (about.close_code == ws::close::status::no_status) {
       about.text = "the server closed without saying why";
     } else {

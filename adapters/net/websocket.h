@@ -2,8 +2,9 @@
 // One WebSocket connection as a client (RFC 6455), from dialling to its end. What is below it is hidden: the library is
 // compiled as C++17, for its implementation does not compile as C++20, so this header keeps to plain std types.
 //
-// TLS is verified with the host's name; redirects, sub-protocols and extensions are refused; nothing is retried: who
-// opened it makes a new one. All on the loop's thread; handlers are never called from within open(), send() or leave().
+// TLS is verified with the host's name; redirects, sub-protocols and extensions not asked for are refused; nothing is
+// retried: who opened it makes a new one. All on the loop's thread; handlers are never called from within open(), send()
+// or leave().
 #include <chrono>
 #include <cstddef>
 #include <functional>
@@ -19,12 +20,13 @@ class io_context;
 namespace brimwatch {
 
 struct WebSocketOptions {
-  std::string url;                             ///< wss://..., or ws:// to a loopback address
-  std::map<std::string, std::string> headers;  ///< beside those of the protocol
-  std::string proxy;                           ///< http://host:port, empty for none
-  std::string ca_file;                         ///< PEM; empty: the system's certificates
-  bool insecure_loopback = false;              ///< allows ws:// to 127.0.0.1, ::1, localhost
-  std::size_t message_bytes_most = 1U << 20;
+  std::string url;                                ///< wss://..., or ws:// to a loopback address
+  std::map<std::string, std::string> headers;     ///< beside those of the protocol
+  std::string proxy;                              ///< http://host:port, empty for none
+  std::string ca_file;                            ///< PEM; empty: the system's certificates
+  bool insecure_loopback = false;                 ///< allows ws:// to 127.0.0.1, ::1, localhost
+  bool deflate = false;                           ///< offers permessage-deflate (RFC 7692) for what the server sends
+  std::size_t message_bytes_most = 1U << 20;      ///< as it comes; at most 64 MiB when it has been packed
   std::chrono::milliseconds phase_timeout{5000};  ///< each of connecting, TLS, handshake
   std::chrono::milliseconds keep_alive{5000};     ///< a ping so often; without any sign of life for three of them: dead
 };

@@ -3,46 +3,17 @@
 #include <algorithm>
 #include <cstdio>
 
+#include "app/review_pictures.h"
 #include "core/text.h"
 #include "dispatch/plan.h"
 #include "evening/gather.h"
 #include "evening/review.h"
 #include "files/text_file.h"
-#include "pictures/days_picture.h"
-#include "pictures/odds_picture.h"
 #include "replay/rules_replay.h"
 #include "weekend/prepare.h"
 
 namespace brimwatch {
 namespace {
-
-constexpr int kBarsBefore = 60, kBarsAfter = 20;
-
-DaysPicture picture_of(const Crossing& one, const std::vector<DayBar>& bars) {
-  const Notice& said = one.said.notice;
-  DaysPicture out;
-  out.title = one.said.symbol + ", " + to_string(said.day);
-  const int at = last_bar_by(bars, said.day);
-  const bool has_day = at >= 0 && bars[static_cast<std::size_t>(at)].day == said.day;
-  const int first = std::max(0, at - kBarsBefore), last = std::min(static_cast<int>(bars.size()) - 1, at + kBarsAfter);
-  for (int i = first; i <= last; ++i) {
-    const DayBar& bar = bars[static_cast<std::size_t>(i)];
-    out.days.push_back({bar.day, bar.low.as_double(), bar.high.as_double(), bar.close.as_double(), bar.volume});
-  }
-  out.marked = has_day ? static_cast<std::size_t>(at - first) : out.days.size();
-  out.marked_price = said.price.as_double();
-  out.pivot = said.pivot.as_double();
-  out.range_top = said.range_top.as_double();
-  out.loss_limit = said.loss_limit.as_double();
-  out.normal = said.volume.normal.as_double() / part_of_tape(said.volume);  // the bars are of the whole tape
-  return out;
-}
-
-std::vector<OddsPoint> points_of(const Reliability& reliability) {
-  std::vector<OddsPoint> out;
-  for (const ReliabilityRow& row : reliability.rows) out.push_back({row.said, row.share, row.low, row.high, row.count});
-  return out;
-}
 
 /// Gives each picture a name and keeps it; its markup says what it shows to who cannot see it.
 class Album {
@@ -65,14 +36,9 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
   EveningPage page;
   Album album(page);
   PagePictures pictures;
-  pictures.odds = [&](const Reliability& r) {
-    return album.add(odds_png(points_of(r)), "Odds said against what came true");
-  };
+  pictures.odds = [&](const Reliability& r) { return album.add(odds_png(odds_points(r)), words_for_odds(r)); };
   pictures.crossing = [&](const Crossing& one, const std::vector<DayBar>& bars) {
-    const Notice& said = one.said.notice;
-    return album.add(days_png(picture_of(one, bars)), one.said.symbol + " around " + to_string(said.day) + ": pivot " +
-                                                          to_string(said.pivot) + ", crossed at " +
-                                                          to_string(said.price));
+    return album.add(days_png(days_around(one, bars)), words_for(one));
   };
   std::string more;
   if (trailing.reliability.count > 0) {
@@ -80,13 +46,12 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
            "<p>" + escape_markup(clean_line(describe_drift(trailing.reliability), 400)) + "</p>\n";
   }
   if (!words.empty()) more += "<pre>" + escape_markup(words) + "</pre>\n";
-  page.html = to_html(day, input, &pictures, more);
+  page.html = to_html(day, input, pictures, more);
   return page;
 }
 
 std::string title_of(const Review& review) {
-  int came = 0, decided = 0;
-  for (const Crossing& one : review.crossings) decided += one.came.has_value(), came += one.came.value_or(false);
+  const int came = review.all.came.hits, decided = review.all.came.of;
   const auto count = review.crossings.size();
   std::string out = "Review of " + to_string(review.options.to) + ": " + std::to_string(count) +
                     (count == 1 ? " crossing" : " crossings");
@@ -113,6 +78,7 @@ Result<ReviewSources> sources_of(const Settings& settings) {
   ReviewSources out;
   out.history = settings.history.daily;
   out.watches = review_watches(settings);
+  out.index = settings.market.index;
   if (settings.history.splits.empty()) return out;
   const auto text = read_file(settings.history.splits);
   if (!text) return tl::unexpected(text.error());
@@ -137,7 +103,9 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   const std::string losses = (*journal)->losses();
   ReviewOptions back = span;
   back.from = day - settings.evening.odds_days;
-  auto since = gather(**journal, *sources, back);
+  ReviewSources of_odds = *sources;
+  of_odds.base_rates = false;
+  auto since = gather(**journal, of_odds, back);
   if (!since) return tl::unexpected(since.error());
   since->input.watches.clear();  // what was missed on earlier days has been told on those
   const Review review_of_day = review(today->input), trailing = review(since->input);

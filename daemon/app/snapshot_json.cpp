@@ -52,6 +52,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
 Json feed(const FeedRow& row) {
   Json recognised = Json::object();
   for (const auto& [name, count] : row.recognised) recognised[std::string(name)] = count;
+  Json unknown_codes = Json::object();
+  for (const auto& [code, count] : row.unknown_codes) unknown_codes[code] = count;
   return Json{{"name", row.name},
               {"kind", row.kind},
               {"state", row.state},
@@ -59,6 +61,8 @@ Json feed(const FeedRow& row) {
               {"carrying", row.carrying},
               {"ticks", row.ticks},
               {"malformed", row.malformed},
+              {"example", row.example},
+              {"unknown_codes", std::move(unknown_codes)},
               {"reconnects", row.reconnects},
               {"lag_seconds", row.lag_seconds < 0 ? Json(nullptr) : rounded(row.lag_seconds, 0.001)},
               {"silent_seconds", row.silent_seconds < 0 ? Json(nullptr) : rounded(row.silent_seconds, 0.1)},

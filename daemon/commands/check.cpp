@@ -13,6 +13,7 @@
 #include "config/overview.h"
 #include "config/paths.h"
 #include "core/text.h"
+#include "desk/curves_used.h"
 #include "desk/histories.h"
 #include "desk/market.h"
 #include "files/text_file.h"
@@ -20,7 +21,6 @@
 #include "loop/clock.h"
 #include "session/calendar.h"
 #include "terminal/terminal.h"
-#include "volume/learned_file.h"
 #include "weekend/events.h"
 
 namespace brimwatch {
@@ -37,11 +37,13 @@ class NormalVolumes {
   /// `today`: none where nothing is watched live, so that the age of bars means nothing.
   NormalVolumes(const Settings& settings, std::optional<Date> today) : settings_(settings), today_(today) {
     if (!settings.history.splits.empty()) take_events();
-    const std::string& named = settings.history.learned;
-    auto learned = read_learned(named.empty() ? places().learned() : named);
+    auto learned = read_learned(settings.history.learned);
     if (learned) learned_ = std::move(*learned);
     else print_error("%s (warning)\n", learned.error().text.c_str());
   }
+
+  /// Which learned curves the odds will come from.
+  [[nodiscard]] std::string curves() const { return curves_used(learned_, settings_.history.learned); }
 
   NormalVolume of(const Watch& watch) {
     NormalVolume out;
@@ -227,6 +229,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   const std::optional<Date> age_by = watches_live(settings) ? today : std::nullopt;
   NormalVolumes normal(settings, age_by);
   warn(normal.troubles());
+  if (const std::string curves = normal.curves(); !curves.empty()) print_error("%s\n", curves.c_str());
   warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market, age_by);

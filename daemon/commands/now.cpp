@@ -88,14 +88,27 @@ void print_recording(const Json& recording) {
   if (const std::string trouble = recording["trouble"]; !trouble.empty()) print_out("recording: %s\n", trouble.c_str());
 }
 
+/// One line a feed, and one for each thing about it that somebody has to look at.
+void print_feed(const Json& feed) {
+  const std::string text = feed["text"];
+  print_out("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
+            text.empty() ? "" : ", ", text.c_str());
+  if (const auto malformed = feed["malformed"].get<std::uint64_t>(); malformed > 0)
+    print_out("  %llu message%s could not be read; the last: %s\n", static_cast<unsigned long long>(malformed),
+              malformed == 1 ? "" : "s", feed.value("example", "").c_str());
+  const Json codes = feed.value("unknown_codes", Json::object());
+  if (codes.empty()) return;
+  print_out("  sale conditions that are not mapped (such trades move no price; see condition_words):");
+  for (const auto& [code, count] : codes.items())
+    print_out(" \"%s\" %llu times", code.c_str(), static_cast<unsigned long long>(count.get<std::uint64_t>()));
+  print_out("\n");
+}
+
 void print_table(const Json& snapshot, bool colour) {
   print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
             snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
             snapshot["trend"].get<std::string>().c_str());
-  for (const Json& feed : snapshot["feeds"]) {
-    print_out("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
-              feed["text"].get<std::string>().empty() ? "" : ", ", feed["text"].get<std::string>().c_str());
-  }
+  for (const Json& feed : snapshot["feeds"]) print_feed(feed);
   print_recording(snapshot.value("recording", Json()));
   if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
     print_out("journal: %s\n", trouble.c_str());

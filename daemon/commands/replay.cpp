@@ -11,6 +11,7 @@
 #include "commands/progress.h"
 #include "commands/replay_hints.h"
 #include "core/notice_json.h"
+#include "desk/curves_used.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"
 #include "replay/replay_apart.h"
@@ -151,6 +152,7 @@ int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<
   auto desk = Desk::open(std::move(settings));
   if (!desk) return tell(desk.error(), kBadConfig);
   for (const std::string& problem : (*desk)->problems()) print_error("brimwatch: %s\n", problem.c_str());
+  if (const std::string curves = curves_used(**desk); !curves.empty()) print_error("brimwatch: %s\n", curves.c_str());
   DayBook book;
   if (printer.wants_pictures()) options.book = &book;
   printer.look_at(**desk, options.book);

@@ -8,7 +8,9 @@
 #include <string>
 #include <vector>
 
+#include "app/review_pictures.h"
 #include "commands/command.h"
+#include "commands/review_why.h"
 #include "config/loader.h"
 #include "config/paths.h"
 #include "evening/compare.h"
@@ -25,7 +27,7 @@ namespace {
 
 struct ReviewCommand {
   std::vector<std::string> tapes, rules, journals;
-  std::string day, from, to, history, splits, html, stamp = "start", zone = "exchange";
+  std::string day, from, to, history, splits, html, why, stamp = "start", zone = "exchange";
   double costs = 0.1;
   int late = 60, bar = 0;
 };
@@ -86,6 +88,7 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   ReviewSources out;
   out.history = options.history.empty() ? settings.history.daily : options.history;
   out.watches = review_watches(settings);
+  out.index = settings.market.index;
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);
@@ -172,6 +175,7 @@ std::optional<Replayed> replayed_under(const std::string& rules, const Settings&
   if (!out) return complain(context, (rules.empty() ? "" : rules + ": ") + out.error().text, kBadInput);
   if (!out->summary.first_day) return complain(context, "the tapes hold nothing to replay", kBadInput);
   if (number > 0) return std::move(*out);  // the same tapes: what there is to say has been said
+  if (!out->curves.empty()) print_error("brimwatch review: %s\n", out->curves.c_str());
   for (const auto* lines : {&out->problems, &out->summary.remarks}) {
     for (const std::string& line : *lines) print_error("brimwatch review: %s\n", line.c_str());
   }
@@ -211,10 +215,27 @@ bool write_page(const std::string& path, const std::string& page, CommandContext
   return written.has_value();
 }
 
+/// One symbol's lines retraced. The tapes have been replayed: what is wrong with them has been told.
+void print_why(const Reviewed& reviewed, const ReviewCommand& options, CommandContext& context) {
+  const auto tapes = tapes_in(options.tapes);
+  const std::string text =
+      why_of(options.why, reviewed.review, reviewed.input, tapes ? *tapes : std::vector<std::string>());
+  if (text.empty()) {
+    complain(context,
+             options.why + ": no crossing of it from " + to_string(reviewed.review.options.from) + " to " +
+                 to_string(reviewed.review.options.to) + "; nothing to retrace",
+             kFailed);
+  }
+  write_text(stdout, text);
+}
+
 void print(const std::vector<Reviewed>& reviews, const ReviewCommand& options, CommandContext& context) {
   const Reviewed& first = reviews.front();
+  if (!options.why.empty()) return print_why(first, options, context);
   if (reviews.size() == 1) {
-    if (!options.html.empty() && !write_page(options.html, to_html(first.review, first.input), context)) return;
+    if (!options.html.empty() &&
+        !write_page(options.html, to_html(first.review, first.input, pictures_in_page()), context))
+      return;
     context.json ? write_json(stdout, to_json(first.review) + "\n") : write_text(stdout, in_words(first.review));
     return;
   }
@@ -267,6 +288,8 @@ void add_review(CLI::App& root, CommandContext& context) {
   command->add_option("--bar", options->bar, "Minutes of a bar (default: the commonest distance of rows)")
       ->check(CLI::Range(1, 390));
   command->add_option("--html", options->html, "Write a page with pictures here")->type_name("FILE");
+  command->add_option("--why", options->why, "Retrace this symbol's lines, from the tape to the figure")
+      ->type_name("SYMBOL");
   command->add_option("--costs", options->costs, "Cost of a trade in percent of the price")->check(CLI::Range(0.0, 20.0));
   command->add_option("--late", options->late, "A delivery later than this many seconds is late")
       ->check(CLI::Range(1, 86400));

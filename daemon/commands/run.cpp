@@ -36,7 +36,6 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
-  if (settings->history.learned.empty()) settings->history.learned = where.learned();
   daemon.journal = without_links(daemon.journal);  // one journal, one lock, whatever it is called
   daemon.lock = daemon.journal + ".lock";
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.

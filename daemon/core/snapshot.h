@@ -30,6 +30,8 @@ struct FeedRow {
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
   double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
   double silent_seconds = -1;  ///< since the last message
+  std::string example;         ///< the last message that could not be read, and why
+  std::vector<std::pair<std::string, std::uint64_t>> unknown_codes;    ///< sale conditions that are not mapped
   std::vector<std::pair<std::string_view, std::uint64_t>> recognised;  ///< what else was wrong with it, by name
 };
 

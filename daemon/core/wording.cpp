@@ -457,6 +457,7 @@ std::string odds_text(double odds, Weight weight) {
 }
 
 std::string percent_from(Price price, Price base) { return untied(change(price, base)); }
+std::string percent_text(double value, int decimals) { return untied(percent(value, decimals)); }
 std::string span_text(Nanos length) { return untied(span(length)); }
 std::string volume_phrase(const VolumeView& volume) { return untied(phrase(volume)); }
 std::string odds_phrase(const VolumeView& volume) { return untied(judgement(volume)); }

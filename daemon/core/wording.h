@@ -54,6 +54,9 @@ struct Spoken {
 /// "+0.1 %", of `price` from `base`; with a second decimal where the first would show nothing.
 [[nodiscard]] std::string percent_from(Price price, Price base);
 
+/// "+0.1 %", "-8 %": of a value in percent, with its sign.
+[[nodiscard]] std::string percent_text(double value, int decimals);
+
 /// "0.4 s", "45 s", "15 min", "3 h 05 min".
 [[nodiscard]] std::string span_text(Nanos span);
 

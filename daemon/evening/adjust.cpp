@@ -34,6 +34,10 @@ void scale(DayRecord& day, const Terms& terms) {
 
 }  // namespace
 
+void adjust_bars(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events) {
+  adjust_history(bars, splits_of(events), kNoDividend);
+}
+
 void adjust_to_last_bar(ReviewInput& input, const PriceEvents& events) {
   for (auto& [symbol, bars] : input.bars) {
     const auto found = events.find(symbol);

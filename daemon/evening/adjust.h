@@ -11,4 +11,7 @@ namespace brimwatch {
 /// says for which notices and why. Dividends move nothing here: the daemon's pivot does not move with them either.
 void adjust_to_last_bar(ReviewInput& input, const PriceEvents& events);
 
+/// The bars of one stock in the terms of the last one; `events` are its own.
+void adjust_bars(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events);
+
 }  // namespace brimwatch

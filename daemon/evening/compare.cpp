@@ -1,109 +1,81 @@
 #include "evening/compare.h"
 
-#include <functional>
-#include <map>
+#include <algorithm>
 #include <set>
 
-#include "evening/paired.h"
+#include "evening/block_test.h"
+#include "evening/measures.h"
 
 namespace brimwatch {
 namespace {
 
-using Value = std::function<std::optional<double>(const Crossing&)>;
-
-struct MeasureKind {
-  std::string name;
-  bool more_is_better;
-  bool is_share;
-  Value value;
-};
-
-bool heavy(const Crossing& one) { return one.said.notice.volume.weight == Weight::heavy; }
-
-std::optional<double> held(const Crossing& one) {
-  if (!one.close) return std::nullopt;
-  return one.closed != Side::under ? 1 : 0;
-}
-
-std::optional<double> odds_error(const Crossing& one) {
-  if (!one.came || one.said.notice.volume.weight == Weight::unknown) return std::nullopt;
-  const double off = one.said.notice.volume.odds - (*one.came ? 1 : 0);
-  return off * off;
-}
-
-void add_swings(std::vector<MeasureKind>& out) {
-  for (std::size_t i = 0; i < kSpans.size(); ++i) {
-    const std::string after = " within " + std::to_string(kSpans[i]) + (kSpans[i] == 1 ? " session, %" : " sessions, %");
-    out.push_back({"highest rise" + after, true, false, [i](const Crossing& one) {
-                     return one.after[i] ? std::optional<double>(one.after[i]->rise) : std::nullopt;
-                   }});
-    out.push_back({"deepest fall" + after, true, false, [i](const Crossing& one) {
-                     return one.after[i] ? std::optional<double>(one.after[i]->fall) : std::nullopt;
-                   }});
+std::vector<Date> sessions_of(const Review& a, const Review& b) {
+  std::set<Date> out(a.sessions.begin(), a.sessions.end());
+  out.insert(b.sessions.begin(), b.sessions.end());
+  for (const Review* review : {&a, &b}) {
+    for (const Crossing& one : review->crossings) out.insert(one.said.notice.day);
   }
+  return {out.begin(), out.end()};
 }
 
-std::vector<MeasureKind> kinds() {
-  std::vector<MeasureKind> out = {
-      {"heavy crossings whose volume came", true, true,
-       [](const Crossing& one) {
-         return heavy(one) && one.came ? std::optional<double>(*one.came ? 1 : 0) : std::nullopt;
-       }},
-      {"crossings that closed at or above the pivot", true, true, held},
-      {"heavy ones that closed at or above the pivot", true, true,
-       [](const Crossing& one) { return heavy(one) ? held(one) : std::nullopt; }},
-      {"error of the odds (Brier, 0 is perfect)", false, false, odds_error},
-  };
-  add_swings(out);
-  out.push_back({"result of following, % each", true, false, [](const Crossing& one) {
-                   return one.followed.taken && !one.followed.held ? std::optional<double>(one.followed.result)
-                                                                   : std::nullopt;
-                 }});
-  return out;
-}
-
-std::vector<DayPair> by_day(const Review& a, const Review& b, const Value& value) {
-  std::map<Date, DayPair> days;
-  const auto add = [&](const Review& review, Part DayPair::*side) {
+std::vector<SessionPair> by_session(const Review& a, const Review& b, const std::vector<Date>& sessions,
+                                    const MeasureKind& kind) {
+  std::vector<SessionPair> out(sessions.size());
+  const auto add = [&](const Review& review, Part SessionPair::*side) {
     for (const Crossing& one : review.crossings) {
-      Part& part = days[one.said.notice.day].*side;
-      if (const auto v = value(one)) part.sum += *v, ++part.count;
+      const auto at = std::lower_bound(sessions.begin(), sessions.end(), one.said.notice.day) - sessions.begin();
+      Part& part = out[static_cast<std::size_t>(at)].*side;
+      if (const auto value = kind.value(one)) part.sum += *value, ++part.count;
     }
   };
-  add(a, &DayPair::a);
-  add(b, &DayPair::b);
-  std::vector<DayPair> out;
-  for (const auto& [day, pair] : days) out.push_back(pair);
+  add(a, &SessionPair::a);
+  add(b, &SessionPair::b);
   return out;
 }
 
-void fill_sides(Measure& out, const std::vector<DayPair>& days) {
-  Part a, b;
-  for (const DayPair& day : days) {
-    a.sum += day.a.sum, a.count += day.a.count;
-    b.sum += day.b.sum, b.count += day.b.count;
+Share share_of(const Review& review, const MeasureKind& kind) {
+  std::vector<Decided> decided;
+  for (const Crossing& one : review.crossings) {
+    if (const auto value = kind.value(one)) decided.push_back({one.said.notice.day, *value > 0.5});
   }
-  const double scale = out.is_share ? 100 : 1;
+  return share_of(decided, kVolumeAlike);
+}
+
+Part total(const std::vector<SessionPair>& sessions, Part SessionPair::*side) {
+  Part out;
+  for (const SessionPair& one : sessions) out.sum += (one.*side).sum, out.count += (one.*side).count;
+  return out;
+}
+
+void fill_sides(Measure& out, const std::vector<SessionPair>& sessions, double scale) {
+  const Part a = total(sessions, &SessionPair::a), b = total(sessions, &SessionPair::b);
   out.count_a = a.count, out.count_b = b.count;
   if (a.count > 0) out.a = scale * a.sum / a.count;
   if (b.count > 0) out.b = scale * b.sum / b.count;
-  if (!out.is_share) return;
-  out.hits_a = static_cast<int>(a.sum), out.hits_b = static_cast<int>(b.sum);
-  out.between_a = wilson_interval(out.hits_a, out.count_a);
-  out.between_b = wilson_interval(out.hits_b, out.count_b);
+  if (a.count > 0 && b.count > 0) out.difference = out.b - out.a;
 }
 
-Measure measure_of(const Review& a, const Review& b, const MeasureKind& kind, int draws) {
-  const auto days = by_day(a, b, kind.value);
+void fill_test(Measure& out, const std::vector<SessionPair>& sessions, double scale) {
+  out.blocks = blocks_of(sessions, out.horizon);
+  const auto test = block_test(sessions, out.horizon);
+  if (!test) return;
+  out.error = scale * test->error;
+  out.p = test->p;
+  out.low = scale * test->low, out.high = scale * test->high;
+}
+
+Measure measure_of(const Review& a, const Review& b, const std::vector<Date>& days, const MeasureKind& kind) {
+  const auto sessions = by_session(a, b, days, kind);
   Measure out;
   out.name = kind.name;
   out.more_is_better = kind.more_is_better;
+  out.horizon = kind.horizon;
   out.is_share = kind.is_share;
-  fill_sides(out, days);
+  out.less_index = kind.less_index;
   const double scale = kind.is_share ? 100 : 1;
-  if (const auto difference = difference_of(days)) out.difference = scale * *difference;
-  if (const auto between = bootstrap(days, draws)) out.low = scale * between->low, out.high = scale * between->high;
-  out.p = swap_test(days, draws);
+  fill_sides(out, sessions, scale);
+  if (kind.is_share) out.share_a = share_of(a, kind), out.share_b = share_of(b, kind);
+  fill_test(out, sessions, scale);
   return out;
 }
 
@@ -117,7 +89,7 @@ void judge_together(Comparison& out) {
   for (Measure& measure : out.measures) {
     if (!measure.p) continue;
     measure.p_together = together[at++];
-    measure.within_noise = out.days < kLeastDaysToCompare || measure.p_together >= kBeyondNoise;
+    measure.within_noise = measure.p_together >= kBeyondNoise;
   }
 }
 
@@ -134,20 +106,28 @@ std::vector<Tally> tallies_of(const Review& a, const Review& b) {
     out.push_back({"  of them " + std::string(to_string(weight)), count(a), count(b)});
   }
   out.push_back({"  of them followed", a.followed.taken, b.followed.taken});
+  out.push_back({"  of these still open", a.followed.open, b.followed.open});
   return out;
 }
 
+std::string too_few(const Comparison& out) {
+  const int needed = kLeastBlocks * 2 * kDayHorizon;
+  return "These " + std::to_string(out.sessions) + (out.sessions == 1 ? " session is" : " sessions are") +
+         " too few to prefer either: chance can be judged from " + std::to_string(needed) +
+         " sessions on for the day itself, from " + std::to_string(kLeastBlocks * 2 * kSpans.back()) +
+         " for what came within 20 sessions.";
+}
+
 std::string verdict_on(const Comparison& comparison) {
-  if (comparison.days < kLeastDaysToCompare) {
-    return "Only " + std::to_string(comparison.days) + (comparison.days == 1 ? " day" : " days") +
-           " with a crossing: too few to prefer either.";
-  }
   std::string better;
+  bool judged = false;
   for (const Measure& measure : comparison.measures) {
+    judged = judged || measure.p.has_value();
     if (measure.within_noise) continue;
     const bool b_is_better = (measure.difference > 0) == measure.more_is_better;
     better += (better.empty() ? "" : "; ") + measure.name + ": " + (b_is_better ? "B" : "A") + " is better";
   }
+  if (!judged) return too_few(comparison);
   if (better.empty())
     return "WARNING: every difference is within noise. These days give no reason to prefer either set of rules.";
   return "Beyond noise: " + better + ". Every other difference is within noise.";
@@ -155,15 +135,18 @@ std::string verdict_on(const Comparison& comparison) {
 
 }  // namespace
 
-Comparison compare(const Review& a, const Review& b, int draws) {
+Comparison compare(const Review& a, const Review& b) {
   Comparison out;
+  const auto sessions = sessions_of(a, b);
   std::set<Date> days;
   for (const Review* review : {&a, &b}) {
     for (const Crossing& one : review->crossings) days.insert(one.said.notice.day);
   }
+  out.sessions = static_cast<int>(sessions.size());
   out.days = static_cast<int>(days.size());
+  out.has_index = a.has_index && b.has_index;
   out.tallies = tallies_of(a, b);
-  for (const MeasureKind& kind : kinds()) out.measures.push_back(measure_of(a, b, kind, draws));
+  for (const MeasureKind& kind : measure_kinds(out.has_index)) out.measures.push_back(measure_of(a, b, sessions, kind));
   judge_together(out);
   out.verdict = verdict_on(out);
   return out;

@@ -1,7 +1,6 @@
 #pragma once
 // Two reviews of the same days side by side, e.g. of two sets of rules, and whether their difference is more than chance
-// (paired.h). Pure and deterministic.
-#include <array>
+// (block_test.h). Pure and deterministic.
 #include <optional>
 #include <string>
 #include <string_view>
@@ -20,30 +19,34 @@ struct Tally {
 struct Measure {
   std::string name;  ///< "heavy crossings whose volume came, %"
   bool more_is_better = true;
-  bool is_share = false;  ///< of yes-or-no outcomes: then hits and Wilson intervals are there
-  double a = 0, b = 0;    ///< value over all days, percent where it is a share
+  bool less_index = false;  ///< each outcome less the index over the same sessions
+  int horizon = 1;          ///< sessions that an outcome takes to come
+  double a = 0, b = 0;      ///< mean over all crossings, percent where it is a share
   int count_a = 0, count_b = 0;
-  int hits_a = 0, hits_b = 0;
-  Interval between_a, between_b;  ///< 95 % Wilson, of shares
-  double difference = 0;          ///< b - a
-  double low = 0, high = 0;       ///< 95 % interval of the difference
-  std::optional<double> p;        ///< of the paired test; empty where either has nothing to show
-  double p_together = 1;          ///< p after Holm's correction for all measures looked at
-  bool within_noise = true;       ///< p_together is 0.05 or more, or there are too few days
+  Share share_a, share_b;  ///< of yes-or-no outcomes, else of none
+  bool is_share = false;
+  double difference = 0;           ///< b - a; 0 where either side has nothing
+  int blocks = 0;                  ///< of sessions, with a crossing in them
+  std::optional<double> error, p;  ///< of the difference, and of the block test; empty: too few blocks
+  double low = 0, high = 0;        ///< 95 % interval of the difference, where there is a p
+  double p_together = 1;           ///< p after Holm's correction for all measures looked at
+  bool within_noise = true;        ///< p_together is 0.05 or more, or there is no p
 };
 
 struct Comparison {
-  int days = 0;  ///< days with a crossing in either
+  int sessions = 0;  ///< of the span
+  int days = 0;      ///< with a crossing in either
+  bool has_index = false;
   std::vector<Tally> tallies;
   std::vector<Measure> measures;
   std::string verdict;  ///< one or two sentences
 };
 
-/// Fewer days than this tell nothing.
-constexpr int kLeastDaysToCompare = 10;
 constexpr double kBeyondNoise = 0.05;
+/// A day's outcome is known at its end, but busy and strong days come in stretches: it counts as if it took a week.
+constexpr int kDayHorizon = 5;
 
-[[nodiscard]] Comparison compare(const Review& a, const Review& b, int draws = 5000);
+[[nodiscard]] Comparison compare(const Review& a, const Review& b);
 [[nodiscard]] std::string in_words(const Comparison& comparison, std::string_view name_a, std::string_view name_b);
 /// One line, one object; keys follow the fields above.
 [[nodiscard]] std::string to_json(const Comparison& comparison);

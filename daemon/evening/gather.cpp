@@ -5,6 +5,8 @@
 #include <set>
 
 #include "evening/adjust.h"
+#include "evening/lookup.h"
+#include "evening/own_bars.h"
 #include "files/daily_file.h"
 #include "files/text_file.h"
 
@@ -12,11 +14,14 @@ namespace brimwatch {
 namespace {
 
 constexpr int kMostDays = 2000;
+/// Calendar days. Before: of a watch that has crossed, whether it was armed again. After: what became of a purchase,
+/// which is sold after twenty sessions at the latest.
+constexpr int kDaysBefore = 120, kDaysAfter = 45;
 
 Status read_notices(Journal& journal, ReviewInput& into) {
   NoticeQuery query;
-  query.from = into.options.from;
-  query.to = into.options.to;
+  query.from = into.options.from - kDaysBefore;
+  query.to = into.options.to + kDaysAfter;
   return journal.each_notice(query, [&](const NoticeRecord& record) {
     into.notices.push_back(record);
     return true;
@@ -25,6 +30,7 @@ Status read_notices(Journal& journal, ReviewInput& into) {
 
 Status read_deliveries(Journal& journal, ReviewInput& into) {
   for (const NoticeRecord& record : into.notices) {
+    if (!in_span(into.options, record.notice.day)) continue;
     auto rows = journal.deliveries(record.id);
     if (!rows) return tl::unexpected(rows.error());
     if (!rows->empty()) into.deliveries[record.id] = std::move(*rows);
@@ -34,7 +40,7 @@ Status read_deliveries(Journal& journal, ReviewInput& into) {
 
 Status read_days(Journal& journal, const std::set<std::string>& symbols, ReviewInput& into) {
   for (const std::string& symbol : symbols) {
-    const auto days = journal.days(symbol, into.options.to + 1, kMostDays);
+    const auto days = journal.days(symbol, into.options.to + kDaysAfter + 1, kMostDays);
     if (!days) return tl::unexpected(days.error());
     for (const DayRecord& day : *days) into.days[{symbol, day.day}] = day;
   }
@@ -74,6 +80,13 @@ void read_bars(const std::string& history, const std::set<std::string>& symbols,
   }
 }
 
+void read_index(const std::string& path, Gathered& into) {
+  if (path.empty()) return;
+  auto series = read_daily(path, DailyRows::readable);
+  if (series) into.input.index = std::move(series->bars);
+  else into.remarks.push_back(series.error().text + "; outcomes are not set against the market's");
+}
+
 }  // namespace
 
 Result<std::optional<Date>> last_day(Journal& journal) {
@@ -96,13 +109,15 @@ Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const Re
   if (auto done = read_deliveries(journal, out.input); !done) return tl::unexpected(done.error());
   std::set<std::string> symbols;
   for (const NoticeRecord& record : out.input.notices) {
-    if (record.notice.pivot.is_set()) symbols.insert(record.symbol);
+    if (record.notice.pivot.is_set() && in_span(options, record.notice.day)) symbols.insert(record.symbol);
   }
   for (const ReviewWatch& watch : out.input.watches) symbols.insert(watch.symbol);
   if (auto done = read_days(journal, symbols, out.input); !done) return tl::unexpected(done.error());
   PriceEvents events = sources.events;
   read_bars(sources.history, symbols, out, events);
   adjust_to_last_bar(out.input, events);
+  read_index(sources.index, out);
+  if (sources.base_rates) out.input.base_rates = base_rates_of(out.input, sources.history, sources.events, out.remarks);
   if (std::string losses = journal.losses(); !losses.empty()) out.remarks.push_back(std::move(losses));
   return out;
 }

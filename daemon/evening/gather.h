@@ -20,7 +20,9 @@ struct Gathered {
 struct ReviewSources {
   std::string history;               ///< directory of SYMBOL.csv, empty for none
   std::vector<ReviewWatch> watches;  ///< bars of their symbols are read too
-  PriceEvents events;                ///< splits besides those that the files of bars tell themselves
+  PriceEvents events = {};           ///< splits besides those that the files of bars tell themselves
+  std::string index = {};            ///< daily bars of the market's index, a file; empty for none
+  bool base_rates = true;            ///< count what plain 50-day highs of every stock in `history` came to
 };
 
 [[nodiscard]] Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const ReviewOptions& options);

@@ -20,11 +20,24 @@ Json followed_json(const Followed& f) {
   return {{"taken", true},
           {"why", f.why},
           {"bought", to_string(f.bought)},
-          {"sold", to_string(f.sold)},
+          {"sold", f.unpriced ? Json(nullptr) : Json(to_string(f.sold))},
           {"sold_on", to_string(f.sold_on)},
-          {"held", f.held},
+          {"open", f.open},
           {"at_loss_limit", f.at_limit},
-          {"result", tidy(f.result)}};
+          {"result", tidy(f.result)},
+          {"index", number(f.index)}};
+}
+
+std::string_view word_for(CameFirst first) {
+  switch (first) {
+    case CameFirst::neither:
+      return "neither";
+    case CameFirst::up20:
+      return "up20";
+    case CameFirst::down8:
+      return "down8";
+  }
+  return "";
 }
 
 Json crossing_json(const Crossing& one) {
@@ -51,26 +64,66 @@ Json crossing_json(const Crossing& one) {
   out["closed"] = to_string(one.closed);
   for (std::size_t i = 0; i < kSpans.size(); ++i) {
     const auto& swing = one.after[i];
-    out["after_" + std::to_string(kSpans[i])] =
-        swing ? Json{{"rise", tidy(swing->rise)}, {"fall", tidy(swing->fall)}} : Json(nullptr);
+    out["after_" + std::to_string(kSpans[i])] = swing ? Json{{"rise", tidy(swing->rise)},
+                                                             {"fall", tidy(swing->fall)},
+                                                             {"close", tidy(swing->close)},
+                                                             {"index", number(swing->index)}}
+                                                      : Json(nullptr);
   }
   out["adjusted"] = one.adjusted.empty() ? Json(nullptr) : Json(one.adjusted);
+  out["first"] = one.first ? Json(word_for(*one.first)) : Json(nullptr);
   out["followed"] = followed_json(one.followed);
   return out;
+}
+
+Json weight_json(const WeightGroup& g) {
+  return {{"count", g.count},
+          {"decided", g.came.of},
+          {"came", g.came.hits},
+          {"came_between", between(g.came.between)},
+          {"closed_known", g.held.of},
+          {"held_pivot", g.held.hits},
+          {"held_between", between(g.held.between)}};
 }
 
 Json weights_json(const Review& review) {
   Json out = Json::array();
   for (const WeightGroup& g : review.weights) {
-    out.push_back({{"weight", to_string(g.weight)},
-                   {"count", g.count},
-                   {"decided", g.decided},
-                   {"came", g.came},
-                   {"came_between", between(g.came_between)},
-                   {"closed_known", g.closed_known},
-                   {"held_pivot", g.held_pivot},
-                   {"held_between", between(g.held_between)}});
+    Json row = {{"weight", to_string(g.weight)}};
+    row.update(weight_json(g));
+    out.push_back(std::move(row));
   }
+  return out;
+}
+
+Json after_json(const Aftermath& after) {
+  return {{"decided", after.up20.of},
+          {"up20_first", after.up20.hits},
+          {"up20_between", between(after.up20.between)},
+          {"down8_first", after.down8.hits},
+          {"down8_between", between(after.down8.between)},
+          {"swings", after.swings},
+          {"best", number(after.best)},
+          {"worst", number(after.worst)}};
+}
+
+/// Shares as fractions.
+Json base_json(const BaseRates& base) {
+  if (base.from.empty()) return nullptr;
+  Json out = {{"from", base.from},
+              {"own", base.own},
+              {"crossings", base.crossings},
+              {"held_pivot", tidy(base.held)},
+              {"surge", tidy(base.surge)},
+              {"up20_first", tidy(base.up20)},
+              {"down8_first", tidy(base.down8)},
+              {"best", number(base.best)},
+              {"worst", number(base.worst)},
+              {"followed", nullptr}};
+  if (base.following)
+    out["followed"] = {{"purchases", base.following->purchases},
+                       {"mean", tidy(base.following->mean)},
+                       {"won", tidy(base.following->won)}};
   return out;
 }
 
@@ -98,11 +151,19 @@ Json reliability_json(const Reliability& r) {
 }
 
 Json summary_json(const FollowSummary& f) {
-  return {{"taken", f.taken},       {"closed", f.closed},
-          {"held", f.held},         {"at_loss_limit", f.at_limit},
-          {"won", f.won},           {"won_between", between(f.won_between)},
-          {"mean", tidy(f.mean)},   {"median", tidy(f.median)},
-          {"worst", tidy(f.worst)}, {"best", tidy(f.best)}};
+  return {{"taken", f.taken},
+          {"ended", f.ended},
+          {"open", f.open},
+          {"unpriced", f.unpriced},
+          {"at_loss_limit", f.at_limit},
+          {"won", f.won.hits},
+          {"won_between", between(f.won.between)},
+          {"mean", tidy(f.mean)},
+          {"median", tidy(f.median)},
+          {"worst", tidy(f.worst)},
+          {"best", tidy(f.best)},
+          {"ended_mean", f.ended > 0 ? Json(tidy(f.ended_mean)) : Json(nullptr)},
+          {"open_mean", f.open > 0 ? Json(tidy(f.open_mean)) : Json(nullptr)}};
 }
 
 }  // namespace
@@ -115,6 +176,9 @@ std::string to_json(const Review& review) {
   out["crossings"] = Json::array();
   for (const Crossing& one : review.crossings) out["crossings"].push_back(crossing_json(one));
   out["weights"] = weights_json(review);
+  out["all"] = weight_json(review.all);
+  out["after"] = after_json(review.after);
+  out["base_rates"] = base_json(review.base_rates);
   out["in_interval"] = review.in_interval;
   out["with_interval"] = review.with_interval;
   out["reliability"] = reliability_json(review.reliability);

@@ -2,37 +2,23 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <set>
 
+#include "evening/course.h"
 #include "evening/follow.h"
+#include "evening/lookup.h"
+#include "evening/summary.h"
+#include "evening/troubles.h"
 
 namespace brimwatch {
 namespace {
 
 double percent(double a, double b) { return b > 0 ? 100 * (a / b - 1) : 0; }
 
-const std::vector<DayBar>* bars_of(const ReviewInput& input, const std::string& symbol) {
-  const auto found = input.bars.find(symbol);
-  return found == input.bars.end() ? nullptr : &found->second;
-}
-
-const DayBar* bar_on(const ReviewInput& input, const std::string& symbol, Date day) {
-  const auto* bars = bars_of(input, symbol);
-  const int at = bars ? last_bar_by(*bars, day) : -1;
-  if (at < 0) return nullptr;
-  const DayBar& bar = (*bars)[static_cast<std::size_t>(at)];
-  return bar.day == day ? &bar : nullptr;
-}
-
 const DayRecord* day_of(const ReviewInput& input, const std::string& symbol, Date day) {
   const auto found = input.days.find({symbol, day});
   return found == input.days.end() ? nullptr : &found->second;
 }
-
-bool in_span(const ReviewOptions& options, Date day) { return day >= options.from && day <= options.to; }
-
-bool is_crossing(NoticeKind kind) { return kind == NoticeKind::crossed || kind == NoticeKind::opened_over; }
 
 /// The daily bar's volume, which is the whole tape's, brought to the shares that the notice counts in; without a bar the
 /// feed's own count, which is in them already.
@@ -64,246 +50,110 @@ void fill_close(const ReviewInput& input, Crossing& one) {
   one.closed = *one.close < said.pivot ? Side::under : *one.close > said.range_top ? Side::over : Side::inside;
 }
 
+/// The index from the close of one day to that of another, percent; empty where it has no bar on either.
+std::optional<double> index_between(const ReviewInput& input, Date from, Date to) {
+  const DayBar *a = bar_on(input.index, from), *b = bar_on(input.index, to);
+  if (a == nullptr || b == nullptr || !a->close.is_set() || !b->close.is_set()) return std::nullopt;
+  return percent(b->close.as_double(), a->close.as_double());
+}
+
+Swing swing_of(const ReviewInput& input, const std::vector<DayBar>& bars, int at, int span, const Notice& said) {
+  double high = 0, low = 1e300;
+  for (int k = at + 1; k <= at + span; ++k) {
+    high = std::max(high, bars[static_cast<std::size_t>(k)].high.as_double());
+    low = std::min(low, bars[static_cast<std::size_t>(k)].low.as_double());
+  }
+  const DayBar& last = bars[static_cast<std::size_t>(at + span)];
+  const double price = said.price.as_double();
+  return {percent(high, price), percent(low, price), percent(last.close.as_double(), price),
+          index_between(input, said.day, last.day)};
+}
+
 void fill_swings(const ReviewInput& input, Crossing& one) {
   const auto* bars = bars_of(input, one.said.symbol);
-  if (bars == nullptr) return;
+  if (bars == nullptr || one.said.notice.price.micros <= 0) return;
   const int at = last_bar_by(*bars, one.said.notice.day);
-  const double price = one.said.notice.price.as_double();
-  if (price <= 0) return;
   for (std::size_t i = 0; i < kSpans.size(); ++i) {
     if (at + kSpans[i] >= static_cast<int>(bars->size())) continue;  // those sessions have not all been yet
-    double high = 0, low = 1e300;
-    for (int k = at + 1; k <= at + kSpans[i]; ++k) {
-      high = std::max(high, (*bars)[static_cast<std::size_t>(k)].high.as_double());
-      low = std::min(low, (*bars)[static_cast<std::size_t>(k)].low.as_double());
-    }
-    one.after[i] = Swing{percent(high, price), percent(low, price)};
+    one.after[i] = swing_of(input, *bars, at, kSpans[i], one.said.notice);
   }
 }
 
-using ByWatch = std::map<std::pair<std::string, Price>, std::vector<const NoticeRecord*>>;
+/// Which came first: 20 % up or 8 % down from the notice's price; the day itself counts by its close.
+std::optional<CameFirst> first_of(const std::vector<DayBar>& course, const Notice& said) {
+  const int at = last_bar_by(course, said.day), end = std::min(at + kFollowedFor, static_cast<int>(course.size()) - 1);
+  if (at < 0 || course[static_cast<std::size_t>(at)].day != said.day) return std::nullopt;
+  for (int i = at; i <= end; ++i) {
+    const DayBar& bar = course[static_cast<std::size_t>(i)];
+    if ((i == at ? bar.close : bar.low).micros * 100 <= said.price.micros * 92) return CameFirst::down8;
+    if ((i == at ? bar.close : bar.high).micros * 10 >= said.price.micros * 12) return CameFirst::up20;
+  }
+  return end == at + kFollowedFor ? std::optional(CameFirst::neither) : std::nullopt;
+}
 
-ByWatch by_watch(const ReviewInput& input) {
-  ByWatch out;
+NoticesByWatch by_watch(const ReviewInput& input) {
+  NoticesByWatch out;
   for (const NoticeRecord& record : input.notices) out[{record.symbol, record.notice.pivot}].push_back(&record);
   return out;
 }
 
-/// The notices of the crossing's watch on its day, from the crossing on.
-std::vector<const NoticeRecord*> sequel(const ByWatch& watches, const NoticeRecord& crossing) {
-  std::vector<const NoticeRecord*> out;
-  bool begun = false;
-  for (const NoticeRecord* record : watches.at({crossing.symbol, crossing.notice.pivot})) {
-    begun = begun || record == &crossing;
-    if (begun && record->notice.day == crossing.notice.day) out.push_back(record);
-  }
-  return out;
+/// The notices of the crossing's watch from the crossing on.
+std::vector<const NoticeRecord*> sequel(const NoticesByWatch& watches, const NoticeRecord& crossing) {
+  const auto& all = watches.at({crossing.symbol, crossing.notice.pivot});
+  return {std::find(all.begin(), all.end(), &crossing), all.end()};
 }
 
-WeightGroup group_of(const std::vector<Crossing>& crossings, Weight weight) {
-  WeightGroup group{weight, 0, 0, 0, 0, 0, {}, {}};
-  for (const Crossing& one : crossings) {
-    if (one.said.notice.volume.weight != weight) continue;
-    ++group.count;
-    group.decided += one.came.has_value();
-    group.came += one.came.value_or(false);
-    group.closed_known += one.close.has_value();
-    group.held_pivot += one.close && one.closed != Side::under;
-  }
-  group.came_between = wilson_interval(group.came, group.decided);
-  group.held_between = wilson_interval(group.held_pivot, group.closed_known);
-  return group;
+Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, const NoticeRecord& record) {
+  Crossing one;
+  one.said = record;
+  if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
+  fill_volume(input, one);
+  fill_close(input, one);
+  fill_swings(input, one);
+  const std::vector<DayBar> course = course_of(input, record.symbol);
+  one.first = first_of(course, record.notice);
+  one.followed = follow(sequel(watches, record), course, input.options.cost_percent);
+  if (one.followed.taken) one.followed.index = index_between(input, record.notice.day, one.followed.sold_on);
+  return one;
 }
 
-void sum_up_odds(Review& out) {
-  std::vector<JudgedOdds> judged;
-  for (const Crossing& one : out.crossings) {
-    const VolumeView& volume = one.said.notice.volume;
-    if (!one.came || volume.weight == Weight::unknown) continue;
-    judged.push_back({one.said.notice.day, volume.odds, *one.came});
-    if (volume.high <= 0) continue;
-    ++out.with_interval;
-    out.in_interval += one.in_interval;
-  }
-  out.reliability = judge_reliability(judged);
-}
-
-void sum_up_followed(Review& out) {
-  std::vector<double> results;
-  FollowSummary& sum = out.followed;
-  for (const Crossing& one : out.crossings) {
-    if (!one.followed.taken) continue;
-    ++sum.taken;
-    sum.held += one.followed.held;
-    sum.at_limit += one.followed.at_limit;
-    if (one.followed.held) continue;
-    results.push_back(one.followed.result);
-    sum.won += one.followed.result > 0;
-  }
-  sum.closed = static_cast<int>(results.size());
-  sum.won_between = wilson_interval(sum.won, sum.closed);
-  if (results.empty()) return;
-  std::sort(results.begin(), results.end());
-  for (const double result : results) sum.mean += result / static_cast<double>(results.size());
-  const std::size_t middle = results.size() / 2;
-  sum.median = results.size() % 2 ? results[middle] : (results[middle - 1] + results[middle]) / 2;
-  sum.worst = results.front();
-  sum.best = results.back();
-}
-
-std::string seconds_text(Nanos span) {
-  char text[40];
-  const double seconds = static_cast<double>(span) / 1e9;
-  std::snprintf(text, sizeof text, seconds < 120 ? "%.0f s" : "%.0f min", seconds < 120 ? seconds : seconds / 60);
-  return text;
-}
-
-void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int late_seconds,
-                      std::vector<DayTrouble>& out) {
-  DayTrouble trouble{DayTrouble::Kind::not_delivered, record.notice.day, record.symbol, record.id, row.channel, {}};
-  const std::string reply = row.reply.empty() ? "" : ": " + row.reply;
-  switch (row.state) {
-    case DeliveryState::delivered: {
-      const Nanos took = row.done - record.notice.time;
-      if (!row.done.is_set() || took <= late_seconds * kSecond) return;
-      trouble.kind = DayTrouble::Kind::late;
-      trouble.why = "arrived " + seconds_text(took) + " after it happened";
-      if (row.attempts > 1) trouble.why += ", at attempt " + std::to_string(row.attempts);
-      break;
+/// The sessions that crossings can be counted in: the index's, else those of any bar, and those of the notices.
+std::vector<Date> sessions_of(const ReviewInput& input) {
+  std::set<Date> out;
+  const auto add = [&](const std::vector<DayBar>& bars) {
+    for (const DayBar& bar : bars) {
+      if (in_span(input.options, bar.day)) out.insert(bar.day);
     }
-    case DeliveryState::expired:
-      trouble.why = "given up because it had become too old, after " + std::to_string(row.attempts) + " attempts" + reply;
-      break;
-    case DeliveryState::dead:
-      trouble.why = "refused for good" + reply;
-      break;
-    case DeliveryState::unknown:
-      trouble.why = "nobody knows whether it arrived" + reply;
-      break;
-    case DeliveryState::pending:
-    case DeliveryState::sending:
-      trouble.why = "still waiting after " + std::to_string(row.attempts) + " attempts" + reply;
-      break;
+  };
+  add(input.index);
+  if (out.empty()) {
+    for (const auto& [symbol, bars] : input.bars) add(bars);
   }
-  out.push_back(std::move(trouble));
-}
-
-void delivery_troubles(const ReviewInput& input, std::vector<DayTrouble>& out) {
   for (const NoticeRecord& record : input.notices) {
-    if (!in_span(input.options, record.notice.day)) continue;
-    const auto rows = input.deliveries.find(record.id);
-    if (rows == input.deliveries.end()) continue;
-    for (const DeliveryRow& row : rows->second) delivery_trouble(record, row, input.options.late_seconds, out);
+    if (in_span(input.options, record.notice.day)) out.insert(record.notice.day);
   }
-}
-
-void blind_troubles(const ReviewInput& input, std::vector<DayTrouble>& out) {
-  for (const NoticeRecord& record : input.notices) {
-    if (!record.notice.in_hole || !in_span(input.options, record.notice.day)) continue;
-    std::string why = "happened while the feed was blind; told when it saw again";
-    for (const Hole& hole : input.holes) {
-      if (hole.to > record.notice.time || record.notice.time - hole.to > kHour) continue;
-      if (!hole.symbol.empty() && hole.symbol != record.symbol) continue;
-      why = "happened while " + hole.feed + " was blind for " + seconds_text(hole.to - hole.from) +
-            (hole.why.empty() ? "" : ": " + hole.why);
-    }
-    out.push_back({DayTrouble::Kind::blind, record.notice.day, record.symbol, record.id, {}, why});
-  }
-}
-
-/// Was the watch armed on the morning of bar `i`? After a crossing it is not, until the price has been down to the re-arm
-/// level. Of the crossing's own day only the close is known to come after it.
-bool armed(const std::vector<DayBar>& bars, std::size_t i, const ReviewWatch& watch, std::optional<Date> last_crossing) {
-  if (!last_crossing || !watch.rearm_level.is_set()) return true;
-  for (std::size_t k = i; k-- > 0 && bars[k].day >= *last_crossing;) {
-    if ((bars[k].day == *last_crossing ? bars[k].close : bars[k].low) <= watch.rearm_level) return true;
-  }
-  return false;
-}
-
-DayTrouble missed(const ReviewInput& input, const ReviewWatch& watch, const DayBar& bar) {
-  const bool known = day_of(input, watch.symbol, bar.day) != nullptr;
-  std::string why =
-      "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; ";
-  why += known ? "the feed was up that day: was it an odd lot, an auction or a cancelled trade?"
-               : "the feed has no record of that day";
-  return {DayTrouble::Kind::missed, bar.day, watch.symbol, {}, {}, std::move(why)};
-}
-
-/// Days whose bar passed the pivot from a close under it, and of which no notice said so though the watch was armed.
-void missed_of(const ReviewInput& input, const ReviewWatch& watch, const std::vector<const NoticeRecord*>& notices,
-               std::vector<DayTrouble>& out) {
-  std::set<Date> told;
-  for (const NoticeRecord* record : notices) {
-    if (is_crossing(record->notice.kind)) told.insert(record->notice.day);
-  }
-  const auto* bars = bars_of(input, watch.symbol);
-  for (std::size_t i = 1; bars != nullptr && i < bars->size(); ++i) {
-    const DayBar& bar = (*bars)[i];
-    if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) ||
-        (watch.until && bar.day > *watch.until))
-      continue;
-    if (bar.high < watch.pivot || (*bars)[i - 1].close >= watch.pivot || told.contains(bar.day)) continue;
-    const auto next = told.lower_bound(bar.day);
-    const auto last = next == told.begin() ? std::nullopt : std::optional<Date>(*std::prev(next));
-    if (armed(*bars, i, watch, last)) out.push_back(missed(input, watch, bar));
-  }
-}
-
-void missed_troubles(const ReviewInput& input, const ByWatch& watches, std::vector<DayTrouble>& out) {
-  static const std::vector<const NoticeRecord*> kNone;
-  for (const ReviewWatch& watch : input.watches) {
-    const auto notices = watches.find({watch.symbol, watch.pivot});
-    missed_of(input, watch, notices == watches.end() ? kNone : notices->second, out);
-  }
+  return {out.begin(), out.end()};
 }
 
 }  // namespace
-
-std::string_view to_string(DayTrouble::Kind kind) {
-  switch (kind) {
-    case DayTrouble::Kind::missed:
-      return "missed";
-    case DayTrouble::Kind::not_delivered:
-      return "not delivered";
-    case DayTrouble::Kind::late:
-      return "late";
-    case DayTrouble::Kind::blind:
-      return "blind";
-  }
-  return "";
-}
 
 double part_of_tape(const VolumeView& volume) { return volume.feed_ratio > 0 ? volume.feed_ratio : 1; }
 
 Review review(const ReviewInput& input) {
   Review out;
   out.options = input.options;
-  const ByWatch watches = by_watch(input);
+  out.sessions = sessions_of(input);
+  out.has_index = !input.index.empty();
+  out.base_rates = input.base_rates;
+  const NoticesByWatch watches = by_watch(input);
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;
     ++out.notices;
     ++out.by_kind[static_cast<std::size_t>(record.notice.kind)];
-    if (!is_crossing(record.notice.kind)) continue;
-    Crossing one;
-    one.said = record;
-    if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
-    fill_volume(input, one);
-    fill_close(input, one);
-    fill_swings(input, one);
-    one.followed = follow(sequel(watches, record), bars_of(input, record.symbol), one.close, input.options.cost_percent);
-    out.crossings.push_back(std::move(one));
+    if (is_pivot_crossing(record.notice.kind)) out.crossings.push_back(crossing_of(input, watches, record));
   }
-  for (const Weight weight : {Weight::heavy, Weight::unsettled, Weight::light, Weight::unknown}) {
-    out.weights.push_back(group_of(out.crossings, weight));
-  }
-  sum_up_odds(out);
-  sum_up_followed(out);
-  missed_troubles(input, watches, out.troubles);
-  blind_troubles(input, out.troubles);
-  delivery_troubles(input, out.troubles);
-  std::stable_sort(out.troubles.begin(), out.troubles.end(),
-                   [](const DayTrouble& a, const DayTrouble& b) { return a.day < b.day; });
+  sum_up(out);
+  out.troubles = troubles_of(input, watches);
   return out;
 }
 

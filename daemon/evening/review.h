@@ -1,6 +1,7 @@
 #pragma once
 // What came of the notices of a day or of many: pure arithmetic over what was said (the journal) and what happened (daily
-// bars). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later.
+// bars). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later; and no
+// result is left out of a total because it has not ended.
 #include <array>
 #include <functional>
 #include <map>
@@ -11,6 +12,9 @@
 #include "core/daily.h"
 #include "core/notice.h"
 #include "core/state.h"
+#include "crossings/crossing.h"
+#include "evening/base_rates.h"
+#include "evening/share.h"
 #include "journal/journal.h"
 #include "volume/reliability.h"
 
@@ -31,33 +35,38 @@ struct ReviewOptions {
 };
 
 struct ReviewInput {
-  std::vector<NoticeRecord> notices;                             ///< in the order of the journal
-  std::map<std::string, std::vector<DeliveryRow>> deliveries;    ///< by notice id
-  std::map<std::pair<std::string, Date>, DayRecord> days;        ///< what the feed made of each day
+  std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
+  std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
+  std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
   std::map<std::string, std::vector<DayBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
+  std::vector<DayBar> index;                                     ///< of the market's index; empty: none is configured
   std::vector<Hole> holes;
   std::vector<ReviewWatch> watches;
   std::map<std::string, std::string> adjusted;  ///< by notice id: the splits since then, "2:1 split on 2026-11-20"
+  BaseRates base_rates;                         ///< what the same weeks brought without any notice
   ReviewOptions options;
 };
 
 constexpr std::array<int, 3> kSpans = {1, 5, 20};  ///< sessions after the day of the notice
 
-/// From the notice's price to the highest high and the lowest low of the sessions after its day, percent.
+/// From the notice's price to the highest high, the lowest low and the last close of the sessions after its day, percent.
 struct Swing {
-  double rise = 0, fall = 0;
+  double rise = 0, fall = 0, close = 0;
+  std::optional<double> index;  ///< the index over the same sessions, close to close; empty: not known
 };
 
 /// What following the notice's own rules would have meant: bought at its price when the volume was heavy, the price
 /// inside the range and the market not down; sold at the loss limit, or at the close of the 20th session, or not yet.
 struct Followed {
   bool taken = false;
-  std::string why;     ///< "heavy at 10:42, inside the range", or why it was not taken
-  Price bought, sold;  ///< `sold` is the last close while it is held
-  Date sold_on;
-  bool held = false;      ///< neither the loss limit nor the 20th session has come
-  bool at_limit = false;  ///< sold at the loss limit (or at an opening under it)
-  double result = 0;      ///< percent, after costs
+  std::string why;              ///< "heavy at 10:42, inside the range", or why it was not taken
+  Price bought, sold;           ///< `sold` is the last close while it is open
+  Date sold_on;                 ///< or the day of that close
+  bool open = false;            ///< neither the loss limit nor the 20th session has come
+  bool unpriced = false;        ///< open, and no close since the purchase is known: `sold` is the price paid
+  bool at_limit = false;        ///< sold at the loss limit (or at an opening under it)
+  double result = 0;            ///< percent, after costs
+  std::optional<double> index;  ///< the index from the day of the purchase to that of the sale, percent
 };
 
 /// One crossing (crossed or opened-over), with all that came of it.
@@ -72,6 +81,7 @@ struct Crossing {
   std::optional<Price> close;
   Side closed = Side::unknown;
   std::array<std::optional<Swing>, kSpans.size()> after;
+  std::optional<CameFirst> first;  ///< from the notice's price, within 60 sessions; empty: not known yet
   Followed followed;
 };
 
@@ -81,9 +91,16 @@ struct Crossing {
 /// Crossings of one weight.
 struct WeightGroup {
   Weight weight = Weight::unknown;
-  int count = 0, decided = 0, came = 0;  ///< decided: the day's volume is known
-  int closed_known = 0, held_pivot = 0;  ///< closed at or above the pivot
-  Interval came_between, held_between;   ///< 95 % Wilson
+  int count = 0;
+  Share came;  ///< the volume, of those whose day's volume is known
+  Share held;  ///< closed at or above the pivot, of those whose close is known
+};
+
+/// What the sessions after the crossings brought.
+struct Aftermath {
+  Share up20, down8;                  ///< rose 20 % before falling 8 %, and the reverse, of those that are decided
+  int swings = 0;                     ///< crossings whose next 20 sessions are known
+  std::optional<double> best, worst;  ///< median of their highest high and lowest low, percent
 };
 
 /// Something that did not go as it should.
@@ -95,16 +112,24 @@ struct DayTrouble {
 };
 [[nodiscard]] std::string_view to_string(DayTrouble::Kind kind);
 
+/// Of all purchases; those that are open count with what they stand at.
 struct FollowSummary {
-  int taken = 0, closed = 0, at_limit = 0, held = 0, won = 0;  ///< closed: bought and sold
-  double mean = 0, median = 0, best = 0, worst = 0;            ///< of the closed ones, percent
-  Interval won_between;
+  int taken = 0, ended = 0, open = 0, at_limit = 0;
+  int unpriced = 0;                                  ///< of the open ones: no close is known since the purchase
+  Share won;                                         ///< higher after costs
+  double mean = 0, median = 0, best = 0, worst = 0;  ///< percent
+  double ended_mean = 0, open_mean = 0;
 };
 
 struct Review {
   ReviewOptions options;
+  std::vector<Date> sessions;  ///< of the span, as far as bars or notices know of them
+  bool has_index = false;      ///< outcomes can be set against the market's
   std::vector<Crossing> crossings;
   std::vector<WeightGroup> weights;  ///< heavy, unsettled, light, unknown
+  WeightGroup all;                   ///< every crossing, whatever its weight
+  Aftermath after;                   ///< of every crossing
+  BaseRates base_rates;
   int in_interval = 0, with_interval = 0;
   Reliability reliability;
   FollowSummary followed;
@@ -115,7 +140,7 @@ struct Review {
 
 [[nodiscard]] Review review(const ReviewInput& input);
 
-/// For the terminal and for the body of a mail: plain text, lines of about 100 characters at most.
+/// For the terminal and for the body of a mail: plain text, lines of 80 characters at most. The sum comes first.
 [[nodiscard]] std::string in_words(const Review& review);
 /// Only the part on the odds: the table of what was said against what came, and whether they have drifted.
 [[nodiscard]] std::string odds_in_words(const Review& review);
@@ -124,15 +149,16 @@ struct Review {
 /// One line, one object; keys follow the fields above. All volumes of a crossing are in the shares of its feed_ratio,
 /// which is there where it is not 1.
 [[nodiscard]] std::string to_json(const Review& review);
-/// Markup of the pictures of a page, for where they cannot stand in it themselves (mails show no SVG).
+
+/// Markup of the pictures of a page; who makes the page draws them.
 struct PagePictures {
   std::function<std::string(const Reliability&)> odds;
   std::function<std::string(const Crossing&, const std::vector<DayBar>&)> crossing;
 };
 
-/// A page of its own, nothing loaded from elsewhere: the tables, the odds as a picture, a picture of each crossing. With
-/// `pictures` for a mail: their markup in the place of SVG. `more` is markup put before the crossings.
-[[nodiscard]] std::string to_html(const Review& review, const ReviewInput& input, const PagePictures* pictures = nullptr,
+/// A page of its own, nothing loaded from elsewhere: the sum, the tables, the odds as a picture, a picture of each
+/// crossing. `more` is markup put before the crossings.
+[[nodiscard]] std::string to_html(const Review& review, const ReviewInput& input, const PagePictures& pictures,
                                   const std::string& more = {});
 
 }  // namespace brimwatch

@@ -14,6 +14,7 @@ std::optional<NoticeKind> notice_kind_of(FeedEvent::Kind kind) {
     case FeedEvent::Kind::symbol_back:
       return NoticeKind::feed_back;
     case FeedEvent::Kind::clock:
+    case FeedEvent::Kind::remark:
       return NoticeKind::self_check;
     case FeedEvent::Kind::hole:
     case FeedEvent::Kind::changed:

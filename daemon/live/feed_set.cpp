@@ -80,6 +80,10 @@ struct FeedSet::Line : public FeedListener {
     owner.merge_->on_life(index, now());
     owner.events_.frame(index, received, bytes);
   }
+  void on_remark(std::string_view text) override {
+    owner.events_.event({FeedEvent::Kind::remark, index, kNoSymbol, {}, {}, std::string(text)});
+  }
+  void on_refusal(std::string_view text) override { owner.merge_->on_refusal(index, text); }
 
   FeedSettings settings;
   FeedSet& owner;
@@ -201,6 +205,8 @@ std::vector<FeedRow> FeedSet::rows() const {
     row.carrying = merge_->speaks(line->index) && merge_->carries(line->index);
     if (line->lag >= 0) row.lag_seconds = static_cast<double>(line->lag) / 1e9;
     if (line->heard > 0) row.silent_seconds = static_cast<double>(world_.steady() - line->heard) / 1e9;
+    row.example = health.example;
+    row.unknown_codes = health.unknown_codes;
     row.recognised = recognised(health, merge_->counts(line->index));
     rows.push_back(std::move(row));
   }

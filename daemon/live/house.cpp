@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "desk/curves_used.h"
 #include "desk/desk_view.h"
 #include "desk/late_start.h"
 #include "live/feed_notices.h"
@@ -57,6 +58,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
            }}) {
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
+  if (const std::string curves = curves_used(*desk_); !curves.empty()) world_.trouble(LogLevel::info, curves);
 }
 
 Result<std::unique_ptr<House>> House::open(HouseWorld world, std::unique_ptr<Desk> desk) {

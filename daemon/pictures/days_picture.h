@@ -1,11 +1,12 @@
 #pragma once
 // The days around a crossing: price as a band from low to high with the close as a line, pivot, buy range and loss limit,
-// the crossing marked; volume against normal below. Pure: the same data gives the same picture. Palette of Okabe and Ito.
+// the crossing marked; volume against normal below. Pure: the same data gives the same picture.
 #include <cstdint>
 #include <string>
 #include <vector>
 
 #include "core/timestamp.h"
+#include "pictures/palette.h"
 
 namespace brimwatch {
 
@@ -25,6 +26,7 @@ struct DaysPicture {
 
 constexpr int kDaysWidth = 640, kDaysHeight = 320;
 
-[[nodiscard]] std::vector<std::uint8_t> days_png(const DaysPicture& picture);
+[[nodiscard]] std::vector<std::uint8_t> days_png(const DaysPicture& picture, PictureStyle style = PictureStyle::light);
+[[nodiscard]] std::string days_svg(const DaysPicture& picture, PictureStyle style = PictureStyle::light);
 
 }  // namespace brimwatch

@@ -1,7 +1,10 @@
 #pragma once
 // Odds said across, what came true upwards; on the diagonal they were honest. Pure.
 #include <cstdint>
+#include <string>
 #include <vector>
+
+#include "pictures/palette.h"
 
 namespace brimwatch {
 
@@ -13,6 +16,8 @@ struct OddsPoint {
 
 constexpr int kOddsSize = 320;
 
-[[nodiscard]] std::vector<std::uint8_t> odds_png(const std::vector<OddsPoint>& points);
+[[nodiscard]] std::vector<std::uint8_t> odds_png(const std::vector<OddsPoint>& points,
+                                                 PictureStyle style = PictureStyle::light);
+[[nodiscard]] std::string odds_svg(const std::vector<OddsPoint>& points, PictureStyle style = PictureStyle::light);
 
 }  // namespace brimwatch

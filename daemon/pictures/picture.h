@@ -2,7 +2,7 @@
 // The picture of one stock's day: price with pivot, buy range and loss limit above; cumulative volume against its usual
 // curve, with the projected end and its 80 % interval, below. Pure: the same data gives the same picture.
 //
-// Readable small and by the colour-blind (Okabe-Ito palette); every line carries its name, colour never says it alone.
+// Readable small and by the colour-blind (palette.h); every line carries its name, colour never says it alone.
 #include <cstdint>
 #include <string>
 #include <utility>
@@ -10,6 +10,7 @@
 
 #include "core/notice.h"
 #include "core/timestamp.h"
+#include "pictures/palette.h"
 
 namespace brimwatch {
 
@@ -38,8 +39,6 @@ struct DayPicture {
   std::vector<Mark> marks;                          ///< notices of the day; the last three are labelled
   std::vector<std::pair<double, double>> holes;     ///< minutes in which the feed was blind
 };
-
-enum class PictureStyle : std::uint8_t { light, dark };
 
 constexpr int kPictureWidth = 720, kPictureHeight = 600;
 

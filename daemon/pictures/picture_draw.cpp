@@ -7,40 +7,15 @@
 
 #include "core/shares.h"
 #include "core/text.h"
+#include "core/wording.h"
+#include "pictures/palette.h"
 #include "pictures/scale.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr double kLeft = 20, kRight = 548, kPriceTop = 78, kPriceBottom = 330, kVolumeTop = 384, kVolumeBottom = 556;
-constexpr double kLabelX = kRight + 12, kSmall = 15, kGap = 19;
-
-/// Okabe-Ito, and inks that go with a light or a dark ground.
-struct Palette {
-  Colour ground, ink, quiet, grid, pivot, band, loss, volume, usual;
-};
-
-Palette palette(PictureStyle style) {
-  switch (style) {
-    case PictureStyle::light:
-      return {colour(0xFFFFFF), colour(0x1A1A1A), colour(0x595959),
-              colour(0xDDDDDD), colour(0x0072B2), colour(0x56B4E9).faded(0.22),
-              colour(0xD55E00), colour(0x009E73), colour(0x6E6E6E)};
-    case PictureStyle::dark:
-      return {colour(0x121212), colour(0xECECEC), colour(0xB0B0B0),
-              colour(0x3A3A3A), colour(0x56B4E9), colour(0x56B4E9).faded(0.18),
-              colour(0xE6803A), colour(0x2BC49A), colour(0xA0A0A0)};
-  }
-  return {};
-}
-
-std::string printed(const char* form, double value) {
-  char text[64];
-  std::snprintf(text, sizeof text, form, value);
-  return text;
-}
-
-std::string price_text(double price) { return printed(price < 1 ? "%.4f" : "%.2f", price); }
+constexpr double kLabelX = kRight + 12, kSmall = 15, kGap = 19, kMarkSize = 14;
 
 std::string clock_text(double minute_of_day) {
   const int minute = static_cast<int>(std::lround(minute_of_day)) % 1440;
@@ -57,6 +32,8 @@ class Drawing {
     set_price_scale();
     set_volume_scale();
   }
+
+  [[nodiscard]] std::vector<MarkLabel> mark_labels() const;
 
   void all() {
     canvas_.fill_all(c_.ground);
@@ -75,6 +52,7 @@ class Drawing {
   void holes();
   void price_panel();
   void price_labels();
+  [[nodiscard]] std::vector<Box> price_lines() const;
   void marks();
   void volume_panel();
   void usual_curve();
@@ -88,6 +66,12 @@ class Drawing {
     canvas_.line({{kRight + 2, y}, {kLabelX - 3, label_y}}, colour, 1);
     canvas_.text({kLabelX, label_y + 5}, words, colour, kSmall, Align::left, bold);
   }
+  [[nodiscard]] Spot spot_of(const DayPicture::Mark& mark) const {
+    return {x_(mark.minute), std::clamp(price_(mark.price), kPriceTop, kPriceBottom)};
+  }
+  /// The last three marks have their words beside them.
+  [[nodiscard]] std::size_t first_labelled() const { return day_.marks.size() < 3 ? 0 : day_.marks.size() - 3; }
+  static std::string words_of(const DayPicture::Mark& mark) { return clean_line(mark.label, 30); }
   [[nodiscard]] double last_price() const { return day_.price.empty() ? 0 : day_.price.back().value; }
   [[nodiscard]] double so_far() const { return day_.volume.empty() ? 0 : day_.volume.back().value; }
   [[nodiscard]] double wanted() const { return day_.normal * (1 + day_.needed / 100); }
@@ -131,7 +115,7 @@ void Drawing::header() {
   std::string words = day_.price.empty() ? "no trades yet" : price_text(last_price());
   if (!day_.price.empty() && day_.pivot > 0) {
     const double percent = (last_price() / day_.pivot - 1) * 100;
-    words += "  " + printed(std::abs(percent) < 0.05 ? "%+.2f %%" : "%+.1f %%", percent) + " from the pivot";
+    words += "  " + percent_text(percent, std::abs(percent) < 0.05 && percent != 0 ? 2 : 1) + " from the pivot";
   }
   canvas_.text({after, 40}, words, c_.ink, 19);
   const std::string when =
@@ -210,16 +194,42 @@ void Drawing::price_labels() {
   }
 }
 
+/// What the words of marks should keep off: the levels, the price's own line, the dots.
+std::vector<Box> Drawing::price_lines() const {
+  std::vector<Box> out;
+  for (const double level : {day_.pivot, day_.range_top, shows_loss() ? day_.loss_limit : 0.0}) {
+    if (level > 0) out.push_back({kLeft, price_(level) - 2, kRight, price_(level) + 2});
+  }
+  for (std::size_t i = 1; i < day_.price.size(); ++i) {
+    const double y1 = price_(day_.price[i - 1].value), y2 = price_(day_.price[i].value);
+    out.push_back({x_(day_.price[i - 1].minute), std::min(y1, y2) - 1, x_(day_.price[i].minute), std::max(y1, y2) + 1});
+  }
+  for (const DayPicture::Mark& mark : day_.marks) {
+    const Spot spot = spot_of(mark);
+    out.push_back({spot.x - 7, spot.y - 7, spot.x + 7, spot.y + 7});
+  }
+  return out;
+}
+
+std::vector<MarkLabel> Drawing::mark_labels() const {
+  std::vector<MarkLabel> labels;
+  for (std::size_t i = first_labelled(); i < day_.marks.size(); ++i) {
+    labels.push_back({spot_of(day_.marks[i]), canvas_.text_width(words_of(day_.marks[i]), kMarkSize) + 4, kMarkSize + 5});
+  }
+  place_labels(labels, {kLeft, kPriceTop, kRight, kPriceBottom}, price_lines());
+  return labels;
+}
+
 void Drawing::marks() {
-  for (std::size_t i = 0; i < day_.marks.size(); ++i) {
-    const DayPicture::Mark& mark = day_.marks[i];
-    const Spot spot{x_(mark.minute), std::clamp(price_(mark.price), kPriceTop, kPriceBottom)};
-    canvas_.dot(spot, 6, c_.ground, c_.pivot);
-    if (i + 3 < day_.marks.size()) continue;
-    const bool high = spot.y < (kPriceTop + kPriceBottom) / 2;
-    const bool at_right = spot.x > (kLeft + kRight) / 2;
-    canvas_.text_over({spot.x + (at_right ? -8 : 8), spot.y + (high ? 24 : -14)}, clean_line(mark.label, 30), c_.ink,
-                      c_.ground, 14, at_right ? Align::right : Align::left);
+  for (const DayPicture::Mark& mark : day_.marks) canvas_.dot(spot_of(mark), 6, c_.ground, c_.pivot);
+  const std::vector<MarkLabel> labels = mark_labels();
+  for (std::size_t i = 0; i < labels.size(); ++i) {
+    const Box& box = labels[i].box;
+    const Spot near{std::clamp(labels[i].mark.x, box.left, box.right), std::clamp(labels[i].mark.y, box.top, box.bottom)};
+    if (std::hypot(near.x - labels[i].mark.x, near.y - labels[i].mark.y) > 20)
+      canvas_.line({labels[i].mark, near}, c_.quiet, 0.8);
+    canvas_.text_over({box.left + 2, box.bottom - 5}, words_of(day_.marks[first_labelled() + i]), c_.ink, c_.ground,
+                      kMarkSize, Align::left);
   }
 }
 
@@ -320,5 +330,9 @@ void Drawing::volume_labels() {
 }  // namespace
 
 void draw(Canvas& canvas, const DayPicture& day, PictureStyle style) { Drawing(canvas, day, style).all(); }
+
+std::vector<MarkLabel> mark_labels(Canvas& canvas, const DayPicture& day) {
+  return Drawing(canvas, day, PictureStyle::light).mark_labels();
+}
 
 }  // namespace brimwatch

@@ -107,6 +107,7 @@ constexpr const char* kStream = R"(hello = ['{"do":"hello"}']
 subscribe = '{"do":"watch","symbols":{symbols_json}}'
 unsubscribe = '{"do":"forget","symbols":{symbols_json}}'
 sequence_by_symbol = true
+conditions = "cts"
 rules = [
   { at = "/answer", equals = "welcome", kind = "accepted" },
   { at = "/answer", equals = "done", kind = "ignore" },

@@ -20,7 +20,7 @@ Result<std::unique_ptr<FrameReplay>> FrameReplay::open(OpenedBytes bytes, const 
     auto decoder = Decoder::make(with_usual_kind(feed), symbols);
     if (!decoder) return fail("feed " + feed.name + ": " + decoder.error().text);
     replay->lines_.push_back(
-        {feed.name, in_force.size(), std::move(*decoder), SequenceGuard(feed.sequence_by_symbol), false});
+        {feed.name, in_force.size(), std::move(*decoder), HoleMarker(feed.sequence_by_symbol), false});
     in_force.push_back(feed);
   }
   replay->merge_ = std::make_unique<FeedMerge>(in_force);
@@ -63,7 +63,7 @@ void FrameReplay::take(const Frame& frame) {
 }
 
 void FrameReplay::take_connection(Line& line, const Frame& frame) {
-  if (frame.up && !line.up) line.sequences.restart();
+  if (frame.up && !line.up) line.holes.restart_numbers();
   line.up = frame.up;
   merge_->on_state(line.index, frame.up ? FeedState::up : FeedState::down, frame.bytes, {now_, steady_}, merged_);
 }
@@ -72,7 +72,7 @@ void FrameReplay::take_bytes(Line& line, const Frame& frame) {
   const Instant now{now_, steady_};
   decoded_.clear();
   line.decoder.decode(frame.bytes, frame.received, decoded_);
-  (void)mark_gaps(decoded_, 0, line.sequences);
+  (void)line.holes.mark(decoded_, 0);
   merge_->on_life(line.index, now);
   if (decoded_.ticks.empty()) return;
   // A recording of the first version does not say when the feed was up.

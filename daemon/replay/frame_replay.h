@@ -12,9 +12,9 @@
 #include <string>
 #include <vector>
 
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
+#include "adapters/feeds/hole_marker.h"
 #include "adapters/feeds/merge.h"
-#include "adapters/feeds/sequence.h"
 #include "config/settings.h"
 #include "core/result.h"
 #include "tape/frames.h"
@@ -42,7 +42,7 @@ class FrameReplay {
     std::string name;
     std::size_t index = 0;
     Decoder decoder;
-    SequenceGuard sequences;
+    HoleMarker holes;
     bool up = false;
   };
 

@@ -5,6 +5,8 @@
 #include <cstdlib>
 #include <filesystem>
 
+#include "desk/curves_used.h"
+
 namespace brimwatch {
 namespace {
 
@@ -62,6 +64,7 @@ Result<Replayed> replay_rules(Settings settings, ReplayOptions options, const Te
   auto desk = Desk::open(std::move(settings));
   if (!desk) return tl::unexpected(desk.error());
   out.problems = (*desk)->problems();
+  out.curves = curves_used(**desk);
   options.journal = out.journal;
   Silent listener;
   auto summary = replay(**desk, options, listener);

@@ -20,6 +20,7 @@ struct Replayed {
   std::string journal;  ///< of the notices, in the folder given
   ReplaySummary summary;
   std::vector<ReviewWatch> watches;
+  std::string curves;                 ///< which learned curves it judged by (desk/curves_used.h)
   std::vector<std::string> problems;  ///< of histories and events, as the desk tells them
 };
 

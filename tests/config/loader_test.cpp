@@ -304,7 +304,8 @@ name = "x"
           "secret; nothing was loaded",
           "main.toml:8:1: feed \"poll\": fields: found no symbol, expected a JSON Pointer such as symbol = "
           "\"/s\"; nothing was loaded",
-          "main.toml:10:1: feed \"x\": kind: found none, expected \"tape\", \"pipe\", \"stream\" or \"poll\"; nothing "
+          "main.toml:10:1: feed \"x\": kind: found none, expected \"tape\", \"pipe\", \"stream\", \"poll\" or "
+          "\"events\"; nothing "
           "was loaded"));
 }
 

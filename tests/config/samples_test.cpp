@@ -56,7 +56,7 @@ TEST(Samples, are_right_with_every_setting_in_force) {
   const Folder folder;
   const Loaded loaded = load(folder, in_force(sample("brimwatch.toml")));
   EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
-  EXPECT_EQ(loaded.settings.feeds.size(), 4U);
+  EXPECT_EQ(loaded.settings.feeds.size(), 5U);
   EXPECT_EQ(loaded.settings.channels.size(), 6U);
 }
 

@@ -17,6 +17,7 @@ namespace fs = std::filesystem;
 using ::testing::Contains;
 using ::testing::HasSubstr;
 using testing_support::crossing;
+using testing_support::flat;
 using testing_support::kDay;
 using testing_support::price;
 
@@ -94,7 +95,7 @@ TEST_F(Gather, brings_notices_deliveries_days_holes_and_bars_together) {
 
 TEST_F(Gather, leaves_out_other_days) {
   for (int n = 0; n < 5; ++n) keep_day(n, 0.9, 1.5e6);
-  EXPECT_EQ(gathered(kDay + 1, kDay + 3).notices.size(), 3U);
+  EXPECT_EQ(review(gathered(kDay + 1, kDay + 3)).crossings.size(), 3U);
   EXPECT_EQ(**last_day(*journal_), kDay + 4);
 }
 
@@ -130,8 +131,8 @@ TEST_F(Gather, lets_the_journal_alone_show_that_the_odds_have_drifted) {
   const Review out = review(gathered(kDay, kDay + 39));
   EXPECT_EQ(out.reliability.count, 40);
   EXPECT_EQ(out.reliability.drift, Drift::too_high);
-  const std::string words = in_words(out);
-  EXPECT_THAT(words, HasSubstr("odds          said   came true"));
+  const std::string words = flat(in_words(out));
+  EXPECT_THAT(words, HasSubstr("odds said came true"));
   EXPECT_THAT(
       words,
       HasSubstr("The odds have drifted, they are too high: 40 judgements said 0.86 on average, only 0.35 came true"));
@@ -161,7 +162,7 @@ TEST_F(Gather, comes_to_the_same_verdict_by_bars_and_by_the_count_of_a_feed_with
     EXPECT_EQ(out.crossings.at(1).official, by_bars);
     EXPECT_EQ(out.reliability.drift, Drift::holds) << in_words(out);
     EXPECT_DOUBLE_EQ(out.reliability.share, 0.8);
-    EXPECT_EQ(out.weights.at(0).came, 48);
+    EXPECT_EQ(out.weights.at(0).came.hits, 48);
     EXPECT_EQ(out.in_interval, 48);
   }
 }

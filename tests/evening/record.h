@@ -55,4 +55,28 @@ inline ReviewInput input_of(std::vector<NoticeRecord> notices, std::vector<DayBa
   return input;
 }
 
+/// What the feed itself counted on the day of the crossing.
+inline DayRecord counted(std::int64_t shares, Price close) {
+  DayRecord out;
+  out.volume = Shares::whole(shares);
+  out.close = close;
+  return out;
+}
+
+/// Text without its line breaks: where a line is broken does not matter to most tests.
+inline std::string flat(const std::string& text) {
+  std::string out;
+  for (const char c : text) {
+    const char put = c == '\n' ? ' ' : c;
+    if (put != ' ' || out.empty() || out.back() != ' ') out += put;
+  }
+  return out;
+}
+
+/// For pages whose pictures do not matter.
+inline PagePictures no_pictures() {
+  return {[](const Reliability&) { return std::string(); },
+          [](const Crossing&, const std::vector<DayBar>&) { return std::string(); }};
+}
+
 }  // namespace brimwatch::testing_support

@@ -130,8 +130,7 @@ TEST(Stream, ARefusedLoginStaysAwayAMinuteAndKeepsTheSecret) {
   for (int i = 0; i < 3; ++i) run.heard();
   run.say(R"(send {"login":"key canary-7f3a is not known"})");
   ASSERT_TRUE(run.until_state(FeedState::down));
-  EXPECT_THAT(run.feed->health().text,
-              HasSubstr("refused: {\"login\":\"key (secret) is not known\"}; trying again in 60.0 s"));
+  EXPECT_THAT(run.feed->health().text, HasSubstr("the source said: key (secret) is not known; trying again in 60.0 s"));
   for (const auto& line : run.rig.log) EXPECT_THAT(line, Not(HasSubstr("canary")));
 }
 
@@ -144,7 +143,7 @@ TEST(Stream, ARefusedSubscriptionDoesNotEndTheRest) {
   run.say(R"(send {"s":"KLVN","p":1,"n":1})");
   ASSERT_TRUE(run.until([&] { return !run.rig.listener.ticks.empty(); }));
   EXPECT_EQ(run.rig.listener.state(), FeedState::up);
-  EXPECT_TRUE(run.rig.logged("refused: {\"error\":\"no such name\"}"));
+  EXPECT_TRUE(run.rig.logged("the source said: no such name"));
 }
 
 TEST(Stream, NoAnswerToTheHelloIsNoConnection) {

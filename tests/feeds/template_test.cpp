@@ -10,25 +10,36 @@ namespace {
 const std::vector<std::string> kSymbols{"KLVN", "OR.B"};
 
 TEST(Template, FillsItsPlacesAndLeavesOtherBracesAlone) {
-  const TemplateValues values{"s3cret", kSymbols, "{symbol}"};
-  EXPECT_EQ(fill_template(R"({"a":{"k":"{secret}"},"s":{symbols_json},"t":"{symbols}","u":"{symbol}","x":"{other}"})",
-                          values, Escape::json),
-            R"({"a":{"k":"s3cret"},"s":["KLVN","OR.B"],"t":"KLVN,OR.B","u":"KLVN","x":"{other}"})");
+  const TemplateValues values{"s3cret", kSymbols};
+  EXPECT_EQ(
+      fill_template(R"({"a":{"k":"{secret}"},"s":{symbols_json},"t":"{symbols}","x":"{other}"})", values, Escape::json),
+      R"({"a":{"k":"s3cret"},"s":["KLVN","OR.B"],"t":"KLVN,OR.B","x":"{other}"})");
   EXPECT_EQ(fill_template("{", values, Escape::none), "{");
   EXPECT_EQ(fill_template("", values, Escape::none), "");
 }
 
 TEST(Template, ASecretCannotBreakOutOfItsPlace) {
-  const TemplateValues values{"a\"b\\c&d e", {}, "{symbol}"};
+  const TemplateValues values{"a\"b\\c&d e", {}};
   EXPECT_EQ(fill_template(R"({"k":"{secret}"})", values, Escape::json), R"({"k":"a\"b\\c&d e"})");
   EXPECT_EQ(fill_template("https://h/?k={secret}", values, Escape::url), "https://h/?k=a%22b%5Cc%26d%20e");
   // Nor is what it holds taken for a place.
-  EXPECT_EQ(fill_template("{secret}", {"{symbols}", kSymbols, "{symbol}"}, Escape::none), "{symbols}");
+  EXPECT_EQ(fill_template("{secret}", {"{symbols}", kSymbols}, Escape::none), "{symbols}");
+}
+
+std::string symbols_in(const SymbolForms& forms, std::string_view text, Escape escape) {
+  return fill_template(text, {"", kSymbols, &forms}, escape);
 }
 
 TEST(Template, WritesSymbolsAsTheSourceDoes) {
-  EXPECT_EQ(fill_template("{symbols}", {"", kSymbols, "us:{symbol}.X"}, Escape::none), "us:KLVN.X,us:OR.B.X");
-  EXPECT_EQ(fill_template("{symbols}", {"", kSymbols, "us:{symbol}"}, Escape::url), "us%3AKLVN,us%3AOR.B");
+  EXPECT_EQ(symbols_in({{"us:{symbol}.X"}, {}}, "{symbols}", Escape::none), "us:KLVN.X,us:OR.B.X");
+  EXPECT_EQ(symbols_in({{"us:{symbol}"}, {}}, "{symbols}", Escape::url), "us%3AKLVN,us%3AOR.B");
+  EXPECT_EQ(symbols_in({{"T.{symbol}", "Q.{symbol}"}, {}}, "{symbols}", Escape::json), "T.KLVN,Q.KLVN,T.OR.B,Q.OR.B");
+  EXPECT_EQ(symbols_in({{"T.{symbol}", "Q.{symbol}"}, {{"OR.B", "OR/B"}}}, "{symbols_json}", Escape::json),
+            R"(["T.KLVN","Q.KLVN","OR/B"])");
+}
+
+TEST(Template, AReplyHoldsWhatTheSourceWantsBack) {
+  EXPECT_EQ(fill_template(R"({"pong":{value}})", {"", {}, nullptr, "17"}, Escape::json), R"({"pong":17})");
 }
 
 TEST(Template, BlotsTheSecretOutInEveryShape) {

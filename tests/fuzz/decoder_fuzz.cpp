@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "adapters/feeds/decoder.h"
+#include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/line_splitter.h"
 
 namespace {
@@ -66,8 +66,55 @@ FeedSettings words() {
   return settings;
 }
 
+FeedSettings columns() {
+  FeedSettings settings = flat();
+  settings.columns = true;
+  settings.fields.messages = "/d";
+  settings.time_zone = "America/New_York";
+  settings.fields.odd_lot = "/odd";
+  settings.replies = {{"frame:/ping", "*", "{value}"}};
+  return settings;
+}
+
+FeedSettings places() {
+  FeedSettings settings;
+  settings.fields.messages = "/x";
+  settings.fields.symbol = "/0";
+  settings.fields.price = "/1";
+  settings.fields.size = "/2";
+  settings.fields.conditions = "/4";
+  settings.fields_of["quote"].ask = "/4/0";
+  settings.fields_of["naming"].messages = "/n";
+  settings.fields_of["naming"].number = "/1";
+  settings.fields_of["day"].messages = "/m";
+  settings.fields_of["day"].symbol = "key";
+  settings.symbol_words = {{"9", "A"}};
+  settings.price_decimals = 4;
+  settings.lot_size = 100;
+  settings.odd_lot_below = 100;
+  return settings;
+}
+
+FeedSettings wrapped(const char* packing, const char* encoding, const char* kind) {
+  FeedSettings settings = flat();
+  settings.packing = packing;
+  settings.encoding = encoding;
+  settings.kind = kind;
+  settings.fields.kind = std::string_view(kind) == "events" ? "event" : "/kind";
+  return settings;
+}
+
 const std::vector<FeedSettings>& mappings() {
-  static const std::vector<FeedSettings> kAll{flat(), nested(), words()};
+  static const std::vector<FeedSettings> kAll{flat(),
+                                              nested(),
+                                              words(),
+                                              columns(),
+                                              places(),
+                                              wrapped("none", "msgpack", "stream"),
+                                              wrapped("gzip", "json", "stream"),
+                                              wrapped("deflate", "msgpack", "stream"),
+                                              wrapped("zstd", "json", "stream"),
+                                              wrapped("none", "json", "events")};
   return kAll;
 }
 

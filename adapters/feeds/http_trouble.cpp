@@ -1,0 +1,27 @@
+#include "adapters/feeds/http_trouble.h"
+
+#include "adapters/net/retry_after.h"
+
+namespace brimwatch {
+
+std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
+  if (answer.status == 200 || answer.status == 304) return std::nullopt;
+  if (answer.status == 0) return RequestTrouble{answer.error, false, 0};
+  RequestTrouble out;
+  out.text = "the source answered HTTP " + std::to_string(answer.status);
+  out.refused = answer.status == 401 || answer.status == 403 || answer.status == 429 || answer.status == 503;
+  const auto header = [&](const char* name) {
+    const auto found = answer.headers.find(name);
+    return found == answer.headers.end() ? std::string() : found->second;
+  };
+  if (answer.status >= 300 && answer.status < 400) {
+    out.text += ", a redirect to " + header("location") + ", which is not followed";
+    out.refused = true;
+  }
+  const auto asked = parse_retry_after(header("retry-after"), now);
+  if (asked) out.wait = asked->count() * kSecond;
+  if (asked) out.text += ", come back in " + std::to_string(asked->count()) + " s";
+  return out;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,20 @@
+#pragma once
+// What an HTTP answer that is not the wanted one means for a feed. Pure.
+#include <optional>
+#include <string>
+
+#include "adapters/net/http.h"
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+struct RequestTrouble {
+  std::string text;
+  bool refused = false;
+  Nanos wait = 0;  ///< what the source asked for
+};
+
+/// Empty when the answer is a good one: 200 with a body, or 304.
+[[nodiscard]] std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now);
+
+}  // namespace brimwatch

@@ -1,0 +1,13 @@
+#pragma once
+// A stock's sessions as far as anything knows of them: its daily bars, and the feed's own records of days that have none.
+// Pure.
+#include <vector>
+
+#include "evening/review.h"
+
+namespace brimwatch {
+
+/// Ascending by day, each day once; bars without prices are left out.
+[[nodiscard]] std::vector<DayBar> course_of(const ReviewInput& input, const std::string& symbol);
+
+}  // namespace brimwatch

@@ -1,0 +1,72 @@
+#include "evening/own_bars.h"
+
+#include <algorithm>
+#include <filesystem>
+
+#include "crossings/ordinary_move.h"
+#include "evening/adjust.h"
+#include "evening/lookup.h"
+#include "files/daily_file.h"
+
+namespace brimwatch {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// Mean of the stocks' ordinary moves on the eve of their crossings, percent; 0 where none is known.
+double usual_move(const ReviewInput& input, int& crossings) {
+  double sum = 0;
+  int known = 0;
+  for (const NoticeRecord& record : input.notices) {
+    if (!is_pivot_crossing(record.notice.kind) || !in_span(input.options, record.notice.day)) continue;
+    ++crossings;
+    const auto* bars = bars_of(input, record.symbol);
+    if (bars == nullptr) continue;
+    const int eve = last_bar_by(*bars, record.notice.day - 1);
+    const auto move = eve >= 0 ? ordinary_move(*bars, eve) : std::nullopt;
+    if (move) sum += move->percent, ++known;
+  }
+  return known > 0 ? sum / known : 0;
+}
+
+std::vector<fs::path> files_in(const std::string& history, std::vector<std::string>& remarks) {
+  std::vector<fs::path> out;
+  std::error_code error;
+  for (fs::directory_iterator at(history, error), end; !error && at != end; at.increment(error)) {
+    if (at->path().extension() != ".csv") continue;
+    if (out.size() == kMostStocks) {
+      remarks.push_back(history + ": holds more than " + std::to_string(kMostStocks) +
+                        " files; base rates count that many of them");
+      break;
+    }
+    out.push_back(at->path());
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+void add_stock(const fs::path& path, const PriceEvents& events, PlainCrossings& into) {
+  auto series = read_daily(path.string(), DailyRows::readable);
+  if (!series || !series->has_prices) return;
+  const auto found = events.find(series->symbol);
+  std::vector<PriceEvent> own = found == events.end() ? std::vector<PriceEvent>{} : found->second;
+  for (const SplitOn& split : series->splits) add_split(own, split);
+  adjust_bars(series->bars, own);
+  into.add(series->bars);
+}
+
+}  // namespace
+
+BaseRates base_rates_of(const ReviewInput& input, const std::string& history, const PriceEvents& events,
+                        std::vector<std::string>& remarks) {
+  int crossings = 0;
+  const double move = usual_move(input, crossings);
+  if (crossings == 0) return {};
+  PlainCrossings plain(input.options.from, input.options.to, input.options.cost_percent);
+  if (!history.empty()) {
+    for (const fs::path& path : files_in(history, remarks)) add_stock(path, events, plain);
+  }
+  return plain.rates(move);
+}
+
+}  // namespace brimwatch
