@@ -21,6 +21,7 @@
 #include "config/loader.h"
 #include "config/secret.h"
 #include "desk/notice_pictures.h"
+#include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/house.h"
 #include "live/usable.h"
@@ -42,6 +43,7 @@ constexpr int kNotKept = 1;  ///< exit status
 constexpr auto kDrain = std::chrono::milliseconds(5000);
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
+constexpr auto kAudit = std::chrono::hours(6);      ///< gigabytes on a slow disk
 constexpr auto kRendering = std::chrono::minutes(10);
 const std::string kChoreText = "two minutes";
 
@@ -119,7 +121,9 @@ struct Daemon::Impl {
 
   /// A journal that cannot be used stays as it is; the writer goes on asking for it.
   void open_journal() {
+    const bool unclean = ended_uncleanly(places.journal);
     auto journal = Journal::open(places.journal);
+    if (journal && unclean) look_through_journal();
     Result<RestoredState> kept = journal ? read_kept(**journal, house->desk().main_calendar().local_date(wall_now()))
                                          : Result<RestoredState>(tl::unexpected(journal.error()));
     std::unique_ptr<Journal> usable;
@@ -139,6 +143,18 @@ struct Daemon::Impl {
     events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
     writer = std::make_unique<JournalWriter>(
         std::move(usable), [path = places.journal] { return Journal::open(path); }, std::move(events));
+  }
+
+  /// After a crash, and however large it is, beside the work: nobody waits for it.
+  void look_through_journal() {
+    (void)auditor.start([this, path = places.journal]() -> Worker::Answer {
+      const auto wrong = check_journal(path);
+      return [this, text = wrong ? *wrong : wrong.error().text] {
+        if (text.empty()) return log.say(LogLevel::info, "the journal is sound, after an end that was not orderly");
+        log.say(LogLevel::error, text);
+        house->tell_self_check(text);
+      };
+    });
   }
 
   void listen() {
@@ -399,6 +415,7 @@ struct Daemon::Impl {
     records->stop(kLastWait);
     chores.stop(kLastWait);
     renderer.stop(kLastWait);
+    auditor.stop(kLastWait);
     recorder.reset();
     io.stop();
   }
@@ -410,6 +427,7 @@ struct Daemon::Impl {
   asio::io_context io{1};
   Worker chores{io, {.deadline = kChore, .waiting_most = 8}};
   Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
+  Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};

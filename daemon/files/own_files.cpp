@@ -117,6 +117,19 @@ Status rename_aside(const std::string& path, const std::string& to) {
   return fail_errno(path, ("cannot be kept as " + to).c_str());
 }
 
+Status put_in_place(const std::string& part, const std::string& to) {
+  const int file = ::open(part.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
+  const bool synced = file >= 0 && ::fsync(file) == 0;
+  if (file >= 0) ::close(file);
+  if (!synced) return fail_errno(part, "cannot be synced");
+  int done = ::renameat2(AT_FDCWD, part.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE);
+  // A file system that knows no such thing (renameat2(2), EINVAL): looked at first, then.
+  if (done != 0 && errno == EINVAL) done = inode_at(to) == 0 ? ::rename(part.c_str(), to.c_str()) : (errno = EEXIST, -1);
+  if (done != 0) return fail_errno(to, "cannot get its name");
+  sync_folder(folder_of(to));
+  return {};
+}
+
 bool remove_plain_file(const std::string& path) {
   struct stat info {};
   return ::lstat(path.c_str(), &info) == 0 && S_ISREG(info.st_mode) && ::unlink(path.c_str()) == 0;

@@ -24,6 +24,9 @@ Status write_output(const std::string& path, std::string_view bytes);
 /// `path` gets the name `to`; nothing where there is none.
 Status rename_aside(const std::string& path, const std::string& to);
 
+/// A finished file gets its name, which must be free.
+Status put_in_place(const std::string& part, const std::string& to);
+
 /// Removes a plain file. False where it is none, is not there, or will not go.
 bool remove_plain_file(const std::string& path);
 
