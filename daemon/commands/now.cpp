@@ -93,7 +93,7 @@ void print_feed(const Json& feed) {
   const std::string text = feed["text"];
   print_out("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
             text.empty() ? "" : ", ", text.c_str());
-  if (const auto malformed = feed["malformed"].get<std::uint64_t>(); malformed > 0)
+  if (const auto malformed = feed.value("malformed", std::uint64_t{0}); malformed > 0)
     print_out("  %llu message%s could not be read; the last: %s\n", static_cast<unsigned long long>(malformed),
               malformed == 1 ? "" : "s", feed.value("example", "").c_str());
   const Json codes = feed.value("unknown_codes", Json::object());
