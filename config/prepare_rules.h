@@ -21,10 +21,14 @@ struct RuleBook {
   double shape_cup_depth_least = 10;
   double shape_cup_depth_most = 50;
   int shape_cup_length = 30;
+  double cliff_most = 50;
+  double climbed_least = 75;
   double middle_least = 40;
-  double second_under = 8;
+  double second_under = 5;
   double second_over = 3;
   int bottoms_apart = 10;
+  double legs_ratio_least = 50;
+  double first_leg_least = 10;
   double shape_w_depth_least = 12;
   double shape_w_depth_most = 50;
   int shape_w_length = 30;
@@ -51,29 +55,25 @@ struct RuleBook {
   int flat_length_least = 25;
   double flat_depth_most = 15;
   double quiet_most = 75;
-  double up_down_least = 1;
+  double rising_volume_least = 1;
   double strength_place_least = 70;
 
-  // What each kept rule adds to the score.
-  int weight_rise = 3;
-  int weight_depth = 3;
-  int weight_length = 3;
-  int weight_handle_place = 3;
-  int weight_handle_depth = 3;
-  int weight_handle_volume = 2;
-  int weight_handle_drift = 1;
-  int weight_round = 2;
-  int weight_undercut = 2;
-  int weight_flat_place = 2;
-  int weight_quiet = 2;
-  int weight_up_down = 1;
-  int weight_strength = 2;
+  // The odds of what follows a crossing (daemon/crossings/odds.h): p = 1 / (1 + exp(-(level + move / ordinary move))).
+  double up20_level = 0.099;
+  double up20_move = -2.705;
+  double down8_level = 0.772;
+  double down8_move = -1.302;
+  int odds_crossings = 0;
 
   // What is written to the list.
   double offset = 0.10;
   double tick_size = 0.01;
-  double score_least = 70;
+  double print_most = 2;
   int core_needed = 1;
+  int broken_most = 2;
+  int plain_listed = 0;
+  double near = 4;
+  int show = 20;
   int per_symbol = 1;
   double price_least = 0;
   double volume_least = 0;

@@ -9,20 +9,21 @@ void Backoff::on_data(Nanos steady) {
   last_data_ = steady;
 }
 
-Nanos Backoff::on_failure(double random, Nanos at_least) {
-  if (first_data_ >= 0 && last_data_ - first_data_ >= limits_.good_for) failures_ = 0;
+Nanos Backoff::on_failure(double random, Nanos asked) {
+  const bool worked = first_data_ >= 0;
+  const Nanos held = last_data_ - first_data_;
+  if (worked && held >= limits_.good_for) failures_ = 0;
   first_data_ = last_data_ = -1;
   Nanos ceiling = limits_.base;
   for (int i = 0; i < failures_ && ceiling < limits_.cap; ++i) ceiling *= 2;
   ceiling = std::min(ceiling, limits_.cap);
+  if (worked) ceiling = std::min(ceiling, std::max(limits_.base, held / 3));
   ++failures_;
-  const auto jittered = static_cast<Nanos>(random * static_cast<double>(ceiling));
-  // What the other side asked for is kept in full; the jitter comes on top, so that its clients do not return as one.
-  return at_least > 0 ? at_least + jittered : jittered;
+  // What the other side asked for comes first; the jitter on top, so that its clients do not return as one.
+  return std::min(std::max<Nanos>(asked, 0), limits_.asked_most) +
+         static_cast<Nanos>(random * static_cast<double>(ceiling));
 }
 
-Nanos Backoff::on_refusal(double random, Nanos at_least) {
-  return on_failure(random, std::max(at_least, limits_.refusal));
-}
+Nanos Backoff::on_refusal(double random, Nanos asked) { return on_failure(random, asked > 0 ? asked : limits_.refusal); }
 
 }  // namespace brimwatch

@@ -10,8 +10,9 @@ class Backoff {
   struct Limits {
     Nanos base = kSecond / 2;
     Nanos cap = 60 * kSecond;
-    Nanos good_for = 60 * kSecond;  ///< so much good data, and the next failure counts as the first
-    Nanos refusal = 60 * kSecond;   ///< least wait after the other side said "too often" or "no"
+    Nanos good_for = 60 * kSecond;     ///< so much good data, and the next failure counts as the first
+    Nanos refusal = 60 * kSecond;      ///< least wait after the other side said "no", where it does not say how long
+    Nanos asked_most = 300 * kSecond;  ///< a longer wait than this is not obeyed: hours blind are worse than a "no" more
   };
 
   Backoff() : Backoff(Limits{}) {}
@@ -20,11 +21,14 @@ class Backoff {
   /// Good data came.
   void on_data(Nanos steady);
 
-  /// The attempt or the connection failed: how long to wait. `random` in [0, 1). `at_least` is what the other side asked.
-  [[nodiscard]] Nanos on_failure(double random, Nanos at_least = 0);
+  /// The attempt or the connection failed: how long to wait. `random` in [0, 1). `asked`: what the other side asked for,
+  /// kept up to asked_most. A connection that gave data is missed for a third of the time that it held at the most (or
+  /// the base, if that is longer), however often it breaks.
+  [[nodiscard]] Nanos on_failure(double random, Nanos asked = 0);
 
-  /// As on_failure, where the other side refused us (429, bad credentials): coming back soon makes it worse.
-  [[nodiscard]] Nanos on_refusal(double random, Nanos at_least = 0);
+  /// As on_failure, where the other side refused us (429, bad credentials): unless it says how long, coming back soon
+  /// makes it worse.
+  [[nodiscard]] Nanos on_refusal(double random, Nanos asked = 0);
 
   [[nodiscard]] int failures() const { return failures_; }  ///< in a row
 

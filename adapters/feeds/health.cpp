@@ -1,5 +1,6 @@
 #include "adapters/feeds/health.h"
 
+#include <algorithm>
 #include <cstdlib>
 #include <utility>
 
@@ -14,6 +15,11 @@ constexpr int kBusy = 50;  // trades before a symbol's usual rate means anything
 constexpr Nanos kClockStep = kSecond;
 constexpr Nanos kClockToldEvery = kHour;  // a clock that jumps all the time is told with a count
 constexpr Nanos kHoleLeast = kSecond;
+constexpr std::size_t kFlapping = 5;  // breaks within the span below
+constexpr Nanos kFlappingSpan = 600 * kSecond, kFlappingPatience = 120 * kSecond;
+constexpr Nanos kUnheardAfter = 300 * kSecond, kUnheardLook = 60 * kSecond;
+constexpr double kUnheardShares = 20'000;  // of usual volume without one trade: some hundred usual trades
+constexpr std::size_t kNamedMost = 10, kBreaksKept = 1000;
 constexpr Nanos kReconnectFirst = 60 * kSecond, kReconnectMost = 600 * kSecond;
 
 }  // namespace
@@ -54,6 +60,7 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
       rate_.on_event(now.steady);
     }
     clean.push_back(tick);
+    screen_.strike_unheard(clean.back());
   }
   if (screen_.doubts_our_clock() && !future_told_) {
     emit(events, FeedEvent::Kind::clock,
@@ -126,6 +133,7 @@ void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<Tick>
   if (tick.symbol == kNoSymbol) return;
   if (tick.symbol >= symbols_.size()) symbols_.resize(tick.symbol + 1);
   Symbol& symbol = symbols_[tick.symbol];
+  symbol.known = symbol.known || tick.kind == TickKind::trade || tick.kind == TickKind::bar || tick.kind == TickKind::day;
   if (tick.kind == TickKind::status) {
     symbol.halted = tick.status != TradingStatus::trading;
     symbol.rate.skip_to(now.steady);
@@ -143,6 +151,10 @@ void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<Tick>
 void HealthMonitor::on_state(FeedState state, std::string_view text, Instant now) {
   if (state_ == FeedState::up && state != FeedState::up && has_data_) {
     screen_.on_reconnect();
+    if (state == FeedState::down) {
+      ++counts_.breaks;
+      if (breaks_.size() < kBreaksKept) breaks_.push_back(now.steady);
+    }
     // Up to its last sign of life it could see, and what it showed then was `lag_` old; unless it had shown nothing for
     // longer than is usual: signs of life are no data.
     const bool saw_nothing = silent_told_ || is_silent(now);
@@ -159,7 +171,9 @@ void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>
   in_session_ = in_session;
   if (!in_session || now.steady < next_look_) return;
   next_look_ = now.steady + kLookEvery;
+  look_at_breaks(now, events);
   look_for_silence(now, events);
+  if (state_ == FeedState::up && has_data_) look_for_unheard(now, events);
   if (!silent_told_ && state_ == FeedState::up) look_at_symbols(now, events);
 }
 
@@ -174,7 +188,8 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
   seen.skip_to(session_since_);
   if (state_ != FeedState::up) {
     seen.skip_to(state_since_);
-    if (!silent_told_ && now.steady - seen.last() > limits_.silent_after) {
+    const Nanos patience = flapping_told_ ? std::max(limits_.silent_after, kFlappingPatience) : limits_.silent_after;
+    if (!silent_told_ && now.steady - seen.last() > patience) {
       silent_told_ = true;
       silent_since_ = seen.last();
       ++counts_.silences;
@@ -201,6 +216,52 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     next_reconnect_ = now.steady + reconnect_wait_;
     emit(events, FeedEvent::Kind::reconnect, "no data for " + describe_span(quiet));
   }
+}
+
+/// A connection that breaks again and again is told once with a count, not with two notices a break.
+void HealthMonitor::look_at_breaks(Instant now, std::vector<FeedEvent>& events) {
+  breaks_.erase(breaks_.begin(),
+                std::find_if(breaks_.begin(), breaks_.end(), [&](Nanos at) { return now.steady - at <= kFlappingSpan; }));
+  if (!flapping_told_ && breaks_.size() >= kFlapping) {
+    flapping_told_ = true;
+    emit(events, FeedEvent::Kind::flapping,
+         "the connection broke " + std::to_string(breaks_.size()) + " times in " +
+             describe_span(now.steady - breaks_.front()) + ", last: " + state_text_ +
+             "; each time it comes back, and what it misses is marked as a hole");
+  } else if (flapping_told_ && breaks_.empty()) {
+    flapping_told_ = false;
+    emit(events, FeedEvent::Kind::changed, "the connection has held for " + describe_span(kFlappingSpan));
+  }
+}
+
+void HealthMonitor::expect(std::vector<ExpectedSymbol> symbols, Instant now) {
+  expected_ = std::move(symbols);
+  expected_since_ = now.steady;
+}
+
+/// A symbol that the source does not give looks like a quiet one: by its usual volume it should have traded by now.
+void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events) {
+  if (now.steady < next_unheard_look_) return;
+  next_unheard_look_ = now.steady + kUnheardLook;
+  const Nanos listened = now.steady - std::max({session_since_, state_since_, expected_since_});
+  if (listened < kUnheardAfter) return;
+  std::string names;
+  std::size_t count = 0;
+  const auto is_missing = [&](const ExpectedSymbol& one) {
+    if (is_known(one.symbol) || one.shares_per_second * static_cast<double>(listened) / 1e9 < kUnheardShares)
+      return false;
+    if (++count <= kNamedMost) names += (names.empty() ? "" : ", ") + one.name;
+    return true;
+  };
+  expected_.erase(std::remove_if(expected_.begin(), expected_.end(), is_missing), expected_.end());
+  if (count == 0) return;
+  counts_.unheard += count;
+  if (count > kNamedMost) names += " and " + std::to_string(count - kNamedMost) + " others";
+  emit(
+      events, FeedEvent::Kind::unheard,
+      "nothing has come of " + names + " in " + describe_span(listened) +
+          ", though by usual volume it should have traded. Does the source give it, and write it so? See symbol_form and "
+          "symbol_names");
 }
 
 void HealthMonitor::look_at_symbols(Instant now, std::vector<FeedEvent>& events) {

@@ -33,7 +33,9 @@ struct FeedEvent {
     clock,          ///< -> self-check
     remark,         ///< -> self-check: what a person has to mend in the configuration
     hole,           ///< for the journal: blind from..to; the tick stream carries a hole tick in its place
-    changed,        ///< for the log: another feed speaks now
+    flapping,       ///< -> self-check: the connection breaks again and again; told once
+    unheard,        ///< -> self-check: symbols of which nothing has come though they should have traded; told once
+    changed,        ///< for the log: another feed speaks now, or this one holds again
     reconnect,      ///< not for people: whoever owns the feed should stop and start it
   } kind;
   std::size_t feed = 0;
@@ -48,9 +50,16 @@ struct HealthLimits {
   bool can_reconnect = true;
 };
 
+/// A symbol that is asked for, and how much of it trades in a usual second of the session.
+struct ExpectedSymbol {
+  SymbolId symbol = kNoSymbol;
+  std::string name;
+  double shares_per_second = 0;
+};
+
 struct HealthCounts {
   ScreenCounts screen;
-  std::uint64_t silences = 0, late_runs = 0, holes = 0, clock_steps = 0, symbol_silences = 0;
+  std::uint64_t silences = 0, late_runs = 0, holes = 0, clock_steps = 0, symbol_silences = 0, breaks = 0, unheard = 0;
 };
 
 class HealthMonitor {
@@ -66,6 +75,8 @@ class HealthMonitor {
   void on_state(FeedState state, std::string_view text, Instant now);
   /// The source said no to something and stays connected: a silence that follows may come of it.
   void on_refusal(std::string_view text) { refusal_ = text; }
+  /// Which symbols should be heard from now on, in place of those before.
+  void expect(std::vector<ExpectedSymbol> symbols, Instant now);
   /// At least four times a second. `in_session`: a session of the watched exchange is open now, lunch not counted.
   void on_time(Instant now, bool in_session, std::vector<FeedEvent>& events);
 
@@ -86,7 +97,8 @@ class HealthMonitor {
   struct Symbol {
     Rate rate;
     bool told = false, halted = false;
-    Timestamp heard;  ///< exchange time of its latest trade
+    Timestamp heard;     ///< exchange time of its latest trade
+    bool known = false;  ///< anything at all has come of it
   };
   struct Run {
     int length = 0;
@@ -105,6 +117,9 @@ class HealthMonitor {
                       std::vector<FeedEvent>& events);
   void put_hole(const Tick& first, SymbolId symbol, Timestamp from, std::vector<Tick>& clean);
   [[nodiscard]] bool is_silent(Instant now) const;
+  [[nodiscard]] bool is_known(SymbolId symbol) const { return symbol < symbols_.size() && symbols_[symbol].known; }
+  void look_at_breaks(Instant now, std::vector<FeedEvent>& events);
+  void look_for_unheard(Instant now, std::vector<FeedEvent>& events);
   void look_for_silence(Instant now, std::vector<FeedEvent>& events);
   void look_at_symbols(Instant now, std::vector<FeedEvent>& events);
   void look_at_clock(Instant now, std::vector<FeedEvent>& events);
@@ -137,6 +152,10 @@ class HealthMonitor {
   Nanos session_since_ = 0;
   Nanos next_look_ = 0;
   std::vector<Symbol> symbols_;  ///< by id
+  std::vector<Nanos> breaks_;    ///< of the connection, lately
+  bool flapping_told_ = false;
+  std::vector<ExpectedSymbol> expected_;  ///< of which nothing was told yet
+  Nanos expected_since_ = 0, next_unheard_look_ = 0;
   Nanos clock_offset_ = 0, clock_told_ = 0;
   std::uint64_t clock_untold_ = 0;
   bool clock_known_ = false;

@@ -26,6 +26,14 @@ std::uint64_t fingerprint_of(const Tick& tick) {
   return mixed(hash, static_cast<std::uint64_t>(tick.time.ns)) | 1;  // 0 is an empty slot
 }
 
+/// The trade that a cancel or a correction is about, as it was when it came.
+Tick trade_behind(const Tick& tick) {
+  Tick trade = tick;
+  trade.kind = TickKind::trade;
+  if (tick.kind == TickKind::correct) trade.price = tick.bid, trade.size = tick.bid_size;
+  return trade;
+}
+
 bool same_snapshot(const Tick& a, const Tick& b) {
   return a.time == b.time && a.price == b.price && a.day_volume == b.day_volume && a.bid == b.bid && a.ask == b.ask;
 }
@@ -58,6 +66,7 @@ bool RecentPrints::seen(std::uint64_t fingerprint) {
 
 void RecentPrints::make_room() {
   if (newer_.size() >= kSlotsMost) {
+    forgot_ = forgot_ || !older_.empty();
     older_.swap(newer_);
     newer_.assign(kSlotsMost, 0);
     used_ = 0;
@@ -79,6 +88,26 @@ bool TickScreen::pass(const Tick& tick, Instant now) {
   if (tick.time + kDisorder < symbol.last) ++counts_.disordered;
   if (tick.time > symbol.last) symbol.last = tick.time;
   return true;
+}
+
+/// Where a fingerprint could differ for other reasons (no id, no exchange, no price), nothing is proved.
+void TickScreen::strike_unheard(Tick& tick) {
+  if (tick.symbol == kNoSymbol || tick.symbol >= symbols_.size()) return;
+  Symbol& symbol = symbols_[tick.symbol];
+  if (tick.kind == TickKind::trade) symbol.has_exchanges = symbol.has_exchanges || tick.exchange != 0;
+  if (tick.kind != TickKind::cancel && tick.kind != TickKind::correct) return;
+  const Tick trade = trade_behind(tick);
+  const bool comparable =
+      tick.id != 0 && trade.price.is_set() && trade.size.micros > 0 && (tick.exchange != 0 || !symbol.has_exchanges);
+  if (!comparable) return;
+  if (symbol.prints.never_had(fingerprint_of(trade))) {
+    ++counts_.unheard;
+    (tick.kind == TickKind::cancel ? tick.size : tick.bid_size) = {};
+  } else if (tick.kind == TickKind::correct) {
+    Tick corrected = tick;
+    corrected.kind = TickKind::trade;
+    (void)symbol.prints.seen(fingerprint_of(corrected));  // it may be taken back in its turn
+  }
 }
 
 void TickScreen::on_reconnect() {

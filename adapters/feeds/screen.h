@@ -7,6 +7,8 @@
 //   unchanged  a day snapshot like the one before: left out
 //   future     stamped more than a minute ahead of our clock: left out, until so many come that the clock must be ours
 //   absurd     crossed quotes, prices beyond any stock's: left out
+//   unheard    a cancel or a correction of a trade that never came: its size is struck out, for it adds or takes away
+//              nothing of the day's volume; what else it takes back the engine knows
 //   disordered older than the symbol's last by more than a second: counted and let through, the engine knows what to do
 #include <cstdint>
 #include <vector>
@@ -17,7 +19,7 @@
 namespace brimwatch {
 
 struct ScreenCounts {
-  std::uint64_t repeated = 0, unchanged = 0, future = 0, absurd = 0, crossed = 0, disordered = 0;
+  std::uint64_t repeated = 0, unchanged = 0, future = 0, absurd = 0, crossed = 0, disordered = 0, unheard = 0;
 };
 
 /// The latest fingerprints of one symbol: at least the last two thousand of them, at most twice as many. Two tables take
@@ -26,6 +28,10 @@ class RecentPrints {
  public:
   /// Whether it was there; it is afterwards. 0 is no fingerprint.
   bool seen(std::uint64_t fingerprint);
+  /// Certain: nothing has been forgotten yet.
+  [[nodiscard]] bool never_had(std::uint64_t fingerprint) const {
+    return !forgot_ && !has(newer_, fingerprint) && !has(older_, fingerprint);
+  }
 
  private:
   using Table = std::vector<std::uint64_t>;  ///< open addressing, half empty, 0 where empty
@@ -35,12 +41,16 @@ class RecentPrints {
 
   Table newer_, older_;
   std::size_t used_ = 0;  ///< of the newer one
+  bool forgot_ = false;
 };
 
 class TickScreen {
  public:
   /// Whether the tick may go on.
   [[nodiscard]] bool pass(const Tick& tick, Instant now);
+
+  /// Of a tick that has passed: strikes out what it would take back of a trade that never came.
+  void strike_unheard(Tick& tick);
 
   /// The connection was lost: what comes now may be a repetition.
   void on_reconnect();
@@ -55,6 +65,7 @@ class TickScreen {
     Timestamp resend;  ///< ticks up to here may be repetitions without an id
     Tick day;          ///< its last snapshot
     RecentPrints prints;
+    bool has_exchanges = false;  ///< its trades say where they were made
   };
   [[nodiscard]] bool is_future(const Tick& tick, Instant now);
   [[nodiscard]] bool is_absurd(const Tick& tick);

@@ -65,8 +65,9 @@ BasePictures draw_bases(const Settings& settings) {
   const auto prepared = prepare(input);
   if (!prepared) return out;
   std::set<std::string> exact;
-  for (const Candidate& one : prepared->candidates) {  // best score first
+  for (const Candidate& one : prepared->candidates) {  // the nearest first
     const bool watched = is_watched(settings, one);
+    if (!watched && one.facts.kind == BaseKind::no_base) continue;
     if (exact.contains(one.symbol) || (!watched && out.contains(one.symbol))) continue;
     if (watched) exact.insert(one.symbol);
     out.insert_or_assign(one.symbol, base_picture(one, settings.rules.range / 1e6));

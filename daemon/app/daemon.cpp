@@ -23,10 +23,12 @@
 #include "desk/notice_pictures.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
+#include "live/ending.h"
 #include "live/house.h"
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "loop/control.h"
+#include "loop/last_resort.h"
 #include "loop/lock.h"
 #include "loop/log.h"
 #include "loop/service.h"
@@ -40,8 +42,8 @@ namespace asio = boost::asio;
 
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
 constexpr int kNotKept = 1;  ///< exit status
-constexpr auto kDrain = std::chrono::milliseconds(5000);
 constexpr auto kLastWait = std::chrono::milliseconds(100);
+constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
 constexpr auto kAudit = std::chrono::hours(6);      ///< gigabytes on a slow disk
 constexpr auto kRendering = std::chrono::minutes(10);
@@ -61,8 +63,6 @@ struct Daemon::Impl {
       log.say(LogLevel::error, started.error().text);
       return 1;
     }
-    log.say(LogLevel::info, house->ready_line());
-    service.ready(house->ready_line());
     io.run();
     return kept_all ? 0 : kNotKept;
   }
@@ -77,9 +77,93 @@ struct Daemon::Impl {
     auto made = House::open(make_world(), std::move(*opened));
     if (!made) return fail(made.error().text);
     house = std::move(*made);
+    wait_for_signals();
     open_journal();
-    records = std::make_unique<RecordsDesk>(
-        io, places.journal, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
+    return {};
+  }
+
+  // --- the journal at the start ---
+
+  struct Opened {
+    std::unique_ptr<Journal> journal;
+    RestoredState kept;
+    bool unclean = false;  ///< whoever wrote last did not close it
+  };
+
+  /// Any thread.
+  static Result<Opened> open_and_read(const std::string& path, Date today) {
+    const bool unclean = ended_uncleanly(path);
+    auto journal = Journal::open(path);
+    if (!journal) return tl::unexpected(journal.error());
+    auto kept = read_kept(**journal, today);
+    if (!kept) return tl::unexpected(kept.error());
+    return Opened{std::move(*journal), std::move(*kept), unclean};
+  }
+
+  /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait for it so long, and no longer.
+  void open_journal() {
+    const Date today = house->desk().main_calendar().local_date(wall_now());
+    const bool started = opening.start(
+        [this, path = places.journal, today]() -> Worker::Answer {
+          return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today))] {
+            if (*opened) begin(std::move(**opened));
+            else begin_without(opened->error().text);
+          };
+        },
+        [this] {
+          begin_without("journal " + places.journal + ": no answer for 10 s (another program's lock, or the disk)");
+        });
+    if (!started) begin_without("journal " + places.journal + ": the system gives no thread to open it");
+  }
+
+  void begin(Opened opened) {
+    if (stopping) return;
+    house->restore(std::move(opened.kept));
+    make_writer(std::move(opened.journal));
+    begin_life();
+    if (opened.unclean) look_through_journal();
+  }
+
+  /// A journal that cannot be used stays as it is; the writer goes on asking for it, and reads it before it writes.
+  void begin_without(const std::string& trouble) {
+    if (stopping) return;
+    house->do_without(trouble);
+    make_writer(nullptr);
+    begin_life();
+  }
+
+  void make_writer(std::unique_ptr<Journal> journal) {
+    WriterEvents events;
+    events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+      asio::post(io, [this, written = std::move(written), durable]() mutable {
+        house->on_written(std::move(written), durable);
+      });
+    };
+    events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { house->on_journal(why); }); };
+    events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
+    const auto is_read = std::make_shared<bool>(journal != nullptr);
+    writer = std::make_unique<JournalWriter>(
+        std::move(journal),
+        [this, is_read, path = places.journal, calendar = house->desk().main_calendar_shared()] {
+          return *is_read ? Journal::open(path) : open_at_last(*is_read, path, *calendar);
+        },
+        std::move(events));
+  }
+
+  /// On the writer's thread, before it writes anything of this run.
+  Result<std::unique_ptr<Journal>> open_at_last(bool& is_read, const std::string& path, const Calendar& calendar) {
+    auto opened = open_and_read(path, calendar.local_date(wall_now()));
+    if (!opened) return tl::unexpected(opened.error());
+    is_read = true;
+    asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
+      house->recover(std::move(*kept));
+    });
+    return std::move(opened->journal);
+  }
+
+  void begin_life() {
+    records = std::make_unique<RecordsDesk>(io, places.journal,
+                                            [this](LogLevel level, std::string_view text) { trouble(level, text); });
     house->start(*writer, *records);
     listen();
     for (const std::string& trouble : start_troubles) {
@@ -87,11 +171,11 @@ struct Daemon::Impl {
       house->tell_self_check(trouble);
     }
     show_page();
-    pulse = std::make_unique<Heartbeat>(
-        io, [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); });
-    wait_for_signals();
+    pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
     beat();
-    return {};
+    log.say(LogLevel::info, house->ready_line());
+    service.ready(house->ready_line());
+    if (std::exchange(reload_wanted, false)) reload();
   }
 
   Status take_lock() {
@@ -117,32 +201,6 @@ struct Daemon::Impl {
     auto opened = Recorder::open(std::move(options));
     if (!opened) start_troubles.push_back(opened.error().text + "; nothing is recorded until the next start");
     else recorder = std::move(*opened);
-  }
-
-  /// A journal that cannot be used stays as it is; the writer goes on asking for it.
-  void open_journal() {
-    const bool unclean = ended_uncleanly(places.journal);
-    auto journal = Journal::open(places.journal);
-    if (journal && unclean) look_through_journal();
-    Result<RestoredState> kept = journal ? read_kept(**journal, house->desk().main_calendar().local_date(wall_now()))
-                                         : Result<RestoredState>(tl::unexpected(journal.error()));
-    std::unique_ptr<Journal> usable;
-    if (kept) {
-      house->restore(std::move(*kept));
-      usable = std::move(*journal);
-    } else {
-      house->do_without(kept.error().text);
-    }
-    WriterEvents events;
-    events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
-      asio::post(io, [this, written = std::move(written), durable]() mutable {
-        house->on_written(std::move(written), durable);
-      });
-    };
-    events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { house->on_journal(why); }); };
-    events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
-    writer = std::make_unique<JournalWriter>(
-        std::move(usable), [path = places.journal] { return Journal::open(path); }, std::move(events));
   }
 
   /// After a crash, and however large it is, beside the work: nobody waits for it.
@@ -361,6 +419,7 @@ struct Daemon::Impl {
 
   /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
+    if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
         [this, config = places.config]() -> Worker::Answer {
@@ -373,6 +432,7 @@ struct Daemon::Impl {
   }
 
   void apply(ReadyDesk ready) {
+    if (stopping) return;
     const Nanos begun = steady_now();
     if (house->apply(std::move(ready))) {
       now_text.forget();
@@ -394,30 +454,32 @@ struct Daemon::Impl {
     control.reset();
     page.reset();
     pulse.reset();
-    house->begin_end();
-    stop_by = steady_now() + std::chrono::nanoseconds(kDrain).count();
-    drain();
+    if (house->stage() == Stage::starting) return end();
+    ending = std::make_unique<Ending>(
+        *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return writer->stop(most); }});
+    wait_for_end();
   }
 
-  /// Waits for deliveries in hand, then ends.
-  void drain() {
-    house->drain();
-    quiet_rounds = house->is_quiet() ? quiet_rounds + 1 : 0;
-    if (steady_now() > stop_by || quiet_rounds > 2) return end();
-    timer.expires_after(std::chrono::milliseconds(20));
-    timer.async_wait([this](const boost::system::error_code&) { drain(); });
+  void wait_for_end() {
+    if (ending->step()) return end();
+    timer.expires_after(Ending::kStep);
+    timer.async_wait([this](const boost::system::error_code&) { wait_for_end(); });
   }
 
   void end() {
-    house->end(std::chrono::milliseconds(500));
-    kept_all = writer->stop(std::chrono::milliseconds(2000));
+    kept_all = ending == nullptr || ending->kept_all();
     if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
-    records->stop(kLastWait);
-    chores.stop(kLastWait);
-    renderer.stop(kLastWait);
-    auditor.stop(kLastWait);
-    recorder.reset();
     io.stop();
+  }
+
+  /// The rest, after the loop: whatever of it hangs is left behind. True: nothing was.
+  bool close() {
+    renderer.stop(std::chrono::milliseconds{0});
+    auditor.stop(std::chrono::milliseconds{0});  // it only reads
+    const bool records_ended = records == nullptr || records->stop(kLastWait);
+    const bool chores_ended = chores.stop(kLastWait), opening_ended = opening.stop(kLastWait);
+    recorder.reset();
+    return records_ended && chores_ended && opening_ended && (ending == nullptr || !ending->left_behind());
   }
 
   DaemonPlaces places;
@@ -426,6 +488,7 @@ struct Daemon::Impl {
   Service service;
   asio::io_context io{1};
   Worker chores{io, {.deadline = kChore, .waiting_most = 8}};
+  Worker opening{io};
   Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
   Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
   asio::steady_timer timer{io};
@@ -451,15 +514,25 @@ struct Daemon::Impl {
   std::unique_ptr<StatusPage> page;
   std::vector<std::string> start_troubles;  ///< of what was gone without
 
-  Nanos watchdog_fed = 0, stop_by = 0;
-  bool stopping = false;
-  int quiet_rounds = 0;
+  std::unique_ptr<Ending> ending;
+  Nanos watchdog_fed = 0;
+  bool stopping = false, reload_wanted = false;
   std::uint64_t progress_seen = 0;
 };
 
 Daemon::Daemon(Settings settings, DaemonPlaces places)
     : impl_(std::make_unique<Impl>(std::move(settings), std::move(places))) {}
 Daemon::~Daemon() = default;
-int Daemon::run() { return impl_->run(); }
+
+/// A thread that is left behind, in a disk's or a name server's hands, would be waited for by whatever it shares
+/// something with, a library or the end of the process itself.
+int Daemon::run() {
+  const int status = impl_->run();
+  LastResort resort(status, kGoneAfter);
+  const bool all_ended = impl_->close();
+  impl_.reset();
+  if (!all_ended) resort.now();
+  return status;
+}
 
 }  // namespace brimwatch

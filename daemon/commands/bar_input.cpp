@@ -125,7 +125,11 @@ Status read_file(const std::string& path, const std::string& symbol, const BarIn
 
 void tell_counts(const BarSeries& series, const Tell& tell) {
   const BarCounts& counts = series.counts;
-  if (counts.took_end_stamped) {
+  if (counts.opens_late) {
+    tell(series.symbol +
+         ": the volume of the open comes one bar after it: the bars were taken as stamped by their ends (--stamp says "
+         "otherwise)");
+  } else if (counts.took_end_stamped) {
     tell(series.symbol +
          ": no bar starts at the open and there is one at the close: taken as stamped by their ends (--stamp says "
          "otherwise)");

@@ -62,16 +62,20 @@ void print_idle_row(const Json& watch, const std::string& today, bool colour) {
   if (colour) set_style(stdout, Style::plain);
 }
 
+/// Nothing has come of it today: that is not a light day.
+bool is_unheard(const Json& watch) { return watch["last"].is_null() && watch["volume"]["so_far"].get<double>() == 0; }
+
 void print_row(const Json& watch, bool colour) {
   const Json& volume = watch["volume"];
-  const std::string weight = volume["weight"].get<std::string>();
+  const std::string weight = is_unheard(watch) ? "not heard" : volume["weight"].get<std::string>();
   const bool styled = colour && (weight == "heavy" || weight == "light");
   if (styled) set_style(stdout, weight == "heavy" ? Style::bold : Style::dim);
   print_out("%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", watch["symbol"].get<std::string>().c_str(),
             cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
             cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
-            brief(volume["so_far"].get<double>()).c_str(), cell(volume["surge"], "%+.0f %%").c_str(),
-            odds_cell(volume["odds"], weight).c_str(), weight.c_str());
+            brief(volume["so_far"].get<double>()).c_str(),
+            is_unheard(watch) ? "-" : cell(volume["surge"], "%+.0f %%").c_str(),
+            is_unheard(watch) ? "-" : odds_cell(volume["odds"], weight).c_str(), weight.c_str());
   if (styled) set_style(stdout, Style::plain);
 }
 

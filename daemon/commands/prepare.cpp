@@ -20,17 +20,20 @@
 #include "session/calendar.h"
 #include "terminal/terminal.h"
 #include "weekend/carry.h"
+#include "weekend/grade.h"
 #include "weekend/list.h"
 #include "weekend/picture.h"
 
 namespace brimwatch {
 namespace {
 
+constexpr std::size_t kFewNotListed = 5;  // so many are told without being asked for
+
 struct PrepareOptions {
   std::vector<std::string> places;
   std::string index, as_of, out, splits, earnings, symbol, base_start, handle_start, rules, pictures, carry;
   std::vector<std::string> set;
-  bool all = false, show_rules = false;
+  bool all = false, show_rules = false, why = false, grade = false, fit = false;
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
@@ -63,10 +66,12 @@ bool read_table(const std::string& path, T& into, Parse parse, int code, Command
 
 bool read_names(const PrepareOptions& options, PrepareInput& input, CommandContext& context) {
   if (options.symbol.empty() && options.base_start.empty() && options.handle_start.empty()) return true;
-  if (options.symbol.empty() || options.base_start.empty()) {
-    complain(context, "--symbol and --base-start go together (and --handle-start for a base with a handle)", kUsage);
+  if (options.symbol.empty() || (options.base_start.empty() && !options.handle_start.empty())) {
+    complain(context, "--base-start goes with --symbol, and --handle-start with both", kUsage);
     return false;
   }
+  input.symbol = options.symbol;
+  if (options.base_start.empty()) return true;
   std::optional<Date> start;
   NamedPoints named{options.symbol, {}, {}};
   if (!read_day("--base-start", options.base_start, start, context)) return false;
@@ -128,10 +133,12 @@ std::optional<PrepareInput> input_of(const PrepareOptions& options, const RuleBo
   return input;
 }
 
-/// The exchange's day; none where its calendar cannot be had, which is not this command's to judge.
-std::optional<Date> today_at(const SessionSettings& session) {
+/// The exchange's day and its sessions; none where its calendar cannot be had, which is not this command's to judge.
+void add_calendar(const SessionSettings& session, PrepareInput& input) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
-  return calendar ? std::optional((*calendar)->local_date(wall_now())) : std::nullopt;
+  if (!calendar) return;
+  input.today = (*calendar)->local_date(wall_now());
+  for (const Session& one : (*calendar)->sessions()) input.sessions.push_back(one.day);
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
@@ -155,20 +162,26 @@ bool write_pictures(const Prepared& prepared, const std::string& directory, doub
 }
 
 /// `before`: where the list lies that stood there; empty: there was none, or the same.
-void print(const Prepared& prepared, const PrepareOptions& options, const std::string& before,
+void print(const Prepared& prepared, const PrepareOptions& options, const RuleBook& book, const std::string& before,
            const CommandContext& context) {
   for (const std::string& problem : prepared.problems) print_error("brimwatch prepare: %s\n", problem.c_str());
   if (context.json) {
-    for (const Candidate& one : prepared.candidates) write_json(stdout, to_json(one) + "\n");
+    for (const Candidate& one : prepared.candidates) write_json(stdout, to_json(one, prepared, book) + "\n");
+    if (options.why) {
+      for (const NotListed& one : prepared.not_listed) write_json(stdout, to_json(one) + "\n");
+    }
     return;
   }
-  const bool few = prepared.candidates.size() <= 3;
+  const bool few = prepared.candidates.size() <= 3 || !options.symbol.empty();
   if (few) {
-    for (const Candidate& one : prepared.candidates) print_out("%s\n", in_words(one).c_str());
+    for (const Candidate& one : prepared.candidates) print_out("%s\n", in_words(one, prepared.odds).c_str());
   } else {
-    write_text(stdout, overview(prepared));
+    write_text(stdout, overview(prepared, book.show));
   }
+  const bool tell = options.why || prepared.not_listed.size() <= kFewNotListed;
+  if (tell) write_text(stdout, not_listed(prepared));
   print_out("%s\n", summary(prepared).c_str());
+  if (!tell) print_out("--why says of each of the %zu others why it is not listed\n", prepared.not_listed.size());
   if (options.out.empty()) return;
   const std::string kept = before.empty() ? "" : "; the one before is " + before;
   print_out("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
@@ -219,6 +232,28 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
   return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
 }
 
+/// --grade and --fit: the odds against the user's own bars.
+void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext& context) {
+  ProgressLine progress;
+  input.on_progress = [&progress](std::size_t done, std::size_t files) {
+    if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
+  };
+  const auto graded = grade(input);
+  progress.clear();
+  if (!graded) return void(complain(context, graded.error().text, kBadInput));
+  if (options.grade) {
+    const OddsBook odds = odds_book(input.book);
+    print_out("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
+  }
+  if (!options.fit) return;
+  const auto rules = fitted_rules(*graded);
+  if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
+  if (options.out.empty()) return void(write_text(stdout, *rules));
+  std::string before;
+  if (!write_list(options.out, *rules, before, context) || context.json) return;
+  print_out("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(), options.out.c_str());
+}
+
 void run(PrepareOptions options, CommandContext& context) {
   const auto settings = settings_of(context);
   if (!settings) return;
@@ -233,7 +268,8 @@ void run(PrepareOptions options, CommandContext& context) {
   std::string old;
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
-  input->today = today_at(settings->session);
+  add_calendar(settings->session, *input);
+  if (options.grade || options.fit) return run_grade(std::move(*input), options, context);
   ProgressLine progress;
   input->on_progress = [&progress](std::size_t done, std::size_t files) {
     if (progress.due()) progress.show({done, "files", static_cast<double>(done) / static_cast<double>(files), 0, ""});
@@ -246,7 +282,7 @@ void run(PrepareOptions options, CommandContext& context) {
   }
   std::string before;
   if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, before, context))
-    print(*prepared, options, before, context);
+    print(*prepared, options, input->book, before, context);
 }
 
 }  // namespace
@@ -270,7 +306,7 @@ void add_prepare(CLI::App& root, CommandContext& context) {
   command->add_option("--splits", options->splits, "Splits and dividends: date,symbol,ratio,dividend")->type_name("FILE");
   command->add_option("--earnings", options->earnings, "Report dates: date,symbol")->type_name("FILE");
   command->add_option("--symbol", options->symbol,
-                      "Only compute and check the base of this symbol, with the dates below");
+                      "Look at this symbol alone; with the dates below, compute and check that base of it");
   command->add_option("--base-start", options->base_start, "First day of that base: its high")->type_name("DAY");
   command->add_option("--handle-start", options->handle_start, "Day of the handle's high, or of the middle peak")
       ->type_name("DAY");
@@ -285,7 +321,12 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("FILE");
   command->add_option("--pictures", options->pictures, "Draw each base listed into this directory (SVG)")
       ->type_name("DIR");
-  command->add_flag("--all", options->all, "Every shape found, whatever its score");
+  command->add_flag("--all", options->all, "Every shape found, whatever it breaks, and the plain highs");
+  command->add_flag("--why", options->why, "A line for each file that gave nothing, with the reason");
+  command->add_flag("--grade", options->grade,
+                    "Measure the odds on these bars: what was said of past crossings against what came of them");
+  command->add_flag("--fit", options->fit,
+                    "Make odds of your own from these bars, drawn towards the shipped ones: rules for --out, or printed");
   command->add_flag("--show-rules", options->show_rules,
                     "Print all rules in force with their meaning, ready to be edited");
   command->footer(

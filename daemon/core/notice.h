@@ -53,6 +53,7 @@ enum class NoJudgement : std::uint8_t {
   no_normal,        ///< no normal volume is known for the symbol
   ratio_unknown,    ///< the feed carries an unknown part of the tape
   outside_session,  ///< no regular session now
+  ratio_unsteady,   ///< the feed carries a part of the tape that differs too much from day to day
 };
 
 /// The day's volume as it looked at one moment. Shares of the whole tape unless feed_ratio says otherwise.

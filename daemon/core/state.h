@@ -25,6 +25,8 @@ struct WatchMemory {
   bool confirm_opened_over = false;  ///< the first of them opened the day above the range
   char crossing_exchange = 0;        ///< of the trade below; here it takes no room of its own
   Timestamp confirm_since;
+  Timestamp reached;  ///< the day's first price at or above the pivot, from below: the open where it opened there
+  Date quiet_since;   ///< first of the sessions in a row, up to yesterday, that were heard and did not reach the pivot
   std::uint64_t crossing_trade = 0;  ///< the trade behind the last crossing
   Price crossing_price;
   Timestamp crossing_time;
@@ -68,10 +70,11 @@ struct SymbolMemory {
   Timestamp newest_outside;  ///< the same of trades outside the session
   Price last;                ///< the last eligible price of the day
   Price day_open;
-  Price close;           ///< of the closing print; 0 until it comes
-  Price previous_close;  ///< of the session before
-  bool ended = false;    ///< the day has been closed and told
-  Price held;            ///< a price that the print guard holds until a second one confirms it; 0: none
+  Price close;                ///< of the closing print; 0 until it comes
+  Price previous_close;       ///< of the session before
+  bool ended = false;         ///< the day has been closed and told
+  bool opening_seen = false;  ///< the opening print has come
+  Price held;                 ///< a price that the print guard holds until a second one confirms it; 0: none
   Timestamp held_time;
   std::uint64_t held_trade = 0;
   char held_exchange = 0;
@@ -110,6 +113,7 @@ void each_field(Memory& m, Visit&& visit) {
   visit("event_loss_pending", m.event_loss_pending), visit("event_trade", m.event_trade);
   visit("event_price", m.event_price), visit("event_time", m.event_time), visit("counts", m.counts);
   visit("crossing_exchange", m.crossing_exchange), visit("event_exchange", m.event_exchange);
+  visit("reached", m.reached), visit("quiet_since", m.quiet_since);
 }
 
 template <typename Memory, typename Visit>
@@ -129,6 +133,7 @@ void each_field(Memory& m, Visit&& visit) {
       visit("halted_for", m.halted_for);
   visit("halted_since", m.halted_since), visit("trades", m.trades), visit("recent_trades", m.recent_trades);
   visit("recent_at", m.recent_at), visit("judge_volume", m.judge_volume), visit("judge_time", m.judge_time);
+  visit("opening_seen", m.opening_seen);
 }
 
 /// What a day came to for one symbol, written at its end.

@@ -57,6 +57,8 @@ std::string why_not_text(NoJudgement why) {
       return "not judged: how much of the market this feed carries is not known yet";
     case NoJudgement::outside_session:
       return "not judged outside regular hours";
+    case NoJudgement::ratio_unsteady:
+      return "not judged: how much of the market this feed carries differs too much from day to day";
   }
   return {};
 }

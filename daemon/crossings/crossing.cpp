@@ -8,10 +8,10 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 constexpr int kNormal = 50;
 
-const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
 bool is_up20(Price price, Price entry) { return price.micros * 10 >= entry.micros * 12; }
@@ -54,7 +54,7 @@ FollowedPivot follow_pivot(Bars bars, int last, Price pivot) {
   FollowedPivot out;
   out.at = first_reaching(bars, last, pivot);
   if (out.at < 0) return out;
-  const DayBar& day = bar(bars, out.at);
+  const DailyBar& day = bar(bars, out.at);
   out.within_5 = out.at - last <= kCrossWeek;
   out.bought = day.open.micros * 100 <= pivot.micros * 105;
   out.entry = std::max(day.open, pivot);
@@ -80,7 +80,7 @@ std::optional<WeekendWatch> watch_of(Bars bars, int last, Price pivot, Date week
 
 int known_at(Bars bars, Date weekend) {
   const auto after =
-      std::upper_bound(bars.begin(), bars.end(), weekend, [](Date day, const DayBar& one) { return day < one.day; });
+      std::upper_bound(bars.begin(), bars.end(), weekend, [](Date day, const DailyBar& one) { return day < one.day; });
   const int last = static_cast<int>(after - bars.begin()) - 1;
   return last + 1 >= kBarsNeeded && last_of(bars) - last >= kBarsAfter ? last : -1;
 }

@@ -34,7 +34,7 @@ struct FollowedPivot {
 };
 
 /// `last` is the last bar that was known.
-[[nodiscard]] FollowedPivot follow_pivot(std::span<const DayBar> bars, int last, Price pivot);
+[[nodiscard]] FollowedPivot follow_pivot(std::span<const DailyBar> bars, int last, Price pivot);
 
 /// A watch of one weekend and what came of it.
 struct WeekendWatch {
@@ -46,13 +46,13 @@ struct WeekendWatch {
 };
 
 /// The watch that `pivot` made after bar `last`; empty where no ordinary move is known.
-[[nodiscard]] std::optional<WeekendWatch> watch_of(std::span<const DayBar> bars, int last, Price pivot, Date weekend);
+[[nodiscard]] std::optional<WeekendWatch> watch_of(std::span<const DailyBar> bars, int last, Price pivot, Date weekend);
 
 /// Index of the last bar by `weekend` if there are enough bars up to it and after it, else -1.
-[[nodiscard]] int known_at(std::span<const DayBar> bars, Date weekend);
+[[nodiscard]] int known_at(std::span<const DailyBar> bars, Date weekend);
 
 /// The plain 50-day highs of one stock at each of `weekends`.
-[[nodiscard]] std::vector<WeekendWatch> plain_watches(std::span<const DayBar> bars, std::span<const Date> weekends);
+[[nodiscard]] std::vector<WeekendWatch> plain_watches(std::span<const DailyBar> bars, std::span<const Date> weekends);
 
 /// Every `step` days from `from` to `to`, both included.
 [[nodiscard]] std::vector<Date> days_between(Date from, Date to, int step);

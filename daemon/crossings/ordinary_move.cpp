@@ -16,7 +16,7 @@ double middle_of(std::span<double> values) {
 
 }  // namespace
 
-std::optional<OrdinaryMove> ordinary_move(std::span<const DayBar> bars, int last) {
+std::optional<OrdinaryMove> ordinary_move(std::span<const DailyBar> bars, int last) {
   const int count = std::min(last, kMoveSessions);
   if (count < kMoveLeast) return std::nullopt;
   std::array<double, kMoveSessions> room;

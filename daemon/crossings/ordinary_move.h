@@ -18,7 +18,7 @@ struct OrdinaryMove {
 };
 
 /// Of the sessions that end at bar `last`; empty with fewer than kMoveLeast, or where no close has moved.
-[[nodiscard]] std::optional<OrdinaryMove> ordinary_move(std::span<const DayBar> bars, int last);
+[[nodiscard]] std::optional<OrdinaryMove> ordinary_move(std::span<const DailyBar> bars, int last);
 
 /// How many ordinary moves (in percent) the pivot stands above the close; negative: under it.
 [[nodiscard]] double moves_between(Price close, Price pivot, double ordinary_move);

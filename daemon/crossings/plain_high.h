@@ -17,6 +17,6 @@ struct PlainHigh {
 };
 
 /// Empty where the history is shorter, the high is less than five sessions old, or the pivot is not above the last close.
-[[nodiscard]] std::optional<PlainHigh> plain_high(std::span<const DayBar> bars, int last, Price offset = kPlainOffset);
+[[nodiscard]] std::optional<PlainHigh> plain_high(std::span<const DailyBar> bars, int last, Price offset = kPlainOffset);
 
 }  // namespace brimwatch

@@ -48,12 +48,14 @@ struct alignas(64) SymbolCold {
 };
 static_assert(offsetof(SymbolMemory, recent_trades) == 64);
 
-/// Watches of one symbol that are judged alike: same plan, same wanted surge, same odds.
+/// Watches of one symbol that are judged alike, but for what a fresh crossing adds: same plan, same wanted surge, same
+/// odds.
 struct JudgeGroup {
   DayPlan plan;
   std::uint32_t rules = 0;  ///< index into Book::rules
   std::uint32_t watch = 0;  ///< list index of its first watch: the one that the plan is asked for
   std::uint32_t await_heavy = 0, await_light = 0;
+  double crossed_until = -1;  ///< up to this minute of trading its watches are judged one by one: a crossing lifts them
   Weight now = Weight::unknown;  ///< scratch of one judgement
 };
 

@@ -52,6 +52,7 @@ ConditionTable read_table(std::string_view file) {
       table[static_cast<unsigned char>(code[0])] = row_bits(row, file);
     }
     table['6'] |= kClosingPrint;
+    table['O'] |= kOpeningPrint;
     return table;
   }
   broken(file, "missing");

@@ -23,6 +23,7 @@ enum Bar : std::uint16_t {
   kUnknownCode = 64,       ///< not in the table: volume only
   kOtherTape = 128,        ///< '@', which only Tape C writes
   kClosingPrint = 256,     ///< code 6: the closing auction
+  kOpeningPrint = 512,     ///< code O: the opening auction
 };
 
 /// Code -> bits; '\0' is 0, so that unused places cost nothing.

@@ -147,7 +147,7 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   view.last = hot.last.is_set() ? hot.last : book.cold[slot.symbol].memory.previous_close;
   view.day_high = book.cold[slot.symbol].memory.day_high;
   view.last_time = hot.newest;
-  if (hot.day == impl_->clock_of(hot).day() && !hot.is_stale) view.volume = impl_->volume_at(slot, now, false);
+  if (hot.day == impl_->clock_of(hot).day() && !hot.is_stale) view.volume = impl_->volume_at(slot, now);
   return view;
 }
 

@@ -73,15 +73,15 @@ void Engine::Impl::begin_day(SymbolId id) {
   const DayClock& clock = clock_of(hot);
   const Date day = clock.day();
   if (hot.day != Date{} && !cold_of(id).memory.ended) end_day(id);
-  forget_day(id, day);
+  const bool follows = forget_day(id, day);
   make_plans(id, *clock.session());
-  rebuild_triggers(id);
+  rebuild_triggers(id, follows);
   hot.is_stale = false;
   mark(id);
 }
 
 /// The day's fields start anew. Of yesterday the close stays, and a halt that is not over.
-void Engine::Impl::forget_day(SymbolId id, Date day) {
+bool Engine::Impl::forget_day(SymbolId id, Date day) {
   SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
   const Session* const yesterday = clock_of(hot).calendar().before(day);
@@ -98,6 +98,7 @@ void Engine::Impl::forget_day(SymbolId id, Date day) {
   hot.holding = false;
   hot.has_halts = memory.halted_since.is_set();
   volume_of(id) = {};
+  return adjacent;
 }
 
 void Engine::Impl::make_plans(SymbolId id, const Session& session) {
@@ -105,6 +106,7 @@ void Engine::Impl::make_plans(SymbolId id, const Session& session) {
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.plan = plan_source_ ? plan_source_(id, group.watch, session) : DayPlan{};
+    group.crossed_until = -1;
     if (!cold.memory.previous_close.is_set()) cold.memory.previous_close = rounded(group.plan.previous_close);
   }
   set_gap(id);

@@ -56,6 +56,7 @@ struct Engine::Impl {
   bool is_sane(const Tick& tick);
   bool is_duplicate(SymbolId id, const Tick& tick);
   void count_volume(SymbolId id, Timestamp time, Shares size);
+  void note_opening(SymbolId id);
   void pass_knots(SymbolId id, std::int32_t minute);
   void take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t bars);
   [[nodiscard]] bool moves_last(const SymbolHot& hot, const Tick& tick, std::uint16_t bars) const;
@@ -70,14 +71,20 @@ struct Engine::Impl {
   void touch(SymbolId id, const Print& print, bool first_of_day);
   void advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step);
   [[nodiscard]] const char* seen_before(const WatchSlot& slot) const;
-  void rebuild_triggers(SymbolId id);
+  void rebuild_triggers(SymbolId id, bool follows = true);  ///< `follows`: the session before was heard
   void update_triggers(SymbolHot& hot, WatchSlot& slot);
   void refresh_nearest(SymbolHot& hot);
   void count_waiting(SymbolHot& hot, const WatchSlot& slot, int by);
   void judge_waiting(SymbolId id, const Print& print);
   void judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print);
-  [[nodiscard]] Moment moment_at(SymbolId id, Timestamp time, bool at_crossing) const;
-  [[nodiscard]] VolumeView volume_at(const WatchSlot& slot, Timestamp time, bool at_crossing) const;
+  double odds_to_spare(const WatchSlot& slot, const Moment& moment) const;
+  [[nodiscard]] Weight weight_of(const WatchSlot& slot, const Moment& moment) const;
+  [[nodiscard]] double minute_at(SymbolId id, Timestamp time) const;  ///< of trading since the open
+  [[nodiscard]] bool opening_missed(SymbolId id, double minute) const;
+  [[nodiscard]] Moment moment_at(SymbolId id, Timestamp time) const;
+  [[nodiscard]] Moment moment_of(const WatchSlot& slot, Moment moment) const;  ///< with its crossing, where it had one
+  [[nodiscard]] VolumeView volume_at(const WatchSlot& slot, Timestamp time) const;
+  void judge_apart_for_now(const WatchSlot& slot);
   Notice make_notice(const WatchSlot& slot, NoticeKind kind, const Print& print) const;
   void emit(Notice&& notice);
   void look_for_split(SymbolId id, const Print& print);
@@ -112,7 +119,7 @@ struct Engine::Impl {
   void tell_day_of(WatchSlot& slot, const Session& session);
   void write_day_record(SymbolId id, const Session& session);
   void make_plans(SymbolId id, const Session& session);
-  void forget_day(SymbolId id, Date day);
+  bool forget_day(SymbolId id, Date day);  ///< whether the day that is forgotten was the session before
   void set_gap(SymbolId id);
   void catch_up(SymbolId id);
   [[nodiscard]] Nanos traded_time(SymbolId id, Timestamp time) const;  ///< since the open, halts left out
@@ -160,6 +167,7 @@ struct Engine::Impl {
   NoticeSink* sink_ = nullptr;
   Nanos lead_ = 0;  ///< how far the newest tick was ahead of our own clock
   int ahead_in_row_ = 0;
+  Date opening_heard_;  ///< newest day on which some symbol's opening print came: the feed tells them
 };
 
 }  // namespace brimwatch

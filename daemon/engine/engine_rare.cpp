@@ -97,7 +97,7 @@ void Engine::Impl::undo(SymbolId id, const Print& print) {
     if (!undone) continue;
     Notice notice = make_notice(slot, NoticeKind::corrected, when);
     notice.count = ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::corrected)];
-    notice.volume = volume_at(slot, when.time, false);
+    notice.volume = volume_at(slot, when.time);
     update_triggers(hot, slot);
     mark(slot);
     emit(std::move(notice));
@@ -155,7 +155,7 @@ void Engine::Impl::tell_all(SymbolId id, NoticeKind kind, const Print& print) {
     if (!slot.is_active(hot.day)) continue;
     Notice notice = make_notice(slot, kind, print);
     notice.count = ++slot.memory.counts[static_cast<std::size_t>(kind)];
-    notice.volume = volume_at(slot, print.time, false);
+    notice.volume = volume_at(slot, print.time);
     mark(slot);
     emit(std::move(notice));
   }

@@ -52,6 +52,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   hot.holding = state.held.is_set();
   hot.has_halts = state.halted_for != 0 || state.halted_since.is_set();
   hot.is_stale = true;
+  if (state.opening_seen) opening_heard_ = std::max(opening_heard_, state.day);
   const Session* const session = clock_of(hot).calendar().on(state.day);
   const Timestamp reached = state.ended && session != nullptr ? session->close + kDayEndAfter : state.last_time;
   known_[hot.clock] = std::max(known_[hot.clock], reached);

@@ -107,6 +107,11 @@ void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {
   day.add(minute, size);
 }
 
+void Engine::Impl::note_opening(SymbolId id) {
+  cold_of(id).memory.opening_seen = true;
+  opening_heard_ = hot_of(id).day;
+}
+
 void Engine::Impl::pass_knots(SymbolId id, std::int32_t minute) {
   SymbolMemory& memory = cold_of(id).memory;
   const double of_390 = minute * clock_of(hot_of(id)).to_390();
@@ -140,6 +145,8 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
   if (tick.day_volume > Shares{})  // what was missing came before this trade
     reconcile(tick.symbol, tick.time, Shares{tick.day_volume.micros - (counts ? tick.size.micros : 0)});
   if (counts) count_volume(tick.symbol, tick.time, tick.size);
+  if (counts && (bars & kOpeningPrint)) [[unlikely]]
+    note_opening(tick.symbol);
   if (tick.time < hot->newest - kLateMost) {
     ++counters_.out_of_order;
     return;

@@ -4,6 +4,8 @@
 
 #include "engine/engine_impl.h"
 #include "engine/judge.h"
+#include "engine/pivot_days.h"
+#include "volume/circumstances.h"
 #include "volume/prior.h"
 
 namespace brimwatch {
@@ -61,12 +63,14 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
 
 void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
   count_waiting(hot, slot, -1);
+  note_reached(slot.memory, slot.pivot, step, clock_of(hot).session()->open);
   const SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
   bool crossed = false;
   for (int i = 0; i < happened.size; ++i) crossed |= is_crossing(happened.list[static_cast<std::size_t>(i)].kind);
   if (happened.size > 0) {
-    const VolumeView volume = volume_at(slot, print.time, crossed);
+    const VolumeView volume = volume_at(slot, print.time);
     if (crossed) {
+      judge_apart_for_now(slot);
       slot.memory.weight_said = volume.weight;
       cold_of(slot.symbol).memory.judge_volume = {};  // it has not been judged with the others
     }
@@ -96,7 +100,7 @@ const char* Engine::Impl::seen_before(const WatchSlot& slot) const {
   return memory.missed_minutes > 0 ? kEarlierUnseen : "";
 }
 
-void Engine::Impl::rebuild_triggers(SymbolId id) {
+void Engine::Impl::rebuild_triggers(SymbolId id, bool follows) {
   SymbolHot& hot = hot_of(id);
   SymbolCold& cold = cold_of(id);
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
@@ -106,7 +110,12 @@ void Engine::Impl::rebuild_triggers(SymbolId id) {
   hot.waiting = 0;
   for (std::uint32_t i = 0; i < hot.count; ++i) {
     WatchSlot& slot = book_.slots[hot.first + i];
-    if (slot.memory.day != hot.day) brimwatch::begin_day(slot.memory, hot.day);
+    if (slot.memory.day != hot.day) {
+      const bool is_news = begin_pivot_day(slot.memory, hot.day, follows);
+      brimwatch::begin_day(slot.memory, hot.day);
+      if (is_news && slot.memory.side != Side::unknown) mark(slot);
+    }
+    judge_apart_for_now(slot);
     const Triggers t = slot.is_active(hot.day) ? triggers_of(slot.memory, book_.levels(slot)) : Triggers{};
     book_.up[hot.first + i] = {t.up, i};
     book_.down[hot.first + i] = {t.down == Triggers{}.down ? kNever : -t.down, i};
@@ -146,20 +155,33 @@ void Engine::Impl::count_waiting(SymbolHot& hot, const WatchSlot& slot, int by) 
   hot.waiting += change;
 }
 
-/// While some watch waits: has the volume arrived, or faded?
+/// How far the odds of a watch that waits are from those that it waits for; 1 at the most, and where it does not wait.
+double Engine::Impl::odds_to_spare(const WatchSlot& slot, const Moment& moment) const {
+  const Waits wants = slot.is_active(book_.hot[slot.symbol].day) ? waits(slot.memory) : Waits::no;
+  if (wants == Waits::no) return 1;
+  const Rules& rules = book_.rules[slot.rules];
+  const DayPlan& plan = book_.groups[slot.group].plan;
+  const double odds = project_odds(plan, volume_of(slot.symbol), moment_of(slot, moment), wanted_volume(plan, rules));
+  return std::min(1.0, wants == Waits::heavy ? rules.odds_heavy - odds : odds - rules.odds_light);
+}
+
+/// While some watch waits: has the volume arrived, or faded? Those whose group has a fresh crossing are looked at one by
+/// one, the others group by group: with 125 watches a symbol the walk through all would more than double a tick's cost.
 void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
   SymbolHot& hot = hot_of(id);
   SymbolCold& cold = cold_of(id);
   SymbolMemory& memory = cold.memory;
   const Shares so_far = volume_of(id).so_far;
   if (so_far < memory.judge_volume && print.time < memory.judge_time) return;
-  const Moment moment = moment_at(id, print.time, false);
-  bool any = false;
+  const Moment moment = moment_at(id, print.time);
+  bool any = false, fresh = false;
   double nearest = 1;
   for (std::uint32_t g = 0; g < cold.group_count; ++g) {
     JudgeGroup& group = book_.groups[cold.first_group + g];
     group.now = Weight::unknown;
     if (group.await_heavy + group.await_light == 0) continue;
+    fresh |= moment.minutes <= group.crossed_until;
+    if (moment.minutes <= group.crossed_until) continue;
     const Rules& rules = book_.rules[group.rules];
     const double odds = project_odds(group.plan, volume_of(id), moment, wanted_volume(group.plan, rules));
     group.now = weigh(odds, rules);
@@ -167,17 +189,31 @@ void Engine::Impl::judge_waiting(SymbolId id, const Print& print) {
     if (group.await_light > 0) nearest = std::min(nearest, odds - rules.odds_light);
     any |= (group.now == Weight::heavy && group.await_heavy > 0) || (group.now == Weight::light && group.await_light > 0);
   }
+  if (fresh) {
+    for (const WatchSlot& slot : book_.watches(hot)) {
+      if (moment.minutes <= book_.groups[slot.group].crossed_until)
+        nearest = std::min(nearest, odds_to_spare(slot, moment));
+    }
+  }
   const JudgePause& pause = nearest > kJudgeFar ? kPauseFar : kPauseNear;
   memory.judge_volume.micros = so_far.micros + so_far.micros / pause.growth;
   memory.judge_time = print.time + pause.longest;
-  if (!any) return;  // with 125 watches a symbol the walk through all of them would more than double a tick's cost
+  if (!any && !(fresh && nearest <= 0)) return;
   for (WatchSlot& slot : book_.watches(hot)) judge_one(hot, slot, print);
+}
+
+/// Of one watch, where its group is not judged as one.
+Weight Engine::Impl::weight_of(const WatchSlot& slot, const Moment& moment) const {
+  const JudgeGroup& group = book_.groups[slot.group];
+  if (moment.minutes > group.crossed_until) return group.now;
+  return judge_weight(group.plan, volume_of(slot.symbol), moment_of(slot, moment), book_.rules[slot.rules]);
 }
 
 void Engine::Impl::judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print) {
   WatchMemory& m = slot.memory;
-  const Weight now = book_.groups[slot.group].now;
   const Waits wants = slot.is_active(hot.day) ? waits(m) : Waits::no;
+  if (wants == Waits::no) return;
+  const Weight now = weight_of(slot, moment_at(slot.symbol, print.time));
   const bool arrived = wants == Waits::heavy && now == Weight::heavy;
   const bool faded = wants == Waits::light && now == Weight::light;
   if (!arrived && !faded) return;
@@ -188,32 +224,61 @@ void Engine::Impl::judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print
   const NoticeKind kind = arrived ? NoticeKind::volume_arrived : NoticeKind::volume_faded;
   Notice notice = make_notice(slot, kind, print);
   notice.count = ++m.counts[static_cast<std::size_t>(kind)];
-  notice.volume = volume_at(slot, print.time, false);
+  notice.volume = volume_at(slot, print.time);
   emit(std::move(notice));
   count_waiting(hot, slot, +1);
   mark(slot);
 }
 
-Moment Engine::Impl::moment_at(SymbolId id, Timestamp time, bool at_crossing) const {
+double Engine::Impl::minute_at(SymbolId id, Timestamp time) const {
+  return static_cast<double>(traded_time(id, time)) / static_cast<double>(kMinute);
+}
+
+/// By 9:35 an opening print has come, on a feed that tells those of other symbols; unless the feed was blind at the open.
+bool Engine::Impl::opening_missed(SymbolId id, double minute) const {
+  constexpr double kBy = 5, kOpening = 1;  // minutes
+  const SymbolMemory& memory = cold_of(id).memory;
+  const bool blind = memory.missed_minutes > 0 && memory.missed_from < kOpening;
+  return minute >= kBy && !memory.opening_seen && !blind && opening_heard_ == hot_of(id).day;
+}
+
+Moment Engine::Impl::moment_at(SymbolId id, Timestamp time) const {
   const SymbolMemory& memory = cold_of(id).memory;
   Moment moment;
-  moment.minutes = static_cast<double>(traded_time(id, time)) / static_cast<double>(kMinute);
+  moment.minutes = minute_at(id, time);
   moment.missed_from = memory.missed_from;
   moment.missed_to = memory.missed_to;
   moment.missed_share = memory.missed_share;
-  moment.at_crossing = at_crossing;
   moment.auction_due = !memory.close.is_set();
+  moment.opening_missed = opening_missed(id, moment.minutes);
   moment.halted =
       static_cast<double>(clock_of(hot_of(id)).elapsed(time) - traded_time(id, time)) / static_cast<double>(kMinute);
   return moment;
 }
 
-VolumeView Engine::Impl::volume_at(const WatchSlot& slot, Timestamp time, bool at_crossing) const {
+Moment Engine::Impl::moment_of(const WatchSlot& slot, Moment moment) const {
+  const WatchMemory& memory = slot.memory;
+  const SymbolHot& hot = book_.hot[slot.symbol];
+  if (!memory.reached.is_set() || memory.day != hot.day) return moment;
+  const double since = std::max(0.0, moment.minutes - minute_at(slot.symbol, memory.reached));
+  set_crossing(moment, memory, slot.pivot, since, book_.groups[slot.group].plan, clock_of(hot).calendar());
+  return moment;
+}
+
+/// As long as a crossing adds volume to what is to come, the watch's odds are its own.
+void Engine::Impl::judge_apart_for_now(const WatchSlot& slot) {
+  JudgeGroup& group = book_.groups[slot.group];
+  const Moment moment = moment_of(slot, Moment{});
+  if (moment.since_crossing < 0 || moment.lift <= 0) return;
+  group.crossed_until = std::max(group.crossed_until, minute_at(slot.symbol, slot.memory.reached) + kCrossingLasts);
+}
+
+VolumeView Engine::Impl::volume_at(const WatchSlot& slot, Timestamp time) const {
   const SymbolHot& hot = book_.hot[slot.symbol];
   const Session* const session = clock_of(hot).session();
   const bool open = session != nullptr && time >= session->open;
   VolumeView view = judge(book_.groups[slot.group].plan, book_.volume[slot.symbol],
-                          moment_at(slot.symbol, time, at_crossing), book_.rules[slot.rules], open);
+                          moment_of(slot, moment_at(slot.symbol, time)), book_.rules[slot.rules], open);
   view.missed_minutes = book_.cold[slot.symbol].memory.missed_minutes;
   return view;
 }

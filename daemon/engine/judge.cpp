@@ -12,6 +12,7 @@ VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minute
   view.missed_minutes = missed_minutes;
   view.why_not = NoJudgement::none;
   if (plan.ratio_unknown) view.why_not = NoJudgement::ratio_unknown;
+  else if (plan.ratio_unsteady) view.why_not = NoJudgement::ratio_unsteady;
   else if (!(plan.normal > 0)) view.why_not = NoJudgement::no_normal;
   return view;
 }
@@ -19,7 +20,7 @@ VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minute
 }  // namespace
 
 double wanted_volume(const DayPlan& plan, const Rules& rules) {
-  return plan.normal > 0 && !plan.ratio_unknown ? plan.normal * (1 + rules.surge / 1e8) : 0;
+  return plan.can_judge() ? plan.normal * (1 + rules.surge / 1e8) : 0;
 }
 
 Weight weigh(double odds, const Rules& rules) {
@@ -45,7 +46,7 @@ VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment
 }
 
 Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules) {
-  if (plan.ratio_unknown || !(plan.normal > 0)) return Weight::unknown;
+  if (!plan.can_judge()) return Weight::unknown;
   return weigh(project_odds(plan, day, moment, wanted_volume(plan, rules)), rules);
 }
 

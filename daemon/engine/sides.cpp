@@ -186,6 +186,9 @@ bool take_back(WatchMemory& m, const Step& trade) {
     m.following = m.told = m.loss_pending = false;
     m.weight_said = Weight::unknown;
     m.crossing_time = m.event_time = {};
+    const int crossings = m.counts[static_cast<std::size_t>(NoticeKind::crossed)] +
+                          m.counts[static_cast<std::size_t>(NoticeKind::opened_over)];
+    if (crossings == 1) m.reached = {};  // after the first one it has been there all the same
     return true;
   }
   if (m.event_time.is_set() && is_same_trade(event_of(m), trade)) {

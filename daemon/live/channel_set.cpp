@@ -69,15 +69,24 @@ void ChannelSet::keep_changes(std::vector<Send> then_send) {
 void ChannelSet::on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery) {
   if (const auto line = lines_.find(channel); line != lines_.end()) line->second.last_reply = delivery.reply;
   dispatcher_.on_result(channel, ticket, delivery, world_.wall());
-  pump();
+  if (!ending_) pump();
+  else note_answers();
 }
 
-void ChannelSet::stop(std::chrono::milliseconds most) {
+void ChannelSet::note_answers() {
+  ending_ = true;
+  keep_changes({});
+}
+
+bool ChannelSet::stop(std::chrono::milliseconds most) {
+  bool all_ended = true;
   for (auto& [name, line] : lines_) {
-    if (!line.runner->stop(most))
-      world_.log(LogLevel::warning,
-                 "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
+    if (line.runner->stop(most)) continue;
+    all_ended = false;
+    world_.log(LogLevel::warning,
+               "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
   }
+  return all_ended;
 }
 
 bool ChannelSet::idle() const {

@@ -56,8 +56,10 @@ class ChannelSet {
   /// Sends what is due; to be called after anything above and at least at the time it returns.
   std::optional<Timestamp> pump();
 
-  /// Lets what is in hand end.
-  void stop(std::chrono::milliseconds most);
+  /// What became of deliveries goes to the journal; nothing is sent.
+  void note_answers();
+  /// Lets what is in hand end. False: some of it hangs, and is left behind.
+  bool stop(std::chrono::milliseconds most);
   [[nodiscard]] std::vector<ChannelRow> rows() const;
   [[nodiscard]] bool idle() const;
 
@@ -66,6 +68,7 @@ class ChannelSet {
   void keep_changes(std::vector<Send> then_send);
 
   World world_;
+  bool ending_ = false;  ///< answers are heard, nothing is begun
   Dispatcher dispatcher_;
   std::map<std::string, Line> lines_;
 };

@@ -15,6 +15,8 @@ std::optional<NoticeKind> notice_kind_of(FeedEvent::Kind kind) {
       return NoticeKind::feed_back;
     case FeedEvent::Kind::clock:
     case FeedEvent::Kind::remark:
+    case FeedEvent::Kind::flapping:
+    case FeedEvent::Kind::unheard:
       return NoticeKind::self_check;
     case FeedEvent::Kind::hole:
     case FeedEvent::Kind::changed:

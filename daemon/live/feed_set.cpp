@@ -43,11 +43,14 @@ std::vector<std::pair<std::string_view, std::uint64_t>> recognised(const FeedHea
           {"absurd", screen.absurd},
           {"in_the_future", screen.future},
           {"unchanged_snapshots", screen.unchanged},
+          {"unheard_corrections", screen.unheard},
           {"silences", counts.silences},
           {"late_runs", counts.late_runs},
           {"holes", counts.holes},
           {"clock_steps", counts.clock_steps},
-          {"symbol_silences", counts.symbol_silences}};
+          {"symbol_silences", counts.symbol_silences},
+          {"breaks", counts.breaks},
+          {"unheard_symbols", counts.unheard}};
 }
 
 }  // namespace
@@ -182,6 +185,10 @@ void FeedSet::restart(std::size_t feed) {
   if (feed >= lines_.size() || is_standard_input(lines_[feed]->settings)) return;
   lines_[feed]->feed->stop();
   lines_[feed]->feed->start(*lines_[feed]);
+}
+
+void FeedSet::expect(const std::vector<ExpectedSymbol>& symbols) {
+  if (merge_) merge_->expect(symbols, now());
 }
 
 void FeedSet::on_time(bool in_session) {

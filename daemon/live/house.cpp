@@ -1,6 +1,8 @@
 #include "live/house.h"
 
 #include <algorithm>
+#include <map>
+#include <set>
 #include <utility>
 
 #include "desk/curves_used.h"
@@ -12,6 +14,7 @@
 namespace brimwatch {
 namespace {
 
+constexpr double kUsualSession = 6.5 * 3600;  ///< seconds; near enough to tell a symbol that never trades
 constexpr Nanos kCheckpoint = 5 * kSecond;
 constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
@@ -37,6 +40,15 @@ std::vector<std::string> symbols_of(const Settings& settings) {
   std::vector<std::string> names(symbols.begin(), symbols.end());
   std::sort(names.begin(), names.end());
   return names;
+}
+
+/// What is posted late is heard only while somebody listens.
+std::function<void(std::function<void()>)> House::heard_post() {
+  return [this, post = world_.post](std::function<void()> what) {
+    post([this, what = std::move(what)] {
+      if (stage_.listens()) what();
+    });
+  };
 }
 
 House::House(HouseWorld world, std::unique_ptr<Desk> desk)
@@ -81,7 +93,7 @@ Result<House::Ways> House::make_ways(const Settings& settings) {
 
 JournalOutbox::World House::world_of_keeping() {
   return {.steady = world_.steady,
-          .post = world_.post,
+          .post = heard_post(),
           .say = world_.say,
           .trouble = world_.trouble,
           .has_news = [this] { return has_news(); },
@@ -94,7 +106,7 @@ JournalOutbox::World House::world_of_keeping() {
 ChannelSet::World House::world_of_ways_out() {
   ChannelSet::World world;
   world.wall = world_.wall;
-  world.post = world_.post;
+  world.post = heard_post();
   world.make = world_.make_runner;
   world.log = world_.trouble;
   world.keep = [this](std::vector<DeliveryRow> rows, std::function<void()> then) {
@@ -109,23 +121,48 @@ ChannelSet::World House::world_of_ways_out() {
 // --- start ---
 
 void House::restore(RestoredState kept) {
+  if (stage_.now() == Stage::starting) take_up(std::move(kept));
+}
+
+void House::recover(RestoredState kept) {
+  if (!stage_.may_go_to(Stage::running)) return;
+  const bool late = stage_.now() == Stage::without_journal;
+  stage_.go_to(Stage::running);
+  if (late) leave_what_was_seen(kept);
+  take_up(std::move(kept));
+  pump();
+}
+
+/// A stock that has traded since the start stands where its trades have brought it: what was before does not go over
+/// that.
+void House::leave_what_was_seen(RestoredState& kept) const {
+  std::set<std::string, std::less<>> seen;
+  for (const SymbolState& state : desk_->engine().symbol_states())
+    if (state.last.is_set()) seen.insert(state.symbol);  // a price of its own: the hole of the start touches all
+  std::erase_if(kept.watches, [&](const WatchState& state) { return seen.contains(state.symbol); });
+  std::erase_if(kept.symbols, [&](const SymbolState& state) { return seen.contains(state.symbol); });
+}
+
+void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   desk_->engine().restore(kept.watches, kept.symbols);
   for (const SymbolState& state : kept.symbols) {
     seen_before_ = std::max(seen_before_, state.last_time);
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
-  own_.go_on_from(std::move(kept.counts));
+  own_.go_on_from(kept.counts);
   for (OpenDelivery& open : kept.open) take_as_new(open.record);
   out_.take_up(std::move(kept.open));
 }
 
 void House::do_without(const std::string& trouble) {
+  if (!stage_.go_to(Stage::without_journal)) return;
   own_.go_on_unread(world_.wall(), desk_->main_calendar());
   keeping_.do_without(trouble);
 }
 
 void House::start(BatchKeeper& keeper, Records& records) {
+  if (stage_.now() == Stage::starting) stage_.go_to(Stage::running);
   keeping_.start(keeper);
   records_ = &records;
   started_ = world_.wall();
@@ -198,6 +235,25 @@ void House::begin_day(const Tick& tick) {
   if (day == today_) return;
   today_ = day;
   desk_->begin_day(day);
+  expect_symbols();
+}
+
+/// The feeds are told how much of each watched stock trades on a usual day, so that one that never comes is noticed.
+void House::expect_symbols() {
+  constexpr std::size_t kMost = 10'000;  // of larger lists the first
+  const WatchList& watches = desk_->settings().watches;
+  std::map<SymbolId, ExpectedSymbol> expected;
+  for (std::uint32_t i = 0; i < std::min(watches.size(), kMost); ++i) {
+    const auto [from, until] = watches.days(i);
+    if ((from && *from > today_) || (until && *until < today_)) continue;
+    const WatchView view = desk_->engine().view(i, engine_now());
+    const std::string name(watches[i].symbol);
+    const SymbolId id = desk_->symbols().find(name);
+    if (id != kNoSymbol) expected[id] = {id, name, view.volume.normal.as_double() / kUsualSession};
+  }
+  std::vector<ExpectedSymbol> all;
+  for (auto& [id, one] : expected) all.push_back(std::move(one));
+  in_.expect(all);
 }
 
 /// Before the first tick now we were blind: since the last one that the journal knows, when both are of one session; else
@@ -288,6 +344,7 @@ void House::tell(std::vector<NoticeRecord> notices) {
 // --- time ---
 
 void House::on_beat() {
+  if (!stage_.is_up()) return;
   in_.on_time(in_session());
   // Before the first tick the engine's time is not known.
   if (feed_clock_.is_set()) {
@@ -325,6 +382,7 @@ void House::say_what_held() {
   const auto day = evening_.due(now, calendar, desk_->settings().evening);
   if (!day) return;
   world_.make_review(*day, now, [this](NoticeRecord review) {
+    if (!stage_.is_up()) return;  // the next start finds it due
     review.notice.age =
         std::max<Nanos>(world_.wall() - review.notice.time, 0);  // it is new now, however old the feed's time
     collector_.batch.notices.push_back(std::move(review));
@@ -353,6 +411,7 @@ void House::tell_about(const std::string& name, Notice notice) {
 }
 
 void House::tell_self_check(const std::string& detail) {
+  if (!stage_.listens()) return;
   Notice notice;
   notice.kind = NoticeKind::self_check;
   notice.detail = detail;
@@ -438,6 +497,7 @@ Snapshot House::snapshot() const {
 // --- reload and end ---
 
 bool House::apply(ReadyDesk ready) {
+  if (!stage_.is_up()) return false;  // it was on its way when the end began
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
   auto ways = make_ways(ready.parts->settings);
   if (!ways) return refuse({}, ways.error().text), false;
@@ -455,6 +515,7 @@ void House::put_in_force(Ways ways) {
   out_.set_channels(settings.channels, settings.evening, std::move(ways.out));
   keeping_.keeper().set_recipients(out_.recipients());
   in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
+  if (today_ != Date{}) expect_symbols();
 }
 
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
@@ -475,11 +536,13 @@ void House::warn(const std::string& detail) {
 }
 
 void House::begin_end() {
+  if (!stage_.go_to(Stage::stopping)) return;
   in_.stop();
   keeping_.write_out();
   if (lessons_.has_news()) save_lessons();
 }
 
-bool House::is_quiet() const { return keeping_.is_idle() && !has_news() && out_.idle(); }
+/// A journal that is in trouble is not waited for here: it has a time of its own at the end.
+bool House::is_quiet() const { return (keeping_.is_idle() || !keeping_.trouble().empty()) && !has_news() && out_.idle(); }
 
 }  // namespace brimwatch

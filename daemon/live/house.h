@@ -3,7 +3,8 @@
 // keeps it honest. It takes its world as arguments, so that a simulation can be the world.
 //
 // One thread: everything below is called on the loop's. Order: open(), restore() or do_without(), start(), then
-// on_beat() four times a second until begin_end(); then drain() until is_quiet().
+// on_beat() four times a second; recover() when a journal that could not be used can; the end is Ending's (ending.h). Its
+// stage (stage.h) decides what is still heard.
 #include <array>
 #include <deque>
 #include <functional>
@@ -27,6 +28,7 @@
 #include "live/projection_errors.h"
 #include "live/restored_state.h"
 #include "live/resumption.h"
+#include "live/stage.h"
 
 namespace brimwatch {
 
@@ -73,6 +75,9 @@ class House {
   /// The journal could not be opened or read: notices are told all the same, and once that they are not kept.
   void do_without(const std::string& trouble);
   void start(BatchKeeper& keeper, Records& records);
+  /// The journal that could not be used has been read after all, before anything of this run was written to it: what was
+  /// open is taken up, and of stocks that have not traded since, where they stood.
+  void recover(RestoredState kept);
   void on_beat();
 
   /// From the keeper, posted.
@@ -85,7 +90,8 @@ class House {
   /// Something that the user must hear, whatever it is about.
   void tell_self_check(const std::string& detail);
 
-  [[nodiscard]] Snapshot snapshot() const;
+  [[nodiscard]] Stage stage() const { return stage_.now(); }
+  [[nodiscard]] Snapshot snapshot() const;  ///< from start() on
   [[nodiscard]] std::string ready_line() const;
   /// Grows with everything the engine has done: what a watchdog may believe.
   [[nodiscard]] std::uint64_t progress() const { return progress_; }
@@ -101,12 +107,14 @@ class House {
     return out_.recipients();
   }
 
-  /// Feeds are stopped, what is there is written; deliveries in hand go on.
+  // The steps of the end, for Ending.
+  /// Feeds are stopped, what is there is handed to the journal; deliveries go on.
   void begin_end();
-  void drain() { pump(); }
-  [[nodiscard]] bool is_quiet() const;
-  /// Lets the channels end. Last.
-  void end(std::chrono::milliseconds most) { out_.stop(most); }
+  void drain() { pump(); }                      ///< sends what is due
+  void note_answers() { out_.note_answers(); }  ///< begins nothing; what became of deliveries goes to the journal
+  [[nodiscard]] bool is_quiet() const;          ///< nothing is in hand that could still come back
+  bool end_channels() { return out_.stop(std::chrono::milliseconds{0}); }  ///< false: one that hangs is left behind
+  void end() { stage_.go_to(Stage::ended); }                               ///< nobody is listened to any more
 
  private:
   /// All that a configuration wants to have made before it is in force.
@@ -127,6 +135,7 @@ class House {
   std::span<const Tick> believed(std::span<const Tick> ticks);
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
+  void expect_symbols();
   void fill_hole_of_start(const Tick& first);
   void take_as_new(NoticeRecord& record) const;
   JournalBatch take_news();
@@ -146,7 +155,12 @@ class House {
   void on_feed_state(FeedState state);
   [[nodiscard]] bool in_session() const;
 
+  [[nodiscard]] std::function<void(std::function<void()>)> heard_post();
+  void leave_what_was_seen(RestoredState& kept) const;
+  void take_up(RestoredState kept);
+
   HouseWorld world_;
+  LifeStage stage_;
   std::unique_ptr<Desk> desk_;
   NoticeCollector collector_;
   EveningLessons lessons_;

@@ -14,6 +14,15 @@ constexpr Nanos kDaysRemembered = 2;
 
 }  // namespace
 
+/// What has been said meanwhile, under counts of its own, stands beside it.
+void OwnNotices::go_on_from(const OwnCounts& counts) {
+  for (const auto& [what, count] : counts) {
+    int& known = counts_.try_emplace(what, 0).first->second;
+    known = std::max(known, count);
+  }
+  begin_ = 0;
+}
+
 void OwnNotices::go_on_unread(Timestamp now, const Calendar& calendar) {
   const Nanos local = now.ns + calendar.offset(now).count() * kSecond;
   begin_ = kUnreadBegin + static_cast<int>(local % kDayNanos / kMinute) * 30;

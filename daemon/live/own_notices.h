@@ -13,7 +13,7 @@ class OwnNotices {
  public:
   /// From what the journal knows. Where it could not be read: `unread_at`, and counts begin where no others are (two
   /// starts in one minute without a journal apart).
-  void go_on_from(OwnCounts counts) { counts_ = std::move(counts); }
+  void go_on_from(const OwnCounts& counts);
   void go_on_unread(Timestamp now, const Calendar& calendar);
 
   /// Whether that was said on that day already, as far as it is known.

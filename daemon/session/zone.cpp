@@ -2,6 +2,8 @@
 
 #include <date/tz.h>
 
+#include <algorithm>
+
 namespace brimwatch {
 
 Result<std::vector<ZoneShift>> zone_shifts(const std::string& zone, int first_year, int last_year) {
@@ -19,6 +21,27 @@ Result<std::vector<ZoneShift>> zone_shifts(const std::string& zone, int first_ye
   } catch (const std::exception& problem) {
     return fail("time zone \"" + zone + "\": " + problem.what() + "; is the tzdata package installed?");
   }
+}
+
+Result<std::shared_ptr<const LocalTime>> LocalTime::of(const std::string& zone) {
+  constexpr int kFirstYear = 1900, kLastYear = 2100;
+  auto shifts = zone_shifts(zone, kFirstYear, kLastYear);
+  if (!shifts) return tl::unexpected(shifts.error());
+  auto made = std::make_shared<LocalTime>();
+  made->shifts_ = std::move(*shifts);
+  return std::shared_ptr<const LocalTime>(std::move(made));
+}
+
+Nanos LocalTime::offset(Timestamp time) const {
+  const auto after = std::upper_bound(shifts_.begin(), shifts_.end(), time,
+                                      [](Timestamp t, const ZoneShift& shift) { return t < shift.from; });
+  const ZoneShift& shift = after == shifts_.begin() ? *after : *(after - 1);
+  return shift.offset.count() * kSecond;
+}
+
+Timestamp LocalTime::to_utc(Nanos local) const {
+  const Nanos near = offset(Timestamp{local});
+  return Timestamp{local - offset(Timestamp{local - near})};
 }
 
 }  // namespace brimwatch

@@ -209,6 +209,7 @@ bool BarDecoder::row(std::string_view text) {
   if (options_.prices && !set_prices(prices)) return false;
   out.open = rough_price(columns_.open);
   out.close = rough_price(columns_.close);
+  out.high = rough_price(columns_.high);
   if (columns_.symbol >= 0 && field(columns_.symbol).empty()) return complain(columns_.symbol, "a symbol"), false;
   SymbolRows& into = rows_of(columns_.symbol >= 0 ? field(columns_.symbol) : symbol_);
   into.rows.push_back(out);
@@ -253,21 +254,26 @@ bool BarDecoder::set_prices(BarPrices& prices) {
 }
 
 bool BarDecoder::set_time(BarRow& row) {
-  bool utc = options_.utc;
+  Clock in{options_.utc, options_.zone};
   const auto clock = columns_.stamp >= 0 ? std::nullopt : parse_clock(field(columns_.time));
   if (const int stamp = columns_.stamp >= 0 || clock ? columns_.stamp : whole_stamp(); stamp >= 0) {
-    if (!set_stamp(stamp, row, utc)) return false;
+    if (!set_stamp(stamp, row, in)) return false;
   } else {
     if (!clock) return complain(columns_.time, "a time of day such as 09:30"), false;
     row.minute = *clock;
     if (!set_date(field(columns_.date), row)) return complain(columns_.date, "a date such as 2026-11-25"), false;
   }
-  if (!utc || row.day >= kLabelDay) return true;
-  const Timestamp time{row.day * kDayNanos + row.minute * kMinute};
+  if (row.day >= kLabelDay) return true;
+  const Nanos as_written = row.day * kDayNanos + row.minute * kMinute;
+  if (in.utc) to_exchange(Timestamp{as_written}, row);
+  else if (in.zone != nullptr) to_exchange(in.zone->to_utc(as_written), row);
+  return true;
+}
+
+void BarDecoder::to_exchange(Timestamp time, BarRow& row) const {
   const auto local = time.ns / kMinute + calendar_.offset(time).count() / 60;
   row.day = static_cast<std::int32_t>(local / 1440);
   row.minute = static_cast<std::int32_t>(local % 1440);
-  return true;
 }
 
 /// Some files have the date in the column of the time, or the time in that of the date, although there are both.
@@ -278,13 +284,27 @@ int BarDecoder::whole_stamp() const {
   return -1;
 }
 
-bool BarDecoder::set_stamp(int column, BarRow& row, bool& utc) {
+bool BarDecoder::set_stamp(int column, BarRow& row, Clock& clock) {
   const auto stamp = parse_stamp(field(column));
   if (!stamp) return complain(column, "a date and a time of day such as 2026-11-25 09:30"), false;
   row.day = stamp->day.days;
   row.minute = stamp->minute;
-  utc = utc || stamp->absolute;
-  return true;
+  if (stamp->absolute) clock = {true, nullptr};
+  if (stamp->zone.empty() || find_zone(stamp->zone, clock)) return true;
+  return complain(column, "a zone that is known, such as America/New_York"), false;
+}
+
+/// Each zone is looked up once, also one that there is not.
+bool BarDecoder::find_zone(std::string_view name, Clock& clock) {
+  constexpr std::size_t kMostZones = 64;
+  auto known = zones_.find(std::string(name));
+  if (known == zones_.end()) {
+    if (zones_.size() >= kMostZones) return false;
+    auto zone = LocalTime::of(std::string(name));
+    known = zones_.emplace(std::string(name), zone ? *zone : nullptr).first;
+  }
+  clock = {false, known->second};
+  return known->second != nullptr;
 }
 
 bool BarDecoder::set_date(std::string_view text, BarRow& row) {

@@ -6,6 +6,7 @@
 // Fields may stand in quotes, and then have commas between thousands; a row with more fields than the header is skipped.
 // Without a header the columns are guessed from their number: time o h l c v; date time o h l c v; date time v.
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <unordered_map>
@@ -15,13 +16,15 @@
 #include "core/price.h"
 #include "core/result.h"
 #include "session/calendar.h"
+#include "session/zone.h"
 #include "volume/bars.h"
 
 namespace brimwatch {
 
 struct BarFileOptions {
-  bool utc = false;                  ///< times without an offset are UTC, not the exchange's
-  std::vector<std::string> columns;  ///< names for a file without a header; empty: guessed
+  bool utc = false;                         ///< times without an offset are UTC, not the exchange's
+  std::shared_ptr<const LocalTime> zone{};  ///< ... or of this zone
+  std::vector<std::string> columns;         ///< names for a file without a header; empty: guessed
   bool prices = false;  ///< exact prices are wanted too (SymbolRows::prices); rows without a close are refused
 };
 
@@ -58,6 +61,12 @@ class BarDecoder {
     [[nodiscard]] int last() const;
   };
 
+  /// What a row's time is counted in; neither: the exchange's zone.
+  struct Clock {
+    bool utc = false;
+    std::shared_ptr<const LocalTime> zone;
+  };
+
   Status line(std::string_view text);
   Status header(std::string_view text);
   bool assign(const std::vector<std::string>& names);
@@ -68,7 +77,9 @@ class BarDecoder {
   bool set_prices(BarPrices& prices);
   bool set_time(BarRow& row);
   [[nodiscard]] int whole_stamp() const;
-  bool set_stamp(int column, BarRow& row, bool& utc);
+  bool set_stamp(int column, BarRow& row, Clock& clock);
+  bool find_zone(std::string_view name, Clock& clock);
+  void to_exchange(Timestamp time, BarRow& row) const;
   bool set_date(std::string_view text, BarRow& row);
   [[nodiscard]] std::string place(std::size_t field) const;
   void tell(std::size_t field, const std::string& what);
@@ -89,6 +100,7 @@ class BarDecoder {
   std::unordered_map<std::string, std::size_t> index_;
   std::size_t last_symbol_ = 0;
   std::unordered_map<std::string, std::int32_t> labels_;
+  std::unordered_map<std::string, std::shared_ptr<const LocalTime>> zones_;  ///< that rows have named
   std::string last_date_;
   std::int32_t last_day_ = 0;
   std::uint64_t line_number_ = 0, rows_ = 0, malformed_ = 0;

@@ -31,7 +31,7 @@ std::optional<BarStamp> from_epoch(std::string_view text) {
   std::int64_t seconds = count;
   for (std::size_t digits = text.size(); digits > 10; --digits) seconds /= 10;
   if (seconds < 0 || seconds > 8'000'000'000) return std::nullopt;
-  return BarStamp{Date{static_cast<std::int32_t>(seconds / 86'400)}, static_cast<int>(seconds % 86'400 / 60), true};
+  return BarStamp{Date{static_cast<std::int32_t>(seconds / 86'400)}, static_cast<int>(seconds % 86'400 / 60), true, {}};
 }
 
 void trim_end(std::string_view& text) {
@@ -59,11 +59,25 @@ std::optional<int> take_offset(std::string_view& text) {
   return east;
 }
 
+/// Takes the name of a zone, such as US/Eastern or [America/New_York], off the end of a stamp; empty where there is none.
+std::string_view take_zone(std::string_view& text) {
+  const std::size_t slash = text.rfind('/');
+  const std::size_t start = text.find_last_of(" [");
+  if (slash == std::string_view::npos || start == std::string_view::npos || slash < start) return {};
+  std::string_view zone = text.substr(start + 1);
+  if (text[start] == '[' && zone.back() == ']') zone.remove_suffix(1);
+  const std::size_t letters = zone.find_first_of("ABCDEFGHIJKLMNOPQRSTUVWXYZ");
+  if (letters != 0) return {};
+  text = text.substr(0, start);
+  trim_end(text);
+  return zone;
+}
+
 BarStamp in_utc(Date day, int minute, int east) {
   int utc = minute - east;
   for (; utc < 0; utc += 1440) day = day - 1;
   for (; utc >= 1440; utc -= 1440) day = day + 1;
-  return {day, utc, true};
+  return {day, utc, true, {}};
 }
 
 }  // namespace
@@ -129,6 +143,7 @@ std::optional<Date> parse_any_date(std::string_view text) {
 }
 
 std::optional<BarStamp> parse_stamp(std::string_view text) {
+  const std::string_view zone = take_zone(text);
   if (all_digits(text) && text.size() >= 9 && text.size() != 12 && text.size() != 14) return from_epoch(text);
   std::size_t split = text.find_first_of("Tt ");
   std::size_t next = split + 1;
@@ -141,7 +156,8 @@ std::optional<BarStamp> parse_stamp(std::string_view text) {
   const auto east = take_offset(clock);
   const auto minute = parse_clock(clock);
   if (!day || !minute) return std::nullopt;
-  return east ? in_utc(*day, *minute, *east) : BarStamp{*day, *minute, false};
+  if (east) return in_utc(*day, *minute, *east);  // an offset says all that a zone would
+  return BarStamp{*day, *minute, false, zone};
 }
 
 }  // namespace brimwatch

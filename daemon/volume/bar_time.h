@@ -18,10 +18,11 @@ struct BarStamp {
   Date day;
   int minute = 0;         ///< of that day, as written
   bool absolute = false;  ///< day and minute are UTC
+  std::string_view zone;  ///< of day and minute, where one is written after them: America/New_York
 };
 
-/// A date and a time of day in one: with 'T', blank or nothing between, with Z, UTC or an offset or without, or as
-/// seconds, milliseconds, microseconds or nanoseconds since 1970.
+/// A date and a time of day in one: with 'T', blank or nothing between, with Z, UTC, an offset, a zone's name or without,
+/// or as seconds, milliseconds, microseconds or nanoseconds since 1970.
 [[nodiscard]] std::optional<BarStamp> parse_stamp(std::string_view text);
 
 }  // namespace brimwatch

@@ -121,7 +121,9 @@ class Assembler {
     }
     series_.counts.rows = rows.size();
     phase_ = bar_phase(rows, series_.bar_minutes);
-    if (!reading_.stamped_end && reading_.guess_stamp && stamped_by_ends(rows)) {
+    const bool guess = !reading_.stamped_end && reading_.guess_stamp;
+    series_.counts.opens_late = guess && opens_late(rows);
+    if (guess && (series_.counts.opens_late || stamped_by_ends(rows))) {
       for (BarRow& row : rows) row.minute -= series_.bar_minutes;
       series_.counts.took_end_stamped = true;
     }
@@ -176,6 +178,40 @@ class Assembler {
     return days > 0 && starts == 0 && ends * 10 >= days * 9;
   }
 
+  /// Where bars before the open are in too, its volume tells the stamps: many times that of the minutes before, in the
+  /// bar that is stamped with the open, or one bar later where stamps are ends.
+  [[nodiscard]] bool opens_late(const std::vector<BarRow>& rows) const {
+    constexpr std::size_t kFewest = 3;  // days
+    constexpr int kLongest = 30;        // minutes; longer bars mix too much
+    const double kManyTimes = std::log(3.0);
+    const int bar = series_.bar_minutes;
+    std::vector<double> early, late;
+    for (std::size_t from = 0, to = 0; bar <= kLongest && from < rows.size(); from = to) {
+      while (to < rows.size() && rows[to].day == rows[from].day) ++to;
+      const Hours hours = hours_of(rows[from].day, calendar_);
+      const double before = volume_at(rows, from, to, hours.open - bar), at = volume_at(rows, from, to, hours.open),
+                   after = volume_at(rows, from, to, hours.open + bar);
+      if (hours.closed || !(before > 0) || !(at > 0) || !(after > 0)) continue;
+      early.push_back(std::log(at / before));
+      late.push_back(std::log(after / at));
+    }
+    return late.size() >= kFewest && middle_of(late) > kManyTimes && middle_of(late) > middle_of(early);
+  }
+
+  /// Of the bar with that stamp among the rows of one day; 0 where there is none.
+  static double volume_at(const std::vector<BarRow>& rows, std::size_t from, std::size_t to, int minute) {
+    for (; from < to; ++from) {
+      if (rows[from].minute == minute) return std::isnan(rows[from].volume) ? 0 : rows[from].volume;
+    }
+    return 0;
+  }
+
+  static double middle_of(std::vector<double> values) {
+    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), middle, values.end());
+    return *middle;
+  }
+
   void take_row(const BarRow& row, const Hours& hours, BarDay& day, float& at_close, bool& missing) {
     const bool stamped_end = reading_.stamped_end || series_.counts.took_end_stamped;
     const Spot spot = spot_of(row, hours, series_.bar_minutes, stamped_end);
@@ -213,9 +249,12 @@ class Assembler {
   bool add_bar(const BarRow& row, const Spot& spot, const Hours& hours, BarDay& day) {
     const auto volume = static_cast<float>(row.volume);
     const int minute = spot.half == Half::morning ? std::max(0, hours.break_from - 1) : spot.minute;
+    const float high = std::max({row.open, row.high, row.close});
     if (joins_last(spot, hours, day)) day.bars.back().volume += volume;
     else if (!day.bars.empty() && day.bars.back().minute == minute) return false;
-    else day.bars.push_back({minute, volume});
+    else day.bars.push_back({minute, volume, 0});
+    day.bars.back().high = std::max(day.bars.back().high, high);
+    day.high = std::max(day.high, high);
     series_.counts.beside_break += spot.half != Half::own && volume > 0;
     day.total += row.volume;
     if (day.open == 0) day.open = row.open > 0 ? row.open : row.close;
@@ -313,7 +352,7 @@ class Assembler {
       const int last = static_cast<int>(day.session_minutes) - 1;
       if (closing_[i] <= 0) continue;
       if (day.bars.back().minute + series_.bar_minutes > last) day.bars.back().volume += closing_[i];
-      else day.bars.push_back({last, closing_[i]});
+      else day.bars.push_back({last, closing_[i], 0});
       day.total += closing_[i];
     }
   }

@@ -17,13 +17,15 @@ struct BarRow {
   std::int32_t minute = 0;    ///< of the local day, start of the bar
   double volume = 0;          ///< shares; NaN: the row is there and the volume is not
   float open = 0, close = 0;  ///< 0 where the file has none
+  float high = 0;             ///< the same
 };
 constexpr std::int32_t kLabelDay = 10'000'000;
 
-/// One bar: volume from `minute` (since the open) on.
+/// One bar: volume from `minute` (since the open) on, and the highest price in it, 0: not known.
 struct BarVolume {
   std::int32_t minute = 0;
   float volume = 0;
+  float high = 0;
 };
 
 struct BarDay {
@@ -31,6 +33,7 @@ struct BarDay {
   double session_minutes = 390;
   bool half_day = false, expiry = false, month_end = false;
   float open = 0, close = 0;    ///< first and last regular price, 0: unknown
+  float high = 0;               ///< of the regular session, 0: unknown
   double total = 0;             ///< shares of the regular session
   double coverage = 1;          ///< usual share of the day's volume that falls into the bars that are there
   std::vector<BarVolume> bars;  ///< ascending
@@ -48,6 +51,7 @@ struct BarCounts {
   bool closing_bar = false;        ///< bars that start at the close carry the closing auction and were counted
   bool looks_end_stamped = false;  ///< first and last bars stand as if stamped by their ends, but not on all days
   bool took_end_stamped = false;   ///< they do on all days, and were read so
+  bool opens_late = false;  ///< the reason was the open's volume, which came one bar late (bars before the open too)
 };
 
 struct BarSeries {
@@ -69,7 +73,8 @@ struct BarSeries {
 struct BarReading {
   int bar_minutes = 0;       ///< 0: the commonest distance of rows
   bool stamped_end = false;  ///< rows carry the end of their bar
-  bool guess_stamp = true;   ///< take them so, too, where no day has a bar at its open and all have one at the close
+  bool guess_stamp = true;   ///< take them so, too, where no day has a bar at its open and all have one at the close, or
+                             ///< bars before the open show that its volume comes one bar late
 };
 
 /// Sorts rows into sessions. Days that the calendar knows to be closed, rows outside the regular session (stray ones

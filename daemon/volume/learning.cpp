@@ -5,6 +5,8 @@
 #include <cstddef>
 #include <vector>
 
+#include "volume/circumstances.h"
+
 namespace brimwatch {
 namespace {
 
@@ -144,7 +146,7 @@ void learn_shape(Learned& learned, const KnotLogs& shape) {
 
 void learn_width(Learned& learned, std::span<const ForecastError> errors) {
   constexpr double kMeanAbsolute = 0.88388;  // E|T| of Student's t with 8 degrees of freedom: 25 sqrt(2) / 40
-  constexpr double kRate = 0.03, kMost = 4, kNarrowest = 0.6, kWidest = 1.8;
+  constexpr double kRate = 0.03, kMost = 4, kNarrowest = 0.6, kWidest = 2.5;
   if (errors.empty()) return;
   double sum = 0;
   for (const ForecastError& one : errors) sum += std::min(std::fabs(one.error) / (kMeanAbsolute * one.spread), kMost);
@@ -227,6 +229,7 @@ bool learn_day(Learned& learned, const FinishedDay& day, const DayPlan& plan) {
   learned.last_day = day.day;
   learn_ratio(learned, day.total, day.official_total);
   if (day.half_day) return true;
+  if (learned.days == 0) learned.kappa = first_kappa(plan.normal > 0 ? plan.normal / plan.feed_ratio : day.total);
   const auto errors = errors_at_knots(plan, day.knots, day.total);
   learn_width(learned, errors);
   learn_shape(learned, day.knots);

@@ -22,7 +22,7 @@ void learn_shape(Learned& learned, const KnotLogs& shape);
 struct ForecastError {
   double error = 0, spread = 0;
 };
-/// Moves kappa by the day's errors: 3 % a day towards mean(min(|e| / E|e|, 4)), held to 0.6-1.8.
+/// Moves kappa by the day's errors: 3 % a day towards mean(min(|e| / E|e|, 4)), held to 0.6-2.5.
 void learn_width(Learned& learned, std::span<const ForecastError> errors);
 
 /// A day with both totals, in shares.

@@ -3,7 +3,9 @@
 #include <cmath>
 #include <vector>
 
+#include "volume/circumstances.h"
 #include "volume/history.h"
+#include "volume/old_high.h"
 #include "volume/prior.h"
 
 namespace brimwatch {
@@ -58,9 +60,11 @@ void apply_learned(DayPlan& plan, const std::shared_ptr<const Learned>& known) {
   if (learned.curve.count > 0) plan.curve = {known, &learned.curve};
   plan.scale *= learned.kappa;
   constexpr int kRatioDays = 5;
+  constexpr double kSteadyMost = 0.5;  // a judgement: beyond it the day's total is known to a factor of two either way
   if (learned.ratio_days >= kRatioDays && learned.feed_ratio > 0) {
     plan.feed_ratio = learned.feed_ratio;
     plan.feed_ratio_sd = learned.feed_ratio_sd;
+    plan.ratio_unsteady = learned.feed_ratio_sd > kSteadyMost;
     plan.normal *= learned.feed_ratio;
     if (plan.prior != 0) plan.prior += std::log(learned.feed_ratio);
   } else if (learned.ratio_doubt || (learned.ratio_days > 0 && std::fabs(std::log(learned.feed_ratio)) > 0.10)) {
@@ -123,6 +127,8 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
   plan.half_day = session.half_day;
   plan.expiry = session.expiry;
   plan.month_end = ends_month(session, calendar);
+  plan.weekday = static_cast<std::uint8_t>(session.day.weekday().c_encoding());
+  plan.highs = recent_highs(daily, session.day, calendar);
   plan.daily_sd = deviation_before(daily, session.day);
   apply_last_close(plan, daily, session.day, calendar);
   if (session.half_day) {
@@ -131,8 +137,8 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
     plan.normal *= std::exp(level);  // a surge on a half day is one over other half days
     plan.scale *= kHalfDayScale;
   }
-  constexpr double kThin = 200'000, kThinScale = 1.3;  // a judgement: no data of small stocks was to be had
-  if (full_normal > 0 && full_normal < kThin && (learned == nullptr || learned->days == 0)) plan.scale *= kThinScale;
+  plan.thin = thinness(full_normal, plan.previous_close);
+  if (learned == nullptr || learned->days == 0) plan.scale *= first_kappa(full_normal);
   if (learned != nullptr) apply_learned(plan, learned);
   return plan;
 }

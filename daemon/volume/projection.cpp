@@ -5,7 +5,9 @@
 #include <cmath>
 #include <cstddef>
 
+#include "volume/circumstances.h"
 #include "volume/coefficients.h"
+#include "volume/day_total.h"
 #include "volume/prior.h"
 #include "volume/recent.h"
 #include "volume/students_t.h"
@@ -13,10 +15,9 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kClip = 3;               // a surprise beyond e^3 says no more than e^3
-constexpr double kCrossingShift = 0.165;  // logit of the odds at a crossing of a pivot: such days end heavier than others
-constexpr double kLeastShare = 1e-6;      // below this nothing has been expected yet, so nothing can surprise
-constexpr double kNoPriorSpread = 0.6;    // without any idea of the day's level
+constexpr double kClip = 3;             // a surprise beyond e^3 says no more than e^3
+constexpr double kLeastShare = 1e-6;    // below this nothing has been expected yet, so nothing can surprise
+constexpr double kNoPriorSpread = 0.6;  // without any idea of the day's level
 
 double finite_or(double value, double other) { return std::isfinite(value) ? value : other; }
 
@@ -43,7 +44,8 @@ Expected expect(const DayPlan& plan, const Moment& moment, double minutes) {
   const bool due = moment.auction_due && wall >= plan.session_minutes;
   const double done = curve.at(minutes * to_390) - (due && wall == minutes ? curve.auction : 0);
   const double gone = curve.at(out.minutes) - (due ? curve.auction : 0);
-  const double missed = std::clamp(finite_or(moment.missed_share, 0), 0.0, 1.0);
+  const double opening = moment.opening_missed ? opening_print_share(done) : 0;
+  const double missed = std::clamp(finite_or(moment.missed_share, 0) + opening, 0.0, 1.0);
   out.seen = std::clamp(done - missed, 0.0, 1.0);
   out.left = std::clamp(1 - (gone - missed), 0.0, 1.0);
   return out;
@@ -100,42 +102,11 @@ double calendar_width(const DayPlan& plan) {
   return plan.expiry ? kExpiry : plan.month_end ? kMonthEnd : 1;
 }
 
-/// Odds of ending at or above `wanted`.
-double odds_of(const RemainderForecast& forecast, double wanted) {
-  if (forecast.so_far >= wanted) return 1;
-  if (forecast.final || forecast.spread <= 0) return 0;
-  return 1 - skewed_t8_cdf((std::log(wanted - forecast.so_far) - forecast.mu) / forecast.spread);
-}
-
-/// Today's ratio of the feed to the tape is not known exactly, so neither is the wanted volume in shares of the feed:
-/// odds averaged over five points of a normal distribution (Gauss-Hermite nodes and weights, Abramowitz and Stegun
-/// table 25.10).
-double odds_with_ratio(const RemainderForecast& forecast, double wanted, double ratio_sd) {
-  if (!(ratio_sd > 0)) return odds_of(forecast, wanted);
-  constexpr std::array<double, 5> kAt = {-2.8569700138728, -1.3556261799743, 0, 1.3556261799743, 2.8569700138728};
-  constexpr std::array<double, 5> kWeight = {0.0112574113277, 0.2220759220056, 0.5333333333333, 0.2220759220056,
-                                             0.0112574113277};
-  double sum = 0;
-  for (std::size_t i = 0; i < kAt.size(); ++i)
-    sum += kWeight[i] * odds_of(forecast, wanted * std::exp(kAt[i] * ratio_sd));
-  return std::clamp(sum, 0.0, 1.0);
-}
-
-double shift_at_crossing(double p) {
-  if (p <= 0 || p >= 1) return p;
-  return 1 / (1 + std::exp(-(std::log(p / (1 - p)) + kCrossingShift)));
-}
-
-/// Quantile of the day's total, `t` being that of the errors' distribution.
-double total_at(const RemainderForecast& forecast, double t) {
-  if (forecast.final) return forecast.so_far;
-  return forecast.so_far + std::exp(std::clamp(forecast.mu + forecast.spread * t, -60.0, 60.0));
-}
-
-double wanted_odds(const DayPlan& plan, const RemainderForecast& forecast, const Moment& moment, double wanted) {
+double wanted_odds(const DayPlan& plan, const DayTotal& total, const Moment& moment, double so_far, double wanted) {
+  constexpr double kMostAtOpen = .97;  // by the gap alone, before there is any volume to speak of
   if (!(wanted > 0) || plan.prior == 0) return 0;
-  const double odds = odds_with_ratio(forecast, wanted, plan.feed_ratio_sd);
-  return moment.at_crossing ? shift_at_crossing(odds) : odds;
+  const double odds = total.odds(wanted);
+  return moment.minutes < 1 && so_far < wanted ? std::min(odds, kMostAtOpen) : odds;
 }
 
 }  // namespace
@@ -158,30 +129,38 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
   constexpr double kAuctionDeaf = 0.7;
   const double slope = std::min(expected.minutes, 1.0) * c.slope *  // the first minute fades in
                        (1 - kAuctionDeaf * auction_part(expected, expected.auction));
-  const double spread = c.spread * plan.scale * calendar_width(plan);
-  out.mu = plan.prior + to_come + c.shift + slope * surprise(plan, day, expected, moment, minutes) +
-           calendar_shift(plan, expected, c.expiry) - kSkewMean * spread;  // the table gives means, mu is the median
-  out.spread = std::hypot(spread, plan.feed_ratio_sd);
+  const double ahead = surprise(plan, day, expected, moment, minutes);
+  out.spread = c.spread * plan.scale * calendar_width(plan) * gap_widening(plan, expected.minutes);
+  out.mu = plan.prior + to_come + c.shift + slope * ahead + circumstance_shift(plan, expected.minutes, ahead) +
+           calendar_shift(plan, expected, c.expiry) + crossing_shift(moment.lift, moment.since_crossing, expected.left) -
+           kSkewMean * out.spread;  // the table gives means, mu is the median
   return out;
 }
 
 Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted) {
   static const double kTenth = skewed_t8_inverse(0.1), kNineTenths = skewed_t8_inverse(0.9);
   const RemainderForecast forecast = forecast_remainder(plan, day, moment);
+  const DayTotal total(plan, forecast);
   Projection out;
-  out.median = total_at(forecast, 0);
-  out.low = total_at(forecast, kTenth);
-  out.high = total_at(forecast, kNineTenths);
-  out.odds = wanted_odds(plan, forecast, moment, wanted);
+  out.median = total.at(0);
+  out.low = total.at(kTenth);
+  out.high = total.at(kNineTenths);
+  out.odds = wanted_odds(plan, total, moment, forecast.so_far, wanted);
   return out;
 }
 
 double project_odds(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted) {
-  return wanted_odds(plan, forecast_remainder(plan, day, moment), moment, wanted);
+  const RemainderForecast forecast = forecast_remainder(plan, day, moment);
+  return wanted_odds(plan, DayTotal(plan, forecast), moment, forecast.so_far, wanted);
 }
 
 double project_quantile(const DayPlan& plan, const DayVolume& day, const Moment& moment, double p) {
-  return total_at(forecast_remainder(plan, day, moment), skewed_t8_inverse(p));
+  return DayTotal(plan, forecast_remainder(plan, day, moment)).at(skewed_t8_inverse(p));
+}
+
+double opening_print_share(double expected_so_far) {
+  constexpr double kOpeningPrint = 0.015;  // of a day
+  return std::min(kOpeningPrint, expected_so_far / 2);
 }
 
 double opening_gap(double open, double previous_close, double daily_sd) {

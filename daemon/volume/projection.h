@@ -80,6 +80,8 @@ struct Curve {
   return {std::shared_ptr<const Curve>(), &curve};
 }
 
+struct RecentHighs;  // old_high.h
+
 /// All that is fixed before the open for one symbol and one day.
 struct DayPlan {
   double prior = 0;   ///< m0: expected ln of the day's volume, shares of the feed
@@ -92,23 +94,33 @@ struct DayPlan {
   bool close_is_old = false;  ///< it is of an earlier session than the one before: no gap can be told from it
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
+  double thin = 0;            ///< 0: a liquid stock, 1: a thin one; see thinness()
+  std::uint8_t weekday = 7;   ///< 0 is Sunday; 7: unknown
   bool half_day = false;
   bool expiry = false;                 ///< quarterly expiry: the closing auction is about three times its norm
   bool month_end = false;              ///< last session of a month: about twice its norm
   bool ratio_unknown = false;          ///< the feed carries a part of the tape and the part is not known yet
+  bool ratio_unsteady = false;         ///< ... and the part differs so much from day to day that nothing can be judged
   std::shared_ptr<const Curve> curve;  ///< never changes while a plan has it; nullptr: the default curve
+  std::shared_ptr<const RecentHighs> highs;  ///< the daily highs before; nullptr: none are known
+
+  /// Whether a surge can be told at all.
+  [[nodiscard]] bool can_judge() const { return normal > 0 && !ratio_unknown && !ratio_unsteady; }
 };
 
 /// What the clock and the feed say at the moment of asking.
 struct Moment {
   double minutes = 0;  ///< of trading since the open, halts left out
   double missed_from = 0,
-         missed_to = 0;      ///< hole of the feed in those minutes; equal: none (several are merged to one length)
-  double missed_share = 0;   ///< expected share of the day that fell into holes; C_obs = C - missed_share
-  bool at_crossing = false;  ///< shifts the odds by what crossings of a pivot have shown
-  bool recent_known = true;  ///< false: only the sum is known (a figure by hand, hour bars), not the last minutes
-  bool auction_due = false;  ///< past the close, but the closing print has not come yet: the day is not final
-  double halted = 0;         ///< minutes since the open that halts took; `minutes` is without them, the close is not
+         missed_to = 0;         ///< hole of the feed in those minutes; equal: none (several are merged to one length)
+  double missed_share = 0;      ///< expected share of the day that fell into holes; C_obs = C - missed_share
+  double since_crossing = -1;   ///< minutes since the day's first trade at the pivot (since the open where it opened
+                                ///< there); < 0: it has not been reached today
+  double lift = 0;              ///< volume that comes with the crossing, as a share of the day: crossing_lift()
+  bool recent_known = true;     ///< false: only the sum is known (a figure by hand, hour bars), not the last minutes
+  bool auction_due = false;     ///< past the close, but the closing print has not come yet: the day is not final
+  bool opening_missed = false;  ///< the opening print should have come and has not: it was not heard
+  double halted = 0;            ///< minutes since the open that halts took; `minutes` is without them, the close is not
 };
 
 struct Projection {
@@ -116,9 +128,10 @@ struct Projection {
   double odds = 0;                       ///< probability of the day ending at or above `wanted`
 };
 
-/// `wanted`: the day volume whose odds are asked, shares (normal x 1.40). Always: so far <= low <= median <= high; odds
-/// in [0, 1]. From the session's end on the day is final, unless `auction_due`. A plan without a prior (0) goes by the
-/// curve alone and its odds are 0; so are the odds where `wanted` is not above 0.
+/// `wanted`: the day volume whose odds are asked, shares (normal x 1.40). Always: low <= median <= high, odds in [0, 1];
+/// and so far <= low, unless the feed's part of the tape is in doubt (day_total.h). From the session's end on the day is
+/// final, unless `auction_due`. A plan without a prior (0) goes by the curve alone and its odds are 0; so are the odds
+/// where `wanted` is not above 0. Before the first whole minute no odds are above 0.97 but those of what has traded.
 [[nodiscard]] Projection project(const DayPlan& plan, const DayVolume& day, const Moment& moment, double wanted);
 
 /// The odds of project() alone, for whoever asks every few seconds.
@@ -130,6 +143,9 @@ struct Projection {
 /// The opening gap in daily standard deviations, for DayPlan::gap; -1 where a price or the deviation is not known, or the
 /// prices stand to each other as in a common split.
 [[nodiscard]] double opening_gap(double open, double previous_close, double daily_sd);
+
+/// The opening print's part of the day, as far as it was expected by now: what a missed one takes out.
+[[nodiscard]] double opening_print_share(double expected_so_far);
 
 /// The day's total and the odds before reduction to one interval: what grading and audits look at.
 struct RemainderForecast {

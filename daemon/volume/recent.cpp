@@ -27,20 +27,23 @@ class Expectation {
       : curve_(plan.curve != nullptr ? *plan.curve : default_curve()),
         scale_(390 / plan.session_minutes),
         hole_from_(moment.missed_from),
-        hole_to_(moment.missed_to > moment.missed_from ? moment.missed_to : moment.missed_from) {}
+        hole_to_(moment.missed_to > moment.missed_from ? moment.missed_to : moment.missed_from),
+        opening_missed_(moment.opening_missed) {}
 
   /// The next stretch, up to `to`.
   Stretch up_to(double to) {
     const double from = std::exchange(at_, to), before = std::exchange(share_, share(to));
+    const double opening = from <= 0 && opening_missed_ ? opening_print_share(share_) : 0;
     const double hole_from = std::clamp(hole_from_, from, to), hole_to = std::clamp(hole_to_, from, to);
     const double in_hole = hole_to > hole_from ? share(hole_to) - share(hole_from) : 0;
-    return {share_ - before - in_hole, to - from - (hole_to - hole_from)};
+    return {share_ - before - in_hole - opening, to - from - (hole_to - hole_from)};
   }
 
  private:
   [[nodiscard]] double share(double minutes) const { return curve_.at(minutes * scale_); }
   const Curve& curve_;
   double scale_, hole_from_, hole_to_;
+  bool opening_missed_;
   double at_ = 0, share_ = 0;  ///< how far it has come, and the share of the day by then
 };
 

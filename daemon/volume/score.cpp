@@ -37,19 +37,6 @@ bool within(const RemainderView& f, double total, double tail) {
 
 double ratio(double part, double all) { return all > 0 ? part / all : 0; }
 
-struct Hits {
-  double called = 0, right = 0, came = 0;
-};
-Hits hits_at(const std::vector<std::pair<double, bool>>& odds, double level) {
-  Hits hits;
-  for (const auto& [p, came] : odds) {
-    hits.called += p >= level;
-    hits.right += p >= level && came;
-    hits.came += came;
-  }
-  return hits;
-}
-
 }  // namespace
 
 double odds_at_least(const RemainderView& f, double wanted) {
@@ -68,6 +55,16 @@ double crps_of(const RemainderView& f, double total) {
     sum += off >= 0 ? tau * off : (tau - 1) * off;
   }
   return 2 * sum / kQuantiles;
+}
+
+CallScore score_calls(const std::vector<std::pair<double, bool>>& odds, double level) {
+  double called = 0, right = 0, came = 0;
+  for (const auto& [p, has_come] : odds) {
+    called += p >= level;
+    right += p >= level && has_come;
+    came += has_come;
+  }
+  return {ratio(right, called), ratio(right, came)};
 }
 
 double area_under_curve(std::vector<std::pair<double, bool>> odds) {
@@ -123,11 +120,11 @@ ScorePoint Scores::finish(double minute, const Tally& tally) {
   const double chance = out.base_rate * (1 - out.base_rate);
   out.brier_skill = chance > 0 ? 1 - out.brier / chance : 0;
   out.auc = area_under_curve(tally.odds);
-  const Hits at50 = hits_at(tally.odds, 0.5), at70 = hits_at(tally.odds, 0.7);
-  out.precision_50 = ratio(at50.right, at50.called);
-  out.recall_50 = ratio(at50.right, at50.came);
-  out.precision_70 = ratio(at70.right, at70.called);
-  out.recall_70 = ratio(at70.right, at70.came);
+  const CallScore at50 = score_calls(tally.odds, 0.5), at70 = score_calls(tally.odds, 0.7);
+  out.precision_50 = at50.precision;
+  out.recall_50 = at50.recall;
+  out.precision_70 = at70.precision;
+  out.recall_70 = at70.recall;
   return out;
 }
 

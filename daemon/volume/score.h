@@ -30,6 +30,13 @@ struct ScorePoint {
 /// Area under the ROC curve: the chance that a day that came true had higher odds than one that did not; ties count half.
 [[nodiscard]] double area_under_curve(std::vector<std::pair<double, bool>> odds);
 
+/// What came of saying yes to odds of at least `level`: of those called, the share that came; of those that came, the
+/// share that was called.
+struct CallScore {
+  double precision = 0, recall = 0;
+};
+[[nodiscard]] CallScore score_calls(const std::vector<std::pair<double, bool>>& odds, double level);
+
 class Scores {
  public:
   void add(const GradedForecast& one);

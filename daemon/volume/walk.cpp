@@ -4,12 +4,11 @@
 #include <cmath>
 #include <limits>
 
+#include "volume/circumstances.h"
 #include "volume/prior.h"
 
 namespace brimwatch {
 namespace {
-
-constexpr double kWantedLevel = 1.4;
 
 double mean_of(std::span<const double> values) {
   double sum = 0;
@@ -24,8 +23,8 @@ void keep_last(std::vector<T>& values, std::size_t most) {
 
 class Walk {
  public:
-  Walk(const BarSeries& series, const WalkOptions& options, const GradeSink& sink)
-      : series_(series), options_(options), sink_(sink), shares_(options.minutes.size()) {}
+  Walk(const BarSeries& series, const WalkOptions& options, const DayVisitor& visit)
+      : series_(series), options_(options), visit_(visit) {}
 
   Learned run() {
     for (const BarDay& day : series_.days) {
@@ -35,6 +34,8 @@ class Walk {
       if (ratio != 1 && was_no_split(day, ratio)) rescale(1 / ratio);
       if (day.close > 0) closes_.push_back(day.close);
       keep_last(closes_, 21);
+      if (day.high > 0) highs_.push_back(day.high);
+      keep_last(highs_, kMostHighs);
     }
     return learned_;
   }
@@ -42,9 +43,7 @@ class Walk {
  private:
   void take(const BarDay& day) {
     const DayPlan plan = plan_for(day);
-    if (totals_.size() >= kWarmUpDays) {
-      for (std::size_t i = 0; i < options_.minutes.size(); ++i) grade(day, plan, i);
-    }
+    if (totals_.size() >= kWarmUpDays) visit_({day, plan, before_, highs_});
     learn(day, plan);
   }
 
@@ -53,6 +52,7 @@ class Walk {
     for (double& one : logs_) one += std::log(ratio);
     for (double& one : totals_) one *= ratio;
     for (double& one : closes_) one /= ratio;
+    for (double& one : highs_) one /= ratio;
   }
 
   /// A price that halves overnight in the open market is traded as never before; after a split the day is as any other.
@@ -75,6 +75,8 @@ class Walk {
     plan.session_minutes = day.session_minutes;
     plan.expiry = day.expiry;
     plan.month_end = day.month_end;
+    if (day.dated()) plan.weekday = static_cast<std::uint8_t>(Date{day.day}.weekday().c_encoding());
+    plan.thin = thinness(plan.normal, closes_.empty() ? 0 : closes_.back());
     plan.daily_sd = daily_deviation(closes_);
     if (options_.use_gap && !closes_.empty()) plan.gap = opening_gap(day.open, closes_.back(), plan.daily_sd);
     if (options_.cold) {
@@ -89,75 +91,27 @@ class Walk {
     return plan;
   }
 
-  void grade(const BarDay& day, const DayPlan& plan, std::size_t point) const {
-    const double minute = options_.minutes[point];
-    if (!series_.knows(minute) || minute >= day.session_minutes) return;
-    Moment moment{.minutes = minute};
-    DayVolume seen = volume_seen(day, plan, minute);
-    const double so_far = volume_by(day, minute);
-    if (options_.hole_to > options_.hole_from && minute > options_.hole_from) apply_hole(day, plan, moment, seen);
-    const RemainderForecast f = forecast_remainder(plan, seen, moment);
-    GradedForecast out{minute, {f.so_far, f.mu, f.spread, false}, day.total, kWantedLevel * plan.normal, 0, 0};
-    out.linear = so_far * day.session_minutes / minute;
-    const double usual = mean_of(shares_[point]);
-    out.profile = usual > 0 ? so_far / usual : out.linear;
-    sink_(day, out);
-  }
-
-  /// As the daemon would have it at that minute. Bars of more than a minute are laid over their minutes by the curve.
-  DayVolume volume_seen(const BarDay& day, const DayPlan& plan, double minute) const {
-    const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
-    DayVolume seen;
-    for (const BarVolume& bar : day.bars) {
-      if (bar.minute >= minute) break;
-      const int end = std::min(series_.end_of(bar.minute), static_cast<int>(day.session_minutes));
-      const double whole = curve.at(end) - curve.at(bar.minute);
-      double done = 0, before = 0;
-      for (int from = bar.minute; from < end; from += kQuarterMinutes) {
-        const int to = std::min(from - from % kQuarterMinutes + kQuarterMinutes, end);
-        done += end - bar.minute <= kQuarterMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
-                                                                  : bar.volume * (curve.at(to) - curve.at(from)) / whole;
-        seen.add(to - 1, Shares{std::llround(done * 1e6) - std::llround(before * 1e6)});
-        before = done;
-        from = to - kQuarterMinutes;
-      }
-    }
-    return seen;
-  }
-
-  void apply_hole(const BarDay& day, const DayPlan& plan, Moment& moment, DayVolume& seen) const {
-    const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
-    moment.missed_from = options_.hole_from;
-    moment.missed_to = std::min(options_.hole_to, moment.minutes);
-    moment.missed_share = curve.at(moment.missed_to) - curve.at(moment.missed_from);
-    for (const BarVolume& bar : day.bars) {
-      if (bar.minute >= moment.missed_from && bar.minute < moment.missed_to)
-        seen.add(bar.minute, Shares{-std::llround(bar.volume * 1e6)});
-    }
-  }
-
   void learn(const BarDay& day, const DayPlan& plan) {
     const KnotLogs shape = knot_logs(series_, day);
+    if (learned_.days == 0) learned_.kappa = first_kappa(day.total);
     learn_width(learned_, errors_at_knots(plan, shape, day.total));
     learn_shape(learned_, shape);
     if (day.dated()) learned_.last_day = Date{day.day};
     logs_.push_back(std::log(day.total));
     totals_.push_back(day.total);
+    before_.push_back(&day);
     keep_last(logs_, kWarmUpDays);
     keep_last(totals_, kWarmUpDays);
-    for (std::size_t i = 0; i < shares_.size(); ++i) {
-      if (!series_.knows(options_.minutes[i])) continue;
-      shares_[i].push_back(volume_by(day, options_.minutes[i]) / day.total);
-      keep_last(shares_[i], kWarmUpDays);
-    }
+    keep_last(before_, kWarmUpDays);
   }
 
+  static constexpr std::size_t kMostHighs = 250;
   const BarSeries& series_;
   const WalkOptions& options_;
-  const GradeSink& sink_;
+  const DayVisitor& visit_;
   Learned learned_;
-  std::vector<double> logs_, totals_, closes_;
-  std::vector<std::vector<double>> shares_;
+  std::vector<double> logs_, totals_, closes_, highs_;
+  std::vector<const BarDay*> before_;
 };
 
 }  // namespace
@@ -188,8 +142,28 @@ KnotLogs knot_logs(const BarSeries& series, const BarDay& day) {
   return logs;
 }
 
-Learned walk_days(const BarSeries& series, const WalkOptions& options, const GradeSink& sink) {
-  return Walk(series, options, sink).run();
+DayVolume volume_seen(const BarSeries& series, const BarDay& day, const DayPlan& plan, double minute) {
+  const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
+  DayVolume seen;
+  for (const BarVolume& bar : day.bars) {
+    if (bar.minute >= minute) break;
+    const int end = std::min(series.end_of(bar.minute), static_cast<int>(day.session_minutes));
+    const double whole = curve.at(end) - curve.at(bar.minute);
+    double done = 0, before = 0;
+    for (int from = bar.minute; from < end; from += kQuarterMinutes) {
+      const int to = std::min(from - from % kQuarterMinutes + kQuarterMinutes, end);
+      done += end - bar.minute <= kQuarterMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
+                                                                : bar.volume * (curve.at(to) - curve.at(from)) / whole;
+      seen.add(to - 1, Shares{std::llround(done * 1e6) - std::llround(before * 1e6)});
+      before = done;
+      from = to - kQuarterMinutes;
+    }
+  }
+  return seen;
+}
+
+Learned visit_days(const BarSeries& series, const WalkOptions& options, const DayVisitor& visit) {
+  return Walk(series, options, visit).run();
 }
 
 }  // namespace brimwatch

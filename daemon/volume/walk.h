@@ -1,6 +1,6 @@
 #pragma once
-// One symbol's days from first to last: before each a plan from what came before it, within it forecasts, after it
-// learning. Nothing from the future goes in. Pure.
+// One symbol's days from first to last: before each a plan from what came before it, within it whatever a visitor asks,
+// after it learning. Nothing from the future goes in. Pure.
 #include <functional>
 #include <span>
 #include <vector>
@@ -11,7 +11,8 @@
 
 namespace brimwatch {
 
-constexpr int kWarmUpDays = 50;  ///< full sessions before the first one that is graded
+constexpr std::size_t kWarmUpDays = 50;  ///< full sessions before the first one that is graded
+constexpr double kWantedLevel = 1.4;     ///< of the mean of the 50 days before: the day whose odds are graded
 
 /// The volume to come, as a median and scale in ln; errors as in students_t.h, or normal.
 struct RemainderView {
@@ -35,10 +36,30 @@ struct WalkOptions {
   double hole_from = 0, hole_to = 0;  ///< minutes that the feed is blind, for trials; equal: none
 };
 
+/// A full session from day 51 on, as it stood before its open.
+struct WalkedDay {
+  const BarDay& day;
+  const DayPlan& plan;
+  std::span<const BarDay* const> before;  ///< the last 50 full sessions, oldest first
+  std::span<const double> highs;          ///< of the sessions before, in today's prices, oldest first; 250 at the most
+};
+using DayVisitor = std::function<void(const WalkedDay&)>;
+
+/// Walks all days. Returns what has been learned at the end.
+Learned visit_days(const BarSeries& series, const WalkOptions& options, const DayVisitor& visit);
+
 using GradeSink = std::function<void(const BarDay&, const GradedForecast&)>;
 
-/// Walks all days; `sink` gets the forecasts of full sessions from day 51 on. Returns what has been learned at the end.
+/// The same; `sink` gets the forecasts at options.minutes.
 Learned walk_days(const BarSeries& series, const WalkOptions& options, const GradeSink& sink);
+
+/// The day as the daemon would have it at that minute. Bars of more than a quarter of an hour are laid over their minutes
+/// by the curve.
+[[nodiscard]] DayVolume volume_seen(const BarSeries& series, const BarDay& day, const DayPlan& plan, double minute);
+
+/// What the two simple rules say of the day's total: the pace so far held to the close, and the mean share of the last 50
+/// days by this minute (0: not known).
+void apply_simple_rules(GradedForecast& graded, const BarDay& day, double usual_share);
 
 /// ln of the cumulative share at the knots that the bars know.
 [[nodiscard]] KnotLogs knot_logs(const BarSeries& series, const BarDay& day);

@@ -1,6 +1,7 @@
 #include "weekend/carry.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 
@@ -26,9 +27,9 @@ struct Since {
   double lost_percent = 0;
 };
 
-Since since(const std::vector<DayBar>& bars, Date then, Price pivot, double loss_limit) {
+Since since(const std::vector<DailyBar>& bars, Date then, Price pivot, double loss_limit) {
   Since out;
-  for (const DayBar& bar : bars) {
+  for (const DailyBar& bar : bars) {
     if (bar.day <= then) continue;
     if (!out.crossed && bar.high >= pivot) out.crossed = bar.day;
     const double under = 100 * (1 - bar.close.as_double() / pivot.as_double());
@@ -72,7 +73,7 @@ class Carrier {
     return nullptr;
   }
 
-  /// Of the symbol's bases that no watch has taken yet, the one with this pivot, or else the best.
+  /// Of the symbol's bases that no watch has taken yet, the one with this pivot, or else the first.
   const Candidate* take(const std::string& symbol, Price pivot) {
     std::size_t best = used_.size();
     for (std::size_t i = 0; i < used_.size(); ++i) {
@@ -150,7 +151,7 @@ class Carrier {
     }
   }
 
-  void decide(OldWatch& watch, const std::vector<DayBar>& bars, Change& change) {
+  void decide(OldWatch& watch, const std::vector<DailyBar>& bars, Change& change) {
     const Since then = since(bars, *watch.as_of, watch.pivot, input_.book.loss_limit);
     if (then.lost) {
       change.fate = Fate::broke;
@@ -189,7 +190,7 @@ class Carrier {
     change.after = f.pivot;
     const Point& peak = peak_of(f);
     change.reason = change.fate == Fate::renewed
-                        ? say("%s goes on, score %.0f", std::string(to_string(f.kind)).c_str(), found.judgement.score)
+                        ? std::string(to_string(f.kind)) + " goes on, " + kept_of(found)
                         : say("%s with its %s at %s on %s", std::string(to_string(f.kind)).c_str(), peak.name,
                               to_string(peak.price).c_str(), to_string(peak.day).c_str());
     watch.pivot = f.pivot;
@@ -200,14 +201,18 @@ class Carrier {
     watch.set("until", to_string(f.as_of + input_.book.keep_days));
     watch.drop_our_comments();
     while (!watch.lines.empty() && watch.lines.back().empty()) watch.lines.pop_back();
-    watch.lines.push_back(fact_comments(found));
+    watch.lines.push_back(fact_comments(found, prepared_.odds));
     watch.lines.back().pop_back();
   }
 
+  static std::string kept_of(const Candidate& found) {
+    if (!found.doubts.empty()) return "not judged: " + found.doubts.front();
+    return say("%d of %d rules kept", found.judgement.kept, found.judgement.judged);
+  }
+
   static const Point& peak_of(const Facts& facts) {
-    const char* wanted = facts.kind == BaseKind::flat_base       ? "high"
-                         : facts.kind == BaseKind::double_bottom ? "middle peak"
-                                                                 : "handle high";
+    static constexpr std::array<const char*, kBaseKinds> kPeaks = {"handle high", "rim", "middle peak", "high", "high"};
+    const char* wanted = kPeaks[static_cast<std::size_t>(facts.kind)];
     return *std::find_if(facts.points.begin(), facts.points.end(),
                          [&](const Point& p) { return std::string_view(p.name) == wanted; });
   }
@@ -236,12 +241,11 @@ class Carrier {
   }
 
   std::string add(const Candidate& found) {
-    out_.changes.push_back(
-        {Fate::added,
-         found.symbol,
-         {},
-         found.facts.pivot,
-         say("%s, score %.0f", std::string(to_string(found.facts.kind)).c_str(), found.judgement.score)});
+    out_.changes.push_back({Fate::added,
+                            found.symbol,
+                            {},
+                            found.facts.pivot,
+                            std::string(to_string(found.facts.kind)) + ", " + kept_of(found)});
     return std::string("\n").append(watch_block(found, input_.book));
   }
 

@@ -108,7 +108,7 @@ bool shows_split(double before, double after, double ratio) {
   return std::abs(step - std::log(ratio)) < std::abs(step);
 }
 
-void scale(DayBar& bar, double price_factor, double volume_factor) {
+void scale(DailyBar& bar, double price_factor, double volume_factor) {
   for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) {
     price->micros = std::llround(static_cast<double>(price->micros) * price_factor);
   }
@@ -168,7 +168,7 @@ Result<ReportDates> parse_report_dates(std::string_view text, std::string_view n
   return reports;
 }
 
-Adjusted adjust_history(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events, double dividend_least) {
+Adjusted adjust_history(std::vector<DailyBar>& bars, const std::vector<PriceEvent>& events, double dividend_least) {
   Adjusted out;
   for (const PriceEvent& event : events) {
     const int before = last_bar_by(bars, event.day - 1);

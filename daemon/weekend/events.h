@@ -39,7 +39,7 @@ struct Adjusted {
 /// Brings the bars before each event to the terms of the last bar: prices / ratio, volumes x ratio; a dividend of at
 /// least `dividend_least` percent of the close before scales prices alone. Events after the last bar are left for later.
 /// A split is applied only when the prices show its jump, so that data that is adjusted already is not adjusted twice.
-Adjusted adjust_history(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events, double dividend_least);
+Adjusted adjust_history(std::vector<DailyBar>& bars, const std::vector<PriceEvent>& events, double dividend_least);
 
 /// A price of `then` in terms of `now`: over all events with then < day <= now. `close_before` looks up the close before
 /// a dividend and may return 0 when it is unknown (the dividend is then left out).

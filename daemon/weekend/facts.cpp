@@ -3,15 +3,19 @@
 #include <algorithm>
 #include <cmath>
 
+#include "weekend/weekly.h"
+
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 constexpr int kNormal = 50;
 constexpr int kQuietRun = 5;
 constexpr int kQuietWithin = 25;
+constexpr int kDeviation = 60;
+constexpr double kPrintAtAll = 0.003;  // a high so little over the rest is no matter, however calm the stock
 
-const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 double percent(double a, double b) { return b > 0 ? 100 * (a / b - 1) : 0; }
 
 void add_points(Bars bars, const Base& base, Facts& facts) {
@@ -21,6 +25,12 @@ void add_points(Bars bars, const Base& base, Facts& facts) {
     case BaseKind::cup_with_handle:
       facts.points = {high("rim", base.start), low("bottom", base.low), high("handle high", base.peak),
                       low("handle low", base.second)};
+      return;
+    case BaseKind::cup:
+      facts.points = {high("rim", base.start), low("bottom", base.low)};
+      return;
+    case BaseKind::no_base:
+      facts.points = {high("high", base.peak), low("low", base.low)};
       return;
     case BaseKind::double_bottom:
       facts.points = {high("rim", base.start), low("first low", base.low), high("middle peak", base.peak),
@@ -41,13 +51,14 @@ void measure_rise(Bars bars, const Base& base, const RuleBook& book, Facts& fact
 }
 
 void measure_depth(Bars bars, const Base& base, Facts& facts) {
-  const bool flat = base.kind == BaseKind::flat_base;
-  const double top = bar(bars, flat ? base.peak : base.start).high.as_double();
+  const bool from_peak = base.kind == BaseKind::flat_base || base.kind == BaseKind::no_base;
+  const double top = bar(bars, from_peak ? base.peak : base.start).high.as_double();
   double bottom = bar(bars, base.low).low.as_double();
   if (base.kind == BaseKind::double_bottom) bottom = std::min(bottom, bar(bars, base.second).low.as_double());
   facts.depth = 100 * (1 - bottom / top);
   const double third = bottom + (top - bottom) / 3;
-  for (int i = base.start; i <= base.peak; ++i) facts.bottom_sessions += bar(bars, i).close.as_double() <= third;
+  const int end = base.kind == BaseKind::cup ? base.last : base.peak;
+  for (int i = base.start; i <= end; ++i) facts.bottom_sessions += bar(bars, i).close.as_double() <= third;
 }
 
 double mean_close_of(Bars bars, int from, int to) {
@@ -61,7 +72,7 @@ void measure_handle(Bars bars, const Base& base, Facts& facts) {
   const double handle_high = bar(bars, base.peak).high.as_double(), handle_low = bar(bars, base.second).low.as_double();
   facts.handle_length = base.last - base.peak + 1;
   facts.handle_depth = 100 * (1 - handle_low / handle_high);
-  facts.handle_place = 100 * (handle_low - bottom) / (rim - bottom);
+  facts.handle_place = 100 * ((handle_high + handle_low) / 2 - bottom) / (rim - bottom);
   const double before = mean_volume(bars, base.peak - 1, kNormal);
   if (before > 0) facts.handle_volume = 100 * mean_volume(bars, base.last, facts.handle_length) / before;
   const int half = std::max(1, facts.handle_length / 2);
@@ -71,13 +82,64 @@ void measure_handle(Bars bars, const Base& base, Facts& facts) {
 
 void measure_volume(Bars bars, const Base& base, Facts& facts) {
   facts.normal_volume = mean_volume(bars, base.last, kNormal);
-  facts.up_down = up_down_volume(bars, base.last, kNormal);
+  facts.rising_volume = rising_volume(bars, base.last, kNormal);
   const int within = base.kind == BaseKind::cup_with_handle ? std::max(kQuietRun, facts.handle_length) : kQuietWithin;
   double quietest = facts.normal_volume;
   for (int end = base.last; end - kQuietRun + 1 >= std::max(0, base.last - within + 1); --end) {
     quietest = std::min(quietest, mean_volume(bars, end, kQuietRun));
   }
   if (facts.normal_volume > 0) facts.quiet = 100 * quietest / facts.normal_volume;
+}
+
+void measure_double_bottom(Bars bars, const Base& base, Facts& facts) {
+  const double rim = bar(bars, base.start).high.as_double(), middle = bar(bars, base.peak).high.as_double();
+  const double first = bar(bars, base.low).low.as_double(), second = bar(bars, base.second).low.as_double();
+  facts.undercut = -percent(second, first);
+  facts.second_leg = 100 * std::log(middle / second) / std::log(rim / first);
+}
+
+void measure_place(Bars bars, const Base& base, Facts& facts) {
+  const double bottom = bar(bars, base.low).low.as_double(), top = bar(bars, base.peak).high.as_double();
+  facts.place = top > bottom ? 100 * (facts.last_close.as_double() - bottom) / (top - bottom) : 0;
+}
+
+/// Standard deviation of the moves (logs) of the sixty sessions before bar `at`; 0 with fewer than ten.
+double deviation_before(Bars bars, int at) {
+  const int from = std::max(1, at - kDeviation);
+  if (at - from < 10) return 0;
+  double sum = 0, squares = 0;
+  for (int i = from; i < at; ++i) {
+    const double move = std::log(bar(bars, i).close.as_double() / bar(bars, i - 1).close.as_double());
+    sum += move;
+    squares += move * move;
+  }
+  const double count = at - from;
+  return std::sqrt(std::max(0.0, (squares - sum * sum / count) / (count - 1)));
+}
+
+/// The highest high of the base that is not the peak's own; from the bottom on where the peak is a turn's right side.
+int next_high(Bars bars, const Base& base) {
+  const bool turn = base.kind == BaseKind::cup_with_handle || base.kind == BaseKind::double_bottom;
+  int at = -1;
+  for (int i = turn ? base.low : base.start; i <= base.last; ++i) {
+    if (i != base.peak && (at < 0 || bar(bars, i).high > bar(bars, at).high)) at = i;
+  }
+  return at;
+}
+
+void measure_print(Bars bars, const Base& base, const RuleBook& book, Facts& facts) {
+  const DailyBar& peak = bar(bars, base.peak);
+  double rest = std::max(peak.open, peak.close).as_double();
+  for (int i = std::max(0, base.peak - 2); i <= std::min(base.last, base.peak + 2); ++i) {
+    if (i != base.peak) rest = std::max(rest, bar(bars, i).high.as_double());
+  }
+  const double over = std::log(peak.high.as_double() / rest);
+  if (over <= kPrintAtAll) return;
+  const double deviation = deviation_before(bars, base.peak);
+  if (deviation <= 0 || over <= book.print_most * deviation) return;
+  const int next = next_high(bars, base);
+  if (next >= 0)
+    facts.print = SinglePrint{percent(peak.high.as_double(), rest), bar(bars, next).high, bar(bars, next).day};
 }
 
 }  // namespace
@@ -88,7 +150,7 @@ Price pivot_of(Price peak, const RuleBook& book) {
   return Price{rounded + static_cast<std::int64_t>(std::llround(book.offset * kMicrosPerUnit))};
 }
 
-Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
+Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
   Facts facts;
   facts.kind = base.kind;
   add_points(bars, base, facts);
@@ -101,14 +163,11 @@ Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& bo
   measure_rise(bars, base, book, facts);
   measure_depth(bars, base, facts);
   if (base.kind == BaseKind::cup_with_handle) measure_handle(bars, base, facts);
-  if (base.kind == BaseKind::double_bottom) {
-    facts.undercut = -percent(bar(bars, base.second).low.as_double(), bar(bars, base.low).low.as_double());
-  }
-  if (base.kind == BaseKind::flat_base) {
-    const double bottom = bar(bars, base.low).low.as_double(), top = bar(bars, base.peak).high.as_double();
-    facts.place = top > bottom ? 100 * (facts.last_close.as_double() - bottom) / (top - bottom) : 0;
-  }
+  if (base.kind == BaseKind::double_bottom) measure_double_bottom(bars, base, facts);
+  measure_place(bars, base, facts);
+  measure_print(bars, base, book, facts);
   measure_volume(bars, base, facts);
+  facts.ten_weeks = ten_week_mean(bars.first(static_cast<std::size_t>(base.last) + 1));
   if (!index.bars.empty()) {
     facts.index_fall = index_fall(index.bars, bar(bars, base.start).day, facts.as_of);
     facts.strength = strength_at(strength_line(bars, index.bars), base.last);

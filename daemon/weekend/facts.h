@@ -19,6 +19,13 @@ struct Point {
   Price price;
 };
 
+/// A high that one print may have made: it stands far above its own day's body and the two days on either side.
+struct SinglePrint {
+  double over = 0;  ///< how far above them, %
+  Price next;       ///< the next high of the same stretch
+  Date next_day;
+};
+
 /// Percentages are plain; volumes in shares; lengths in sessions.
 struct Facts {
   BaseKind kind = BaseKind::flat_base;
@@ -33,44 +40,52 @@ struct Facts {
   int bottom_sessions = 0;  ///< closes in the lower third of the cup
   int handle_length = 0;    ///< cup with handle only, like the next five
   double handle_depth = 0;
-  double handle_place = 0;        ///< handle's low in the cup, 0 = bottom, 100 = rim
-  double handle_volume = 0;       ///< mean against the 50 sessions before the handle, %
-  double handle_drift = 0;        ///< mean close of its second half against its first, %
-  double place = 0;               ///< flat base: last close between its low (0) and its high (100)
-  double undercut = 0;            ///< double bottom: second low under the first, %; negative: above
-  double normal_volume = 0;       ///< mean of the last 50 sessions
-  double quiet = 0;               ///< quietest five sessions in a row of the last 25 (or the handle), % of normal volume
-  std::optional<double> up_down;  ///< volume of up days / of down days, 50 sessions
-  double to_pivot = 0;            ///< how far the pivot stands above the last close, %
-  std::optional<double> index_fall;  ///< deepest fall of the index during the base
-  std::optional<Strength> strength;  ///< of the relative strength line on the last day
+  double handle_place = 0;   ///< handle's middle in the cup, 0 = bottom, 100 = rim
+  double handle_volume = 0;  ///< mean against the 50 sessions before the handle, %
+  double handle_drift = 0;   ///< mean close of its second half against its first, %
+  double place = 0;          ///< last close between the low (0) and the high (100): flat base, cup, no base
+  double undercut = 0;       ///< double bottom: second low under the first, %; negative: above
+  double second_leg = 0;     ///< double bottom: fall into the second low, % of the fall into the first (logs)
+  double normal_volume = 0;  ///< mean of the last 50 sessions
+  double quiet = 0;          ///< quietest five sessions in a row of the last 25 (or the handle), % of normal volume
+  std::optional<double> rising_volume;  ///< volume on rising days / on falling days, 50 sessions
+  double to_pivot = 0;                  ///< how far the pivot stands above the last close, %
+  std::optional<double> index_fall;     ///< deepest fall of the index during the base, by closes
+  std::optional<Strength> strength;     ///< of the relative strength line on the last day
+  std::optional<SinglePrint> print;     ///< where one print seems to have made the pivot
+  std::optional<double> ten_weeks;      ///< mean of the last ten weekly closes
 };
 
 struct IndexView {
-  std::span<const DayBar> bars;  ///< up to the as-of day; empty when there is none
+  std::span<const DailyBar> bars;  ///< up to the as-of day; empty when there is none
 };
 
-[[nodiscard]] Facts measure(std::span<const DayBar> bars, const Base& base, const RuleBook& book, const IndexView& index);
+[[nodiscard]] Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book,
+                            const IndexView& index);
 
 enum class Verdict : std::uint8_t { kept, broken, unknown };
 
 struct RuleResult {
   const char* name = "";  ///< one word for JSON, e.g. "depth"
   Verdict verdict = Verdict::unknown;
-  int weight = 0;
   bool core = false;     ///< without it the base is not the kind it is called
   std::string sentence;  ///< plain English, with the number found and the number wanted
 };
 
+/// A description, no forecast: what a base keeps or breaks has not been found to tell what follows a crossing.
 struct Judgement {
   std::vector<RuleResult> rules;
-  int points = 0, points_most = 0;  ///< of the rules that could be judged
-  double score = 0;                 ///< 100 x points / points_most
-  bool core_kept = true;            ///< no core rule is broken
-  std::string explained;            ///< "score 85: 17 of 20 points; lost: depth 3"
+  int kept = 0, judged = 0;  ///< judged: kept or broken
+  bool core_kept = true;     ///< no core rule is broken
+  std::string explained;     ///< "15 of 16 rules kept; broken: dry-up"
+
+  [[nodiscard]] int broken() const { return judged - kept; }
 };
 
 [[nodiscard]] Judgement judge(const Facts& facts, const RuleBook& book);
+
+/// Doubtful bars earn no kept rule: the same rules, none of them judged. `doubts` are phrases, not empty.
+[[nodiscard]] Judgement unjudged(Judgement judgement, const std::vector<std::string>& doubts);
 
 /// Peak + offset, the peak rounded to the nearest tick first (adjusted history is rarely on it).
 [[nodiscard]] Price pivot_of(Price peak, const RuleBook& book);

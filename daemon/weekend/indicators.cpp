@@ -7,10 +7,10 @@ namespace {
 constexpr int kYear = 252;
 constexpr int kLeastForPlace = 50;
 
-const DayBar& bar(std::span<const DayBar> bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(std::span<const DailyBar> bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 }  // namespace
 
-double mean_volume(std::span<const DayBar> bars, int last, int count) {
+double mean_volume(std::span<const DailyBar> bars, int last, int count) {
   const int from = std::max(0, last - count + 1);
   if (last < from) return 0;
   double sum = 0;
@@ -18,14 +18,14 @@ double mean_volume(std::span<const DayBar> bars, int last, int count) {
   return sum / (last - from + 1);
 }
 
-std::optional<double> mean_close(std::span<const DayBar> bars, int last, int count) {
+std::optional<double> mean_close(std::span<const DailyBar> bars, int last, int count) {
   if (last + 1 < count) return std::nullopt;
   double sum = 0;
   for (int i = last - count + 1; i <= last; ++i) sum += bar(bars, i).close.as_double();
   return sum / count;
 }
 
-std::optional<double> up_down_volume(std::span<const DayBar> bars, int last, int count) {
+std::optional<double> rising_volume(std::span<const DailyBar> bars, int last, int count) {
   double up = 0, down = 0;
   for (int i = std::max(1, last - count + 1); i <= last; ++i) {
     const auto change = bar(bars, i).close <=> bar(bars, i - 1).close;
@@ -36,7 +36,7 @@ std::optional<double> up_down_volume(std::span<const DayBar> bars, int last, int
   return up / down;
 }
 
-std::vector<double> strength_line(std::span<const DayBar> bars, std::span<const DayBar> index) {
+std::vector<double> strength_line(std::span<const DailyBar> bars, std::span<const DailyBar> index) {
   std::vector<double> line(bars.size(), 0);
   std::size_t at = 0;
   double level = 0;
@@ -62,12 +62,12 @@ std::optional<Strength> strength_at(std::span<const double> line, int at) {
   return out;
 }
 
-std::optional<double> index_fall(std::span<const DayBar> index, Date from, Date to) {
+std::optional<double> index_fall(std::span<const DailyBar> index, Date from, Date to) {
   double top = 0, fall = 0;
-  for (const DayBar& day : index) {
+  for (const DailyBar& day : index) {
     if (day.day < from || day.day > to) continue;
-    if (top > 0) fall = std::max(fall, 100 * (1 - day.low.as_double() / top));
-    top = std::max(top, day.high.as_double());
+    if (top > 0) fall = std::max(fall, 100 * (1 - day.close.as_double() / top));
+    top = std::max(top, day.close.as_double());
   }
   if (top <= 0) return std::nullopt;
   return fall;

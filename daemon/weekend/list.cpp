@@ -1,9 +1,11 @@
 #include "weekend/list.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstdio>
 
 #include "core/shares.h"
+#include "weekend/choose.h"
 
 namespace brimwatch {
 namespace {
@@ -18,13 +20,47 @@ std::string say(const char* format, Args... args) {
 const char* word(Verdict verdict) {
   switch (verdict) {
     case Verdict::kept:
-      return "kept  ";
+      return "kept      ";
     case Verdict::broken:
-      return "BROKEN";
+      return "BROKEN    ";
     case Verdict::unknown:
-      return "open  ";
+      return "not judged";
   }
   return "";
+}
+
+std::string volume_line(const Facts& f) {
+  const std::string rising = f.rising_volume
+                                 ? say("volume on rising days %.2f times that on falling days", *f.rising_volume)
+                                 : "rising and falling days cannot be compared";
+  return say("normal volume %s; quietest five sessions %.0f %% of it; ", brief(f.normal_volume).c_str(), f.quiet) +
+         rising;
+}
+
+std::string print_line(const SinglePrint& print, const Facts& f) {
+  return say(
+      "ATTENTION: one print may have made the pivot %s: its high stands %.1f %% over that day's body and its "
+      "neighbours; the next high is %s on %s",
+      to_string(f.pivot).c_str(), print.over, to_string(print.next).c_str(), to_string(print.next_day).c_str());
+}
+
+void add_shape_lines(const Facts& f, std::vector<std::string>& out) {
+  if (f.kind == BaseKind::cup_with_handle) {
+    out.push_back(say("handle: %d sessions, gave back %.1f %%, middle %.0f %% up the cup, volume %.0f %%",
+                      f.handle_length, f.handle_depth, f.handle_place, f.handle_volume));
+  }
+  if (f.kind == BaseKind::double_bottom) {
+    out.push_back(say("second low %.1f %% %s the first; second leg %.0f %% of the first",
+                      f.undercut < 0 ? -f.undercut : f.undercut, f.undercut < 0 ? "above" : "under", f.second_leg));
+  }
+}
+
+void add_warnings(const Candidate& one, std::vector<std::string>& out) {
+  for (const std::string& doubt : one.doubts) out.push_back("ATTENTION, doubtful bars: " + doubt);
+  if (one.facts.print) out.push_back(print_line(*one.facts.print, one.facts));
+  if (!one.adjusted.empty()) out.push_back("history adjusted for: " + one.adjusted);
+  if (!one.report.empty()) out.push_back("ATTENTION: " + one.report);
+  if (!one.ahead.empty()) out.push_back("ATTENTION, ahead: " + one.ahead);
 }
 
 std::vector<std::string> fact_lines(const Candidate& one) {
@@ -35,21 +71,23 @@ std::vector<std::string> fact_lines(const Candidate& one) {
   }
   out.push_back(say("rose %.0f %% from %s; %.1f %% deep; %.1f weeks", f.prior_rise, to_string(f.rise_from).c_str(),
                     f.depth, f.length / 5.0));
-  if (f.kind == BaseKind::cup_with_handle) {
-    out.push_back(say("handle: %d sessions, gave back %.1f %%, low %.0f %% up the cup, volume %.0f %%", f.handle_length,
-                      f.handle_depth, f.handle_place, f.handle_volume));
-  }
-  out.push_back(say("normal volume %s; quietest five sessions %.0f %% of it; up/down volume %s",
-                    brief(f.normal_volume).c_str(), f.quiet, f.up_down ? say("%.2f", *f.up_down).c_str() : "not known"));
+  add_shape_lines(f, out);
+  out.push_back(volume_line(f));
+  if (f.ten_weeks) out.push_back(say("mean of the last ten weekly closes %.2f", *f.ten_weeks));
   if (f.strength) {
     out.push_back(say("relative strength line %.0f %% up its last %d sessions%s", f.strength->place, f.strength->sessions,
                       f.strength->at_high ? ", at their high" : ""));
   }
-  if (f.index_fall) out.push_back(say("the index fell %.1f %% at most meanwhile", *f.index_fall));
+  if (f.index_fall) out.push_back(say("the index fell %.1f %% at most meanwhile, by closes", *f.index_fall));
   out.push_back("floor " + to_string(f.floor) + " (a close under it breaks the base)");
-  if (!one.adjusted.empty()) out.push_back("history adjusted for: " + one.adjusted);
-  if (!one.report.empty()) out.push_back("ATTENTION: " + one.report);
-  if (!one.ahead.empty()) out.push_back("ATTENTION, ahead: " + one.ahead);
+  add_warnings(one, out);
+  return out;
+}
+
+std::vector<std::string> lines_of(const Candidate& one, const OddsBook& odds) {
+  std::vector<std::string> out;
+  if (one.outlook) out = outlook_lines(*one.outlook, odds);
+  for (std::string& line : fact_lines(one)) out.push_back(std::move(line));
   return out;
 }
 
@@ -75,18 +113,19 @@ std::string list_head(Date as_of) {
 }
 
 std::string note_of(const Candidate& one) {
-  std::string note = say("[%s, %.0f %% deep, %.0f weeks, score %.0f", std::string(to_string(one.facts.kind)).c_str(),
-                         one.facts.depth, std::floor(one.facts.length / 5.0), one.judgement.score);
+  std::string note = say("[%s, %.0f %% deep, %.0f weeks, ", std::string(to_string(one.facts.kind)).c_str(),
+                         one.facts.depth, std::floor(one.facts.length / 5.0));
+  note += one.doubts.empty() ? say("%d of %d rules kept", one.judgement.kept, one.judgement.judged) : "doubtful bars";
   if (!one.report.empty()) note += "; " + one.report;
   if (!one.ahead.empty()) note += "; " + one.ahead;
   return note + "]";
 }
 
-std::string fact_comments(const Candidate& one) {
+std::string fact_comments(const Candidate& one, const OddsBook& odds) {
   const std::string start = std::string(kOurComment) + " ";
   std::string out = start + std::string(to_string(one.facts.kind)) + " as of " + to_string(one.facts.as_of) + "; pivot " +
                     distance(one.facts) + "\n";
-  for (const std::string& line : fact_lines(one)) out += start + "  " + line + "\n";
+  for (const std::string& line : lines_of(one, odds)) out += start + "  " + line + "\n";
   for (const RuleResult& rule : one.judgement.rules) out += start + word(rule.verdict) + " " + rule.sentence + "\n";
   return out + start + one.judgement.explained + "\n";
 }
@@ -118,49 +157,53 @@ std::string watch_block(const Candidate& one, const RuleBook& book, std::string_
       .append("\nuntil = ")
       .append(to_string(f.as_of + book.keep_days))
       .append("\n");
-  return out + fact_comments(one);
+  return out + fact_comments(one, odds_book(book));
 }
 
 std::string watch_list(const Prepared& prepared, const RuleBook& book) {
   std::string out = list_head(prepared.as_of);
-  for (const Candidate& one : prepared.candidates) out.append("\n").append(watch_block(one, book));
-  return out;
-}
-
-std::string overview(const Prepared& prepared) {
-  std::string out = say("%-8s %-16s %10s %10s %7s %6s %6s %7s %6s\n", "symbol", "base", "pivot", "close", "to go", "deep",
-                        "weeks", "volume", "score");
+  int at = 0;
+  bool doubtful = false;
   for (const Candidate& one : prepared.candidates) {
-    const Facts& f = one.facts;
-    out += say("%-8s %-16s %10s %10s %6.1f%% %5.0f%% %6.1f %7s %6.0f", one.symbol.c_str(),
-               std::string(to_string(f.kind)).c_str(), to_string(f.pivot).c_str(), to_string(f.last_close).c_str(),
-               f.to_pivot, f.depth, f.length / 5.0, brief(f.normal_volume).c_str(), one.judgement.score);
-    if (!one.report.empty()) out += "  " + one.report;
-    if (!one.ahead.empty()) out += "  " + one.ahead;
-    out += "\n";
+    if (at++ == prepared.near && one.doubts.empty())
+      out += say("\n%s Far: more than %g ordinary moves under the pivot\n", std::string(kOurComment).c_str(), book.near);
+    if (!one.doubts.empty() && !doubtful)
+      out += "\n" + std::string(kOurComment) + " Doubtful bars: nothing of these was judged\n";
+    doubtful = !one.doubts.empty();
+    out.append("\n").append(watch_block(one, book));
   }
   return out;
 }
 
-std::string in_words(const Candidate& one) {
+std::string in_words(const Candidate& one, const OddsBook& odds) {
   std::string out = one.symbol + ": " + std::string(to_string(one.facts.kind)) + " as of " + to_string(one.facts.as_of) +
                     ", pivot " + to_string(one.facts.pivot) + ", " + distance(one.facts) + "\n";
-  for (const std::string& line : fact_lines(one)) out += "  " + line + "\n";
+  for (const std::string& line : lines_of(one, odds)) out += "  " + line + "\n";
   for (const RuleResult& rule : one.judgement.rules)
     out += std::string("  ") + word(rule.verdict) + " " + rule.sentence + "\n";
   return out + "  " + one.judgement.explained + "\n";
 }
 
+std::string not_listed(const Prepared& prepared) {
+  std::string out;
+  for (const NotListed& one : prepared.not_listed) out += say("%-8s ", one.symbol.c_str()) + one.reason + "\n";
+  return out;
+}
+
 std::string summary(const Prepared& prepared) {
   std::string out = "read " + thousands(prepared.stocks) + " stocks, " + thousands(prepared.bars) + " bars, up to " +
                     to_string(prepared.as_of) + "; " + thousands(prepared.bases) + " shapes, " +
-                    thousands(static_cast<int>(prepared.candidates.size())) + " listed";
+                    thousands(static_cast<int>(prepared.candidates.size())) + " listed, " + thousands(prepared.near) +
+                    " of them near";
   const auto add = [&](int count, const char* what) {
     if (count > 0) out += "; " + thousands(count) + " " + what;
   };
   add(prepared.unreadable, "files unreadable");
   add(prepared.stale, "stocks not traded lately");
   add(prepared.too_short, "with too short a history");
+  const auto doubtful = std::count_if(prepared.candidates.begin(), prepared.candidates.end(),
+                                      [](const Candidate& one) { return !one.doubts.empty(); });
+  add(static_cast<int>(doubtful), "listed with doubtful bars, not judged");
   add(prepared.rows_skipped, "rows left out");
   add(prepared.rows_mended, "rows whose high or low was widened to hold open and close");
   return out;

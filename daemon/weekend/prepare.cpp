@@ -7,6 +7,10 @@
 #include <thread>
 
 #include "files/daily_file.h"
+#include "weekend/choose.h"
+#include "weekend/doubts.h"
+#include "weekend/places.h"
+#include "weekend/weekly.h"
 
 namespace brimwatch {
 namespace {
@@ -16,56 +20,13 @@ constexpr std::size_t kMostProblems = 20;
 constexpr int kStaleDays = 7;       // a stock whose last bar is older than the newest by more is not traded any more
 constexpr int kLeastBars = 60;      // three months: less holds no base with a rise before it
 constexpr int kPictureBefore = 60;  // sessions shown before the base
+constexpr std::size_t kPictureWeeks = 104;
 
-/// The index is measured against, not looked at, even where its file lies among the stocks.
-void leave_out(std::vector<std::string>& files, const std::string& index) {
-  if (index.empty()) return;
-  std::error_code error;
-  std::erase_if(files, [&](const std::string& file) { return fs::equivalent(file, index, error); });
-}
-
-Result<std::vector<std::string>> list_files(const std::vector<std::string>& places, const std::string& index) {
-  std::vector<std::string> files;
-  for (const std::string& place : places) {
-    std::error_code error;
-    if (fs::is_directory(place, error)) {
-      for (const auto& entry : fs::directory_iterator(place, error)) {
-        if (entry.path().extension() == ".csv") files.push_back(entry.path().string());
-      }
-    } else {
-      files.push_back(place);
-    }
-    if (error) return fail(place + ": cannot be read: " + error.message());
-  }
-  std::sort(files.begin(), files.end());
-  files.erase(std::unique(files.begin(), files.end()), files.end());
-  leave_out(files, index);
-  if (files.empty()) return fail("no .csv files in the places given; nothing was prepared");
-  return files;
-}
-
-/// What the events file and the series' own file tell; a split told by both is one split.
-std::vector<PriceEvent> events_of(const DailySeries& series, const PriceEvents& all) {
-  const auto found = all.find(series.symbol);
-  auto out = found == all.end() ? std::vector<PriceEvent>{} : found->second;
-  for (const SplitOn& split : series.splits) add_split(out, split);
-  const auto same = [](const PriceEvent& a, const PriceEvent& b) {
-    return a.day == b.day && a.ratio == b.ratio && a.amount == b.amount;
-  };
-  out.erase(std::unique(out.begin(), out.end(), same), out.end());  // an events file may tell one twice
-  return out;
-}
-
-bool better(const Candidate& a, const Candidate& b) {
-  if (a.judgement.score != b.judgement.score) return a.judgement.score > b.judgement.score;
-  if (a.judgement.points != b.judgement.points) return a.judgement.points > b.judgement.points;
-  if (a.symbol != b.symbol) return a.symbol < b.symbol;
-  return a.base < b.base;  // an earlier start, so the longer base, of two that are worth the same
-}
-
-void attach_picture(Candidate& one, std::span<const DayBar> bars, std::span<const DayBar> index) {
+void attach_picture(Candidate& one, std::span<const DailyBar> bars, std::span<const DailyBar> index) {
   one.first = std::max(0, one.base.start - kPictureBefore);
   one.bars.assign(bars.begin() + one.first, bars.end());
+  one.weeks = weekly_bars(bars);
+  if (one.weeks.size() > kPictureWeeks) one.weeks.erase(one.weeks.begin(), one.weeks.end() - kPictureWeeks);
   if (index.empty()) return;
   const auto line = strength_line(bars, index);
   one.line.assign(line.begin() + one.first, line.end());
@@ -73,7 +34,7 @@ void attach_picture(Candidate& one, std::span<const DayBar> bars, std::span<cons
 
 class Scan {
  public:
-  Scan(const PrepareInput& input, std::vector<DayBar> index, const std::vector<std::string>& keep)
+  Scan(const PrepareInput& input, std::vector<DailyBar> index, const std::vector<std::string>& keep)
       : input_(input), index_(std::move(index)), keep_(keep) {}
 
   void run(const std::vector<std::string>& files) {
@@ -86,12 +47,16 @@ class Scan {
 
   Prepared finish() {
     for (const auto& [symbol, day] : last_days_) out_.as_of = std::max(out_.as_of, day);
-    for (const auto& [symbol, day] : last_days_) out_.stale += out_.as_of - day > kStaleDays;
-    const auto stale = [&](const Candidate& one) { return out_.as_of - one.facts.as_of > kStaleDays; };
-    std::erase_if(out_.candidates, stale);
-    std::sort(out_.candidates.begin(), out_.candidates.end(), better);
-    std::sort(out_.kept.begin(), out_.kept.end(),
-              [](const SymbolBars& a, const SymbolBars& b) { return a.symbol < b.symbol; });
+    for (const auto& [symbol, day] : last_days_) out_.stale += is_stale(day);
+    set_stale_aside();
+    auto& found = out_.candidates;
+    std::sort(found.begin(), found.end(), stands_before);
+    out_.odds = odds_;
+    out_.near = static_cast<int>(
+        std::count_if(found.begin(), found.end(), [&](const Candidate& one) { return is_near(one, input_.book); }));
+    const auto by_symbol = [](const auto& a, const auto& b) { return a.symbol < b.symbol; };
+    std::sort(out_.kept.begin(), out_.kept.end(), by_symbol);
+    std::stable_sort(out_.not_listed.begin(), out_.not_listed.end(), by_symbol);
     std::sort(out_.problems.begin(), out_.problems.end());  // the same first ones whichever thread was quicker
     if (out_.problems.size() > kMostProblems) out_.problems.resize(kMostProblems);
     return std::move(out_);
@@ -108,7 +73,21 @@ class Scan {
         const std::lock_guard lock(mutex_);
         ++out_.unreadable;
         problem(series.error().text);
+        out_.not_listed.push_back({fs::path(files[i]).stem().string(), "its file could not be read", {}});
       }
+    }
+  }
+
+  [[nodiscard]] bool is_stale(Date day) const { return out_.as_of - day > kStaleDays; }
+
+  void set_stale_aside() {
+    for (const Candidate& one : out_.candidates) {
+      if (is_stale(one.facts.as_of)) out_.not_listed.push_back({one.symbol, {}, one.facts.as_of});
+    }
+    std::erase_if(out_.candidates, [&](const Candidate& one) { return is_stale(one.facts.as_of); });
+    for (NotListed& one : out_.not_listed) {
+      if (one.last != Date{} && is_stale(one.last))
+        one.reason = "its last bar is of " + to_string(one.last) + ": not traded lately";
     }
   }
 
@@ -121,18 +100,22 @@ class Scan {
     if (input_.as_of) bars.resize(static_cast<std::size_t>(last_bar_by(bars, *input_.as_of) + 1));
     const auto events = events_of(series, input_.events);
     const Adjusted adjusted = series.has_prices ? adjust_history(bars, events, input_.book.dividend_least) : Adjusted{};
-    const bool enough = series.has_prices && static_cast<int>(bars.size()) >= kLeastBars;
-    std::string trouble;
-    auto found = enough ? candidates(series, trouble) : std::vector<Candidate>{};
-    const auto every = found.size();
+    std::string trouble, reason = too_little(series);
+    const bool enough = reason.empty();
+    auto found = enough ? candidates(series, trouble, reason) : std::vector<Candidate>{};
+    const auto shapes = std::count_if(found.begin(), found.end(),
+                                      [](const Candidate& one) { return one.facts.kind != BaseKind::no_base; });
+    if (enough && reason.empty()) reason = why_none(found, input_.book);
     if (!input_.all && !input_.named) choose(found, input_.book);
-    for (Candidate& candidate : found) complete(candidate, series, adjusted);
+    for (Candidate& candidate : found) complete(candidate, series, adjusted, events);
+    if (found.empty() && enough) add_doubts(reason, bars, events);
 
     const std::lock_guard lock(mutex_);
     ++out_.stocks;
     out_.bars += static_cast<int>(bars.size());
-    out_.bases += static_cast<int>(every);
+    out_.bases += static_cast<int>(shapes);
     out_.too_short += !enough;
+    if (found.empty()) out_.not_listed.push_back({series.symbol, reason, bars.empty() ? Date{} : bars.back().day});
     out_.rows_skipped += series.skipped;
     out_.rows_mended += series.mended;
     problem(series.has_prices ? series.first_problem : file + ":1:1: no prices, only volume; no base can be found");
@@ -143,18 +126,35 @@ class Scan {
       out_.kept.push_back({series.symbol, std::move(bars), events});
   }
 
-  std::vector<Candidate> candidates(const DailySeries& series, std::string& trouble) const {
-    const std::span<const DayBar> bars = series.bars;
-    if (input_.named) return named(series, trouble);
-    if (bars.back().close.as_double() < input_.book.price_least) return {};
-    if (mean_volume(bars, static_cast<int>(bars.size()) - 1, 50) < input_.book.volume_least) return {};
-    return judge_bases(series.symbol, bars, index_, input_.book);
+  static std::string too_little(const DailySeries& series) {
+    if (!series.has_prices) return "no prices in its file, only volume";
+    if (static_cast<int>(series.bars.size()) >= kLeastBars) return {};
+    return std::to_string(series.bars.size()) + " bars; at least " + std::to_string(kLeastBars) + " needed";
+  }
+
+  std::vector<Candidate> candidates(const DailySeries& series, std::string& trouble, std::string& reason) const {
+    const std::span<const DailyBar> bars = series.bars;
+    if (input_.named) {
+      auto found = named(series, trouble);
+      if (found.empty()) reason = "the dates named do not make a base";
+      return found;
+    }
+    if (bars.back().close.as_double() < input_.book.price_least) reason = "last close under price_least";
+    if (mean_volume(bars, static_cast<int>(bars.size()) - 1, 50) < input_.book.volume_least)
+      reason = "normal volume under volume_least";
+    return reason.empty() ? judge_bases(series.symbol, bars, index_, input_.book) : std::vector<Candidate>{};
+  }
+
+  /// Bars that are doubtful may be why no base is found.
+  void add_doubts(std::string& reason, std::span<const DailyBar> bars, const std::vector<PriceEvent>& events) const {
+    const int rise = static_cast<int>(bars.size()) - input_.book.rise_within;
+    const auto doubts = doubts_of(bars, {rise, rise}, events, input_.sessions);
+    if (!doubts.empty()) reason += "; doubtful bars: " + doubts.front();
   }
 
   /// The base whose dates the user named. A date without a bar means the next bar after it.
   std::vector<Candidate> named(const DailySeries& series, std::string& trouble) const {
     const NamedPoints& points = *input_.named;
-    if (series.symbol != points.symbol) return {};
     const int last = static_cast<int>(series.bars.size()) - 1;
     const int start = last_bar_by(series.bars, points.base_start - 1) + 1;
     const int peak = points.handle_start ? last_bar_by(series.bars, *points.handle_start - 1) + 1 : last;
@@ -171,8 +171,13 @@ class Scan {
     return {one};
   }
 
-  void complete(Candidate& candidate, const DailySeries& series, const Adjusted& adjusted) const {
+  void complete(Candidate& candidate, const DailySeries& series, const Adjusted& adjusted,
+                const std::vector<PriceEvent>& events) const {
     const Date day = candidate.facts.as_of;
+    const Grounds grounds{candidate.base.start, candidate.base.start - input_.book.rise_within};
+    candidate.doubts = doubts_of(series.bars, grounds, events, input_.sessions);
+    if (!candidate.doubts.empty()) candidate.judgement = unjudged(std::move(candidate.judgement), candidate.doubts);
+    candidate.outlook = outlook_of(series.bars, candidate.facts.pivot, odds_);
     candidate.adjusted = adjusted.told;
     candidate.report = report_warning(input_.reports, series.symbol, day, input_.book.report_days);
     candidate.ahead = event_warning(input_.events, series.symbol, day, input_.book.report_days);
@@ -180,7 +185,8 @@ class Scan {
   }
 
   const PrepareInput& input_;
-  const std::vector<DayBar> index_;
+  const std::vector<DailyBar> index_;
+  const OddsBook odds_ = odds_book(input_.book);
   const std::vector<std::string>& keep_;
   std::atomic<std::size_t> next_{0};
   std::mutex mutex_;  // guards what follows
@@ -190,19 +196,8 @@ class Scan {
 
 }  // namespace
 
-void choose(std::vector<Candidate>& found, const RuleBook& book) {
-  std::vector<Candidate> chosen;
-  for (Candidate& one : found) {
-    if (one.judgement.score < book.score_least || static_cast<int>(chosen.size()) >= book.per_symbol) break;
-    if (book.core_needed == 1 && !one.judgement.core_kept) continue;
-    const auto same_pivot = [&](const Candidate& other) { return other.facts.pivot == one.facts.pivot; };
-    if (std::none_of(chosen.begin(), chosen.end(), same_pivot)) chosen.push_back(std::move(one));
-  }
-  found = std::move(chosen);
-}
-
-std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars, std::span<const DayBar> index,
-                                   const RuleBook& book) {
+std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
+                                   std::span<const DailyBar> index, const RuleBook& book) {
   std::vector<Candidate> out;
   for (const Base& base : find_bases(bars, book)) {
     Candidate one;
@@ -212,14 +207,14 @@ std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const Da
     one.judgement = judge(one.facts, book);
     out.push_back(std::move(one));
   }
-  std::sort(out.begin(), out.end(), better);
+  std::sort(out.begin(), out.end(), fits_better);
   return out;
 }
 
 Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::string>& keep_symbols) {
-  const auto files = list_files(input.places, input.index);
+  const auto files = bar_files(input.places, input.index, input.named ? input.named->symbol : input.symbol);
   if (!files) return tl::unexpected(files.error());
-  std::vector<DayBar> index;
+  std::vector<DailyBar> index;
   if (!input.index.empty()) {
     auto series = read_daily(input.index, DailyRows::readable, input.today);
     if (!series) return tl::unexpected(series.error());

@@ -1,5 +1,5 @@
 #pragma once
-// From daily bars to candidates: reads the files on two threads, adjusts, finds, measures, judges, and picks the best
+// From daily bars to candidates: reads the files on two threads, adjusts, finds, measures, judges, and picks one
 // base of each symbol. Reads files, writes none.
 #include <functional>
 #include <optional>
@@ -8,8 +8,8 @@
 
 #include "core/daily.h"
 #include "core/result.h"
+#include "weekend/candidate.h"
 #include "weekend/events.h"
-#include "weekend/facts.h"
 #include "weekend/finder.h"
 #include "weekend/rulebook.h"
 
@@ -28,42 +28,39 @@ struct PrepareInput {
   std::optional<Date> as_of;
   std::optional<Date> today;  ///< bars dated later are told and left out: one of them would make all others look stale
   std::optional<NamedPoints> named;
+  std::string symbol;          ///< only this one is looked at; empty: all
+  std::vector<Date> sessions;  ///< days on which the exchange traded, ascending; empty: not known
   PriceEvents events;
   ReportDates reports;
   RuleBook book;
   bool keep_bars = false;  ///< candidates carry the bars of their picture
-  bool all = false;        ///< every base, whatever its score
+  bool all = false;        ///< every shape, whatever it breaks, and the plain highs
   int threads = 2;
   std::function<void(std::size_t done, std::size_t files)> on_progress;  ///< now and then, on the caller's thread
-};
-
-/// A base worth a person's look, with all that is said of it.
-struct Candidate {
-  std::string symbol;
-  Base base;
-  Facts facts;
-  Judgement judgement;
-  std::string adjusted;      ///< splits and dividends taken out of its history
-  std::string report;        ///< "reports 2026-12-03, in 8 days", or empty
-  std::string ahead;         ///< splits and dividends to come, or empty
-  std::vector<DayBar> bars;  ///< from some weeks before the start to the last; empty unless keep_bars
-  std::vector<double> line;  ///< the relative strength line of those bars, or empty
-  int first = 0;             ///< index of bars[0] in the whole series: base.start - first is its place in `bars`
 };
 
 /// What became of the last bars of a symbol; carry.h asks for more than the bases.
 struct SymbolBars {
   std::string symbol;
-  std::vector<DayBar> bars;        ///< adjusted, up to the as-of day
+  std::vector<DailyBar> bars;      ///< adjusted, up to the as-of day
   std::vector<PriceEvent> events;  ///< of the input and of its own file, the ones the bars were adjusted for
+};
+
+/// A symbol that is not on the list, and why.
+struct NotListed {
+  std::string symbol, reason;
+  Date last;  ///< its last bar; unset where there is none
 };
 
 struct Prepared {
   Date as_of;                           ///< the newest last bar of all
-  std::vector<Candidate> candidates;    ///< best score first, then by symbol
+  std::vector<Candidate> candidates;    ///< in the order of choose.h: sound data first, then the nearest
+  OddsBook odds;                        ///< what their outlook stands on
+  int near = 0;                         ///< of the candidates, the first so many
+  std::vector<NotListed> not_listed;    ///< by symbol: each file that gave nothing
   int files = 0, stocks = 0, bars = 0;  ///< read
   int unreadable = 0, stale = 0, too_short = 0, rows_skipped = 0, rows_mended = 0;
-  int bases = 0;                      ///< found before choosing
+  int bases = 0;                      ///< found before choosing, plain highs left out
   std::vector<std::string> problems;  ///< at most 20 of the first ones, a line each
   std::vector<SymbolBars> kept;       ///< of the symbols in keep_symbols
 };
@@ -71,11 +68,9 @@ struct Prepared {
 /// `keep_symbols`: symbols whose bars the caller wants back (sorted). An error only when nothing could be read at all.
 [[nodiscard]] Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::string>& keep_symbols = {});
 
-/// All bases of one series judged, best first; what prepare() does for one stock. `index` may be empty.
-[[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DayBar> bars,
-                                                 std::span<const DayBar> index, const RuleBook& book);
-
-/// Leaves the few that go on the list: score and core rules, each pivot once, at most per_symbol. `found` is best first.
-void choose(std::vector<Candidate>& found, const RuleBook& book);
+/// All bases of one series judged, in the order of fits_better(); what prepare() does for one stock. `index` may be
+/// empty.
+[[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
+                                                 std::span<const DailyBar> index, const RuleBook& book);
 
 }  // namespace brimwatch

@@ -38,7 +38,7 @@ struct BasePicturesTest : ::testing::Test {
   void write(const std::string& name, BaseKind kind = BaseKind::flat_base, double noise = 0.004, std::uint64_t seed = 3) {
     std::ofstream file(folder / name);
     file << "date,open,high,low,close,volume\n";
-    for (const DayBar& bar : testing_support::plant(kind, noise, seed).bars) {
+    for (const DailyBar& bar : testing_support::plant(kind, noise, seed).bars) {
       file << to_string(bar.day) << ',' << to_string(bar.open) << ',' << to_string(bar.high) << ',' << to_string(bar.low)
            << ',' << to_string(bar.close) << ',' << std::llround(bar.volume) << '\n';
     }

@@ -59,7 +59,7 @@ review_at = "18:30"
 odds_days = 30
 [prepare]
 rise_least = 25
-up_down_least = 1.5
+rising_volume_least = 1.5
 flat_length_least = 30
 [log]
 level = "debug"
@@ -87,7 +87,7 @@ level = "debug"
   EXPECT_EQ(s.evening.review_at, "18:30");
   EXPECT_EQ(s.evening.odds_days, 30);
   EXPECT_EQ(s.prepare.rise_least, 25);
-  EXPECT_EQ(s.prepare.up_down_least, 1.5);
+  EXPECT_EQ(s.prepare.rising_volume_least, 1.5);
   EXPECT_EQ(s.prepare.flat_length_least, 30);
   EXPECT_EQ(s.prepare.cup_depth_most, RuleBook{}.cup_depth_most);
   EXPECT_EQ(s.log_level, "debug");

@@ -46,6 +46,8 @@ void add_crossings(Sheet& sheet) {
   sheet.add("crossed, normal volume not known", crossed, Weight::unknown);
   sheet.add("crossed, part of the market not known", crossed, Weight::unknown,
             [](Notice& n) { n.volume.why_not = NoJudgement::ratio_unknown; });
+  sheet.add("crossed, part of the market too unsteady", crossed, Weight::unknown,
+            [](Notice& n) { n.volume.why_not = NoJudgement::ratio_unsteady; });
   sheet.add("crossed before the open", crossed, Weight::unknown,
             [](Notice& n) { n.volume.why_not = NoJudgement::outside_session; });
   sheet.add("crossed for the second time", crossed, Weight::heavy, [](Notice& n) { n.count = 2; });

@@ -12,7 +12,7 @@ namespace {
 
 constexpr Price kPivot{100'000'000};
 
-DayBar bar(int i, double open, double high, double low, double close, double volume = 1000) {
+DailyBar bar(int i, double open, double high, double low, double close, double volume = 1000) {
   const auto price = [](double units) { return Price{std::llround(units * 1e6)}; };
   return {Date{20'000 + i}, price(open), price(high), price(low), price(close), volume};
 }
@@ -31,7 +31,7 @@ class Following : public ::testing::Test {
   }
   [[nodiscard]] FollowedPivot followed() const { return follow_pivot(bars, 59, kPivot); }
 
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
 };
 
 TEST_F(Following, a_high_at_the_pivot_crosses_and_one_under_it_does_not) {
@@ -98,7 +98,7 @@ TEST_F(Following, a_surge_is_measured_against_the_fifty_sessions_before) {
 }
 
 TEST(PlainHigh, is_the_first_of_the_highest_highs_and_at_least_five_sessions_old) {
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
   for (int i = 0; i < 60; ++i) bars.push_back(bar(i, 95, 96, 94, 95));
   bars[30] = bars[54] = bar(0, 95, 99, 94, 95);
   const auto high = plain_high(bars, 59);
@@ -112,7 +112,7 @@ TEST(PlainHigh, is_the_first_of_the_highest_highs_and_at_least_five_sessions_old
 }
 
 TEST(Weekends, need_a_year_before_and_the_whole_sequel_after) {
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
   for (int i = 0; i < 253 + 71; ++i) bars.push_back(bar(i, 95, 96, 94, i % 2 ? 95 : 95.5));
   EXPECT_EQ(known_at(bars, Date{20'000 + 252}), 252);
   EXPECT_EQ(known_at(bars, Date{20'000 + 251}), -1);

@@ -11,8 +11,8 @@ namespace brimwatch {
 namespace {
 
 /// Closes that move by `moves` (logs) in turn, up and down.
-std::vector<DayBar> bars_moving(const std::vector<double>& moves, int count) {
-  std::vector<DayBar> bars;
+std::vector<DailyBar> bars_moving(const std::vector<double>& moves, int count) {
+  std::vector<DailyBar> bars;
   double level = std::log(100.0);
   for (int i = 0; i < count; ++i) {
     if (i > 0) level += (i % 2 ? 1 : -1) * moves[static_cast<std::size_t>(i) % moves.size()];

@@ -67,12 +67,12 @@ Price micros(double price) { return Price{std::llround(price * 1e6)}; }
 
 }  // namespace
 
-std::vector<DayBar> open_bars(const std::string& path) {
+std::vector<DailyBar> open_bars(const std::string& path) {
   const auto rows = rows_of(path);
-  std::vector<DayBar> out;
+  std::vector<DailyBar> out;
   double factor = 1;
   for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
-    DayBar bar;
+    DailyBar bar;
     bar.day = row->day;
     bar.open = micros(row->open / factor);
     bar.high = micros(row->high / factor);
@@ -86,8 +86,8 @@ std::vector<DayBar> open_bars(const std::string& path) {
   return out;
 }
 
-void halve_before(std::vector<DayBar>& bars, Date day) {
-  for (DayBar& bar : bars) {
+void halve_before(std::vector<DailyBar>& bars, Date day) {
+  for (DailyBar& bar : bars) {
     if (bar.day >= day) continue;
     for (Price* price : {&bar.open, &bar.high, &bar.low, &bar.close}) price->micros = (price->micros + 1) / 2;
     bar.volume *= 2;

@@ -7,6 +7,7 @@
 #include "engine/engine.h"
 #include "support/oracle.h"
 #include "support/random_tape.h"
+#include "volume/old_high.h"
 
 namespace brimwatch::test {
 namespace {
@@ -22,9 +23,21 @@ std::shared_ptr<const Calendar> new_york() {
   return calendar;
 }
 
+/// Of every second symbol the daily highs up to yesterday are known, of the others up to the day before; all are far
+/// under the pivots, so that every crossing is one of an old high.
+DayPlan plan_with_highs(std::string_view symbol, std::optional<Shares> normal, const Session& session) {
+  DayPlan plan = make_plan(session, {}, nullptr, normal, *new_york());
+  auto highs = std::make_shared<RecentHighs>();
+  highs->high.fill(Price{1});
+  highs->count = static_cast<int>(highs->high.size());
+  highs->behind = symbol.back() % 2;
+  plan.highs = highs;
+  return plan;
+}
+
 PlanSource plans_for(const std::vector<Watch>& watches) {
   return [&watches](SymbolId, std::uint32_t watch, const Session& session) {
-    return make_plan(session, {}, nullptr, watches[watch].normal_volume, *new_york());
+    return plan_with_highs(watches[watch].symbol, watches[watch].normal_volume, session);
   };
 }
 
@@ -60,6 +73,7 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
     auto engine = engine_for(tape, symbols);
     Oracle oracle(tape.watches, new_york(), symbols);
     oracle.extended_volume = tape.extended_volume;
+    oracle.plan_of = plan_with_highs;
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
       Collect sink;
       engine->on_ticks({&tape.ticks[i], 1}, sink);

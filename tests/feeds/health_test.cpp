@@ -317,6 +317,116 @@ TEST(Screen, CrossedAndAbsurdQuotesAreLeftOut) {
   EXPECT_EQ(day.monitor.counts().screen.absurd, 1U);
 }
 
+// The token expired: heartbeats go on for half an hour, then the source ends the connection. Blind since the last trade,
+// not since the last beat.
+TEST(Health, HeartbeatsAreNoData) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 600 * kSecond);
+  const Timestamp last = day.exchange() - kSecond;
+  day.monitor.on_refusal("token expired");
+  for (int i = 0; i < 360; ++i) day.monitor.on_life(day.now()), day.pass(5 * kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text, HasSubstr("the source said: token expired"));
+  day.down("the server closed: 1008");
+  day.pass(kSecond);
+  day.up();
+  day.clean.clear();
+  day.tick(trade(day.exchange()));
+  ASSERT_THAT(day.clean, SizeIs(2));
+  EXPECT_EQ(day.clean[0].kind, TickKind::hole);
+  EXPECT_EQ(day.clean[0].time, last);
+}
+
+TEST(Health, ABusySymbolThatComesBackHasAHoleOfItsOwn) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 600; ++i) day.tick(trade(day.exchange(), 1)), day.trades(kSecond, kSecond);
+  const Timestamp last = day.exchange() - kSecond;
+  day.trades(kSecond, 300 * kSecond);  // only the other one
+  ASSERT_THAT(day.of(Kind::symbol_silent), SizeIs(1));
+  day.clean.clear();
+  day.tick(trade(day.exchange(), 1));
+  ASSERT_THAT(day.clean, SizeIs(2));
+  EXPECT_EQ(day.clean[0].kind, TickKind::hole);
+  EXPECT_EQ(day.clean[0].symbol, 1U);
+  EXPECT_EQ(day.clean[0].time, last);
+  ASSERT_THAT(day.of(Kind::hole), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::symbol_back), SizeIs(1));
+}
+
+TEST(Health, ASymbolThatNeverComesIsToldByItsUsualVolume) {
+  Day day;
+  day.up();
+  // 1.2 million shares a day are 51 a second; 23,400 are one.
+  day.monitor.expect({{0, "KLVN", 51}, {1, "QUOL.B", 51}, {2, "HALQ", 1}}, day.now());
+  day.trades(kSecond, 200 * kSecond);
+  EXPECT_THAT(day.of(Kind::unheard), IsEmpty()) << "too soon to say";
+  day.trades(kSecond, 400 * kSecond);
+  ASSERT_THAT(day.of(Kind::unheard), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::unheard)[0].text, HasSubstr("nothing has come of QUOL.B in "));
+  day.trades(kSecond, 1200 * kSecond);
+  EXPECT_THAT(day.of(Kind::unheard), SizeIs(1)) << "once, and not of one that trades so little";
+  EXPECT_EQ(day.monitor.counts().unheard, 1U);
+}
+
+TEST(Health, AConnectionThatBreaksAgainAndAgainIsToldOnceWithACount) {
+  Day day;
+  for (int i = 0; i < 100; ++i) {
+    day.up();
+    day.trades(kSecond, 3 * kSecond);
+    day.down("the connection broke");
+    day.pass(i % 10 == 0 ? 20 * kSecond : kSecond);
+  }
+  ASSERT_THAT(day.of(Kind::flapping), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::flapping)[0].text, HasSubstr("the connection broke 5 times in "));
+  EXPECT_LE(day.of(Kind::silent).size() + day.of(Kind::back).size(), 2U) << "of the first long break";
+  EXPECT_EQ(day.monitor.counts().breaks, 100U);
+  day.up();
+  day.trades(kSecond, 700 * kSecond);
+  EXPECT_THAT(day.of(Kind::changed), SizeIs(1)) << "it holds";
+}
+
+TEST(Screen, ACancelOfATradeThatNeverCameTakesNothingAway) {
+  Day day;
+  day.up();
+  day.tick(trade(day.exchange(), 0, 7));
+  Tick cancel = trade(day.exchange(), 0, 8);  // of a trade in a hole
+  cancel.kind = TickKind::cancel;
+  day.tick(cancel);
+  Tick correct = trade(day.exchange(), 0, 9);
+  correct.kind = TickKind::correct;
+  correct.bid = correct.price;
+  correct.bid_size = Shares::whole(50);
+  day.tick(correct);
+  cancel.id = 7;
+  day.tick(cancel);
+  ASSERT_THAT(day.clean, SizeIs(4));
+  EXPECT_EQ(day.clean[1].size, Shares{}) << "it never added to the day";
+  EXPECT_EQ(day.clean[1].id, 8U) << "what else it did can still be taken back";
+  EXPECT_EQ(day.clean[2].bid_size, Shares{});
+  EXPECT_EQ(day.clean[3].size, Shares::whole(100));
+  EXPECT_EQ(day.monitor.counts().screen.unheard, 2U);
+}
+
+TEST(Screen, ATradeThatWasCorrectedMayBeTakenBack) {
+  Day day;
+  day.up();
+  day.tick(trade(day.exchange(), 0, 7));
+  Tick correct = trade(day.exchange(), 0, 7);
+  correct.kind = TickKind::correct;
+  correct.bid = correct.price;
+  correct.bid_size = correct.size;
+  correct.size = Shares::whole(60);
+  day.tick(correct);
+  Tick cancel = correct;
+  cancel.kind = TickKind::cancel;
+  day.tick(cancel);
+  ASSERT_THAT(day.clean, SizeIs(3));
+  EXPECT_EQ(day.clean[1].bid_size, Shares::whole(100));
+  EXPECT_EQ(day.clean[2].size, Shares::whole(60));
+}
+
 TEST(Screen, ASnapshotThatDidNotChangeIsNothing) {
   Day day;
   day.up();

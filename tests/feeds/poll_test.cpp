@@ -82,13 +82,12 @@ TEST(Poll, AsksForWhatChangedOnly) {
 }
 
 TEST(Poll, KeepsToWhatTheSourceAsks) {
-  for (const auto& [path, wanted] :
-       {std::pair("/retry/7", "HTTP 429, come back in 7 s; asking again in 60.0 s"),
-        std::pair("/retry/300", "HTTP 429, come back in 300 s; asking again in 300.0 s"),
-        std::pair("/retry-date", "HTTP 503, come back in 86400 s; asking again in 86400.0 s"),
-        std::pair("/status/401", "HTTP 401; asking again in 60.0 s"),
-        std::pair("/status/500", "HTTP 500; asking again in 0."),
-        std::pair("/redirect", "which is not followed; asking again in 60.0 s")}) {
+  for (const auto& [path, wanted] : {std::pair("/retry/7", "HTTP 429, come back in 7 s; asking again in 7.0 s"),
+                                     std::pair("/retry/300", "HTTP 429, come back in 300 s; asking again in 300.0 s"),
+                                     std::pair("/retry-date", "HTTP 503, come back in 86400 s; asking again in 300.0 s"),
+                                     std::pair("/status/401", "HTTP 401; asking again in 60.0 s"),
+                                     std::pair("/status/500", "HTTP 500; asking again in 0."),
+                                     std::pair("/redirect", "which is not followed; asking again in 60.0 s")}) {
     Server server("http_peer.py");
     Live run(poll_settings(server, path));
     run.feed->subscribe({"KLVN"});

@@ -158,7 +158,7 @@ TEST(Stream, NoAnswerToTheHelloIsNoConnection) {
 
 TEST(Stream, AServerThatSaysTooManyIsLeftAloneForAsLongAsItAsks) {
   for (const auto& [mode, wanted] :
-       {std::pair("too_many", "trying again in 120.0 s"), std::pair("too_many_date", "trying again in 86400.0 s"),
+       {std::pair("too_many", "trying again in 120.0 s"), std::pair("too_many_date", "trying again in 300.0 s"),
         std::pair("forbidden", "trying again in 60.0 s"),
         std::pair("redirect", "which is not followed; trying again in 60.0 s")}) {
     Server server("raw_peer.py", {mode});
@@ -213,6 +213,46 @@ TEST(Stream, StopSaysGoodbyeAndAStartWaitsForIt) {
   const std::vector<std::string> said{run.heard_all(), run.heard_all(), run.heard_all()};
   EXPECT_THAT(said, Contains(HasSubstr("closed 1000")));
   EXPECT_THAT(said, Contains(HasSubstr("open /feed")));
+}
+
+TEST(Stream, TakesWhatTheSourceCompressesOnTheWay) {
+  Server server("websocket_peer.py", {"compression=deflate"});
+  auto settings = stream_settings(server);
+  settings.permessage_deflate = true;
+  Live run(server, settings);
+  run.feed->start(run.rig.listener);
+  ASSERT_TRUE(run.until_state(FeedState::connecting));
+  EXPECT_EQ(run.heard(), "header X-Key canary-7f3a") << "as in the other tests";
+  EXPECT_THAT(run.heard(), HasSubstr("header Sec-WebSocket-Extensions permessage-deflate"));
+  run.say(R"(send {"login":"fine"})");
+  ASSERT_TRUE(run.until_state(FeedState::up));
+  run.say(
+      R"(burst 500 {"s":"KLVN","p":48.35,"n":1,"i":NUMBER,"pad":"aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"})");
+  ASSERT_TRUE(run.until([&] { return run.rig.listener.ticks.size() >= 500; }));
+  EXPECT_EQ(run.rig.listener.ticks[499].price.micros, 48'350'000);
+}
+
+TEST(Stream, AnswersThePingsOfTheSource) {
+  Server server("websocket_peer.py");
+  auto settings = stream_settings(server);
+  settings.replies = {{"/ping", "*", R"({"pong":{value}})"}};
+  Live run(server, settings);
+  run.log_in();
+  run.say(R"(send {"ping":1791986400})");
+  std::string said;
+  for (int i = 0; i < 10 && said.find("pong") == std::string::npos; ++i) said = run.heard();
+  EXPECT_EQ(said, R"(got {"pong":1791986400})");
+  EXPECT_EQ(run.feed->health().unknown + run.feed->health().malformed, 0U);
+}
+
+TEST(Stream, SaysWhyNobodyAnswers) {
+  Server server("websocket_peer.py");
+  auto settings = stream_settings(server);
+  settings.url = "ws://127.0.0.1:1/";
+  Live run(server, settings);
+  run.feed->start(run.rig.listener);
+  ASSERT_TRUE(run.until_state(FeedState::down));
+  EXPECT_THAT(run.feed->health().text, HasSubstr("connecting: Connection refused; trying again"));
 }
 
 TEST(Stream, ABurstArrivesWhole) {

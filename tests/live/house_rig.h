@@ -66,8 +66,9 @@ class NoRecords final : public Records {
 
 class HandFeed final : public Feed {
  public:
-  explicit HandFeed(FeedListener*& listener) : listener_(listener) {}
+  HandFeed(FeedListener*& listener, int& starts) : listener_(listener), starts_(starts) {}
   void start(FeedListener& listener) override {
+    ++starts_;
     listener_ = &listener;
     state_ = FeedState::up;
   }
@@ -78,21 +79,35 @@ class HandFeed final : public Feed {
  private:
   FeedState state_ = FeedState::stopped;
   FeedListener*& listener_;
+  int& starts_;
 };
 
-/// Delivers at once, and remembers what.
+/// The other side of a channel: takes what comes at once, or when it is told to.
+struct Other {
+  bool waits = false;
+  std::vector<std::function<void()>> in_hand;
+  void take() {
+    for (const auto& one : std::exchange(in_hand, {})) one();
+  }
+};
+
+/// Delivers, and remembers what.
 class Runner final : public MessageRunner {
  public:
-  Runner(std::vector<Message>& sent, Done done) : sent_(sent), done_(std::move(done)) {}
+  Runner(std::vector<Message>& sent, Other& other, Done done) : sent_(sent), other_(other), done_(std::move(done)) {}
   [[nodiscard]] bool submit(Send send) override {
     sent_.push_back(send.message);
-    done_(send.channel, send.ticket, {Outcome::delivered, "taken", std::nullopt});
+    other_.in_hand.emplace_back([done = done_, channel = send.channel, ticket = send.ticket] {
+      done(channel, ticket, {Outcome::delivered, "taken", std::nullopt});
+    });
+    if (!other_.waits) other_.take();
     return true;
   }
-  bool stop(std::chrono::milliseconds) override { return true; }
+  bool stop(std::chrono::milliseconds) override { return other_.in_hand.empty(); }
 
  private:
   std::vector<Message>& sent_;
+  Other& other_;
   Done done_;
 };
 
@@ -101,14 +116,18 @@ struct HouseRig : testing::Test {
   void SetUp() override {
     open();
     house->restore({});
-    house->start(keeper, records);
-    ASSERT_NE(listener, nullptr);
-    listener->on_state(FeedState::up, "up");
+    begin();
     trade("KLVN", "19.80");
     trade("ORRI", "49.50");
     pass(20 * kSecond);
     sent.clear(), log.clear();
     keeper.kept = {};
+  }
+
+  void begin() {
+    house->start(keeper, records);
+    ASSERT_NE(listener, nullptr);
+    listener->on_state(FeedState::up, "up");
   }
 
   static Settings sample() {
@@ -144,12 +163,12 @@ struct HouseRig : testing::Test {
     world.trouble = world.say;
     world.make_feed = [this](const FeedSettings& feed) -> Result<std::unique_ptr<Feed>> {
       if (cannot_be_made.contains(feed.name)) return fail("kind_words.T: found \"tade\"");
-      return std::make_unique<HandFeed>(listener);
+      return std::make_unique<HandFeed>(listener, feed_starts);
     };
     world.make_runner = [this](const ChannelSettings& channel,
                                MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
       if (cannot_be_made.contains(channel.name)) return fail("to: found \"a b@example.org\"");
-      return std::make_unique<Runner>(sent, std::move(done));
+      return std::make_unique<Runner>(sent, other, std::move(done));
     };
     world.save_lessons = [](const LearnedBySymbol&, const std::string&) {};
     world.end = [](const std::string&) {};
@@ -190,6 +209,8 @@ struct HouseRig : testing::Test {
   VirtualTime time{*parse_rfc3339("2026-10-14T10:30:00-04:00")};
   SymbolTable* symbols = nullptr;
   FeedListener* listener = nullptr;
+  int feed_starts = 0;
+  Other other;  ///< side of the channel
   std::vector<Message> sent;
   std::vector<std::string> log;
   std::unique_ptr<House> house;

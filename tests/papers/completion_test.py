@@ -124,7 +124,7 @@ class Completion(unittest.TestCase):
         self.assertEqual(ask("brimwatch channels "), {"try", "list"})
 
     def test_offers_an_options_words(self):
-        self.assertEqual(ask("brimwatch learn --zone "), {"exchange", "utc"})
+        self.assertEqual(ask("brimwatch learn --stamp "), {"auto", "start", "end"})
 
     def test_offers_files(self):
         self.assertIn("monday.csv", ask("brimwatch replay mon"))

@@ -427,6 +427,44 @@ normal_volume = 1_300_000
         self.stop()
         self.assertLess(time.monotonic() - began, 5)
 
+    def seconds_to_stop(self):
+        began = time.monotonic()
+        self.stop()
+        return time.monotonic() - began
+
+    def test_it_ends_in_five_seconds_on_a_disk_that_hangs(self):
+        hung = self.where / "hung"
+        options = os.environ.get("ASAN_OPTIONS", "")
+        self.environment = {"LD_PRELOAD": SLOW_DISK, "BRIMWATCH_HUNG_DISK": str(hung),
+                            "ASAN_OPTIONS": options + ":verify_asan_link_order=0"}
+        self.start()
+        self.tick(0, "48.20")
+        wait_for("the price", lambda: self.now()["watches"][0]["last"] == 48.2)
+        hung.touch()
+        self.tick(1, "48.36")
+        wait_for("the price", lambda: self.now()["watches"][0]["last"] == 48.36)
+        self.assertLess(self.seconds_to_stop(), 5)
+
+    def test_while_another_program_locks_the_journal_it_starts_and_ends_in_time_and_reads_it_when_it_can(self):
+        self.start()
+        self.tick(0, "48.20")
+        self.tick(1, "48.36")
+        wait_for("the crossing", lambda: self.kinds() == ["crossed"])
+        self.stop()
+        with contextlib.closing(sqlite3.connect(self.where / "j.db", isolation_level=None)) as other:
+            other.execute("UPDATE deliveries SET state = 'pending', done = 0")  # as if it had never got out
+            other.execute("BEGIN EXCLUSIVE")
+            (self.where / "delivered").unlink()
+            self.start()
+            wait_for("the trouble", lambda: any("not kept" in text for text in self.told("self-check")))
+            self.assertLess(self.seconds_to_stop(), 5)
+            (self.where / "log").write_text("")  # which says, rightly, that not everything could be written
+            self.start()
+            wait_for("the trouble", lambda: self.now()["journal_trouble"])
+            other.execute("ROLLBACK")
+        wait_for("the recovery", lambda: any("works again" in text for text in self.told("self-check")))
+        self.stop()
+
     def test_when_the_journal_can_be_written_again_it_keeps_again(self):
         (self.where / "j.db").write_bytes(b"SQLite format 3\0" + b"\x10\x00" + b"garbage" * 900)
         self.without_a_journal("damaged")

@@ -124,9 +124,8 @@ void SimKeeper::work() {
   if (writer_->has_rest()) wake_after(std::max<Nanos>(writer_->next_attempt() - time_.steady(), kMilli));
 }
 
-void SimKeeper::end() {
-  constexpr Nanos kEndMost = 2 * kSecond;
-  if (awake_ && !writer_->has_rest() && answers_at_ - time_.steady() > kEndMost) return;  // the disk hangs
+void SimKeeper::end(Nanos most) {
+  if (awake_ && !writer_->has_rest() && answers_at_ - time_.steady() > most) return;  // the disk hangs
   work();
   writer_->end();
   if (!writer_->has_rest() && std::exchange(marked_, false)) events_.on_durable(mark_);

@@ -63,7 +63,7 @@ class SimKeeper final : public BatchKeeper {
   [[nodiscard]] WriterCounters counters() const override { return counters_; }
   [[nodiscard]] std::size_t waiting() const override { return queued_ + rows_; }
   /// All that can be written now; nothing when the disk hangs.
-  void end();
+  void end(Nanos most);
 
  private:
   void wake_after(Nanos span);

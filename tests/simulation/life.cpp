@@ -140,15 +140,14 @@ void Life::reload(Loaded loaded) {
 }
 
 void Life::stop() {
-  house_->begin_end();
-  const Timestamp until = world_.time.truth() + 5 * kSecond;
-  for (int quiet = 0; world_.time.truth() < until && quiet < 3;) {
-    house_->drain();
-    quiet = house_->is_quiet() ? quiet + 1 : 0;
-    world_.time.run_until(world_.time.truth() + 20'000'000);
-  }
-  house_->end(std::chrono::milliseconds(500));
-  keeper_->end();
+  const Nanos begun = world_.time.steady();
+  Ending ending(*house_, {[this] { return world_.time.steady(); },
+                          [this](std::chrono::milliseconds most) {
+                            keeper_->end(std::chrono::nanoseconds(most).count());
+                            return keeper_->waiting() == 0;
+                          }});
+  while (!ending.step()) world_.time.run_until(world_.time.truth() + std::chrono::nanoseconds(Ending::kStep).count());
+  if (world_.time.steady() - begun > Ending::kMost) world_.ledger.fail("the end took longer than it may");
   alive_.reset();
   house_.reset(), records_.reset(), keeper_.reset();
   world_.ledger.on_crash();  // what could not be written

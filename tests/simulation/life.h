@@ -7,6 +7,7 @@
 
 #include "disk.h"
 #include "ledger.h"
+#include "live/ending.h"
 #include "live/house.h"
 #include "sink.h"
 #include "source.h"

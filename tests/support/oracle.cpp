@@ -174,7 +174,8 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   SymbolLine fresh;
   fresh.day = session->day;
   const Session* yesterday = calendar_->before(session->day);
-  if (yesterday != nullptr && yesterday->day == s.day) {
+  const bool heard_yesterday = yesterday != nullptr && yesterday->day == s.day;
+  if (heard_yesterday) {
     const Price last = last_of(s).is_set() ? last_of(s) : s.previous_close;
     fresh.previous_close = s.close.is_set() ? s.close : last;
   }
@@ -183,6 +184,9 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   }
   s = fresh;
   for (WatchLine* w : watches_of(tick.symbol)) {
+    const bool was_there = w->reached.is_set() || w->side == "inside" || w->side == "over";
+    if (was_there || !heard_yesterday || w->quiet_since == Date{}) w->quiet_since = session->day;
+    w->reached = {};
     w->counts.clear();
     w->weight = Weight::unknown;
     w->run.clear();
@@ -238,6 +242,7 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
     believe_day_volume(*s, tick.time, Shares{tick.day_volume.micros - (c.volume ? tick.size.micros : 0)});
   }
   if (c.volume) add_volume(*s, tick.time, tick.size);
+  if (c.volume && has(tick.conditions, 'O')) s->opening = true, opening_heard_ = s->day;
   if (tick.time.ns < s->newest.ns - 2'000'000'000) return;
   const bool first = s->prices.empty();
   const char listing = watches_of(tick.symbol)[0]->watch.listing;

@@ -52,6 +52,8 @@ class Oracle {
     std::string event_side;
     bool event_armed = true, event_alive = false, event_loss = false;
     std::map<NoticeKind, int> counts;
+    Timestamp reached;  // today's first price at or above the pivot that came from below it
+    Date quiet_since;   // no session from here on has reached it
   };
   struct Accepted {
     Price price;
@@ -71,6 +73,7 @@ class Oracle {
     std::vector<std::pair<Timestamp, Timestamp>> halts;  // the second is not set while it lasts
     double missed_minutes = 0, missed_to = 0, missed_share = 0, healed_share = 0;
     bool hole_since_last = false;
+    bool opening = false;  // the opening print has come
     DayPlan plan;
     bool needs_plan = true;
     Timestamp last_price_time, judge_time;
@@ -107,7 +110,7 @@ class Oracle {
   void hole(const Tick& tick);
   double minutes(const SymbolLine& s, Timestamp time) const;
   static Price last_of(const SymbolLine& s);  ///< not set before the day's first
-  VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const;
+  VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time) const;
   void say(WatchLine& w, SymbolLine& s, NoticeKind kind, const Tick& tick, const VolumeView& volume,
            std::vector<std::string>& said, bool told = true);
   const std::vector<WatchLine*>& watches_of(SymbolId id);  ///< in the order of their pivots
@@ -120,6 +123,7 @@ class Oracle {
   Timestamp now_;
   Nanos lead_ = 0;  // how far the feed's clock was ahead of ours when it was last believed
   int ahead_ = 0;
+  Date opening_heard_;  // the feed told some opening print that day
 };
 
 }  // namespace brimwatch::test

@@ -121,6 +121,7 @@ void Oracle::undo(SymbolLine& s, const Tick& tick, std::vector<std::string>& sai
       w->crossed_alive = w->told = w->loss_open = false;
       w->weight = Weight::unknown;
       w->crossing = w->event = Tick{};
+      if (w->counts[NoticeKind::crossed] + w->counts[NoticeKind::opened_over] == 1) w->reached = {};
     } else if (w->event.time.is_set() && same_trade(w->event, tick)) {
       w->side = w->event_side;
       w->armed = w->event_armed;
@@ -130,7 +131,7 @@ void Oracle::undo(SymbolLine& s, const Tick& tick, std::vector<std::string>& sai
     } else {
       continue;
     }
-    say(*w, s, NoticeKind::corrected, when, view(*w, s, when.time, false), said);
+    say(*w, s, NoticeKind::corrected, when, view(*w, s, when.time), said);
   }
 }
 
@@ -150,7 +151,7 @@ void Oracle::status(const Tick& tick, std::vector<std::string>& said) {
   }
   for (WatchLine* w : watches_of(tick.symbol)) {
     if ((w->watch.from && s->day < *w->watch.from) || (w->watch.until && s->day > *w->watch.until)) continue;
-    say(*w, *s, halts ? NoticeKind::halted : NoticeKind::resumed, told, view(*w, *s, tick.time, false), said);
+    say(*w, *s, halts ? NoticeKind::halted : NoticeKind::resumed, told, view(*w, *s, tick.time), said);
   }
 }
 

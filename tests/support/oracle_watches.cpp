@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "support/oracle.h"
+#include "volume/old_high.h"
 
 namespace brimwatch::test {
 
@@ -27,7 +28,7 @@ void Oracle::say(WatchLine& w, SymbolLine& s, NoticeKind kind, const Tick& tick,
   said.push_back(line_of(n));
 }
 
-VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time, bool at_crossing) const {
+VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time) const {
   VolumeView v;
   v.so_far = s.volume.so_far;
   v.missed_minutes = s.missed_minutes;
@@ -37,7 +38,14 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time,
   m.missed_to = s.missed_to;
   m.missed_from = std::max(0.0, s.missed_to - s.missed_minutes);
   m.missed_share = s.missed_share;
-  m.at_crossing = at_crossing;
+  const bool deaf_at_open = s.missed_minutes > 0 && m.missed_from < 1;
+  m.opening_missed = m.minutes >= 5 && !s.opening && !deaf_at_open && opening_heard_ == s.day;
+  if (w.reached.is_set()) {
+    int quiet = 0;
+    for (const Session& one : calendar_->sessions()) quiet += one.day >= w.quiet_since && one.day < s.day;
+    m.since_crossing = std::max(0.0, m.minutes - minutes(s, w.reached));
+    m.lift = crossing_lift(age_of_high(s.plan.highs.get(), quiet, w.watch.pivot));
+  }
   m.auction_due = !s.close.is_set();
   m.halted = calendar_->on(s.day)->elapsed(time) - m.minutes;
   v.odds = project(s.plan, s.volume, m, s.plan.normal * (1 + w.watch.rules.surge / 1e8)).odds;
@@ -56,6 +64,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
   const WatchLine before = w;
   bool crossed = false, happened = false;
   const bool was_low = w.side == "under" || w.side == "unknown";
+  if (was_low && p >= watch.pivot && !w.reached.is_set()) w.reached = first ? calendar_->on(s.day)->open : tick.time;
   if (was_low && p < watch.pivot) {
     w.side = "under";
     w.run.clear();
@@ -80,7 +89,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
       w.run_opened_over = false;
       w.crossing = tick;
       w.event = Tick{};
-      const VolumeView v = view(w, s, tick.time, true);
+      const VolumeView v = view(w, s, tick.time);
       w.weight = v.weight;
       s.judge_volume = {};
       say(w, s, over ? NoticeKind::opened_over : NoticeKind::crossed, tick, v, said, w.told);
@@ -88,7 +97,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
   }
   const auto follow = [&](NoticeKind kind) {
     happened = true;
-    say(w, s, kind, tick, view(w, s, tick.time, crossed), said, w.told && w.counts[kind] < rules.per_day);
+    say(w, s, kind, tick, view(w, s, tick.time), said, w.told && w.counts[kind] < rules.per_day);
   };
   if (w.side == "inside" && p > watch.range_top) {
     w.side = "over";
@@ -106,7 +115,7 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
   if (p <= watch.loss_limit && w.loss_open) {
     w.loss_open = false;
     happened = true;
-    say(w, s, NoticeKind::loss_limit, tick, view(w, s, tick.time, crossed), said);
+    say(w, s, NoticeKind::loss_limit, tick, view(w, s, tick.time), said);
   }
   if (p <= watch.rearm_level && !w.armed) {
     w.armed = true;
@@ -129,7 +138,7 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
     if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
     const bool heavy = w->weight == Weight::heavy;
     if (!w->told || w->side != "inside" || w->weight == Weight::unknown || (heavy ? w->faded : w->arrived)) continue;
-    const double odds = view(*w, s, tick.time, false).odds;
+    const double odds = view(*w, s, tick.time).odds;
     nearest = std::min({nearest, 1.0, heavy ? odds - w->watch.rules.odds_light : w->watch.rules.odds_heavy - odds});
   }
   if (nearest == 2) return;  // nobody waits
@@ -140,7 +149,7 @@ void Oracle::judge(SymbolId id, const Tick& tick, std::vector<std::string>& said
     if ((w->watch.from && s.day < *w->watch.from) || (w->watch.until && s.day > *w->watch.until)) continue;
     if (!w->told || w->side != "inside" || w->weight == Weight::unknown) continue;
     if (w->crossing.time.ns / 5'000'000'000 == tick.time.ns / 5'000'000'000) continue;
-    const VolumeView v = view(*w, s, tick.time, false);
+    const VolumeView v = view(*w, s, tick.time);
     if (w->weight == Weight::heavy && !w->faded && v.weight == Weight::light) {
       w->faded = true;
       w->weight = v.weight;

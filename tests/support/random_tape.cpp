@@ -43,7 +43,7 @@ class Maker {
     w.calendar = Mic("XNYS");
     w.listing = listings_[symbol];
     w.pivot = Price{std::llround(prices_[symbol] * (0.985 + 0.0005 * dice(70)) * 100) * 10'000};
-    w.normal_volume = Shares::whole(100'000 * (1 + symbol));
+    w.normal_volume = Shares::whole(50'000 * (1 + symbol));
     constexpr std::int32_t kPercent = 1'000'000;
     w.rules.range = kPercent * static_cast<std::int32_t>(1 + dice(3)) / 2;
     w.rules.rearm = kPercent * static_cast<std::int32_t>(dice(4)) / 5;
@@ -51,7 +51,7 @@ class Maker {
     w.rules.loss = kPercent * static_cast<std::int32_t>(1 + dice(3)) / 2;
     w.rules.per_day = static_cast<std::uint16_t>(1 + dice(4));
     w.rules.surge = kPercent * static_cast<std::int32_t>(10 + 10 * dice(5));
-    if (chance(0.5)) w.rules.odds_heavy = 0.55, w.rules.odds_light = 0.5;
+    if (chance(0.5)) w.rules.odds_heavy = 0.5, w.rules.odds_light = 0.48;
     if (chance(0.3)) w.rules.confirm_trades = static_cast<std::uint16_t>(1 + dice(3));
     if (chance(0.2)) w.rules.confirm_seconds = static_cast<std::uint16_t>(dice(30));
     if (shape_.kinds && chance(0.3)) w.rules.bad_print = kPercent * static_cast<std::int32_t>(dice(3)) * 4;

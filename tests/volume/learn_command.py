@@ -98,6 +98,78 @@ def utc(day, minute):
     return datetime.datetime(day.year, day.month, day.day) + datetime.timedelta(minutes=minute + 60 * offset(day))
 
 
+CROSSING = ["from_minute", "to_minute", "count", "said", "came", "brier_skill", "log_loss", "auc", "precision_50", "recall_50",
+            "precision_70", "recall_70"]
+
+
+def crossings(*arguments):
+    return json.loads(learn("--grade", "--at-crossings", "--json", *arguments).stdout)
+
+
+def people_have(folder):
+    """Minute bars as people have them: in other zones, stamped at the end, with the hours before the open."""
+    rows = invent(60, 5, 21)
+    early = [(d, m, max(1, v // 40)) for d, m, v in invent(60, 5, 22, 480) if m < 570]
+    late = [(d, m, 90) for d in sessions(60) for m in range(960, 1020, 5)]
+    wanted = points(write(folder / "KARV.csv", "datetime,volume", [f"{d} {clock(m)},{v}" for d, m, v in rows]))
+    both = sorted(rows + early + late)
+    forms = {
+        "chicago": (["--zone", "America/Chicago"], lambda d, m: f"{d} {clock(m - 60)}", 0),
+        "tokyo": (["--zone", "Asia/Tokyo"], lambda d, m: f"{utc(d, m) + datetime.timedelta(hours=9):%Y-%m-%d %H:%M}", 0),
+        "named": ([], lambda d, m: f"{d} {clock(m - 60)}:00 US/Central", 0),
+        "bracketed": ([], lambda d, m: f"{d}T{clock(m)}:00-0{offset(d)}:00[America/New_York]", 0),
+        "ends": ([], lambda d, m: f"{d} {clock(m)}", 5),
+        "ends-in-utc": (["--zone", "utc"], lambda d, m: f"{utc(d, m):%Y-%m-%d %H:%M}", 5),
+        "starts-in-utc": (["--zone", "utc"], lambda d, m: f"{utc(d, m):%Y-%m-%d %H:%M}", 0),
+    }
+    for name, (more, stamp, later) in forms.items():
+        for what, used in (("regular hours", rows), ("all hours", both)):
+            file = write(folder / "KARV.csv", "datetime,volume", [f"{stamp(d, m + later)},{v}" for d, m, v in used])
+            check(points(*more, file) == wanted, f"{name}, {what}: other figures than the plain file")
+    told = learn("--grade", "--json", write(folder / "KARV.csv", "datetime,volume", [f"{d} {clock(m + 5)},{v}" for d, m, v in both]))
+    check("stamped by their ends" in told.stderr, f"a guess is told: {told.stderr}")
+    wrong = learn("--grade", "--zone", "America/Nowhere", file, code=2)
+    check("America/Nowhere" in wrong.stderr and "America/Chicago" in wrong.stderr, f"a zone that is not: {wrong.stderr}")
+    lost = write(folder / "LOST.csv", "datetime,volume", [f"{d} {clock(m)} Mars/Base,{v}" for d, m, v in rows])
+    check("a zone that is known" in learn("--grade", lost, code=4).stderr, "a zone in the rows that is not")
+
+
+def at_crossings(folder):
+    """The crossings of an invented stock, found and scored here anew; the odds themselves are the program's."""
+    rng, rows, price = random.Random(5), [], 40.0
+    for day, minute, volume in invent(150, 5, 31):
+        price *= 1 + rng.gauss(0.00002, 0.0012)
+        rows.append((day, minute, round(price, 2), volume))
+    file = write(folder / "NIVO.csv", "datetime,open,high,low,close,volume",
+                 [f"{d} {clock(m)},{p},{p + .05:.2f},{p - .05:.2f},{p},{v}" for d, m, p, v in rows])
+    days = {}
+    for day, minute, p, volume in rows:
+        days.setdefault(day, []).append((minute - 570, round(p + .05, 2), volume))
+    for high in (50, 20):
+        wanted, highs, totals = [], [], []
+        for bars in days.values():
+            total = sum(v for _, _, v in bars)
+            first = next((m + 5 for m, h, _ in bars if len(totals) >= 50 and h >= max(highs[-high:])), None)
+            if first is not None and first < 390:
+                wanted.append((first, total >= 1.4 * sum(totals[-50:]) / 50))
+            highs.append(max(h for _, h, _ in bars))
+            totals.append(total)
+        found = crossings("--high", str(high), file)
+        check(list(found) == ["crossings"] and all(list(row) == CROSSING for row in found["crossings"]), "the fields of the interface")
+        check(sum(row["count"] for row in found["crossings"]) == len(wanted) > 10, f"crossings of {high}: {found} {len(wanted)}")
+        for row in found["crossings"]:
+            here = [came for minute, came in wanted if row["from_minute"] < minute <= row["to_minute"]]
+            check(row["count"] == len(here), f"crossings of {high} from {row['from_minute']}: {row['count']} not {len(here)}")
+            check(abs(row["came"] - sum(here) / len(here)) < 1e-4, f"what came from {row['from_minute']}")
+            check(0 <= row["said"] <= 1 and row["log_loss"] >= 0, "odds are shares")
+    text = learn("--grade", "--at-crossings", file).stdout
+    for part in ("minutes since the open", "opening gap", "sessions since the high", "normal volume", "linear pace", "static profile", "odds said"):
+        check(part in text, f"the table has {part}")
+    bare = write(folder / "BARE.csv", "datetime,volume", [f"{d} {clock(m)},{v}" for d, m, _, v in rows])
+    check("with prices" in learn("--grade", "--at-crossings", bare, code=4).stderr, "bars without prices")
+    check(crossings(bare) == {"crossings": []}, "bars without prices, as JSON")
+
+
 def main(folder):
     rows = invent(60, 15, 1)
     plain = write(folder / "KLVN.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in rows])
@@ -201,6 +273,9 @@ def main(folder):
     thanks = [(datetime.date(2019, 7, 3), m, 5000) for m in range(570, 780, 15)]  # 13:00 close
     rows = sorted(invent(150, 15, 5) + thanks)
     check(points(write(folder / "half.csv", "date,bin_start,volume", [f"{d},{clock(m)},{v}" for d, m, v in rows]))[0]["days"] == 100, "a half day")
+
+    people_have(folder)
+    at_crossings(folder)
 
     # What cannot be read is said in one line and ends with its exit code.
     bad = learn("--grade", "--json", write(folder / "bad.csv", "a,b", ["1,2"]), code=4)

@@ -85,7 +85,7 @@ TEST(Learning, KappaFollowsTheErrorsWithinItsBounds) {
   Learned learned;
   const std::vector<ForecastError> large(10, {0.9, 0.25}), none(10, {0, 0.25});
   for (int day = 0; day < 500; ++day) learn_width(learned, large);
-  EXPECT_EQ(learned.kappa, 1.8);
+  EXPECT_EQ(learned.kappa, 2.5);
   for (int day = 0; day < 500; ++day) learn_width(learned, none);
   EXPECT_EQ(learned.kappa, 0.6);
 }

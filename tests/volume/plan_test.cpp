@@ -127,7 +127,22 @@ TEST(Plan, AThinStockAndAShortHistoryAreWider) {
   EXPECT_NEAR(make_plan(*new_york().on(day), sessions_before(day, 8), nullptr, std::nullopt, new_york()).scale,
               std::sqrt(1 + 2.0 / 7), 0.03);  // one of the eight is a half day
   EXPECT_NEAR(make_plan(*new_york().on(day), sessions_before(day, 60), nullptr, Shares::whole(150'000), new_york()).scale,
-              1.3, 1e-9);
+              1.5, 1e-9);
+}
+
+TEST(Plan, APartThatDiffersFromDayToDayIsNotJudged) {
+  const Date day = *parse_date("2026-12-07");
+  const auto plan_with = [&](double wide) {
+    Learned learned;
+    for (int i = 0; i < 20; ++i) learn_ratio(learned, 5 * std::exp(wide * (i % 5 - 2)), 100);
+    return make_plan(*new_york().on(day), sessions_before(day, 60), std::make_shared<Learned>(learned), std::nullopt,
+                     new_york());
+  };
+  EXPECT_FALSE(plan_with(.2).ratio_unsteady);
+  EXPECT_TRUE(plan_with(.2).can_judge());
+  EXPECT_GT(plan_with(.4).feed_ratio_sd, .5);
+  EXPECT_TRUE(plan_with(.4).ratio_unsteady);
+  EXPECT_FALSE(plan_with(.4).can_judge());
 }
 
 // A feed that carries a part of the tape: not judged until five days say how large a part, then in shares of the feed.
@@ -182,7 +197,7 @@ TEST(Projection, AllocatesNothing) {
   double sum = 0;
   for (int minute = 0; minute < 390; ++minute) {
     day.add(minute, Shares::whole(2'500));
-    sum += project(plan, day, {.minutes = minute + 1.0, .at_crossing = true}, 1.4e6).odds;
+    sum += project(plan, day, {.minutes = minute + 1.0, .since_crossing = 0, .lift = .06}, 1.4e6).odds;
     sum += project_quantile(plan, day, {.minutes = minute + 0.5}, 0.2);
   }
   EXPECT_EQ(allocations, before);

@@ -1,13 +1,14 @@
 #include "by_definition.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace brimwatch::testing_support {
 namespace {
 
 class Definition {
  public:
-  Definition(const std::vector<DayBar>& bars, const RuleBook& book) : bars_(bars), book_(book) {}
+  Definition(const std::vector<DailyBar>& bars, const RuleBook& book) : bars_(bars), book_(book) {}
 
   [[nodiscard]] int last() const { return static_cast<int>(bars_.size()) - 1; }
   [[nodiscard]] double H(int i) const { return static_cast<double>(bars_[static_cast<std::size_t>(i)].high.micros); }
@@ -46,7 +47,42 @@ class Definition {
     for (int i = b + 1; i < r; ++i) {
       if (H(i) >= H(r)) return false;
     }
-    return true;
+    return !cliff(a, b);
+  }
+
+  [[nodiscard]] bool cliff(int a, int b) const {
+    for (int i = a + 1; i <= b; ++i) {
+      if (std::log(C(i - 1) / C(i)) >= book_.cliff_most / 100 * std::log(H(a) / L(b))) return true;
+    }
+    return false;
+  }
+
+  /// A cup that is still climbing on the last bar.
+  [[nodiscard]] bool open_cup(int a) const {
+    const int b = first_lowest(a, last());
+    if (!rim(a) || a >= b || b >= last() || cliff(a, b)) return false;
+    double top = 0;
+    for (int i = a + 1; i <= last(); ++i) {
+      if (H(i) > H(a)) return false;
+      if (i > b) top = std::max(top, H(i));
+    }
+    int r = b + 1;
+    while (H(r) != top) ++r;
+    const int length = last() - a + 1;
+    const double depth = 100 * (1 - L(b) / H(a));
+    return last() - r + 1 < book_.handle_least && 100 * (C(last()) - L(b)) >= book_.climbed_least * (H(a) - L(b)) &&
+           depth >= book_.shape_cup_depth_least && depth <= book_.shape_cup_depth_most &&
+           length >= book_.shape_cup_length && length <= book_.length_most;
+  }
+
+  /// The bar of the plain high, or -1.
+  [[nodiscard]] int plain() const {
+    if (last() < 49) return -1;
+    double top = 0;
+    for (int i = last() - 49; i <= last(); ++i) top = std::max(top, H(i));
+    int p = last() - 49;
+    while (H(p) != top) ++p;
+    return last() - p >= 5 && top + book_.offset * 1e6 > C(last()) ? p : -1;
   }
 
   [[nodiscard]] bool cup(int a, int r) const {
@@ -62,6 +98,9 @@ class Definition {
   [[nodiscard]] bool double_bottom(int a, int r) const {
     const int b = first_lowest(a, r), q = first_lowest(r + 1, last());
     const double depth = 100 * (1 - std::min(L(b), L(q)) / H(a));
+    const double first = std::log(H(a) / L(b)), second = std::log(H(r) / L(q));
+    if (100 * (1 - L(b) / H(a)) < book_.first_leg_least) return false;
+    if (100 * std::min(first, second) < book_.legs_ratio_least * std::max(first, second)) return false;
     return H(r) < H(a) && 100 * ((H(r) - L(b)) / (H(a) - L(b))) >= book_.middle_least &&
            100 * (L(q) / L(b) - 1) >= -book_.second_under && 100 * (L(q) / L(b) - 1) <= book_.second_over &&
            q - b >= book_.bottoms_apart && C(last()) >= (L(q) + H(r)) / 2 && depth >= book_.shape_w_depth_least &&
@@ -72,6 +111,9 @@ class Definition {
   [[nodiscard]] int flat(int s) const {
     const int length = last() - s + 1;
     if (!rim(s) || length < book_.shape_flat_length || length > book_.length_most) return -1;
+    for (int i = s + 1; i <= std::min(last(), s + book_.settled); ++i) {
+      if (H(i) > H(s)) return -1;
+    }
     double top = 0;
     for (int i = s; i <= last(); ++i) top = std::max(top, H(i));
     int p = s;
@@ -83,13 +125,13 @@ class Definition {
   }
 
  private:
-  const std::vector<DayBar>& bars_;
+  const std::vector<DailyBar>& bars_;
   const RuleBook& book_;
 };
 
 }  // namespace
 
-std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const RuleBook& book) {
+std::vector<Base> bases_by_definition(const std::vector<DailyBar>& bars, const RuleBook& book) {
   const Definition is(bars, book);
   const int last = is.last();
   std::vector<Base> out;
@@ -100,10 +142,18 @@ std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const Rul
       if (is.cup(a, r)) out.push_back({BaseKind::cup_with_handle, a, b, r, q, last});
       if (is.double_bottom(a, r)) out.push_back({BaseKind::double_bottom, a, b, r, q, last});
     }
+    if (is.open_cup(a)) {
+      const int b = is.first_lowest(a, last);
+      out.push_back({BaseKind::cup, a, b, a, b, last});
+    }
     if (const int p = is.flat(a); p >= 0) {
       const int low = is.first_lowest(a, last);
       out.push_back({BaseKind::flat_base, a, low, p, low, last});
     }
+  }
+  if (const int p = is.plain(); p >= 0) {
+    const int q = is.first_lowest(p + 1, last);
+    out.push_back({BaseKind::no_base, last - 49, q, p, q, last});
   }
   std::sort(out.begin(), out.end());
   return out;

@@ -9,6 +9,6 @@
 
 namespace brimwatch::testing_support {
 
-[[nodiscard]] std::vector<Base> bases_by_definition(const std::vector<DayBar>& bars, const RuleBook& book);
+[[nodiscard]] std::vector<Base> bases_by_definition(const std::vector<DailyBar>& bars, const RuleBook& book);
 
 }  // namespace brimwatch::testing_support

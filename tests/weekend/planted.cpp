@@ -18,6 +18,16 @@ std::vector<Leg> legs_of(BaseKind kind, FatTails& random, double rim, double& pe
               {random.whole(5, 9), handle, 0.55},
               {random.whole(3, 6), handle + 0.02, 0.55}};
     }
+    case BaseKind::cup:
+      // The right side is still climbing on the last day, close under the rim.
+      peak = rim;
+      return {{side, rim + depth, 0.9},
+              {random.whole(8, 18), rim + depth + 0.01, 0.7},
+              {side, rim + random.uniform(-0.03, -0.015), 0.9}};
+    case BaseKind::no_base:
+      // A high and a fall from it, too short for any shape.
+      peak = rim;
+      return {{random.whole(7, 15), rim + std::log(1 - random.uniform(0.05, 0.12)), 0.8}};
     case BaseKind::double_bottom: {
       const double middle = rim + depth * random.uniform(0.25, 0.45),
                    second = rim + depth + std::log(random.uniform(0.96, 0.995));

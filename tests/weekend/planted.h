@@ -11,7 +11,7 @@ namespace brimwatch::testing_support {
 
 struct Planted {
   BaseKind kind = BaseKind::flat_base;
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
   int start = 0;    ///< bar of the rim
   double peak = 0;  ///< price of the pivot's peak without noise
 };

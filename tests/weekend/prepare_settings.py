@@ -3,6 +3,7 @@
 
 Usage: prepare_settings.py BRIMWATCH
 """
+import json
 import math
 import pathlib
 import subprocess
@@ -77,7 +78,7 @@ class Settings(unittest.TestCase):
                        + '\n[[watch]]\nsymbol = "ZZZZ"\npivot = 12.30\n')
         bars.write_text("\n".join(whole) + "\n")
         said = self.run_it(str(self.where / "history"), "--carry", str(old), "--out", str(self.where / "new.toml")).stdout
-        self.assertRegex(said, r"renewed +KLVN +60\.10 +flat base goes on, score \d+")
+        self.assertRegex(said, r"renewed +KLVN +60\.10 +flat base goes on, \d+ of \d+ rules kept")
         self.assertRegex(said, r"unknown +ZZZZ +12\.30 +no daily bars for it; left as it is")
         new = (self.where / "new.toml").read_text()
         self.assertIn('] half a position"  # mine\nsurge = 55\n', new)
@@ -105,6 +106,39 @@ class Settings(unittest.TestCase):
         done = self.run_it(str(self.where / "history"))
         self.assertIn(f"ORRI.csv:{len(rows) + 1}:1: date: found 2962-11-20, expected a day not after today, ", done.stderr)
         self.assertIn(rows[-1].split(",")[0], done.stdout)
+
+    def test_says_that_there_is_no_such_symbol(self):
+        done = self.run_it(str(self.where / "history"), "--symbol", "NOPE", code=4)
+        self.assertIn('--symbol: found "NOPE", and no NOPE.csv is among the 1 files of daily bars', done.stderr)
+        self.assertIn("KLVN: flat base", self.run_it(str(self.where / "history"), "--symbol", "KLVN").stdout)
+
+    def test_says_of_each_file_that_gave_nothing_why(self):
+        history, rows = self.where / "history", flat_base().splitlines()
+        (history / "NIVO.csv").write_text("\n".join([rows[0], *rows[-29:]]) + "\n")
+        (history / "HALQ.csv").write_text("date,volume\n" + rows[-1].split(",")[0] + ",100\n")
+        (history / "QUOL.csv").write_text("nonsense\n")
+        (history / "ORRI.csv").write_text("\n".join(rows[:150]) + "\n")
+        said = self.run_it(str(history), "--why").stdout
+        for line in (r"NIVO +29 bars; at least 60 needed", r"HALQ +no prices", r"QUOL +its file could not be read",
+                     r"ORRI +its last bar is of \S+: not traded lately"):
+            self.assertRegex(said, line)
+        told = [json.loads(line) for line in self.run_it(str(history), "--why", "--json").stdout.splitlines()]
+        self.assertEqual({one["symbol"] for one in told if "not_listed" in one}, {"NIVO", "HALQ", "QUOL", "ORRI"})
+
+    def test_says_odds_and_where_they_come_from(self):
+        places = str(self.where / "history")
+        base = json.loads(self.run_it(places, "--json").stdout)
+        self.assertAlmostEqual(base["up20_first"], 1 / (1 + math.exp(-(0.099 - 2.705 / base["ordinary_move"]))), delta=0.002)
+        self.assertTrue(0 <= base["cross_in_5"] <= 1 and 0 <= base["down8_first"] <= 1)
+        self.assertTrue(base["odds_from"].startswith("shipped: 35,023 crossings"))
+        mine = json.loads(self.run_it(places, "--json", "--set", "up20_level=0.5").stdout)
+        self.assertEqual(mine["odds_from"], "set by hand in [prepare]")
+        self.assertGreater(mine["up20_first"], base["up20_first"])
+        self.assertNotIn("score", base)
+
+    def test_grades_nothing_where_history_is_too_short(self):
+        done = self.run_it(str(self.where / "history"), "--grade", code=4)
+        self.assertIn("no stock has 253 sessions before a weekend", done.stderr)
 
     def test_says_what_is_wrong_and_where(self):
         self.config.write_text("[prepare]\noffset = -1\n")

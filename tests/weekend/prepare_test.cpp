@@ -23,9 +23,9 @@ using ::testing::Not;
 using testing_support::plant;
 using testing_support::Planted;
 
-std::string csv_of(const std::vector<DayBar>& bars) {
+std::string csv_of(const std::vector<DailyBar>& bars) {
   std::string out = "Date,Open,High,Low,Close,Adj Close,Volume\n";
-  for (const DayBar& bar : bars) {
+  for (const DailyBar& bar : bars) {
     out += to_string(bar.day) + "," + to_string(bar.open) + "," + to_string(bar.high) + "," + to_string(bar.low) + "," +
            to_string(bar.close) + ",1.00," + std::to_string(std::llround(bar.volume)) + "\n";
   }
@@ -57,6 +57,7 @@ class Prepare : public ::testing::Test {
 };
 
 TEST_F(Prepare, finds_a_planted_base_of_each_kind_and_says_where) {
+  input_.book.plain_listed = 1;
   for (const BaseKind kind : kAllBaseKinds) {
     const Planted truth = plant(kind, 0.004, 3);
     write("KLVN", csv_of(truth.bars));
@@ -65,14 +66,15 @@ TEST_F(Prepare, finds_a_planted_base_of_each_kind_and_says_where) {
     const Candidate& one = out.candidates[0];
     EXPECT_EQ(one.facts.kind, kind);
     EXPECT_NEAR(one.facts.pivot.as_double(), truth.peak + 0.10, 0.02 * truth.peak);
-    EXPECT_NEAR(one.base.start, truth.start, 5);  // a neighbouring high may be the rim
+    const int top = kind == BaseKind::no_base ? one.base.peak : one.base.start;
+    EXPECT_NEAR(top, truth.start, 5) << to_string(kind);  // a neighbouring high may be the rim
   }
 }
 
 TEST_F(Prepare, leaves_out_a_stock_that_is_not_traded_any_more) {
   const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
   auto later = bars;
-  for (DayBar& bar : later) bar.day = bar.day + 8;
+  for (DailyBar& bar : later) bar.day = bar.day + 8;
   write("KLVN", csv_of(bars));
   write("ORRI", csv_of(later));
   const Prepared out = run();
@@ -211,7 +213,7 @@ TEST_F(Carry, tells_why_a_watch_is_taken_off_and_keeps_the_users_note) {
   std::string old = list_then(bars.back().day);
   old.replace(old.find("]\"\n"), 3, "] my words\"\n");
   for (int i = 0; i < 5; ++i) {  // falls out of the base, never having touched the pivot
-    DayBar next = bars.back();
+    DailyBar next = bars.back();
     next.day = next.day + 1;
     for (Price* price : {&next.open, &next.high, &next.low, &next.close}) price->micros = price->micros * 93 / 100;
     bars.push_back(next);
@@ -249,7 +251,7 @@ TEST_F(Carry, lets_a_watch_that_crossed_go_on_until_its_last_day) {
   old.replace(old.find("]\"\n"), 3, "] my words\"\n");
   const Price pivot = run().candidates.at(0).facts.pivot;
   for (int i = 0; i < 3; ++i) {
-    DayBar next = bars.back();
+    DailyBar next = bars.back();
     next.day = next.day + 1;
     next.open = next.low = next.close = pivot;
     next.high = Price{pivot.micros + 500'000};
@@ -274,7 +276,7 @@ TEST_F(Carry, takes_off_what_expired_without_a_base) {
   input_.book.keep_days = 1;
   const Date then = bars[bars.size() - 5].day;
   const std::string old = list_then(then);
-  input_.book.score_least = 100;
+  input_.book.broken_most = 0;
   input_.book.quiet_most = 1;  // no base keeps that
   const Carried out = carried(old);
   EXPECT_EQ(out.changes.at(0).fate, Fate::expired) << out.changes[0].reason;
@@ -295,7 +297,7 @@ TEST_F(Carry, brings_an_old_pivot_to_the_terms_of_a_split) {
 }
 
 /// The bars as they were quoted before a 2:1 split on day `split`.
-std::vector<DayBar> before_split(std::vector<DayBar> bars, std::size_t split) {
+std::vector<DailyBar> before_split(std::vector<DailyBar> bars, std::size_t split) {
   for (std::size_t i = 0; i < split; ++i) {
     for (Price* price : {&bars[i].open, &bars[i].high, &bars[i].low, &bars[i].close}) price->micros *= 2;
     bars[i].volume /= 2;
@@ -350,7 +352,7 @@ TEST_F(Carry, brings_a_pivot_to_the_terms_of_a_split_once_however_often_the_list
   const std::string own = "[[watch]]\nsymbol = \"KLVN\"\npivot = 120.10\nfrom = " + to_string(then) + "\n";
   const std::string ours = own + "#| flat base as of " + to_string(then) + "; pivot far off\n#|   floor 2.00 (low)\n";
   for (const std::string& old : {own, ours, "[rules]\nsurge = 50\n\n" + ours + "\n# mine\n\n" + own + "\n\n"}) {
-    input_.book.score_least = 100;  // no base is found any more: our watch is kept as it is
+    input_.book.broken_most = 0;  // no base is found any more: our watch is kept as it is
     input_.book.quiet_most = 1;
     const Carried once = carried(old);
     EXPECT_THAT(once.list, HasSubstr("pivot = 60.05"));

@@ -38,18 +38,38 @@ TEST(Rules, want_a_cup_of_15_to_30_percent_and_allow_40_or_a_little_more_when_th
   EXPECT_EQ(depth_verdict(in_a_fall), Verdict::broken);
 }
 
-TEST(Rules, explain_the_score_by_what_was_lost) {
+TEST(Rules, say_how_many_are_kept_and_which_are_not) {
   Facts f = cup(33);
   const Judgement out = judge(f, {});
   EXPECT_FALSE(out.core_kept);
-  EXPECT_THAT(out.explained, HasSubstr("depth 3"));
+  EXPECT_THAT(out.explained, HasSubstr("broken: depth"));
   EXPECT_THAT(out.explained, HasSubstr("not judged: "));
-  int kept = 0, most = 0;
+  int kept = 0, judged = 0;
   for (const RuleResult& rule : out.rules) {
-    if (rule.verdict == Verdict::kept) kept += rule.weight;
-    if (rule.verdict != Verdict::unknown) most += rule.weight;
+    kept += rule.verdict == Verdict::kept;
+    judged += rule.verdict != Verdict::unknown;
   }
-  EXPECT_DOUBLE_EQ(out.score, 100.0 * kept / most);
+  EXPECT_EQ(out.kept, kept);
+  EXPECT_EQ(out.judged, judged);
+  EXPECT_THAT(out.explained, HasSubstr(std::to_string(kept) + " of " + std::to_string(judged) + " rules kept"));
+}
+
+TEST(Rules, of_doubtful_bars_are_neither_kept_nor_broken) {
+  const Judgement out = unjudged(judge(cup(33), {}), {"no volume on 3 of the last 50 sessions"});
+  EXPECT_EQ(out.judged, 0);
+  EXPECT_EQ(out.kept, 0);
+  EXPECT_TRUE(out.core_kept);
+  EXPECT_EQ(out.explained, "not judged: no volume on 3 of the last 50 sessions");
+  for (const RuleResult& rule : out.rules) EXPECT_EQ(rule.verdict, Verdict::unknown) << rule.name;
+}
+
+TEST(Rules, take_the_markets_fall_by_closes) {
+  std::vector<DailyBar> index(3);
+  const Date day = Date::of(2026, 3, 2);
+  index[0] = {day, Price{100'000'000}, Price{110'000'000}, Price{90'000'000}, Price{100'000'000}, 1};
+  index[1] = {day + 1, Price{100'000'000}, Price{101'000'000}, Price{80'000'000}, Price{97'000'000}, 1};
+  index[2] = {day + 2, Price{97'000'000}, Price{98'000'000}, Price{96'000'000}, Price{96'000'000}, 1};
+  EXPECT_NEAR(*index_fall(index, day, day + 2), 4, 1e-9);  // by highs and lows it would be 27.3
 }
 
 TEST(RuleBook, prints_what_it_reads_and_names_the_place_of_an_error) {
@@ -85,7 +105,7 @@ TEST(Events, are_read_with_their_place_in_an_error) {
 }
 
 TEST(Events, a_large_dividend_moves_history_and_a_small_one_does_not) {
-  std::vector<DayBar> bars(2);
+  std::vector<DailyBar> bars(2);
   bars[0] = {Date::of(2026, 3, 2), Price{100'000'000}, Price{100'000'000}, Price{100'000'000}, Price{100'000'000}, 1000};
   bars[1] = {Date::of(2026, 3, 3), Price{90'000'000}, Price{90'000'000}, Price{90'000'000}, Price{90'000'000}, 1000};
   auto large = bars, small = bars;
