@@ -110,6 +110,8 @@ constexpr Key<PageSettings> kPage[] = {
     {{"on", boolean(), "Serve the status page on this machine"}, set<PageSettings, &PageSettings::on>},
     {{"port", count(0, 65'535), "Its port on 127.0.0.1 and ::1; 0: one that is free"},
      set<PageSettings, &PageSettings::port>},
+    {{"everybody", boolean(), "Every user of this machine may read it, not only the one that brimwatch runs as"},
+     set<PageSettings, &PageSettings::everybody>},
 };
 
 constexpr Key<LifeSettings> kLife[] = {
@@ -117,6 +119,8 @@ constexpr Key<LifeSettings> kLife[] = {
     {{"day_end", boolean(), "Sum the day up after the close"}, set<LifeSettings, &LifeSettings::day_end>},
     {{"heartbeat_url", url(), "Address called as long as all is well, for a watchdog elsewhere"},
      set<LifeSettings, &LifeSettings::heartbeat_url>},
+    {{"heartbeat_proxy", url(), "HTTP proxy for it; that of the environment is not used"},
+     set<LifeSettings, &LifeSettings::heartbeat_proxy>},
     {{"heartbeat_every", seconds(kUnit, 86'400 * kUnit), "Seconds between such calls"},
      set<LifeSettings, &LifeSettings::heartbeat_every>},
 };

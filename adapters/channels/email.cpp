@@ -116,13 +116,13 @@ class Email final : public Channel {
   Delivery send(const Message& message) override {
     const std::string mail = compose_mail(message, envelope_);
     if (!settings_.write_to.empty()) return write(message, mail);
-    std::string password;
+    Secret password;
     if (!settings_.user.empty()) {
-      Result<std::string> secret = secret_(settings_.secret);
+      Result<Secret> secret = secret_(settings_.secret);
       if (!secret) return {Outcome::retry, "password: " + secret.error().text, std::nullopt};
       password = std::move(*secret);
     }
-    return send_to_all(message, mail, password);
+    return send_to_all(message, mail, password.text());
   }
 
  private:
@@ -159,7 +159,7 @@ class Email final : public Channel {
                                  bool& answers) const {
     Transfer transfer{mail, {}};
     CurlHandle curl;
-    curl.set_common(settings_.url, "smtp,smtps", settings_.timeout, settings_.ca_file);
+    curl.set_common(settings_.url, "smtp,smtps", settings_.timeout, settings_.ca_file, "");
     curl.set(CURLOPT_USE_SSL, static_cast<long>(clear_ ? CURLUSESSL_NONE : CURLUSESSL_ALL));
     if (!settings_.user.empty()) {
       curl.set(CURLOPT_USERNAME, settings_.user.c_str());
@@ -183,7 +183,7 @@ class Email final : public Channel {
 
   ChannelSettings settings_;
   Envelope envelope_;
-  std::function<Result<std::string>(const SecretSource&)> secret_;
+  std::function<Result<Secret>(const SecretSource&)> secret_;
   bool clear_;
   Progress progress_;
 };

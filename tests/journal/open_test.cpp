@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 #include <sqlite3.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <array>
 #include <cstdio>
@@ -207,6 +208,19 @@ TEST(OpenJournal, CanBeReadWhileItIsWritten) {
   must(writer->commit(one_notice(2)));
   EXPECT_EQ(must(reader->notices({})).size(), 2U);
   EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
+}
+
+// https://www.sqlite.org/howtocorrupt.html, section 2.5: under two names it has two logs.
+TEST(OpenJournal, OneWithTwoNamesIsLeftAlone) {
+  sample::Folder folder;
+  const std::string path = folder.file("journal.db"), second = folder.file("second.db");
+  { const auto journal = sample::open(path); }
+  ASSERT_EQ(::link(path.c_str(), second.c_str()), 0);
+  for (const std::string& name : {path, second})
+    EXPECT_THAT(refusal(Journal::open(name)), HasSubstr("has a second name (a hard link)"));
+  EXPECT_TRUE(Journal::open_read_only(path)) << "to read it harms nothing";
+  ASSERT_EQ(::unlink(second.c_str()), 0);
+  EXPECT_TRUE(Journal::open(path));
 }
 
 }  // namespace
