@@ -284,6 +284,7 @@ void Words::say_crossed() {
   if (late) add("It crossed while the market was falling and that was held back; the market has turned since.");
   if (n_.last_today) add("No further crossing of this pivot is told today (per_day).");
   if (past) return add("From under the pivot to above the buy range at once: do not chase.");
+  if (!doubt_of_normal(n_.volume).empty()) return add("Inside the buy range; what the volume says depends on that.");
   switch (n_.volume.weight) {
     case Weight::heavy:
       return add("Inside the buy range, with volume that bears it out so far.");
@@ -425,7 +426,8 @@ void Words::say_day_end() {
   if (v.missed_minutes >= 0.5) state += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
   if (n_.trend != Trend::unknown) state += "; market " + std::string(to_string(n_.trend));
   state_.push_back(std::move(state));
-  if (first) add("It passed its pivot only at the close, when nobody could act on it. Tomorrow's first price decides.");
+  if (first)
+    add("It passed its pivot only at the close, when nobody could act on it. The next session's first price decides.");
   if (n_.detail == kStillHalted) add("It is still halted.");
   add(doubt_of_normal(v));
 }
