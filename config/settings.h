@@ -10,6 +10,7 @@
 
 #include "config/prepare_rules.h"
 #include "core/notice.h"
+#include "core/tick.h"
 #include "core/watch_list.h"
 
 namespace brimwatch {
@@ -26,6 +27,7 @@ struct SessionSettings {
   std::string calendar = "XNYS";            ///< MIC of watches that name none
   std::vector<std::string> calendar_files;  ///< the user's own days, added to the built-in calendars
   bool extended_volume = false;             ///< volume outside regular hours counts in the day's volume
+  DayVolumeIncludes day_volume_includes = DayVolumeIncludes::unknown;  ///< what sources count as the day's volume
 
   bool operator==(const SessionSettings&) const = default;
 };

@@ -295,6 +295,7 @@ void add_review(CLI::App& root, CommandContext& context) {
       ->check(CLI::Range(1, 86400));
   command->footer(
       "Examples: brimwatch review --from 2026-11-01 --html november.html\n"
+      "          brimwatch review --why KLVN\n"
       "          brimwatch review --rules strict.toml --rules loose.toml -- tapes/\n"
       "A set of rules: a file with [rules] and, if wanted, [market], as in the configuration. A bar does not say whether "
       "its\n"

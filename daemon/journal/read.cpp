@@ -269,7 +269,7 @@ Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> 
   auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
   if (!select) return tl::unexpected(select.error());
   const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
-  return newest_versions<WatchMemory, WatchState>(*select, *known, before, key, same, damaged_);
+  return newest_versions<WatchState, WatchState>(*select, *known, before, key, same, damaged_);
 }
 
 Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {

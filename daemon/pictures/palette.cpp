@@ -16,7 +16,7 @@ Palette palette(PictureStyle style) {
     case PictureStyle::dark:
       return {colour(0x121212), colour(0xECECEC), colour(0xB0B0B0),
               colour(0x3A3A3A), colour(0x56B4E9), colour(0x56B4E9).faded(0.18),
-              colour(0xE6803A), colour(0x2BC49A), colour(0xA0A0A0)};
+              colour(0xE69F00), colour(0x20B890), colour(0xA0A0A0)};
   }
   return {};
 }

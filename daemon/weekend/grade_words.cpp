@@ -92,13 +92,13 @@ std::string in_words(const Graded& graded, const OddsBook& book) {
   const auto down8 = grade_curve(graded.plain, CameFirst::down8, book.down8, kShippedDown8);
   std::string out = line("%d stocks, every second weekend from %s to %s", graded.stocks, to_string(graded.from).c_str(),
                          to_string(graded.to).c_str());
-  if (graded.unreadable > 0) out += line("%d files could not be read", graded.unreadable);
+  if (graded.unreadable > 0) out += line("files that could not be read: %d", graded.unreadable);
   if (graded.short_history > 0) {
-    out += line("%d stocks have too short a history: %d sessions before a weekend and %d after it are needed",
+    out += line("stocks with too short a history: %d (%d sessions before a weekend and %d after it are needed)",
                 graded.short_history, kBarsNeeded, kBarsAfter);
   }
   if (graded.doubtful > 0)
-    out += line("%d weekends of stocks left out: prices change their unit near them", graded.doubtful);
+    out += line("weekends left out, since prices change their unit near them: %d", graded.doubtful);
   out += "\n" + rates_table(base_rates(graded.listed), base_rates(graded.plain)) + "\n";
   out += curve_table("rose 20 % before falling 8 %", up20) + "\n" + curve_table("fell 8 % first", down8) + "\n";
   return out + "said: odds " + origin_of(book) + "\nown past: each year by the years before it alone\n";

@@ -4,6 +4,7 @@
 Usage: days_test.py BRIMWATCH MAKE_TAPE. The days are invented ones of brimwatch_make_tape, moved to other dates.
 """
 import json
+import os
 import pathlib
 import subprocess
 import sys
@@ -11,6 +12,9 @@ import tempfile
 import unittest
 
 PROGRAM, MAKE_TAPE = sys.argv[1:3]
+# The tester's own learned curves are not to be found.
+NO_CURVES = tempfile.TemporaryDirectory()
+os.environ["XDG_STATE_HOME"] = NO_CURVES.name
 del sys.argv[1:3]
 DAYS = ["2026-11-23", "2026-11-24", "2026-11-25", "2026-11-30"]  # a weekend and Thanksgiving lie before the last
 

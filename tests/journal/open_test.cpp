@@ -40,6 +40,21 @@ std::string refusal(const Result<std::unique_ptr<Journal>>& journal) {
   return journal ? "" : journal.error().text;
 }
 
+TEST(OpenJournal, OneThatIsMovedAwayOrReplacedIsWrittenToNoMore) {
+  sample::Folder folder;
+  const std::string path = folder.file("j.db");
+  const auto journal = sample::open(path);
+  ASSERT_TRUE(journal->commit(one_notice(1)));
+  ASSERT_EQ(std::rename(path.c_str(), folder.file("old.db").c_str()), 0);
+  const Status gone = journal->commit(one_notice(2));
+  ASSERT_FALSE(gone);
+  EXPECT_THAT(gone.error().text, HasSubstr("moved away or replaced"));
+  std::fclose(std::fopen(path.c_str(), "w"));
+  EXPECT_FALSE(journal->commit(one_notice(2))) << "another file stands there now";
+  ASSERT_EQ(std::rename(folder.file("old.db").c_str(), path.c_str()), 0);
+  EXPECT_TRUE(journal->commit(one_notice(2)));
+}
+
 TEST(OpenJournal, MakesAFileForItsOwnerOnly) {
   sample::Folder folder;
   const std::string path = folder.file("deep/er/journal.db");

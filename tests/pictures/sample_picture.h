@@ -18,7 +18,8 @@ inline DayPicture sample_picture(double now = 132) {
     day.usual.push_back({m, 0.9 * (1.6 * t - 1.7 * t * t + 1.1 * t * t * t) + (m == 390 ? 0.1 : 0)});
   }
   for (double m = 0; m <= now; m += 1) {
-    day.price.push_back({m, 47.2 + 0.014 * m + 0.25 * std::sin(m / 7) + 0.12 * std::sin(m / 2.3)});
+    day.price.push_back(
+        {m, std::round(100 * (47.2 + 0.014 * m + 0.25 * std::sin(m / 7) + 0.12 * std::sin(m / 2.3))) / 100});
     day.volume.push_back({m, 5200 * m + 18 * m * m});
   }
   const double so_far = day.volume.back().value;
