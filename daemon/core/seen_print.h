@@ -44,7 +44,7 @@ struct SeenPrints {
 
 /// The last prices of a symbol, in a ring whose newest place somebody else knows.
 constexpr std::size_t kRecentPrints = 4;
-using RecentPrints = SeenPrints<kRecentPrints>;
+using LastPrints = SeenPrints<kRecentPrints>;
 
 /// The day's highest or lowest prices, the outermost first: when its trade is taken back, the next one stands.
 constexpr std::size_t kExtremes = 3;

@@ -89,7 +89,7 @@ struct SymbolMemory {
   std::uint8_t behind = 0;                       ///< trades in a row that came too late by the newest one's time
   std::array<std::uint64_t, 8> recent_trades{};  ///< ring of the last ids with their exchange, for the next process
   // What stands above fills two cache lines; of what stands below a trade writes its price only.
-  RecentPrints prints;
+  LastPrints prints;
   Timestamp behind_newest;   ///< the newest of the trades that `behind` counts
   Timestamp last_time;       ///< exchange time of the newest trade taken
   Timestamp newest_outside;  ///< the same of trades that move no price, and of those outside the session

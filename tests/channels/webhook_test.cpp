@@ -1,4 +1,5 @@
 // The webhook against a real web server (Python, another process) on loopback, and against the published vectors.
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
