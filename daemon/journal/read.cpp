@@ -264,7 +264,7 @@ Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> 
       const int order = a.symbol.compare(b.symbol);
       return order != 0 ? order : a.pivot < b.pivot ? -1 : b.pivot < a.pivot ? 1 : 0;
     };
-    return newest_of_each<WatchMemory, WatchState>(*last, *next, *known, key, bind, compare, damaged_);
+    return newest_of_each<WatchState, WatchState>(*last, *next, *known, key, bind, compare, damaged_);
   }
   auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
   if (!select) return tl::unexpected(select.error());
