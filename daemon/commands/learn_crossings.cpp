@@ -83,7 +83,7 @@ void print_rules(const CrossingScores& scores) {
 }
 
 void print_said_and_came(const Reliability& reliability) {
-  print_out("\nodds said     count   said   came   95 %\n");
+  print_out("\nodds said     count   said   came   95 %%\n");
   for (const ReliabilityRow& row : reliability.rows) {
     if (row.count == 0) continue;
     print_out("  %.1f-%.1f    %7d  %5.3f  %5.3f   %.2f-%.2f\n", row.from, row.to, row.count, row.said, row.share, row.low,
