@@ -78,6 +78,11 @@ JsonShape shape_of(json::value& value) {
   return type == json::json_type::array ? JsonShape::array : JsonShape::scalar;
 }
 
+bool is_missing(json::value& value) {
+  const std::string_view token = trimmed(value.raw_json_token());
+  return token.empty() || std::string_view("}],:").find(token.front()) != std::string_view::npos;
+}
+
 bool ValueWalker::walk(json::value value, const PointerTree& tree, const PointerNode& node) {
   switch (shape_of(value)) {
     case JsonShape::object: {
@@ -89,8 +94,10 @@ bool ValueWalker::walk(json::value value, const PointerTree& tree, const Pointer
     }
     case JsonShape::array:
       return walk_list(value, tree, node);
-    case JsonShape::scalar:
     case JsonShape::none:
+      if (is_missing(value)) return broken("a value is missing");
+      break;
+    case JsonShape::scalar:
       break;
   }
   if (!node.slots.empty()) store(node, scalar_value(value));
@@ -152,6 +159,7 @@ bool ValueWalker::capture_list(json::array array, const PointerTree& tree, const
     if (const auto error = std::move(result).get(element)) return broken(error);
     const PointerNode* child = tree.child_at(node, index++);
     const JsonShape shape = shape_of(element);
+    if (shape == JsonShape::none && is_missing(element)) return broken("a value is missing");
     if (shape == JsonShape::object || shape == JsonShape::array) {
       if (child != nullptr && !walk(element, tree, *child)) return false;
       continue;
@@ -172,6 +180,7 @@ bool ValueWalker::capture_column(json::array array, FieldValue& into) {
     if (const auto error = std::move(result).get(element)) return broken(error);
     FieldValue cell{Kind::list};
     const JsonShape shape = shape_of(element);
+    if (shape == JsonShape::none && is_missing(element)) return broken("a value is missing");
     if (shape == JsonShape::array) {
       json::array inner;
       if (const auto error = element.get_array().get(inner)) return broken(error);

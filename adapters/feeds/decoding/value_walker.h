@@ -56,6 +56,9 @@ class ValueWalker {
 enum class JsonShape : std::uint8_t { object, array, scalar, none };
 [[nodiscard]] JsonShape shape_of(simdjson::ondemand::value& value);
 
+/// What closes or parts values stands where one should be: the structure is broken, not a value.
+[[nodiscard]] bool is_missing(simdjson::ondemand::value& value);
+
 /// Without blanks behind it.
 [[nodiscard]] std::string_view trimmed(std::string_view token);
 

@@ -386,6 +386,7 @@ TEST_P(BrokenFrames, GiveNothingAndAreCounted) {
 const BadFrame kBroken[] = {
     {"cut_off", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z")"},
     {"more_behind", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"} x)"},
+    {"value_missing", R"({"symbol":"A","size":1,"time":"2025-11-25T15:00:00Z","price":})"},
     {"two_documents", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"}{"symbol":"B"})"},
     {"scalar", "17"},
     {"text", R"("hello")"},
