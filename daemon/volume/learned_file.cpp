@@ -170,9 +170,13 @@ Result<LearnedBySymbol> read_learned(const std::string& path) {
 }
 
 Status write_learned(const std::string& path, const LearnedBySymbol& all) {
-  const std::string text = learned_text(all), beside = path + ".new";
+  return replace_file(path, learned_text(all), "the old curves are still there");
+}
+
+Status replace_file(const std::string& path, const std::string& text, const char* stays) {
+  const std::string beside = path + ".new";
   const auto broken = [&](const char* what) {
-    return fail(path + ": " + what + ": " + std::strerror(errno) + "; the old curves are still there");
+    return fail(path + ": " + what + ": " + std::strerror(errno) + "; " + stays);
   };
   const int file = ::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
   if (file < 0) return broken("cannot be written");

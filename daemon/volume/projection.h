@@ -94,6 +94,7 @@ struct DayPlan {
   bool close_is_old = false;  ///< it is of an earlier session than the one before: no gap can be told from it
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
+  double own_lift = 0;        ///< what the user's own crossings add to crossing_lift(); see own_lift.h
   double thin = 0;            ///< 0: a liquid stock, 1: a thin one; see thinness()
   std::uint8_t weekday = 7;   ///< 0 is Sunday; 7: unknown
   bool half_day = false;
