@@ -6,7 +6,6 @@
 #include "app/review_pictures.h"
 #include "core/text.h"
 #include "dispatch/plan.h"
-#include "evening/crossing_odds.h"
 #include "evening/gather.h"
 #include "evening/review.h"
 #include "files/text_file.h"

@@ -10,8 +10,8 @@
 #include "adapters/channel.h"
 #include "config/settings.h"
 #include "core/result.h"
+#include "evening/crossing_odds.h"
 #include "session/calendar.h"
-#include "volume/own_lift.h"
 
 namespace brimwatch {
 

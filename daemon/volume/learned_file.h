@@ -16,10 +16,6 @@ using LearnedBySymbol = std::map<std::string, Learned, std::less<>>;
 /// Writes beside it, syncs, renames: after a crash there is the old file or the new one. Mode 0600.
 [[nodiscard]] Status write_learned(const std::string& path, const LearnedBySymbol& all);
 
-/// How it does that, for other files of what was learned. `stays`: what an error says is left, "the old ones are still
-/// there".
-[[nodiscard]] Status replace_file(const std::string& path, const std::string& text, const char* stays);
-
 /// The text itself, for tests and `--json`-less showing.
 [[nodiscard]] std::string learned_text(const LearnedBySymbol& all);
 [[nodiscard]] Result<LearnedBySymbol> parse_learned(std::string_view text, const std::string& name);

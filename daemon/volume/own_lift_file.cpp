@@ -5,8 +5,8 @@
 #include <string>
 
 #include "core/csv_line.h"
+#include "files/own_files.h"
 #include "files/text_file.h"
-#include "volume/learned_file.h"
 #include "volume/own_lift.h"
 
 namespace brimwatch {
@@ -89,7 +89,8 @@ Result<OwnLifts> read_own_lifts(const std::string& path) {
 }
 
 Status write_own_lifts(const std::string& path, const OwnLifts& lifts) {
-  return replace_file(path, own_lift_text(lifts), "what own crossings taught before is still there");
+  const Status written = replace_file(path, own_lift_text(lifts));
+  return written ? written : fail(written.error().text + "; what own crossings taught before is still there");
 }
 
 }  // namespace brimwatch
