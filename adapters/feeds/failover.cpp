@@ -53,7 +53,7 @@ void Failover::take_group(std::size_t group, const Failover& old, const std::vec
   feeds_[group].barrier = marks_[group];
 }
 
-void Failover::on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vector<Tick>& out) {
+void Failover::on_ticks(std::size_t feed, std::span<const Tick> ticks, Nanos steady, std::vector<Tick>& out) {
   const std::size_t group = group_[feed];
   const bool speaking = speaks(feed);
   One& one = feeds_[feed];
@@ -64,15 +64,15 @@ void Failover::on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vect
     } else if (!one.first_seen.is_set()) {
       one.first_seen = tick.time;
     }
-    speaking ? pass(feeds_[group], one, tick, out) : keep(one, tick);
+    speaking ? pass(feeds_[group], one, tick, out) : keep(one, tick, steady);
   }
 }
 
-void Failover::keep(One& one, const Tick& tick) {
+void Failover::keep(One& one, const Tick& tick, Nanos steady) {
   if (tick.kind == TickKind::hole || tick.kind == TickKind::quote) return;
-  one.kept.push_back(tick);
-  while (one.kept.size() > limits_.kept_most || tick.received - one.kept.front().received > limits_.kept_for) {
-    one.first_seen = std::max(one.first_seen, one.kept.front().time);
+  one.kept.push_back({tick, steady});
+  while (one.kept.size() > limits_.kept_most || steady - one.kept.front().steady > limits_.kept_for) {
+    one.first_seen = std::max(one.first_seen, one.kept.front().tick.time);
     if (one.kept.size() > limits_.kept_most) ++forgotten_;
     one.kept.pop_front();
   }
@@ -90,31 +90,36 @@ void Failover::pass(One& group, One& one, const Tick& tick, std::vector<Tick>& o
   out.push_back(tick);
 }
 
-std::vector<Failover::Change> Failover::on_health(const std::vector<bool>& carries, Nanos steady,
+std::vector<Failover::Change> Failover::on_health(const std::vector<Worth>& worths, Nanos steady,
                                                   std::vector<Tick>& out) {
   std::vector<Change> changes;
   for (std::size_t i = 0; i < feeds_.size(); ++i) {
-    if (carries[i] && !feeds_[i].carried) feeds_[i].carries_since = steady;
-    feeds_[i].carried = carries[i];
+    if (worths[i] != feeds_[i].worth) feeds_[i].worth_since = steady;
+    feeds_[i].worth = worths[i];
   }
   for (std::size_t group = 0; group < feeds_.size(); ++group) {
     if (group_[group] != group) continue;
-    const std::size_t speaker = feeds_[group].speaker;
-    std::size_t wanted = speaker;
-    if (!carries[speaker]) {
-      for (std::size_t i = feeds_.size(); i-- > 0;) {
-        if (group_[i] == group && carries[i]) wanted = i;  // the first in the configuration, the primary before all
-      }
-      if (carries[group]) wanted = group;
-    } else if (speaker != group && carries[group] && steady - feeds_[group].carries_since >= limits_.return_after) {
-      wanted = group;
-    }
-    if (wanted != speaker) changes.push_back(change(group, wanted, out));
+    const One& speaker = feeds_[feeds_[group].speaker];
+    const std::size_t wanted = best(group);
+    // Away from one that is worth less at once; back to one that is worth as much when it has been so for a while.
+    const bool is_better = feeds_[wanted].worth > speaker.worth;
+    const bool is_steady = steady - feeds_[wanted].worth_since >= limits_.return_after;
+    const bool goes_back =
+        wanted == group && speaker.worth > Worth::nothing && feeds_[wanted].worth == speaker.worth && is_steady;
+    if (&feeds_[wanted] != &speaker && (is_better || goes_back)) changes.push_back(change(group, wanted, steady, out));
   }
   return changes;
 }
 
-Failover::Change Failover::change(std::size_t group, std::size_t to, std::vector<Tick>& out) {
+/// Of those that are worth most, the primary, or else the first in the configuration.
+std::size_t Failover::best(std::size_t group) const {
+  std::size_t best = group;
+  for (std::size_t i = 0; i < feeds_.size(); ++i)
+    if (group_[i] == group && feeds_[i].worth > feeds_[best].worth) best = i;
+  return best;
+}
+
+Failover::Change Failover::change(std::size_t group, std::size_t to, Nanos steady, std::vector<Tick>& out) {
   Change change{feeds_[group].speaker, to, std::nullopt};
   One& next = feeds_[to];
   feeds_[group].speaker = to;
@@ -129,9 +134,12 @@ Failover::Change Failover::change(std::size_t group, std::size_t to, std::vector
     out.push_back(hole);
     change.hole = hole;
   }
-  std::deque<Tick> kept;
+  std::deque<Kept> kept;
   kept.swap(next.kept);
-  for (const Tick& tick : kept) pass(feeds_[group], next, tick, out);
+  for (auto& [tick, since] : kept) {
+    if (tick.received.is_set()) tick.received = tick.received + (steady - since);  // it comes as late as it does
+    pass(feeds_[group], next, tick, out);
+  }
   return change;
 }
 

@@ -22,7 +22,7 @@ class Failover {
   struct Limits {
     std::size_t kept_most = 200'000;    ///< ticks of one feed that waits
     Nanos kept_for = 660 * kSecond;     ///< longer than a silence takes to be told
-    Nanos return_after = 60 * kSecond;  ///< a primary must carry so long before it is listened to again
+    Nanos return_after = 60 * kSecond;  ///< a primary must be worth it so long before it is listened to again
   };
 
   /// One a feed: the index of the primary it stands by for, or nothing.
@@ -39,32 +39,41 @@ class Failover {
   void take_over(Failover&& old, const std::vector<Origin>& origins);
 
   /// Ticks of one feed; those that are to go on are appended to `out`.
-  void on_ticks(std::size_t feed, std::span<const Tick> ticks, std::vector<Tick>& out);
+  void on_ticks(std::size_t feed, std::span<const Tick> ticks, Nanos steady, std::vector<Tick>& out);
 
   struct Change {
     std::size_t from, to;
     std::optional<Tick> hole;  ///< in `out` already: what neither of them saw
   };
-  /// After each change of health and once a second. `carries`: one a feed.
-  [[nodiscard]] std::vector<Change> on_health(const std::vector<bool>& carries, Nanos steady, std::vector<Tick>& out);
+  /// What a feed is worth just now. One that is late gives way to one that carries and is not.
+  enum class Worth : std::uint8_t { nothing, late, carries };
+  /// After each change of health and once a second. One a feed.
+  [[nodiscard]] std::vector<Change> on_health(const std::vector<Worth>& worths, Nanos steady, std::vector<Tick>& out);
 
-  [[nodiscard]] bool speaks(std::size_t feed) const { return feeds_[group_[feed]].speaker == feed; }
+  [[nodiscard]] bool speaks(std::size_t feed) const { return speaker(feed) == feed; }
+  [[nodiscard]] std::size_t speaker(std::size_t feed) const { return feeds_[group_[feed]].speaker; }  ///< in its group
+  [[nodiscard]] const std::vector<std::size_t>& groups() const { return group_; }  ///< by feed: its primary
   [[nodiscard]] std::uint64_t forgotten() const { return forgotten_; }  ///< ticks of waiting feeds beyond the bounds
 
  private:
+  struct Kept {
+    Tick tick;
+    Nanos steady = 0;  ///< when it came
+  };
   struct One {
     std::size_t speaker = 0;  ///< of a group's first feed: who speaks in the group
-    bool carried = false;
-    Nanos carries_since = 0;
+    Worth worth = Worth::nothing;
+    Nanos worth_since = 0;
     Timestamp first_seen;  ///< exchange time from which on it has seen everything
-    std::deque<Tick> kept;
+    std::deque<Kept> kept;
     std::vector<Timestamp> barrier;  ///< by symbol: up to here another feed has spoken
   };
 
   void take_group(std::size_t group, const Failover& old, const std::vector<Origin>& origins);
-  void keep(One& one, const Tick& tick);
+  void keep(One& one, const Tick& tick, Nanos steady);
   void pass(One& group, One& one, const Tick& tick, std::vector<Tick>& out);
-  Change change(std::size_t group, std::size_t to, std::vector<Tick>& out);
+  [[nodiscard]] std::size_t best(std::size_t group) const;
+  Change change(std::size_t group, std::size_t to, Nanos steady, std::vector<Tick>& out);
 
   std::vector<std::size_t> group_;  ///< by feed: its primary
   std::vector<One> feeds_;

@@ -190,9 +190,7 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     seen.skip_to(state_since_);
     const Nanos patience = flapping_told_ ? std::max(limits_.silent_after, kFlappingPatience) : limits_.silent_after;
     if (!silent_told_ && now.steady - seen.last() > patience) {
-      silent_told_ = true;
-      silent_since_ = seen.last();
-      ++counts_.silences;
+      begin_silence(seen.last(), now.steady);
       emit(events, FeedEvent::Kind::silent, state_text_.empty() ? "not connected" : state_text_);
     }
     return;
@@ -202,10 +200,7 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
   const bool beyond_chance = seen.events() == 0 ? quiet > std::max(limits_.silent_after, kFirstData)
                                                 : seen.is_silent(now.steady, limits_.silent_after);
   if (!silent_told_ && (beyond_chance || quiet > std::max(kSilenceMost, limits_.silent_after))) {
-    silent_told_ = true;
-    silent_since_ = seen.last();
-    ++counts_.silences;
-    next_reconnect_ = now.steady;
+    begin_silence(seen.last(), now.steady);
     emit(events, FeedEvent::Kind::silent,
          "connected, but no data for " + describe_span(quiet) +
              (refusal_.empty() ? "" : "; the source said: " + refusal_) +
@@ -216,6 +211,19 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     next_reconnect_ = now.steady + reconnect_wait_;
     emit(events, FeedEvent::Kind::reconnect, "no data for " + describe_span(quiet));
   }
+}
+
+void HealthMonitor::begin_silence(Nanos since, Nanos steady) {
+  silent_told_ = true;
+  silent_since_ = since;
+  ++counts_.silences;
+  next_reconnect_ = steady;
+}
+
+void HealthMonitor::find_stopped(Instant now, const std::string& why, std::vector<FeedEvent>& events) {
+  if (!in_session_ || !carries()) return;
+  begin_silence(std::max(rate_.last(), session_since_), now.steady);
+  emit(events, FeedEvent::Kind::silent, why + (limits_.can_reconnect ? "; connecting anew" : ""));
 }
 
 /// A connection that breaks again and again is told once with a count, not with two notices a break.

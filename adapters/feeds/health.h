@@ -2,7 +2,9 @@
 // One feed's health: what is wrong with it is recognised, counted, and told once. Pure: the time is an argument, events
 // come out through a vector.
 //
-//   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so long
+//   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so
+//   long;
+//            or a feed of the same trades goes on without it
 //   late     a run of ticks is older than late_after
 //   back     data again after a silence, with the hole from the last data to the first new data
 //   symbol   one busy symbol has gone quiet while the rest goes on; when it comes back, it has a hole of its own
@@ -77,12 +79,15 @@ class HealthMonitor {
   void on_refusal(std::string_view text) { refusal_ = text; }
   /// Which symbols should be heard from now on, in place of those before.
   void expect(std::vector<ExpectedSymbol> symbols, Instant now);
+  /// Another feed of the same trades went on without it: it is silent however rarely it trades. `why`, one line.
+  void find_stopped(Instant now, const std::string& why, std::vector<FeedEvent>& events);
   /// At least four times a second. `in_session`: a session of the watched exchange is open now, lunch not counted.
   void on_time(Instant now, bool in_session, std::vector<FeedEvent>& events);
 
   /// Ticks can be expected of it now: it is up, has given data, and is not silent.
   [[nodiscard]] bool carries() const { return state_ == FeedState::up && has_data_ && !silent_told_; }
   [[nodiscard]] bool is_late() const { return late_told_; }
+  [[nodiscard]] bool is_in_session() const { return in_session_; }
   [[nodiscard]] HealthCounts counts() const;
 
   /// For how long a feed that is up can be silent before it is told, however rarely it gives data: whoever stands by must
@@ -121,6 +126,7 @@ class HealthMonitor {
   void look_at_breaks(Instant now, std::vector<FeedEvent>& events);
   void look_for_unheard(Instant now, std::vector<FeedEvent>& events);
   void look_for_silence(Instant now, std::vector<FeedEvent>& events);
+  void begin_silence(Nanos since, Nanos steady);
   void look_at_symbols(Instant now, std::vector<FeedEvent>& events);
   void look_at_clock(Instant now, std::vector<FeedEvent>& events);
 

@@ -23,21 +23,22 @@ constexpr Nanos kBeyondSilence = 30 * kSecond;  ///< what was on its way when it
 static_assert(Failover::Limits{}.kept_for >=
               HealthMonitor::longest_silence(HealthLimits{}.silent_after) + kBeyondSilence);
 
-/// What a stand-by keeps lasts until the longest silence of any of them is over.
+/// What a stand-by keeps lasts until the longest silence of any of them is over, and the longest delay is found out.
 Failover::Limits limits_of(const std::vector<FeedSettings>& feeds) {
   Failover::Limits limits;
   for (const FeedSettings& feed : feeds)
-    limits.kept_for =
-        std::max(limits.kept_for, HealthMonitor::longest_silence(nanos(feed.silent_after)) + kBeyondSilence);
+    limits.kept_for = std::max({limits.kept_for, nanos(feed.late_after) + kBeyondSilence,
+                                HealthMonitor::longest_silence(nanos(feed.silent_after)) + kBeyondSilence});
   return limits;
 }
 
 }  // namespace
 
 FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds)
-    : failover_(stand_bys(feeds), limits_of(feeds)), carries_(feeds.size()) {
+    : failover_(stand_bys(feeds), limits_of(feeds)), comparison_(failover_.groups()), worths_(feeds.size()) {
   for (std::size_t i = 0; i < feeds.size(); ++i) {
     names_.push_back(feeds[i].name);
+    patience_.push_back(nanos(feeds[i].silent_after));
     monitors_.emplace_back(
         i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])});
   }
@@ -48,6 +49,7 @@ void FeedMerge::take_over(FeedMerge&& old, const std::vector<Failover::Origin>& 
     if (!origins[i].same) continue;
     monitors_[i] = std::move(old.monitors_[*origins[i].same]);
     monitors_[i].renumber(i);
+    comparison_.take_over(i, old.comparison_, *origins[i].same);
   }
   failover_.take_over(std::move(old.failover_), origins);
 }
@@ -55,26 +57,69 @@ void FeedMerge::take_over(FeedMerge&& old, const std::vector<Failover::Origin>& 
 void FeedMerge::on_ticks(std::size_t feed, std::span<const Tick> ticks, Instant now, Merged& out) {
   clean_.clear();
   const std::size_t events = out.events.size();
-  const bool carried = monitors_[feed].carries();
+  const Failover::Worth before = worth(feed);
   monitors_[feed].on_ticks(ticks, now, clean_, out.events);
   for (Tick& tick : clean_) tick.feed = static_cast<std::uint8_t>(feed);
   settle_events(events, out);
-  failover_.on_ticks(feed, clean_, out.ticks);
-  if (!carried) look_for_change(now, out);
+  compare(feed, now);
+  failover_.on_ticks(feed, clean_, now.steady, out.ticks);
+  if (worth(feed) == before) return;
+  look_for_change(now, out);
+  say_who_carries_on(events, out);
 }
 
 void FeedMerge::on_state(std::size_t feed, FeedState state, std::string_view text, Instant now, Merged& out) {
   monitors_[feed].on_state(state, text, now);
+  comparison_.forgive(feed);
   look_for_change(now, out);
 }
 
 void FeedMerge::on_time(Instant now, bool in_session, Merged& out) {
   const std::size_t events = out.events.size();
   for (HealthMonitor& monitor : monitors_) monitor.on_time(now, in_session, out.events);
+  look_for_stopped(now, out);
   settle_events(events, out);
   if (now.steady < next_look_ && out.events.size() == events) return;
   next_look_ = now.steady + kSecond;
   look_for_change(now, out);
+  say_who_carries_on(events, out);
+}
+
+void FeedMerge::compare(std::size_t feed, Instant now) {
+  if (!monitors_[feed].is_in_session()) return comparison_.forgive(feed);
+  const auto shows = [](const Tick& tick) {
+    return tick.kind == TickKind::trade || tick.kind == TickKind::bar || tick.kind == TickKind::day;
+  };
+  if (std::any_of(clean_.begin(), clean_.end(), shows)) comparison_.on_trades(feed, now.steady);
+}
+
+/// One that rarely trades is silent only after many minutes; what another gives meanwhile shows it much sooner.
+void FeedMerge::look_for_stopped(Instant now, Merged& out) {
+  for (std::size_t i = 0; i < monitors_.size(); ++i) {
+    const Comparison::Behind* const behind = comparison_.stopped(i, now.steady, patience_[i]);
+    if (behind == nullptr || !monitors_[behind->other].carries()) continue;
+    monitors_[i].find_stopped(now,
+                              "connected, but no data for " + describe_span(now.steady - behind->since) + ", while " +
+                                  names_[behind->other] + " goes on",
+                              out.events);
+  }
+}
+
+/// What is told of one that has given way is not what a person has to fear of a lone one.
+void FeedMerge::say_who_carries_on(std::size_t from, Merged& out) {
+  for (std::size_t i = from; i < out.events.size(); ++i) {
+    FeedEvent& event = out.events[i];
+    const bool is_trouble = event.kind == FeedEvent::Kind::silent || event.kind == FeedEvent::Kind::late;
+    const std::size_t speaker = failover_.speaker(event.feed);
+    if (!is_trouble || speaker == event.feed || !monitors_[speaker].carries()) continue;
+    if (event.kind == FeedEvent::Kind::late) event.text.erase(std::min(event.text.find(';'), event.text.size()));
+    event.text += "; " + names_[speaker] + " carries on";
+  }
+}
+
+Failover::Worth FeedMerge::worth(std::size_t feed) const {
+  if (!monitors_[feed].carries()) return Failover::Worth::nothing;
+  return monitors_[feed].is_late() ? Failover::Worth::late : Failover::Worth::carries;
 }
 
 /// Of what the monitors say, holes of a feed that does not speak are no holes of the stream.
@@ -87,8 +132,8 @@ void FeedMerge::settle_events(std::size_t from, Merged& out) {
 }
 
 void FeedMerge::look_for_change(Instant now, Merged& out) {
-  for (std::size_t i = 0; i < monitors_.size(); ++i) carries_[i] = monitors_[i].carries();
-  for (const auto& change : failover_.on_health(carries_, now.steady, out.ticks)) {
+  for (std::size_t i = 0; i < monitors_.size(); ++i) worths_[i] = worth(i);
+  for (const auto& change : failover_.on_health(worths_, now.steady, out.ticks)) {
     FeedEvent told{FeedEvent::Kind::changed,
                    change.to,
                    kNoSymbol,

@@ -1,7 +1,8 @@
 #pragma once
 // Several feeds as one stream: each feed's ticks are screened and its health watched; of a primary and its stand-bys one
-// speaks at a time; what comes out is what the engine takes, hole ticks included. Pure: no clock, no I/O; the owner of
-// the feeds hands in what they say and acts on the events.
+// speaks at a time, and one that stops or falls behind gives way to one that does not; what comes out is what the engine
+// takes, hole ticks included. Pure: no clock, no I/O; the owner of the feeds hands in what they say and acts on the
+// events.
 //
 // Use, on the loop's thread:
 //   FeedMerge merge(specs);
@@ -13,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "adapters/feeds/comparison.h"
 #include "adapters/feeds/failover.h"
 #include "adapters/feeds/health.h"
 #include "config/settings.h"
@@ -59,13 +61,19 @@ class FeedMerge {
 
  private:
   void look_for_change(Instant now, Merged& out);
+  void compare(std::size_t feed, Instant now);
+  void look_for_stopped(Instant now, Merged& out);
+  void say_who_carries_on(std::size_t from, Merged& out);
+  [[nodiscard]] Failover::Worth worth(std::size_t feed) const;
   void settle_events(std::size_t from, Merged& out);
 
   std::vector<std::string> names_;
   std::vector<HealthMonitor> monitors_;
   Failover failover_;
+  Comparison comparison_;
+  std::vector<Nanos> patience_;
   std::vector<Tick> clean_;
-  std::vector<bool> carries_;
+  std::vector<Failover::Worth> worths_;
   Nanos next_look_ = 0;
 };
 

@@ -323,7 +323,7 @@ function drawWays() {
   const n = latest.counts;
   find('counts').textContent = count(n.ticks, 'tick') + ', ' + count(n.notices, 'notice') + ', ' + count(n.holes, 'hole') + (latest.journal_trouble ? '. Journal: ' + latest.journal_trouble : '');
   find('counts').className = latest.journal_trouble ? 'bad' : '';
-  find('session').textContent = latest.day + ', ' + latest.session + (latest.half_day ? ' (half-day)' : '') + '; market ' + (latest.trend === 'unknown' ? 'not set' : latest.trend);
+  find('session').textContent = (latest.rehearsal ? 'REHEARSAL, a past day is played: ' : '') + latest.day + ', ' + latest.session + (latest.half_day ? ' (half-day)' : '') + '; market ' + (latest.trend === 'unknown' ? 'not set' : latest.trend);
 }
 
 // --- the line to the daemon

@@ -104,6 +104,7 @@ Json recording(const RecordingRow& row) {
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   Json out;
   out["time"] = to_rfc3339(snapshot.time, offset);
+  out["rehearsal"] = snapshot.rehearsal;
   out["version"] = snapshot.version;
   out["session"] = snapshot.session;
   out["day"] = to_string(snapshot.day);

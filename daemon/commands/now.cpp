@@ -109,6 +109,7 @@ void print_feed(const Json& feed) {
 }
 
 void print_table(const Json& snapshot, bool colour) {
+  if (snapshot.value("rehearsal", false)) print_out("REHEARSAL: a past day is played; nothing of this happens now\n");
   print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
             snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
             snapshot["trend"].get<std::string>().c_str());

@@ -66,7 +66,8 @@ struct RecordingRow {
 
 struct Snapshot {
   Timestamp time;
-  std::string session;  ///< "open", "before the open", "closed", "break"
+  bool rehearsal = false;  ///< a past day is played; `time` is that day's
+  std::string session;     ///< "open", "before the open", "closed", "break"
   Date day;
   bool half_day = false;
   Timestamp open, close;

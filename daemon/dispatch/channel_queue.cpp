@@ -103,6 +103,7 @@ void ChannelQueue::take_up_tried(Item item) {
 }
 
 std::optional<Message> ChannelQueue::due(Timestamp now) {
+  health_.on_time(now);
   if (in_flight_) {
     if (now - sent_at_ >= plan_.hung_after) health_.hangs(now, sent_at_);
     return std::nullopt;
@@ -200,6 +201,8 @@ Message ChannelQueue::start(QueuedMessage parcel, Timestamp now) {
     parcel.repeat = static_cast<int>(std::max<Nanos>(1, (now - item.known_at(now)) / every));
     parcel.id = item.record.id + "/again-" + std::to_string(parcel.repeat);
     ++counters_.repeats;
+  } else if (parcel.attempts > 1) {
+    ++counters_.retried;
   }
   for (Item& item : parcel.items) {
     item.row.attempts = parcel.repeat > 0 ? item.row.attempts + 1 : parcel.attempts;
@@ -266,6 +269,7 @@ std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
   if (best && !has_come(blocked_until_, now, kRetryMost)) best = std::max(*best, blocked_until_);
   for (const Item& item : waiting_) earliest(best, item.expires(plan_, now));
   for (const QueuedMessage& parcel : retries_) earliest(best, parcel.expires(plan_, now));
+  if (const auto report = health_.next_wakeup()) earliest(best, *report);
   return best;
 }
 

@@ -3,30 +3,58 @@
 #include <utility>
 
 namespace brimwatch {
+namespace {
+
+std::string lost_text(int gone) {
+  return std::to_string(gone) + (gone == 1 ? " notice" : " notices") +
+         " became too old or were refused meanwhile: `brimwatch journal --deliveries` shows them.";
+}
+
+}  // namespace
 
 void Health::delivered(Timestamp now) {
-  if (told_) {
-    tell(
-        {.channel = channel_, .works = true, .some = told_some_, .since = since_, .at = now, .reply = {}, .gone = gone_});
-  }
-  failures_ = 0, gone_ = 0;
+  if (told_) tell_back(now);
+  if (!held_) gone_ = 0;
+  failures_ = 0;
   since_ = {}, first_failure_ = {};
   told_ = false;
+}
+
+void Health::tell_back(Timestamp now) {
+  tell({.channel = channel_, .works = true, .some = told_some_, .since = since_, .at = now, .reply = {}, .gone = gone_});
 }
 
 void Health::failed(Timestamp now, const Delivery& delivery) {
   const bool for_good = delivery.outcome == Outcome::dead;
   if (failures_++ == 0) first_failure_ = now;
   if (!in_trouble() && (for_good || failures_ >= kFailuresBeforeTrouble)) since_ = first_failure_;
-  // A channel that comes and goes is not told at every turn.
+  if (!in_trouble() || told_) return;
+  ChannelReport report{.channel = channel_,
+                       .refused = for_good,
+                       .some = delivery.taken_by_some,
+                       .since = since_,
+                       .at = now,
+                       .reply = delivery.reply};
+  // A channel that comes and goes is not told at every turn: the first of what follows on a report waits for its time.
   const bool too_soon = told_at_.is_set() && now - told_at_ < kTellAgainAfter && now >= told_at_;
-  if (!in_trouble() || told_ || too_soon) return;
-  tell({.channel = channel_,
-        .refused = for_good,
-        .some = delivery.taken_by_some,
-        .since = since_,
-        .at = now,
-        .reply = delivery.reply});
+  if (!too_soon) return tell(std::move(report));
+  if (!held_) held_ = std::move(report);
+}
+
+void Health::on_time(Timestamp now) {
+  if (!held_ || (now - told_at_ < kTellAgainAfter && now >= told_at_)) return;
+  ChannelReport report = std::move(*held_);
+  report.at = now;
+  report.gone = gone_;
+  report.now_and_then = !in_trouble();
+  const bool down = in_trouble();
+  tell(std::move(report));
+  told_ = down;  // of one that works again meanwhile no second report is due
+  if (!down) gone_ = 0;
+}
+
+std::optional<Timestamp> Health::next_wakeup() const {
+  return held_ ? std::optional(told_at_ + kTellAgainAfter) : std::nullopt;
 }
 
 void Health::hangs(Timestamp now, Timestamp since) {
@@ -38,6 +66,7 @@ void Health::tell(ChannelReport report) {
   told_at_ = report.at;
   told_ = true;
   told_some_ = report.some;
+  held_.reset();
   report_ = std::move(report);
 }
 
@@ -50,6 +79,15 @@ Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::
   notice.day = day;
   notice.time = report.at;
   const std::string since = to_clock(report.since, offset);
+  if (report.now_and_then) {
+    notice.detail = std::string(report.some ? "channel " + report.channel + ": some recipients refused" : "channel ") +
+                    (report.some      ? " notices"
+                     : report.refused ? "refused notices"
+                                      : "did not get through") +
+                    " from " + since + " on (" + report.reply + "), and it works again. ";
+    notice.detail += report.gone == 0 ? "Nothing was lost." : lost_text(report.gone);
+    return notice;
+  }
   if (report.some) {
     notice.detail = "channel " + report.channel;
     notice.detail += report.works ? ": everybody gets the notices again; some did not since " + since + "."
@@ -59,10 +97,7 @@ Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::
   }
   if (report.works) {
     notice.detail = "channel works again; it did not get through since " + since + ". ";
-    notice.detail += report.gone == 0 ? "Nothing was lost; what waited goes out now."
-                                      : std::to_string(report.gone) +
-                                            " notices became too old or were refused meanwhile: "
-                                            "`brimwatch journal --deliveries` shows them.";
+    notice.detail += report.gone == 0 ? "Nothing was lost; what waited goes out now." : lost_text(report.gone);
     return notice;
   }
   notice.detail = report.refused ? "channel refuses notices; since " : "channel does not get through; since ";

@@ -1,5 +1,6 @@
 #pragma once
-// Whether a channel gets through, and when the user must hear of it: once when it stops, once when it is back.
+// Whether a channel gets through, and when the user must hear of it: once when it stops, once when it is back; of one
+// that comes and goes, the rest in one report when ten minutes have passed since the last.
 #include <optional>
 #include <string>
 
@@ -12,9 +13,10 @@ namespace brimwatch {
 struct ChannelReport {
   std::string channel;
   bool works = false;
-  bool refused = false;  ///< the other side will not take it, now or later: something must be put right
-  bool some = false;     ///< some of its recipients refuse, the others get everything
-  Timestamp since;       ///< when the trouble began
+  bool refused = false;       ///< the other side will not take it, now or later: something must be put right
+  bool some = false;          ///< some of its recipients refuse, the others get everything
+  bool now_and_then = false;  ///< works, and has not always since it was last reported on
+  Timestamp since;            ///< when the trouble began
   Timestamp at;
   std::string reply;  ///< the other side's last words
   int gone = 0;       ///< notices that became too old or were refused meanwhile
@@ -32,6 +34,9 @@ class Health {
   void failed(Timestamp now, const Delivery& delivery);
   void hangs(Timestamp now, Timestamp since);
   void gone() { ++gone_; }
+  /// What was not told because something had been told a moment before, once that is ten minutes ago.
+  void on_time(Timestamp now);
+  [[nodiscard]] std::optional<Timestamp> next_wakeup() const;
 
   [[nodiscard]] int failures() const { return failures_; }  ///< in a row
   [[nodiscard]] bool in_trouble() const { return since_.is_set(); }
@@ -39,6 +44,7 @@ class Health {
 
  private:
   void tell(ChannelReport report);
+  void tell_back(Timestamp now);
 
   static constexpr int kFailuresBeforeTrouble = 3;
   static constexpr Nanos kTellAgainAfter = 10 * kMinute;
@@ -47,6 +53,7 @@ class Health {
   int failures_ = 0, gone_ = 0;
   Timestamp first_failure_, since_, told_at_;
   bool told_ = false, told_some_ = false;
+  std::optional<ChannelReport> held_;  ///< trouble that came too soon after the last report
   std::optional<ChannelReport> report_;
 };
 

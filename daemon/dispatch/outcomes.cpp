@@ -34,7 +34,7 @@ void ChannelQueue::on_delivered(QueuedMessage parcel, const Delivery& delivery, 
 
 void ChannelQueue::arrived(QueuedMessage& parcel, const std::string& reply, Timestamp now) {
   for (Item& item : parcel.items) {
-    ++counters_.delivered;
+    if (parcel.repeat == 0) ++counters_.delivered;
     const bool again = plan_.until_acknowledged && !item.acknowledged && is_pivot_crossing(item.record.notice.kind);
     item.row.reply = reply;
     if (again) repeat_later(std::move(item), parcel.repeat, now);
@@ -60,7 +60,6 @@ void ChannelQueue::repeat_later(Item item, int said, Timestamp now) {
 
 void ChannelQueue::on_failed(QueuedMessage parcel, const Delivery& delivery, Timestamp now) {
   health_.failed(now, delivery);
-  ++counters_.retried;
   if (delivery.outcome == Outcome::unknown) ++parcel.unknowns, ++counters_.unknown;
   if (parcel.repeat > 0) return repeat_later(std::move(parcel.items.front()), parcel.repeat, now);
   const bool flood = !plan_.id_aware && parcel.unknowns > kUnknownsMost;

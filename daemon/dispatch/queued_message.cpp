@@ -93,6 +93,9 @@ Message message_of(const QueuedMessage& parcel, const ChannelPlan& plan, Timesta
   const NoticeRecord& first = parcel.items.front().record;
   message.title =
       parcel.is_digest() ? std::to_string(parcel.items.size()) + " notices: " + names_of(parcel.items) : first.title;
+  const bool played =
+      std::any_of(parcel.items.begin(), parcel.items.end(), [](const Item& item) { return is_rehearsal(item.record); });
+  if (played && !is_rehearsal(message.title)) message.title.insert(0, kRehearsalMark);
   message.text = preface(parcel, plan, oldest, now) + (parcel.is_digest() ? digest_text(parcel.items) : first.text);
   return message;
 }

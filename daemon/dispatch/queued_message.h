@@ -6,6 +6,7 @@
 
 #include "adapters/channel.h"
 #include "core/delivery.h"
+#include "core/rehearsal_mark.h"
 #include "dispatch/plan.h"
 
 namespace brimwatch {
@@ -23,8 +24,10 @@ struct Item {
   bool acknowledged = false;
 
   /// When we came to know of it: with delayed data later than it happened. Were that still to come, then our clock was
-  /// ahead when it came, and only the time of the event is known.
+  /// ahead when it came, and only the time of the event is known. A rehearsal's events are of another day: of them we
+  /// know since they wait here.
   [[nodiscard]] Timestamp known_at(Timestamp now) const {
+    if (is_rehearsal(record)) return waiting_since;
     const Timestamp came = record.notice.time + std::max<Nanos>(record.notice.age, 0);
     return came > now ? record.notice.time : came;
   }

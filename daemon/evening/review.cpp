@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "core/rehearsal_mark.h"
 #include "evening/course.h"
 #include "evening/follow.h"
 #include "evening/lookup.h"
@@ -149,6 +150,7 @@ Review review(const ReviewInput& input) {
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;
     ++out.notices;
+    out.rehearsal = out.rehearsal || is_rehearsal(record);
     ++out.by_kind[static_cast<std::size_t>(record.notice.kind)];
     if (is_pivot_crossing(record.notice.kind)) out.crossings.push_back(crossing_of(input, watches, record));
   }

@@ -155,6 +155,7 @@ struct Review {
   std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
   int notices = 0;
+  bool rehearsal = false;  ///< some of the notices were said of a day that was played
 };
 
 [[nodiscard]] Review review(const ReviewInput& input);

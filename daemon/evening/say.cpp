@@ -133,6 +133,7 @@ std::vector<std::string> sum_lines(const Review& review) {
   }
   if (!review.crossings.empty() && !review.base_rates.from.empty())
     out.push_back("base rates: " + review.base_rates.from);
+  if (review.rehearsal) out.insert(out.begin(), "a rehearsal: a past day was played, and nothing of it happened then");
   const auto troubles = static_cast<int>(review.troubles.size());
   out.push_back(troubles == 0 ? "nothing was missed, late or undelivered that the journal or the bars know of"
                               : "missed, late, undelivered or blind: " + std::to_string(troubles));

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "core/rehearsal_mark.h"
 #include "core/wording.h"
 #include "evening/lookup.h"
 
@@ -16,6 +17,7 @@ void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int la
   switch (row.state) {
     case DeliveryState::delivered: {
       const Nanos took = row.done - record.notice.time;
+      if (is_rehearsal(record)) return;  // it happened on another day than the one it was delivered on
       if (!row.done.is_set() || took <= late_seconds * kSecond) return;
       trouble.kind = DayTrouble::Kind::late;
       trouble.why = "arrived " + span_text(took) + " after it happened";

@@ -27,14 +27,22 @@ class FeedClock {
   [[nodiscard]] bool is_ahead(Timestamp time, Nanos steady) const { return time > now(steady) + kAheadMost; }
   [[nodiscard]] bool is_set() const { return newest_.is_set(); }
   [[nodiscard]] Timestamp newest() const { return newest_; }
-  [[nodiscard]] Timestamp now(Nanos steady) const { return newest_ + (steady - at_); }
+  [[nodiscard]] Timestamp now(Nanos steady) const {
+    const Nanos slow = std::min(steady - at_, kPatience), fast = steady - at_ - slow;
+    return newest_ + slow + static_cast<Nanos>(static_cast<double>(fast) * speed_);
+  }
+  /// A day that is played so many times as fast goes on so after its last tick. A source that only stutters must not
+  /// find its day over: the speed counts from kPatience after the newest tick on.
+  void set_speed(double speed) { speed_ = speed; }
 
   static constexpr Nanos kAheadMost = 2 * kMinute;
+  static constexpr Nanos kPatience = 5 * kSecond;
 
  private:
   static constexpr int kAheadBelieved = 3;
   Timestamp newest_;
   Nanos at_ = 0;
+  double speed_ = 1;
   int ahead_ = 0;
 };
 

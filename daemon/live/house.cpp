@@ -5,6 +5,7 @@
 #include <set>
 #include <utility>
 
+#include "core/rehearsal_mark.h"
 #include "desk/curves_used.h"
 #include "desk/desk_view.h"
 #include "desk/late_start.h"
@@ -31,6 +32,14 @@ bool none_in_force(const WatchList& watches, const Calendar& calendar, Timestamp
     if ((!from || *from <= day) && (!until || day <= *until)) return false;
   }
   return true;
+}
+
+/// Of the clock: that of the fastest played day, or that of ours.
+double speed_of(const Settings& settings) {
+  double speed = 1;
+  for (const FeedSettings& feed : settings.feeds)
+    if (feed.enabled) speed = std::max(speed, feed.rehearsal);
+  return speed;
 }
 
 }  // namespace
@@ -98,6 +107,7 @@ JournalOutbox::World House::world_of_keeping() {
           .trouble = world_.trouble,
           .has_news = [this] { return has_news(); },
           .take_news = [this] { return take_news(); },
+          .handed_over = [this] { draw(); },
           .add_states = [this](JournalBatch& batch) { add_states(batch); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
           .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
@@ -151,7 +161,6 @@ void House::take_up(RestoredState kept) {
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
   own_.go_on_from(kept.counts);
-  for (OpenDelivery& open : kept.open) take_as_new(open.record);
   out_.take_up(std::move(kept.open));
 }
 
@@ -171,6 +180,7 @@ void House::start(BatchKeeper& keeper, Records& records) {
     world_.say(LogLevel::error, trouble);
     tell_self_check("notices are told and not kept, and what was told before this start may be told again: " + trouble);
   }
+  feed_clock_.set_speed(speed_of(desk_->settings()));
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(first_feeds_));
   tell_if_blind();
 }
@@ -274,7 +284,18 @@ void House::fill_hole_of_start(const Tick& first) {
   collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
 }
 
-Timestamp House::engine_now() const { return feed_clock_.is_set() ? feed_clock_.now(world_.steady()) : world_.wall(); }
+Timestamp House::engine_now() const {
+  if (!feed_clock_.is_set()) return world_.wall();
+  const Timestamp now = feed_clock_.now(world_.steady());
+  return is_rehearsal(desk_->settings()) ? std::min(now, end_of_day(feed_clock_.newest())) : now;
+}
+
+/// A played day goes on after its last tick until it ends, and no further: nothing is there to be played of the next.
+Timestamp House::end_of_day(Timestamp time) const {
+  const Calendar& calendar = desk_->main_calendar();
+  const Nanos midnight = calendar.local_date(time).days * kDayNanos - calendar.offset(time).count() * kSecond;
+  return Timestamp{midnight + kDayNanos - kMinute};
+}
 
 void House::add_states(JournalBatch& batch) {
   desk_->engine().take_changed(batch.watches, batch.symbols);
@@ -285,17 +306,11 @@ void House::add_states(JournalBatch& batch) {
 
 JournalBatch House::take_news() {
   JournalBatch batch = std::exchange(collector_.batch, {});
+  if (is_rehearsal(desk_->settings())) std::for_each(batch.notices.begin(), batch.notices.end(), mark_as_rehearsal);
   for (const DayRecord& day : batch.days) lessons_.take(day);
   holes_ += batch.holes.size();
   if (!batch.empty()) remember(batch);
   return batch;
-}
-
-/// In a rehearsal: however long ago that day was, to the channels it is now, or it would have expired. The journal keeps
-/// what a replay of the day would say.
-void House::take_as_new(NoticeRecord& record) const {
-  if (is_rehearsal(desk_->settings()))
-    record.notice.age = std::max<Nanos>(world_.wall() - record.notice.time, record.notice.age);
 }
 
 bool House::has_news() const {
@@ -309,7 +324,13 @@ void House::remember(const JournalBatch& batch) {
   for (const DayRecord& day : batch.days) errors_.take(day, book_);
   if (!world_.keep_picture) return;
   for (const NoticeRecord& record : batch.notices)
-    if (record.notice.price.is_set()) world_.keep_picture(record.id, day_picture(*desk_, book_, record));
+    if (record.notice.price.is_set()) to_draw_.push_back(record);
+}
+
+/// Nobody waits for a picture before its notice is told, but the journal's thread waits for the batch.
+void House::draw() {
+  for (const NoticeRecord& record : std::exchange(to_draw_, {}))
+    world_.keep_picture(record.id, day_picture(*desk_, book_, record));
 }
 
 void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
@@ -326,7 +347,6 @@ void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
 
 void House::tell(std::vector<NoticeRecord> notices) {
   for (NoticeRecord& record : notices) {
-    take_as_new(record);
     world_.say(LogLevel::info, record.id + ": " + record.title);
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     latest_.push_front(record);
@@ -383,8 +403,8 @@ void House::say_what_held() {
   if (!day) return;
   world_.make_review(*day, now, [this](NoticeRecord review) {
     if (!stage_.is_up()) return;  // the next start finds it due
-    review.notice.age =
-        std::max<Nanos>(world_.wall() - review.notice.time, 0);  // it is new now, however old the feed's time
+    // It is new now, however old the feed's time.
+    if (!is_rehearsal(desk_->settings())) review.notice.age = std::max<Nanos>(world_.wall() - review.notice.time, 0);
     collector_.batch.notices.push_back(std::move(review));
     keeping_.flush();
   });
@@ -480,7 +500,8 @@ std::chrono::seconds House::offset() const { return desk_->main_calendar().offse
 
 Snapshot House::snapshot() const {
   Snapshot view;
-  view.time = is_rehearsal(desk_->settings()) ? engine_now() : world_.wall();
+  view.rehearsal = is_rehearsal(desk_->settings());
+  view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
   view.feeds = in_.rows();
@@ -520,6 +541,7 @@ void House::put_in_force(Ways ways) {
   const Settings& settings = desk_->settings();
   out_.set_channels(settings.channels, settings.evening, std::move(ways.out));
   keeping_.keeper().set_recipients(out_.recipients());
+  feed_clock_.set_speed(speed_of(settings));
   in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
   if (today_ != Date{}) expect_symbols();
 }

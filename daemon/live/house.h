@@ -139,12 +139,13 @@ class House {
   void begin_day(const Tick& tick);
   void expect_symbols();
   void fill_hole_of_start(const Tick& first);
-  void take_as_new(NoticeRecord& record) const;
+  [[nodiscard]] Timestamp end_of_day(Timestamp time) const;
   JournalBatch take_news();
   void add_states(JournalBatch& batch);
   void tell(std::vector<NoticeRecord> notices);
   [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
+  void draw();
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
   void pump() { out_.pump(); }
   void now_and_then();
@@ -185,6 +186,7 @@ class House {
   std::vector<Tick> believed_;
   bool dirty_ = false;
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
+  std::vector<NoticeRecord> to_draw_;  ///< of the batch that is being handed over
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
   std::array<std::uint64_t, kNoticeKinds> by_kind_{};

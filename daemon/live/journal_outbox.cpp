@@ -21,17 +21,23 @@ void JournalOutbox::do_without(const std::string& trouble) {
 }
 
 void JournalOutbox::flush() {
-  if (hangs_) hold_back(world_.take_news());
+  if (hangs_) hold_back_news();
   else if (writing_ == 0) write_out();
 }
 
 void JournalOutbox::write_out() {
-  if (hangs_) hold_back(world_.take_news());  // the end of the program: they are told, and handed over all the same
+  if (hangs_) hold_back_news();  // the end of the program: they are told, and handed over all the same
   JournalBatch batch = std::exchange(kept_back_, {});
   coalesce_at_ = 0;
   append(batch, world_.take_news());
   world_.add_states(batch);
   if (!batch.empty()) hand_over(std::move(batch), true, {});
+  if (world_.handed_over) world_.handed_over();
+}
+
+void JournalOutbox::hold_back_news() {
+  hold_back(world_.take_news());
+  if (world_.handed_over) world_.handed_over();
 }
 
 void JournalOutbox::keep_deliveries(std::vector<DeliveryRow> rows, std::function<void()> then) {

@@ -26,6 +26,7 @@ class JournalOutbox {
     std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
     std::function<bool()> has_news;                           ///< something that is not to wait
     std::function<JournalBatch()> take_news;                  ///< all that is new: notices, days, holes
+    std::function<void()> handed_over;                        ///< what was taken is on its way; may be empty
     std::function<void(JournalBatch&)> add_states;            ///< what has changed in the engine, and the day
     std::function<void(std::vector<NoticeRecord>)> tell;      ///< they go out now
     std::function<void(const std::string&)> tell_self_check;  ///< the user must hear it
@@ -56,6 +57,7 @@ class JournalOutbox {
   [[nodiscard]] BatchKeeper& keeper() { return *keeper_; }
 
  private:
+  void hold_back_news();
   void hand_over(JournalBatch batch, bool ours, std::function<void()> then);
   void on_answer(std::uint64_t number, bool durable);
   void give_up_waiting();

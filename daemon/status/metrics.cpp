@@ -73,17 +73,17 @@ void put_program(Text& text, const Snapshot& now) {
   text.sample({{"version", now.version}}, true);
   text.counter("ticks", "Ticks given to the engine");
   text.sample({}, now.ticks);
-  text.counter("notices", "Notices written");
+  text.counter("notices", "Notices told, also those that the journal could not keep");
   text.sample({}, now.notices);
-  text.counter("notices_of_kind", "Notices written, by kind");
+  text.counter("notices_of_kind", "Notices told, by kind");
   for (const auto& [kind, count] : now.notices_by_kind) text.sample({{"kind", kind}}, count);
-  text.counter("holes", "Times in which the feed was blind");
+  text.counter("holes", "Spans of time in which a feed, or one stock of it, was not seen");
   text.sample({}, now.holes);
   text.counter("engine_events", "What the engine counted, by kind");
   for (const auto& [kind, count] : now.engine) text.sample({{"kind", kind}}, count);
   text.gauge("journal_waiting", "Batches that wait to be written");
   text.sample({}, now.journal_waiting);
-  text.counter("journal_failures", "Batches that could not be written at the first try");
+  text.counter("journal_failures", "Attempts to open or write the journal that failed");
   text.sample({}, now.journal_failures);
   text.gauge("journal_well", "1 while the journal can be written");
   text.sample({}, now.journal_trouble.empty());
@@ -126,13 +126,14 @@ void put_recording(Text& text, const RecordingRow& row) {
 }
 
 void put_channels(Text& text, const Snapshot& now) {
-  text.counter("deliveries", "Deliveries by channel and outcome");
+  text.counter("deliveries",
+               "Deliveries that ended, by outcome; unknown: attempts of which nobody knows whether they arrived");
   for (const ChannelRow& row : now.channels) {
     const std::pair<std::string_view, std::uint64_t> outcomes[] = {
         {"delivered", row.delivered}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.unknown}};
     for (const auto& [outcome, count] : outcomes) text.sample({{"channel", row.name}, {"outcome", outcome}}, count);
   }
-  text.counter("delivery_retries", "Tries after the first one");
+  text.counter("delivery_retries", "Attempts to deliver a message after its first");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.retried);
   text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.waiting);

@@ -2,6 +2,7 @@
 
 #include <set>
 
+#include "core/rehearsal_mark.h"
 #include "desk.h"
 
 namespace brimwatch {
@@ -345,6 +346,20 @@ TEST(Dispatcher, SurvivesAClockThatIsSetBack) {
   }
   EXPECT_EQ(desk.rows.begin()->second.state, DeliveryState::delivered);
   EXPECT_LE(desk.now.ns - start, 16 * kMinute);
+}
+
+/// Its events are of a day long past; what waits is as new as it is.
+TEST(Dispatcher, WhatIsSaidOfAPlayedDayIsNeitherLateNorTooOld) {
+  Desk desk({desk::plan()});
+  auto record = desk::notice("KLVN", NoticeKind::crossed, desk.now - 45 * kDayNanos);
+  mark_as_rehearsal(record);
+  desk.dispatcher.on_written(record, desk.now);
+  desk.later(5 * kSecond);
+  const Message message = desk.one().message;
+  EXPECT_FALSE(message.late);
+  EXPECT_EQ(message.title, "Rehearsal: KLVN crossed");
+  EXPECT_THAT(message.text, HasSubstr("a past day is played"));
+  EXPECT_EQ(message.notices.at(0).notice.age, 0) << "the tape's, in every part of a mail";
 }
 
 }  // namespace

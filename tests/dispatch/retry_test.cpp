@@ -284,6 +284,37 @@ TEST(Trouble, OfAChannelThatComesAndGoesIsNotToldAtEveryTurn) {
   EXPECT_GE(told, 2);
 }
 
+/// The second refusal comes a minute after "works again", the third after that: all in one report, in its time.
+TEST(Trouble, RightAfterItWasOverIsToldWhenTenMinutesHavePassed) {
+  Desk desk({desk::plan()});
+  desk.write("KLVN");
+  desk.result(desk.one(), Outcome::dead, "550 no");
+  EXPECT_EQ(desk.dispatcher.take_reports().size(), 1U);
+  desk.write("NIVO");
+  desk.result(desk.one(), Outcome::delivered);
+  EXPECT_EQ(desk.dispatcher.take_reports().size(), 1U);
+  for (const char* symbol : {"HALQ", "ORRI"}) {
+    desk.later(kMinute);
+    desk.write(symbol);
+    desk.result(desk.one(), Outcome::dead, "552 too large");
+    desk.write(std::string(symbol) + "B");
+    desk.result(desk.one(), Outcome::delivered);
+    EXPECT_THAT(desk.dispatcher.take_reports(), IsEmpty());
+  }
+  desk.wake();
+  EXPECT_EQ(desk.now, desk::kTen + 10 * kMinute);
+  EXPECT_THAT(desk.due(), IsEmpty());
+  const auto reports = desk.dispatcher.take_reports();
+  ASSERT_EQ(reports.size(), 1U);
+  EXPECT_EQ(
+      notice_of(reports[0], desk::kDay, 1, std::chrono::hours{-5}).detail,
+      "channel refused notices from 10:01:00 on (552 too large), and it works again. 2 notices became too old or were "
+      "refused meanwhile: `brimwatch journal --deliveries` shows them.");
+  desk.later(kHour);
+  EXPECT_THAT(desk.due(), IsEmpty());
+  EXPECT_THAT(desk.dispatcher.take_reports(), IsEmpty());
+}
+
 TEST(Trouble, IsSeenWhenAnAttemptDoesNotEnd) {
   Desk desk({desk::plan()});
   desk.write("KLVN");

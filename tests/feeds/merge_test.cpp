@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 
 #include <algorithm>
+#include <functional>
 #include <random>
 #include <set>
 
@@ -28,6 +29,7 @@ struct Pair {
   Nanos at = 0;
   Merged out;
   std::vector<std::uint64_t> got;      ///< ids of the trades that came out
+  std::vector<Nanos> ages;             ///< of those, when they came out
   std::vector<std::uint64_t> cancels;  ///< and of those taken back
   std::vector<Tick> holes;
   std::vector<FeedEvent> events;
@@ -38,7 +40,10 @@ struct Pair {
   void collect() {
     for (const Tick& tick : out.ticks) {
       if (tick.kind == TickKind::hole) holes.push_back(tick);
-      if (tick.kind == TickKind::trade) got.push_back(tick.id);
+      if (tick.kind == TickKind::trade) {
+        got.push_back(tick.id);
+        ages.push_back(tick.received - tick.time);
+      }
       if (tick.kind == TickKind::cancel) cancels.push_back(tick.id);
     }
     events.insert(events.end(), out.events.begin(), out.events.end());
@@ -168,6 +173,108 @@ TEST(Merge, FeedsThatDoNotStandByForEachOtherAreBothHeard) {
   FeedMerge merge(feeds);
   EXPECT_TRUE(merge.speaks(0));
   EXPECT_TRUE(merge.speaks(1));
+}
+
+/// A pair whose trades come every `gap` seconds, the stand-by's a quarter of a second after the primary's; the primary's
+/// may be late. `extra`: what the stand-by alone carries besides.
+struct RarePair : Pair {
+  explicit RarePair(int seconds) : gap(seconds) { start(); }
+  void pass(int seconds) {
+    for (int quarter = 0; quarter < 4 * seconds; ++quarter) {
+      const auto whole = static_cast<int>(at / kSecond);
+      if (at % kSecond == 0 && wanted(whole) && gives[0] && whole > late)
+        give(0, static_cast<std::uint64_t>(whole - late));
+      if (at % kSecond == kSecond / 4 && (wanted(whole) || extra(whole)) && gives[1])
+        give(1, static_cast<std::uint64_t>(whole));
+      at += kSecond / 4;
+      merge.on_time(now(), true, out);
+      collect();
+    }
+  }
+  [[nodiscard]] std::string text_of(FeedEvent::Kind kind) const {
+    const auto found = std::find_if(events.begin(), events.end(), [&](const auto& event) { return event.kind == kind; });
+    return found == events.end() ? "" : found->text;
+  }
+
+  int gap, late = 0;
+  std::function<bool(int)> wanted = [this](int second) { return second % gap == 0; };
+  std::function<bool(int)> extra = [](int) { return false; };
+};
+
+// By itself it would be silent after 198, 392 and 571 seconds.
+TEST(Merge, APrimaryThatStallsIsJudgedByWhatTheStandByGives) {
+  for (const int gap : {10, 20, 30}) {
+    RarePair pair(gap);
+    pair.pass(40 * gap);
+    const std::size_t before = pair.got.size();
+    pair.gives[0] = false;
+    pair.pass(4 * gap);
+    EXPECT_TRUE(pair.merge.speaks(1)) << "a trade every " << gap << " s";
+    EXPECT_EQ(pair.got.size(), before + 4) << "what only the stand-by saw was kept until then";
+    EXPECT_THAT(pair.holes, SizeIs(0));
+    EXPECT_EQ(pair.count(FeedEvent::Kind::silent), 1U);
+    EXPECT_THAT(pair.text_of(FeedEvent::Kind::silent),
+                testing::EndsWith("while south goes on; connecting anew; south carries on"));
+    pair.gives[0] = true;
+    pair.pass(10 * gap);
+    EXPECT_TRUE(pair.merge.speaks(0));
+    EXPECT_EQ(std::set(pair.got.begin(), pair.got.end()).size(), pair.got.size());
+    EXPECT_EQ(pair.got.size(), before + 14);
+    EXPECT_EQ(pair.count(FeedEvent::Kind::silent), 1U);
+  }
+}
+
+TEST(Merge, WhatWaitedForTheSwitchIsAsOldAsItIs) {
+  RarePair pair(30);
+  pair.pass(1200);
+  pair.gives[0] = false;
+  while (!pair.merge.speaks(1) && pair.at < 2000 * kSecond) pair.pass(1);
+  const std::vector<Nanos>& ages = pair.ages;
+  ASSERT_GE(ages.size(), 3U);
+  EXPECT_GT(ages[ages.size() - 3], 60 * kSecond);
+}
+
+// A stand-by with three times the trades is no reason to leave a primary that goes on as it always has.
+TEST(Merge, AStandByThatCarriesMoreIsNoReasonToLeave) {
+  for (std::uint32_t seed = 0; seed < 20; ++seed) {
+    std::mt19937 random(seed);
+    RarePair pair(1);
+    std::vector<bool> both(4 * 3600), more(4 * 3600);
+    for (std::size_t i = 0; i < both.size(); ++i) {
+      both[i] = random() % 30 == 0;
+      more[i] = random() % 10 == 0;
+    }
+    pair.wanted = [&](int second) { return both[static_cast<std::size_t>(second)]; };
+    pair.extra = [&](int second) { return more[static_cast<std::size_t>(second)]; };
+    pair.pass(4 * 3600 - 10);
+    EXPECT_LE(pair.count(FeedEvent::Kind::silent), 1U) << "seed " << seed;
+  }
+}
+
+TEST(Merge, APrimaryThatIsTenMinutesLateGivesWayToOneThatIsNot) {
+  RarePair pair(1);
+  pair.pass(900);
+  pair.late = 600;
+  pair.pass(30);
+  EXPECT_TRUE(pair.merge.speaks(1));
+  EXPECT_EQ(pair.text_of(FeedEvent::Kind::late), "data is 10 min old; south carries on");
+  EXPECT_THAT(pair.holes, SizeIs(0));
+  pair.pass(100);
+  EXPECT_TRUE(pair.merge.speaks(1)) << "it is late as before";
+  pair.late = 0;
+  pair.pass(100);
+  EXPECT_TRUE(pair.merge.speaks(0));
+  pair.expect_each_once(static_cast<std::uint64_t>(pair.at / kSecond) - 1);
+}
+
+TEST(Merge, APrimaryThatIsLateIsBetterThanNone) {
+  RarePair pair(1);
+  pair.late = 600;
+  pair.gives[1] = false;
+  pair.pass(900);
+  EXPECT_TRUE(pair.merge.speaks(0));
+  EXPECT_EQ(pair.text_of(FeedEvent::Kind::late), "data is 10 min old; notices say so as long as it is");
+  EXPECT_THAT(pair.got, SizeIs(testing::Gt(200U)));
 }
 
 // Random cuts of either feed, a thousand seeds: no trade twice, none in disorder of its symbol, and each that is missing

@@ -53,5 +53,13 @@ TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
   EXPECT_EQ(clock.now(4 * kSecond), kTen + 8 * kHour + kSecond);
 }
 
+TEST(FeedClock, APlayedDayGoesOnAtItsSpeedOnceItsSourceIsThrough) {
+  FeedClock clock;
+  clock.set_speed(60);
+  clock.see(kTen, {}, 0);
+  EXPECT_EQ(clock.now(4 * kSecond), kTen + 4 * kSecond) << "a source that stutters ends no day";
+  EXPECT_EQ(clock.now(65 * kSecond), kTen + 5 * kSecond + kHour);
+}
+
 }  // namespace
 }  // namespace brimwatch

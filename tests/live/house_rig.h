@@ -143,11 +143,17 @@ struct HouseRig : testing::Test {
     return settings;
   }
 
+  virtual void change(Settings&) {}
+  virtual void change(HouseWorld&) {}
   void open() {
-    auto desk = Desk::open(sample());
+    Settings settings = sample();
+    change(settings);
+    auto desk = Desk::open(std::move(settings));
     ASSERT_TRUE(desk) << desk.error().text;
     symbols = &(*desk)->symbols();
-    auto opened = House::open(world(), std::move(*desk));
+    HouseWorld round = world();
+    change(round);
+    auto opened = House::open(std::move(round), std::move(*desk));
     ASSERT_TRUE(opened) << opened.error().text;
     house = std::move(*opened);
   }
