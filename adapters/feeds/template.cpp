@@ -4,6 +4,8 @@
 #include <array>
 #include <cstdio>
 
+#include "core/percent.h"
+
 namespace brimwatch {
 namespace {
 
@@ -24,24 +26,6 @@ std::string escape_json(std::string_view text) {
   return out;
 }
 
-/// %XX for all but the unreserved characters of RFC 3986.
-std::string escape_url(std::string_view text) {
-  constexpr std::string_view kPlain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
-  constexpr char kHex[] = "0123456789ABCDEF";
-  std::string out;
-  for (const char c : text) {
-    if (kPlain.find(c) != kPlain.npos) {
-      out += c;
-    } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += '%';
-      out += kHex[byte >> 4];
-      out += kHex[byte & 15];
-    }
-  }
-  return out;
-}
-
 std::string escaped(std::string_view text, Escape escape) {
   switch (escape) {
     case Escape::none:
@@ -49,7 +33,7 @@ std::string escaped(std::string_view text, Escape escape) {
     case Escape::json:
       return escape_json(text);
     case Escape::url:
-      return escape_url(text);
+      return percent_encode(text);
   }
   return {};
 }

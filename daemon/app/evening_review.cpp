@@ -37,7 +37,7 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
   Album album(page);
   PagePictures pictures;
   pictures.odds = [&](const Reliability& r) { return album.add(odds_png(odds_points(r)), words_for_odds(r)); };
-  pictures.crossing = [&](const Crossing& one, const std::vector<DayBar>& bars) {
+  pictures.crossing = [&](const Crossing& one, const std::vector<DailyBar>& bars) {
     return album.add(days_png(days_around(one, bars)), words_for(one));
   };
   std::string more;

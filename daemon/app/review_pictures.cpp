@@ -21,7 +21,7 @@ std::string in_page(const std::string& light, const std::string& dark, const std
 
 }  // namespace
 
-DaysPicture days_around(const Crossing& one, const std::vector<DayBar>& bars) {
+DaysPicture days_around(const Crossing& one, const std::vector<DailyBar>& bars) {
   const Notice& said = one.said.notice;
   DaysPicture out;
   out.title = one.said.symbol + ", " + to_string(said.day);
@@ -29,7 +29,7 @@ DaysPicture days_around(const Crossing& one, const std::vector<DayBar>& bars) {
   const bool has_day = at >= 0 && bars[static_cast<std::size_t>(at)].day == said.day;
   const int first = std::max(0, at - kDrawnBefore), last = std::min(static_cast<int>(bars.size()) - 1, at + kDrawnAfter);
   for (int i = first; i <= last; ++i) {
-    const DayBar& bar = bars[static_cast<std::size_t>(i)];
+    const DailyBar& bar = bars[static_cast<std::size_t>(i)];
     out.days.push_back({bar.day, bar.low.as_double(), bar.high.as_double(), bar.close.as_double(), bar.volume});
   }
   out.marked = has_day ? static_cast<std::size_t>(at - first) : out.days.size();
@@ -63,7 +63,7 @@ PagePictures pictures_in_page() {
     const auto points = odds_points(r);
     return in_page(odds_svg(points), odds_svg(points, PictureStyle::dark), words_for_odds(r));
   };
-  out.crossing = [](const Crossing& one, const std::vector<DayBar>& bars) {
+  out.crossing = [](const Crossing& one, const std::vector<DailyBar>& bars) {
     const DaysPicture days = days_around(one, bars);
     return in_page(days_svg(days), days_svg(days, PictureStyle::dark), words_for(one));
   };

@@ -10,7 +10,7 @@
 namespace brimwatch {
 
 /// The days around a crossing.
-[[nodiscard]] DaysPicture days_around(const Crossing& one, const std::vector<DayBar>& bars);
+[[nodiscard]] DaysPicture days_around(const Crossing& one, const std::vector<DailyBar>& bars);
 [[nodiscard]] std::vector<OddsPoint> odds_points(const Reliability& reliability);
 
 /// What they show, for who cannot see it.

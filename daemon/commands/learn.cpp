@@ -44,9 +44,9 @@ bool for_each_series(const LearnOptions& options, const Calendar& calendar, Comm
   return any;
 }
 
-std::function<bool(const BarDay&)> grades_day(const LearnOptions& options) {
+std::function<bool(const SessionBars&)> grades_day(const LearnOptions& options) {
   const auto from = options.from.empty() ? std::optional<Date>() : parse_date(options.from);
-  return [from](const BarDay& day) { return !from || !day.dated() || Date{day.day} >= *from; };
+  return [from](const SessionBars& day) { return !from || !day.dated() || Date{day.day} >= *from; };
 }
 
 namespace {
@@ -69,7 +69,7 @@ void learn_files(const LearnOptions& options, const Calendar& calendar, CommandC
   if (!curves) return complain_of_learning(curves.error().text), void(context.exit = kBadInput);
   std::size_t learned_days = 0, symbols = 0;
   const bool done = for_each_series(options, calendar, context, [&](const BarSeries& series) {
-    Learned learned = walk_days(series, {}, [](const BarDay&, const GradedForecast&) {});
+    Learned learned = walk_days(series, {}, [](const SessionBars&, const GradedForecast&) {});
     if (learned.days == 0)
       return complain_of_learning(series.symbol + ": no full session in its bars; nothing was learned");
     if (const auto old = curves->find(series.symbol); old != curves->end()) keep_ratio(learned, old->second);

@@ -27,7 +27,7 @@ bool for_each_series(const LearnOptions& options, const Calendar& calendar, Comm
                      const std::function<void(const BarSeries&)>& use);
 
 /// Whether a day is to be graded: on or after --from.
-[[nodiscard]] std::function<bool(const BarDay&)> grades_day(const LearnOptions& options);
+[[nodiscard]] std::function<bool(const SessionBars&)> grades_day(const LearnOptions& options);
 
 /// learn --grade, at minutes of the day.
 void grade_minutes(const LearnOptions& options, const Calendar& calendar, CommandContext& context);

@@ -102,8 +102,8 @@ void print_table(const std::vector<ScorePoint>& points, std::size_t symbols) {
 /// The state-space model in the place of the projection; the simple rules stay.
 void grade_kalman(const BarSeries& series, const WalkOptions& walk, const GradeSink& sink) {
   std::map<std::pair<std::int32_t, double>, GradedForecast> ours;
-  walk_days(series, walk, [&](const BarDay& day, const GradedForecast& one) { ours[{day.day, one.minute}] = one; });
-  walk_kalman(series, walk, [&](const BarDay& day, const GradedForecast& one) {
+  walk_days(series, walk, [&](const SessionBars& day, const GradedForecast& one) { ours[{day.day, one.minute}] = one; });
+  walk_kalman(series, walk, [&](const SessionBars& day, const GradedForecast& one) {
     const auto found = ours.find({day.day, one.minute});
     if (found == ours.end()) return;
     GradedForecast both = found->second;
@@ -125,7 +125,7 @@ void grade_minutes(const LearnOptions& options, const Calendar& calendar, Comman
   Scores scores;
   std::set<std::string> symbols;
   const bool done = for_each_series(options, calendar, context, [&](const BarSeries& series) {
-    const GradeSink sink = [&](const BarDay& day, const GradedForecast& one) {
+    const GradeSink sink = [&](const SessionBars& day, const GradedForecast& one) {
       if (!counts(day)) return;
       scores.add(one);
       symbols.insert(series.symbol);

@@ -20,7 +20,6 @@ struct DailyBar {
 
   bool operator==(const DailyBar&) const = default;
 };
-using DayBar = DailyBar;  // the name of before; it goes when its last users have gone
 
 /// `ratio` new shares for one old share from the opening of `day` on: 2 for 2:1, 0.1 for 1:10.
 struct SplitOn {

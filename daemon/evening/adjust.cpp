@@ -34,7 +34,7 @@ void scale(DayRecord& day, const Terms& terms) {
 
 }  // namespace
 
-void adjust_bars(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events) {
+void adjust_bars(std::vector<DailyBar>& bars, const std::vector<PriceEvent>& events) {
   adjust_history(bars, splits_of(events), kNoDividend);
 }
 

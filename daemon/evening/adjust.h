@@ -12,6 +12,6 @@ namespace brimwatch {
 void adjust_to_last_bar(ReviewInput& input, const PriceEvents& events);
 
 /// The bars of one stock in the terms of the last one; `events` are its own.
-void adjust_bars(std::vector<DayBar>& bars, const std::vector<PriceEvent>& events);
+void adjust_bars(std::vector<DailyBar>& bars, const std::vector<PriceEvent>& events);
 
 }  // namespace brimwatch

@@ -10,7 +10,7 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DayBar>;
+using Bars = std::span<const DailyBar>;
 
 constexpr int kSwing = 20, kWeek = 7;
 constexpr int kLossPercent = 8;
@@ -18,7 +18,7 @@ constexpr int kLossPercent = 8;
 // ordinary moves.
 constexpr double kPanelHeld = 0.54, kPanelSurge = 0.30, kPanelBest = 3.8, kPanelWorst = -3.0;
 
-const DayBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
+const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 double percent(Price price, Price entry) { return 100 * (price.as_double() / entry.as_double() - 1); }
 
 Date monday_of(Date day) { return day - static_cast<int>((day.weekday() - std::chrono::Monday).count()); }
@@ -70,7 +70,7 @@ void PlainCrossings::add(Bars bars) {
   std::set<int> seen;  // two weekends may have the same high
   for (Date weekend = from_ - kWeek - 2; weekend < to_; weekend = weekend + kWeek) {
     const auto after =
-        std::upper_bound(bars.begin(), bars.end(), weekend, [](Date day, const DayBar& one) { return day < one.day; });
+        std::upper_bound(bars.begin(), bars.end(), weekend, [](Date day, const DailyBar& one) { return day < one.day; });
     const int last = static_cast<int>(after - bars.begin()) - 1;
     const auto high = last >= 0 ? plain_high(bars, last) : std::nullopt;
     if (high) add_crossing(bars, last, high->pivot, seen);

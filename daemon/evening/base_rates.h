@@ -40,14 +40,14 @@ class PlainCrossings {
   PlainCrossings(Date from, Date to, double cost_percent);
 
   /// Bars ascending, up to today, splits taken out.
-  void add(std::span<const DayBar> bars);
+  void add(std::span<const DailyBar> bars);
 
   [[nodiscard]] int crossings() const { return static_cast<int>(held_.size()); }
   /// Own rates where there are enough crossings, else the panel's.
   [[nodiscard]] BaseRates rates(double ordinary_move) const;
 
  private:
-  void add_crossing(std::span<const DayBar> bars, int last, Price pivot, std::set<int>& seen);
+  void add_crossing(std::span<const DailyBar> bars, int last, Price pivot, std::set<int>& seen);
 
   Date from_, to_;
   double cost_;

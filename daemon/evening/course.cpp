@@ -7,19 +7,19 @@ namespace {
 
 Price or_close(Price price, Price close) { return price.is_set() ? price : close; }
 
-DayBar bar_of(Date date, const DayRecord& day) {
+DailyBar bar_of(Date date, const DayRecord& day) {
   return {date,      or_close(day.open, day.close), or_close(day.high, day.close), or_close(day.low, day.close),
           day.close, day.volume.as_double()};
 }
 
-bool is_before(const DayBar& a, const DayBar& b) { return a.day < b.day; }
+bool is_before(const DailyBar& a, const DailyBar& b) { return a.day < b.day; }
 
 }  // namespace
 
-std::vector<DayBar> course_of(const ReviewInput& input, const std::string& symbol) {
-  std::vector<DayBar> out;
+std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol) {
+  std::vector<DailyBar> out;
   if (const auto bars = input.bars.find(symbol); bars != input.bars.end()) {
-    for (const DayBar& bar : bars->second) {
+    for (const DailyBar& bar : bars->second) {
       if (!bar.close.is_set()) continue;
       out.push_back({bar.day, or_close(bar.open, bar.close), or_close(bar.high, bar.close), or_close(bar.low, bar.close),
                      bar.close, bar.volume});

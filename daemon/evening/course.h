@@ -8,6 +8,6 @@
 namespace brimwatch {
 
 /// Ascending by day, each day once; bars without prices are left out.
-[[nodiscard]] std::vector<DayBar> course_of(const ReviewInput& input, const std::string& symbol);
+[[nodiscard]] std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol);
 
 }  // namespace brimwatch

@@ -45,7 +45,7 @@ struct Sale {
 /// A loss-limit notice after the purchase: of its day, whose bar cannot say what came first, or of a later day that
 /// `course` does not know.
 std::optional<Sale> told_sale(const std::vector<const NoticeRecord*>& sequel, const Notice& start,
-                              const std::vector<DayBar>& course) {
+                              const std::vector<DailyBar>& course) {
   for (const NoticeRecord* record : sequel) {
     const Notice& notice = record->notice;
     if (notice.kind != NoticeKind::loss_limit || notice.time <= start.time) continue;
@@ -55,9 +55,9 @@ std::optional<Sale> told_sale(const std::vector<const NoticeRecord*>& sequel, co
 }
 
 /// The first later session that was down at the limit.
-std::optional<Sale> sale_at_limit(const std::vector<DayBar>& course, const Notice& start, int at, int last) {
+std::optional<Sale> sale_at_limit(const std::vector<DailyBar>& course, const Notice& start, int at, int last) {
   for (int i = at + 1; i <= last && start.loss_limit.is_set(); ++i) {
-    const DayBar& bar = course[static_cast<std::size_t>(i)];
+    const DailyBar& bar = course[static_cast<std::size_t>(i)];
     if (bar.low <= start.loss_limit) return Sale{bar.day, std::min(bar.open, start.loss_limit)};
   }
   return std::nullopt;
@@ -69,7 +69,7 @@ std::optional<Sale> earlier(const std::optional<Sale>& a, const std::optional<Sa
 }
 
 /// Where the position stands when no limit was met: sold after the 20th session, or open at the last close.
-Sale position_at(const std::vector<DayBar>& course, int last, Followed& out, const Notice& start) {
+Sale position_at(const std::vector<DailyBar>& course, int last, Followed& out, const Notice& start) {
   if (last >= 0 && course[static_cast<std::size_t>(last)].day >= start.day)
     return {course[static_cast<std::size_t>(last)].day, course[static_cast<std::size_t>(last)].close};
   out.unpriced = true;  // a close from before the purchase says nothing of it
@@ -78,7 +78,8 @@ Sale position_at(const std::vector<DayBar>& course, int last, Followed& out, con
 
 }  // namespace
 
-Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>& course, double cost_percent) {
+Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DailyBar>& course,
+                double cost_percent) {
   Followed out;
   const NoticeRecord* record = purchase(sequel, out.why);
   if (record == nullptr) return out;

@@ -13,7 +13,7 @@ namespace brimwatch {
 
 /// `sequel`: notices of the crossing's watch from the crossing on, over all days, the crossing first. `course`: the
 /// stock's sessions as far as they are known (course.h).
-[[nodiscard]] Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DayBar>& course,
+[[nodiscard]] Followed follow(const std::vector<const NoticeRecord*>& sequel, const std::vector<DailyBar>& course,
                               double cost_percent);
 
 }  // namespace brimwatch

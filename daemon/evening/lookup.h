@@ -9,18 +9,18 @@ namespace brimwatch {
 }
 
 /// nullptr: there are none.
-[[nodiscard]] inline const std::vector<DayBar>* bars_of(const ReviewInput& input, std::string_view symbol) {
+[[nodiscard]] inline const std::vector<DailyBar>* bars_of(const ReviewInput& input, std::string_view symbol) {
   const auto found = input.bars.find(symbol);
   return found == input.bars.end() ? nullptr : &found->second;
 }
 
 /// The bar of that very day; nullptr: there is none.
-[[nodiscard]] inline const DayBar* bar_on(const std::vector<DayBar>& bars, Date day) {
+[[nodiscard]] inline const DailyBar* bar_on(const std::vector<DailyBar>& bars, Date day) {
   const int at = last_bar_by(bars, day);
   return at >= 0 && bars[static_cast<std::size_t>(at)].day == day ? &bars[static_cast<std::size_t>(at)] : nullptr;
 }
 
-[[nodiscard]] inline const DayBar* bar_on(const ReviewInput& input, std::string_view symbol, Date day) {
+[[nodiscard]] inline const DailyBar* bar_on(const ReviewInput& input, std::string_view symbol, Date day) {
   const auto* bars = bars_of(input, symbol);
   return bars != nullptr ? bar_on(*bars, day) : nullptr;
 }

@@ -25,7 +25,7 @@ const DayRecord* day_of(const ReviewInput& input, const std::string& symbol, Dat
 /// feed's own count, which is in them already.
 void fill_volume(const ReviewInput& input, Crossing& one) {
   const Notice& said = one.said.notice;
-  if (const DayBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->volume > 0) {
+  if (const DailyBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->volume > 0) {
     one.volume = bar->volume * part_of_tape(said.volume);
     one.official = true;
   } else if (const DayRecord* day = day_of(input, one.said.symbol, said.day); day && day->volume.micros > 0) {
@@ -42,7 +42,7 @@ void fill_volume(const ReviewInput& input, Crossing& one) {
 
 void fill_close(const ReviewInput& input, Crossing& one) {
   const Notice& said = one.said.notice;
-  if (const DayBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->close.is_set()) {
+  if (const DailyBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->close.is_set()) {
     one.close = bar->close;
   } else if (const DayRecord* day = day_of(input, one.said.symbol, said.day); day && day->close.is_set()) {
     one.close = day->close;
@@ -53,18 +53,18 @@ void fill_close(const ReviewInput& input, Crossing& one) {
 
 /// The index from the close of one day to that of another, percent; empty where it has no bar on either.
 std::optional<double> index_between(const ReviewInput& input, Date from, Date to) {
-  const DayBar *a = bar_on(input.index, from), *b = bar_on(input.index, to);
+  const DailyBar *a = bar_on(input.index, from), *b = bar_on(input.index, to);
   if (a == nullptr || b == nullptr || !a->close.is_set() || !b->close.is_set()) return std::nullopt;
   return percent(b->close.as_double(), a->close.as_double());
 }
 
-Swing swing_of(const ReviewInput& input, const std::vector<DayBar>& bars, int at, int span, const Notice& said) {
+Swing swing_of(const ReviewInput& input, const std::vector<DailyBar>& bars, int at, int span, const Notice& said) {
   double high = 0, low = 1e300;
   for (int k = at + 1; k <= at + span; ++k) {
     high = std::max(high, bars[static_cast<std::size_t>(k)].high.as_double());
     low = std::min(low, bars[static_cast<std::size_t>(k)].low.as_double());
   }
-  const DayBar& last = bars[static_cast<std::size_t>(at + span)];
+  const DailyBar& last = bars[static_cast<std::size_t>(at + span)];
   const double price = said.price.as_double();
   return {percent(high, price), percent(low, price), percent(last.close.as_double(), price),
           index_between(input, said.day, last.day)};
@@ -81,11 +81,11 @@ void fill_swings(const ReviewInput& input, Crossing& one) {
 }
 
 /// Which came first: 20 % up or 8 % down from the notice's price; the day itself counts by its close.
-std::optional<CameFirst> first_of(const std::vector<DayBar>& course, const Notice& said) {
+std::optional<CameFirst> first_of(const std::vector<DailyBar>& course, const Notice& said) {
   const int at = last_bar_by(course, said.day), end = std::min(at + kFollowedFor, static_cast<int>(course.size()) - 1);
   if (at < 0 || course[static_cast<std::size_t>(at)].day != said.day) return std::nullopt;
   for (int i = at; i <= end; ++i) {
-    const DayBar& bar = course[static_cast<std::size_t>(i)];
+    const DailyBar& bar = course[static_cast<std::size_t>(i)];
     if ((i == at ? bar.close : bar.low).micros * 100 <= said.price.micros * 92) return CameFirst::down8;
     if ((i == at ? bar.close : bar.high).micros * 10 >= said.price.micros * 12) return CameFirst::up20;
   }
@@ -111,7 +111,7 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
   fill_volume(input, one);
   fill_close(input, one);
   fill_swings(input, one);
-  const std::vector<DayBar> course = course_of(input, record.symbol);
+  const std::vector<DailyBar> course = course_of(input, record.symbol);
   one.first = first_of(course, record.notice);
   one.followed = follow(sequel(watches, record), course, input.options.cost_percent);
   if (one.followed.taken) one.followed.index = index_between(input, record.notice.day, one.followed.sold_on);
@@ -121,8 +121,8 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
 /// The sessions that crossings can be counted in: the index's, else those of any bar, and those of the notices.
 std::vector<Date> sessions_of(const ReviewInput& input) {
   std::set<Date> out;
-  const auto add = [&](const std::vector<DayBar>& bars) {
-    for (const DayBar& bar : bars) {
+  const auto add = [&](const std::vector<DailyBar>& bars) {
+    for (const DailyBar& bar : bars) {
       if (in_span(input.options, bar.day)) out.insert(bar.day);
     }
   };

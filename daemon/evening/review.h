@@ -38,8 +38,8 @@ struct ReviewInput {
   std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
   std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
   std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
-  std::map<std::string, std::vector<DayBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
-  std::vector<DayBar> index;                                     ///< of the market's index; empty: none is configured
+  std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
+  std::vector<DailyBar> index;                                     ///< of the market's index; empty: none is configured
   std::vector<Hole> holes;
   std::vector<ReviewWatch> watches;
   std::map<std::string, std::string> adjusted;  ///< by notice id: the splits since then, "2:1 split on 2026-11-20"
@@ -175,7 +175,7 @@ struct Review {
 /// Markup of the pictures of a page; who makes the page draws them.
 struct PagePictures {
   std::function<std::string(const Reliability&)> odds;
-  std::function<std::string(const Crossing&, const std::vector<DayBar>&)> crossing;
+  std::function<std::string(const Crossing&, const std::vector<DailyBar>&)> crossing;
 };
 
 /// A page of its own, nothing loaded from elsewhere: the sum, the tables, the odds as a picture, a picture of each

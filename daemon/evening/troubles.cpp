@@ -66,7 +66,8 @@ void blind_troubles(const ReviewInput& input, std::vector<DayTrouble>& out) {
 
 /// Was the watch armed on the morning of bar `i`? After a crossing it is not, until the price has been down to the re-arm
 /// level. Of the crossing's own day only the close is known to come after it.
-bool armed(const std::vector<DayBar>& bars, std::size_t i, const ReviewWatch& watch, std::optional<Date> last_crossing) {
+bool armed(const std::vector<DailyBar>& bars, std::size_t i, const ReviewWatch& watch,
+           std::optional<Date> last_crossing) {
   if (!last_crossing || !watch.rearm_level.is_set()) return true;
   for (std::size_t k = i; k-- > 0 && bars[k].day >= *last_crossing;) {
     if ((bars[k].day == *last_crossing ? bars[k].close : bars[k].low) <= watch.rearm_level) return true;
@@ -74,7 +75,7 @@ bool armed(const std::vector<DayBar>& bars, std::size_t i, const ReviewWatch& wa
   return false;
 }
 
-DayTrouble missed(const ReviewInput& input, const ReviewWatch& watch, const DayBar& bar) {
+DayTrouble missed(const ReviewInput& input, const ReviewWatch& watch, const DailyBar& bar) {
   const bool known = input.days.contains({watch.symbol, bar.day});
   std::string why =
       "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; ";
@@ -92,7 +93,7 @@ void missed_of(const ReviewInput& input, const ReviewWatch& watch, const std::ve
   }
   const auto* bars = bars_of(input, watch.symbol);
   for (std::size_t i = 1; bars != nullptr && i < bars->size(); ++i) {
-    const DayBar& bar = (*bars)[i];
+    const DailyBar& bar = (*bars)[i];
     if (!in_span(input.options, bar.day) || (watch.from && bar.day < *watch.from) ||
         (watch.until && bar.day > *watch.until))
       continue;

@@ -46,12 +46,12 @@ std::string told_rows(const Crossing& one) {
   return out;
 }
 
-std::string bar_text(const DayBar& bar) {
+std::string bar_text(const DailyBar& bar) {
   return to_string(bar.day) + ": open " + to_string(bar.open) + ", high " + to_string(bar.high) + ", low " +
          to_string(bar.low) + ", close " + to_string(bar.close) + ", volume " + whole(bar.volume);
 }
 
-std::string surge_rows(const Crossing& one, const DayBar* bar) {
+std::string surge_rows(const Crossing& one, const DailyBar* bar) {
   if (!one.surge) return row("surge", "not judged: the day's volume or the normal one is not known");
   const VolumeView& said = one.said.notice.volume;
   std::string text = whole(*one.volume);
@@ -65,14 +65,14 @@ std::string surge_rows(const Crossing& one, const DayBar* bar) {
 
 std::string came_rows(const Crossing& one, const ReviewInput& input) {
   const Notice& said = one.said.notice;
-  const DayBar* bar = bar_on(input, one.said.symbol, said.day);
+  const DailyBar* bar = bar_on(input, one.said.symbol, said.day);
   std::string out = row("daily bar", bar != nullptr ? bar_text(*bar) : "none of that day");
   if (const auto day = input.days.find({one.said.symbol, said.day}); day != input.days.end())
     out += row("feed's day", "close " + to_string(day->second.close) + ", volume " + to_string(day->second.volume));
   return out + surge_rows(one, bar) + row("close", close_text(one));
 }
 
-std::string after_rows(const Crossing& one, const std::vector<DayBar>& course) {
+std::string after_rows(const Crossing& one, const std::vector<DailyBar>& course) {
   std::string out;
   const auto first = static_cast<std::size_t>(last_bar_by(course, one.said.notice.day) + 1);
   for (std::size_t i = first; i < course.size() && i < first + static_cast<std::size_t>(kSpans.back()); ++i)

@@ -18,6 +18,9 @@ namespace {
 
 constexpr std::size_t kMostTold = 5;
 constexpr std::size_t kMostLine = 64 * 1024;
+constexpr const char* kStamp =
+    "a date and a time of day such as 2026-11-25 09:30 (a zone after it as Z, -05:00 or America/New_York)";
+constexpr const char* kClock = "a time of day such as 09:30 (without a zone; a column datetime may have one)";
 constexpr double kMostVolume = 9e12;  // shares of a bar; what Shares can hold
 
 /// A column's name without what people spell differently: case, blanks, underscores, quotes.
@@ -259,7 +262,7 @@ bool BarDecoder::set_time(BarRow& row) {
   if (const int stamp = columns_.stamp >= 0 || clock ? columns_.stamp : whole_stamp(); stamp >= 0) {
     if (!set_stamp(stamp, row, in)) return false;
   } else {
-    if (!clock) return complain(columns_.time, "a time of day such as 09:30"), false;
+    if (!clock) return complain(columns_.time, kClock), false;
     row.minute = *clock;
     if (!set_date(field(columns_.date), row)) return complain(columns_.date, "a date such as 2026-11-25"), false;
   }
@@ -286,7 +289,7 @@ int BarDecoder::whole_stamp() const {
 
 bool BarDecoder::set_stamp(int column, BarRow& row, Clock& clock) {
   const auto stamp = parse_stamp(field(column));
-  if (!stamp) return complain(column, "a date and a time of day such as 2026-11-25 09:30"), false;
+  if (!stamp) return complain(column, kStamp), false;
   row.day = stamp->day.days;
   row.minute = stamp->minute;
   if (stamp->absolute) clock = {true, nullptr};

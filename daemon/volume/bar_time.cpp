@@ -55,6 +55,7 @@ std::optional<int> take_offset(std::string_view& text) {
   if (!minutes) return std::nullopt;
   const int east = text[sign] == '-' ? -*minutes : *minutes;
   text = text.substr(0, sign);
+  if (text.ends_with("UTC") || text.ends_with("GMT")) text.remove_suffix(3);
   trim_end(text);
   return east;
 }
@@ -95,6 +96,16 @@ int take_half(std::string_view& text) {
   return half == 'P' ? 12 : 0;
 }
 
+/// What may follow hours and minutes: nothing, or seconds with or without a fraction. Anything else, such as a zone that
+/// is not known here, must not go unread.
+bool is_seconds(std::string_view text) {
+  if (text.empty()) return true;
+  const std::string_view fraction = text.substr(std::min<std::size_t>(text.size(), 3));
+  const int seconds = text[0] == ':' ? small_number(text.substr(1, 2)) : -1;
+  if (seconds < 0 || seconds > 60) return false;
+  return fraction.empty() || ((fraction[0] == '.' || fraction[0] == ',') && all_digits(fraction.substr(1)));
+}
+
 }  // namespace
 
 std::optional<int> parse_clock(std::string_view text) {
@@ -103,8 +114,7 @@ std::optional<int> parse_clock(std::string_view text) {
   if (const std::size_t colon = text.find(':'); colon != std::string_view::npos) {
     hour = small_number(text.substr(0, colon));
     minute = small_number(text.substr(colon + 1, 2));
-    const std::string_view rest = text.substr(std::min(text.size(), colon + 3));
-    if (!rest.empty() && (rest[0] != ':' || small_number(rest.substr(1, 2)) < 0)) return std::nullopt;
+    if (!is_seconds(text.substr(std::min(text.size(), colon + 3)))) return std::nullopt;
   } else if (all_digits(text) && text.size() >= 3 && text.size() <= 6) {
     const std::size_t hours = text.size() % 2 == 0 ? 2 : 1;
     hour = small_number(text.substr(0, hours));

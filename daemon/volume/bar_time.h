@@ -8,7 +8,7 @@
 
 namespace brimwatch {
 
-/// Minutes of the day of 9:30, 09:30, 09:30:00, 0930, 093000 or 9:30 AM.
+/// Minutes of the day of 9:30, 09:30, 09:30:00, 09:30:00.000, 0930, 093000 or 9:30 AM; empty with anything after it.
 [[nodiscard]] std::optional<int> parse_clock(std::string_view text);
 
 /// 2026-11-25, 20261125, 11/25/2026 (month first).

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <limits>
 #include <map>
+#include <span>
 
 #include "volume/projection.h"
 
@@ -14,8 +15,25 @@ constexpr int kUsualOpen = 9 * 60 + 30;
 constexpr double kUsualMinutes = 390;
 constexpr double kLeastCoverage = 0.95;
 constexpr int kGapMinutes = 15;
+constexpr std::size_t kDaysBefore = 20;  ///< that a day is compared with
 
-int bar_length(const std::vector<BarRow>& rows) {
+/// The rows of the days that tell what the bars are.
+std::span<const BarRow> telling_rows(std::span<const BarRow> rows) {
+  std::size_t days = 0, end = 0;
+  for (; end < rows.size(); ++end) {
+    days += end == 0 || rows[end].day != rows[end - 1].day;
+    if (days > kTellingDays) break;
+  }
+  return rows.first(end);
+}
+
+double middle_of(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+int bar_length(std::span<const BarRow> rows) {
   std::map<int, int> counts;
   for (std::size_t i = 1; i < rows.size(); ++i) {
     if (rows[i].day == rows[i - 1].day && rows[i].minute > rows[i - 1].minute)
@@ -29,7 +47,7 @@ int bar_length(const std::vector<BarRow>& rows) {
 }
 
 /// Where bars start, modulo their length: hours may be cut at :00 or at :30.
-int bar_phase(const std::vector<BarRow>& rows, int bar) {
+int bar_phase(std::span<const BarRow> rows, int bar) {
   std::vector<std::size_t> counts(static_cast<std::size_t>(bar));
   for (const BarRow& row : rows) ++counts[static_cast<std::size_t>(((row.minute % bar) + bar) % bar)];
   return static_cast<int>(std::max_element(counts.begin(), counts.end()) - counts.begin());
@@ -115,15 +133,16 @@ class Assembler {
       return a.day != b.day ? a.day < b.day : a.minute < b.minute;
     };
     if (!std::is_sorted(rows.begin(), rows.end(), before)) std::stable_sort(rows.begin(), rows.end(), before);
-    series_.bar_minutes = reading_.bar_minutes > 0 ? reading_.bar_minutes : bar_length(rows);
+    const std::span<const BarRow> telling = telling_rows(rows);
+    series_.bar_minutes = reading_.bar_minutes > 0 ? reading_.bar_minutes : bar_length(telling);
     if (reading_.stamped_end) {
       for (BarRow& row : rows) row.minute -= series_.bar_minutes;
     }
     series_.counts.rows = rows.size();
-    phase_ = bar_phase(rows, series_.bar_minutes);
+    phase_ = bar_phase(telling, series_.bar_minutes);
     const bool guess = !reading_.stamped_end && reading_.guess_stamp;
-    series_.counts.opens_late = guess && opens_late(rows);
-    if (guess && (series_.counts.opens_late || stamped_by_ends(rows))) {
+    series_.counts.opens_late = guess && opens_late(telling);
+    if (guess && (series_.counts.opens_late || stamped_by_ends(telling))) {
       for (BarRow& row : rows) row.minute -= series_.bar_minutes;
       series_.counts.took_end_stamped = true;
     }
@@ -145,7 +164,7 @@ class Assembler {
       return;
     }
     series_.first_end = bar - (((hours.open - phase_) % bar) + bar) % bar;
-    BarDay day;
+    SessionBars day;
     day.day = row->day;
     day.session_minutes = hours.minutes;
     day.half_day = hours.half_day;
@@ -163,7 +182,7 @@ class Assembler {
   }
 
   /// Plainly so: bars of regular hours only, none that starts at the open, nearly every day one at the close.
-  [[nodiscard]] bool stamped_by_ends(const std::vector<BarRow>& rows) const {
+  [[nodiscard]] bool stamped_by_ends(std::span<const BarRow> rows) const {
     const int bar = series_.bar_minutes;
     std::size_t days = 0, starts = 0, ends = 0;
     for (std::size_t from = 0, to = 0; from < rows.size(); from = to) {
@@ -180,7 +199,7 @@ class Assembler {
 
   /// Where bars before the open are in too, its volume tells the stamps: many times that of the minutes before, in the
   /// bar that is stamped with the open, or one bar later where stamps are ends.
-  [[nodiscard]] bool opens_late(const std::vector<BarRow>& rows) const {
+  [[nodiscard]] bool opens_late(std::span<const BarRow> rows) const {
     constexpr std::size_t kFewest = 3;  // days
     constexpr int kLongest = 30;        // minutes; longer bars mix too much
     const double kManyTimes = std::log(3.0);
@@ -199,20 +218,14 @@ class Assembler {
   }
 
   /// Of the bar with that stamp among the rows of one day; 0 where there is none.
-  static double volume_at(const std::vector<BarRow>& rows, std::size_t from, std::size_t to, int minute) {
+  static double volume_at(std::span<const BarRow> rows, std::size_t from, std::size_t to, int minute) {
     for (; from < to; ++from) {
       if (rows[from].minute == minute) return std::isnan(rows[from].volume) ? 0 : rows[from].volume;
     }
     return 0;
   }
 
-  static double middle_of(std::vector<double> values) {
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
-  }
-
-  void take_row(const BarRow& row, const Hours& hours, BarDay& day, float& at_close, bool& missing) {
+  void take_row(const BarRow& row, const Hours& hours, SessionBars& day, float& at_close, bool& missing) {
     const bool stamped_end = reading_.stamped_end || series_.counts.took_end_stamped;
     const Spot spot = spot_of(row, hours, series_.bar_minutes, stamped_end);
     const bool inside = spot.minute >= 0 && spot.minute < hours.minutes && spot.half != Half::none;
@@ -237,7 +250,7 @@ class Assembler {
   }
 
   /// Whether a row belongs to the bar before it: beside a break one bar may come in two rows.
-  [[nodiscard]] bool joins_last(const Spot& spot, const Hours& hours, const BarDay& day) const {
+  [[nodiscard]] bool joins_last(const Spot& spot, const Hours& hours, const SessionBars& day) const {
     if (day.bars.empty()) return false;
     const int last = day.bars.back().minute, end = series_.end_of(last);
     if (spot.half == Half::morning) return end >= hours.break_from;
@@ -246,7 +259,7 @@ class Assembler {
   }
 
   /// False when the bar is there already.
-  bool add_bar(const BarRow& row, const Spot& spot, const Hours& hours, BarDay& day) {
+  bool add_bar(const BarRow& row, const Spot& spot, const Hours& hours, SessionBars& day) {
     const auto volume = static_cast<float>(row.volume);
     const int minute = spot.half == Half::morning ? std::max(0, hours.break_from - 1) : spot.minute;
     const float high = std::max({row.open, row.high, row.close});
@@ -262,7 +275,7 @@ class Assembler {
     return true;
   }
 
-  void guess_half_day(BarDay& day) {
+  void guess_half_day(SessionBars& day) {
     int last = 0;
     for (const BarVolume& bar : day.bars) {
       if (bar.volume > 0) last = bar.minute + series_.bar_minutes;
@@ -273,11 +286,11 @@ class Assembler {
     std::erase_if(day.bars, [last](const BarVolume& bar) { return bar.minute >= last; });
   }
 
-  /// The number of bars that days around it have tells a gap from a stock that does not trade in every bar.
+  /// The number of bars that the days before it have tells a gap from a stock that does not trade in every bar.
   void finish() {
     const std::vector<bool> dense = dense_days();
     for (std::size_t i = 0; i < series_.days.size(); ++i) {
-      BarDay& day = series_.days[i];
+      SessionBars& day = series_.days[i];
       if (dense[i] || holes_[i]) measure_coverage(day);
       series_.counts.half_days += day.half_day;
       series_.counts.short_days += !day.half_day && day.coverage < kLeastCoverage;
@@ -287,29 +300,31 @@ class Assembler {
   }
 
   [[nodiscard]] std::vector<bool> dense_days() const {
-    constexpr std::size_t kAround = 10;
     const double part = series_.bar_minutes < kGapMinutes ? 0.7 : 0.9;
     const double least = part * std::ceil(kUsualMinutes / std::max(1, series_.bar_minutes));
-    std::vector<std::size_t> sizes, place;
-    for (const BarDay& day : series_.days) {
+    std::vector<double> sizes;
+    std::vector<std::size_t> place;
+    for (const SessionBars& day : series_.days) {
       place.push_back(sizes.size());
-      if (!day.half_day) sizes.push_back(day.bars.size());
+      if (!day.half_day) sizes.push_back(static_cast<double>(day.bars.size()));
     }
     std::vector<bool> dense;
     for (const std::size_t at : place) {
-      const std::size_t from = at > kAround ? at - kAround : 0, to = std::min(sizes.size(), at + kAround + 1);
-      std::vector<std::size_t> near(sizes.begin() + static_cast<std::ptrdiff_t>(std::min(from, to)),
-                                    sizes.begin() + static_cast<std::ptrdiff_t>(to));
-      const auto middle = near.begin() + static_cast<std::ptrdiff_t>(near.size() / 2);
-      if (!near.empty()) std::nth_element(near.begin(), middle, near.end());
-      dense.push_back(!near.empty() && static_cast<double>(*middle) >= least);
+      const auto near = up_to(sizes, at + 1, kDaysBefore);
+      dense.push_back(!near.empty() && middle_of({near.begin(), near.end()}) >= least);
     }
     return dense;
   }
 
+  /// The last `most` values before `end`; at the start, where there are not so many, the first `most` of all.
+  static std::span<const double> up_to(std::span<const double> values, std::size_t end, std::size_t most) {
+    const std::size_t to = std::min(values.size(), std::max(end, most)), from = to > most ? to - most : 0;
+    return values.subspan(from, to - from);
+  }
+
   /// What is missing, by the usual share of its minutes. A few minutes without a bar are minutes without a trade, unless
   /// they are those at the open or the close, where much is traded.
-  void measure_coverage(BarDay& day) const {
+  void measure_coverage(SessionBars& day) const {
     constexpr double kLeastShare = 0.02;
     const double stretch = 390 / day.session_minutes;
     double missed = 0, end = 0;
@@ -336,25 +351,32 @@ class Assembler {
   }
 
   /// Minute bars put the closing auction, printed seconds after the close, into a bar that starts at the close. It is
-  /// taken in where it is plainly that: a few percent of the day on most days.
+  /// taken in where it is plainly that: a few percent of the day on most of the days before.
   void take_closing_bars() {
     constexpr double kLeastAuction = 0.03;
+    const std::vector<double> shares = closing_shares();
+    for (std::size_t i = 0; i < series_.days.size(); ++i) {
+      const auto before = up_to(shares, i, kDaysBefore);
+      if (closing_[i] <= 0 || middle_of({before.begin(), before.end()}) < kLeastAuction) continue;
+      series_.counts.closing_bar = true;
+      add_closing_bar(series_.days[i], closing_[i]);
+    }
+  }
+
+  [[nodiscard]] std::vector<double> closing_shares() const {
     std::vector<double> shares;
     for (std::size_t i = 0; i < series_.days.size(); ++i) {
-      if (series_.days[i].total > 0) shares.push_back(closing_[i] / (series_.days[i].total + closing_[i]));
+      const double whole = series_.days[i].total + closing_[i];
+      shares.push_back(whole > 0 ? closing_[i] / whole : 0);
     }
-    if (shares.empty()) return;
-    std::nth_element(shares.begin(), shares.begin() + static_cast<std::ptrdiff_t>(shares.size() / 2), shares.end());
-    if (shares[shares.size() / 2] < kLeastAuction) return;
-    series_.counts.closing_bar = true;
-    for (std::size_t i = 0; i < series_.days.size(); ++i) {
-      BarDay& day = series_.days[i];
-      const int last = static_cast<int>(day.session_minutes) - 1;
-      if (closing_[i] <= 0) continue;
-      if (day.bars.back().minute + series_.bar_minutes > last) day.bars.back().volume += closing_[i];
-      else day.bars.push_back({last, closing_[i], 0});
-      day.total += closing_[i];
-    }
+    return shares;
+  }
+
+  void add_closing_bar(SessionBars& day, float volume) const {
+    const int last = static_cast<int>(day.session_minutes) - 1;
+    if (day.bars.back().minute + series_.bar_minutes > last) day.bars.back().volume += volume;
+    else day.bars.push_back({last, volume, 0});
+    day.total += volume;
   }
 
   BarReading reading_;

@@ -21,6 +21,10 @@ struct BarRow {
 };
 constexpr std::int32_t kLabelDay = 10'000'000;
 
+/// The days at a file's start that tell what its bars are: how long, cut where, stamped by which end. None of them is
+/// graded, so that no graded day is read in the light of what came after it.
+constexpr std::size_t kTellingDays = 50;
+
 /// One bar: volume from `minute` (since the open) on, and the highest price in it, 0: not known.
 struct BarVolume {
   std::int32_t minute = 0;
@@ -28,7 +32,8 @@ struct BarVolume {
   float high = 0;
 };
 
-struct BarDay {
+/// One session's bars.
+struct SessionBars {
   std::int32_t day = 0;  ///< as in BarRow
   double session_minutes = 390;
   bool half_day = false, expiry = false, month_end = false;
@@ -48,7 +53,8 @@ struct BarCounts {
   std::uint64_t in_break = 0;      ///< bars with volume within it, when nothing is traded; among outside_session
   double in_break_shares = 0;
   std::uint64_t half_days = 0, short_days = 0;  ///< short: parts of the session are missing
-  bool closing_bar = false;        ///< bars that start at the close carry the closing auction and were counted
+  bool closing_bar = false;        ///< bars that start at the close carry the closing auction, and were counted from the
+                                   ///< day on when the days before it showed that
   bool looks_end_stamped = false;  ///< first and last bars stand as if stamped by their ends, but not on all days
   bool took_end_stamped = false;   ///< they do on all days, and were read so
   bool opens_late = false;  ///< the reason was the open's volume, which came one bar late (bars before the open too)
@@ -58,7 +64,7 @@ struct BarSeries {
   std::string symbol;
   int bar_minutes = 0;
   int first_end = 0;  ///< minutes from the open to the end of the first bar; ends are first_end + n bar_minutes
-  std::vector<BarDay> days;
+  std::vector<SessionBars> days;
   BarCounts counts;
 
   /// Whether the volume at this minute of a full session is known exactly.
@@ -73,8 +79,8 @@ struct BarSeries {
 struct BarReading {
   int bar_minutes = 0;       ///< 0: the commonest distance of rows
   bool stamped_end = false;  ///< rows carry the end of their bar
-  bool guess_stamp = true;   ///< take them so, too, where no day has a bar at its open and all have one at the close, or
-                             ///< bars before the open show that its volume comes one bar late
+  bool guess_stamp = true;   ///< take them so, too, where of the first kTellingDays no day has a bar at its open and all
+                             ///< have one at the close, or bars before the open show that its volume comes one bar late
 };
 
 /// Sorts rows into sessions. Days that the calendar knows to be closed, rows outside the regular session (stray ones

@@ -18,15 +18,15 @@ RecentHighs newest_highs(std::span<const double> highs) {
 
 /// Nobody knows when in its bar the price got there: half a bar ago, or at the open where it opened there; a quarter of
 /// an hour at the most.
-double minutes_since(const BarDay& day, const BarVolume& bar, double end, double pivot) {
+double minutes_since(const SessionBars& day, const BarVolume& bar, double end, double pivot) {
   constexpr double kMost = 15;
   const bool opened_there = day.open >= pivot;
   return std::min(opened_there ? end : (end - bar.minute) / 2, kMost);
 }
 
-double usual_share(std::span<const BarDay* const> before, double minute) {
+double usual_share(std::span<const SessionBars* const> before, double minute) {
   double sum = 0;
-  for (const BarDay* day : before) sum += volume_by(*day, minute) / day->total;
+  for (const SessionBars* day : before) sum += volume_by(*day, minute) / day->total;
   return before.empty() ? 0 : sum / static_cast<double>(before.size());
 }
 

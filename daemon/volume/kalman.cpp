@@ -111,7 +111,7 @@ std::vector<double> bin_means(std::span<const double> logs, std::size_t bins) {
   return sums;
 }
 
-std::vector<double> day_logs(const BarSeries& series, const BarDay& day, std::size_t bins) {
+std::vector<double> day_logs(const BarSeries& series, const SessionBars& day, std::size_t bins) {
   std::vector<double> logs(bins, std::nan(""));
   for (const BarVolume& bar : day.bars) {
     const auto bin = static_cast<std::size_t>((series.end_of(bar.minute) - series.first_end) / series.bar_minutes);
@@ -215,7 +215,7 @@ double kalman_one_ahead_error(const KalmanModel& model, std::span<const double> 
 
 LogBins kalman_bins(const BarSeries& series, std::size_t bins) {
   LogBins logs;
-  for (const BarDay& day : series.days) {
+  for (const SessionBars& day : series.days) {
     if (!is_whole(day)) continue;
     const auto one = day_logs(series, day, bins);
     logs.insert(logs.end(), one.begin(), one.end());
@@ -232,7 +232,7 @@ void walk_kalman(const BarSeries& series, const WalkOptions& options, const Grad
   KalmanState state;
   LogBins seen;
   std::vector<double> totals;
-  for (const BarDay& day : series.days) {
+  for (const SessionBars& day : series.days) {
     if (!is_whole(day)) continue;
     const auto logs = day_logs(series, day, bins);
     const bool graded = totals.size() >= kWarmUpDays;

@@ -8,14 +8,16 @@ namespace brimwatch {
 namespace {
 
 /// The feed was blind for a while: what was traded then is taken out again, and what was expected.
-void apply_hole(const WalkedDay& walked, const WalkOptions& options, Moment& moment, DayVolume& seen) {
+void apply_hole(const BarSeries& series, const WalkedDay& walked, const WalkOptions& options, Moment& moment,
+                DayVolume& seen) {
   const Curve& curve = walked.plan.curve != nullptr ? *walked.plan.curve : default_curve();
   moment.missed_from = options.hole_from;
   moment.missed_to = std::min(options.hole_to, moment.minutes);
   moment.missed_share = curve.at(moment.missed_to) - curve.at(moment.missed_from);
   for (const BarVolume& bar : walked.day.bars) {
+    const int end = std::min(series.end_of(bar.minute), static_cast<int>(walked.day.session_minutes));
     if (bar.minute >= moment.missed_from && bar.minute < moment.missed_to)
-      seen.add(bar.minute, Shares{-std::llround(bar.volume * 1e6)});
+      lay_bar(seen, curve, {bar.minute, -bar.volume, 0}, end);
   }
 }
 
@@ -37,7 +39,7 @@ class MinuteGrader {
 
  private:
   /// The shares of the days that have come since the last time.
-  void catch_up(std::span<const BarDay* const> before) {
+  void catch_up(std::span<const SessionBars* const> before) {
     auto day = std::find(before.begin(), before.end(), newest_);
     day = day == before.end() ? before.begin() : day + 1;
     for (; day != before.end(); newest_ = *day++) {
@@ -51,7 +53,8 @@ class MinuteGrader {
   [[nodiscard]] GradedForecast forecast_at(const WalkedDay& walked, double minute) const {
     Moment moment{.minutes = minute};
     DayVolume seen = volume_seen(series_, walked.day, walked.plan, minute);
-    if (options_.hole_to > options_.hole_from && minute > options_.hole_from) apply_hole(walked, options_, moment, seen);
+    if (options_.hole_to > options_.hole_from && minute > options_.hole_from)
+      apply_hole(series_, walked, options_, moment, seen);
     const RemainderForecast f = forecast_remainder(walked.plan, seen, moment);
     return {minute, {f.so_far, f.mu, f.spread, false}, walked.day.total, kWantedLevel * walked.plan.normal, 0, 0};
   }
@@ -66,12 +69,12 @@ class MinuteGrader {
   const WalkOptions& options_;
   const GradeSink& sink_;
   std::vector<std::vector<double>> shares_;  ///< of the last 50 days, by minute of grading
-  const BarDay* newest_ = nullptr;           ///< of the days in shares_
+  const SessionBars* newest_ = nullptr;      ///< of the days in shares_
 };
 
 }  // namespace
 
-void apply_simple_rules(GradedForecast& graded, const BarDay& day, double usual_share) {
+void apply_simple_rules(GradedForecast& graded, const SessionBars& day, double usual_share) {
   const double so_far = volume_by(day, graded.minute);
   graded.linear = so_far * day.session_minutes / graded.minute;
   graded.profile = usual_share > 0 ? so_far / usual_share : graded.linear;

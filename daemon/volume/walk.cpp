@@ -10,6 +10,8 @@
 namespace brimwatch {
 namespace {
 
+static_assert(kTellingDays <= kWarmUpDays, "a graded day would be read in the light of later ones");
+
 double mean_of(std::span<const double> values) {
   double sum = 0;
   for (const double value : values) sum += value;
@@ -27,7 +29,7 @@ class Walk {
       : series_(series), options_(options), visit_(visit) {}
 
   Learned run() {
-    for (const BarDay& day : series_.days) {
+    for (const SessionBars& day : series_.days) {
       const double ratio = closes_.empty() ? 1 : split_ratio(day.open, closes_.back());
       if (ratio != 1) rescale(ratio);
       if (is_whole(day)) take(day);
@@ -41,7 +43,7 @@ class Walk {
   }
 
  private:
-  void take(const BarDay& day) {
+  void take(const SessionBars& day) {
     const DayPlan plan = plan_for(day);
     if (totals_.size() >= kWarmUpDays) visit_({day, plan, before_, highs_});
     learn(day, plan);
@@ -56,7 +58,7 @@ class Walk {
   }
 
   /// A price that halves overnight in the open market is traded as never before; after a split the day is as any other.
-  [[nodiscard]] bool was_no_split(const BarDay& day, double ratio) {
+  [[nodiscard]] bool was_no_split(const SessionBars& day, double ratio) {
     constexpr double kHeavy = 3;
     if (!is_whole(day) || totals_.size() < 2) return false;
     const double before = mean_of({totals_.data(), totals_.size() - 1});
@@ -66,7 +68,7 @@ class Walk {
     return true;
   }
 
-  DayPlan plan_for(const BarDay& day) const {
+  DayPlan plan_for(const SessionBars& day) const {
     DayPlan plan;
     const Prior prior = prior_from_days(logs_);
     plan.prior = prior.mean;
@@ -91,7 +93,7 @@ class Walk {
     return plan;
   }
 
-  void learn(const BarDay& day, const DayPlan& plan) {
+  void learn(const SessionBars& day, const DayPlan& plan) {
     const KnotLogs shape = knot_logs(series_, day);
     if (learned_.days == 0) learned_.kappa = first_kappa(day.total);
     learn_width(learned_, errors_at_knots(plan, shape, day.total));
@@ -111,14 +113,14 @@ class Walk {
   const DayVisitor& visit_;
   Learned learned_;
   std::vector<double> logs_, totals_, closes_, highs_;
-  std::vector<const BarDay*> before_;
+  std::vector<const SessionBars*> before_;
 };
 
 }  // namespace
 
-bool is_whole(const BarDay& day) { return !day.half_day && day.total > 0 && day.coverage >= kLeastCoverage; }
+bool is_whole(const SessionBars& day) { return !day.half_day && day.total > 0 && day.coverage >= kLeastCoverage; }
 
-double volume_by(const BarDay& day, double minute) {
+double volume_by(const SessionBars& day, double minute) {
   double sum = 0;
   for (const BarVolume& bar : day.bars) {
     if (bar.minute >= minute) break;
@@ -127,7 +129,7 @@ double volume_by(const BarDay& day, double minute) {
   return sum;
 }
 
-KnotLogs knot_logs(const BarSeries& series, const BarDay& day) {
+KnotLogs knot_logs(const BarSeries& series, const SessionBars& day) {
   KnotLogs logs;
   logs.fill(std::numeric_limits<double>::quiet_NaN());
   const double stretch = day.session_minutes / 390;
@@ -142,22 +144,29 @@ KnotLogs knot_logs(const BarSeries& series, const BarDay& day) {
   return logs;
 }
 
-DayVolume volume_seen(const BarSeries& series, const BarDay& day, const DayPlan& plan, double minute) {
+void lay_bar(DayVolume& seen, const Curve& curve, const BarVolume& bar, int end) {
+  const double whole = curve.at(end) - curve.at(bar.minute);
+  const auto share_by = [&](int minute) {
+    if (minute == end) return 1.0;
+    return whole > 0 ? (curve.at(minute) - curve.at(bar.minute)) / whole
+                     : static_cast<double>(minute - bar.minute) / (end - bar.minute);
+  };
+  std::int64_t before = 0;
+  for (int from = bar.minute; from < end;) {
+    const int to = std::min((from / kQuarterMinutes + 1) * kQuarterMinutes, end);
+    const std::int64_t done = std::llround(bar.volume * share_by(to) * 1e6);
+    seen.add(to - 1, Shares{done - before});
+    before = done;
+    from = to;
+  }
+}
+
+DayVolume volume_seen(const BarSeries& series, const SessionBars& day, const DayPlan& plan, double minute) {
   const Curve& curve = plan.curve != nullptr ? *plan.curve : default_curve();
   DayVolume seen;
   for (const BarVolume& bar : day.bars) {
     if (bar.minute >= minute) break;
-    const int end = std::min(series.end_of(bar.minute), static_cast<int>(day.session_minutes));
-    const double whole = curve.at(end) - curve.at(bar.minute);
-    double done = 0, before = 0;
-    for (int from = bar.minute; from < end; from += kQuarterMinutes) {
-      const int to = std::min(from - from % kQuarterMinutes + kQuarterMinutes, end);
-      done += end - bar.minute <= kQuarterMinutes || whole <= 0 ? bar.volume / std::ceil((end - bar.minute) / 15.0)
-                                                                : bar.volume * (curve.at(to) - curve.at(from)) / whole;
-      seen.add(to - 1, Shares{std::llround(done * 1e6) - std::llround(before * 1e6)});
-      before = done;
-      from = to - kQuarterMinutes;
-    }
+    lay_bar(seen, curve, bar, std::min(series.end_of(bar.minute), static_cast<int>(day.session_minutes)));
   }
   return seen;
 }

@@ -38,36 +38,39 @@ struct WalkOptions {
 
 /// A full session from day 51 on, as it stood before its open.
 struct WalkedDay {
-  const BarDay& day;
+  const SessionBars& day;
   const DayPlan& plan;
-  std::span<const BarDay* const> before;  ///< the last 50 full sessions, oldest first
-  std::span<const double> highs;          ///< of the sessions before, in today's prices, oldest first; 250 at the most
+  std::span<const SessionBars* const> before;  ///< the last 50 full sessions, oldest first
+  std::span<const double> highs;  ///< of the sessions before, in today's prices, oldest first; 250 at the most
 };
 using DayVisitor = std::function<void(const WalkedDay&)>;
 
 /// Walks all days. Returns what has been learned at the end.
 Learned visit_days(const BarSeries& series, const WalkOptions& options, const DayVisitor& visit);
 
-using GradeSink = std::function<void(const BarDay&, const GradedForecast&)>;
+using GradeSink = std::function<void(const SessionBars&, const GradedForecast&)>;
 
 /// The same; `sink` gets the forecasts at options.minutes.
 Learned walk_days(const BarSeries& series, const WalkOptions& options, const GradeSink& sink);
 
-/// The day as the daemon would have it at that minute. Bars of more than a quarter of an hour are laid over their minutes
-/// by the curve.
-[[nodiscard]] DayVolume volume_seen(const BarSeries& series, const BarDay& day, const DayPlan& plan, double minute);
+/// Adds a bar's volume to the quarter-hours that it reaches into, to each by the curve (by its minutes where the curve
+/// has nothing there). `end`: minute of the session.
+void lay_bar(DayVolume& seen, const Curve& curve, const BarVolume& bar, int end);
+
+/// The day as the daemon would have it at that minute.
+[[nodiscard]] DayVolume volume_seen(const BarSeries& series, const SessionBars& day, const DayPlan& plan, double minute);
 
 /// What the two simple rules say of the day's total: the pace so far held to the close, and the mean share of the last 50
 /// days by this minute (0: not known).
-void apply_simple_rules(GradedForecast& graded, const BarDay& day, double usual_share);
+void apply_simple_rules(GradedForecast& graded, const SessionBars& day, double usual_share);
 
 /// ln of the cumulative share at the knots that the bars know.
-[[nodiscard]] KnotLogs knot_logs(const BarSeries& series, const BarDay& day);
+[[nodiscard]] KnotLogs knot_logs(const BarSeries& series, const SessionBars& day);
 
 /// Shares traded by `minute` (a bar's end).
-[[nodiscard]] double volume_by(const BarDay& day, double minute);
+[[nodiscard]] double volume_by(const SessionBars& day, double minute);
 
 /// A day that may be learned from and graded.
-[[nodiscard]] bool is_whole(const BarDay& day);
+[[nodiscard]] bool is_whole(const SessionBars& day);
 
 }  // namespace brimwatch

@@ -19,9 +19,9 @@ using testing_support::price;
 constexpr int kSplitAfter = 3;  // days after the crossing
 
 /// The calm days as they were quoted: twice the price and half the volume before a 2:1 split.
-std::vector<DayBar> raw_days() {
+std::vector<DailyBar> raw_days() {
   auto bars = calm_days();
-  for (DayBar& one : bars) {
+  for (DailyBar& one : bars) {
     if (one.day >= kDay + kSplitAfter) continue;
     for (Price* p : {&one.open, &one.high, &one.low, &one.close}) p->micros *= 2;
     one.volume /= 2;

@@ -20,8 +20,8 @@ using testing_support::price;
 
 /// Weekdays that end on the Friday of kDay's week, then `more`. A high of 51 twenty days before the end makes the pivot
 /// 51.10, which the Wednesday of kDay's week crosses, closing at `close`, with `volume`.
-std::vector<DayBar> stock(double close, double volume, int more = 0) {
-  std::vector<DayBar> out;
+std::vector<DailyBar> stock(double close, double volume, int more = 0) {
+  std::vector<DailyBar> out;
   for (Date day = kDay - 100; day <= kDay + 4 + more; day = day + 1) {
     if (day.weekday() == std::chrono::Saturday || day.weekday() == std::chrono::Sunday) continue;
     out.push_back({day, price(50), price(50.5), price(49.5), price(50), 1e6});

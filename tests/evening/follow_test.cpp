@@ -71,7 +71,7 @@ TEST(Follow, buys_later_when_the_volume_arrives_at_the_price_of_that_notice) {
 TEST(Follow, knows_nothing_of_bars_that_had_not_been) {
   // The result up to a day may not depend on what comes after that day.
   auto bars = calm_days();
-  const std::vector<DayBar> shorter(bars.begin(), bars.begin() + 8);
+  const std::vector<DailyBar> shorter(bars.begin(), bars.begin() + 8);
   bars[20] = bar(kDay + 19, 40, 41, 39, 40);
   const Followed then = review(input_of({crossing()}, shorter)).crossings.at(0).followed;
   EXPECT_TRUE(then.open);

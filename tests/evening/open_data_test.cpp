@@ -25,7 +25,7 @@ struct PlainCrossing {
 
 /// By the definition: the highest high of the last 50 sessions + 0.10, at least 5 sessions old, above the close; the
 /// first of the next ten sessions that reaches it; not bought where it opens more than 5 % above.
-std::optional<PlainCrossing> crossing_after(const std::vector<DayBar>& bars, std::size_t known) {
+std::optional<PlainCrossing> crossing_after(const std::vector<DailyBar>& bars, std::size_t known) {
   std::size_t top = known - kHigh;
   for (std::size_t i = top; i < known; ++i) top = bars[i].high > bars[top].high ? i : top;
   const Price pivot{bars[top].high.micros + 100'000};
@@ -43,9 +43,9 @@ std::optional<PlainCrossing> crossing_after(const std::vector<DayBar>& bars, std
 }
 
 /// Date,Open,High,Low,Close,Adj Close,Volume as the file has them, six decimals and all; rows with "null" are left out.
-std::vector<DayBar> raw_bars(const std::filesystem::path& path) {
+std::vector<DailyBar> raw_bars(const std::filesystem::path& path) {
   std::ifstream file(path);
-  std::vector<DayBar> out;
+  std::vector<DailyBar> out;
   std::string line;
   for (std::getline(file, line); std::getline(file, line);) {
     if (line.find("null") != std::string::npos) continue;
@@ -58,7 +58,7 @@ std::vector<DayBar> raw_bars(const std::filesystem::path& path) {
   return out;
 }
 
-void add_stock(const std::vector<DayBar>& bars, std::vector<PlainCrossing>& out) {
+void add_stock(const std::vector<DailyBar>& bars, std::vector<PlainCrossing>& out) {
   for (Date friday = Date::of(2013, 9, 6); friday <= Date::of(2017, 5, 26); friday = friday + 14) {
     const auto known = static_cast<std::size_t>(last_bar_by(bars, friday) + 1);
     if (known < kBefore || bars.size() - known < kAfter) continue;
@@ -79,7 +79,7 @@ TEST(OpenData, the_block_test_of_crossings_with_a_surge_comes_to_the_figures_of_
     if (file.path().extension() == ".csv") add_stock(raw_bars(file.path()), crossings);
   }
   std::map<Date, SessionPair> sessions;
-  for (const DayBar& bar : index->bars) {
+  for (const DailyBar& bar : index->bars) {
     if (bar.day >= Date::of(2013, 9, 9) && bar.day <= Date::of(2017, 6, 9)) sessions[bar.day];
   }
   const auto level = [&](Date day) { return index->bars[static_cast<std::size_t>(last_bar_by(index->bars, day))].close; };

@@ -12,7 +12,7 @@ constexpr Date kDay = Date::of(2026, 3, 2);  // a Monday
 
 inline Price price(double value) { return Price{static_cast<std::int64_t>(value * 1e6 + 0.5)}; }
 
-inline DayBar bar(Date day, double open, double high, double low, double close, double volume = 1e6) {
+inline DailyBar bar(Date day, double open, double high, double low, double close, double volume = 1e6) {
   return {day, price(open), price(high), price(low), price(close), volume};
 }
 
@@ -40,13 +40,13 @@ inline NoticeRecord crossing(Weight weight = Weight::heavy, double odds = 0.9, D
 }
 
 /// kDay and 25 days after it: closes at 51 on kDay with 1.5 million shares, then a quiet stretch round 52.
-inline std::vector<DayBar> calm_days() {
-  std::vector<DayBar> out = {bar(kDay - 3, 49, 49.5, 48.5, 49.2), bar(kDay, 49.3, 51.5, 49.1, 51, 1.5e6)};
+inline std::vector<DailyBar> calm_days() {
+  std::vector<DailyBar> out = {bar(kDay - 3, 49, 49.5, 48.5, 49.2), bar(kDay, 49.3, 51.5, 49.1, 51, 1.5e6)};
   for (int i = 1; i <= 25; ++i) out.push_back(bar(kDay + i, 51.5, 52 + i * 0.1, 50.5, 52));
   return out;
 }
 
-inline ReviewInput input_of(std::vector<NoticeRecord> notices, std::vector<DayBar> bars) {
+inline ReviewInput input_of(std::vector<NoticeRecord> notices, std::vector<DailyBar> bars) {
   ReviewInput input;
   input.notices = std::move(notices);
   input.bars["KLVN"] = std::move(bars);
@@ -76,7 +76,7 @@ inline std::string flat(const std::string& text) {
 /// For pages whose pictures do not matter.
 inline PagePictures no_pictures() {
   return {[](const Reliability&) { return std::string(); },
-          [](const Crossing&, const std::vector<DayBar>&) { return std::string(); }};
+          [](const Crossing&, const std::vector<DailyBar>&) { return std::string(); }};
 }
 
 }  // namespace brimwatch::testing_support

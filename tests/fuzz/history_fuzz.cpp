@@ -54,7 +54,7 @@ void bars(std::string_view text) {
   require(whole.rows() == pieces.rows() && whole.malformed() == pieces.malformed());
   for (SymbolRows& symbol : whole.symbols()) {
     const BarSeries series = assemble_bars(symbol.symbol, std::move(symbol.rows), {}, calendar());
-    for (const BarDay& day : series.days) require(std::isfinite(day.total) && day.total >= 0);
+    for (const SessionBars& day : series.days) require(std::isfinite(day.total) && day.total >= 0);
   }
 }
 

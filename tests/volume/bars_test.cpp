@@ -57,8 +57,33 @@ TEST(BarTime, ManySpellings) {
     EXPECT_EQ(to_string(stamp->day), "2026-11-25") << same;
     EXPECT_EQ(stamp->minute, 14 * 60 + 30) << same;
   }
+  EXPECT_EQ(parse_stamp("2026-11-25 16:30:00 UTC+02:00")->minute, 14 * 60 + 30);
   EXPECT_EQ(parse_stamp("20110103 090100")->minute, 541);
   EXPECT_FALSE(parse_stamp("2026-11-25"));
+}
+
+// Central Europe's ten o'clock is no ten o'clock in New York.
+TEST(BarTime, AZoneThatIsNotKnownIsNotTakenForTheExchanges) {
+  for (const char* zone : {"PST", " PST", " CET", " CEST", " AEST", " WEST", " JST", " Chicago", " (local)", "X"}) {
+    const std::string clock = std::string("09:30:00") + zone;
+    EXPECT_FALSE(parse_clock(clock)) << clock;
+    EXPECT_FALSE(parse_stamp("2026-11-25 " + clock)) << clock;
+    EXPECT_FALSE(parse_stamp("2026-11-25 09:30:00.000" + std::string(zone))) << clock;
+  }
+  for (const char* zone : {"Z", "-05:00", "+00:00"}) EXPECT_FALSE(parse_clock(std::string("09:30:00") + zone)) << zone;
+}
+
+TEST(BarTime, TheZonesThatAreAllowedAreTold) {
+  BarDecoder decoder("klvn.csv", "KLVN", {}, new_york());
+  ASSERT_TRUE(decoder.feed("datetime,volume\n2026-11-25 09:30:00 CET,100\n2026-11-25 09:30:00 Mars/Base,100\n"));
+  ASSERT_TRUE(decoder.finish());
+  EXPECT_EQ(decoder.malformed(), 2u);
+  EXPECT_THAT(decoder.told(),
+              testing::ElementsAre(
+                  "klvn.csv:2:1: found \"2026-11-25 09:30:00 CET\", expected a date and a time of day such as 2026-11-25 "
+                  "09:30 (a zone after it as Z, -05:00 or America/New_York); the row was skipped",
+                  "klvn.csv:3:1: found \"2026-11-25 09:30:00 Mars/Base\", expected a zone that is known, such as "
+                  "America/New_York; the row was skipped"));
 }
 
 TEST(Bars, ShortRowsOfAHalfDayAndItsStrayRowsAreKnown) {
@@ -216,7 +241,7 @@ TEST(Bars, TheMorningsAuctionIsNotTakenForTheAfternoonsFirstBar) {
     const Stamped morning{kMorning, kBreak + step, step}, afternoon{kAfternoon, kTokyoClose, step};
     const BarSeries series = tokyo_series(tokyo_rows(kTokyoDay, {morning, afternoon}));
     ASSERT_EQ(series.days.size(), 1u);
-    const BarDay& day = series.days[0];
+    const SessionBars& day = series.days[0];
     EXPECT_EQ(day.session_minutes, 330);
     EXPECT_EQ(day.bars.size(), static_cast<std::size_t>(330 / step));
     EXPECT_EQ(day.total, 100 * (330 / step + 1)) << "with the bar of 11:30";
@@ -259,7 +284,7 @@ TEST(Bars, HoursAcrossABreakAreCountedOnce) {
     const BarSeries series = tokyo_series(tokyo_rows(kTokyoDay, {{kMorning, 16 * 60, 60}}, later),
                                           {.bar_minutes = 60, .stamped_end = later > 0});
     ASSERT_EQ(series.days.size(), 1u);
-    const BarDay& day = series.days[0];
+    const SessionBars& day = series.days[0];
     EXPECT_EQ(day.total, 700);
     EXPECT_EQ(day.bars.size(), 6u);
     EXPECT_EQ(volume_by(day, 120), 200);
@@ -323,7 +348,7 @@ TEST(Bars, DamagedFilesAreCountedNotBelieved) {
     for (SymbolRows& one : decoder.symbols()) {
       rows += one.rows.size();
       const BarSeries series = assemble_bars(one.symbol, std::move(one.rows), {}, new_york());
-      walk_days(series, {.minutes = {15, 60}}, [](const BarDay&, const GradedForecast&) {});
+      walk_days(series, {.minutes = {15, 60}}, [](const SessionBars&, const GradedForecast&) {});
     }
     EXPECT_EQ(rows + decoder.malformed(), decoder.rows());
   }

@@ -76,7 +76,7 @@ TEST(Crossings, LookAtNothingThatComesLater) {
   };
   const BarSeries whole = priced(7, 120, walk);
   BarSeries cut = whole;
-  for (BarDay& day : cut.days) {
+  for (SessionBars& day : cut.days) {
     for (BarVolume& bar : day.bars) {
       if (day.day == whole.days[100].day && bar.minute >= 240) bar.volume *= 3;
     }

@@ -33,7 +33,7 @@ std::vector<ScorePoint> grade_quarters(WalkOptions options = {}) {
   Scores scores;
   for (const char* symbol : {"FDX", "ACN", "ADBE"}) {
     walk_days(read("intraday/" + std::string(symbol) + ".csv", symbol), options,
-              [&](const BarDay&, const GradedForecast& one) { scores.add(one); });
+              [&](const SessionBars&, const GradedForecast& one) { scores.add(one); });
   }
   return scores.points();
 }
@@ -138,7 +138,7 @@ TEST(OpenData, TheProjectionMeetsItsGoalsOnHourBars) {
   const Date from = *parse_date("2014-01-01");
   for (const char* symbol : {"IBM", "BAC", "SPY"}) {
     walk_days(read("hours/" + std::string(symbol) + ".csv", symbol), {.minutes = {30, 90, 150, 210, 270, 330}},
-              [&](const BarDay& day, const GradedForecast& one) {
+              [&](const SessionBars& day, const GradedForecast& one) {
                 if (Date{day.day} >= from) scores.add(one);
               });
   }

@@ -30,7 +30,7 @@ BarSeries invented(const InventedStock& stock) { return series_of(test::invent_m
 
 std::vector<GradedForecast> forecasts(const BarSeries& series, const WalkOptions& options = {.minutes = kMinutes}) {
   std::vector<GradedForecast> all;
-  walk_days(series, options, [&](const BarDay&, const GradedForecast& one) { all.push_back(one); });
+  walk_days(series, options, [&](const SessionBars&, const GradedForecast& one) { all.push_back(one); });
   return all;
 }
 
@@ -81,7 +81,7 @@ TEST(InventedPanel, NothingOfTheFutureGoesIntoAForecast) {
   std::mt19937 random(9);
   std::size_t compared = 0;
   for (int round = 0; round < 25; ++round) {
-    const BarDay& day = whole.days[52 + random() % (whole.days.size() - 52)];
+    const SessionBars& day = whole.days[52 + random() % (whole.days.size() - 52)];
     const int minute = static_cast<int>(kMinutes[random() % kMinutes.size()]);
     std::vector<BarRow> changed = rows;
     for (BarRow& row : changed) {
@@ -90,7 +90,7 @@ TEST(InventedPanel, NothingOfTheFutureGoesIntoAForecast) {
     }
     const auto before = [&](const BarSeries& series) {
       std::vector<std::pair<double, RemainderView>> all;
-      walk_days(series, {.minutes = kMinutes}, [&](const BarDay& on, const GradedForecast& one) {
+      walk_days(series, {.minutes = kMinutes}, [&](const SessionBars& on, const GradedForecast& one) {
         if (on.day < day.day || (on.day == day.day && one.minute <= minute)) all.emplace_back(one.wanted, one.forecast);
       });
       return all;
@@ -121,7 +121,7 @@ TEST(InventedPanel, WhatLiesBeforeDoesGoIn) {
 TEST(InventedPanel, GradingBeginsOnTheFiftyFirstFullSession) {
   const BarSeries series = invented({.days = 60});  // a half day is not among the first sixty of 2015
   std::vector<std::int32_t> graded;
-  walk_days(series, {.minutes = {30}}, [&](const BarDay& day, const GradedForecast&) { graded.push_back(day.day); });
+  walk_days(series, {.minutes = {30}}, [&](const SessionBars& day, const GradedForecast&) { graded.push_back(day.day); });
   ASSERT_EQ(graded.size(), 10u);
   EXPECT_EQ(graded.front(), series.days[50].day);
 }
@@ -134,7 +134,7 @@ TEST(InventedPanel, HalfDaysAndDaysWithAHoleAreNeitherGradedNorLearned) {
   EXPECT_EQ(series.counts.half_days, 2u);  // 2015-11-27 and -12-24
   EXPECT_EQ(series.counts.short_days, 1u);
   std::size_t graded = 0;
-  const Learned learned = walk_days(series, {.minutes = {30}}, [&](const BarDay& day, const GradedForecast&) {
+  const Learned learned = walk_days(series, {.minutes = {30}}, [&](const SessionBars& day, const GradedForecast&) {
     EXPECT_NE(day.day, holed);
     EXPECT_FALSE(day.half_day);
     ++graded;
