@@ -286,13 +286,13 @@ void Words::say_crossed() {
   if (past) return add("From under the pivot to above the buy range at once: do not chase.");
   switch (n_.volume.weight) {
     case Weight::heavy:
-      return add("Inside the buy range, with volume that bears it out so far.");
+      return add("Inside the buy range; volume confirms it so far.");
     case Weight::unsettled:
       return add("Inside the buy range; whether the volume comes is open.");
     case Weight::light:
       return add("Inside the buy range, but the volume is not there yet.");
     case Weight::unknown:
-      return add("Inside the buy range; the volume has to be looked at elsewhere.");
+      return add("Inside the buy range; check the volume elsewhere.");
   }
 }
 
@@ -317,7 +317,7 @@ void Words::say_volume_arrived() {
   add_state();
   add_cautions();
   add_market();
-  add("The volume that was missing is there now, and the price is inside the range.");
+  add("The missing volume has come in, and the price is inside the range.");
 }
 
 void Words::say_volume_faded() {
@@ -326,7 +326,7 @@ void Words::say_volume_faded() {
   event_ = "volume has faded; price " + placed() + ", range " + range();
   add_state();
   add_cautions();
-  add("The earlier pace has not lasted; the volume no longer bears out the pass of " + pivot() + ".");
+  add("The earlier pace has not lasted; the volume no longer confirms the crossing of " + pivot() + ".");
 }
 
 void Words::say_left_range() {
