@@ -1,5 +1,5 @@
 #pragma once
-// The one interface of a way out. A channel sends one message and says what became of it; when to send, how often to try
+// The one interface of a channel. A channel sends one message and says what became of it; when to send, how often to try
 // again and when to give up is the dispatcher's business.
 //
 // send() may block up to the channel's own time limit: each channel has a thread of its own.

@@ -1,5 +1,5 @@
 #pragma once
-// The one interface of a way in. An adapter turns a source into ticks and knows nothing of pivots.
+// The one interface of a quote feed. An adapter turns a source into ticks and knows nothing of pivots.
 //
 // Everything happens on the loop's thread: a feed never blocks and never calls its listener from within start() or
 // subscribe(). A feed is made stopped; start() may be called again after stop().

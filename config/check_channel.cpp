@@ -33,7 +33,7 @@ bool check_mail_addresses(const ChannelSettings& channel, const Seen& seen, cons
   return good;
 }
 
-/// smtp:// begins in clear and must change to TLS before anything is said, so it needs no leave here.
+/// smtp:// begins unencrypted and must change to TLS before anything is said, so it needs no leave here.
 bool check_email(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
   bool good = check_mail_addresses(channel, seen, table, reading);
   if (!channel.write_to.empty()) {

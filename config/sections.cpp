@@ -23,8 +23,8 @@ std::vector<SectionInfo> make_sections() {
       {"evening", "[evening]", false, 1, "The day's review", infos(evening_keys())},
       {"prepare", "[prepare]", false, 1, "Rules of thumb of `brimwatch prepare`", infos(prepare_keys())},
       {"log", "[log]", false, 1, "The log", infos(log_keys())},
-      {"feed", "[feed]", true, kFeedsMost, "A way in", infos(feed_keys())},
-      {"channel", "[[channel]]", true, kChannelsMost, "A way out", infos(channel_keys())},
+      {"feed", "[feed]", true, kFeedsMost, "A quote feed", infos(feed_keys())},
+      {"channel", "[[channel]]", true, kChannelsMost, "A channel for notices", infos(channel_keys())},
       {"watch", "[[watch]]", true, kWatchesMost, "One symbol with one pivot", keys_of_a_watch()},
   };
 }

@@ -45,7 +45,7 @@ bool set_quiet(ChannelSettings& into, const Value& value, const Shape& shape, Re
 
 constexpr Key<ChannelSettings> kChannel[] = {
     {{"name", text(64), "Its name in the journal; without it, its kind"}, set<ChannelSettings, &ChannelSettings::name>},
-    {{"kind", word(kKinds), "The way out"}, set<ChannelSettings, &ChannelSettings::kind>},
+    {{"kind", word(kKinds), "What kind of channel it is"}, set<ChannelSettings, &ChannelSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<ChannelSettings, &ChannelSettings::enabled>},
     {{"kinds", words(kNotices), "Notices it carries; without it, all"}, set<ChannelSettings, &ChannelSettings::kinds>},
     {{"weights", words(kWeights), "Judgements of volume it carries; without it, all"},
@@ -78,7 +78,7 @@ constexpr Key<ChannelSettings> kChannel[] = {
      set<ChannelSettings, &ChannelSettings::proxy>},
     {{"ca_file", path(), "Certificates to trust, in place of the system's", "email webhook"},
      set<ChannelSettings, &ChannelSettings::ca_file>},
-    {{"insecure_loopback", boolean(), "Allow a connection in clear to this machine itself", "email webhook"},
+    {{"insecure_loopback", boolean(), "Allow an unencrypted connection to this machine itself", "email webhook"},
      set<ChannelSettings, &ChannelSettings::insecure_loopback>},
     {{"command", texts(), "Program and arguments; it gets the notice as JSON on standard input", "command"},
      set<ChannelSettings, &ChannelSettings::command>},

@@ -202,7 +202,7 @@ constexpr Key<FeedSettings> kFeed[] = {
      set<FeedSettings, &FeedSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<FeedSettings, &FeedSettings::enabled>},
     {{"file", path(), "The tape (CSV, plain, gzip or zstd)", "tape"}, set<FeedSettings, &FeedSettings::file>},
-    {{"speed", fraction_up_to(100'000), "1: as it was; 10: ten times as fast; 0: as fast as it goes", "tape"},
+    {{"speed", fraction_up_to(100'000), "Playback speed; 1: as recorded; 10: ten times that; 0: as fast as it goes", "tape"},
      set<FeedSettings, &FeedSettings::speed>},
     {{"command", texts(), "Program and arguments; without it, standard input", "pipe"},
      set<FeedSettings, &FeedSettings::command>},
@@ -289,7 +289,7 @@ constexpr Key<FeedSettings> kFeed[] = {
     {{"sequence_by_symbol", boolean(), "The sequence counts up for each symbol by itself", kOnTheWire},
      set<FeedSettings, &FeedSettings::sequence_by_symbol>},
     {{"rehearsal", fraction_up_to(100'000),
-      "The source plays a past day so many times as fast (brimwatch serve); 0: it is a live one", kOnTheWire},
+      "The source replays a past day (brimwatch serve) at this playback speed; 0: it is a live one", kOnTheWire},
      set<FeedSettings, &FeedSettings::rehearsal>},
     {{"frame_kib", count(1, 65'536), "Longest message, line or answer taken, in KiB", kOnTheWire}, set_frame_size},
 };

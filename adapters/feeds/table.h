@@ -1,5 +1,5 @@
 #pragma once
-// The one table of all ways in. A new one is a line here and a file of its own.
+// The one table of all kinds of quote feed. A new one is a line here and a file of its own.
 #include <memory>
 #include <string>
 #include <vector>

@@ -114,7 +114,7 @@ void add_list(CLI::App& channels, CommandContext& context) {
 
 void add_channels(CLI::App& root, CommandContext& context) {
   auto name = std::make_shared<std::string>();
-  CLI::App* command = root.add_subcommand("channels", "List and try the ways out for notices");
+  CLI::App* command = root.add_subcommand("channels", "List and try the channels for notices");
   command->require_subcommand(1);
   CLI::App* attempt = command->add_subcommand("try", "Send a test message and show what the other side answers");
   add_common(*attempt, context);

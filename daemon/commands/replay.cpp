@@ -137,7 +137,7 @@ void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
   print_out(
       "\n%llu ticks, %llu notice%s. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
-      "%llu out of order, %llu double.\n",
+      "%llu out of order, %llu duplicates.\n",
       static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
       summary.notices == 1 ? "" : "s", static_cast<unsigned long long>(c.eligible),
       static_cast<unsigned long long>(c.volume_only), static_cast<unsigned long long>(c.held_as_bad),

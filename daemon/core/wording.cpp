@@ -287,13 +287,13 @@ void Words::say_crossed() {
   if (!doubt_of_normal(n_.volume).empty()) return add("Inside the buy range; what the volume says depends on that.");
   switch (n_.volume.weight) {
     case Weight::heavy:
-      return add("Inside the buy range, with volume that bears it out so far.");
+      return add("Inside the buy range; volume confirms it so far.");
     case Weight::unsettled:
       return add("Inside the buy range; whether the volume comes is open.");
     case Weight::light:
       return add("Inside the buy range, but the volume is not there yet.");
     case Weight::unknown:
-      return add("Inside the buy range; the volume has to be looked at elsewhere.");
+      return add("Inside the buy range; check the volume elsewhere.");
   }
 }
 
@@ -318,7 +318,7 @@ void Words::say_volume_arrived() {
   add_state();
   add_cautions();
   add_market();
-  add("The volume that was missing is there now, and the price is inside the range.");
+  add("The missing volume has come in, and the price is inside the range.");
 }
 
 void Words::say_volume_faded() {
@@ -327,7 +327,7 @@ void Words::say_volume_faded() {
   event_ = "volume has faded; price " + placed() + ", range " + range();
   add_state();
   add_cautions();
-  add("The earlier pace has not lasted; the volume no longer bears out the pass of " + pivot() + ".");
+  add("The earlier pace has not lasted; the volume no longer confirms the crossing of " + pivot() + ".");
 }
 
 void Words::say_left_range() {

@@ -38,8 +38,8 @@ sockaddr_un address_of(const std::string& path) {
   return address;
 }
 
-/// Somebody listens there, be it somebody who hangs: then the queue of those who wait for him may be full (EAGAIN, where
-/// a connect that may wait would do so for ever).
+/// Somebody listens there, be it a daemon that does not answer: then the queue of those who wait for it may be full
+/// (EAGAIN, where a connect that may wait would do so for ever).
 bool is_alive(const std::string& path) {
   const sockaddr_un address = address_of(path);
   const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);

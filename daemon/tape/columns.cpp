@@ -39,7 +39,7 @@ Result<Layout> read_header(const std::vector<std::string>& names, std::string_vi
     }
     const auto column = static_cast<std::size_t>(found - kNames.begin());
     if (layout.at[column] >= 0)
-      return fail(start + "the column \"" + names[i] + "\" stands twice; the tape was not read");
+      return fail(start + "the column \"" + names[i] + "\" appears twice; the tape was not read");
     layout.at[column] = static_cast<int>(i);
     layout.of[i] = static_cast<Column>(column);
   }

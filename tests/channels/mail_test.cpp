@@ -39,7 +39,7 @@ std::string header(const Json& mail, const std::string& name) {
   std::string value = "(none)";
   for (const Json& entry : mail.at("headers")) {
     if (entry[0] != name) continue;
-    EXPECT_EQ(value, "(none)") << name << " stands twice";
+    EXPECT_EQ(value, "(none)") << name << " appears twice";
     value = entry[1];
   }
   return value;

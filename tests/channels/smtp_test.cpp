@@ -98,7 +98,7 @@ TEST(Smtp, StarttlsDeliversAfterTheSwitch) {
   EXPECT_EQ(server.next()["tls"], true);
 }
 
-// RFC 8314, section 3: never silently in clear.
+// RFC 8314, section 3: never silently unencrypted.
 TEST(Smtp, WithoutStarttlsNothingIsSent) {
   Server server({"--user", "me", "--password", "hunter2"});
   ChannelSettings settings = settings_for(server);

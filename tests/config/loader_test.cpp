@@ -292,8 +292,8 @@ standby_for = "other"
 name = "x"
 )"),
       ElementsAre(
-          "main.toml:3:1: feed \"stream\": url: found an address in clear, \"ws://quotes.example.org\", expected "
-          "\"wss://\"; in clear only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
+          "main.toml:3:1: feed \"stream\": url: found an unencrypted address, \"ws://quotes.example.org\", expected "
+          "\"wss://\"; unencrypted only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
           "main.toml:4:1: feed \"stream\": fields: found no symbol, expected a JSON Pointer such as symbol = "
           "\"/s\"; nothing was loaded",
           "main.toml:4:21: feed \"stream\": symbol: found \"s\", expected a JSON Pointer such as \"/data/price\"; "
@@ -469,8 +469,8 @@ quiet = { from = "25:00" }
           "nothing was loaded",
           "main.toml:4:1: channel \"email\": to: found \"c\", expected an address such as \"me@example.org\"; nothing "
           "was loaded",
-          "main.toml:8:1: channel \"webhook\": url: found an address in clear, \"http://127.0.0.1\", expected "
-          "\"https://\"; in clear only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
+          "main.toml:8:1: channel \"webhook\": url: found an unencrypted address, \"http://127.0.0.1\", expected "
+          "\"https://\"; unencrypted only to 127.0.0.1 or [::1], with insecure_loopback = true; nothing was loaded",
           "main.toml:9:1: channel \"command\": command: found none, expected program and arguments such as "
           "[\"notify\", \"--now\"]; nothing was loaded",
           HasSubstr("main.toml:11:10: channel \"command\": kinds: found \"crosed\", expected a list of \"crossed\", "),

@@ -156,7 +156,7 @@ TEST(TapeReader, AHeaderWithoutARequiredColumnSaysWhich) {
   EXPECT_EQ(read("time,symbol,price,conditions\n").error,
             "t.csv:1:1: no column \"size\": found the header \"time,symbol,price,conditions\", expected "
             "time,symbol,price,size,conditions in any order; the tape was not read");
-  EXPECT_THAT(read("time,symbol,price,size,conditions,price\n").error, HasSubstr("\"price\" stands twice"));
+  EXPECT_THAT(read("time,symbol,price,size,conditions,price\n").error, HasSubstr("\"price\" appears twice"));
   EXPECT_THAT(read("").error, HasSubstr("an empty file"));
 }
 
