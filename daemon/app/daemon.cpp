@@ -344,13 +344,14 @@ struct Daemon::Impl {
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened = StatusPage::open(io, wanted.port,
-                                   {[this] { return house->snapshot(); }, [this] { return house->offset(); },
-                                    [this](std::string_view symbol) {
-                                      const auto found = base_pictures.find(symbol);
-                                      return found == base_pictures.end() ? std::string() : found->second;
-                                    },
-                                    [this](std::string_view symbol) { return house->day_of(symbol); }});
+    auto opened = StatusPage::open(
+        io, wanted.port,
+        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
+         [this](std::string_view symbol) {
+           const auto found = base_pictures.find(symbol);
+           return found == base_pictures.end() ? std::string() : found->second;
+         },
+         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);

@@ -61,9 +61,10 @@ std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_s
 
 WebReply StatusPage::answer(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
-  if (path == "/page.js") return file("page.js", "text/javascript; charset=utf-8");
+  if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
   if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
+  if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
   if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
