@@ -1,6 +1,6 @@
 // The board: one row a watch, those that matter soonest first; sorted, filtered and searched by who looks.
 import { find, known, nameOf, state } from './state.js';
-import { make, mark, say, set } from './nodes.js';
+import { hide, make, mark, say, set } from './nodes.js';
 import { age, clock, odds, price, shares, signed } from './text.js';
 import { STANDINGS, WEIGHTS, distanceOf, priceOf, soonness, standingOf } from './standing.js';
 import { fillDayLine, fillVolumeBar, makeDayLine, makeVolumeBar } from './row_pictures.js';
@@ -119,7 +119,7 @@ function fillVolume(kept, watch) {
   say(kept.weight, known(v.odds) ? WEIGHTS[v.weight] + ' ' + v.weight : '');
   say(kept.number, known(v.odds) ? odds(v) : '–');
   mark(kept.cells.odds, 'odds ' + (known(v.odds) ? v.weight : '') + (state.blind ? ' old' : ''));
-  kept.stale.hidden = !state.blind || !known(v.odds);
+  hide(kept.stale, !state.blind || !known(v.odds));
   fillVolumeBar(kept.bar, watch);
   set(kept.cells.volume, 'title', shares(v.so_far) + (known(v.normal) ? ' of ' + shares(v.normal * (1 + v.needed / 100)) + ' needed' : ''));
 }
@@ -165,9 +165,9 @@ export function drawBoard() {
   if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus();
   onDrawn();
   const empty = state.latest.watches.length === 0;
-  find('none').hidden = !empty;
-  find('tools').hidden = find('table').hidden = empty;
-  find('no-match').hidden = empty || shown.length > 0;
+  hide(find('none'), !empty);
+  for (const part of ['tools', 'table']) hide(find(part), empty);
+  hide(find('no-match'), empty || shown.length > 0);
 }
 export const rowOf = (name) => rows.has(name) ? rows.get(name).row : null;
 export function startBoard(chosen, drawn) {

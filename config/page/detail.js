@@ -1,6 +1,6 @@
 // The chosen watch. Beside the board on a wide screen; on a narrow one it opens under its row, where the finger is.
 import { find, known, nameOf, state } from './state.js';
-import { make, say } from './nodes.js';
+import { hide, make, say } from './nodes.js';
 import { odds, price, signed } from './text.js';
 import { STANDINGS, distanceOf, standingOf } from './standing.js';
 import { dayOf, drawPrice, drawVolume, hasEnded, lastWords } from './day_charts.js';
@@ -56,7 +56,7 @@ export function placeDetail() {
   if (wide.matches || !row) {
     if (detail.parentElement !== find('side')) find('side').prepend(detail);
     if (opened) opened.remove();
-    detail.hidden = !wide.matches;
+    hide(detail, !wide.matches);
     return;
   }
   if (!opened) {
@@ -66,7 +66,7 @@ export function placeDetail() {
     cell.colSpan = 8;
     cell.appendChild(detail);
   }
-  detail.hidden = false;
+  hide(detail, false);
   if (row.nextElementSibling !== opened) row.after(opened);
 }
 export function drawDetail() {

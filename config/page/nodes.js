@@ -16,3 +16,4 @@ export function draw(parent, name, attributes, text) {
 export const say = (node, text) => { if (node.textContent !== text) node.textContent = text; };
 export const mark = (node, kind) => { if (node.className !== kind) node.className = kind; };
 export const set = (node, key, value) => { if (node.getAttribute(key) !== String(value)) node.setAttribute(key, value); };
+export const hide = (node, hidden) => { if (node.hidden !== hidden) node.hidden = hidden; };
