@@ -404,7 +404,8 @@ struct Daemon::Impl {
                                       const auto found = base_pictures.find(symbol);
                                       return found == base_pictures.end() ? std::string() : found->second;
                                     },
-                                    [this](std::string_view symbol) { return house->day_of(symbol); }, steady_now,
+                                    [this](std::string_view symbol) { return house->day_of(symbol); },
+                                    [this] { return house->days(); }, steady_now,
                                     [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());

@@ -35,6 +35,7 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["range_top"] = price(row.range_top);
   out["loss_limit"] = price(row.loss_limit);
   out["last"] = price(row.last);
+  out["last_close"] = price(row.last_close);
   out["day_high"] = price(row.day_high);
   out["distance"] =
       row.last.is_set() ? rounded((row.last.as_double() / row.pivot.as_double() - 1) * 100, 0.01) : Json(nullptr);
@@ -111,6 +112,8 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   out["half_day"] = snapshot.half_day;
   out["open"] = snapshot.open.is_set() ? Json(to_rfc3339(snapshot.open, offset)) : Json(nullptr);
   out["close"] = snapshot.close.is_set() ? Json(to_rfc3339(snapshot.close, offset)) : Json(nullptr);
+  out["next_open"] = snapshot.next_open.is_set() ? Json(to_rfc3339(snapshot.next_open, offset)) : Json(nullptr);
+  out["rehearsal"] = snapshot.rehearsal;
   out["trend"] = to_string(snapshot.trend);
   for (const char* list : {"watches", "feeds", "channels", "notices"}) out[list] = Json::array();
   for (const WatchRow& row : snapshot.watches) out["watches"].push_back(watch(row, offset));

@@ -1,7 +1,8 @@
 #pragma once
-// The status page: what the web server shows of a running daemon. Routes: / with /page.css and /page.js, /now (the
-// snapshot as JSON), /day/SYMBOL (that stock's day, minute by minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg
-// (the picture of a base), /live (a WebSocket that brings the snapshot when it changed).
+// The status page: what the web server shows of a running daemon. Routes: / with /page.css and its modules /*.js, /days
+// (the days of all stocks in short, as JSON), /now (the snapshot as JSON), /day/SYMBOL (that stock's day, minute by
+// minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
+// snapshot when it changed).
 //
 // On the loop's thread; nothing of it changes the daemon. Snapshots are gathered at most once a second, and made into
 // text on another thread (shared_text.h).
@@ -25,6 +26,7 @@ class StatusPage {
     std::function<std::chrono::seconds()> offset;               ///< of exchange time from UTC now
     std::function<std::string(std::string_view symbol)> base;   ///< its base as SVG, empty: none; may itself be empty
     std::function<std::string(std::string_view symbol)> day{};  ///< the day so far of one stock, JSON
+    std::function<std::string()> days{};                        ///< the days of all stocks in short, JSON
     std::function<Nanos()> steady;
     RunAside aside;
   };

@@ -21,6 +21,7 @@ struct WatchRow {
   bool in_force = true;             ///< today is between `from` and `until`
   std::optional<Date> from, until;  ///< first and last day, both included
   Timestamp last_time;
+  Price last_close;  ///< of the daily bars, while there is no eligible trade yet; 0: none, or too old
   VolumeView volume;
 };
 
@@ -71,6 +72,8 @@ struct Snapshot {
   Date day;
   bool half_day = false;
   Timestamp open, close;
+  Timestamp next_open;     ///< of the next session, while none has begun; not set past the calendar's years
+  bool rehearsal = false;  ///< the feed plays a day that is past
   Trend trend = Trend::unknown;
   std::vector<WatchRow> watches;
   std::vector<FeedRow> feeds;

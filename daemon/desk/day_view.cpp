@@ -41,6 +41,12 @@ std::vector<DayPicture::Point> usual_course(const Desk& desk, std::string_view s
   return out;
 }
 
+double usual_share(const Desk& desk, std::string_view symbol, const Session& session, Timestamp now) {
+  const std::shared_ptr<const Learned> learned = desk.histories().learned(symbol);
+  const Curve& curve = learned != nullptr && learned->days > 0 ? learned->curve : default_curve();
+  return std::round(curve.at(session.elapsed(now) * 390 / session.minutes()) * 1e4) / 1e4;
+}
+
 /// The first watch of that symbol; npos when there is none.
 std::size_t watch_of(const Desk& desk, std::string_view symbol) {
   const WatchList& watches = desk.settings().watches;
@@ -63,6 +69,16 @@ nlohmann::ordered_json judged(const std::vector<DayMinute>& minutes, float DayMi
   for (const DayMinute& one : minutes)
     out.push_back(one.projected > 0 ? nlohmann::ordered_json(std::round(one.*member)) : nlohmann::ordered_json());
   return out;
+}
+
+/// Mean of what the price changes from one minute to the next; null before there are enough of them to tell.
+nlohmann::ordered_json minute_move(const std::vector<DayMinute>& minutes) {
+  constexpr std::size_t kEnough = 10;
+  if (minutes.size() < kEnough) return nullptr;
+  double sum = 0;
+  for (std::size_t i = 1; i < minutes.size(); ++i)
+    sum += std::abs(double{minutes[i].price} - double{minutes[i - 1].price});
+  return std::round(sum / static_cast<double>(minutes.size() - 1) * 1e6) / 1e6;
 }
 
 double cents(float price) { return std::round(static_cast<double>(price) * 1e4) / 1e4; }
@@ -122,6 +138,28 @@ DayPicture day_picture(const Desk& desk, const DayBook& book, const NoticeRecord
   for (DayPicture::Mark& mark : book.marks(record.symbol))
     if (mark.minute <= picture.now_minute) picture.marks.push_back(std::move(mark));
   return picture;
+}
+
+std::string days_json(const Desk& desk, const DayBook& book, Timestamp now) {
+  using Json = nlohmann::ordered_json;
+  constexpr std::size_t kPoints = 80;
+  Json out{{"day", to_string(book.day())}, {"stocks", Json::object()}};
+  const WatchList& watches = desk.settings().watches;
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    const std::string symbol(watches.symbol(i));
+    if (out["stocks"].contains(symbol)) continue;
+    const std::vector<DayMinute>& minutes = book.minutes(symbol);
+    Json& stock = out["stocks"][symbol] = Json{{"minute", Json::array()}, {"price", Json::array()}};
+    const std::size_t step = minutes.size() / kPoints + 1;
+    for (std::size_t at = minutes.empty() ? 0 : (minutes.size() - 1) % step; at < minutes.size(); at += step) {
+      stock["minute"].push_back(std::round(minutes[at].minute));
+      stock["price"].push_back(cents(minutes[at].price));
+    }
+    stock["move"] = minute_move(minutes);
+    const Session* session = desk.calendar(i).on(book.day());
+    stock["usual"] = session == nullptr ? Json() : Json(usual_share(desk, symbol, *session, now));
+  }
+  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 std::string day_json(const Desk& desk, const DayBook& book, std::string_view symbol) {

@@ -24,4 +24,9 @@ void note_in_day(const Desk& desk, const JournalBatch& batch, DayBook& book);
 /// stock that is not watched.
 [[nodiscard]] std::string day_json(const Desk& desk, const DayBook& book, std::string_view symbol);
 
+/// The days of all stocks in short, on one line, for the rows of the status page: day, and by symbol minute and price
+/// (arrays of equal length, some eighty points), move (mean of what its price changes from one minute to the next; null:
+/// too few points) and usual (the share of its normal volume that has come by `now` on a usual day).
+[[nodiscard]] std::string days_json(const Desk& desk, const DayBook& book, Timestamp now);
+
 }  // namespace brimwatch

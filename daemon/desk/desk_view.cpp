@@ -6,6 +6,7 @@ namespace {
 void describe_session(const Calendar& calendar, Timestamp now, Snapshot& to) {
   to.day = calendar.local_date(now);
   to.session = "closed";
+  if (const Session* next = calendar.at_or_after(now); next != nullptr && next->open > now) to.next_open = next->open;
   const Session* session = calendar.on(to.day);
   if (session == nullptr) return;
   to.open = session->open;
@@ -35,15 +36,26 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   return row;
 }
 
+/// What stands in for a price before the first trade; in terms of `today`, so that a split does not make it wrong.
+Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
+  const std::string_view symbol = desk.settings().watches.symbol(watch);
+  if (desk.histories().daily(symbol).empty()) return {};
+  const std::vector<DailyBar> bars = desk.histories().daily_for(symbol, today, desk.calendar(watch));
+  return bars.empty() ? Price{} : bars.back().close;
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   describe_session(desk.main_calendar(), now, to);
   to.trend = desk.trend();
+  to.rehearsal = is_rehearsal(desk.settings());
   const WatchList& watches = desk.settings().watches;
   to.watches.reserve(watches.size());
-  for (std::uint32_t i = 0; i < watches.size(); ++i)
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
     to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
+    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+  }
   to.engine = desk.engine().counters().named();
 }
 

@@ -105,6 +105,8 @@ class House {
   [[nodiscard]] const Desk& desk() const { return *desk_; }
   /// The day so far of one stock; see day_view.h.
   [[nodiscard]] std::string day_of(std::string_view symbol) const { return day_json(*desk_, book_, symbol); }
+  /// Those of all stocks in short.
+  [[nodiscard]] std::string days() const { return days_json(*desk_, book_, engine_now()); }
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {
     return out_.recipients();
   }

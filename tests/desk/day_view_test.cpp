@@ -117,5 +117,19 @@ TEST_F(Day, reads_as_json_with_arrays_of_one_length) {
   EXPECT_EQ(day_json(*desk, book, "NOBODY"), "{}");
 }
 
+TEST_F(Day, is_told_in_short_for_all_stocks) {
+  trade("09:30:05", "KLVN", "19.50", 100'000);
+  for (int minute = 31; minute < 45; ++minute)
+    trade(("09:" + std::to_string(minute) + ":05").c_str(), "KLVN", minute % 2 == 0 ? "19.52" : "19.50", 100);
+  const auto json = nlohmann::json::parse(days_json(*desk, book, at("09:45:00")));
+  EXPECT_EQ(json["day"], "2026-10-14");
+  const auto& stock = json["stocks"]["KLVN"];
+  EXPECT_GE(stock["minute"].size(), 10U);
+  EXPECT_EQ(stock["price"].size(), stock["minute"].size());
+  EXPECT_NEAR(stock["move"].get<double>(), 0.02, 0.002);
+  EXPECT_GT(stock["usual"].get<double>(), 0);
+  EXPECT_LT(stock["usual"].get<double>(), 0.5);
+}
+
 }  // namespace
 }  // namespace brimwatch

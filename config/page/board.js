@@ -1,0 +1,179 @@
+// The board: one row a watch, those that matter soonest first; sorted, filtered and searched by who looks.
+import { find, known, nameOf, state } from './state.js';
+import { hide, make, mark, say, set } from './nodes.js';
+import { age, clock, odds, price, shares, signed } from './text.js';
+import { STANDINGS, WEIGHTS, distanceOf, priceOf, soonness, standingOf } from './standing.js';
+import { fillDayLine, fillVolumeBar, makeDayLine, makeVolumeBar } from './row_pictures.js';
+
+const FILTERS = [['all', 'All'], ['inside', 'Inside'], ['under', 'Under'], ['fell', 'Fell back'], ['over', 'Over'], ['other', 'Other']];
+const rows = new Map(), filters = new Map();
+let sort = { key: 'soon', down: false }, filter = 'all', wanted = '', onChoice = () => {}, onDrawn = () => {};
+
+const COLUMNS = [
+  { key: 'symbol', head: 'Symbol', value: (w) => w.symbol },
+  { key: 'side', head: 'Side', kind: 'side', value: (w) => STANDINGS[standingOf(w)].word },
+  { key: 'soon', head: 'Soonest', kind: 'place wide', value: soonness },
+  { key: 'last', head: 'Last', kind: 'last', value: priceOf },
+  { key: 'distance', head: 'To pivot', value: distanceOf },
+  { key: 'volume', head: 'Volume', kind: 'wide', value: (w) => known(w.volume.normal) ? w.volume.so_far / w.volume.normal : null },
+  { key: 'surge', head: 'Surge', kind: 'wide', value: (w) => w.volume.surge },
+  { key: 'odds', head: 'Odds', kind: 'odds', value: (w) => w.volume.odds },
+];
+function drawHead(column) {
+  const head = make('th', undefined, column.kind === 'last' ? '' : column.kind);
+  head.scope = 'col';
+  column.button = head.appendChild(make('button'));
+  column.button.type = 'button';
+  column.button.addEventListener('click', () => {
+    sort = { key: column.key, down: sort.key === column.key ? !sort.down : ['surge', 'odds', 'last', 'volume'].includes(column.key) };
+    drawBoard();
+  });
+  column.cell = head;
+  find('heads').appendChild(head);
+}
+function showSort() {
+  for (const column of COLUMNS) {
+    const here = column.key === sort.key;
+    set(column.cell, 'aria-sort', here ? (sort.down ? 'descending' : 'ascending') : 'none');
+    say(column.button, column.head + (here ? (sort.down ? ' ↓' : ' ↑') : ''));
+  }
+  say(find('order'), sort.key === 'soon' && !sort.down ? 'Watches, those that matter soonest first'
+    : 'Watches by ' + COLUMNS.find((c) => c.key === sort.key).head.toLowerCase());
+}
+function sorted(watches) {
+  const value = COLUMNS.find((c) => c.key === sort.key).value;
+  const keyed = watches.map((watch) => ({ watch, name: nameOf(watch), key: value(watch) }));
+  keyed.sort((a, b) => {
+    if (known(a.key) !== known(b.key)) return known(a.key) ? -1 : 1;  // what is not known comes last, either way
+    if (a.key === b.key || !known(a.key)) return a.name < b.name ? -1 : 1;
+    return (a.key < b.key ? -1 : 1) * (sort.down ? -1 : 1);
+  });
+  return keyed.map((one) => one.watch);
+}
+
+// --- what is shown of the list
+const fits = (watch) => (filter === 'all' || STANDINGS[standingOf(watch)].filter === filter) &&
+  (!wanted || watch.symbol.toLowerCase().includes(wanted) || (watch.note || '').toLowerCase().includes(wanted));
+function makeFilters() {
+  for (const [key, word] of FILTERS) {
+    const button = find('filters').appendChild(make('button'));
+    button.type = 'button';
+    button.addEventListener('click', () => { filter = key; drawBoard(); });
+    filters.set(key, { button, word });
+  }
+  find('search').addEventListener('input', (event) => { wanted = event.target.value.trim().toLowerCase(); drawBoard(); });
+  find('search').addEventListener('keydown', (event) => {
+    if (event.key === 'Escape') { event.target.value = wanted = ''; event.target.blur(); drawBoard(); }
+  });
+  addEventListener('keydown', (event) => {
+    if (event.key !== '/' || event.ctrlKey || event.metaKey || event.altKey || document.activeElement === find('search')) return;
+    event.preventDefault();
+    find('search').focus();
+  });
+}
+function showFilters() {
+  const counts = { all: state.latest.watches.length };
+  for (const watch of state.latest.watches) {
+    const key = STANDINGS[standingOf(watch)].filter;
+    counts[key] = (counts[key] || 0) + 1;
+  }
+  for (const [key, { button, word }] of filters) {
+    say(button, word + ' ' + (counts[key] || 0));
+    set(button, 'aria-pressed', String(filter === key));
+  }
+}
+
+// --- rows
+function makeRow(name) {
+  const row = make('tr'), cells = {};
+  for (const column of COLUMNS) cells[column.key] = row.appendChild(make(column.key === 'symbol' ? 'th' : 'td', undefined, column.kind));
+  cells.symbol.scope = 'row';
+  const button = cells.symbol.appendChild(make('button'));
+  button.type = 'button';
+  row.addEventListener('click', () => onChoice(name));  // a finger hits the row sooner than its name
+  button.addEventListener('keydown', (event) => {
+    const step = event.key === 'ArrowDown' ? 1 : event.key === 'ArrowUp' ? -1 : 0, shown = [...find('rows').querySelectorAll('th button')];
+    const next = step ? shown[shown.indexOf(button) + step] : null;
+    if (!next) return;
+    event.preventDefault();
+    next.focus();
+  });
+  const standing = cells.side.appendChild(make('span')), far = cells.side.appendChild(make('small', '', 'far'));
+  const last = make('span'), old = make('small', '', 'age');
+  cells.last.append(last, ' ', old);
+  const weight = make('span', '', 'weight'), number = make('span', '', 'number'), stale = make('small', 'old', 'stale');
+  cells.odds.append(weight, ' ', number, ' ', stale);
+  return { row, cells, button, standing, far, last, old, weight, number, stale, line: makeDayLine(cells.soon), bar: makeVolumeBar(cells.volume), name };
+}
+function ageOf(watch, now) {
+  if (!known(watch.last)) return known(watch.last_close) ? 'last close' : '';
+  if (!known(watch.last_time)) return '';
+  if (state.latest.session !== 'open') return watch.last_time.slice(0, 10) === state.latest.day ? clock(watch.last_time).slice(0, 5) : watch.last_time.slice(5, 10);
+  return age((now - Date.parse(watch.last_time)) / 1000);
+}
+// Odds are not drawn anew while nothing is seen: they are those of when the feed was last believed, and marked so.
+export const volumeOf = (watch) => (state.blind && state.seen.get(nameOf(watch))) || watch.volume;
+function fillVolume(kept, watch) {
+  const v = volumeOf(watch);
+  say(kept.cells.surge, known(v.surge) ? signed(v.surge, 0) + ' %' : '–');
+  say(kept.weight, known(v.odds) ? WEIGHTS[v.weight] + ' ' + v.weight : '');
+  say(kept.number, known(v.odds) ? odds(v) : '–');
+  mark(kept.cells.odds, 'odds ' + (known(v.odds) ? v.weight : '') + (state.blind ? ' old' : ''));
+  hide(kept.stale, !state.blind || !known(v.odds));
+  fillVolumeBar(kept.bar, watch);
+  set(kept.cells.volume, 'title', shares(v.so_far) + (known(v.normal) ? ' of ' + shares(v.normal * (1 + v.needed / 100)) + ' needed' : ''));
+}
+function fillRow(kept, watch, many, now) {
+  const standing = standingOf(watch), chosen = kept.name === state.chosen && state.open, distance = distanceOf(watch);
+  say(kept.button, many ? watch.symbol + ' ' + price(watch.pivot) : watch.symbol);
+  set(kept.button, 'aria-pressed', String(chosen));
+  mark(kept.row, (chosen ? 'chosen ' : '') + (standing === 'off' ? 'idle' : ''));
+  say(kept.standing, STANDINGS[standing].shape + ' ' + STANDINGS[standing].word);
+  mark(kept.cells.side, 'side ' + standing);
+  if (STANDINGS[standing].more) set(kept.cells.side, 'title', STANDINGS[standing].more);
+  else kept.cells.side.removeAttribute('title');
+  say(kept.last, priceOf(watch) === null ? '–' : price(priceOf(watch)));
+  say(kept.old, ageOf(watch, now));
+  say(kept.cells.distance, distance === null ? '–' : signed(distance, 2) + ' %');
+  say(kept.far, kept.cells.distance.textContent);
+  fillDayLine(kept.line, watch);
+  fillVolume(kept, watch);
+}
+export function showAges(now) {
+  for (const [name, kept] of rows) if (kept.watch && name) say(kept.old, ageOf(kept.watch, now));
+}
+export function drawBoard() {
+  if (!state.latest) return;
+  showSort();
+  showFilters();
+  const shown = sorted(state.latest.watches.filter(fits)), body = find('rows'), focus = document.activeElement, now = Date.parse(state.latest.time);
+  if (!state.latest.watches.some((w) => nameOf(w) === state.chosen)) state.chosen = shown.length ? nameOf(shown[0]) : null;
+  const names = new Set(shown.map(nameOf)), pivots = new Map();
+  for (const watch of state.latest.watches) pivots.set(watch.symbol, (pivots.get(watch.symbol) || 0) + 1);
+  for (const [name, kept] of rows) if (!names.has(name)) { kept.row.remove(); rows.delete(name); }
+  let next = body.firstElementChild;
+  for (const watch of shown) {
+    const name = nameOf(watch);
+    if (!rows.has(name)) rows.set(name, makeRow(name));
+    const kept = rows.get(name);
+    kept.watch = watch;
+    fillRow(kept, watch, pivots.get(watch.symbol) > 1, now);
+    while (next && next.id === 'opened') next = next.nextElementSibling;
+    if (next !== kept.row) body.insertBefore(kept.row, next);
+    else next = next.nextElementSibling;
+  }
+  if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus();
+  onDrawn();
+  const empty = state.latest.watches.length === 0;
+  hide(find('none'), !empty);
+  for (const part of ['tools', 'table']) hide(find(part), empty);
+  hide(find('no-match'), empty || shown.length > 0);
+}
+export const rowOf = (name) => rows.has(name) ? rows.get(name).row : null;
+export function startBoard(chosen, drawn) {
+  onChoice = chosen;
+  onDrawn = drawn;
+  COLUMNS.forEach(drawHead);
+  makeFilters();
+  showSort();
+}

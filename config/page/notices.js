@@ -1,0 +1,58 @@
+// Notices with what became of them; feeds and channels.
+import { find, known, state } from './state.js';
+import { make, mark, say } from './nodes.js';
+import { age, clock, count } from './text.js';
+import { countWords } from './trust.js';
+
+const told = new Set();
+const sentWords = (notice) => !notice.deliveries || !notice.deliveries.length ? 'Goes to no channel.'
+  : notice.deliveries.map((d) => d.channel + ': ' + d.state + (d.reply && d.state !== 'delivered' ? ' (' + d.reply + ')' : '')).join('; ');
+function makeNotice(notice) {
+  const item = make('li'), more = item.appendChild(make('details')), head = more.appendChild(make('summary')), when = make('time', clock(notice.time));
+  item.dataset.id = notice.id;
+  when.dateTime = notice.time;
+  head.append(when, notice.title);
+  more.append(make('p', notice.text), make('p', '', 'sent small'));
+  return item;
+}
+export function drawNotices() {
+  const list = find('notice-list'), byId = new Map(state.latest.notices.map((n) => [n.id, n]));
+  for (const notice of state.latest.notices.slice().reverse()) {
+    if (told.has(notice.id)) continue;
+    told.add(notice.id);
+    list.prepend(makeNotice(notice));
+  }
+  for (const item of [...list.children]) {  // what became of a notice changes after it was told
+    const notice = byId.get(item.dataset.id);
+    if (notice) say(item.querySelector('.sent'), sentWords(notice));
+    else { told.delete(item.dataset.id); item.remove(); }
+  }
+  const newest = state.latest.notices[0];
+  find('no-notice').hidden = list.children.length > 0;
+  say(find('to-notices'), newest ? 'Notices ' + list.children.length + ': ' + clock(newest.time).slice(0, 5) + ' ' + newest.title : 'Notices: none yet');
+}
+function fill(list, lines) {
+  while (list.children.length > lines.length) list.lastChild.remove();
+  lines.forEach((line, place) => {
+    const item = list.children[place] || list.appendChild(make('li'));
+    say(item, line.text);
+    mark(item, line.bad ? 'bad' : '');
+  });
+}
+const plus = (many, word) => many ? ', ' + many + ' ' + word : '';
+function feedLine(f) {
+  return { bad: f.state === 'stopped' || f.state === 'failed' || f.state === 'down', text: 'Feed ' + f.name + ' (' + f.kind + '): ' + f.state +
+    (f.carrying ? ', carrying' : '') + (f.text ? ', ' + f.text : '') + '; ' + count(f.ticks, 'tick') +
+    (known(f.lag_seconds) ? ', ' + (f.lag_seconds > 3600 ? 'a recorded or late day' : 'lag ' + f.lag_seconds.toFixed(1) + ' s') : '') +
+    (known(f.silent_seconds) ? ', silent ' + age(f.silent_seconds) : '') + plus(f.malformed, 'unreadable') };
+}
+function channelLine(c) {
+  return { bad: c.dead > 0, text: 'Channel ' + c.name + ' (' + c.kind + '): ' + c.state + '; ' + c.delivered + ' delivered, ' + c.waiting + ' waiting' +
+    plus(c.retried, 'tried again') + plus(c.dead, 'given up') + plus(c.expired, 'too old') + plus(c.unknown, 'unsure') };
+}
+export function drawWays() {
+  fill(find('feeds'), state.latest.feeds.map(feedLine));
+  fill(find('channels'), state.latest.channels.map(channelLine));
+  say(find('counts'), countWords(state.latest) + (state.latest.journal_trouble ? '. Journal: ' + state.latest.journal_trouble : ''));
+  mark(find('counts'), state.latest.journal_trouble ? 'bad' : '');
+}

@@ -1,0 +1,76 @@
+// Snapshots as a daemon would send them, of invented stocks, for the states that a page must show: made by rule, so that a test
+// can ask for any of them in a moment. The page's files are served from the sources.
+import fs from 'node:fs';
+import path from 'node:path';
+
+const OPEN = '2026-11-27T09:30:00-05:00', CLOSE = '2026-11-27T16:00:00-05:00', NOW = '2026-11-27T11:15:00-05:00';
+const NAMES = ['KLVN', 'NIVO', 'HALQ', 'QUOL', 'ORRI', 'TAMBU', 'VESQ', 'PLEM', 'DRAX', 'FYNN', 'GOMBO', 'WEXI', 'ZURL'];
+const nameOf = (n) => NAMES[n % NAMES.length] + (n < NAMES.length ? '' : String.fromCharCode(65 + Math.floor(n / NAMES.length)));
+
+export function watch(symbol, pivot, percent, more = {}) {
+  const last = Math.round(pivot * (100 + percent)) / 100;
+  const side = percent < 0 ? 'under' : percent <= 5 ? 'inside' : 'over', odds = more.odds ?? 0.55;
+  const volume = { so_far: 500000, normal: 1300000, projected: 1900000, low: 1500000, high: 2400000, surge: 46, needed: 40, odds,
+    weight: odds >= 0.7 ? 'heavy' : odds <= 0.3 ? 'light' : 'unsettled', ...more.volume };
+  const made = { symbol, pivot, range_top: Math.round(pivot * 105) / 100, loss_limit: Math.round(pivot * 92) / 100, last, last_close: null,
+    day_high: Math.max(last, pivot * 0.99), distance: percent, side, armed: side === 'under', in_force: true, from: null, until: null,
+    last_time: '2026-11-27T11:14:57-05:00', note: '', ...more };
+  return { ...made, volume };
+}
+// Every standing that there is among the first thirteen.
+export function watches(many) {
+  const percents = [1.2, -0.15, -4, 3.8, -2.2, 6.4, -0.9, 0.4, -7.5, -1.4, -3, 2.1, -5.5], odds = [0.94, 0.5, 0.1, 0.22, 0.6, 0.999, 0.4, 0.55, 0.002, 0.71, 0.3, 0.86, 0.45];
+  return Array.from({ length: many }, (_, n) => watch(nameOf(n), 20 + (n * 7.35) % 300, percents[n % 13] - Math.floor(n / 13) * 0.05,
+    { odds: odds[n % 13], ...(n === 4 ? { day_high: 400, armed: false } : n === 7 ? { last: 71.2, distance: -0.35 } : {}) }));
+}
+const feed = (more) => ({ name: 'main', kind: 'stream', state: 'up', text: '', carrying: true, ticks: 120345, malformed: 0, reconnects: 0, lag_seconds: 0.2, silent_seconds: 0.4, ...more });
+const notice = (n, title) => ({ id: 'n' + n, time: `2026-11-27T1${n > 4 ? 1 : 0}:${n > 4 ? '05' : 10 + 7 * n}:07-05:00`, title, text: title + '\nvolume 612k, heading for 2.30M', deliveries: [{ channel: 'desktop', state: 'delivered', reply: '' }] });
+export const notices = [notice(5, 'KLVN crossed 20.00, heavy, odds 0.94'), notice(4, 'ORRI fell under 49.40'), notice(3, 'QUOL crossed 42.05, light, odds 0.22'), notice(2, 'TAMBU left the range 56.75')];
+export const snapshot = (more = {}) => ({ time: NOW, version: '1', session: 'open', day: '2026-11-27', half_day: false, open: OPEN, close: CLOSE, next_open: null,
+  rehearsal: false, trend: 'up', watches: watches(13), feeds: [feed({})], channels: [{ name: 'desktop', kind: 'desktop', state: 'up', delivered: 4, retried: 0, dead: 0, expired: 0, unknown: 0, waiting: 0, last_reply: '' }],
+  notices, recording: null, counts: { ticks: 120345, notices: 4, holes: 0, journal_waiting: 0, journal_failures: 0 }, journal_trouble: '', ...more });
+
+const closed = { time: '2026-11-28T12:00:00-05:00', session: 'closed', day: '2026-11-28', open: null, close: null, next_open: '2026-11-30T09:30:00-05:00', notices: [] };
+const unjudged = { projected: null, low: null, high: null, surge: null, odds: null, weight: 'unknown', so_far: 0 };
+export const STATES = {
+  ordinary: snapshot(),
+  forty: snapshot({ watches: watches(40) }),
+  many: snapshot({ watches: watches(200) }),
+  down: snapshot({ feeds: [feed({ state: 'down', carrying: false, text: 'connection refused', silent_seconds: 75 })] }),
+  silent: snapshot({ feeds: [feed({ carrying: false, silent_seconds: 42 })] }),
+  delayed: snapshot({ feeds: [feed({ lag_seconds: 900 })] }),
+  unkept: snapshot({ journal_trouble: 'disk full; tried again every 5 s' }),
+  rehearsal: snapshot({ rehearsal: true }),
+  falling: snapshot({ trend: 'down' }),
+  closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
+  evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
+  empty: snapshot({ watches: [], notices: [] }),
+};
+
+function dayOf(one) {
+  const minute = [], price = [], volume = [], nothing = [];
+  for (let n = 0; n <= 105; ++n) {
+    minute.push(n);
+    price.push(Math.round(100 * ((one.last ?? one.last_close) * (1 - 0.02 * (1 - n / 105)) + one.pivot * 0.004 * Math.sin(n / 6 + one.pivot))) / 100);
+    volume.push(n * 4700);
+    nothing.push(null);
+  }
+  return { symbol: one.symbol, day: '2026-11-27', session_minutes: 390, open_minute: 570, minute, price, volume, projected: nothing,
+    low: minute.map((n) => 1500000 - (105 - n) * 4000), high: minute.map((n) => 2400000 + (105 - n) * 9000), usual: [[0, 0], [60, 0.25], [330, 0.8], [390, 1]], holes: [], marks: [{ minute: 70, price: one.pivot, label: 'crossed 10:40' }] };
+}
+const TYPES = { '.js': 'text/javascript', '.css': 'text/css', '.html': 'text/html' };
+// Serves the page of `folder` to `page`, with what `shown()` gives as the daemon's snapshot; `say()` sends it again.
+export async function serve(page, folder, shown) {
+  let line = null;
+  const body = (route, json) => route.fulfill({ contentType: 'application/json', body: JSON.stringify(json) });
+  await page.route('http://brim.test/**', (route) => {
+    const { pathname } = new URL(route.request().url()), file = path.join(folder, pathname === '/' ? 'page.html' : pathname.slice(1));
+    const now = shown(), known = now.session === 'closed' && !now.open ? [] : now.watches;
+    if (pathname === '/days') return body(route, { day: now.day, stocks: Object.fromEntries(known.map((w) => [w.symbol, { minute: dayOf(w).minute, price: dayOf(w).price, move: w.pivot * 0.001, usual: 0.36 }])) });
+    if (pathname.startsWith('/day/')) return body(route, known.length ? dayOf(now.watches.find((w) => w.symbol === decodeURIComponent(pathname.slice(5)))) : {});
+    if (pathname.startsWith('/base/')) return route.fulfill({ contentType: 'image/svg+xml', body: '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>' });
+    return route.fulfill({ contentType: TYPES[path.extname(file)], body: fs.readFileSync(file, 'utf8') });
+  });
+  await page.routeWebSocket('ws://brim.test/live', (socket) => { line = socket; socket.send(JSON.stringify(shown())); });
+  return { say: () => line.send(JSON.stringify(shown())), cut: () => line.close() };
+}

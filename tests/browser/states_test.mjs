@@ -1,0 +1,242 @@
+// The status page in every state that its user may find it in, in headless Chromium: what stands over everything, what comes
+// first, phone and desktop, light and dark. The snapshots are made (states.mjs); page_test.mjs has a real daemon.
+// Usage: node states_test.mjs PAGE_FOLDER. Screenshots go to the working folder, to be looked at.
+import assert from 'node:assert/strict';
+import fs from 'node:fs';
+import { chromium } from 'playwright-core';
+import { CHROMIUM, until } from './chromium.mjs';
+import { STATES, serve, snapshot, watch, watches } from './states.mjs';
+
+const folder = process.argv[2];
+const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
+
+// A page that shows `shown.now`; what it complains of fails the test.
+async function open(shown, { width = 1440, height = 900, scheme = 'light', clock = false } = {}) {
+  const page = await browser.newPage({ viewport: { width, height }, colorScheme: scheme, timezoneId: 'Europe/Berlin' });
+  page.complaints = [];
+  page.on('console', (message) => { if (['error', 'warning'].includes(message.type())) page.complaints.push(message.text()); });
+  page.on('pageerror', (error) => page.complaints.push(String(error)));
+  if (clock) await page.clock.install({ time: new Date('2026-11-27T16:15:00Z') });
+  page.daemon = await serve(page, folder, () => shown.now);
+  await page.goto('http://brim.test/');
+  await page.waitForFunction(() => document.getElementById('line-text').textContent !== 'connecting');
+  if (shown.now.watches.length && shown.now.open) await page.waitForFunction(() => document.querySelector('.dayline .drawn')?.getAttribute('d'));
+  return page;
+}
+async function close(page) {
+  assert.deepEqual(page.complaints, []);
+  await page.close();
+}
+async function faults(page) {
+  await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));
+  const found = await page.evaluate(() => window.axe.run());
+  return found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html + ' ' + n.failureSummary).join('; '));
+}
+const text = (page, selector) => page.$eval(selector, (node) => node.innerText.replace(/\s+/g, ' '));
+const texts = (page, selector) => page.$$eval(selector, (all) => all.map((node) => node.innerText.replace(/\s+/g, ' ').trim()));
+const box = (page, selector) => page.$eval(selector, (node) => { const b = node.getBoundingClientRect(); return { top: b.top, bottom: b.bottom, left: b.left, right: b.right }; });
+const symbols = (page) => texts(page, '#rows th button');
+
+const BANNERS = [['down', /^BLIND Feed main: down for 75 s, connection refused\..*broker/, /^BLIND – Brimwatch/], ['silent', /^BLIND Feed main: connected, but silent for 42 s/, /^BLIND/],
+  ['delayed', /^DELAYED Prices come 15 min late/, /^DELAYED – /], ['unkept', /^NOT KEPT .*disk full/, /^NOT KEPT – /],
+  ['rehearsal', /^REHEARSAL A day that is past/, /^REHEARSAL – /], ['falling', /^MARKET DOWN/, /^3 inside, 2 heavy – Brimwatch$/]];
+async function aBannerStandsOverEverything() {
+  const shown = { now: STATES.ordinary }, page = await open(shown);
+  assert.equal(await page.isVisible('#banner'), false);
+  assert.equal(await page.title(), '3 inside, 2 heavy – Brimwatch');
+  const plain = await page.getAttribute('#icon', 'href');
+  for (const [name, words, title] of BANNERS) {
+    shown.now = STATES[name];
+    page.daemon.say();
+    await until(name, async () => words.test(await page.innerText('#banner').then((all) => all.replace(/\s+/g, ' '))), () => name);
+    assert.match(await page.title(), title);
+    assert.equal(await page.getAttribute('#icon', 'href') === plain, name === 'falling', name);
+    assert.ok((await box(page, '#banner')).top <= 0.5);
+    await page.screenshot({ path: `state-${name}.png` });
+  }
+  await close(page);
+  const phone = await open({ now: { ...STATES.down, watches: watches(40) } }, { width: 360, height: 740 });
+  await phone.evaluate(() => scrollTo(0, 1500));
+  assert.ok((await box(phone, '#banner')).top <= 0.5, 'the banner scrolls away');
+  assert.ok(await phone.evaluate(() => document.getElementById('banner').contains(document.elementFromPoint(100, 10))), 'something lies over the banner');
+  await close(phone);
+}
+async function aSilentDaemonIsSaid() {
+  const page = await open({ now: STATES.ordinary }, { clock: true });
+  assert.equal(await page.innerText('#line-text'), 'live');
+  await page.clock.runFor(14000);
+  assert.match(await text(page, '#banner'), /^NOT LIVE Nothing from the daemon since 17:15:/);
+  assert.equal(await page.title(), 'NOT LIVE – Brimwatch');
+  assert.match((await texts(page, '#rows td.odds'))[0], /0\.94 ?old$/);
+  await close(page);
+}
+async function clocksAndAges() {
+  const page = await open({ now: STATES.ordinary }, { clock: true });
+  await page.clock.runFor(3000);
+  assert.match(await text(page, '#clock'), /^Exchange 11:15:\d\d · here 17:15:\d\d$/);
+  assert.match((await texts(page, '#rows tr:first-child .age'))[0], /^\d+ s$/);
+  await page.clock.runFor(6000);
+  const seconds = Number((await text(page, '#rows tr:first-child .age')).split(' ')[0]);
+  assert.ok(seconds >= 11 && seconds <= 40, 'an age of ' + seconds);  // the clock runs on by itself while the test works
+  await close(page);
+}
+async function oddsAreNotDrawnAnewWhileBlind() {
+  const shown = { now: STATES.ordinary }, page = await open(shown), drifted = watches(13).map((w) => ({ ...w, volume: { ...w.volume, odds: 0.33, weight: 'unsettled' } }));
+  const odds = () => page.$$eval('#rows tr', (all) => Object.fromEntries(all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.odds').innerText.replace(/\s+/g, ' ').trim()])));
+  assert.equal((await odds()).KLVN, '● heavy 0.94');
+  shown.now = { ...STATES.down, watches: drifted };
+  page.daemon.say();
+  await until('old', async () => (await odds()).KLVN === '● heavy 0.94 old', () => 'the odds moved while blind');
+  shown.now = snapshot({ watches: drifted });
+  page.daemon.say();
+  await until('new', async () => (await odds()).KLVN === '◐ unsettled 0.33', () => 'the odds stay old');
+  await close(page);
+}
+async function whatMattersSoonestComesFirst() {
+  const page = await open({ now: STATES.ordinary });
+  assert.deepEqual((await symbols(page)).slice(0, 6), ['KLVN', 'WEXI', 'PLEM', 'NIVO', 'VESQ', 'QUOL']);  // heavy, slipped, about to cross, light
+  const sides = Object.fromEntries(await page.$$eval('#rows tr', (all) => all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.side span').textContent])));
+  assert.equal(sides.PLEM, '◈ just under', 'inside is said of a price under its pivot');
+  assert.equal(sides.ORRI, '▼ fell back');
+  assert.equal(sides.HALQ, '▽ under');
+  assert.equal((await symbols(page)).at(-1), 'TAMBU');  // over
+  await page.click('#filters button >> text=Fell back 1');
+  assert.deepEqual(await symbols(page), ['ORRI']);
+  await page.click('#filters button >> text=All 13');
+  await page.keyboard.press('/');
+  await page.keyboard.type('gom');
+  assert.deepEqual(await symbols(page), ['GOMBO']);
+  await page.keyboard.type('zz');
+  assert.ok(await page.isVisible('#no-match'));
+  await page.keyboard.press('Escape');
+  assert.equal((await symbols(page)).length, 13);
+  await close(page);
+}
+// A stock that moves much in a minute is nearer at 1 % than one that hardly moves; and a pace is counted.
+async function nearnessIsInTheStocksOwnMoves() {
+  const page = await open({ now: STATES.ordinary });
+  const moves = await page.evaluate(async ([quick, slow, rising]) => {
+    const { state } = await import('/state.js'), { movesToPivot } = await import('/standing.js'), flat = { minute: [0, 10], price: [99, 99], usual: 0.3 };
+    state.brief = { QUICK: { ...flat, move: 0.5 }, SLOW: { ...flat, move: 0.05 }, RISING: { minute: [0, 10], price: [98.5, 99], move: 0.05 } };
+    return [quick, slow, rising].map(movesToPivot);
+  }, [watch('QUICK', 100, -1), watch('SLOW', 100, -1), watch('RISING', 100, -1)]);
+  assert.deepEqual(moves.map((one) => Math.round(one)), [2, 20, 10]);
+  await close(page);
+}
+async function thirteenRowsAndNoticesFit() {
+  const page = await open({ now: STATES.ordinary });
+  const last = await box(page, '#rows tr:last-child'), table = await box(page, '#table'), notice = await box(page, '#notice-list li:nth-child(4)');
+  assert.ok(last.bottom <= table.bottom + 1 && notice.bottom <= 900, JSON.stringify([last, table, notice]));
+  const board = await box(page, '#board'), notices = await box(page, '#notices');
+  assert.ok(notices.top - board.bottom < 20 && notices.bottom > 840, 'the left column is half empty');
+  await page.screenshot({ path: 'state-ordinary.png' });
+  await close(page);
+}
+async function twoHundredStaySmooth() {
+  const page = await open({ now: STATES.many });
+  assert.equal((await symbols(page)).length, 200);
+  assert.ok((await box(page, '#notices')).bottom <= 900);
+  const changes = await page.evaluate(async () => {
+    const { drawBoard } = await import('/board.js'), { state } = await import('/state.js');
+    const seen = new MutationObserver(() => {});
+    seen.observe(document.getElementById('board'), { subtree: true, childList: true, characterData: true, attributes: true });
+    const count = () => { drawBoard(); return seen.takeRecords().length; };
+    count();
+    const still = count(), one = state.latest.watches.find((w) => w.symbol === 'HALQ'), began = performance.now();
+    one.last += 0.01;
+    const moved = count();
+    return { still, moved, ms: performance.now() - began };
+  });
+  console.log('200 watches: one that moved is drawn in', changes.ms.toFixed(1), 'ms');
+  assert.equal(changes.still, 0, 'what has not changed is drawn anew');
+  assert.ok(changes.moved > 0 && changes.moved <= 12, changes.moved + ' changes for one price');
+  await page.screenshot({ path: 'state-many.png' });
+  await close(page);
+}
+async function nothingIsCut(page, width, name) {
+  const cut = await page.evaluate((most) => [...document.querySelectorAll('body *')].filter((node) => node.checkVisibility() && !node.closest('svg') &&
+    !node.closest('#reach') && (node.getBoundingClientRect().right > most + 0.5 || (node.matches('td, th') && node.scrollWidth > node.clientWidth + 1))).map((node) => node.outerHTML.slice(0, 90)), width);
+  assert.deepEqual(cut, [], `${name} at ${width} is cut`);
+}
+async function aTapOpensTheDetailWhereTheFingerIs() {
+  for (const width of [360, 390]) {
+    const page = await open({ now: STATES.forty }, { width, height: 740, scheme: width === 360 ? 'light' : 'dark' });
+    await nothingIsCut(page, width, 'forty');
+    await page.$eval('#rows tr:nth-child(20)', (row) => row.scrollIntoView({ block: 'center' }));
+    const name = await page.innerText('#rows tr:nth-child(20) th button'), before = await box(page, '#rows tr:nth-child(20)');
+    await page.click('#rows tr:nth-child(20) td.last');
+    const after = await box(page, '#rows tr:nth-child(20)'), detail = await box(page, '#detail');
+    assert.ok(Math.abs(after.top - before.top) < 2, 'the row has moved away from the finger');
+    assert.ok(Math.abs(detail.top - after.bottom) < 3 && (await page.innerText('#detail-title')).startsWith(name));
+    await page.waitForFunction(() => document.querySelector('#volume-figure .usual'));
+    await nothingIsCut(page, width, 'detail');
+    assert.deepEqual(await faults(page), []);
+    await page.screenshot({ path: `phone-${width}.png` });
+    await page.click('#to-notices');
+    const notices = await box(page, '#notices');
+    assert.ok(notices.top >= 0 && notices.top < 700, 'notices are out of reach');
+    await page.click('#to-board');
+    await page.click('#rows tr:nth-child(20) td.last');
+    assert.equal(await page.isVisible('#detail'), false, 'a second tap does not close it');
+    await close(page);
+  }
+}
+async function aClosedMarketAndAFirstStartSayWhatIsKnown() {
+  const shown = { now: STATES.closed }, page = await open(shown);
+  assert.match(await text(page, '#session'), /Market closed; opens Mon 30 Nov, 09:30 \(15:30 here\)/);
+  assert.match((await texts(page, '#rows tr'))[0], /KLVN.*no trade.*20\.24 ?last close \+1\.20 %/);
+  assert.equal((await symbols(page)).slice(4, 6).join(), 'NIVO,PLEM');  // by nearness of the last close
+  assert.equal(await page.title(), 'market closed – Brimwatch');
+  await page.screenshot({ path: 'state-closed.png' });
+  shown.now = STATES.evening;
+  page.daemon.say();
+  await until('the evening', async () => /The day ended at 1\.90M, \+46 % on normal/.test(await text(page, '#volume-figure')), () => 'no words of the end');
+  assert.equal(await page.$('#volume-figure .interval'), null);
+  await page.screenshot({ path: 'state-evening.png' });
+  shown.now = STATES.empty;
+  page.daemon.say();
+  await until('the empty list', () => page.isVisible('#none'), () => 'no help');
+  assert.match(await text(page, '#none'), /\[\[watch\]\] symbol = "KLVN" pivot = 48\.35/);
+  assert.deepEqual(await faults(page), []);
+  await page.screenshot({ path: 'state-empty.png' });
+  await close(page);
+}
+async function theRowTellsTheDay() {
+  const page = await open({ now: STATES.ordinary });
+  await page.waitForFunction(() => document.querySelector('#rows .notch').getAttribute('d'));
+  const rows = await page.$$eval('#rows tr', (all) => all.map((row) => ({ line: row.querySelector('.dayline .drawn').getAttribute('d').split('L').length, pivot: row.querySelector('.dayline .pivot').getAttribute('y1'),
+    poured: Number(row.querySelector('.poured').getAttribute('width')), notch: row.querySelector('.notch').getAttribute('d') })));
+  assert.ok(rows.every((row) => row.line > 50));
+  assert.equal(new Set(rows.map((row) => row.pivot)).size, 1, 'the rows have different scales');
+  assert.ok(Math.abs(rows[0].poured - 88 * 500000 / 1820000) < 0.1);    // so far / needed
+  assert.ok(rows[0].notch.startsWith('M' + (1 + 88 * 1300000 * 0.36 / 1820000).toFixed(1)));  // usual by now / needed
+  await close(page);
+}
+async function labelsAndNumbers() {
+  const page = await open({ now: snapshot({ watches: [watch('KLVN', 0.0125, 1.6, { last: 0.0127, range_top: 0.013125, loss_limit: 0.0124 })] }) });
+  assert.match((await texts(page, '#rows td.last'))[0], /^0\.0127/);
+  assert.match(await page.getAttribute('#price-figure svg', 'aria-label'), /pivot 0\.0125, range top 0\.013125/);
+  const boxes = await page.$$eval('#price-figure svg text', (all) => all.map((one) => { const b = one.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; }));
+  boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => assert.ok(a[2] <= b[0] + 1 || b[2] <= a[0] + 1 || a[3] <= b[1] + 2 || b[3] <= a[1] + 2, 'labels lie over each other')));
+  await close(page);
+}
+async function everyStateIsAccessible() {
+  for (const [name, width, scheme] of [['ordinary', 1440, 'light'], ['down', 1440, 'dark'], ['rehearsal', 1440, 'light'], ['silent', 360, 'dark'], ['forty', 1280, 'dark'], ['closed', 360, 'light'], ['delayed', 390, 'dark']]) {
+    const page = await open({ now: STATES[name] }, { width, scheme });
+    assert.deepEqual(await faults(page), [], name);
+    await nothingIsCut(page, width, name);
+    await page.screenshot({ path: `state-${name}-${width}-${scheme}.png` });
+    await close(page);
+  }
+}
+try {
+  const only = process.argv[3];
+  for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
+    thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, everyStateIsAccessible]) {
+    if (only && test.name !== only) continue;
+    try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }
+  }
+  console.log('states: all is well; screenshots in ' + process.cwd());
+} finally {
+  await browser.close();
+}
