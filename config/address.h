@@ -1,5 +1,6 @@
 #pragma once
-// An address (URL) taken apart, as far as a configuration has to be judged.
+// An address (URL) taken apart, as far as it has to be judged: by the configuration's checks, and by who connects.
+// Stricter than RFC 3986, so that no two parsers can take it for two places.
 #include <optional>
 #include <string>
 #include <string_view>
@@ -15,6 +16,12 @@ struct Address {
 
 /// Empty when it is no scheme://host[:port][/...].
 [[nodiscard]] std::optional<Address> parse_address(std::string_view text);
+
+/// Scheme, host and port, for a log or a person: a path and a query may hold a key.
+[[nodiscard]] std::string address_to_show(std::string_view url);
+
+/// For the person who wrote it: without its query and its user.
+[[nodiscard]] std::string without_query(std::string_view url);
 
 /// 127.0.0.1 or ::1 as such; a name may resolve to anything.
 [[nodiscard]] bool is_loopback(const Address& address);

@@ -1,5 +1,7 @@
 #include "config/checks.h"
 
+#include <array>
+
 #include "config/address.h"
 #include "core/price.h"
 
@@ -62,11 +64,9 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
 
 bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading) {
   if (life.heartbeat_url.empty()) return true;
-  const auto address = parse_address(life.heartbeat_url);
-  if (address && (address->scheme == "https" || address->scheme == "http")) return true;
   reading.key = "heartbeat_url";
-  return reading.refuse(seen.at("heartbeat_url", {}), in_quotes(address ? address->scheme + "://" : life.heartbeat_url),
-                        "https://host or http://host");
+  constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
+  return check_address(life.heartbeat_url, {kWeb, "http", true}, seen.at("heartbeat_url", {}), reading);
 }
 
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading) {
@@ -118,7 +118,7 @@ bool check_address(const std::string& url, const AddressRules& rules, const Plac
     if (!allowed.empty()) allowed += " or ";
     allowed.append(scheme).append("://host");
   }
-  if (!address) return reading.refuse(place, in_quotes(url), allowed);
+  if (!address) return reading.refuse(place, in_quotes(without_query(url)), allowed);
   if (address->has_user)
     return reading.tell(place, "found a name or password in the address, expected none: use a secret");
   bool known = false;
@@ -127,8 +127,8 @@ bool check_address(const std::string& url, const AddressRules& rules, const Plac
   if (address->scheme != rules.clear) return true;
   if (rules.insecure_loopback && is_loopback(*address)) return true;
   return reading.refuse(place, "an address in clear, " + in_quotes(address->scheme + "://" + address->host),
-                        in_quotes(std::string(rules.schemes.front()) + "://") +
-                            "; in clear only to 127.0.0.1 or [::1], with insecure_loopback = true");
+                        in_quotes(std::string(rules.schemes.front()) + "://") + "; in clear only to 127.0.0.1 or [::1]" +
+                            (rules.insecure_loopback ? "" : ", with insecure_loopback = true"));
 }
 
 }  // namespace brimwatch

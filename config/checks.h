@@ -17,6 +17,10 @@ bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& tabl
 /// What `brimwatch run` will miss of that which the main file names: folders, files, secrets, a feed. Each is a warning.
 void check_files(const Value& main, const Reading& reading, Problems& warnings);
 
+/// A main file that names a command, and that others than its owner may write to: everybody is an error, its group a
+/// warning.
+void check_writers(const Settings& settings, Problems& errors, Problems& warnings);
+
 /// The address called as a sign of life.
 bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading);
 

@@ -1,6 +1,5 @@
 #include "config/init.h"
 
-#include <fcntl.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -13,6 +12,7 @@
 #include "config/paths.h"
 #include "config/schema.h"
 #include "config/text.h"
+#include "files/own_files.h"
 
 namespace brimwatch {
 namespace {
@@ -59,31 +59,13 @@ Status write_file(const NewFile& file, bool shared) {
     return fail(fs::path(file.path).parent_path().string() + ": the folder cannot be made (" + std::strerror(errno) +
                 ")");
   }
-  const std::string temporary = file.path + ".new";
-  const int fd = ::open(temporary.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, shared ? 0644 : 0600);
-  if (fd < 0) return fail(temporary + ": cannot be written (" + std::strerror(errno) + ")");
-  std::string_view rest = file.text;
-  bool good = true;
-  while (good && !rest.empty()) {
-    const ssize_t wrote = ::write(fd, rest.data(), rest.size());
-    if (wrote > 0) rest.remove_prefix(static_cast<std::size_t>(wrote));
-    else good = wrote < 0 && errno == EINTR;
-  }
-  good = ::fsync(fd) == 0 && good;
-  good = ::close(fd) == 0 && good;
-  if (good && ::rename(temporary.c_str(), file.path.c_str()) == 0) return {};
-  const std::string why = std::strerror(errno);
-  ::unlink(temporary.c_str());
-  return fail(file.path + ": cannot be written (" + why + ")");
+  return replace_file(file.path, file.text, shared ? 0644 : 0600);
 }
 
 /// `path` with what is there kept as path.old.
 Status keep_old(const std::string& path) {
-  std::error_code failed;
-  if (!fs::exists(path, failed)) return {};
-  fs::rename(path, path + ".old", failed);
-  if (failed) return fail(path + ": cannot be kept as " + path + ".old (" + failed.message() + "); nothing was written");
-  return {};
+  const Status kept = rename_aside(path, path + ".old");
+  return kept ? kept : fail(kept.error().text + "; nothing was written");
 }
 
 std::string there_already(const std::vector<NewFile>& files) {

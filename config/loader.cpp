@@ -106,7 +106,7 @@ class Loader {
     read_section("evening", evening_keys(), settings().evening);
     check_calendar();
     if (!options_.rules.empty()) lay_over(options_.rules);
-    defaults_ = {settings().rules, settings().session.calendar, default_tape()};
+    defaults_ = {settings().rules, settings().session.calendar, default_tape(), options_.watches_most};
     if (const Entry* watch = main_.find("watch")) {
       Reading reading = reading_of(0, "watch");
       add_watches(watch->value, defaults_, reading, settings().watches);
@@ -291,9 +291,10 @@ class Loader {
 
   void read_lists() {
     std::set<std::string> read;
-    for (std::size_t i = 0; i < patterns_.size(); ++i) {
+    for (std::size_t i = 0; i < patterns_.size() && is_room_left(); ++i) {
       if (patterns_.size() == pattern_at_.size()) lists_at_ = pattern_at_[i];
       for (const std::string& path : matches(patterns_[i])) {
+        if (!is_room_left()) break;
         if (!read.insert(path).second) {
           warnings_.add(lists_at_, "watch_lists: " + in_quotes(path) + " is named twice; it was read once");
         } else if (read.size() <= kListsMost) {
@@ -306,6 +307,9 @@ class Loader {
                                  std::to_string(kListsMost) + "; nothing was loaded");
     }
   }
+
+  /// Else it has been told.
+  [[nodiscard]] bool is_room_left() const { return out_.settings.watches.size() < defaults_.most || errors_.empty(); }
 
   /// The files that a pattern names, sorted by name. Without wildcards: the file itself, there or not.
   std::vector<std::string> matches(const std::string& pattern) {
@@ -358,15 +362,16 @@ class Loader {
 
   void finish() {
     auto& watches = settings().watches;
-    if (watches.size() > static_cast<std::size_t>(kWatchesMost)) {
+    if (watches.size() > options_.watches_most) {
       errors_.add({0, 0, 0}, "found " + std::to_string(watches.size()) + " watches, expected at most " +
-                                 std::to_string(kWatchesMost) + "; nothing was loaded");
+                                 std::to_string(options_.watches_most) + "; nothing was loaded");
     }
     check_among(watches, settings().files, errors_);
     check_calendars_of_watches();
     check_standbys();
     check_evening();
     check_rehearsal();
+    check_writers(settings(), errors_, warnings_);
     warn_of_zones();
     warn_of_small_letters();
     warn_of_gaps();

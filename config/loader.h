@@ -35,7 +35,8 @@ struct LoadOptions {
   std::string zones = "/usr/share/zoneinfo";  ///< the machine's time zones, where the tz database looks for them too
   bool files = false;   ///< true: warns of files, folders and secrets that are named and would not serve `brimwatch run`
   std::string rules{};  ///< a file whose [rules] and [market] are laid over those of the main file; empty: none
-  Makers makers{};      ///< asked about each feed and channel that is switched on
+  std::size_t watches_most = 2'000'000;  ///< of the main file and all lists together
+  Makers makers{};                       ///< asked about each feed and channel that is switched on
 };
 
 /// Never throws. Sizes are limited: 16 MiB for a TOML file, 512 MiB for a CSV list, 1000 lists, 2 million watches.

@@ -306,11 +306,32 @@ bool read(Trend& into, const Value& value, const Shape& shape, Reading& reading)
   return true;
 }
 
-bool read(WhenDown& into, const Value& value, const Shape& shape, Reading& reading) {
+namespace {
+
+/// Of an enum whose values stand in the order of the shape's words.
+template <typename Enum>
+bool read_word(Enum& into, const Value& value, const Shape& shape, Reading& reading) {
   const auto word = word_in(value, shape, reading);
-  if (!word) return false;
-  into = static_cast<WhenDown>(*word);
-  return true;
+  if (word) into = static_cast<Enum>(*word);
+  return word.has_value();
+}
+
+}  // namespace
+
+bool read(WhenDown& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
+bool read(DayVolumeIncludes& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
+bool read(SplitGuard& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
+bool read(Halts& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
 }
 
 bool read(Tape& into, const Value& value, const Shape& shape, Reading& reading) {

@@ -16,15 +16,15 @@ namespace {
 
 constexpr std::size_t kMost = 65536;
 
-Result<std::string> without_line_end(std::string value, const std::string& where) {
+Result<Secret> without_line_end(std::string value, const std::string& where) {
   while (!value.empty() && (value.back() == '\n' || value.back() == '\r')) value.pop_back();
   if (value.empty()) return fail(where + " is empty, expected a secret");
   if (value.find('\0') != std::string::npos) return fail(where + " holds a zero byte, expected text");
-  return value;
+  return Secret(std::move(value));
 }
 
-Result<std::string> read_all(int fd, const std::string& where) {
-  std::string value(kMost + 1, '\0');
+Result<Secret> read_all(int fd, const std::string& where) {
+  std::string value(kMost + 1, '\0');  // never grows, so that no copy of it stays behind
   std::size_t size = 0;
   while (size < value.size()) {
     const ssize_t got = ::read(fd, value.data() + size, value.size() - size);
@@ -39,7 +39,7 @@ Result<std::string> read_all(int fd, const std::string& where) {
 }
 
 /// A secret that others can read is none. systemd keeps its credentials readable by the unit's user alone.
-Result<std::string> read_file(const std::string& path, const std::string& where, bool check_owner) {
+Result<Secret> read_file(const std::string& path, const std::string& where, bool check_owner) {
   const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY));
   if (file.get() < 0) return fail(where + " cannot be opened: " + std::strerror(errno));
   struct stat about {};
@@ -53,14 +53,14 @@ Result<std::string> read_file(const std::string& path, const std::string& where,
   return read_all(file.get(), where);
 }
 
-Result<std::string> from_environment(const std::string& name) {
+Result<Secret> from_environment(const std::string& name) {
   const std::string where = "environment variable " + clean_line(name, 100);
   const char* value = std::getenv(name.c_str());
   if (value == nullptr) return fail(where + " is not set");
   return without_line_end(value, where);
 }
 
-Result<std::string> from_credential(const std::string& name) {
+Result<Secret> from_credential(const std::string& name) {
   const char* directory = std::getenv("CREDENTIALS_DIRECTORY");
   const std::string where = "credential " + clean_line(name, 100);
   if (directory == nullptr)
@@ -73,7 +73,15 @@ Result<std::string> from_credential(const std::string& name) {
 
 }  // namespace
 
-Result<std::string> read_secret(const SecretSource& source) {
+void wipe(char* bytes, std::size_t size) { ::explicit_bzero(bytes, size); }
+
+void wipe(std::string& text) {
+  text.resize(text.capacity());
+  wipe(text.data(), text.size());
+  text.clear();
+}
+
+Result<Secret> read_secret(const SecretSource& source) {
   switch (source.kind) {
     case SecretSource::Kind::none:
       return fail("no secret is configured");

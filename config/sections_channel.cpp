@@ -74,12 +74,16 @@ constexpr Key<ChannelSettings> kChannel[] = {
      set<ChannelSettings, &ChannelSettings::write_to>},
     {{"picture", boolean(), "Put the day's picture into the message", "email desktop"},
      set<ChannelSettings, &ChannelSettings::picture>},
+    {{"proxy", url(), "HTTP proxy; that of the environment is not used", "webhook"},
+     set<ChannelSettings, &ChannelSettings::proxy>},
     {{"ca_file", path(), "Certificates to trust, in place of the system's", "email webhook"},
      set<ChannelSettings, &ChannelSettings::ca_file>},
     {{"insecure_loopback", boolean(), "Allow a connection in clear to this machine itself", "email webhook"},
      set<ChannelSettings, &ChannelSettings::insecure_loopback>},
     {{"command", texts(), "Program and arguments; it gets the notice as JSON on standard input", "command"},
      set<ChannelSettings, &ChannelSettings::command>},
+    {{"environment", texts(), "Names of variables that its program gets too, beside PATH, HOME and the like", "command"},
+     set<ChannelSettings, &ChannelSettings::environment>},
 };
 
 }  // namespace

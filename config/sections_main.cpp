@@ -13,6 +13,9 @@ using namespace shapes;
 constexpr std::int64_t kUnit = kMillion;  // decimals are in millionths
 constexpr std::array<std::string_view, 3> kTrends{"up", "mixed", "down"};
 constexpr std::array<std::string_view, 3> kWhenDown{"tell", "mark", "hold-back"};
+constexpr std::array<std::string_view, 3> kDayVolume{"find-out", "regular", "extended"};
+constexpr std::array<std::string_view, 3> kSplitGuard{"quiet", "ask", "off"};
+constexpr std::array<std::string_view, 3> kHalts{"near", "all", "none"};
 constexpr std::array<std::string_view, 3> kTapes{"A", "B", "C"};
 constexpr std::array<std::string_view, 4> kLevels{"debug", "info", "warning", "error"};
 
@@ -29,6 +32,10 @@ constexpr Key<SessionSettings> kSession[] = {
      set<SessionSettings, &SessionSettings::calendar_files>},
     {{"extended_volume", boolean(), "Volume before the open and after the close counts in the day's volume"},
      set<SessionSettings, &SessionSettings::extended_volume>},
+    {{"day_volume_includes", word(kDayVolume),
+      "What sources count as the day's volume: regular hours, extended hours too, or found out from the day's first "
+      "trades"},
+     set<SessionSettings, &SessionSettings::day_volume_includes>},
 };
 
 constexpr Key<Rules> kRules[] = {
@@ -52,6 +59,18 @@ constexpr Key<Rules> kRules[] = {
      set<Rules, &Rules::confirm_trades>},
     {{"confirm_seconds", count(0, 3'600), "Seconds that the price has to stay at or above the pivot to make a crossing"},
      set<Rules, &Rules::confirm_seconds>},
+    {{"least_size", count(0, 60'000), "Shares; a smaller print crosses nothing. 0: every size does"},
+     set<Rules, &Rules::least_size>},
+    {{"trust_auctions", boolean(), "Prints of opening, reopening and closing auctions need no second one"},
+     set<Rules, &Rules::trust_auctions>},
+    {{"split_guard", word(kSplitGuard),
+      "A price that looks like a split: a watch that nothing was bought by is quiet that day; or ask; or off"},
+     set<Rules, &Rules::split_guard>},
+    {{"halts", word(kHalts), "Halts that are told: near or above a pivot, all, or none"}, set<Rules, &Rules::halts>},
+    {{"second_day", boolean(), "Volume that arrives on a later day, while the price is still in the range, is told"},
+     set<Rules, &Rules::second_day>},
+    {{"close_above", boolean(), "The day's end is told of every watch that closes above its pivot"},
+     set<Rules, &Rules::close_above>},
 };
 
 constexpr Key<MarketSettings> kMarket[] = {
@@ -91,6 +110,8 @@ constexpr Key<PageSettings> kPage[] = {
     {{"on", boolean(), "Serve the status page on this machine"}, set<PageSettings, &PageSettings::on>},
     {{"port", count(0, 65'535), "Its port on 127.0.0.1 and ::1; 0: one that is free"},
      set<PageSettings, &PageSettings::port>},
+    {{"everybody", boolean(), "Every user of this machine may read it, not only the one that brimwatch runs as"},
+     set<PageSettings, &PageSettings::everybody>},
 };
 
 constexpr Key<LifeSettings> kLife[] = {
@@ -98,6 +119,8 @@ constexpr Key<LifeSettings> kLife[] = {
     {{"day_end", boolean(), "Sum the day up after the close"}, set<LifeSettings, &LifeSettings::day_end>},
     {{"heartbeat_url", url(), "Address called as long as all is well, for a watchdog elsewhere"},
      set<LifeSettings, &LifeSettings::heartbeat_url>},
+    {{"heartbeat_proxy", url(), "HTTP proxy for it; that of the environment is not used"},
+     set<LifeSettings, &LifeSettings::heartbeat_proxy>},
     {{"heartbeat_every", seconds(kUnit, 86'400 * kUnit), "Seconds between such calls"},
      set<LifeSettings, &LifeSettings::heartbeat_every>},
 };

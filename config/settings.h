@@ -10,6 +10,7 @@
 
 #include "config/prepare_rules.h"
 #include "core/notice.h"
+#include "core/tick.h"
 #include "core/watch_list.h"
 
 namespace brimwatch {
@@ -26,6 +27,7 @@ struct SessionSettings {
   std::string calendar = "XNYS";            ///< MIC of watches that name none
   std::vector<std::string> calendar_files;  ///< the user's own days, added to the built-in calendars
   bool extended_volume = false;             ///< volume outside regular hours counts in the day's volume
+  DayVolumeIncludes day_volume_includes = DayVolumeIncludes::unknown;  ///< what sources count as the day's volume
 
   bool operator==(const SessionSettings&) const = default;
 };
@@ -80,10 +82,11 @@ struct SourceReply {
 
 struct FeedSettings {
   std::string name = "feed";
-  std::string kind = "tape";                   ///< tape | pipe | stream | poll | events
-  std::string file;                            ///< tape: path
-  std::vector<std::string> command;            ///< pipe: argv; empty: standard input
-  std::string url;                             ///< stream, poll, events
+  std::string kind = "tape";             ///< tape | pipe | stream | poll | events
+  std::string file;                      ///< tape: path
+  std::vector<std::string> command;      ///< pipe: argv; empty: standard input
+  std::vector<std::string> environment;  ///< pipe: names of variables of ours that the program gets beside the usual
+  std::string url;                       ///< stream, poll, events
   std::map<std::string, std::string> headers;  ///< values may hold {secret}
   SecretSource secret;
   std::vector<std::string> hello;  ///< stream: messages after connecting, templates: {secret} {symbols} {symbols_json}
@@ -150,13 +153,14 @@ struct ChannelSettings {
   std::string url;  ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
   std::string user, from;
   std::vector<std::string> to;
-  std::string write_to;  ///< directory: write .eml files instead of sending
-  std::string ca_file;
+  std::string write_to;        ///< directory: write .eml files instead of sending
+  std::string proxy, ca_file;  ///< proxy: webhook
   bool insecure_loopback = false;
   SecretSource secret;  ///< password, or the webhook's signing secret
   bool picture = true;
   // command
-  std::vector<std::string> command;  ///< argv; JSON on standard input
+  std::vector<std::string> command;      ///< argv; JSON on standard input
+  std::vector<std::string> environment;  ///< names of variables of ours that the program gets beside the usual
   bool enabled = true;
 
   bool operator==(const ChannelSettings&) const = default;
@@ -173,13 +177,14 @@ struct RecordSettings {
 struct PageSettings {
   bool on = false;
   int port = 0;
+  bool everybody = false;  ///< every user of this machine may read it
   bool operator==(const PageSettings&) const = default;
 };
 
 struct LifeSettings {
   std::string morning;  ///< "hh:mm" before the open, exchange time; empty: none
   bool day_end = true;
-  std::string heartbeat_url;
+  std::string heartbeat_url, heartbeat_proxy;
   std::chrono::seconds heartbeat_every{60};
   bool operator==(const LifeSettings&) const = default;
 };

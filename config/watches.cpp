@@ -102,7 +102,18 @@ void add_watch(const Value& table, const WatchDefaults& defaults, Reading& readi
 void add_watches(const Value& value, const WatchDefaults& defaults, Reading& reading, WatchList& into) {
   if (value.kind != Value::Kind::list) return add_watch(value, defaults, reading, into);
   into.reserve(into.size() + value.items.size());
-  for (const Value& item : value.items) add_watch(item, defaults, reading, into);
+  for (const Value& item : value.items) {
+    if (!is_room(into, defaults.most, item.place, reading)) return;
+    add_watch(item, defaults, reading, into);
+  }
+}
+
+bool is_room(const WatchList& watches, std::size_t most, const Place& place, Reading& reading) {
+  if (watches.size() < most) return true;
+  reading.section = {};
+  reading.name = {};
+  reading.key = {};
+  return reading.tell(place, "found more than " + std::to_string(most) + " watches, expected at most so many");
 }
 
 void check_among(const WatchList& watches, const std::vector<std::string>& files, Problems& errors) {

@@ -13,9 +13,13 @@ struct WatchDefaults {
   Rules rules;
   Mic calendar;
   Tape tape = Tape::cts;
+  std::size_t most = static_cast<std::size_t>(kWatchesMost);  ///< of all lists together
 
   [[nodiscard]] WatchDraft draft() const;
 };
+
+/// False, and told at the first that is too many: the rest is not read.
+bool is_room(const WatchList& watches, std::size_t most, const Place& place, Reading& reading);
 
 /// One `[[watch]]`; added only when all of it is right.
 void add_watch(const Value& table, const WatchDefaults& defaults, Reading& reading, WatchList& into);

@@ -18,7 +18,12 @@ struct Column {
 class CsvList {
  public:
   CsvList(std::string_view text, std::uint16_t file, const WatchDefaults& defaults, Reading& reading)
-      : csv_(text), file_(file), reading_(reading), empty_(defaults.draft()), lines_(count_lines(text)) {
+      : csv_(text),
+        file_(file),
+        reading_(reading),
+        empty_(defaults.draft()),
+        lines_(count_lines(text)),
+        most_(defaults.most) {
     cell_.kind = Value::Kind::cell;
   }
 
@@ -26,6 +31,7 @@ class CsvList {
     reading_.section = {};
     reading_.name = {};
     reading_.key = {};
+    if (lines_ > kLinesAWatch * most_) return tell_too_long();
     if (!csv_.next()) {
       if (csv_.error().empty())
         reading_.refuse({file_, 0, 0}, "an empty file", "a first line that names the columns: symbol,pivot");
@@ -33,13 +39,15 @@ class CsvList {
       return;
     }
     if (!read_header()) return;
-    into.reserve(into.size() + std::min(lines_, static_cast<std::size_t>(kWatchesMost)));
+    into.reserve(into.size() + std::min(lines_, most_));
     reading_.section = "watch";
-    while (csv_.next()) read_row(into);
+    while (csv_.next() && is_room(into, most_, {file_, csv_.line(), 1}, reading_)) read_row(into);
     if (!csv_.error().empty()) tell_unreadable();
   }
 
  private:
+  static constexpr std::size_t kLinesAWatch = 2;  ///< empty lines and comments among them
+
   static std::size_t count_lines(std::string_view text) {
     return static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n'));
   }
@@ -51,6 +59,11 @@ class CsvList {
     reading_.name = {};
     reading_.key = {};
     reading_.tell(place(csv_.error_at()), csv_.error());
+  }
+
+  /// Known before a row is read: a list that is much too long costs no time.
+  void tell_too_long() {
+    reading_.refuse({file_, 0, 0}, std::to_string(lines_) + " lines", "at most " + std::to_string(kLinesAWatch * most_));
   }
 
   bool read_header() {
@@ -129,7 +142,7 @@ class CsvList {
   std::uint16_t file_;
   Reading& reading_;
   WatchDraft empty_;
-  std::size_t lines_;
+  std::size_t lines_, most_;
   std::vector<Column> columns_;
   Seen seen_;
   Value cell_;

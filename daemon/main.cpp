@@ -1,9 +1,11 @@
 // Arguments -> one command.
 #include <algorithm>
-#include <cstdio>
 #include <exception>
+#include <sstream>
 
 #include "commands/command.h"
+#include "loop/process_start.h"
+#include "terminal/terminal.h"
 
 namespace {
 
@@ -16,20 +18,25 @@ bool knows(const CLI::App& root, const std::string& command) {
 
 int main(int argc, char** argv) {
   using namespace brimwatch;
+  if (!prepare_process()) return kFailed;
   CLI::App root;
   CommandContext context;
   describe_program(root);
   add_all_commands(root, context);
   if (argc > 1 && argv[1][0] != '-' && !knows(root, argv[1])) {
-    std::fprintf(stderr, "brimwatch: there is no command \"%s\"; brimwatch --help lists them\n", argv[1]);
+    print_error("brimwatch: there is no command \"%s\"; brimwatch --help lists them\n", argv[1]);
     return kUsage;
   }
   try {
     root.parse(argc, argv);
   } catch (const CLI::ParseError& problem) {
-    return root.exit(problem) == 0 ? kFine : kUsage;
+    std::ostringstream out, error;
+    const int code = root.exit(problem, out, error);
+    write_text(stdout, out.str());
+    write_text(stderr, error.str());
+    return code == 0 ? kFine : kUsage;
   } catch (const std::exception& problem) {
-    std::fprintf(stderr, "brimwatch: %s\n", problem.what());
+    print_error("brimwatch: %s\n", problem.what());
     return kFailed;
   }
   return context.exit;

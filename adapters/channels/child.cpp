@@ -121,7 +121,7 @@ Result<ChildEnd> run_child(const ChildJob& job) {
   plan.give(STDIN_FILENO, input.get());
   plan.give_nothing(STDOUT_FILENO, O_WRONLY);
   plan.give(STDERR_FILENO, to_us.get());
-  if (const int code = plan.spawn(job.argv, &job.environment, pid); code != 0) {
+  if (const int code = plan.spawn(job.argv, job.environment, pid); code != 0) {
     return fail_errno("cannot start " + clean_line(job.argv[0], 100), code);
   }
   to_us.close();

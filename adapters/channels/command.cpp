@@ -5,12 +5,12 @@
 //   else for good not delivered; so does a signal
 // One that takes too long is killed with its process group; whether it did its work is then unknown.
 // The first line on its standard error is kept as its reply.
-#include <cstdlib>
 #include <string>
 #include <vector>
 
 #include "adapters/channels/child.h"
 #include "adapters/channels/makers.h"
+#include "adapters/process/child_environment.h"
 #include "core/notice_json.h"
 #include "core/text.h"
 
@@ -19,19 +19,8 @@ namespace {
 
 constexpr int kTryAgain = 75;
 
-/// What a program needs to find its files, its display and its sound; nothing that could hold a secret of ours.
-constexpr const char* kHandedDown[] = {"PATH",       "HOME",
-                                       "USER",       "LOGNAME",
-                                       "LANG",       "TZ",
-                                       "TMPDIR",     "XDG_RUNTIME_DIR",
-                                       "DISPLAY",    "WAYLAND_DISPLAY",
-                                       "XAUTHORITY", "DBUS_SESSION_BUS_ADDRESS"};
-
-std::vector<std::string> environment_of(const Message& message) {
-  std::vector<std::string> all;
-  for (const char* name : kHandedDown) {
-    if (const char* value = std::getenv(name); value != nullptr) all.push_back(std::string(name) + "=" + value);
-  }
+std::vector<std::string> environment_of(const Message& message, const std::vector<std::string>& also) {
+  std::vector<std::string> all = child_environment(also);
   const auto add = [&](const char* name, std::string_view value) {
     all.push_back(std::string("BRIMWATCH_") + name + "=" + clean_line(value, 300));
   };
@@ -53,7 +42,7 @@ class Command final : public Channel {
   explicit Command(const ChannelSettings& settings) : settings_(settings) {}
 
   Delivery send(const Message& message) override {
-    ChildJob job{settings_.command, environment_of(message), {}, settings_.timeout};
+    ChildJob job{settings_.command, environment_of(message, settings_.environment), {}, settings_.timeout};
     for (const NoticeRecord& record : message.notices) job.input += to_json(record) + "\n";
     const Result<ChildEnd> end = run_child(job);
     if (!end) return {Outcome::retry, end.error().text, std::nullopt};

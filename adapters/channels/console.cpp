@@ -1,28 +1,24 @@
 // The console: one notice after the other, aligned, on standard output. Colour only where a person looks at a terminal
 // and has not asked for none (NO_COLOR); the words say everything that the colour says.
-#include <unistd.h>
-
-#include <cstdlib>
-#include <string_view>
+#include <string>
 
 #include "adapters/channels/makers.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
 
-constexpr std::string_view kBold = "\x1b[1m", kPlain = "\x1b[0m";
-
-std::string_view colour_of(const Notice& notice) {
+Style style_of(const Notice& notice) {
   switch (notice.kind) {
     case NoticeKind::crossed:
     case NoticeKind::volume_arrived:
-      return "\x1b[1;36m";  // bright: it may matter this very minute
+      return Style::alert;  // bright: it may matter this very minute
     case NoticeKind::loss_limit:
     case NoticeKind::fell_under:
     case NoticeKind::feed_silent:
     case NoticeKind::feed_late:
     case NoticeKind::corrected:
-      return "\x1b[1;33m";
+      return Style::warning;
     case NoticeKind::opened_over:
     case NoticeKind::volume_faded:
     case NoticeKind::left_range:
@@ -32,25 +28,17 @@ std::string_view colour_of(const Notice& notice) {
     case NoticeKind::feed_back:
     case NoticeKind::day_end:
     case NoticeKind::self_check:
-      return kBold;
+      return Style::bold;
   }
-  return kPlain;
-}
-
-bool wants_colour(std::FILE* out) {
-  const char* no_color = std::getenv("NO_COLOR");
-  const char* term = std::getenv("TERM");
-  if (no_color != nullptr && *no_color != '\0') return false;
-  return isatty(fileno(out)) == 1 && term != nullptr && std::string_view(term) != "dumb";
+  return Style::plain;
 }
 
 class Console final : public Channel {
  public:
-  explicit Console(std::FILE* out) : out_(out), colour_(wants_colour(out)) {}
+  explicit Console(std::FILE* out) : out_(out), colour_(colour_wanted(out)) {}
 
   Delivery send(const Message& message) override {
-    const std::string text = painted(message) + "\n";
-    const bool written = std::fwrite(text.data(), 1, text.size(), out_) == text.size() && std::fflush(out_) == 0;
+    const bool written = put(message) && std::fflush(out_) == 0;
     if (written) return {Outcome::delivered, "written", std::nullopt};
     std::clearerr(out_);
     return {Outcome::retry, "standard output cannot be written", std::nullopt};
@@ -58,12 +46,14 @@ class Console final : public Channel {
 
  private:
   /// The first line (when, what, where) in colour; the rest plain.
-  [[nodiscard]] std::string painted(const Message& message) const {
-    if (!colour_ || message.notices.empty()) return message.text;
-    const std::size_t end = message.text.find('\n');
-    std::string text(colour_of(message.notices.front().notice));
-    text.append(message.text, 0, end).append(kPlain);
-    return end == std::string::npos ? text : text.append(message.text, end);
+  bool put(const Message& message) {
+    const std::string text = message.text + "\n";
+    if (!colour_ || message.notices.empty()) return write_text(out_, text);
+    const std::size_t end = text.find('\n');
+    set_style(out_, style_of(message.notices.front().notice));
+    const bool begun = write_text(out_, text.substr(0, end));
+    set_style(out_, Style::plain);
+    return begun && write_text(out_, text.substr(end));
   }
 
   std::FILE* out_;

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "adapters/channel.h"
+#include "config/secret.h"
 #include "config/settings.h"
 #include "core/result.h"
 
@@ -14,7 +15,7 @@ namespace brimwatch {
 
 struct ChannelContext {
   /// Fetches a password or signing secret at the moment of use; its error names the source, never the value.
-  std::function<Result<std::string>(const SecretSource&)> secret;
+  std::function<Result<Secret>(const SecretSource&)> secret;
   /// Wall time, for signatures and Retry-After dates.
   std::function<std::chrono::sys_seconds()> now;
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the

@@ -57,7 +57,7 @@ void CurlHandle::set_list(CURLoption option, const std::vector<std::string>& val
 }
 
 void CurlHandle::set_common(const std::string& url, const char* protocols, std::chrono::milliseconds timeout,
-                            const std::string& ca_file) {
+                            const std::string& ca_file, const std::string& proxy) {
   const long limit = static_cast<long>(timeout.count());
   set(CURLOPT_ERRORBUFFER, error_);
   set(CURLOPT_NOSIGNAL, 1L);
@@ -71,6 +71,8 @@ void CurlHandle::set_common(const std::string& url, const char* protocols, std::
   set(CURLOPT_SSL_VERIFYHOST, 2L);
   set(CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
   if (!ca_file.empty()) set(CURLOPT_CAINFO, ca_file.c_str());
+  set(CURLOPT_PROXY, proxy.c_str());  // always set, or the environment would choose one
+  set(CURLOPT_NOPROXY, "");
 }
 
 CURLcode CurlHandle::perform(std::string& words) {

@@ -32,9 +32,10 @@ class CurlHandle {
   }
   /// A list option (headers, recipients).
   void set_list(CURLoption option, const std::vector<std::string>& values);
-  /// `url`, `protocols` ("smtp,smtps"), timeout, verification; `ca_file` may be empty.
+  /// `url`, `protocols` ("smtp,smtps"), timeout, verification; `ca_file` and `proxy` may be empty. The environment
+  /// chooses no proxy: what is signed for one would be another's.
   void set_common(const std::string& url, const char* protocols, std::chrono::milliseconds timeout,
-                  const std::string& ca_file);
+                  const std::string& ca_file, const std::string& proxy);
 
   /// CURLE_OK, or why not; `words` gets it in words.
   [[nodiscard]] CURLcode perform(std::string& words);

@@ -116,13 +116,13 @@ class Email final : public Channel {
   Delivery send(const Message& message) override {
     const std::string mail = compose_mail(message, envelope_);
     if (!settings_.write_to.empty()) return write(message, mail);
-    std::string password;
+    Secret password;
     if (!settings_.user.empty()) {
-      Result<std::string> secret = secret_(settings_.secret);
+      Result<Secret> secret = secret_(settings_.secret);
       if (!secret) return {Outcome::retry, "password: " + secret.error().text, std::nullopt};
       password = std::move(*secret);
     }
-    return send_to_all(message, mail, password);
+    return send_to_all(message, mail, password.text());
   }
 
  private:
@@ -136,13 +136,17 @@ class Email final : public Channel {
   Delivery send_to_all(const Message& message, const std::string& mail, const std::string& password) {
     const Answers done = progress_.of(message.id);
     std::vector<Part> parts;
-    const auto each = settings_.timeout / static_cast<long>(std::max<std::size_t>(1, envelope_.to.size() - done.size()));
+    bool answers = true;
     for (const Mailbox& to : envelope_.to) {
       if (const auto before = done.find(to.address); before != done.end()) {
         parts.push_back({to.address, before->second, true});
         continue;
       }
-      Delivery part = send_to(to, mail, password, each);
+      if (!answers) {
+        parts.push_back({to.address, {Outcome::retry, "not tried, since the server does not answer", std::nullopt}});
+        continue;
+      }
+      Delivery part = send_to(to, mail, password, answers);
       const bool is_final = part.outcome == Outcome::delivered || part.outcome == Outcome::dead;
       if (is_final) progress_.note(message, to.address, part);
       parts.push_back({to.address, std::move(part)});
@@ -150,11 +154,12 @@ class Email final : public Channel {
     return together(parts);
   }
 
+  /// The channel's time belongs to each recipient. `answers`: the server has said anything at all.
   [[nodiscard]] Delivery send_to(const Mailbox& to, const std::string& mail, const std::string& password,
-                                 std::chrono::milliseconds timeout) const {
+                                 bool& answers) const {
     Transfer transfer{mail, {}};
     CurlHandle curl;
-    curl.set_common(settings_.url, "smtp,smtps", timeout, settings_.ca_file);
+    curl.set_common(settings_.url, "smtp,smtps", settings_.timeout, settings_.ca_file, "");
     curl.set(CURLOPT_USE_SSL, static_cast<long>(clear_ ? CURLUSESSL_NONE : CURLUSESSL_ALL));
     if (!settings_.user.empty()) {
       curl.set(CURLOPT_USERNAME, settings_.user.c_str());
@@ -172,12 +177,13 @@ class Email final : public Channel {
     std::string words;
     transfer.talk.finished = curl.perform(words) == CURLE_OK;
     transfer.talk.trouble = transfer.talk.finished ? std::string() : words;
+    answers = transfer.talk.code != 0;
     return judge(transfer.talk);
   }
 
   ChannelSettings settings_;
   Envelope envelope_;
-  std::function<Result<std::string>(const SecretSource&)> secret_;
+  std::function<Result<Secret>(const SecretSource&)> secret_;
   bool clear_;
   Progress progress_;
 };

@@ -59,7 +59,7 @@ class Webhook final : public Channel {
     Answer answer;
     CurlHandle curl;
     curl.set_common(settings_.url, settings_.insecure_loopback ? "http,https" : "https", settings_.timeout,
-                    settings_.ca_file);
+                    settings_.ca_file, settings_.proxy);
     curl.set_list(CURLOPT_HTTPHEADER, *headers);
     curl.set(CURLOPT_USERAGENT, "brimwatch");
     curl.set(CURLOPT_FOLLOWLOCATION, 0L);
@@ -86,11 +86,12 @@ class Webhook final : public Channel {
                                      "Expect:", "webhook-id: " + id,
                                      "webhook-timestamp: " + std::to_string(now.time_since_epoch().count())};
     if (settings_.secret.kind == SecretSource::Kind::none) return headers;
-    const Result<std::string> secret = secret_(settings_.secret);
+    const Result<Secret> secret = secret_(settings_.secret);
     if (!secret) return fail("secret: " + secret.error().text);
-    const Result<std::string> key = webhook_key(*secret);
-    if (!key) return fail("secret: " + key.error().text);
-    headers.push_back("webhook-signature: " + webhook_signature(*key, id, now, body));
+    Result<std::string> decoded = webhook_key(secret->text());
+    if (!decoded) return fail("secret: " + decoded.error().text);
+    const Secret key(std::move(*decoded));
+    headers.push_back("webhook-signature: " + webhook_signature(key.text(), id, now, body));
     return headers;
   }
 
@@ -105,7 +106,7 @@ class Webhook final : public Channel {
   }
 
   ChannelSettings settings_;
-  std::function<Result<std::string>(const SecretSource&)> secret_;
+  std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<std::chrono::sys_seconds()> now_;
 };
 

@@ -82,7 +82,7 @@ class Reaper : public std::enable_shared_from_this<Reaper> {
 
 }  // namespace
 
-Result<Child> spawn_child(const std::vector<std::string>& argv) {
+Result<Child> spawn_child(const std::vector<std::string>& argv, const std::vector<std::string>& environment) {
   if (argv.empty()) return fail("no program to start");
   Pipe out, err;
   if (!out.open() || !err.open()) return fail("cannot make a pipe: " + std::string(::strerror(errno)));
@@ -91,7 +91,7 @@ Result<Child> spawn_child(const std::vector<std::string>& argv) {
   plan.give(STDOUT_FILENO, out.write);
   plan.give(STDERR_FILENO, err.write);
   Child child;
-  const int error = plan.spawn(argv, nullptr, child.pid);
+  const int error = plan.spawn(argv, environment, child.pid);
   if (error != 0) return fail("cannot start " + argv[0] + ": " + ::strerror(error));
   child.out = out.take_read();
   child.err = err.take_read();

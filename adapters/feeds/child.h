@@ -21,8 +21,10 @@ struct Child {
   int err = -1;  ///< its standard error
 };
 
-/// argv[0] is looked up in PATH. Its standard input is empty; it inherits no descriptor but the three.
-[[nodiscard]] Result<Child> spawn_child(const std::vector<std::string>& argv);
+/// argv[0] is looked up in PATH. Its standard input is empty; it inherits no descriptor but the three, and of our
+/// environment what `environment` (NAME=value) says.
+[[nodiscard]] Result<Child> spawn_child(const std::vector<std::string>& argv,
+                                        const std::vector<std::string>& environment);
 
 /// How a child ended, for a person: "ended with code 3", "was killed by signal 9 (Killed)".
 [[nodiscard]] std::string describe_exit(int wait_status);

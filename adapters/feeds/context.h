@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 
+#include "config/secret.h"
 #include "config/settings.h"
 #include "core/log_level.h"
 #include "core/result.h"
@@ -23,7 +24,7 @@ struct FeedContext {
   std::function<Timestamp()> wall;  ///< for `received`
   std::function<Nanos()> steady;    ///< for ages and silences; never steps
   std::function<void(LogLevel, std::string_view)> log;
-  std::function<Result<std::string>(const SecretSource&)> secret;
+  std::function<Result<Secret>(const SecretSource&)> secret;
   std::function<double()> random;  ///< in [0, 1), for jitter
 };
 

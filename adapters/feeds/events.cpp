@@ -12,6 +12,7 @@
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"
+#include "config/address.h"
 
 namespace brimwatch {
 namespace {
@@ -90,7 +91,7 @@ class EventsFeed : public Feed {
       if (!secret) return come_back({secret.error().text, false, 0});
       secret_ = std::move(*secret);
     }
-    intake_.set_state(FeedState::connecting, "connecting to " + settings_.url);
+    intake_.set_state(FeedState::connecting, "connecting to " + address_to_show(settings_.url));
     intake_.restart_sequences();
     begun_ = 0;
     const bool by_symbol = mentions_symbols(settings_.url);
@@ -117,7 +118,7 @@ class EventsFeed : public Feed {
 
   [[nodiscard]] HttpRequest request_for(std::span<const std::string> symbols) const {
     HttpRequest out;
-    const TemplateValues values{secret_, symbols, &forms_};
+    const TemplateValues values{secret_.text(), symbols, &forms_};
     out.url = fill_template(settings_.url, values, Escape::url);
     out.headers["Accept"] = "text/event-stream";
     out.headers["Cache-Control"] = "no-store";
@@ -133,8 +134,8 @@ class EventsFeed : public Feed {
   void on_bytes(std::size_t number, std::string_view bytes) {
     if (bytes.empty() && ++begun_ == splitters_.size()) {
       timer_.cancel();
-      intake_.set_state(FeedState::up,
-                        "events from " + settings_.url + ", " + std::to_string(symbols_.size()) + " symbols");
+      intake_.set_state(FeedState::up, "events from " + address_to_show(settings_.url) + ", " +
+                                           std::to_string(symbols_.size()) + " symbols");
     }
     const auto run = run_;
     splitters_[number]->add(bytes);
@@ -146,7 +147,7 @@ class EventsFeed : public Feed {
     const auto answers = intake_.answers();
     intake_.flush();
     for (const auto& answer : answers) {
-      if (run == run_ && !answer.accepted) intake_.note_refusal(without_secret(answer.text, secret_));
+      if (run == run_ && !answer.accepted) intake_.note_refusal(without_secret(answer.text, secret_.text()));
     }
   }
 
@@ -184,7 +185,7 @@ class EventsFeed : public Feed {
     intake_.count_reconnect();
     char when[48];
     std::snprintf(when, sizeof when, "; trying again in %.1f s", static_cast<double>(wait) / 1e9);
-    intake_.set_state(FeedState::down, without_secret(trouble.text, secret_) + when);
+    intake_.set_state(FeedState::down, without_secret(trouble.text, secret_.text()) + when);
     if (on_) wait_and_connect(wait);
   }
 
@@ -199,7 +200,8 @@ class EventsFeed : public Feed {
   std::uint64_t run_ = 0;
   bool on_ = false;
   bool waits_ = false;  ///< out a failure: new symbols must not shorten it
-  std::string secret_, last_id_;
+  Secret secret_;
+  std::string last_id_;
   Nanos retry_ = 0;  ///< as the source asks
   std::vector<std::string> symbols_;
   std::vector<std::unique_ptr<EventSplitter>> splitters_;  ///< one an answer

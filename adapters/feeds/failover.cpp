@@ -125,7 +125,7 @@ Failover::Change Failover::change(std::size_t group, std::size_t to, std::vector
     hole.kind = TickKind::hole;
     hole.time = seen_to;
     hole.received = next.first_seen;
-    hole.feed = static_cast<std::uint8_t>(to);
+    hole.feed = static_cast<std::uint8_t>(change.from);  // whose symbols were not heard meanwhile
     out.push_back(hole);
     change.hole = hole;
   }

@@ -13,6 +13,7 @@ constexpr Nanos kFirstData = 60 * kSecond;
 constexpr Nanos kSymbolSilence = 60 * kSecond;
 constexpr int kBusy = 50;  // trades before a symbol's usual rate means anything
 constexpr Nanos kClockStep = kSecond;
+constexpr Nanos kClockToldEvery = kHour;  // a clock that jumps all the time is told with a count
 constexpr Nanos kHoleLeast = kSecond;
 constexpr std::size_t kFlapping = 5;  // breaks within the span below
 constexpr Nanos kFlappingSpan = 600 * kSecond, kFlappingPatience = 120 * kSecond;
@@ -284,9 +285,15 @@ void HealthMonitor::look_at_clock(Instant now, std::vector<FeedEvent>& events) {
   clock_offset_ = offset;
   if (!std::exchange(clock_known_, true) || std::llabs(step) <= kClockStep) return;
   ++counts_.clock_steps;
+  ++clock_untold_;
+  if (clock_told_ != 0 && now.steady - clock_told_ < kClockToldEvery) return;
+  clock_told_ = now.steady;
+  const std::uint64_t more = std::exchange(clock_untold_, 0) - 1;
   emit(events, FeedEvent::Kind::clock,
        "this computer's clock jumped " + std::string(step > 0 ? "forward" : "back") + " by " +
-           describe_span(std::llabs(step)) + "; ages of data said in this minute may be wrong");
+           describe_span(std::llabs(step)) +
+           (more == 0 ? "" : ", after " + std::to_string(more) + " jumps in the hour before") +
+           "; ages of data said in this minute may be wrong");
 }
 
 std::string describe_span(Nanos span) {

@@ -156,7 +156,8 @@ class HealthMonitor {
   bool flapping_told_ = false;
   std::vector<ExpectedSymbol> expected_;  ///< of which nothing was told yet
   Nanos expected_since_ = 0, next_unheard_look_ = 0;
-  Nanos clock_offset_ = 0;
+  Nanos clock_offset_ = 0, clock_told_ = 0;
+  std::uint64_t clock_untold_ = 0;
   bool clock_known_ = false;
 };
 

@@ -15,6 +15,7 @@
 #include "adapters/feeds/child.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/line_splitter.h"
+#include "adapters/process/child_environment.h"
 
 namespace brimwatch {
 namespace {
@@ -161,7 +162,7 @@ class PipeFeed : public Feed {
       out_ = read_lines(copy);
       return intake_.set_state(FeedState::up, "reading standard input");
     }
-    const auto child = spawn_child(settings_.command);
+    const auto child = spawn_child(settings_.command, child_environment(settings_.environment));
     if (!child) return try_again(child.error().text);
     pid_ = child->pid;
     intake_.restart_sequences();

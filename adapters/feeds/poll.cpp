@@ -15,6 +15,7 @@
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"
+#include "config/address.h"
 
 namespace brimwatch {
 namespace {
@@ -78,7 +79,8 @@ class PollFeed : public Feed {
     }
     fill_round();
     if (in_round() == 0) return wait(interval());  // no symbols: nothing to ask
-    if (intake_.health().state == FeedState::stopped) intake_.set_state(FeedState::connecting, "asking " + settings_.url);
+    if (intake_.health().state == FeedState::stopped)
+      intake_.set_state(FeedState::connecting, "asking " + address_to_show(settings_.url));
     ask_more();
   }
 
@@ -94,7 +96,7 @@ class PollFeed : public Feed {
   }
 
   [[nodiscard]] std::string address(std::span<const std::string> symbols) const {
-    return fill_template(settings_.url, {secret_, symbols, &forms_}, Escape::url);
+    return fill_template(settings_.url, {secret_.text(), symbols, &forms_}, Escape::url);
   }
 
   void ask_more() {
@@ -109,7 +111,7 @@ class PollFeed : public Feed {
     HttpRequest out;
     out.url = url;
     for (const auto& [name, value] : settings_.headers) {
-      out.headers[name] = fill_template(value, {secret_, {}, &forms_}, Escape::none);
+      out.headers[name] = fill_template(value, {secret_.text(), {}, &forms_}, Escape::none);
     }
     const auto tag = etags_.find(url);
     if (tag != etags_.end()) out.headers["If-None-Match"] = tag->second;
@@ -124,7 +126,7 @@ class PollFeed : public Feed {
   void on_answer(const std::string& url, const HttpAnswer& answer) {
     auto trouble = trouble_of(answer, context_.wall());
     if (trouble) {
-      trouble->text = without_secret(trouble->text, secret_);
+      trouble->text = without_secret(trouble->text, secret_.text());
       if (!trouble_ || trouble->refused) trouble_ = std::move(trouble);
       if (trouble_->refused) waiting_.clear();  // no use in asking on
     } else {
@@ -137,7 +139,8 @@ class PollFeed : public Feed {
   }
 
   void take(const std::string& url, const HttpAnswer& answer) {
-    if (intake_.health().state != FeedState::up) intake_.set_state(FeedState::up, "answers from " + settings_.url);
+    if (intake_.health().state != FeedState::up)
+      intake_.set_state(FeedState::up, "answers from " + address_to_show(settings_.url));
     backoff_.on_data(context_.steady());
     if (answer.status == 304) return;
     const auto tag = answer.headers.find("etag");
@@ -146,7 +149,8 @@ class PollFeed : public Feed {
     const auto answers = intake_.answers();
     intake_.flush();
     for (const auto& one : answers) {
-      if (!one.accepted) trouble_ = RequestTrouble{"the source said: " + without_secret(one.text, secret_), true, 0};
+      if (!one.accepted)
+        trouble_ = RequestTrouble{"the source said: " + without_secret(one.text, secret_.text()), true, 0};
     }
   }
 
@@ -183,7 +187,7 @@ class PollFeed : public Feed {
   std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);  ///< dies with the feed: a timer that comes later sees it
   bool on_ = false;
   bool paused_ = false;  ///< waiting out a failure: new symbols must not shorten it
-  std::string secret_;
+  Secret secret_;
   std::vector<std::string> symbols_;
   std::vector<std::string> waiting_;          ///< addresses of the round that are not asked yet
   std::map<std::string, std::string> etags_;  ///< by address

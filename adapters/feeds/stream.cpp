@@ -12,6 +12,7 @@
 #include "adapters/feeds/template.h"
 #include "adapters/net/retry_after.h"
 #include "adapters/net/websocket.h"
+#include "config/address.h"
 
 namespace brimwatch {
 namespace {
@@ -98,7 +99,7 @@ class StreamFeed : public Feed {
     handlers.on_message = in_this_run([this](std::string_view message) { on_message(message); });
     handlers.on_end = in_this_run([this](const WebSocketEnd& end) { on_end(end); });
     phase_ = Phase::connecting;
-    intake_.set_state(FeedState::connecting, "connecting to " + settings_.url);
+    intake_.set_state(FeedState::connecting, "connecting to " + address_to_show(settings_.url));
     socket_ = std::make_unique<WebSocket>(context_.io, options(), std::move(handlers));
     socket_->open();
   }
@@ -118,7 +119,9 @@ class StreamFeed : public Feed {
     return out;
   }
 
-  [[nodiscard]] TemplateValues values(std::span<const std::string> symbols) const { return {secret_, symbols, &forms_}; }
+  [[nodiscard]] TemplateValues values(std::span<const std::string> symbols) const {
+    return {secret_.text(), symbols, &forms_};
+  }
 
   void on_open() {
     intake_.restart_sequences();
@@ -146,8 +149,8 @@ class StreamFeed : public Feed {
     phase_ = Phase::up;
     send_difference();
     send_ping();
-    intake_.set_state(FeedState::up,
-                      "connected to " + settings_.url + ", " + std::to_string(wanted_.size()) + " symbols");
+    intake_.set_state(FeedState::up, "connected to " + address_to_show(settings_.url) + ", " +
+                                         std::to_string(wanted_.size()) + " symbols");
   }
 
   void send_difference() {
@@ -203,7 +206,7 @@ class StreamFeed : public Feed {
   /// One that the source does not take from us is not piled up.
   void send_reply(const WantedReply& reply) {
     if (socket_->unsent() > kUnsentMost) return drop("the source asks for replies and does not take them", false);
-    TemplateValues values{secret_, {}, &forms_, reply.value};
+    TemplateValues values{secret_.text(), {}, &forms_, reply.value};
     socket_->send(fill_template(settings_.replies[reply.which].send, values, Escape::json));
   }
 
@@ -212,7 +215,7 @@ class StreamFeed : public Feed {
       if (phase_ == Phase::asking) go_up();
       return;
     }
-    const std::string text = without_secret(answer.text, secret_);
+    const std::string text = without_secret(answer.text, secret_.text());
     if (phase_ == Phase::asking) return drop("the source said: " + text, true);
     intake_.note_refusal(text);  // it may be one subscription of many: the rest goes on
   }
@@ -221,7 +224,7 @@ class StreamFeed : public Feed {
     const auto asked = parse_retry_after(end.retry_after, context_.wall());
     const Nanos at_least = asked ? asked->count() * kSecond : 0;
     socket_.reset();
-    try_again(without_secret(end.text, secret_), is_refusal(end), at_least);
+    try_again(without_secret(end.text, secret_.text()), is_refusal(end), at_least);
   }
 
   /// Ends the connection from our side and comes back later.
@@ -270,7 +273,7 @@ class StreamFeed : public Feed {
   Phase phase_ = Phase::off;
   bool wanted_on_ = false;
   bool connect_when_left_ = false;
-  std::string secret_;
+  Secret secret_;
   std::set<std::string> wanted_, there_;  ///< what we want; what the other side has been asked for on this connection
   std::unique_ptr<WebSocket> socket_, leaving_;
 };

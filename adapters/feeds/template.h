@@ -33,7 +33,7 @@ struct SymbolForms {
 [[nodiscard]] SymbolForms symbol_forms(const FeedSettings& settings);
 
 struct TemplateValues {
-  std::string secret;
+  std::string_view secret;
   std::span<const std::string> symbols;
   const SymbolForms* forms = nullptr;  ///< null: symbols as we write them
   std::string_view value = {};

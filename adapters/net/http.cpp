@@ -5,6 +5,7 @@
 #include <boost/asio/posix/stream_descriptor.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <cstring>
 #include <stdexcept>
 #include <string_view>
 #include <utility>
@@ -12,7 +13,8 @@
 
 #include "adapters/libraries/curl.h"
 #include "adapters/net/name_lookup.h"
-#include "adapters/net/websocket.h"
+#include "config/address.h"
+#include "config/wipe.h"
 
 namespace brimwatch {
 namespace {
@@ -40,8 +42,11 @@ struct Transfer {
   Transfer(const Transfer&) = delete;
   Transfer& operator=(const Transfer&) = delete;
   ~Transfer() {
+    for (auto& [name, value] : request.headers) wipe(value);
+    wipe(request.url);
     if (easy == nullptr) return;
     curl().easy_cleanup(easy);
+    for (curl_slist* one = headers; one != nullptr; one = one->next) wipe(one->data, std::strlen(one->data));
     curl().slist_free_all(headers);
     curl().slist_free_all(addresses);
   }
@@ -89,15 +94,6 @@ std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   return count;
 }
 
-std::string_view host_of(std::string_view url) {
-  const std::size_t at = url.find("://");
-  if (at == url.npos) return {};
-  url.remove_prefix(at + 3);
-  url = url.substr(0, url.find_first_of("/?#"));
-  if (!url.empty() && url.front() == '[') return url.substr(0, url.find(']') + 1);
-  return url.substr(0, url.find(':'));
-}
-
 struct Host {
   std::string name, port;
 };
@@ -134,12 +130,11 @@ std::string resolve_entry(const Host& host, const NameLookup::Addresses& address
 
 /// Empty when the request may be made.
 std::string objection(const HttpRequest& request) {
-  if (request.url.compare(0, 8, "https://") != 0) {
-    if (request.url.compare(0, 7, "http://") != 0) return "\"" + request.url + "\" is not an https:// address";
-    if (!request.insecure_loopback || !is_loopback_host(host_of(request.url))) {
-      return "http:// is not encrypted: https:// is needed, or insecure_loopback with an address of this machine";
-    }
-  }
+  const auto address = parse_address(request.url);
+  if (!address || address->has_user || (address->scheme != "https" && address->scheme != "http"))
+    return "the url is not an https:// address without a name or password in it";
+  if (address->scheme == "http" && !(request.insecure_loopback && is_loopback(*address)))
+    return "http:// is not encrypted: https:// is needed, or insecure_loopback with 127.0.0.1 or [::1]";
   for (const auto& [name, value] : request.headers) {
     if ((name + value).find_first_of(std::string("\r\n\0", 3)) != std::string::npos) {
       return "header " + name.substr(0, name.find_first_of("\r\n")) + " has a line break in it";
@@ -166,6 +161,7 @@ void set_options(Transfer& transfer) {
   }
   // Always set: else the environment would choose a proxy.
   curl().easy_setopt(easy, CURLOPT_PROXY, request.proxy.c_str());
+  curl().easy_setopt(easy, CURLOPT_NOPROXY, "");
   const bool endless = static_cast<bool>(request.on_stream);
   curl().easy_setopt(easy, CURLOPT_TIMEOUT_MS, endless ? 0L : static_cast<long>(request.timeout.count()));
   curl().easy_setopt(easy, CURLOPT_CONNECTTIMEOUT_MS, static_cast<long>(request.timeout.count()));

@@ -1,11 +1,13 @@
 #include "adapters/net/push_server.h"
 
 #include <boost/asio/post.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <deque>
 #include <map>
 #include <optional>
 
 #include "adapters/net/beast.h"
+#include "adapters/net/own_address.h"
 
 namespace brimwatch {
 namespace {
@@ -22,7 +24,9 @@ struct PushServer::Impl : std::enable_shared_from_this<PushServer::Impl> {
 
   Status open(int wanted);
   void accept();
+  void rest();
   void close();
+  [[nodiscard]] int port() const;
 
   asio::io_context& loop;
   Handlers handlers;
@@ -53,6 +57,7 @@ class PushVisit : public std::enable_shared_from_this<PushVisit> {
 
  private:
   void on_request(const error_code& error);
+  [[nodiscard]] bool is_welcome(const Request& request) const;
   void reply(const PushReply& what);
   void upgrade(Request request);
   void read_on();
@@ -84,6 +89,7 @@ void PushVisit::read_request() {
 
 void PushVisit::on_request(const error_code& error) {
   if (error || server_->closed) return cut();
+  if (!is_welcome(parser_->get())) return reply({403, "{\"error\":\"not from a page of another site\"}\n", ""});
   if (websocket::is_upgrade(parser_->get())) return upgrade(parser_->release());
   const Request& request = parser_->get();
   ++server_->counters.requests;
@@ -94,6 +100,13 @@ void PushVisit::on_request(const error_code& error) {
   stream_.expires_never();
   stream_.async_read_some(asio::buffer(buffer_.prepare(1)),
                           [self = shared_from_this()](const error_code&, std::size_t) { self->cut(); });
+}
+
+/// A page of another site, in the browser of who plays the tape, has no business here.
+bool PushVisit::is_welcome(const Request& request) const {
+  const std::string_view host = view(request[http::field::host]);
+  if (request.count(http::field::host) != 1 || !is_own_host(host, server_->port())) return false;
+  return request.count(http::field::origin) == 0 || is_own_origin(view(request[http::field::origin]), host);
 }
 
 void PushVisit::reply(const PushReply& what) {
@@ -212,12 +225,24 @@ Status PushServer::Impl::open(int wanted) {
 void PushServer::Impl::accept() {
   acceptor.async_accept([self = shared_from_this()](const error_code& error, tcp::socket socket) {
     if (self->closed || error == asio::error::operation_aborted) return;
-    if (!error && !self->away && self->visits.size() < self->limits.connections_most)
+    if (error) return self->rest();
+    if (!self->away && self->visits.size() < self->limits.connections_most)
       std::make_shared<PushVisit>(std::move(socket), self)->read_request();
     else ++self->counters.turned_away;
     self->accept();
   });
 }
+
+/// For want of descriptors accept fails again and again, at once (accept(2), EMFILE).
+void PushServer::Impl::rest() {
+  ++counters.turned_away;
+  const auto pause = std::make_shared<asio::steady_timer>(loop, limits.rest);
+  pause->async_wait([self = shared_from_this(), pause](const error_code&) {
+    if (!self->closed) self->accept();
+  });
+}
+
+int PushServer::Impl::port() const { return acceptor.local_endpoint().port(); }
 
 void PushServer::Impl::close() {
   closed = true;
@@ -256,7 +281,7 @@ void PushServer::set_away(bool away) {
   if (away) cut_all();
 }
 
-int PushServer::port() const { return impl_->acceptor.local_endpoint().port(); }
+int PushServer::port() const { return impl_->port(); }
 const PushCounters& PushServer::counters() const { return impl_->counters; }
 
 }  // namespace brimwatch

@@ -1,7 +1,7 @@
 #pragma once
 // A WebSocket and HTTP server on this machine only, for a source that is played: it sends texts to who is connected, and
-// answers GET. It trusts its clients no more than any server should, and may be told to behave badly: to end connections
-// with any code or none, to let nobody in, never to answer.
+// answers GET. It trusts its clients no more than any server should (pages of other sites get 403), and may be told to
+// behave badly: to end connections with any code or none, to let nobody in, never to answer.
 //
 // All on the loop's thread; no callback may block. Handlers are never called from within a member function.
 #include <boost/asio/io_context.hpp>
@@ -28,6 +28,7 @@ struct PushLimits {
   std::size_t unsent_bytes_most = 64U << 20;   ///< for one client; one that is slower is closed with 1008
   std::size_t message_bytes_most = 1U << 20;   ///< of what a client says
   std::chrono::milliseconds patience{10'000};  ///< for a request, an answer, a sign of life
+  std::chrono::milliseconds rest{200};         ///< after an accept that failed, for want of descriptors
 };
 
 struct PushCounters {

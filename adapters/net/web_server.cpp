@@ -1,18 +1,26 @@
 #include "adapters/net/web_server.h"
 
+#include <unistd.h>
+
+#include <algorithm>
 #include <array>
 #include <boost/asio/ip/v6_only.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <list>
 #include <optional>
-#include <set>
 #include <vector>
 
 #include "adapters/net/beast.h"
+#include "adapters/net/own_address.h"
+#include "adapters/net/peer_user.h"
 
 namespace brimwatch {
 namespace {
 
 using BodilessRequest = http::request<http::empty_body>;
+using SharedResponse = http::response<http::span_body<const char>>;  // the text belongs to all who asked for it
+
+constexpr const char* kText = "text/plain; charset=utf-8";
 
 constexpr int kPortTries = 8;
 constexpr std::size_t kDrainMost = 65'536;   // of what a refused peer still sends
@@ -34,6 +42,17 @@ std::optional<std::string_view> only(const BodilessRequest& request, http::field
   return view(request[field]);
 }
 
+/// What a browser says of where a request comes from (Fetch Metadata, W3C). A person who follows a link may come from
+/// anywhere, to the page itself; others have nothing to ask here. Programs that are no browser say nothing.
+bool comes_from_elsewhere(const BodilessRequest& request) {
+  if (request.count("Sec-Fetch-Site") == 0) return false;
+  const std::string_view site = view(request["Sec-Fetch-Site"]);
+  if (site == "same-origin" || site == "none") return false;
+  const bool follows_a_link =
+      view(request["Sec-Fetch-Mode"]) == "navigate" && view(request["Sec-Fetch-Dest"]) == "document";
+  return !follows_a_link || view(request.target()) != "/";
+}
+
 }  // namespace
 
 class Visit;
@@ -45,16 +64,22 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
   error_code open(const tcp::endpoint& at);
   Status open_both(int wanted);
   void accept(tcp::acceptor& from);
+  void rest(tcp::acceptor& from);
+  void take(tcp::socket socket);
+  [[nodiscard]] bool make_room();
+  [[nodiscard]] bool is_stranger(const tcp::socket& socket) const;
+  [[nodiscard]] std::size_t listeners() const;
   void tick();
+  void push(const std::shared_ptr<const std::string>& text);
   void close();
-  [[nodiscard]] bool knows_host(std::string_view host) const;
 
   asio::io_context& loop;
   Content content;
   WebLimits limits;
   asio::steady_timer timer;
   std::vector<std::unique_ptr<tcp::acceptor>> acceptors;
-  std::set<Visit*> visits;
+  std::list<Visit*> visits;   ///< the oldest first
+  std::size_t strangers = 0;  ///< not among them
   WebCounters counters;
   int port = 0;
   bool closed = false, ticking = false;
@@ -64,23 +89,33 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
 /// under way.
 class Visit : public std::enable_shared_from_this<Visit> {
  public:
-  Visit(tcp::socket socket, std::shared_ptr<WebServer::Impl> server)
-      : server_(std::move(server)), stream_(std::move(socket)), buffer_(server_->limits.header_bytes_most + 1024) {
-    server_->visits.insert(this);
+  Visit(tcp::socket socket, std::shared_ptr<WebServer::Impl> server, bool stranger)
+      : server_(std::move(server)),
+        stream_(std::move(socket)),
+        buffer_(server_->limits.header_bytes_most + 1024),
+        stranger_(stranger) {
+    if (stranger_) ++server_->strangers;
+    else place_ = server_->visits.insert(server_->visits.end(), this);
   }
-  ~Visit() { server_->visits.erase(this); }
+  ~Visit() {
+    if (stranger_) --server_->strangers;
+    else if (place_) server_->visits.erase(*place_);
+  }
   Visit(const Visit&) = delete;
   Visit& operator=(const Visit&) = delete;
 
   void start();
   void push(const std::shared_ptr<const std::string>& text);
   void close();
+  /// Gives its place to a newer one.
+  void yield();
   [[nodiscard]] bool listens() const { return listening_; }
 
  private:
   void on_header(error_code error);
   [[nodiscard]] std::optional<WebReply> refusal(const BodilessRequest& request) const;
   void reply(const WebReply& what, bool head);
+  void ask(std::string_view path, bool head);
   void refuse(const WebReply& what, bool head);
   void drain();
   void upgrade(BodilessRequest request);
@@ -91,15 +126,21 @@ class Visit : public std::enable_shared_from_this<Visit> {
   beast::tcp_stream stream_;
   beast::flat_buffer buffer_;
   http::request_parser<http::empty_body> parser_;
-  Response response_;
+  SharedResponse response_;
+  std::shared_ptr<const std::string> body_;  ///< of the response
   std::array<char, 4096> waste_{};
   std::size_t drained_ = 0;
   std::optional<websocket::stream<beast::tcp_stream&>> socket_;
   std::shared_ptr<const std::string> writing_, next_;
-  bool listening_ = false;
+  std::optional<std::list<Visit*>::iterator> place_;
+  bool listening_ = false, stranger_ = false;
 };
 
 void Visit::start() {
+  if (stranger_) {
+    return refuse({403, kText, "this page is for the user that brimwatch runs as; [page] everybody = true opens it\n"},
+                  false);
+  }
   parser_.header_limit(server_->limits.header_bytes_most);
   stream_.expires_after(server_->limits.patience);
   http::async_read_header(stream_, buffer_, parser_,
@@ -109,30 +150,41 @@ void Visit::start() {
 void Visit::on_header(error_code error) {
   if (server_->closed) return;
   if (error == http::error::header_limit || error == http::error::buffer_overflow)
-    return refuse({431, "text/plain; charset=utf-8", "the headers are longer than 8 KiB\n"}, false);
+    return refuse({431, kText, "the headers are longer than 8 KiB\n"}, false);
   if (error.category() == make_error_code(http::error::bad_method).category() && error != http::error::end_of_stream &&
       error != http::error::partial_message)
-    return refuse({400, "text/plain; charset=utf-8", "this is not HTTP\n"}, false);
+    return refuse({400, kText, "this is not HTTP\n"}, false);
   if (error) return close();
   const BodilessRequest& request = parser_.get();
   const bool head = request.method() == http::verb::head;
   if (const auto no = refusal(request)) return refuse(*no, head);
   if (view(request.target()) == "/live") return upgrade(parser_.release());
-  reply(server_->content.answer(view(request.target())), head);
+  ask(view(request.target()), head);
+}
+
+/// The answer may come at once, or when others have long gone.
+void Visit::ask(std::string_view path, bool head) {
+  stream_.expires_after(server_->limits.patience);
+  server_->content.answer(path, [kept = shared_from_this(), head](const WebReply& what) {
+    if (!kept->server_->closed && kept->stream_.socket().is_open()) kept->reply(what, head);
+  });
 }
 
 /// Host first: a stranger learns nothing of the routes.
 std::optional<WebReply> Visit::refusal(const BodilessRequest& request) const {
-  const char* const text = "text/plain; charset=utf-8";
   const auto host = only(request, http::field::host);
-  if (!host || !server_->knows_host(*host)) return WebReply{421, text, "this server answers only to its own address\n"};
+  if (!host || !is_own_host(*host, server_->port))
+    return WebReply{421, kText, "this server answers only to its own address\n"};
+  if (comes_from_elsewhere(request)) return WebReply{403, kText, "not from a page of another site\n"};
   if (request.method() != http::verb::get && request.method() != http::verb::head)
-    return WebReply{405, text, "only GET and HEAD; nothing can be changed here\n"};
-  if (!parser_.is_done()) return WebReply{400, text, "a request here has no body\n"};
+    return WebReply{405, kText, "only GET and HEAD; nothing can be changed here\n"};
+  if (!parser_.is_done()) return WebReply{400, kText, "a request here has no body\n"};
   if (view(request.target()) != "/live") return std::nullopt;
-  if (!websocket::is_upgrade(request)) return WebReply{426, text, "this path is a WebSocket\n"};
+  if (!websocket::is_upgrade(request)) return WebReply{426, kText, "this path is a WebSocket\n"};
   const auto origin = only(request, http::field::origin);
-  if (!origin || *origin != "http://" + std::string(*host)) return WebReply{403, text, "not from this page\n"};
+  if (!origin || !is_own_origin(*origin, *host)) return WebReply{403, kText, "not from this page\n"};
+  if (server_->listeners() >= server_->limits.listeners_most)
+    return WebReply{503, kText, "too many listen already; /now can be asked instead\n"};
   return std::nullopt;
 }
 
@@ -150,8 +202,9 @@ void Visit::reply(const WebReply& what, bool head) {
   if (what.status == 405) response_.set(http::field::allow, "GET, HEAD");
   if (what.status == 426) response_.set(http::field::upgrade, "websocket");
   response_.keep_alive(false);
-  response_.content_length(what.body.size());
-  if (!head) response_.body() = what.body;
+  body_ = what.body;
+  response_.content_length(body_->size());
+  if (!head) response_.body() = {body_->data(), body_->size()};
   stream_.expires_after(server_->limits.patience);
   http::async_write(stream_, response_, [self = shared_from_this()](const error_code& error, std::size_t) {
     if (error || self->server_->closed) return self->close();
@@ -183,7 +236,9 @@ void Visit::upgrade(BodilessRequest request) {
     if (error || self->server_->closed) return self->close();
     ++self->server_->counters.answered;
     self->listening_ = true;
-    self->push(std::make_shared<const std::string>(self->server_->content.live(true)));
+    self->server_->content.live(true, [self](const std::shared_ptr<const std::string>& text) {
+      if (self->listening_) self->push(text);
+    });
     self->server_->tick();
     self->read_on();
   });
@@ -216,15 +271,16 @@ void Visit::write_next() {
   });
 }
 
+void Visit::yield() {
+  if (place_) server_->visits.erase(*place_);
+  place_.reset();
+  close();
+}
+
 void Visit::close() {
   listening_ = false;
   error_code ignored;
   stream_.socket().close(ignored);
-}
-
-bool WebServer::Impl::knows_host(std::string_view host) const {
-  const std::string end = ":" + std::to_string(port);
-  return host == "127.0.0.1" + end || host == "[::1]" + end || host == "localhost" + end;
 }
 
 error_code WebServer::Impl::open(const tcp::endpoint& at) {
@@ -256,11 +312,52 @@ Status WebServer::Impl::open_both(int wanted) {
 void WebServer::Impl::accept(tcp::acceptor& from) {
   from.async_accept([self = shared_from_this(), &from](const error_code& error, tcp::socket socket) {
     if (self->closed || error == asio::error::operation_aborted) return;
-    if (!error && self->visits.size() < self->limits.connections_most)
-      std::make_shared<Visit>(std::move(socket), self)->start();
-    else ++self->counters.turned_away;
+    if (error) return self->rest(from);
+    self->take(std::move(socket));
     self->accept(from);
   });
+}
+
+/// For want of descriptors accept fails again and again, at once (accept(2), EMFILE): others are let work meanwhile.
+void WebServer::Impl::rest(tcp::acceptor& from) {
+  ++counters.rests;
+  const auto pause = std::make_shared<asio::steady_timer>(loop, limits.rest);
+  pause->async_wait([self = shared_from_this(), pause, &from](const error_code&) {
+    if (!self->closed) self->accept(from);
+  });
+}
+
+void WebServer::Impl::take(tcp::socket socket) {
+  const bool stranger = is_stranger(socket);
+  if (stranger) ++counters.strangers;
+  if (stranger ? strangers >= limits.strangers_most : !make_room()) {
+    ++counters.turned_away;
+    return;
+  }
+  std::make_shared<Visit>(std::move(socket), shared_from_this(), stranger)->start();
+}
+
+/// False where all places are listeners'.
+bool WebServer::Impl::make_room() {
+  if (visits.size() < limits.connections_most) return true;
+  const auto oldest = std::find_if(visits.begin(), visits.end(), [](const Visit* visit) { return !visit->listens(); });
+  if (oldest == visits.end()) return false;
+  ++counters.made_room;
+  (*oldest)->yield();
+  return true;
+}
+
+bool WebServer::Impl::is_stranger(const tcp::socket& socket) const {
+  if (limits.everybody) return false;
+  error_code gone;
+  const auto theirs = socket.remote_endpoint(gone);
+  const auto user = gone ? std::nullopt : content.user_of(theirs, socket.local_endpoint(gone));
+  return user && *user != 0 && *user != ::geteuid();
+}
+
+std::size_t WebServer::Impl::listeners() const {
+  return static_cast<std::size_t>(
+      std::count_if(visits.begin(), visits.end(), [](const Visit* visit) { return visit->listens(); }));
 }
 
 void WebServer::Impl::tick() {
@@ -270,14 +367,18 @@ void WebServer::Impl::tick() {
   timer.async_wait([self = shared_from_this()](const error_code& error) {
     self->ticking = false;
     if (error || self->closed) return;
-    std::vector<std::shared_ptr<Visit>> listeners;
-    for (Visit* visit : self->visits)
-      if (visit->listens()) listeners.push_back(visit->shared_from_this());
-    if (listeners.empty()) return;
-    const auto text = std::make_shared<const std::string>(self->content.live(false));
-    for (const auto& listener : listeners) listener->push(text);
+    if (self->listeners() == 0) return;
+    self->content.live(false, [self](const std::shared_ptr<const std::string>& text) { self->push(text); });
     self->tick();
   });
+}
+
+void WebServer::Impl::push(const std::shared_ptr<const std::string>& text) {
+  if (closed) return;
+  std::vector<std::shared_ptr<Visit>> all;
+  for (Visit* visit : visits)
+    if (visit->listens()) all.push_back(visit->shared_from_this());
+  for (const auto& listener : all) listener->push(text);
 }
 
 void WebServer::Impl::close() {
@@ -292,6 +393,7 @@ void WebServer::Impl::close() {
 
 Result<std::unique_ptr<WebServer>> WebServer::listen(asio::io_context& loop, int port, Content content,
                                                      WebLimits limits) {
+  if (!content.user_of) content.user_of = user_of_peer;
   const auto impl = std::make_shared<Impl>(loop, std::move(content), limits);
   if (const auto opened = impl->open_both(port); !opened) return fail(opened.error().text);
   for (auto& acceptor : impl->acceptors) impl->accept(*acceptor);
@@ -304,7 +406,7 @@ int WebServer::port() const { return impl_->port; }
 WebCounters WebServer::counters() const {
   WebCounters now = impl_->counters;
   now.connections = impl_->visits.size();
-  for (const Visit* visit : impl_->visits) now.listeners += visit->listens() ? 1 : 0;
+  now.listeners = impl_->listeners();
   return now;
 }
 

@@ -16,6 +16,8 @@
 
 #include "adapters/net/message_inflater.h"
 #include "adapters/net/reason_log.h"
+#include "config/address.h"
+#include "config/wipe.h"
 
 namespace brimwatch {
 namespace {
@@ -60,6 +62,8 @@ using PlainConfig = QuietConfig<ws::config::asio_client, ws::transport::asio::ba
 using TlsConfig = QuietConfig<ws::config::asio_tls_client, ws::transport::asio::tls_socket::endpoint>;
 
 constexpr int kAbnormal = 1006;
+constexpr std::size_t kPongBacklog = 16U << 10;  ///< unsent bytes at which pings are not answered any more
+constexpr std::size_t kUnsentMost = 16U << 20;   ///< and at which we give up
 constexpr auto kCloseWait = std::chrono::seconds(5);
 
 /// A peer that is gone must not cost a quarter of an hour, the kernel's own patience.
@@ -120,10 +124,12 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
   void open() override {
     client_.init_asio(&io_);
     const auto address = std::make_shared<ws::uri>(options_.url);
-    if (!address->get_valid()) return fail_soon("\"" + options_.url + "\" is not a WebSocket address");
+    const auto known = parse_address(options_.url);
+    if (!address->get_valid() || !known || known->has_user)
+      return fail_soon("the url is not a WebSocket address without a name or password in it");
     host_ = address->get_host();
-    if (!address->get_secure() && !(options_.insecure_loopback && is_loopback_host(host_))) {
-      return fail_soon("ws:// is not encrypted: wss:// is needed, or insecure_loopback with an address of this machine");
+    if (!address->get_secure() && !(options_.insecure_loopback && is_loopback(*known))) {
+      return fail_soon("ws:// is not encrypted: wss:// is needed, or insecure_loopback with 127.0.0.1 or [::1]");
     }
     if constexpr (kTls) prepare_tls();
     ws::lib::error_code error;
@@ -138,6 +144,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
 
   void send(std::string_view text) override {
     if (!connection_ || ended_) return;
+    if (unsent() > kUnsentMost) return fail_soon("the server does not take what we send");
     (void)connection_->send(text.data(), text.size(), ws::frame::opcode::text);
   }
 
@@ -242,8 +249,15 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       if (!self->ended_ && !self->closing_) self->handlers_.on_message(message->get_payload());
     });
     connection_->set_pong_handler([self](ws::connection_hdl, const std::string&) { self->alive_ = true; });
-    connection_->set_ping_handler([self](ws::connection_hdl, const std::string&) { return self->alive_ = true; });
+    connection_->set_ping_handler([self](ws::connection_hdl, const std::string&) { return self->is_worth_a_pong(); });
     return true;
+  }
+
+  /// A peer that pings and does not read gets no further pongs: they would queue up without end. To answer the latest is
+  /// enough (RFC 6455 section 5.5.3).
+  bool is_worth_a_pong() {
+    alive_ = true;
+    return unsent() <= kPongBacklog;
   }
 
   void on_connected() {
@@ -276,6 +290,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     if (!protocol.empty()) return end("the server chose a sub-protocol that we did not offer: " + protocol);
     open_ = true;
     alive_ = true;
+    forget_secrets();
     keep_alive();
     handlers_.on_open();
   }
@@ -302,7 +317,8 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       about.retry_after = connection_->get_response_header("Retry-After");
       about.text = "the server answered HTTP " + std::to_string(status) + " " + connection_->get_response_msg();
       if (status >= 300 && status < 400) {
-        about.text += ", a redirect to " + connection_->get_response_header("Location") + ", which is not followed";
+        about.text += ", a redirect to " + address_to_show(connection_->get_response_header("Location")) +
+                      ", which is not followed";
       }
     } else if (connection_->get_ec() ==
                ws::transport::asio::error::make_error_code(ws::transport::asio::error::proxy_failed)) {
@@ -366,6 +382,12 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     if (on_end) on_end(about);
   }
 
+  /// Headers and address have done what they were for.
+  void forget_secrets() {
+    for (auto& [name, value] : options_.headers) wipe(value);
+    wipe(options_.url);
+  }
+
   /// One of them may be running right now: they are destroyed later.
   void let_go_of_handlers() {
     asio::post(io_, [old = std::make_shared<WebSocketHandlers>(std::move(handlers_))] {});
@@ -374,6 +396,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
 
   /// Closes the socket under the library, which then finds its reads and writes failing and lets go.
   void drop() {
+    forget_secrets();
     phase_timer_.cancel();
     ping_timer_.cancel();
     if (!connection_) return;
@@ -412,9 +435,5 @@ void WebSocket::open() { link_->open(); }
 void WebSocket::send(std::string_view text) { link_->send(text); }
 void WebSocket::leave(std::function<void()> gone) { link_->leave(std::move(gone)); }
 std::size_t WebSocket::unsent() const { return link_->unsent(); }
-
-bool is_loopback_host(std::string_view host) {
-  return host == "127.0.0.1" || host == "::1" || host == "[::1]" || host == "localhost";
-}
 
 }  // namespace brimwatch

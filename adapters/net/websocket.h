@@ -68,7 +68,4 @@ class WebSocket {
   std::shared_ptr<Link> link_;
 };
 
-/// Whether the host of a URL is this machine: 127.0.0.1, ::1 (in brackets or not) or localhost.
-[[nodiscard]] bool is_loopback_host(std::string_view host);
-
 }  // namespace brimwatch

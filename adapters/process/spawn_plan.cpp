@@ -4,8 +4,6 @@
 
 #include <csignal>
 
-extern char** environ;
-
 namespace brimwatch {
 namespace {
 
@@ -42,12 +40,11 @@ void SpawnPlan::give_nothing(int stream, int flags) {
   posix_spawn_file_actions_addopen(&actions_, stream, "/dev/null", flags, 0);
 }
 
-int SpawnPlan::spawn(const std::vector<std::string>& argv, const std::vector<std::string>* environment, pid_t& pid) {
+int SpawnPlan::spawn(const std::vector<std::string>& argv, const std::vector<std::string>& environment, pid_t& pid) {
   posix_spawn_file_actions_addclosefrom_np(&actions_, STDERR_FILENO + 1);
   const auto words = pointers(argv);
-  const auto values = environment != nullptr ? pointers(*environment) : std::vector<char*>();
-  return ::posix_spawnp(&pid, words[0], &actions_, &attributes_, words.data(),
-                        environment != nullptr ? values.data() : environ);
+  const auto values = pointers(environment);
+  return ::posix_spawnp(&pid, words[0], &actions_, &attributes_, words.data(), values.data());
 }
 
 }  // namespace brimwatch

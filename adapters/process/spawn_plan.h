@@ -19,8 +19,9 @@ class SpawnPlan {
   void give(int stream, int ours);
   /// Its stream is /dev/null, opened with those flags.
   void give_nothing(int stream, int flags);
-  /// 0, or an errno. argv[0]: a path, or a name looked up in our PATH. Without `environment` (NAME=value) it gets ours.
-  [[nodiscard]] int spawn(const std::vector<std::string>& argv, const std::vector<std::string>* environment, pid_t& pid);
+  /// 0, or an errno. argv[0]: a path, or a name looked up in our PATH. `environment`: NAME=value, and nothing else is
+  /// handed down (child_environment.h).
+  [[nodiscard]] int spawn(const std::vector<std::string>& argv, const std::vector<std::string>& environment, pid_t& pid);
 
  private:
   posix_spawn_file_actions_t actions_{};

@@ -15,11 +15,13 @@
 #include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
+#include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
 #include "config/loader.h"
 #include "config/secret.h"
 #include "desk/notice_pictures.h"
+#include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/ending.h"
 #include "live/house.h"
@@ -43,6 +45,8 @@ constexpr int kNotKept = 1;  ///< exit status
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
+constexpr auto kAudit = std::chrono::hours(6);      ///< gigabytes on a slow disk
+constexpr auto kRendering = std::chrono::minutes(10);
 const std::string kChoreText = "two minutes";
 
 }  // namespace
@@ -83,15 +87,17 @@ struct Daemon::Impl {
   struct Opened {
     std::unique_ptr<Journal> journal;
     RestoredState kept;
+    bool unclean = false;  ///< whoever wrote last did not close it
   };
 
   /// Any thread.
   static Result<Opened> open_and_read(const std::string& path, Date today) {
+    const bool unclean = ended_uncleanly(path);
     auto journal = Journal::open(path);
     if (!journal) return tl::unexpected(journal.error());
     auto kept = read_kept(**journal, today);
     if (!kept) return tl::unexpected(kept.error());
-    return Opened{std::move(*journal), std::move(*kept)};
+    return Opened{std::move(*journal), std::move(*kept), unclean};
   }
 
   /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait for it so long, and no longer.
@@ -100,7 +106,7 @@ struct Daemon::Impl {
     const bool started = opening.start(
         [this, path = places.journal, today]() -> Worker::Answer {
           return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today))] {
-            if (*opened) begin(std::move((*opened)->journal), std::move((*opened)->kept));
+            if (*opened) begin(std::move(**opened));
             else begin_without(opened->error().text);
           };
         },
@@ -110,11 +116,12 @@ struct Daemon::Impl {
     if (!started) begin_without("journal " + places.journal + ": the system gives no thread to open it");
   }
 
-  void begin(std::unique_ptr<Journal> journal, RestoredState kept) {
+  void begin(Opened opened) {
     if (stopping) return;
-    house->restore(std::move(kept));
-    make_writer(std::move(journal));
+    house->restore(std::move(opened.kept));
+    make_writer(std::move(opened.journal));
     begin_life();
+    if (opened.unclean) look_through_journal();
   }
 
   /// A journal that cannot be used stays as it is; the writer goes on asking for it, and reads it before it writes.
@@ -196,8 +203,22 @@ struct Daemon::Impl {
     else recorder = std::move(*opened);
   }
 
+  /// After a crash, and however large it is, beside the work: nobody waits for it.
+  void look_through_journal() {
+    (void)auditor.start([this, path = places.journal]() -> Worker::Answer {
+      const auto wrong = check_journal(path);
+      return [this, text = wrong ? *wrong : wrong.error().text] {
+        if (text.empty()) return log.say(LogLevel::info, "the journal is sound, after an end that was not orderly");
+        log.say(LogLevel::error, text);
+        house->tell_self_check(text);
+      };
+    });
+  }
+
   void listen() {
-    auto server = ControlServer::listen(io, places.socket, [this](std::string_view request) { return answer(request); });
+    auto server = ControlServer::listen(io, places.socket, [this](std::string_view request, ControlServer::Reply reply) {
+      answer(request, std::move(reply));
+    });
     if (server) control = std::move(*server);
     else start_troubles.push_back(server.error().text + "; `brimwatch now` cannot reach this daemon");
   }
@@ -323,17 +344,31 @@ struct Daemon::Impl {
 
   // --- control ---
 
-  std::string answer(std::string_view request) {
+  void answer(std::string_view request, ControlServer::Reply reply) {
     switch (ask_of(request)) {
       case Ask::now:
-        return to_json(house->snapshot(), house->offset()) + "\n";
+        return now_text.get([reply](const SharedText::Text& text) { reply(*text); });
       case Ask::reload:
         reload();
-        return "{\"fine\":true}\n";
+        return reply("{\"fine\":true}\n");
       case Ask::unknown:
         break;
     }
-    return "{\"error\":\"expected ask to be now or reload\"}\n";
+    reply("{\"error\":\"expected ask to be now or reload\"}\n");
+  }
+
+  /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
+  std::function<std::string()> gather_now() {
+    return [view = std::make_shared<const Snapshot>(house->snapshot()), offset = house->offset()] {
+      return to_json(*view, offset) + "\n";
+    };
+  }
+
+  void run_aside(std::function<void()> work, std::function<void()> then) {
+    (void)renderer.start([work = std::move(work), then = std::move(then)]() -> Worker::Answer {
+      work();
+      return then;
+    });
   }
 
   /// As the settings want it. A port that cannot be had costs the page, never the notices.
@@ -345,13 +380,14 @@ struct Daemon::Impl {
     shown = wanted;
     if (!wanted.on) return;
     auto opened = StatusPage::open(
-        io, wanted.port,
+        io, wanted.port, wanted.everybody,
         {[this] { return house->snapshot(); }, [this] { return house->offset(); },
          [this](std::string_view symbol) {
            const auto found = base_pictures.find(symbol);
            return found == base_pictures.end() ? std::string() : found->second;
          },
-         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }});
+         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
+         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -400,6 +436,7 @@ struct Daemon::Impl {
     if (stopping) return;
     const Nanos begun = steady_now();
     if (house->apply(std::move(ready))) {
+      now_text.forget();
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
@@ -438,6 +475,8 @@ struct Daemon::Impl {
 
   /// The rest, after the loop: whatever of it hangs is left behind. True: nothing was.
   bool close() {
+    renderer.stop(std::chrono::milliseconds{0});
+    auditor.stop(std::chrono::milliseconds{0});  // it only reads
     const bool records_ended = records == nullptr || records->stop(kLastWait);
     const bool chores_ended = chores.stop(kLastWait), opening_ended = opening.stop(kLastWait);
     recorder.reset();
@@ -451,6 +490,8 @@ struct Daemon::Impl {
   asio::io_context io{1};
   Worker chores{io, {.deadline = kChore, .waiting_most = 8}};
   Worker opening{io};
+  Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
+  Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};
@@ -462,6 +503,11 @@ struct Daemon::Impl {
   std::unique_ptr<House> house;
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;
+  /// Who asks again at once gets the same where it costs much, and what is new where it costs little.
+  SharedText now_text{[this] { return gather_now(); },
+                      [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+                      steady_now,
+                      {.keep = kSecond, .of_cost = 20}};
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<Heartbeat> pulse;
   PageSettings shown;

@@ -17,6 +17,7 @@ void Heartbeat::on_beat(const LifeSettings& life, Nanos steady, std::uint64_t pr
   seen_ = progress;
   HttpRequest request;
   request.url = life.heartbeat_url;
+  request.proxy = life.heartbeat_proxy;
   request.insecure_loopback = true;
   request.timeout = kTimeout;
   request.body_bytes_most = kAnswerMost;

@@ -44,14 +44,39 @@ std::string essence(Snapshot snapshot) {
   return to_json(snapshot, std::chrono::seconds{0});
 }
 
+using MakeText = std::string (*)(const Snapshot&, std::chrono::seconds offset);
+
+std::string now_text(const Snapshot& snapshot, std::chrono::seconds offset) { return to_json(snapshot, offset) + "\n"; }
+std::string metrics_of(const Snapshot& snapshot, std::chrono::seconds) { return metrics_text(snapshot); }
+std::string live_text(const Snapshot& snapshot, std::chrono::seconds offset) {
+  return essence(snapshot) + '\0' + to_json(snapshot, offset);
+}
+
+SharedText text_of(const StatusPage::Source& source, MakeText make) {
+  const auto gather = [snapshot = source.snapshot, offset = source.offset, make]() -> std::function<std::string()> {
+    return [gathered = std::make_shared<const Snapshot>(snapshot()), at = offset(), make] { return make(*gathered, at); };
+  };
+  return SharedText(gather, source.aside, source.steady, {});
+}
+
 }  // namespace
 
-Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& loop, int port, Source source) {
+StatusPage::StatusPage(Source source)
+    : source_(std::move(source)),
+      now_(text_of(source_, now_text)),
+      metrics_(text_of(source_, metrics_of)),
+      live_(text_of(source_, live_text)) {}
+
+Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& loop, int port, bool everybody,
+                                                     Source source) {
   std::unique_ptr<StatusPage> page(new StatusPage(std::move(source)));
   StatusPage* const self = page.get();
-  auto server = WebServer::listen(
-      loop, port,
-      {[self](std::string_view path) { return self->answer(path); }, [self](bool fresh) { return self->live(fresh); }});
+  WebServer::Content content;
+  content.answer = [self](std::string_view path, const auto& reply) { self->answer(path, reply); };
+  content.live = [self](bool fresh, auto text) { self->live(fresh, std::move(text)); };
+  WebLimits limits;
+  limits.everybody = everybody;
+  auto server = WebServer::listen(loop, port, std::move(content), limits);
   if (!server) return fail(server.error().text);
   page->server_ = std::move(*server);
   return page;
@@ -59,13 +84,18 @@ Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& lo
 
 std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_string(server_->port()) + "/"; }
 
-WebReply StatusPage::answer(std::string_view path) const {
+void StatusPage::answer(std::string_view path, const WebServer::Content::Reply& reply) const {
+  if (path == "/now") return now_.get([reply](const auto& text) { reply({200, "application/json", text}); });
+  if (path == "/metrics")
+    return metrics_.get([reply](const auto& text) { reply({200, std::string(kMetricsType), text}); });
+  reply(ready(path));
+}
+
+WebReply StatusPage::ready(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
   if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
-  if (path == "/now") return {200, "application/json", to_json(source_.snapshot(), source_.offset()) + "\n"};
-  if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
   if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
-  if (path == "/metrics") return {200, std::string(kMetricsType), metrics_text(source_.snapshot())};
+  if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
     return {200, "image/svg+xml", svg.empty() ? std::string(kNoPicture) : svg};
@@ -77,14 +107,20 @@ std::string StatusPage::day(std::string_view symbol) const {
   return source_.day ? source_.day(from_percent(symbol)) : "{}";
 }
 
-std::string StatusPage::live(bool fresh) {
-  const Snapshot now = source_.snapshot();
-  if (fresh) return to_json(now, source_.offset());
-  std::string told = essence(now);
-  if (told == last_told_ && ++rounds_silent_ < kRoundsSilentMost) return {};
+void StatusPage::live(bool fresh, WebServer::Content::Text text) {
+  live_.get([this, alive = std::weak_ptr(alive_), fresh, text = std::move(text)](const SharedText::Text& both) {
+    if (alive.expired() || (!fresh && !is_news(*both))) return;
+    text(std::make_shared<const std::string>(*both, both->find('\0') + 1));
+  });
+}
+
+/// Something happened, or so much time has passed that a page would think us dead.
+bool StatusPage::is_news(const std::string& with_essence) {
+  std::string told = with_essence.substr(0, with_essence.find('\0'));
+  if (told == last_told_ && ++rounds_silent_ < kRoundsSilentMost) return false;
   last_told_ = std::move(told);
   rounds_silent_ = 0;
-  return to_json(now, source_.offset());
+  return true;
 }
 
 }  // namespace brimwatch

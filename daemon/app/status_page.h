@@ -4,7 +4,8 @@
 // minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
 // snapshot when it changed).
 //
-// On the loop's thread; nothing of it changes the daemon.
+// On the loop's thread; nothing of it changes the daemon. Snapshots are gathered at most once a second, and made into
+// text on another thread (shared_text.h).
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>
@@ -12,6 +13,7 @@
 #include <string_view>
 
 #include "adapters/net/web_server.h"
+#include "app/shared_text.h"
 #include "core/result.h"
 #include "core/snapshot.h"
 
@@ -25,21 +27,29 @@ class StatusPage {
     std::function<std::string(std::string_view symbol)> base;   ///< its base as SVG, empty: none; may itself be empty
     std::function<std::string(std::string_view symbol)> day{};  ///< the day so far of one stock, JSON
     std::function<std::string()> days{};                        ///< the days of all stocks in short, JSON
+    std::function<Nanos()> steady;
+    RunAside aside;
   };
 
-  static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, Source source);
+  /// `everybody`: every user of this machine may read it.
+  static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, bool everybody, Source source);
 
   [[nodiscard]] std::string address() const;  ///< "http://127.0.0.1:8190/"
 
  private:
-  explicit StatusPage(Source source) : source_(std::move(source)) {}
-  [[nodiscard]] WebReply answer(std::string_view path) const;
+  explicit StatusPage(Source source);
+  void answer(std::string_view path, const WebServer::Content::Reply& reply) const;
+  [[nodiscard]] WebReply ready(std::string_view path) const;
   [[nodiscard]] std::string day(std::string_view symbol) const;
-  std::string live(bool fresh);
+  void live(bool fresh, WebServer::Content::Text text);
+  [[nodiscard]] bool is_news(const std::string& with_essence);
 
   Source source_;
+  SharedText now_, metrics_;
+  SharedText live_;  ///< the essence, a zero byte, and the snapshot as JSON
   std::string last_told_;
   int rounds_silent_ = 0;
+  std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);
   std::unique_ptr<WebServer> server_;  // last: it calls the others
 };
 

@@ -11,6 +11,7 @@
 #include "adapters/channels/test_message.h"
 #include "commands/command.h"
 #include "commands/load.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -44,8 +45,8 @@ Tried try_one(const ChannelSettings& settings) {
 
 void print(const Tried& tried, bool json) {
   if (!json) {
-    std::printf("%-16s %-8s %s (%.1f s): %s\n", tried.name.c_str(), tried.kind.c_str(),
-                std::string(words_of(tried.delivery)).c_str(), tried.seconds, tried.delivery.reply.c_str());
+    print_out("%-16s %-8s %s (%.1f s): %s\n", tried.name.c_str(), tried.kind.c_str(),
+              std::string(words_of(tried.delivery)).c_str(), tried.seconds, tried.delivery.reply.c_str());
   } else {
     const nlohmann::ordered_json line{{"channel", tried.name},
                                       {"kind", tried.kind},
@@ -53,7 +54,7 @@ void print(const Tried& tried, bool json) {
                                       {"outcome", words_of(tried.delivery)},
                                       {"reply", tried.delivery.reply},
                                       {"seconds", tried.seconds}};
-    std::puts(line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace).c_str());
+    write_json(stdout, line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
   }
   std::fflush(stdout);
 }
@@ -95,9 +96,9 @@ int list_channels(const CommandContext& context) {
   for (const ChannelSettings& channel : settings->channels) {
     if (context.json) {
       const nlohmann::ordered_json line{{"channel", channel.name}, {"kind", channel.kind}, {"enabled", channel.enabled}};
-      std::puts(line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace).c_str());
+      write_json(stdout, line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
     } else {
-      std::printf("%-16s  %-8s  %s\n", channel.name.c_str(), channel.kind.c_str(), channel.enabled ? "on" : "off");
+      print_out("%-16s  %-8s  %s\n", channel.name.c_str(), channel.kind.c_str(), channel.enabled ? "on" : "off");
     }
   }
   return kFine;

@@ -20,6 +20,7 @@
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "weekend/events.h"
 
 namespace brimwatch {
@@ -38,7 +39,7 @@ class NormalVolumes {
     if (!settings.history.splits.empty()) take_events();
     auto learned = read_learned(settings.history.learned);
     if (learned) learned_ = std::move(*learned);
-    else std::fprintf(stderr, "%s (warning)\n", learned.error().text.c_str());
+    else print_error("%s (warning)\n", learned.error().text.c_str());
   }
 
   /// Which learned curves the odds will come from.
@@ -154,7 +155,7 @@ bool calendars_load(const Settings& settings) {
   bool good = true;
   for (const auto& [mic, unused] : wanted) {
     const auto loaded = Calendar::load(mic, settings.session.calendar_files);
-    if (!loaded) std::fprintf(stderr, "%s\n", loaded.error().text.c_str());
+    if (!loaded) print_error("%s\n", loaded.error().text.c_str());
     good = good && loaded.has_value();
   }
   return good;
@@ -194,9 +195,8 @@ std::vector<std::string> troubles_in_files(const HistorySettings& history) {
 
 void warn(const std::vector<std::string>& troubles) {
   constexpr std::size_t kMost = 50;
-  for (std::size_t i = 0; i < std::min(troubles.size(), kMost); ++i)
-    std::fprintf(stderr, "%s (warning)\n", troubles[i].c_str());
-  if (troubles.size() > kMost) std::fprintf(stderr, "and %zu more of the kind, not shown\n", troubles.size() - kMost);
+  for (std::size_t i = 0; i < std::min(troubles.size(), kMost); ++i) print_error("%s (warning)\n", troubles[i].c_str());
+  if (troubles.size() > kMost) print_error("and %zu more of the kind, not shown\n", troubles.size() - kMost);
 }
 
 /// Symbols that were asked for and that nobody watches; false when there is one.
@@ -229,7 +229,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   const std::optional<Date> age_by = watches_live(settings) ? today : std::nullopt;
   NormalVolumes normal(settings, age_by);
   warn(normal.troubles());
-  if (const std::string curves = normal.curves(); !curves.empty()) std::fprintf(stderr, "%s\n", curves.c_str());
+  if (const std::string curves = normal.curves(); !curves.empty()) print_error("%s\n", curves.c_str());
   warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market, age_by);
@@ -238,13 +238,13 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
                           options.symbols, today};
   std::string text = json ? overview_json(overview) : overview_table(overview);
   if (options.explain && !json) text += "\n" + explanation(overview);
-  std::fwrite(text.data(), 1, text.size(), stdout);
+  write_text(stdout, text);
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
   const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
-  for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s (warning)\n", to_string(warning).c_str());
-  for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
+  for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
+  for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;

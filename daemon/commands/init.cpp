@@ -7,6 +7,7 @@
 
 #include "commands/command.h"
 #include "core/caution.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -17,7 +18,7 @@ struct InitOptionsGiven {
 };
 
 void say_next_for_system(const InitPlan& plan) {
-  std::printf(
+  print_out(
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
       "  2. Name your feed in brimwatch.toml, under [[feed]], and take its desktop channel out: a system service has\n"
@@ -30,7 +31,7 @@ void say_next_for_system(const InitPlan& plan) {
 
 void say_next(const InitPlan& plan, bool in_place) {
   const std::string config = in_place ? "" : " --config " + plan.directory + "/brimwatch.toml";
-  std::printf(
+  print_out(
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
       "  2. Name your feed in brimwatch.toml, under [[feed]].\n"
@@ -39,11 +40,11 @@ void say_next(const InitPlan& plan, bool in_place) {
       "  5. brimwatch run%s\n",
       config.c_str(), config.c_str(), config.c_str());
   if (in_place) {
-    std::puts("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch");
+    print_out("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch\n");
   } else {
-    std::puts("     or, in the background: put brimwatch.service into ~/.config/systemd/user first");
+    print_out("     or, in the background: put brimwatch.service into ~/.config/systemd/user first\n");
   }
-  std::printf("\n%s\n", std::string(kCaution).c_str());
+  print_out("\n%s\n", std::string(kCaution).c_str());
 }
 
 void run_init(const InitOptionsGiven& given, CommandContext& context) {
@@ -51,11 +52,11 @@ void run_init(const InitOptionsGiven& given, CommandContext& context) {
       given.system ? plan_system_init(given.directory, given.force) : plan_init(given.directory, given.force);
   const auto written = write_first_files(plan);
   if (!written) {
-    std::fprintf(stderr, "brimwatch init: %s\n", written.error().text.c_str());
+    print_error("brimwatch init: %s\n", written.error().text.c_str());
     context.exit = kFailed;
     return;
   }
-  for (const std::string& path : *written) std::printf("wrote %s\n", path.c_str());
+  for (const std::string& path : *written) print_out("wrote %s\n", path.c_str());
   if (given.system) say_next_for_system(plan);
   else say_next(plan, given.directory.empty());
 }

@@ -6,11 +6,13 @@
 #include <memory>
 
 #include "commands/command.h"
+#include "commands/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
 #include "core/notice_json.h"
 #include "journal/print.h"
 #include "loop/clock.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -23,7 +25,7 @@ struct JournalAsk {
 };
 
 void complain(CommandContext& context, const std::string& text, int code) {
-  std::fprintf(stderr, "brimwatch journal: %s\n", text.c_str());
+  print_error("brimwatch journal: %s\n", text.c_str());
   context.exit = code;
 }
 
@@ -86,10 +88,10 @@ class Printer {
   /// False when the deliveries cannot be read.
   bool print(const NoticeRecord& record) {
     if (json_) {
-      std::puts(to_json(record).c_str());
+      write_json(stdout, to_json(record) + "\n");
     } else {
       if (count_ == 0 || record.notice.day != day_) head(record.notice.day);
-      std::puts(table_row(record).c_str());
+      write_text(stdout, table_row(record) + "\n");
     }
     ++count_;
     return !ask_.deliveries || print_deliveries(record);
@@ -98,7 +100,7 @@ class Printer {
 
  private:
   void head(Date day) {
-    std::printf("%s%s\n", count_ == 0 ? "" : "\n", table_head(day).c_str());
+    print_out("%s%s\n", count_ == 0 ? "" : "\n", table_head(day).c_str());
     day_ = day;
   }
 
@@ -106,9 +108,10 @@ class Printer {
     const auto rows = journal_.deliveries(record.id);
     const auto acknowledged = journal_.acknowledged(record.id);
     if (!rows || !acknowledged) return false;
-    if (!json_) std::printf("%10s%s%s\n", "", record.id.c_str(), *acknowledged ? " (acknowledged)" : "");
+    if (!json_) print_out("%10s%s%s\n", "", record.id.c_str(), *acknowledged ? " (acknowledged)" : "");
     for (const DeliveryRow& row : *rows) {
-      std::puts((json_ ? to_json(row, record.offset) : delivery_line(row, record.offset)).c_str());
+      if (json_) write_json(stdout, to_json(row, record.offset) + "\n");
+      else write_text(stdout, delivery_line(row, record.offset) + "\n");
     }
     return true;
   }
@@ -129,7 +132,7 @@ void run_list(const JournalAsk& ask, CommandContext& context) {
   const auto status = (*journal)->each_notice(*query, [&](const NoticeRecord& record) { return printer.print(record); });
   if (!status) return complain(context, status.error().text + "; what is above could be read", kBadInput);
   if (const std::string losses = (*journal)->losses(); !losses.empty()) return complain(context, losses, kBadInput);
-  if (printer.count() == 0 && !context.json) std::fputs("No notice fits.\n", stderr);
+  if (printer.count() == 0 && !context.json) write_text(stderr, "No notice fits.\n");
 }
 
 void run_ack(const JournalAsk& ask, CommandContext& context) {
@@ -140,7 +143,7 @@ void run_ack(const JournalAsk& ask, CommandContext& context) {
   if (!journal) return complain(context, journal.error().text, kBadInput);
   for (const std::string& id : ask.ids) {
     if (auto status = (*journal)->acknowledge(id, wall_now()); !status) complain(context, status.error().text, kFailed);
-    else if (!context.json) std::printf("acknowledged %s\n", id.c_str());
+    else if (!context.json) print_out("acknowledged %s\n", id.c_str());
   }
 }
 
@@ -171,6 +174,8 @@ void add_journal(CLI::App& root, CommandContext& context) {
   journal->add_flag("--deliveries", ask->deliveries, "With id, channels, attempts and replies of each");
   add_common(*journal, context);
   add_ack(*journal, ask, context);
+  add_journal_upkeep(
+      *journal, [ask, &context] { return journal_path(*ask, context); }, context);
   journal->require_subcommand(0, 1);
   journal->footer("Works beside a running daemon. Information, not advice; data may be late or wrong.");
   journal->callback([journal, ask, &context] {

@@ -10,12 +10,13 @@
 #include "commands/progress.h"
 #include "config/paths.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "volume/learned_file.h"
 #include "volume/picture.h"
 
 namespace brimwatch {
 
-void complain_of_learning(const std::string& text) { std::fprintf(stderr, "brimwatch learn: %s\n", text.c_str()); }
+void complain_of_learning(const std::string& text) { print_error("brimwatch learn: %s\n", text.c_str()); }
 
 bool for_each_series(const LearnOptions& options, const Calendar& calendar, CommandContext& context,
                      const std::function<void(const BarSeries&)>& use) {
@@ -72,10 +73,10 @@ void learn_files(const LearnOptions& options, const Calendar& calendar, CommandC
     if (learned.days == 0)
       return complain_of_learning(series.symbol + ": no full session in its bars; nothing was learned");
     if (const auto old = curves->find(series.symbol); old != curves->end()) keep_ratio(learned, old->second);
-    std::printf("%-8s %5d days%s%s, errors %.2f x the usual width%s\n", series.symbol.c_str(), learned.days,
-                learned.last_day.days > 0 ? ", newest " : "",
-                learned.last_day.days > 0 ? to_string(learned.last_day).c_str() : "", learned.kappa,
-                learned.curve.auction < 0.05 ? ", no closing auction seen" : "");
+    print_out("%-8s %5d days%s%s, errors %.2f x the usual width%s\n", series.symbol.c_str(), learned.days,
+              learned.last_day.days > 0 ? ", newest " : "",
+              learned.last_day.days > 0 ? to_string(learned.last_day).c_str() : "", learned.kappa,
+              learned.curve.auction < 0.05 ? ", no closing auction seen" : "");
     learned_days += static_cast<std::size_t>(learned.days);
     ++symbols;
     (*curves)[series.symbol] = learned;
@@ -87,8 +88,8 @@ void learn_files(const LearnOptions& options, const Calendar& calendar, CommandC
   }
   if (Status status = write_learned(path, *curves); !status)
     return complain_of_learning(status.error().text), void(context.exit = kFailed);
-  std::printf("%zu curve%s from %zu days written to %s; see one with: brimwatch learn --show SYMBOL\n", symbols,
-              symbols == 1 ? "" : "s", learned_days, path.c_str());
+  print_out("%zu curve%s from %zu days written to %s; see one with: brimwatch learn --show SYMBOL\n", symbols,
+            symbols == 1 ? "" : "s", learned_days, path.c_str());
 }
 
 void show(const LearnOptions& options, CommandContext& context) {
@@ -96,10 +97,10 @@ void show(const LearnOptions& options, CommandContext& context) {
   const auto curves = read_learned(path);
   if (!curves) return complain_of_learning(curves.error().text), void(context.exit = kBadInput);
   const auto found = curves->find(options.show);
-  if (found != curves->end()) return void(std::fputs(draw_curve(options.show, found->second).c_str(), stdout));
+  if (found != curves->end()) return void(write_text(stdout, draw_curve(options.show, found->second)));
   complain_of_learning(path + " has no curve of " + options.show + "; learn one with: brimwatch learn " + options.show +
                        ".csv. The default:");
-  std::fputs(draw_curve("default", {}).c_str(), stdout);
+  write_text(stdout, draw_curve("default", {}));
   context.exit = kFailed;
 }
 

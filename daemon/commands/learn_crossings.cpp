@@ -8,6 +8,7 @@
 
 #include "commands/learn.h"
 #include "core/grouped_number.h"
+#include "terminal/terminal.h"
 #include "volume/crossing_scores.h"
 
 namespace brimwatch {
@@ -35,12 +36,12 @@ nlohmann::ordered_json crossing_band_json(const CrossingBand& band) {
 void print_crossings_json(const CrossingScores& scores) {
   auto list = nlohmann::ordered_json::array();
   for (const CrossingBand& band : scores.by_minute) list.push_back(crossing_band_json(band));
-  std::printf("%s\n", nlohmann::ordered_json{{"crossings", list}}.dump().c_str());
+  print_out("%s\n", nlohmann::ordered_json{{"crossings", list}}.dump().c_str());
 }
 
 void print_odds_row(const std::string& name, const OddsScore& s) {
-  std::printf("  %-16s %6d   %5.3f %5.3f   %5.2f   %6.3f   %5.3f    %4.2f  %4.2f   %4.2f  %4.2f\n", name.c_str(), s.count,
-              s.said, s.came, s.brier_skill, s.log_loss, s.auc, s.precision_50, s.recall_50, s.precision_70, s.recall_70);
+  print_out("  %-16s %6d   %5.3f %5.3f   %5.2f   %6.3f   %5.3f    %4.2f  %4.2f   %4.2f  %4.2f\n", name.c_str(), s.count,
+            s.said, s.came, s.brier_skill, s.log_loss, s.auc, s.precision_50, s.recall_50, s.precision_70, s.recall_70);
 }
 
 /// "5-15", "above 195".
@@ -53,7 +54,7 @@ std::string band_name(const CrossingBand& band, const char* unit) {
 }
 
 void print_bands(const char* title, const Bands& bands, const char* unit = "", double per = 1) {
-  std::puts(title);
+  print_out("%s\n", title);
   for (CrossingBand band : bands) {
     band.from /= per, band.to /= per;
     print_odds_row(band.to <= 0 ? "not known" : band_name(band, unit), band.score);
@@ -62,7 +63,7 @@ void print_bands(const char* title, const Bands& bands, const char* unit = "", d
 
 /// Whole numbers: "1", "2-5", "6 and more".
 void print_ages(const Bands& bands) {
-  std::puts("sessions since the high was last reached");
+  print_out("sessions since the high was last reached\n");
   for (const CrossingBand& band : bands) {
     const auto from = static_cast<int>(band.from) + 1;
     const bool open = !(band.to < 1e9);
@@ -74,31 +75,31 @@ void print_ages(const Bands& bands) {
 
 void print_rules(const CrossingScores& scores) {
   const auto row = [](const char* name, const SimpleRule& rule) {
-    std::printf("  %-16s %38s   %5.3f    %4.2f  %4.2f\n", name, "", rule.auc, rule.precision, rule.recall);
+    print_out("  %-16s %38s   %5.3f    %4.2f  %4.2f\n", name, "", rule.auc, rule.precision, rule.recall);
   };
-  std::puts("simple rules, called at 1.4 x");
+  print_out("simple rules, called at 1.4 x\n");
   row("linear pace", scores.linear);
   row("static profile", scores.profile);
 }
 
 void print_said_and_came(const Reliability& reliability) {
-  std::puts("\nodds said     count   said   came   95 %");
+  print_out("\nodds said     count   said   came   95 %\n");
   for (const ReliabilityRow& row : reliability.rows) {
     if (row.count == 0) continue;
-    std::printf("  %.1f-%.1f    %7d  %5.3f  %5.3f   %.2f-%.2f\n", row.from, row.to, row.count, row.said, row.share,
-                row.low, row.high);
+    print_out("  %.1f-%.1f    %7d  %5.3f  %5.3f   %.2f-%.2f\n", row.from, row.to, row.count, row.said, row.share, row.low,
+              row.high);
   }
-  std::printf("%s.\n", describe_drift(reliability).c_str());
+  print_out("%s.\n", describe_drift(reliability).c_str());
 }
 
 void print_crossings(const CrossingScores& scores, int high, std::size_t symbols) {
-  std::printf(
+  print_out(
       "First prices of a day at or above the high of %d sessions, %zu symbol%s; graded at the end of the bar in which "
       "it\n"
       "happened, each day judged only by the days before it.\n\n",
       high, symbols, symbols == 1 ? "" : "s");
-  std::puts("                            odds of day >= 1.4 x its 50-day mean              at .50       at .70");
-  std::puts("                    count    said  came   skill log loss     AUC   right found  right found");
+  print_out("                            odds of day >= 1.4 x its 50-day mean              at .50       at .70\n");
+  print_out("                    count    said  came   skill log loss     AUC   right found  right found\n");
   print_odds_row("all", scores.all);
   print_bands("minutes since the open", scores.by_minute);
   print_bands("opening gap, daily standard deviations", scores.by_gap);
@@ -106,12 +107,13 @@ void print_crossings(const CrossingScores& scores, int high, std::size_t symbols
   print_bands("normal volume, thousand shares", scores.by_normal, "", 1000);
   print_rules(scores);
   print_said_and_came(scores.reliability);
-  std::puts(
+  write_text(
+      stdout,
       "\nSaid: the mean of the odds; came: the share that came true. Skill: of the Brier score, against saying the "
       "share\n"
       "that came each time. Right: of the crossings called, the share that came true; found: of those that came, the "
       "share\n"
-      "called. A few dozen crossings of a few days say little: the stocks of a day move together.");
+      "called. A few dozen crossings of a few days say little: the stocks of a day move together.\n");
 }
 
 }  // namespace

@@ -2,20 +2,21 @@
 
 #include "config/paths.h"
 #include "live/usable.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 
 std::optional<Settings> load_or_tell(const CommandContext& context) {
   const std::string path = config_file(context.config);
   Loaded loaded = load_usable(path);
-  for (const Problem& warning : loaded.warnings) std::fprintf(stderr, "%s\n", to_string(warning).c_str());
-  for (const Problem& problem : loaded.problems) std::fprintf(stderr, "%s\n", to_string(problem).c_str());
+  for (const Problem& warning : loaded.warnings) print_error("%s\n", to_string(warning).c_str());
+  for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok()) return std::nullopt;
   return std::move(loaded.settings);
 }
 
 int tell(const Error& error, Exit code) {
-  std::fprintf(stderr, "brimwatch: %s\n", error.text.c_str());
+  print_error("brimwatch: %s\n", error.text.c_str());
   return code;
 }
 

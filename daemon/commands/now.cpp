@@ -16,13 +16,12 @@
 #include "core/shares.h"
 #include "core/wording.h"
 #include "loop/control.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-bool colour_wanted() { return isatty(STDOUT_FILENO) != 0 && std::getenv("NO_COLOR") == nullptr; }
 
 /// Today is between its first and its last day.
 bool in_force(const Json& watch) { return watch.value("in_force", true); }
@@ -57,9 +56,10 @@ std::string days_in_force(const Json& watch, const std::string& today) {
 }
 
 void print_idle_row(const Json& watch, const std::string& today, bool colour) {
-  std::printf("%s%-8.8s %9s %9s %8s not in force today%s%s\n", colour ? "\033[2m" : "",
-              watch["symbol"].get<std::string>().c_str(), "-", cell(watch["pivot"], "%.2f").c_str(), "-",
-              days_in_force(watch, today).c_str(), colour ? "\033[0m" : "");
+  if (colour) set_style(stdout, Style::dim);
+  print_out("%-8.8s %9s %9s %8s not in force today%s\n", watch["symbol"].get<std::string>().c_str(), "-",
+            cell(watch["pivot"], "%.2f").c_str(), "-", days_in_force(watch, today).c_str());
+  if (colour) set_style(stdout, Style::plain);
 }
 
 /// Nothing has come of it today: that is not a light day.
@@ -68,78 +68,80 @@ bool is_unheard(const Json& watch) { return watch["last"].is_null() && watch["vo
 void print_row(const Json& watch, bool colour) {
   const Json& volume = watch["volume"];
   const std::string weight = is_unheard(watch) ? "not heard" : volume["weight"].get<std::string>();
-  const char* on = !colour ? "" : weight == "heavy" ? "\033[1m" : weight == "light" ? "\033[2m" : "";
-  std::printf(
-      "%s%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s%s\n", on, watch["symbol"].get<std::string>().c_str(),
-      cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
-      cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
-      brief(volume["so_far"].get<double>()).c_str(), is_unheard(watch) ? "-" : cell(volume["surge"], "%+.0f %%").c_str(),
-      is_unheard(watch) ? "-" : odds_cell(volume["odds"], weight).c_str(), weight.c_str(), *on != '\0' ? "\033[0m" : "");
+  const bool styled = colour && (weight == "heavy" || weight == "light");
+  if (styled) set_style(stdout, weight == "heavy" ? Style::bold : Style::dim);
+  print_out("%-8.8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", watch["symbol"].get<std::string>().c_str(),
+            cell(watch["last"], "%.2f").c_str(), cell(watch["pivot"], "%.2f").c_str(),
+            cell(watch["distance"], "%+.2f %%").c_str(), watch["side"].get<std::string>().c_str(),
+            brief(volume["so_far"].get<double>()).c_str(),
+            is_unheard(watch) ? "-" : cell(volume["surge"], "%+.0f %%").c_str(),
+            is_unheard(watch) ? "-" : odds_cell(volume["odds"], weight).c_str(), weight.c_str());
+  if (styled) set_style(stdout, Style::plain);
 }
 
 void print_recording(const Json& recording) {
   if (recording.is_null()) return;
   const auto count = [&](const char* key) { return recording[key].get<std::uint64_t>(); };
-  std::printf("recording: %s ticks and %s frames kept, %.1f MiB on disk",
-              brief(static_cast<double>(count("ticks"))).c_str(), brief(static_cast<double>(count("frames"))).c_str(),
-              static_cast<double>(count("bytes")) / 1048576);
+  print_out("recording: %s ticks and %s frames kept, %.1f MiB on disk",
+            brief(static_cast<double>(count("ticks"))).c_str(), brief(static_cast<double>(count("frames"))).c_str(),
+            static_cast<double>(count("bytes")) / 1048576);
   if (count("dropped_ticks") + count("dropped_frames") > 0)
-    std::printf("; lost %llu ticks and %llu frames", static_cast<unsigned long long>(count("dropped_ticks")),
-                static_cast<unsigned long long>(count("dropped_frames")));
-  std::printf("\n");
-  if (const std::string trouble = recording["trouble"]; !trouble.empty()) std::printf("recording: %s\n", trouble.c_str());
+    print_out("; lost %llu ticks and %llu frames", static_cast<unsigned long long>(count("dropped_ticks")),
+              static_cast<unsigned long long>(count("dropped_frames")));
+  print_out("\n");
+  if (const std::string trouble = recording["trouble"]; !trouble.empty()) print_out("recording: %s\n", trouble.c_str());
 }
 
 /// One line a feed, and one for each thing about it that somebody has to look at.
 void print_feed(const Json& feed) {
   const std::string text = feed["text"];
-  std::printf("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
-              text.empty() ? "" : ", ", text.c_str());
-  if (const auto malformed = feed["malformed"].get<std::uint64_t>(); malformed > 0)
-    std::printf("  %llu message%s could not be read; the last: %s\n", static_cast<unsigned long long>(malformed),
-                malformed == 1 ? "" : "s", feed.value("example", "").c_str());
+  print_out("feed %s: %s%s%s\n", feed["name"].get<std::string>().c_str(), feed["state"].get<std::string>().c_str(),
+            text.empty() ? "" : ", ", text.c_str());
+  if (const auto malformed = feed.value("malformed", std::uint64_t{0}); malformed > 0)
+    print_out("  %llu message%s could not be read; the last: %s\n", static_cast<unsigned long long>(malformed),
+              malformed == 1 ? "" : "s", feed.value("example", "").c_str());
   const Json codes = feed.value("unknown_codes", Json::object());
   if (codes.empty()) return;
-  std::printf("  sale conditions that are not mapped (such trades move no price; see condition_words):");
+  print_out("  sale conditions that are not mapped (such trades move no price; see condition_words):");
   for (const auto& [code, count] : codes.items())
-    std::printf(" \"%s\" %llu times", code.c_str(), static_cast<unsigned long long>(count.get<std::uint64_t>()));
-  std::printf("\n");
+    print_out(" \"%s\" %llu times", code.c_str(), static_cast<unsigned long long>(count.get<std::uint64_t>()));
+  print_out("\n");
 }
 
 void print_table(const Json& snapshot, bool colour) {
-  std::printf("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
-              snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
-              snapshot["trend"].get<std::string>().c_str());
+  print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
+            snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
+            snapshot["trend"].get<std::string>().c_str());
   for (const Json& feed : snapshot["feeds"]) print_feed(feed);
   print_recording(snapshot.value("recording", Json()));
   if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
-    std::printf("journal: %s\n", trouble.c_str());
-  std::printf("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume",
-              "surge", "odds", "weight");
+    print_out("journal: %s\n", trouble.c_str());
+  print_out("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume",
+            "surge", "odds", "weight");
   std::vector<Json> watches(snapshot["watches"].begin(), snapshot["watches"].end());
   sort_by_need(watches);
   const std::string today = snapshot["day"];
   for (const Json& watch : watches) in_force(watch) ? print_row(watch, colour) : print_idle_row(watch, today, colour);
   const auto idle = std::count_if(watches.begin(), watches.end(), [](const Json& watch) { return !in_force(watch); });
   if (idle > 0)
-    std::printf("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",
-                watches.size() - static_cast<std::size_t>(idle));
+    print_out("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",
+              watches.size() - static_cast<std::size_t>(idle));
   if (watches.empty())
-    std::puts("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+    print_out("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)\n");
 }
 
 int show_once(const std::string& socket, bool json, bool clear) {
   const auto answer = ask_daemon(socket, R"({"ask":"now"})");
   if (!answer) return tell(answer.error(), kUnreachable);
   if (json) {
-    std::fputs(answer->c_str(), stdout);
+    write_json(stdout, *answer);
     return kFine;
   }
   const Json snapshot = Json::parse(*answer, nullptr, false);
   if (snapshot.is_discarded())
     return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
-  if (clear) std::fputs("\033[H\033[2J", stdout);
-  print_table(snapshot, colour_wanted());
+  if (clear) clear_screen(stdout);
+  print_table(snapshot, colour_wanted(stdout));
   std::fflush(stdout);
   return kFine;
 }

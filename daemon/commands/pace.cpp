@@ -9,6 +9,7 @@
 #include "desk/histories.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "volume/history.h"
 #include "volume/prior.h"
 
@@ -29,7 +30,7 @@ struct PaceQuestion {
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code = kUsage) {
-  std::fprintf(stderr, "brimwatch pace: %s\n", text.c_str());
+  print_error("brimwatch pace: %s\n", text.c_str());
   context.exit = code;
   return std::nullopt;
 }
@@ -106,26 +107,25 @@ void print_json(const PaceOptions& options, const PaceQuestion& question, const 
   out["projected_surge"] = std::round((p.median / normal - 1) * 1000) / 10;
   out["needed_surge"] = options.needed;
   out["odds"] = std::round(p.odds * 1e4) / 1e4;
-  std::printf("%s\n", out.dump().c_str());
+  print_out("%s\n", out.dump().c_str());
 }
 
 void print_text(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
   const double normal = question.plan.normal;
   const DayPlan& plan = question.plan;
-  std::printf("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
-              options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
-              brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
-  std::printf("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %.2f\n",
-              brief(p.median).c_str(), brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100,
-              options.needed, p.odds);
-  if (plan.half_day) std::puts("A half day is judged against a normal half day.");
+  print_out("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
+            options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
+            brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
+  print_out("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %.2f\n", brief(p.median).c_str(),
+            brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100, options.needed, p.odds);
+  if (plan.half_day) print_out("A half day is judged against a normal half day.\n");
   if (question.moment.minutes >= plan.session_minutes) {
-    std::puts("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.");
+    print_out("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.\n");
     return;
   }
   const double usual =
       (plan.curve != nullptr ? *plan.curve : default_curve()).at(question.moment.minutes * 390 / plan.session_minutes);
-  std::printf(
+  print_out(
       "By this minute a usual day has seen %.0f %% of its volume. Four days in five like this one end between the two "
       "figures\n"
       "in brackets; the odds say how many end at or above the wanted volume. Information, not advice; data may be late "

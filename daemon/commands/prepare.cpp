@@ -14,9 +14,11 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "files/own_files.h"
 #include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "weekend/carry.h"
 #include "weekend/grade.h"
 #include "weekend/list.h"
@@ -35,7 +37,7 @@ struct PrepareOptions {
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
-  std::fprintf(stderr, "brimwatch prepare: %s\n", text.c_str());
+  print_error("brimwatch prepare: %s\n", text.c_str());
   context.exit = code;
   return std::nullopt;
 }
@@ -140,12 +142,9 @@ void add_calendar(const SessionSettings& session, PrepareInput& input) {
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
-  std::ofstream file(path, std::ios::binary | std::ios::trunc);
-  file << text;
-  file.close();
-  if (file) return true;
-  complain(context, path + ": could not be written", kFailed);
-  return false;
+  const Status written = write_output(path, text);
+  if (!written) complain(context, written.error().text, kFailed);
+  return written.has_value();
 }
 
 /// DIR/SYMBOL.svg; a second base of one symbol becomes SYMBOL-2.svg.
@@ -165,28 +164,28 @@ bool write_pictures(const Prepared& prepared, const std::string& directory, doub
 /// `before`: where the list lies that stood there; empty: there was none, or the same.
 void print(const Prepared& prepared, const PrepareOptions& options, const RuleBook& book, const std::string& before,
            const CommandContext& context) {
-  for (const std::string& problem : prepared.problems) std::fprintf(stderr, "brimwatch prepare: %s\n", problem.c_str());
+  for (const std::string& problem : prepared.problems) print_error("brimwatch prepare: %s\n", problem.c_str());
   if (context.json) {
-    for (const Candidate& one : prepared.candidates) std::puts(to_json(one, prepared, book).c_str());
+    for (const Candidate& one : prepared.candidates) write_json(stdout, to_json(one, prepared, book) + "\n");
     if (options.why) {
-      for (const NotListed& one : prepared.not_listed) std::puts(to_json(one).c_str());
+      for (const NotListed& one : prepared.not_listed) write_json(stdout, to_json(one) + "\n");
     }
     return;
   }
   const bool few = prepared.candidates.size() <= 3 || !options.symbol.empty();
   if (few) {
-    for (const Candidate& one : prepared.candidates) std::printf("%s\n", in_words(one, prepared.odds).c_str());
+    for (const Candidate& one : prepared.candidates) print_out("%s\n", in_words(one, prepared.odds).c_str());
   } else {
-    std::fputs(overview(prepared, book.show).c_str(), stdout);
+    write_text(stdout, overview(prepared, book.show));
   }
   const bool tell = options.why || prepared.not_listed.size() <= kFewNotListed;
-  if (tell) std::fputs(not_listed(prepared).c_str(), stdout);
-  std::printf("%s\n", summary(prepared).c_str());
-  if (!tell) std::printf("--why says of each of the %zu others why it is not listed\n", prepared.not_listed.size());
+  if (tell) write_text(stdout, not_listed(prepared));
+  print_out("%s\n", summary(prepared).c_str());
+  if (!tell) print_out("--why says of each of the %zu others why it is not listed\n", prepared.not_listed.size());
   if (options.out.empty()) return;
   const std::string kept = before.empty() ? "" : "; the one before is " + before;
-  std::printf("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
-              kept.c_str());
+  print_out("wrote %s%s\nInformation, not advice: look at each chart before you use it\n", options.out.c_str(),
+            kept.c_str());
 }
 
 /// The old list's text; empty text when none is to be carried.
@@ -227,7 +226,7 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
       return false;
     }
     list = carried->list;
-    if (!context.json) std::printf("%s\n", in_words(carried->changes).c_str());
+    if (!context.json) print_out("%s\n", in_words(carried->changes).c_str());
   }
   if (!options.out.empty() && !write_list(options.out, list, before, context)) return false;
   return options.pictures.empty() || write_pictures(prepared, options.pictures, range, context);
@@ -244,16 +243,15 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
   if (!graded) return void(complain(context, graded.error().text, kBadInput));
   if (options.grade) {
     const OddsBook odds = odds_book(input.book);
-    std::printf("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
+    print_out("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
   }
   if (!options.fit) return;
   const auto rules = fitted_rules(*graded);
   if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
-  if (options.out.empty()) return void(std::fputs(rules->c_str(), stdout));
+  if (options.out.empty()) return void(write_text(stdout, *rules));
   std::string before;
   if (!write_list(options.out, *rules, before, context) || context.json) return;
-  std::printf("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(),
-              options.out.c_str());
+  print_out("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(), options.out.c_str());
 }
 
 void run(PrepareOptions options, CommandContext& context) {
@@ -263,7 +261,7 @@ void run(PrepareOptions options, CommandContext& context) {
   RuleBook book = settings->prepare;
   if (!read_rules(options, book, context)) return;
   if (options.show_rules) {
-    std::fputs(to_toml(book).c_str(), stdout);
+    write_text(stdout, to_toml(book));
     return;
   }
   auto input = input_of(options, book, context);

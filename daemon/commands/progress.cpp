@@ -8,6 +8,7 @@
 
 #include "core/shares.h"
 #include "loop/clock.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -58,13 +59,14 @@ void ProgressLine::show(Progress progress) {
   if (!terminal_) return;
   progress.seconds = static_cast<double>(steady_now() - started_ns_) / 1e9;
   std::fflush(stdout);  // what was printed before stands above the line, also where both are one terminal
-  std::fprintf(stderr, "\r\033[K%s", progress_text(progress).c_str());
+  clear_line(stderr);
+  write_text(stderr, progress_text(progress));
   std::fflush(stderr);
   standing_ = true;
 }
 
 void ProgressLine::clear() {
-  if (standing_) std::fputs("\r\033[K", stderr);
+  if (standing_) clear_line(stderr);
   standing_ = false;
 }
 

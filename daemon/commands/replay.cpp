@@ -16,6 +16,7 @@
 #include "desk/desk.h"
 #include "replay/replay_apart.h"
 #include "replay/replay_delivery.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -48,8 +49,8 @@ bool is_a_span(const ReplayOptions& options, const ReplayArguments& arguments) {
   const bool empty = (options.from && options.to && *options.from >= *options.to) ||
                      (options.from_minute && options.to_minute && *options.from_minute >= *options.to_minute);
   if (empty)
-    std::fprintf(stderr, "brimwatch replay: --to: found \"%s\", expected a time after --from, \"%s\"\n",
-                 arguments.to.c_str(), arguments.from.c_str());
+    print_error("brimwatch replay: --to: found \"%s\", expected a time after --from, \"%s\"\n", arguments.to.c_str(),
+                arguments.from.c_str());
   return !empty;
 }
 
@@ -65,8 +66,8 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
     char* end = nullptr;
     options.speed = std::strtod(arguments.speed.c_str(), &end);
     if (*end != '\0' || !(options.speed > 0)) {
-      std::fprintf(stderr, "brimwatch replay: --speed: found \"%s\", expected max or a number above 0, such as 60\n",
-                   arguments.speed.c_str());
+      print_error("brimwatch replay: --speed: found \"%s\", expected max or a number above 0, such as 60\n",
+                  arguments.speed.c_str());
       return std::nullopt;
     }
   }
@@ -74,9 +75,8 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
        {std::tuple{"--from", &arguments.from, &options.from, &options.from_minute},
         std::tuple{"--to", &arguments.to, &options.to, &options.to_minute}}) {
     if (read_bound(*text, *instant, *minute)) continue;
-    std::fprintf(stderr,
-                 "brimwatch replay: %s: found \"%s\", expected hh:mm or a time such as 2026-11-25T10:15:00-05:00\n", name,
-                 text->c_str());
+    print_error("brimwatch replay: %s: found \"%s\", expected hh:mm or a time such as 2026-11-25T10:15:00-05:00\n", name,
+                text->c_str());
     return std::nullopt;
   }
   if (!is_a_span(options, arguments)) return std::nullopt;
@@ -93,9 +93,8 @@ class Printer : public ReplayListener {
 
   void on_notice(const NoticeRecord& record) override {
     line_.clear();
-    const std::string& text = json_ ? buffer_ = to_json(record) : record.text;
-    std::fwrite(text.data(), 1, text.size(), stdout);
-    std::fputc('\n', stdout);
+    if (json_) write_json(stdout, to_json(record) + "\n");
+    else write_text(stdout, record.text + "\n");
     if (hand_out_ != nullptr)
       hand_out_->send(record, book_ != nullptr ? day_picture(*desk_, *book_, record) : DayPicture());
   }
@@ -117,7 +116,6 @@ class Printer : public ReplayListener {
   const Desk* desk_ = nullptr;
   const DayBook* book_ = nullptr;
   ProgressLine line_;
-  std::string buffer_;
 };
 
 long peak_rss_bytes() {
@@ -131,13 +129,13 @@ void print_stats(const ReplaySummary& summary, bool json) {
   const char* form =
       json ? "{\"ticks\":%llu,\"seconds\":%.6f,\"ticks_per_second\":%.0f,\"peak_rss_bytes\":%ld,\"notices\":%llu}\n"
            : "%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n";
-  std::printf(form, static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
-              static_cast<unsigned long long>(summary.notices));
+  print_out(form, static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
+            static_cast<unsigned long long>(summary.notices));
 }
 
 void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
-  std::printf(
+  print_out(
       "\n%llu ticks, %llu notice%s. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
       "%llu out of order, %llu double.\n",
       static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),
@@ -145,17 +143,16 @@ void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
       static_cast<unsigned long long>(c.volume_only), static_cast<unsigned long long>(c.held_as_bad),
       static_cast<unsigned long long>(c.out_of_order), static_cast<unsigned long long>(c.duplicates));
   if (!options.journal.empty())
-    std::printf("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(),
-                options.journal.c_str());
+    print_out("Journal: %s (read it with: brimwatch journal --journal %s)\n", options.journal.c_str(),
+              options.journal.c_str());
 }
 
 /// One tape after the other, with state going over from one to the next.
 int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<ReplaySummary>& summary) {
   auto desk = Desk::open(std::move(settings));
   if (!desk) return tell(desk.error(), kBadConfig);
-  for (const std::string& problem : (*desk)->problems()) std::fprintf(stderr, "brimwatch: %s\n", problem.c_str());
-  if (const std::string curves = curves_used(**desk); !curves.empty())
-    std::fprintf(stderr, "brimwatch: %s\n", curves.c_str());
+  for (const std::string& problem : (*desk)->problems()) print_error("brimwatch: %s\n", problem.c_str());
+  if (const std::string curves = curves_used(**desk); !curves.empty()) print_error("brimwatch: %s\n", curves.c_str());
   DayBook book;
   if (printer.wants_pictures()) options.book = &book;
   printer.look_at(**desk, options.book);
@@ -167,7 +164,7 @@ int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<
 bool fit_together(const ReplayArguments& arguments) {
   if (arguments.jobs == 0) return true;
   const char* const other = !arguments.journal.empty() ? "--journal" : arguments.speed != "max" ? "--speed" : nullptr;
-  if (other != nullptr) std::fprintf(stderr, "brimwatch replay: found --jobs and %s, expected one of them\n", other);
+  if (other != nullptr) print_error("brimwatch replay: found --jobs and %s, expected one of them\n", other);
   return other == nullptr;
 }
 
@@ -193,14 +190,14 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
   printer.end_progress();
   if (!summary) {
     const std::vector<std::string> more = hints_at_rows(options->tapes, session, options->bars.utc);
-    for (const std::string& line : more) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());
+    for (const std::string& line : more) print_error("brimwatch: %s\n", line.c_str());
     return tell(summary.error(), kBadInput);
   }
   std::fflush(stdout);  // what is for the error stream comes after the notices, also where both go to one file
-  for (const std::string& remark : summary->remarks) std::fprintf(stderr, "brimwatch: %s\n", remark.c_str());
-  if (!summary->unwatched.empty()) std::fprintf(stderr, "brimwatch: %s\n", unwatched_text(summary->unwatched).c_str());
+  for (const std::string& remark : summary->remarks) print_error("brimwatch: %s\n", remark.c_str());
+  if (!summary->unwatched.empty()) print_error("brimwatch: %s\n", unwatched_text(summary->unwatched).c_str());
   if (hand_out) {
-    for (const std::string& line : hand_out->summary()) std::fprintf(stderr, "brimwatch: %s\n", line.c_str());
+    for (const std::string& line : hand_out->summary()) print_error("brimwatch: %s\n", line.c_str());
   }
   if (!context.json) print_summary(*summary, *options);
   if (arguments.stats) print_stats(*summary, context.json);

@@ -15,9 +15,11 @@
 #include "config/paths.h"
 #include "evening/compare.h"
 #include "evening/gather.h"
+#include "files/own_files.h"
 #include "files/text_file.h"
 #include "replay/rules_replay.h"
 #include "session/calendar.h"
+#include "terminal/terminal.h"
 #include "weekend/prepare.h"
 
 namespace brimwatch {
@@ -31,7 +33,7 @@ struct ReviewCommand {
 };
 
 std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
-  std::fprintf(stderr, "brimwatch review: %s\n", text.c_str());
+  print_error("brimwatch review: %s\n", text.c_str());
   context.exit = code;
   return std::nullopt;
 }
@@ -103,7 +105,7 @@ std::optional<Reviewed> review_of(const std::string& path, const ReviewSources& 
   if (!journal) return complain(context, journal.error().text, kBadInput);
   auto gathered = gather(**journal, sources, span);
   if (!gathered) return complain(context, gathered.error().text, kBadInput);
-  for (const std::string& remark : gathered->remarks) std::fprintf(stderr, "brimwatch review: %s\n", remark.c_str());
+  for (const std::string& remark : gathered->remarks) print_error("brimwatch review: %s\n", remark.c_str());
   Reviewed out{path, std::move(gathered->input), {}};
   out.review = review(out.input);
   return out;
@@ -173,13 +175,12 @@ std::optional<Replayed> replayed_under(const std::string& rules, const Settings&
   if (!out) return complain(context, (rules.empty() ? "" : rules + ": ") + out.error().text, kBadInput);
   if (!out->summary.first_day) return complain(context, "the tapes hold nothing to replay", kBadInput);
   if (number > 0) return std::move(*out);  // the same tapes: what there is to say has been said
-  if (!out->curves.empty()) std::fprintf(stderr, "brimwatch review: %s\n", out->curves.c_str());
+  if (!out->curves.empty()) print_error("brimwatch review: %s\n", out->curves.c_str());
   for (const auto* lines : {&out->problems, &out->summary.remarks}) {
-    for (const std::string& line : *lines) std::fprintf(stderr, "brimwatch review: %s\n", line.c_str());
+    for (const std::string& line : *lines) print_error("brimwatch review: %s\n", line.c_str());
   }
-  std::fprintf(stderr, "brimwatch review: %d day%s replayed, %s to %s\n", out->summary.days,
-               out->summary.days == 1 ? "" : "s", to_string(*out->summary.first_day).c_str(),
-               to_string(*out->summary.last_day).c_str());
+  print_error("brimwatch review: %d day%s replayed, %s to %s\n", out->summary.days, out->summary.days == 1 ? "" : "s",
+              to_string(*out->summary.first_day).c_str(), to_string(*out->summary.last_day).c_str());
   return std::move(*out);
 }
 
@@ -209,12 +210,9 @@ std::optional<std::vector<Reviewed>> from_tapes(const ReviewCommand& options, co
 }
 
 bool write_page(const std::string& path, const std::string& page, CommandContext& context) {
-  std::ofstream file(path, std::ios::binary | std::ios::trunc);
-  file << page;
-  file.close();
-  if (file) return true;
-  complain(context, path + ": could not be written", kFailed);
-  return false;
+  const Status written = write_output(path, page);
+  if (!written) complain(context, written.error().text, kFailed);
+  return written.has_value();
 }
 
 /// One symbol's lines retraced. The tapes have been replayed: what is wrong with them has been told.
@@ -228,7 +226,7 @@ void print_why(const Reviewed& reviewed, const ReviewCommand& options, CommandCo
                  to_string(reviewed.review.options.to) + "; nothing to retrace",
              kFailed);
   }
-  std::fputs(text.c_str(), stdout);
+  write_text(stdout, text);
 }
 
 void print(const std::vector<Reviewed>& reviews, const ReviewCommand& options, CommandContext& context) {
@@ -238,13 +236,13 @@ void print(const std::vector<Reviewed>& reviews, const ReviewCommand& options, C
     if (!options.html.empty() &&
         !write_page(options.html, to_html(first.review, first.input, pictures_in_page()), context))
       return;
-    std::fputs((context.json ? to_json(first.review) + "\n" : in_words(first.review)).c_str(), stdout);
+    context.json ? write_json(stdout, to_json(first.review) + "\n") : write_text(stdout, in_words(first.review));
     return;
   }
   const Reviewed& second = reviews.back();
   const Comparison both = compare(first.review, second.review);
   if (!options.html.empty() && !write_page(options.html, to_html(both, first.name, second.name), context)) return;
-  std::fputs((context.json ? to_json(both) + "\n" : in_words(both, first.name, second.name)).c_str(), stdout);
+  context.json ? write_json(stdout, to_json(both) + "\n") : write_text(stdout, in_words(both, first.name, second.name));
 }
 
 void run(const ReviewCommand& options, CommandContext& context) {

@@ -10,6 +10,7 @@
 #include "commands/command.h"
 #include "commands/load.h"
 #include "config/paths.h"
+#include "files/own_files.h"
 
 namespace brimwatch {
 namespace {
@@ -35,6 +36,7 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
+  daemon.journal = without_links(daemon.journal);  // one journal, one lock, whatever it is called
   daemon.lock = daemon.journal + ".lock";
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
   for (const std::string& path : {daemon.journal, daemon.socket}) {

@@ -8,6 +8,7 @@
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/rehearsal_server.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -19,7 +20,7 @@ struct ServeArguments {
 };
 
 int refuse(const std::string& what) {
-  std::fprintf(stderr, "brimwatch serve: %s\n", what.c_str());
+  print_error("brimwatch serve: %s\n", what.c_str());
   return kUsage;
 }
 
@@ -55,7 +56,7 @@ int read_arguments(ServeArguments& arguments) {
 }
 
 void print_configuration(const RehearsalServer& server, const RehearsalOptions& options) {
-  std::printf(
+  print_out(
       "# Plays %s. Put this in place of the feeds in a copy of your configuration, with a journal of its own:\n"
       "#   brimwatch run --config rehearsal.toml --journal rehearsal.db --socket rehearsal.socket\n"
       "%s\n",
@@ -66,18 +67,16 @@ void print_configuration(const RehearsalServer& server, const RehearsalOptions& 
 int run_serve(ServeArguments& arguments) {
   if (const int wrong = read_arguments(arguments); wrong != kFine) return wrong;
   boost::asio::io_context io{1};
-  const auto opened = RehearsalServer::open(io, arguments.options, [](const std::string& line) {
-    std::fprintf(stderr, "brimwatch serve: %s\n", line.c_str());
-  });
+  const auto opened = RehearsalServer::open(
+      io, arguments.options, [](const std::string& line) { print_error("brimwatch serve: %s\n", line.c_str()); });
   if (!opened) return tell(opened.error(), kBadInput);
   const RehearsalServer& server = **opened;
   print_configuration(server, arguments.options);
-  std::fprintf(stderr, "brimwatch serve: waiting on 127.0.0.1:%d; the tape begins when the first client comes\n",
-               server.port());
+  print_error("brimwatch serve: waiting on 127.0.0.1:%d; the tape begins when the first client comes\n", server.port());
   boost::asio::signal_set signals(io, SIGINT, SIGTERM);
   signals.async_wait([&](const boost::system::error_code&, int) { io.stop(); });
   io.run();
-  std::fprintf(stderr, "brimwatch serve: ended; %s\n", server.summary().c_str());
+  print_error("brimwatch serve: ended; %s\n", server.summary().c_str());
   return kFine;
 }
 

@@ -49,12 +49,15 @@ enum class WhenDown : std::uint8_t { tell, mark, hold_back };
 
 /// Why a volume judgement is missing.
 enum class NoJudgement : std::uint8_t {
-  none,             ///< there is a judgement
-  no_normal,        ///< no normal volume is known for the symbol
-  ratio_unknown,    ///< the feed carries an unknown part of the tape
-  outside_session,  ///< no regular session now
-  ratio_unsteady,   ///< the feed carries a part of the tape that differs too much from day to day
+  none,                ///< there is a judgement
+  no_normal,           ///< no normal volume is known for the symbol
+  ratio_unknown,       ///< the feed carries an unknown part of the tape
+  outside_session,     ///< no regular session now
+  ratio_unsteady,      ///< the feed carries a part of the tape that differs too much from day to day
+  heard_too_little,    ///< the feed was blind for a part of the day, and what was heard of it is too little to judge by
+  day_volume_unclear,  ///< what the source's own count of the day includes is not known
 };
+constexpr int kNoJudgements = 7;
 
 /// The day's volume as it looked at one moment. Shares of the whole tape unless feed_ratio says otherwise.
 struct VolumeView {
@@ -69,12 +72,18 @@ struct VolumeView {
   double missed_minutes = 0;  ///< minutes of the session that the feed did not carry
   Weight weight = Weight::unknown;
   NoJudgement why_not = NoJudgement::no_normal;
+  std::int32_t normal_days = 0;  ///< sessions that `normal` is the mean of; 0: given, or not known
 };
 
 /// Of a price that is found over the range: it was inside it earlier in the day, or nobody saw. Short enough for a string
 /// that asks for no memory.
 inline constexpr const char* kEarlierInside = "earlier: inside";
 inline constexpr const char* kEarlierUnseen = "earlier: unseen";
+/// Of a crossing that was held back for a falling market, told when the market turned.
+inline constexpr const char* kHeldUntilNow = "held until now";
+/// Of a day's end.
+inline constexpr const char* kStillHalted = "still halted";
+inline constexpr const char* kFirstAtClose = "first at close";
 
 /// What the engine emits. Plain numbers; `detail` stays empty on the hot kinds, so that emitting allocates nothing.
 struct Notice {
@@ -84,12 +93,17 @@ struct Notice {
   bool marked = false;           ///< the market is down and when_down = "mark"
   bool delayed = false;          ///< the feed's data is older than the bound
   bool in_hole = false;          ///< the crossing happened while the feed was blind: price_before is from before the hole
-  std::uint16_t count = 1;       ///< the n-th of this kind for this watch on this day
+  bool held = false;             ///< kept in the journal only: the market is falling, and when_down = "hold-back"
+  bool doubtful = false;         ///< the price looks like a split against the last close or the pivot
+  bool last_today = false;       ///< a crossing that is the last to be told today (per_day)
+  std::uint16_t count = 1;       ///< the n-th of this kind for this watch on this day, of those that stand
+  std::uint16_t withdrawn = 0;   ///< added to `count` in the notice's id: some before it were taken back
   SymbolId symbol = kNoSymbol;   ///< kNoSymbol for notices about a feed or the program itself
   std::uint32_t watch = 0xFFFFFFFF;  ///< index of the watch in the list in force
   Date day;                          ///< trade date
   Timestamp time;                    ///< when it happened (exchange time of the tick behind it)
   Nanos age = -1;                    ///< received - time of the tick behind it; -1 when unknown
+  Nanos to_close = -1;               ///< of trading, from `time` to the session's close; -1 when unknown
   Price price, price_before;         ///< of the tick behind it; the last eligible one before it (0 when none)
   Price pivot, range_top, loss_limit;
   std::uint64_t trade_id = 0;  ///< of the trade behind it

@@ -25,6 +25,7 @@ class Object {
     const auto end = std::to_chars(digits, digits + sizeof digits, value, std::chars_format::fixed, decimals).ptr;
     raw(key, std::string_view(digits, static_cast<std::size_t>(end - digits)));
   }
+  void flag(std::string_view key) { raw(key, "true"); }
   [[nodiscard]] std::string done() && { return std::move(out_) + "}"; }
 
  private:
@@ -74,6 +75,9 @@ std::string to_json(const NoticeRecord& record, std::chrono::seconds offset) {
   object.text("trend", to_string(notice.trend));
   object.number("age_seconds", static_cast<double>(notice.age) / 1e9, 3, notice.age != -1);
   if (notice.volume.feed_ratio != 1) object.number("feed_ratio", notice.volume.feed_ratio, 4, true);
+  if (notice.held) object.flag("held");
+  if (notice.doubtful) object.flag("doubtful");
+  if (notice.last_today) object.flag("last_today");
   object.text("title", record.title);
   object.text("text", record.text);
   object.text("note", record.note);

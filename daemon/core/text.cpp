@@ -61,6 +61,18 @@ bool is_blank_or_unseen(char32_t code) {
   return code == 0xAD || code == 0x061C || code == 0x180E || code == 0x3000 || code == 0xFEFF;
 }
 
+/// \uXXXX, as a pair of surrogates where one is too few (RFC 8259 section 7).
+void append_escaped(std::string& out, char32_t code) {
+  const auto put = [&out](unsigned unit) {
+    char escaped[8];
+    std::snprintf(escaped, sizeof escaped, "\\u%04x", unit);
+    out += escaped;
+  };
+  if (code < 0x10000) return put(static_cast<unsigned>(code));
+  put(0xD800U + static_cast<unsigned>((code - 0x10000) >> 10));
+  put(0xDC00U + static_cast<unsigned>((code - 0x10000) & 0x3FFU));
+}
+
 /// Calls `take(code, bytes)` for each character, ill-formed sequences as U+FFFD.
 template <typename Take>
 void each(std::string_view text, Take take) {
@@ -77,6 +89,27 @@ std::string clean_utf8(std::string_view text) {
   std::string out;
   out.reserve(text.size());
   each(text, [&](char32_t, std::string_view bytes) { out += bytes; });
+  return out;
+}
+
+std::string clean_lines(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  each(text, [&](char32_t code, std::string_view bytes) {
+    if (code != '\n' && is_blank_or_unseen(code)) out += ' ';
+    else out += bytes;
+  });
+  return out;
+}
+
+std::string escape_unseen(std::string_view json) {
+  std::string out;
+  out.reserve(json.size());
+  each(json, [&](char32_t code, std::string_view bytes) {
+    if (code == '\n' || code == ' ' || !is_blank_or_unseen(code)) out += bytes;
+    else if (code == '\t' || code == '\r') out += ' ';  // white space between tokens; in strings they are escaped already
+    else append_escaped(out, code);
+  });
   return out;
 }
 
@@ -169,9 +202,7 @@ void append_json_string(std::string& out, std::string_view text) {
     if (code == '"' || code == '\\') {
       out.append("\\").append(bytes);
     } else if (code < 0x20 || code == 0x7F || code == 0x2028 || code == 0x2029) {
-      char escaped[8];
-      std::snprintf(escaped, sizeof escaped, "\\u%04x", static_cast<unsigned>(code));
-      out += escaped;
+      append_escaped(out, code);
     } else {
       out += bytes;
     }

@@ -14,6 +14,14 @@ namespace brimwatch {
 /// (several in a row one), blanks at the ends go, what is longer than `most` characters is cut and ends with "...".
 [[nodiscard]] std::string clean_line(std::string_view text, std::size_t most = 200);
 
+/// As clean_utf8; line ends stay, and every other character that is a blank or not seen becomes one blank, so that
+/// columns keep their places. For a text of our own that may hold something from outside.
+[[nodiscard]] std::string clean_lines(std::string_view text);
+
+/// JSON with every character that is not seen as \uXXXX (in pairs past U+FFFF): the same values, but nothing that a
+/// terminal obeys, also where it is no valid JSON.
+[[nodiscard]] std::string escape_unseen(std::string_view json);
+
 /// Characters (code points) of valid UTF-8.
 [[nodiscard]] std::size_t length_of(std::string_view text);
 

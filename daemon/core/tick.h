@@ -34,6 +34,10 @@ struct Conditions {
   [[nodiscard]] std::string_view view() const;
 };
 
+/// What a source's own count of the day's volume has in it: regular hours only, what was traded before them too, or it
+/// has to be found out (from what the source says before the open; from the gap at the session's first trade).
+enum class DayVolumeIncludes : std::uint8_t { unknown, regular, extended };
+
 struct Tick {
   Timestamp time;      ///< the exchange's
   Timestamp received;  ///< ours; not set on a tape without the column

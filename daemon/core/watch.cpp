@@ -8,7 +8,9 @@ Levels levels_of(Price pivot, const Rules& rules) {
   Levels levels;
   levels.pivot = pivot;
   levels.range_top = round_down(add_percent_down(pivot, rules.range), rules.tick_size);
-  levels.back = add_percent_down(levels.range_top, -rules.slip / 4);
+  const Price by_slip = add_percent_down(levels.range_top, -rules.slip / 4);
+  const Price by_range{levels.range_top.micros - (levels.range_top.micros - pivot.micros) / 4};
+  levels.back = std::max(by_slip, by_range);
   // No percent under the pivot is still under it.
   const Price highest{pivot.micros - 1};
   levels.rearm = std::min(add_percent_down(pivot, -rules.rearm), highest);

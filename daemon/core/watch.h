@@ -12,6 +12,12 @@
 
 namespace brimwatch {
 
+/// What a price that looks like a split does: a watch whose stock nobody holds by it says nothing that day; or everything
+/// is told, with the doubt; or nobody looks.
+enum class SplitGuard : std::uint8_t { quiet, ask, off };
+/// Which halts are told: those near or above a watch's levels, all, or none.
+enum class Halts : std::uint8_t { near, all, none };
+
 /// Percentages are in millionths of a percent (5 % = 5'000'000), so that levels come out exact; odds are fractions.
 /// The types are as narrow as the configuration's own limits allow: a list may hold a million watches.
 struct Rules {
@@ -29,6 +35,12 @@ struct Rules {
   std::uint16_t per_day = 3;         ///< crossings told a day
   std::uint16_t confirm_trades = 1;  ///< eligible trades at or above the pivot, in a row, that make a crossing
   std::uint16_t confirm_seconds = 0;
+  std::uint16_t least_size = 0;  ///< shares; a smaller print crosses nothing. 0: every size does
+  bool trust_auctions = true;    ///< prints of an opening, reopening or closing auction pass the print guard
+  SplitGuard split_guard = SplitGuard::quiet;
+  Halts halts = Halts::near;
+  bool second_day = false;   ///< volume that arrives on a later day, while the price is still in the range, is told
+  bool close_above = false;  ///< the day's end is told of every watch that closes above its pivot
 
   bool operator==(const Rules&) const = default;
 };
@@ -80,7 +92,8 @@ struct Watch {
 struct Levels {
   Price pivot;
   Price range_top;  ///< pivot + range, rounded down to the tick size
-  Price back;       ///< at or below, a price that was over the range is back inside: a quarter of `slip` under the top
+  Price back;       ///< at or below, a price that was over the range is back inside: a quarter of `slip`, or of a range
+                    ///< that is narrower, under the top
   Price rearm;      ///< at or below: armed again
   Price slip;       ///< at or below: fell under
   Price loss;       ///< at or below: loss limit

@@ -59,6 +59,10 @@ std::string why_not_text(NoJudgement why) {
       return "not judged outside regular hours";
     case NoJudgement::ratio_unsteady:
       return "not judged: how much of the market this feed carries differs too much from day to day";
+    case NoJudgement::heard_too_little:
+      return "not judged: too little of the day was heard yet";
+    case NoJudgement::day_volume_unclear:
+      return "not judged: the source's own count of the day and its trades disagree (key day_volume_includes)";
   }
   return {};
 }
@@ -81,11 +85,33 @@ std::string span(Nanos length) {
   return tied(tied(tied(std::to_string(minutes / 60), "h"), (rest.size() < 2 ? "0" : "") + rest), "min");
 }
 
+/// "normal 1.29M"; of a mean that rests on little it says so.
+std::string normal_text(const VolumeView& volume) {
+  constexpr int kFew = 20;
+  std::string text = "normal " + brief(volume.normal.as_double());
+  if (volume.normal_days == 0 || volume.normal_days >= kFew) return text;
+  return text + " (the mean of " + tied(std::to_string(volume.normal_days), volume.normal_days == 1 ? "day" : "days") +
+         " only)";
+}
+
 std::string phrase(const VolumeView& volume) {
   std::string text = brief(volume.so_far.as_double());
   if (volume.weight == Weight::unknown) return text + ", " + why_not_text(volume.why_not);
-  text += ", heading for " + brief(volume.projected) + " (" + brief(volume.low) + "-" + brief(volume.high) + ")";
-  return text + ", " + percent(volume.surge, 0) + " on normal " + brief(volume.normal.as_double());
+  const double wanted = volume.normal.as_double() * (1 + volume.needed / 100);
+  const bool is_past = wanted > 0 && volume.so_far.as_double() >= wanted;
+  if (is_past) text += ", past the mark of " + brief(wanted) + " already, the day by now likely ";
+  else text += ", heading for ";
+  text += brief(volume.projected) + " (" + brief(volume.low) + "-" + brief(volume.high) + ")";
+  return text + ", " + percent(volume.surge, 0) + " on " + normal_text(volume);
+}
+
+/// What cannot be of a day that is like others: most likely a list in round lots of a hundred.
+std::string doubt_of_normal(const VolumeView& volume) {
+  constexpr double kMost = 20;
+  const double normal = volume.normal.as_double();
+  if (!(normal > 0) || volume.so_far.as_double() < kMost * normal) return {};
+  return "The normal volume of " + brief(normal) + " looks wrong: today's is " +
+         std::to_string(std::llround(volume.so_far.as_double() / normal)) + " times it. Is it in lots of 100?";
 }
 
 std::string judgement(const VolumeView& volume) {
@@ -189,9 +215,18 @@ class Words {
   }
   /// What a title must not leave out: " (market down, old data)".
   [[nodiscard]] std::string flags() const {
-    if (!n_.marked && !n_.delayed) return {};
-    if (!n_.delayed) return " (market down)";
-    return n_.marked ? " (market down, old data)" : " (old data)";
+    std::string all;
+    const auto add = [&all](bool is, std::string_view word) {
+      if (is) all.append(all.empty() ? " (" : ", ").append(word);
+    };
+    add(n_.held, "held back"), add(n_.marked, "market down"), add(n_.delayed, "old data"), add(n_.doubtful, "split?");
+    return all.empty() ? all : all + ")";
+  }
+  /// "; 9 min to the close", when little is left to act in.
+  [[nodiscard]] std::string time_left() const {
+    constexpr Nanos kLittle = 15 * kMinute;
+    if (n_.to_close < 0 || n_.to_close > kLittle) return {};
+    return "; " + (n_.to_close < kMinute ? "under " + tied("1", "min") : span(n_.to_close)) + " to the close";
   }
 
   const Notice& n_;
@@ -212,10 +247,12 @@ void Words::add_state() {
   if (v.missed_minutes >= 0.5) volume += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
   state_.push_back(std::move(volume));
   const std::string odds = judgement(v);
-  state_.push_back(odds + (odds.empty() ? "" : "; ") + market() + (n_.age == -1 ? "" : "; " + freshness()));
+  state_.push_back(odds + (odds.empty() ? "" : "; ") + market() + (n_.age == -1 ? "" : "; " + freshness()) + time_left());
 }
 
 void Words::add_market() {
+  if (n_.held)
+    add("Held back while the market falls, as the configuration asks; it is told if the market turns in time.");
   if (n_.marked) add("The market is down: few breakouts hold while the general market falls.");
 }
 
@@ -229,17 +266,24 @@ void Words::add_cautions() {
     add("OLD DATA" + (n_.age > 0 ? ": " + span(n_.age) + " behind" : std::string()) +
         ". The price may be elsewhere by now; look at your broker's.");
   }
+  if (n_.doubtful)
+    add("The price looks like a split. If it is one, this is of other prices: check before you act on it.");
+  add(doubt_of_normal(n_.volume));
 }
 
 void Words::say_crossed() {
   const bool past = n_.range_top.is_set() && n_.price > n_.range_top;
-  title_ = name_ + " crossed " + pivot() + flags() + ": " + (past ? "already past the range" : weight_title());
-  event_ = "crossed " + pivot() + again() + ", now " + placed() + "; " +
-           (past ? "past the range, top " + top() : "range to " + top());
+  const bool late = n_.detail == kHeldUntilNow;
+  if (past) title_ = name_ + " passed through the range" + flags() + ": " + price();
+  else title_ = name_ + (late ? " is over " : " crossed ") + pivot() + flags() + ": " + weight_title();
+  if (past) event_ = "passed through the range " + range() + again() + ": " + placed();
+  else event_ = (late ? "is over " : "crossed ") + pivot() + again() + ", now " + placed() + "; range to " + top();
   add_state();
   add_cautions();
   add_market();
-  if (past) return add("Already above the buy range: do not chase.");
+  if (late) add("It crossed while the market was falling and that was held back; the market has turned since.");
+  if (n_.last_today) add("No further crossing of this pivot is told today (per_day).");
+  if (past) return add("From under the pivot to above the buy range at once: do not chase.");
   switch (n_.volume.weight) {
     case Weight::heavy:
       return add("Inside the buy range, with volume that bears it out so far.");
@@ -262,6 +306,7 @@ void Words::say_opened_over() {
   std::string seen = "It was never inside the range today.";
   if (n_.detail == kEarlierInside) seen = "It was lower earlier today, before it was watched at this pivot.";
   if (n_.detail == kEarlierUnseen) seen = "What it did earlier today was not seen.";
+  if (n_.last_today) add("No further crossing of this pivot is told today (per_day).");
   add(seen + " Do not chase; you are told if it comes back.");
 }
 
@@ -272,7 +317,7 @@ void Words::say_volume_arrived() {
   add_state();
   add_cautions();
   add_market();
-  add("What was missing when it crossed " + pivot() + " is there now, and the price is still inside.");
+  add("The volume that was missing is there now, and the price is inside the range.");
 }
 
 void Words::say_volume_faded() {
@@ -281,7 +326,7 @@ void Words::say_volume_faded() {
   event_ = "volume has faded; price " + placed() + ", range " + range();
   add_state();
   add_cautions();
-  add("The pace at the crossing of " + pivot() + " has not lasted; the volume no longer bears it out.");
+  add("The earlier pace has not lasted; the volume no longer bears out the pass of " + pivot() + ".");
 }
 
 void Words::say_left_range() {
@@ -324,7 +369,8 @@ void Words::say_loss_limit() {
 
 void Words::say_halted() {
   title_ = name_ + " halted" + (n_.price.is_set() ? ", last " + price() : std::string());
-  event_ = n_.price.is_set() ? "halted; last price " + placed() : std::string("halted before its first trade");
+  event_ =
+      n_.price.is_set() ? "halted" + again() + "; last price " + placed() : std::string("halted before its first trade");
   add_state();
   add_cautions();
   add("No trades until it resumes, and the first price then may be far from this one.");
@@ -365,12 +411,13 @@ void Words::say_day_end() {
   title_ = name_ + " ended the day at " + price();
   if (n_.side != Side::unknown)
     title_ += std::string(", ") + (n_.side == Side::under ? "under the pivot" : std::string(where) + " the range");
-  event_ = "ended the day at " + placed();
+  const bool first = n_.detail == kFirstAtClose;
+  event_ = std::string(first ? "closed" : "ended the day") + " at " + placed();
   if (n_.side == Side::under) event_ += ", under the pivot " + pivot();
   else if (n_.side != Side::unknown) event_ += ", " + std::string(where) + " the range " + range();
   std::string state = "volume " + brief(v.so_far.as_double());
   if (v.normal.micros > 0) {
-    state += ": " + percent(v.surge, 0) + " on normal " + brief(v.normal.as_double()) + "; " + needed_text(v.needed) +
+    state += ": " + percent(v.surge, 0) + " on " + normal_text(v) + "; " + needed_text(v.needed) +
              (v.surge >= v.needed ? " was reached" : " was not reached");
   } else {
     state += "; its normal volume is not known";
@@ -378,6 +425,9 @@ void Words::say_day_end() {
   if (v.missed_minutes >= 0.5) state += "; the feed missed " + tied(fixed(v.missed_minutes, 0), "min") + " of the day";
   if (n_.trend != Trend::unknown) state += "; market " + std::string(to_string(n_.trend));
   state_.push_back(std::move(state));
+  if (first) add("It passed its pivot only at the close, when nobody could act on it. Tomorrow's first price decides.");
+  if (n_.detail == kStillHalted) add("It is still halted.");
+  add(doubt_of_normal(v));
 }
 
 void Words::say_self_check() {
@@ -467,7 +517,7 @@ std::string odds_phrase(const VolumeView& volume) { return untied(judgement(volu
 NoticeRecord word(Notice notice, const WordingContext& context) {
   NoticeRecord record;
   const Words words(notice, context);
-  record.id = notice_id(notice.day, context.symbol, notice.pivot, notice.kind, notice.count);
+  record.id = notice_id(notice.day, context.symbol, notice.pivot, notice.kind, notice.count + notice.withdrawn);
   record.symbol = context.symbol;
   record.title = words.title();
   record.text = words.text();

@@ -36,6 +36,12 @@ std::string name_of(const ChannelSettings& channel) { return channel.name.empty(
 
 namespace {
 
+/// A mail takes its time for each recipient.
+Nanos attempt_most(const ChannelSettings& channel) {
+  const auto recipients = static_cast<Nanos>(std::max<std::size_t>(1, channel.kind == "email" ? channel.to.size() : 1));
+  return nanos(channel.timeout) * recipients;
+}
+
 bool gets_review(const ChannelSettings& channel, const EveningSettings& evening) {
   if (evening.review_at.empty()) return false;
   const auto& names = evening.channels;
@@ -61,7 +67,7 @@ std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels, 
     plan.until_acknowledged = channel.until_acknowledged;
     plan.repeat_every = nanos(channel.repeat_every);
     plan.expire_urgent = nanos(channel.expire_urgent);
-    plan.hung_after = nanos(channel.timeout) * 2 + 5 * kSecond;
+    plan.hung_after = attempt_most(channel) * 2 + 5 * kSecond;
     plan.review = gets_review(channel, evening);
     plan.id_aware = drops_doubles(channel.kind);
     plans.push_back(std::move(plan));

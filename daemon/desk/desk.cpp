@@ -14,6 +14,7 @@ EngineOptions options_of(const Settings& settings) {
   options.trend = settings.market.trend;
   options.when_down = settings.market.when_down;
   options.extended_volume = settings.session.extended_volume;
+  options.day_volume_includes = settings.session.day_volume_includes;
   if (!settings.feeds.empty()) {
     options.late_after = std::chrono::duration_cast<std::chrono::nanoseconds>(settings.feeds.front().late_after).count();
   }
@@ -126,6 +127,7 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
       watch < settings_.watches.size() ? settings_.watches.normal_volume(watch) : std::nullopt;
   const Calendar& at = calendar(watch);
   DayPlan plan = make_plan(session, histories_.daily_for(name, session.day, at), histories_.learned(name), given, at);
+  plan.split_listed = remarks_.has_split(name, session.day);
   if (plan.curve == nullptr) plan.curve = borrowed(*usual_curve_);
   return plan;
 }

@@ -62,6 +62,13 @@ void Remarks::load(const HistorySettings& history, std::vector<std::string>& pro
   read_into(history.earnings, parse_report_dates, reports_, problems);
 }
 
+bool Remarks::has_split(std::string_view symbol, Date day) const {
+  const auto found = events_.find(symbol);
+  return found != events_.end() &&
+         std::any_of(found->second.begin(), found->second.end(),
+                     [day](const PriceEvent& event) { return event.is_split() && event.day == day; });
+}
+
 std::string Remarks::at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
                         const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const {
   std::string all;

@@ -18,6 +18,9 @@ class Remarks {
   /// Reads the corporate events that the configuration names. A file that cannot be read is a problem to tell.
   void load(const HistorySettings& history, std::vector<std::string>& problems);
 
+  /// Whether the list of splits has one that takes effect at that day's opening.
+  [[nodiscard]] bool has_split(std::string_view symbol, Date day) const;
+
   /// Phrases joined by "; ", empty when there is nothing to say. `calendar` is the watch's; `daily` and `index` may be
   /// empty.
   [[nodiscard]] std::string at(const Notice& notice, std::string_view symbol, const Calendar& calendar,

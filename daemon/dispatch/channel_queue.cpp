@@ -214,23 +214,19 @@ Message ChannelQueue::start(QueuedMessage parcel, Timestamp now) {
   return message;
 }
 
+/// Notice by notice: what goes out together does not live together.
 void ChannelQueue::expire(Timestamp now) {
-  for (auto item = waiting_.begin(); item != waiting_.end();) {
-    if (item->expires(plan_, now) > now) {
-      ++item;
-      continue;
-    }
-    finish(*item, DeliveryState::expired, "too old to be of use", now);
-    item = waiting_.erase(item);
+  const auto is_over = [&](Item& item) {
+    if (item.expires(plan_, now) > now) return false;
+    finish(item, DeliveryState::expired, "too old to be of use", now);
+    return true;
+  };
+  std::erase_if(waiting_, is_over);
+  for (QueuedMessage& parcel : retries_) {
+    for (Item& item : parcel.items) item.row.unknowns = std::max(item.row.unknowns, parcel.unknowns);
+    std::erase_if(parcel.items, is_over);
   }
-  for (auto parcel = retries_.begin(); parcel != retries_.end();) {
-    if (parcel->expires(plan_, now) > now) {
-      ++parcel;
-      continue;
-    }
-    finish(*parcel, DeliveryState::expired, "too old to be of use", now);
-    parcel = retries_.erase(parcel);
-  }
+  std::erase_if(retries_, [](const QueuedMessage& parcel) { return parcel.items.empty(); });
 }
 
 void ChannelQueue::acknowledge(const std::string& notice_id, Timestamp now) {

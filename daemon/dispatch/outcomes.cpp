@@ -64,7 +64,7 @@ void ChannelQueue::on_failed(QueuedMessage parcel, const Delivery& delivery, Tim
   if (delivery.outcome == Outcome::unknown) ++parcel.unknowns, ++counters_.unknown;
   if (parcel.repeat > 0) return repeat_later(std::move(parcel.items.front()), parcel.repeat, now);
   const bool flood = !plan_.id_aware && parcel.unknowns > kUnknownsMost;
-  if (flood || parcel.attempts >= kAttemptsMost) {
+  if (flood) {  // else expiry alone ends it, notice by notice
     return finish(parcel, DeliveryState::dead,
                   "given up after " + std::to_string(parcel.attempts) + " attempts: " + delivery.reply, now);
   }

@@ -72,9 +72,9 @@ bool QueuedMessage::has_urgent() const {
 }
 
 Timestamp QueuedMessage::expires(const ChannelPlan& plan, Timestamp now) const {
-  Timestamp latest;
-  for (const Item& item : items) latest = std::max(latest, item.expires(plan, now));
-  return latest;
+  Timestamp first = items.front().expires(plan, now);
+  for (const Item& item : items) first = std::min(first, item.expires(plan, now));
+  return first;
 }
 
 std::string digest_id(const std::vector<Item>& items) {

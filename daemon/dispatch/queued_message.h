@@ -45,7 +45,7 @@ struct QueuedMessage {
   /// It has a symbol of `other`, and is the later of the two.
   [[nodiscard]] bool comes_after(const QueuedMessage& other) const;
   [[nodiscard]] bool has_urgent() const;
-  /// That of the item that lives longest.
+  /// That of the item that lives shortest.
   [[nodiscard]] Timestamp expires(const ChannelPlan& plan, Timestamp now) const;
 };
 

@@ -71,6 +71,8 @@ class Builder {
     slot.from = from.value_or(kFirstDay);
     slot.until = until.value_or(kLastDay);
     const auto guard = static_cast<std::uint32_t>(std::max(watches_.rules(index).bad_print, 0));
+    symbol.tick_size = std::max(symbol.tick_size, watches_.rules(index).tick_size);
+    symbol.trusts_auctions = symbol.trusts_auctions && watches_.rules(index).trust_auctions;
     if (guard > 0) symbol.bad_print = symbol.bad_print == 0 ? guard : std::min(symbol.bad_print, guard);
     book_.slot_of[index] = static_cast<std::uint32_t>(at);
   }
@@ -121,6 +123,7 @@ void carry_memories(std::span<const WatchSlot> before, std::span<WatchSlot> now,
     while (i < before.size() && before[i].pivot < slot.pivot) ++i;
     if (i == before.size() || before[i].pivot != slot.pivot) continue;
     slot.memory = before[i].memory;
+    slot.newest_past = before[i].newest_past;
     slot.dirty = before[i].dirty;
     ++i;
   }
@@ -153,7 +156,9 @@ void put_in_force(BookDraft&& draft, std::span<const SymbolId> ids, std::span<co
     hot.tape = symbol.tape;
     hot.listing = symbol.listing;
     hot.bad_print = symbol.bad_print;
+    hot.trusts_auctions = symbol.trusts_auctions;
     hot.is_stale = true;
+    cold.guard_least = Price{2 * symbol.tick_size.micros};
     cold.first_group = symbol.first_group;
     cold.group_count = symbol.group_count;
     const auto before = id < old.hot.size() ? old.watches(old.hot[id]) : std::span<WatchSlot>();

@@ -33,10 +33,12 @@ struct alignas(64) SymbolHot {
   Tape tape = Tape::cts;
   char listing = 0;
   char last_exchange = 0;
-  bool is_stale = false;   ///< plans and triggers are of another list, or of before a restart
-  bool holding = false;    ///< the print guard holds a price
-  bool has_halts = false;  ///< there was a halt today, or there is one
-  bool dirty = false;      ///< in the list of changed symbols
+  bool is_stale = false;             ///< plans and triggers are of another list, or of before a restart
+  bool holding = false;              ///< the print guard holds a price
+  bool has_halts = false;            ///< there was a halt today, or there is one
+  bool dirty = false;                ///< in the list of changed symbols
+  bool trusts_auctions = true;       ///< their prints pass the print guard
+  std::uint8_t feed = kFeedUnknown;  ///< that the newest trade came from
 };
 static_assert(sizeof(SymbolHot) == 64);
 
@@ -45,8 +47,11 @@ static_assert(sizeof(SymbolHot) == 64);
 struct alignas(64) SymbolCold {
   SymbolMemory memory;
   std::uint32_t first_group = 0, group_count = 0;  ///< judgement groups
+  Price guard_least;                               ///< a price that is no further off is never a bad print: two ticks
+  Timestamp absent_from, absent_to;                ///< it was not on the list meanwhile, and the day does not know it yet
 };
 static_assert(offsetof(SymbolMemory, recent_trades) == 64);
+static_assert(offsetof(SymbolMemory, prints) == 128);
 
 /// Watches of one symbol that are judged alike, but for what a fresh crossing adds: same plan, same wanted surge, same
 /// odds.
@@ -66,8 +71,10 @@ struct WatchSlot {
   std::uint32_t rules = 0;       ///< index into Book::rules
   std::uint32_t group = 0;       ///< index into Book::groups
   SymbolId symbol = kNoSymbol;
-  Date from, until;  ///< both included
+  Date from, until;               ///< both included
+  std::uint32_t newest_past = 0;  ///< number of its newest change in PastStands
   bool dirty = false;
+  bool confirming = false;  ///< in the list of those whose confirmation the clock may end
 
   [[nodiscard]] bool is_active(Date day) const { return day >= from && day <= until; }
 };
@@ -97,7 +104,9 @@ struct Book {
 struct BookDraft {
   struct Symbol {
     std::uint32_t first = 0, count = 0, first_group = 0, group_count = 0, bad_print = 0;
-    std::uint32_t leader = 0;  ///< list index of the watch whose tape, listing and calendar count
+    Price tick_size;              ///< the widest of its watches
+    bool trusts_auctions = true;  ///< all of its watches do
+    std::uint32_t leader = 0;     ///< list index of the watch whose tape, listing and calendar count
     Tape tape = Tape::cts;
     char listing = 0;
   };

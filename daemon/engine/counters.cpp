@@ -26,7 +26,8 @@ constexpr std::array kNamed{Named{"ticks", &C::ticks},
                             Named{"unmatched_corrections", &C::unmatched_corrections},
                             Named{"notices", &C::notices},
                             Named{"not_told", &C::not_told},
-                            Named{"held_back", &C::held_back}};
+                            Named{"held_back", &C::held_back},
+                            Named{"ids_forgotten", &C::ids_forgotten}};
 static_assert(sizeof(C) == kNamed.size() * sizeof(std::uint64_t), "a counter without a name");
 
 }  // namespace

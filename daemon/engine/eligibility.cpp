@@ -52,7 +52,9 @@ ConditionTable read_table(std::string_view file) {
       table[static_cast<unsigned char>(code[0])] = row_bits(row, file);
     }
     table['6'] |= kClosingPrint;
+    for (const unsigned char code : {'O', '5', '6'}) table[code] |= kAuctionPrint;
     table['O'] |= kOpeningPrint;
+    table['I'] |= kOddLot;
     return table;
   }
   broken(file, "missing");

@@ -23,7 +23,9 @@ enum Bar : std::uint16_t {
   kUnknownCode = 64,       ///< not in the table: volume only
   kOtherTape = 128,        ///< '@', which only Tape C writes
   kClosingPrint = 256,     ///< code 6: the closing auction
-  kOpeningPrint = 512,     ///< code O: the opening auction
+  kAuctionPrint = 512,     ///< an opening, reopening or closing auction: codes O, 5 and 6
+  kOpeningPrint = 2048,    ///< code O: the opening auction
+  kOddLot = 1024,          ///< code I: too small to move a price, but made at one
 };
 
 /// Code -> bits; '\0' is 0, so that unused places cost nothing.

@@ -14,7 +14,20 @@ void prefetch(const Book& book, const Tick& tick) {
   const char* cold = reinterpret_cast<const char*>(&book.cold[tick.symbol]);
   __builtin_prefetch(cold);
   __builtin_prefetch(cold + 64);
+  __builtin_prefetch(cold + 128);
+  __builtin_prefetch(cold + 192);
   __builtin_prefetch(&book.volume[tick.symbol]);
+}
+
+/// Of symbols that are on the list from now on, when anything was heard before: they were not listened to until then.
+void note_absence(const std::vector<bool>& was_listed, Timestamp now, Book& book) {
+  for (SymbolId id = 0; id < book.hot.size(); ++id) {
+    const bool was = id < was_listed.size() && was_listed[id];
+    const bool is = book.hot[id].count > 0;
+    SymbolCold& cold = book.cold[id];
+    if (was && !is) cold.absent_from = now;
+    if (is && !was) cold.absent_to = now;
+  }
 }
 
 }  // namespace
@@ -40,9 +53,18 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
                          const std::vector<std::shared_ptr<const Calendar>>& calendars) {
   std::vector<SymbolId> ids;
   for (const std::string& symbol : watches.symbols()) ids.push_back(impl_->symbols_.intern(symbol));
+  const Timestamp now = impl_->heard_until();
   const std::vector<std::uint8_t> clocks = impl_->choose_clocks(calendars);
   Book& book = impl_->book_;
+  std::vector<bool> was_listed;
+  for (const SymbolHot& hot : book.hot) was_listed.push_back(hot.count > 0);
   put_in_force(std::move(*prepared.draft_), ids, clocks, book);
+  if (now.is_set()) note_absence(was_listed, now, book);
+  impl_->past_.make_room(watches.size());
+  impl_->ids_.make_room(watches.symbols().size());
+  impl_->confirming_.clear();
+  impl_->confirming_.reserve(watches.size());
+  impl_->due_ = kNoTime;
   std::uint32_t most = 0;
   for (const SymbolHot& hot : book.hot) most = std::max(most, hot.count);
   impl_->touched_.reserve(most);
@@ -76,9 +98,23 @@ std::vector<std::uint8_t> Engine::Impl::choose_clocks(const std::vector<std::sha
   return chosen;
 }
 
-void Engine::set_market(Trend trend, WhenDown when_down) {
-  impl_->options_.trend = trend;
-  impl_->options_.when_down = when_down;
+void Engine::set_market(Trend trend, WhenDown when_down) { impl_->set_market(trend, when_down); }
+
+/// What was held back is told when the market turns and the price is in the range: at its next price there.
+void Engine::Impl::set_market(Trend trend, WhenDown when_down) {
+  const bool held = holds_back();
+  options_.trend = trend;
+  options_.when_down = when_down;
+  if (held == holds_back()) return;
+  for (WatchSlot& slot : book_.slots) {
+    if (!slot.memory.held) continue;
+    slot.memory.release = !holds_back();
+    mark(slot);
+    SymbolHot& hot = hot_of(slot.symbol);
+    if (hot.is_stale || hot.day == Date{}) continue;
+    update_triggers(hot, slot);
+    refresh_nearest(hot);
+  }
 }
 
 void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
@@ -86,7 +122,11 @@ void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
   impl_->sink_ = &sink;
   for (std::size_t i = 0; i < ticks.size(); ++i) {
     if (i + kTicksAhead < ticks.size()) __builtin_prefetch(&ticks[i + kTicksAhead]);
-    if (i + kAhead < ticks.size()) prefetch(impl_->book_, ticks[i + kAhead]);
+    if (i + kAhead < ticks.size()) {
+      const Tick& next = ticks[i + kAhead];
+      prefetch(impl_->book_, next);
+      if (next.id != 0) impl_->ids_.prefetch(RecentIds::key_of(next.symbol, id_on_exchange(next)));
+    }
     impl_->take(ticks[i]);
   }
   impl_->sink_ = nullptr;
@@ -94,6 +134,9 @@ void Engine::on_ticks(std::span<const Tick> ticks, NoticeSink& sink) {
 
 void Engine::on_time(Timestamp now, NoticeSink& sink) {
   impl_->sink_ = &sink;
+  impl_->told_time_ = std::max(impl_->told_time_, now);
+  // A trade of that moment may still be on its way.
+  if (now - kLateMost >= impl_->due_) impl_->confirm_due(now - kLateMost);
   const auto clocks = static_cast<std::uint8_t>(impl_->clocks_.size());
   for (std::uint8_t clock = 0; clock < clocks; ++clock) {
     const DayClock& c = impl_->clocks_[clock];
@@ -133,6 +176,7 @@ std::vector<SymbolState> Engine::symbol_states() const {
 void Engine::restore(std::span<const WatchState> watches, std::span<const SymbolState> symbols) {
   for (const SymbolState& state : symbols) impl_->restore_symbol(state);
   for (const WatchState& state : watches) impl_->restore_watch(state);
+  impl_->restored_ = !symbols.empty();
 }
 
 WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
@@ -145,12 +189,21 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   view.side = slot.memory.side;
   view.armed = slot.memory.armed;
   view.last = hot.last.is_set() ? hot.last : book.cold[slot.symbol].memory.previous_close;
-  view.day_high = book.cold[slot.symbol].memory.day_high;
+  view.day_high = book.cold[slot.symbol].memory.day_high();
+  if (hot.holding) view.held = book.cold[slot.symbol].memory.held.price;
   view.last_time = hot.newest;
-  if (hot.day == impl_->clock_of(hot).day() && !hot.is_stale) view.volume = impl_->volume_at(slot, now);
+  const DayClock& clock = impl_->clock_of(hot);
+  if (hot.day != clock.day() || clock.session() == nullptr) return view;
+  // After a new list the plans are made at the symbol's next tick; until then, one is made for the asking.
+  if (!hot.is_stale) view.volume = impl_->volume_at(slot, now);
+  else view.volume = impl_->volume_by(slot, impl_->plan_for(slot.symbol, slot.list_index, *clock.session()), now);
   return view;
 }
 
-EngineCounters Engine::counters() const { return impl_->counters_; }
+EngineCounters Engine::counters() const {
+  EngineCounters counters = impl_->counters_;
+  counters.ids_forgotten = impl_->ids_.forgotten();
+  return counters;
+}
 
 }  // namespace brimwatch

@@ -8,9 +8,11 @@
 // whose sale condition adds volume, however late it comes, and the closing print (code 6 of the listing market) until ten
 // minutes after the close. Real daily bars are made like that. EngineOptions::extended_volume adds what trades outside
 // regular hours, until the day's end. A price more than Rules::bad_print from the last one (at the open: from the
-// previous close) waits for the next eligible one: if that agrees within half the bound both count, else the first moves
-// nothing (its volume stays). A bar is stamped with its end and counts for the minute before it. `hole` says that nothing
-// was heard from `time` to `received`: whoever starts to feed in mid-session says so with a hole from the open.
+// previous close), and by more than two ticks, waits until the tape agrees within half the bound: an eligible trade, an
+// odd lot or a quote, within fifteen seconds where others come between; what comes later counts alone, and what nothing
+// bears out moves nothing (its volume stays). An auction's print needs no second. A bar is stamped with its end and
+// counts for the minute before it. `hole` says that nothing was heard from `time` to `received`: whoever starts to feed
+// in mid-session says so with a hole from the open.
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -34,6 +36,7 @@ struct EngineOptions {
   WhenDown when_down = WhenDown::mark;
   Nanos late_after = 60 * kSecond;  ///< data older than this marks its notices as delayed
   bool extended_volume = false;
+  DayVolumeIncludes day_volume_includes = DayVolumeIncludes::unknown;
 };
 
 class NoticeSink {
@@ -54,7 +57,8 @@ struct EngineCounters {
   std::uint64_t unmatched_corrections = 0;  ///< of nothing that was counted
   std::uint64_t notices = 0;                ///< told
   std::uint64_t not_told = 0;               ///< happened, but over per_day or after a crossing that was
-  std::uint64_t held_back = 0;              ///< by when_down = "hold-back"
+  std::uint64_t held_back = 0;              ///< by when_down = "hold-back": in the journal only
+  std::uint64_t ids_forgotten = 0;          ///< of trades, before their ten minutes were over: the table was too small
 
   /// Every counter with its name, for status pages and metrics.
   [[nodiscard]] std::vector<std::pair<std::string_view, std::uint64_t>> named() const;
@@ -67,6 +71,7 @@ struct WatchView {
   Side side = Side::unknown;
   bool armed = true;
   Price last, day_high;
+  Price held;  ///< a price that the print guard holds; not set: none
   Timestamp last_time;
   VolumeView volume;
 };

@@ -20,6 +20,9 @@ WatchState Engine::Impl::state_of(const WatchSlot& slot) const {
   static_cast<WatchMemory&>(state) = slot.memory;
   state.symbol = symbols_.name(slot.symbol);
   state.pivot = slot.pivot;
+  std::vector<WatchPast> past;
+  past_.each(slot.newest_past, [&](const PastStands::Entry& entry) { return past.push_back(entry.past), true; });
+  state.past = pack(past);
   return state;
 }
 
@@ -33,6 +36,7 @@ SymbolState Engine::Impl::state_of(SymbolId id) const {
   state.last = hot.last;
   state.last_time = hot.newest;
   state.last_exchange = hot.last_exchange;
+  state.heard_by = hot.feed;
   state.so_far = volume.so_far;
   state.minute = volume.minute;
   state.quarter_volume = volume.quarters;
@@ -49,8 +53,12 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   hot.last = state.last;
   hot.newest = state.last_time;
   hot.last_exchange = state.last_exchange;
-  hot.holding = state.held.is_set();
-  hot.has_halts = state.halted_for != 0 || state.halted_since.is_set();
+  hot.feed = state.heard_by;
+  hot.holding = state.held.price.is_set();
+  hot.has_halts = state.halted_for != 0 || state.halted_since.is_set() || state.resuming;
+  for (const std::uint64_t key : state.recent_trades) {
+    if (key != 0) (void)ids_.is_known(RecentIds::key_of(id, key), state.last_time);
+  }
   hot.is_stale = true;
   if (state.opening_seen) opening_heard_ = std::max(opening_heard_, state.day);
   const Session* const session = clock_of(hot).calendar().on(state.day);
@@ -71,7 +79,11 @@ void Engine::Impl::restore_watch(const WatchState& state) {
                                    [](const WatchSlot& slot, Price pivot) { return slot.pivot < pivot; });
   if (it == watches.end() || it->pivot != state.pivot) return;
   it->memory = state;
+  it->newest_past = 0;
+  const std::vector<WatchPast> past = unpack(state.past);
+  for (auto one = past.rbegin(); one != past.rend(); ++one) it->newest_past = past_.add(*one, it->newest_past);
   hot_of(id).is_stale = true;
+  watch_confirmation(*it);
 }
 
 }  // namespace brimwatch

@@ -5,11 +5,19 @@
 namespace brimwatch {
 namespace {
 
-constexpr Nanos kLateMost = 2 * kSecond;  ///< older than the newest by more: it comes too late to move a level
-constexpr Nanos kFutureMost =
-    2 * kMinute;                   ///< a trade so much further ahead of our clock than those before is not believed
-constexpr int kAheadBelieved = 3;  ///< but so many in a row are: then it is our clock that was set back
+constexpr Nanos kFutureMost = 2 * kMinute;  ///< further ahead of our clock than those before is not believed
+constexpr Nanos kLeap = 5 * 24 * kHour;     ///< nor is a day so far ahead: no exchange is closed that long
+constexpr Nanos kSameLeap = 24 * kHour;
 constexpr Price kPriceMost{1'000'000'000 * kMicrosPerUnit};
+
+/// Closing auctions after the close that feeds give no code for: London's, ten minutes after the close at the latest, and
+/// Toronto's. The exchanges' own rules; common practice.
+struct LateAuction {
+  std::string_view mic;
+  Nanos from, to;  ///< after the close
+};
+constexpr std::array kLateAuctions{LateAuction{"XLON", 5 * kMinute, 10 * kMinute}, LateAuction{"XTSE", 0, 10 * kMinute}};
+constexpr std::int64_t kAuctionLeast = 100;  ///< an auction is no smaller than one part in so many of the day so far
 
 }  // namespace
 
@@ -19,7 +27,7 @@ void Engine::Impl::take(const Tick& tick) {
     case TickKind::trade:
       return take_trade(tick);
     case TickKind::quote:
-      return;
+      return take_quote(tick);
     case TickKind::cancel:
       return take_cancel(tick);
     case TickKind::correct:
@@ -39,10 +47,10 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
   if (!is_watched(tick.symbol)) return ++counters_.ignored, nullptr;
   SymbolHot& hot = hot_of(tick.symbol);
   if (!clocks_[hot.clock].holds(tick.time)) [[unlikely]] {
-    move_clock(hot.clock, tick.time);
-    const DayClock& clock = clock_of(hot);
-    if (clock.is_past(tick.time)) return ++counters_.out_of_order, nullptr;
+    if (admit_other_day(tick) == nullptr) return nullptr;
   }
+  if (tick.time >= due_) [[unlikely]]
+    confirm_due(tick.time);
   const DayClock& clock = clock_of(hot);
   if (clock.session() == nullptr || clock.is_over()) [[unlikely]]
     return ++counters_.ignored, nullptr;
@@ -51,6 +59,37 @@ SymbolHot* Engine::Impl::admit(const Tick& tick) {
   if (hot.is_stale) [[unlikely]]
     catch_up(tick.symbol);
   return &hot;
+}
+
+bool Engine::Impl::is_leap(const DayClock& clock, Timestamp time) {
+  return clock.day() != Date{} && time > clock.edge() + kLeap;
+}
+
+SymbolHot* Engine::Impl::admit_other_day(const Tick& tick) {
+  SymbolHot& hot = hot_of(tick.symbol);
+  if (is_leap(clock_of(hot), tick.time) && !leap_believed_) return hold_leap(tick), nullptr;
+  move_clock(hot.clock, tick.time);
+  if (clock_of(hot).is_past(tick.time)) return ++counters_.out_of_order, nullptr;
+  return &hot;
+}
+
+/// One row of another year must not end the days of this one. Three that agree are believed, and none of them is lost.
+void Engine::Impl::hold_leap(const Tick& tick) {
+  if (leap_count_ > 0) {
+    const Nanos apart = tick.time - leaps_[0].time;
+    if (apart > kSameLeap || apart < -kSameLeap) {
+      counters_.absurd += static_cast<std::uint64_t>(leap_count_);
+      leap_count_ = 0;
+    }
+  }
+  if (leap_count_ + 1 < kAheadBelieved) {
+    leaps_[static_cast<std::size_t>(leap_count_++)] = tick;
+    return;
+  }
+  leap_believed_ = true;
+  leap_count_ = 0;
+  for (const Tick& held : std::array<Tick, 3>{leaps_[0], leaps_[1], tick}) take(held);
+  leap_believed_ = false;
 }
 
 /// Far ahead of its time, as far as it is known how the feed's clock and ours are apart.
@@ -64,6 +103,7 @@ bool Engine::Impl::is_now(const Tick& tick) {
   if (!tick.received.is_set()) return true;
   if (!is_ahead(tick) || ++ahead_in_row_ >= kAheadBelieved) {
     lead_ = tick.time - tick.received;
+    lead_known_ = true;
     ahead_in_row_ = 0;
     return true;
   }
@@ -79,18 +119,46 @@ bool Engine::Impl::is_sane(const Tick& tick) {
 
 bool Engine::Impl::is_duplicate(SymbolId id, const Tick& tick) {
   if (tick.id == 0) return false;
+  const std::uint64_t key = id_on_exchange(tick);
+  if (ids_.is_known(RecentIds::key_of(id, key), tick.time)) return ++counters_.duplicates, true;
   SymbolMemory& memory = cold_of(id).memory;
-  const std::uint64_t key = tick.id ^ (static_cast<std::uint64_t>(static_cast<unsigned char>(tick.exchange)) << 56);
-  bool seen = false;
-  for (const std::uint64_t other : memory.recent_trades) seen |= other == key;
-  if (seen) return ++counters_.duplicates, true;
   memory.recent_trades[memory.recent_at] = key;
   memory.recent_at = static_cast<std::uint8_t>((memory.recent_at + 1) % 8);
   return false;
 }
 
+/// Not more than two seconds older than the newest price. When the newest stands alone ahead of all others and three
+/// later ones agree, it is the one that was stamped wrong.
+bool Engine::Impl::is_in_order(SymbolHot& hot, SymbolMemory& memory, Timestamp time) {
+  if (time >= hot.newest - kLateMost) [[likely]] {
+    if (memory.behind != 0) memory.behind = 0;
+    if (time > hot.newest) {
+      memory.newest_before = hot.newest;
+      hot.newest = time;
+    }
+    return true;
+  }
+  if (time < memory.newest_before - kLateMost) return false;
+  if (memory.behind > 0 && time < memory.behind_newest - kLateMost) return false;
+  memory.behind_newest = memory.behind > 0 ? std::max(memory.behind_newest, time) : time;
+  if (++memory.behind < kAheadBelieved) return false;
+  memory.behind = 0;
+  hot.newest = memory.behind_newest;
+  return true;
+}
+
 bool Engine::Impl::is_closing_print(const SymbolHot& hot, const Tick& tick, std::uint16_t bars) {
   return (bars & kClosingPrint) && (hot.listing == 0 || tick.exchange == 0 || tick.exchange == hot.listing);
+}
+
+/// The first large print in the time of an auction that has no code.
+bool Engine::Impl::is_uncoded_auction(SymbolId id, const Tick& tick) const {
+  const DayClock& clock = clock_of(hot_of(id));
+  const auto at = std::find_if(kLateAuctions.begin(), kLateAuctions.end(),
+                               [&](const LateAuction& one) { return one.mic == clock.calendar().mic(); });
+  if (at == kLateAuctions.end() || cold_of(id).memory.closing.price.is_set()) return false;
+  const Nanos after = tick.time - clock.session()->close;
+  return after >= at->from && after <= at->to && tick.size.micros >= volume_of(id).so_far.micros / kAuctionLeast;
 }
 
 void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {
@@ -139,97 +207,85 @@ bool Engine::Impl::moves_last(const SymbolHot& hot, const Tick& tick, std::uint1
   const std::uint16_t bars = (hot->tape == Tape::cts ? cts_cache_ : utdf_cache_).bars_of(tick.conditions);
   if (bars & kUnknownCode) ++counters_.unknown_conditions;
   mark(tick.symbol);
-  ++cold_of(tick.symbol).memory.trades;
-  if (!clock_of(*hot).is_open(tick.time)) return take_outside(*hot, tick, bars);
+  SymbolMemory& memory = cold_of(tick.symbol).memory;
+  ++memory.trades;
+  hot->feed = tick.feed;
+  if (!clock_of(*hot).is_open(tick.time)) return take_outside(tick.symbol, tick, bars);
   const bool counts = !(bars & kNoVolume);
-  if (tick.day_volume > Shares{})  // what was missing came before this trade
-    reconcile(tick.symbol, tick.time, Shares{tick.day_volume.micros - (counts ? tick.size.micros : 0)});
+  if (volume_of(tick.symbol).minute < 0 && (bars & kAuctionPrint)) [[unlikely]]
+    open_late(tick.symbol, tick.time);
+  if (tick.day_volume > Shares{}) {  // what was missing came before this trade
+    const Shares before{tick.day_volume.micros - (counts ? tick.size.micros : 0)};
+    take_first_count(tick.symbol, before);
+    reconcile(tick.symbol, tick.time, before);
+  }
   if (counts) count_volume(tick.symbol, tick.time, tick.size);
   if (counts && (bars & kOpeningPrint)) [[unlikely]]
     note_opening(tick.symbol);
-  if (tick.time < hot->newest - kLateMost) {
-    ++counters_.out_of_order;
-    return;
-  }
-  const bool moves = moves_last(*hot, tick, bars);
-  hot->newest = std::max(hot->newest, tick.time);
-  if (!moves) {
-    ++counters_.volume_only;
-    if (!(bars & kNoHighLow)) move_high_low(tick.symbol, tick.price);
-    return;
-  }
+  if (!moves_last(*hot, tick, bars)) return take_beside(tick.symbol, tick, bars);
+  if (!is_in_order(*hot, memory, tick.time)) [[unlikely]]
+    return void(++counters_.out_of_order);
   ++counters_.eligible;
-  offer(tick.symbol, {tick.price, tick.time, tick.received, tick.id, tick.exchange});
+  Print print = print_of(tick);
+  print.auction = (bars & kAuctionPrint) != 0;
+  offer(tick.symbol, print);
+}
+
+/// What moves no price moves no clock: only that it was heard is remembered. An odd lot at a held price bears it out.
+void Engine::Impl::take_beside(SymbolId id, const Tick& tick, std::uint16_t bars) {
+  const SymbolHot& hot = hot_of(id);
+  SymbolMemory& memory = cold_of(id).memory;
+  memory.newest_outside = std::max(memory.newest_outside, tick.time);
+  if (tick.time < hot.newest - kLateMost) return void(++counters_.out_of_order);
+  ++counters_.volume_only;
+  if (!(bars & kNoHighLow)) move_high_low(id, print_of(tick).seen());
+  if (!hot.holding || !(bars & kOddLot)) return;
+  if (!is_far(id, tick.price, memory.held.price, hot.bad_print / 2)) confirm_held(id, tick.time);
 }
 
 /// Before the open, in a break, after the close: no level moves. The closing print counts for the day, and is its close;
 /// so does the corrected close. Other late trades are in no daily bar's volume, as real bars show.
-void Engine::Impl::take_outside(SymbolHot& hot, const Tick& tick, std::uint16_t bars) {
+void Engine::Impl::take_outside(SymbolId id, const Tick& tick, std::uint16_t bars) {
   ++counters_.volume_only;
-  Timestamp& newest = cold_of(tick.symbol).memory.newest_outside;
-  newest = std::max(newest, tick.time);
-  const bool after = tick.time >= clock_of(hot).session()->close;
-  const bool closing = after && is_closing_print(hot, tick, bars);
-  if (!(bars & kNoVolume) && (closing || options_.extended_volume)) count_volume(tick.symbol, tick.time, tick.size);
-  const bool corrected_close = after && !(bars & kNoLast) && (bars & kNoVolume);
-  if (!(closing && !(bars & kNoLast)) && !corrected_close) return;
-  cold_of(tick.symbol).memory.close = tick.price;
-  if (!(bars & kNoHighLow)) move_high_low(tick.symbol, tick.price);
-}
-
-bool Engine::Impl::is_far(Price price, Price from, std::uint32_t bad_print) {
-  // Doubles do: the bound is a rule of thumb, and the same on every machine; no pivot is compared here.
-  const auto distance = static_cast<double>(price > from ? price.micros - from.micros : from.micros - price.micros);
-  return distance * 1e8 > static_cast<double>(from.micros) * bad_print;
-}
-
-/// The print guard: a price too far from the last is held; the next one that agrees with it (within half the bound) makes
-/// both count, any other one drops it.
-void Engine::Impl::offer(SymbolId id, const Print& print) {
-  SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
-  if (hot.holding) [[unlikely]] {
-    const Print held{memory.held, memory.held_time, {}, memory.held_trade, memory.held_exchange};
-    const bool agrees = !is_far(print.price, held.price, hot.bad_print / 2);
-    if (agrees && print.again) return;
-    hot.holding = false;
-    memory.held = {};
-    if (agrees) {
-      ++counters_.confirmed;
-      accept(id, held);
-      accept(id, print);
-      return;
-    }
-    ++counters_.held_as_bad;
-  }
-  const Price from = hot.last.is_set() ? hot.last : memory.previous_close;
-  if (hot.bad_print != 0 && from.is_set() && is_far(print.price, from, hot.bad_print)) [[unlikely]] {
-    hot.holding = true;
-    memory.held = print.price;
-    memory.held_time = print.time;
-    memory.held_trade = print.trade;
-    memory.held_exchange = print.exchange;
-    return;
-  }
-  accept(id, print);
+  const Session& session = *clock_of(hot_of(id)).session();
+  memory.newest_outside = std::max(memory.newest_outside, tick.time);
+  const bool after = tick.time >= session.close;
+  const bool closing = after && (is_closing_print(hot_of(id), tick, bars) || is_uncoded_auction(id, tick));
+  const bool counts = !(bars & kNoVolume);
+  if (counts && (closing || options_.extended_volume)) count_volume(id, tick.time, tick.size);
+  else if (counts && tick.time < session.open) memory.outside_volume += tick.size;
+  if (tick.time < session.open) take_count_before_open(id, tick.day_volume);
+  const bool corrected_close = after && !(bars & kNoLast) && !counts;
+  if (corrected_close || (closing && !(bars & kNoLast))) take_closing_print(id, tick, bars);
+}
+
+/// The close is the listing market's; where that is not known, the largest auction's.
+void Engine::Impl::take_closing_print(SymbolId id, const Tick& tick, std::uint16_t bars) {
+  SymbolMemory& memory = cold_of(id).memory;
+  const bool corrects = (bars & kNoVolume) != 0;
+  const bool is_listing_s = hot_of(id).listing != 0 && tick.exchange == hot_of(id).listing;
+  if (!corrects && !is_listing_s && memory.closing.price.is_set() && tick.size <= memory.closing_size) return;
+  memory.closing = print_of(tick).seen();
+  memory.closing_size = is_listing_s ? kSizeMost : std::max(tick.size, memory.closing_size);
+  if (!(bars & kNoHighLow)) move_high_low(id, memory.closing);
 }
 
 void Engine::Impl::accept(SymbolId id, const Print& print) {
   SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
   const bool first = !hot.last.is_set();
-  const Timestamp time_before = memory.last_price_time;
-  memory.before = first ? memory.previous_close : hot.last;
+  const Timestamp time_before = memory.prints.time[memory.print_at];
+  memory.print_at = static_cast<std::uint8_t>((memory.print_at + 1) % kRecentPrints);
+  memory.prints.put(memory.print_at, print.seen());
   hot.last = print.price;
   hot.last_exchange = print.exchange;
-  memory.last_trade = print.trade;
-  memory.last_price_time = print.time;
   if (first) [[unlikely]]
     open_day(id, print);
-  if (print.price > memory.day_high) memory.day_high = print.price;
-  if (print.price < memory.day_low) memory.day_low = print.price;
-  if (hot.has_halts && memory.halted_since.is_set()) [[unlikely]]
-    resume_on_trade(id, print);
+  if (print.price > memory.high_floor) add_high(memory, print.seen());
+  if (print.price < memory.low_ceiling) add_low(memory, print.seen());
+  if (hot.has_halts) [[unlikely]]
+    trade_again(id, print);
   if (print.price.micros >= hot.up || print.price.micros <= hot.down) touch(id, print, first);
   memory.in_hole = false;
   if (hot.waiting != 0 && time_before.ns / kJudgeEvery != print.time.ns / kJudgeEvery) judge_waiting(id, print);
@@ -237,18 +293,30 @@ void Engine::Impl::accept(SymbolId id, const Print& print) {
 
 void Engine::Impl::open_day(SymbolId id, const Print& print) {
   SymbolMemory& memory = cold_of(id).memory;
-  memory.day_open = memory.day_high = memory.day_low = print.price;
+  memory.opening = print.seen();
+  memory.low_ceiling = Price{kNever};
   set_gap(id);
   look_for_split(id, print);
 }
 
+void Engine::Impl::add_high(SymbolMemory& memory, const SeenPrint& print) {
+  add_extreme(memory.highs, print, 1);
+  memory.high_floor = memory.highs.price[kExtremes - 1];
+}
+
+void Engine::Impl::add_low(SymbolMemory& memory, const SeenPrint& print) {
+  add_extreme(memory.lows, print, -1);
+  const Price third = memory.lows.price[kExtremes - 1];
+  memory.low_ceiling = third.is_set() ? third : Price{kNever};
+}
+
 /// For prices that count for the day's range and not for the last.
-void Engine::Impl::move_high_low(SymbolId id, Price price) {
-  SymbolHot& hot = hot_of(id);
+void Engine::Impl::move_high_low(SymbolId id, const SeenPrint& print) {
+  const SymbolHot& hot = hot_of(id);
   SymbolMemory& memory = cold_of(id).memory;
-  if (!hot.last.is_set() || (hot.bad_print != 0 && is_far(price, hot.last, hot.bad_print))) return;
-  memory.day_high = std::max(memory.day_high, price);
-  memory.day_low = std::min(memory.day_low, price);
+  if (!hot.last.is_set() || (hot.bad_print != 0 && is_far(id, print.price, hot.last, hot.bad_print))) return;
+  if (print.price > memory.high_floor) add_high(memory, print);
+  if (print.price < memory.low_ceiling) add_low(memory, print);
 }
 
 }  // namespace brimwatch

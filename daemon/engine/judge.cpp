@@ -8,6 +8,7 @@ VolumeView known(const DayPlan& plan, const DayVolume& day, double missed_minute
   view.so_far = day.so_far;
   view.normal = Shares{static_cast<std::int64_t>(plan.normal * 1e6)};
   view.needed = rules.surge / 1e6;
+  view.normal_days = plan.normal_days;
   view.feed_ratio = plan.feed_ratio;
   view.missed_minutes = missed_minutes;
   view.why_not = NoJudgement::none;
@@ -42,6 +43,12 @@ VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment
   view.surge = 100 * (p.median / plan.normal - 1);
   view.odds = p.odds;
   view.weight = weigh(p.odds, rules);
+  return view;
+}
+
+VolumeView not_judged(const DayPlan& plan, const DayVolume& day, const Rules& rules, NoJudgement why) {
+  VolumeView view = known(plan, day, 0, rules);
+  view.why_not = why;
   return view;
 }
 

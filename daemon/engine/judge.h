@@ -15,6 +15,9 @@ namespace brimwatch {
 [[nodiscard]] VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules,
                                bool open);
 
+/// What is known of the volume where something else stands in the way of a judgement.
+[[nodiscard]] VolumeView not_judged(const DayPlan& plan, const DayVolume& day, const Rules& rules, NoJudgement why);
+
 /// The weight of judge() in regular trading, alone: what is asked of every waiting watch every few seconds.
 [[nodiscard]] Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules);
 

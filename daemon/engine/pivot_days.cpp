@@ -12,10 +12,10 @@ bool begin_pivot_day(WatchMemory& memory, Date day, bool follows) {
   return true;
 }
 
-void note_reached(WatchMemory& memory, Price pivot, const Step& step, Timestamp open) {
-  const bool from_below = memory.side == Side::under || memory.side == Side::unknown;
-  if (memory.reached.is_set() || !from_below || step.price < pivot) return;
-  memory.reached = step.first_of_day ? open : step.time;
+void note_reached(WatchStand& stand, Price pivot, const Step& step, Timestamp open) {
+  const bool from_below = stand.side == Side::under || stand.side == Side::unknown;
+  if (stand.reached.is_set() || !from_below || step.price < pivot) return;
+  stand.reached = step.first_of_day ? open : step.time;
 }
 
 void set_crossing(Moment& moment, const WatchMemory& memory, Price pivot, double minutes_since, const DayPlan& plan,

@@ -13,7 +13,7 @@ namespace brimwatch {
 bool begin_pivot_day(WatchMemory& memory, Date day, bool follows);
 
 /// Remembers the day's first price at or above the pivot that came from below it. `open`: of the session.
-void note_reached(WatchMemory& memory, Price pivot, const Step& step, Timestamp open);
+void note_reached(WatchStand& stand, Price pivot, const Step& step, Timestamp open);
 
 /// The crossing's part of a moment: how long ago, and what volume comes with it. `minutes_since`: from `memory.reached`.
 void set_crossing(Moment& moment, const WatchMemory& memory, Price pivot, double minutes_since, const DayPlan& plan,

@@ -8,23 +8,22 @@ namespace {
 /// One step of one watch.
 class Stepper {
  public:
-  Stepper(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step)
-      : m_(memory), levels_(levels), rules_(rules), step_(step), before_(memory) {}
+  Stepper(WatchStand& stand, const Levels& levels, const Rules& rules, const Step& step)
+      : m_(stand), levels_(levels), rules_(rules), step_(step) {}
 
   SideEvents run() {
     if (m_.side == Side::unknown || m_.side == Side::under) rise();
     if (m_.side == Side::inside && step_.price > levels_.range_top) leave();
     if (m_.side == Side::over && step_.price <= levels_.back) come_back();
     fall();
-    if (out_.size > 0) remember_event();
     return out_;
   }
 
  private:
-  void happen(NoticeKind kind, bool told) {
+  void happen(NoticeKind kind, bool told, bool last_today = false) {
     auto& count = m_.counts[static_cast<std::size_t>(kind)];
     if (count < std::numeric_limits<std::uint16_t>::max()) ++count;
-    out_.list[static_cast<std::size_t>(out_.size++)] = {kind, told, count, m_.side};
+    out_.list[static_cast<std::size_t>(out_.size++)] = {kind, told, last_today, count, m_.side};
   }
 
   [[nodiscard]] std::uint16_t count(NoticeKind kind) const { return m_.counts[static_cast<std::size_t>(kind)]; }
@@ -33,16 +32,24 @@ class Stepper {
   void rise() {
     if (step_.price < levels_.pivot) {
       m_.side = Side::under;
-      m_.confirm_trades = 0;
-      m_.confirm_opened_over = false;
+      stop_confirming();
       return;
     }
     const bool opens_over = step_.price > levels_.range_top && (step_.first_of_day || m_.side == Side::unknown);
     if (!m_.armed) {
-      m_.side = step_.price > levels_.range_top ? Side::over : Side::inside;
-    } else if (confirmed(opens_over)) {
+      return_unarmed();
+    } else if (is_large_enough() && confirmed(opens_over)) {
       cross(m_.confirm_opened_over);
     }
+  }
+
+  [[nodiscard]] bool is_large_enough() const {
+    return !(step_.size > Shares{}) || step_.size >= Shares::whole(rules_.least_size);
+  }
+
+  void stop_confirming() {
+    m_.confirm_trades = 0;
+    m_.confirm_opened_over = false;
   }
 
   bool confirmed(bool opens_over) {
@@ -59,41 +66,52 @@ class Stepper {
 
   void cross(bool opened_over) {
     const int so_far = count(NoticeKind::crossed) + count(NoticeKind::opened_over);
-    m_.side = opened_over ? Side::over : Side::inside;
+    const bool past = step_.price > levels_.range_top;
+    m_.side = past ? Side::over : Side::inside;
+    m_.away = m_.never_inside = past;
     m_.armed = false;
     m_.following = true;
     m_.told = so_far < rules_.per_day;
+    m_.held = step_.hold_back;
     m_.loss_pending = true;
     m_.arrived_told = m_.faded_told = false;
     m_.weight_said = Weight::unknown;
-    m_.confirm_trades = 0;
-    m_.confirm_opened_over = false;
-    m_.crossing_trade = step_.trade;
-    m_.crossing_exchange = step_.exchange;
-    m_.crossing_price = step_.price;
+    stop_confirming();
     m_.crossing_time = step_.time;
-    happen(opened_over ? NoticeKind::opened_over : NoticeKind::crossed, m_.told);
+    happen(opened_over ? NoticeKind::opened_over : NoticeKind::crossed, m_.told, so_far + 1 == rules_.per_day);
+  }
+
+  /// Over the pivot again before the watch was armed again. A price above the top leaves the range at once.
+  void return_unarmed() {
+    m_.side = Side::inside;
+    if (step_.price <= levels_.range_top && m_.away) be_back();
   }
 
   void leave() {
     m_.side = Side::over;
+    m_.away = true;
     happen(NoticeKind::left_range, follow_up_told(NoticeKind::left_range));
   }
 
   void come_back() {
-    m_.side = Side::inside;
-    if (step_.price >= levels_.pivot) happen(NoticeKind::back_inside, follow_up_told(NoticeKind::back_inside));
+    if (step_.price >= levels_.pivot) {
+      m_.side = Side::inside;
+      return be_back();
+    }
+    m_.side = Side::under;
+    if (m_.never_inside) m_.armed = true;
+  }
+
+  void be_back() {
+    m_.away = m_.never_inside = false;
+    m_.following = true;
+    happen(NoticeKind::back_inside, follow_up_told(NoticeKind::back_inside));
   }
 
   void fall() {
-    if (step_.price <= levels_.slip) {
-      m_.side = Side::under;
-      if (m_.following) {
-        m_.following = false;
-        happen(NoticeKind::fell_under, follow_up_told(NoticeKind::fell_under));
-      }
-    }
-    if (m_.loss_pending && step_.price <= levels_.loss) {
+    const bool lost = m_.loss_pending && step_.price <= levels_.loss;
+    if (step_.price <= levels_.slip) slip(lost);
+    if (lost) {
       m_.loss_pending = false;
       happen(NoticeKind::loss_limit, true);
     }
@@ -103,39 +121,25 @@ class Stepper {
     }
   }
 
-  void remember_event() {
-    m_.event_side = before_.side;
-    m_.event_armed = before_.armed;
-    m_.event_following = before_.following;
-    m_.event_loss_pending = before_.loss_pending;
-    m_.event_trade = step_.trade;
-    m_.event_exchange = step_.exchange;
-    m_.event_price = step_.price;
-    m_.event_time = step_.time;
+  void slip(bool lost) {
+    m_.side = Side::under;
+    if (!m_.following) return;
+    m_.following = false;
+    m_.away = true;
+    if (!lost) happen(NoticeKind::fell_under, follow_up_told(NoticeKind::fell_under));
   }
 
-  WatchMemory& m_;
+  WatchStand& m_;
   const Levels& levels_;
   const Rules& rules_;
   const Step& step_;
-  struct Before {
-    explicit Before(const WatchMemory& m)
-        : side(m.side), armed(m.armed), following(m.following), loss_pending(m.loss_pending) {}
-    Side side;
-    bool armed, following, loss_pending;
-  } before_;
   SideEvents out_;
 };
 
-Step crossing_of(const WatchMemory& m) {
-  return {m.crossing_price, m.crossing_time, m.crossing_trade, m.crossing_exchange};
-}
-Step event_of(const WatchMemory& m) { return {m.event_price, m.event_time, m.event_trade, m.event_exchange}; }
-
 }  // namespace
 
-SideEvents advance(WatchMemory& memory, const Levels& levels, const Rules& rules, const Step& step) {
-  return Stepper(memory, levels, rules, step).run();
+SideEvents advance(WatchStand& stand, const Levels& levels, const Rules& rules, const Step& step) {
+  return Stepper(stand, levels, rules, step).run();
 }
 
 Triggers triggers_of(const WatchMemory& m, const Levels& levels) {
@@ -152,7 +156,7 @@ Triggers triggers_of(const WatchMemory& m, const Levels& levels) {
       if (m.following) t.down = std::max(t.down, levels.slip.micros);
       break;
     case Side::inside:
-      t.up = levels.range_top.micros + 1;
+      t.up = m.release ? levels.pivot.micros : levels.range_top.micros + 1;
       t.down = levels.slip.micros;
       break;
     case Side::over:
@@ -164,42 +168,76 @@ Triggers triggers_of(const WatchMemory& m, const Levels& levels) {
   return t;
 }
 
-void begin_day(WatchMemory& memory, Date day) {
+Timestamp confirmed_at(const WatchStand& stand, const Rules& rules) {
+  if (stand.confirm_trades == 0 || stand.confirm_trades < rules.confirm_trades || rules.confirm_seconds == 0) return {};
+  return stand.confirm_since + rules.confirm_seconds * kSecond;
+}
+
+void begin_day(WatchMemory& memory, Date day, const Rules& rules) {
+  const bool waits_on = rules.second_day && memory.following && memory.weight_said != Weight::heavy;
   memory.day = day;
   memory.counts = {};
-  memory.silent = false;
-  memory.weight_said = Weight::unknown;
+  memory.silent = memory.doubtful = false;
+  memory.weight_said = waits_on && memory.told ? Weight::light : Weight::unknown;
   memory.confirm_trades = 0;
   memory.confirm_opened_over = false;
-  memory.crossing_time = memory.event_time = {};
+  memory.crossing_time = {};
+  memory.withdrawn = 0;
 }
 
-bool is_same_trade(const Step& a, const Step& b) {
-  if (a.trade == 0 || b.trade == 0) return a.price == b.price && a.time == b.time;
-  return a.trade == b.trade && (a.exchange == b.exchange || a.exchange == 0 || b.exchange == 0);
+bool is_change(const WatchStand& before, const WatchStand& after, const SideEvents& happened) {
+  return happened.size > 0 || before.confirm_trades != after.confirm_trades || before.armed != after.armed;
 }
 
-bool take_back(WatchMemory& m, const Step& trade) {
-  if (m.crossing_time.is_set() && is_same_trade(crossing_of(m), trade)) {
-    m.side = Side::under;
-    m.armed = true;
-    m.following = m.told = m.loss_pending = false;
-    m.weight_said = Weight::unknown;
-    m.crossing_time = m.event_time = {};
-    const int crossings = m.counts[static_cast<std::size_t>(NoticeKind::crossed)] +
-                          m.counts[static_cast<std::size_t>(NoticeKind::opened_over)];
-    if (crossings == 1) m.reached = {};  // after the first one it has been there all the same
-    return true;
-  }
-  if (m.event_time.is_set() && is_same_trade(event_of(m), trade)) {
-    m.side = m.event_side;
-    m.armed = m.event_armed;
-    m.following = m.event_following;
-    m.loss_pending = m.event_loss_pending;
-    m.event_time = {};
-    return true;
+bool is_of_a_price(NoticeKind kind) {
+  switch (kind) {
+    case NoticeKind::crossed:
+    case NoticeKind::opened_over:
+    case NoticeKind::left_range:
+    case NoticeKind::back_inside:
+    case NoticeKind::fell_under:
+    case NoticeKind::loss_limit:
+      return true;
+    case NoticeKind::volume_arrived:
+    case NoticeKind::volume_faded:
+    case NoticeKind::halted:
+    case NoticeKind::resumed:
+    case NoticeKind::feed_silent:
+    case NoticeKind::feed_late:
+    case NoticeKind::feed_back:
+    case NoticeKind::corrected:
+    case NoticeKind::day_end:
+    case NoticeKind::self_check:
+      break;
   }
   return false;
+}
+
+bool says_the_same(const WatchStand& a, const WatchStand& b) {
+  for (std::size_t kind = 0; kind < a.counts.size(); ++kind) {
+    if (is_of_a_price(static_cast<NoticeKind>(kind)) && a.counts[kind] != b.counts[kind]) return false;
+  }
+  return a.side == b.side && a.following == b.following && a.loss_pending == b.loss_pending;
+}
+
+std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now) {
+  int back = 0;
+  const auto crossings = [](const WatchStand& s) {
+    return s.counts[static_cast<std::size_t>(NoticeKind::crossed)] +
+           s.counts[static_cast<std::size_t>(NoticeKind::opened_over)];
+  };
+  for (std::size_t kind = 0; kind < now.counts.size(); ++kind) {
+    if (!is_of_a_price(static_cast<NoticeKind>(kind))) now.counts[kind] = before.counts[kind];
+    back = std::max(back, before.counts[kind] - now.counts[kind]);
+  }
+  if (crossings(now) == crossings(before)) {
+    now.weight_said = before.weight_said;
+    now.arrived_told = before.arrived_told;
+    now.faded_told = before.faded_told;
+    now.crossing_time = before.crossing_time;
+    now.held = before.held;
+  }
+  return static_cast<std::uint16_t>(back);
 }
 
 }  // namespace brimwatch

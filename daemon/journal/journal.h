@@ -58,13 +58,15 @@ struct JournalOptions {
   std::string vfs{};           ///< SQLite's name of the file layer; empty: the system's
   int days_kept = 90;          ///< calendar days for which states of earlier days stay to be had
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
+  bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 
 class Journal {
  public:
   /// Creates the file (mode 0600) and its directory where missing. A journal from a newer version, a corrupted one or a
-  /// full disk is an error that says what to do; nothing is destroyed. A large journal takes a moment: it is checked.
+  /// full disk is an error that says what to do; nothing is destroyed. A small journal is checked from end to end; a
+  /// large one is not, so that it is open at once: each row's own sum is looked at when it is read.
   static Result<std::unique_ptr<Journal>> open(const std::string& path, const JournalOptions& options = {});
   /// Creates nothing. Of a damaged journal the sound part can be read; losses() says that there is damage.
   static Result<std::unique_ptr<Journal>> open_read_only(const std::string& path, const JournalOptions& options = {});

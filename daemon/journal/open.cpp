@@ -9,6 +9,7 @@
 #include <filesystem>
 
 #include "core/text.h"
+#include "files/own_files.h"
 #include "journal/open_files.h"
 #include "journal/schema.h"
 #include "journal/sqlite_journal.h"
@@ -18,7 +19,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Up to this size every index entry is compared with its row as well; above it the structure alone (a few times faster).
+// Up to this size it is looked at whenever it is opened: some tenths of a second where the disk is cold.
+constexpr std::uintmax_t kSmallBytes = 16U << 20;
+// Up to this one every index entry is compared with its row as well; above it the structure alone (a few times faster).
 constexpr std::uintmax_t kFullCheckBytes = 64U << 20;
 
 std::string name_of(const std::string& path) { return "journal " + path; }
@@ -74,13 +77,18 @@ Status create_file(const std::string& path) {
     if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
     fs::permissions(parent, fs::perms::owner_all, code);
   }
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
-  if (file >= 0) {
-    ::close(file);
-    return {};
-  }
-  if (errno != EEXIST) return fail(name_of(path) + ": cannot be made (" + std::strerror(errno) + ")");
-  return {};
+  const auto file = create_new_file(path);
+  if (file) ::close(*file);
+  return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
+}
+
+/// Under two names it has two logs, and one of them is not seen (https://www.sqlite.org/howtocorrupt.html, section 2.5).
+Status check_names(const std::string& path) {
+  struct stat info {};
+  if (::stat(path.c_str(), &info) != 0 || info.st_nlink < 2) return {};
+  return fail(name_of(path) +
+              ": has a second name (a hard link), under which another program could write to it; it was " +
+              "left alone: remove one of the names, or copy the file");
 }
 
 Status restrict_mode(const std::string& path) {
@@ -92,9 +100,9 @@ Status restrict_mode(const std::string& path) {
 }
 
 /// What is wrong with the file; empty: nothing. An error where that cannot be found out.
-Result<std::string> soundness(Database& database) {
+Result<std::string> soundness(Database& database, bool large) {
   const auto size = size_or_zero(database.path());
-  if (size == 0) return std::string();
+  if (size == 0 || (size > kSmallBytes && !large)) return std::string();
   const bool small = size <= kFullCheckBytes;
   auto verdict = database.text(small ? "PRAGMA integrity_check(1)" : "PRAGMA quick_check(1)");
   if (!verdict) return verdict;
@@ -123,15 +131,15 @@ Status set_up(Database& database) {
 
 bool looks_damaged(const Error& error) { return error.text.find("it is damaged") != std::string::npos; }
 
-Status ready_for_writing(Database& database, bool check) {
+Status ready_for_writing(Database& database, const JournalOptions& options) {
   if (auto status = check_owner(database); !status) return status;
-  if (check) {
-    const auto wrong = soundness(database);
+  if (options.check) {
+    const auto wrong = soundness(database, options.check_large);
     if (!wrong) return tl::unexpected(wrong.error());
     if (!wrong->empty()) return tl::unexpected(damage(database.path(), *wrong));
   }
   if (auto status = set_up(database); !status) return status;
-  if (check) {
+  if (options.check) {
     if (auto status = begin_log_anew(database); !status) return status;
   }
   return migrate(database);
@@ -167,12 +175,13 @@ Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const Jo
   if (!OpenFile::is_open(path)) {
     if (auto status = check_file(path); !status) return tl::unexpected(status.error());
   }
+  if (auto status = check_names(path); !status) return tl::unexpected(status.error());
   if (auto status = restrict_mode(path); !status) return tl::unexpected(status.error());
   OpenFile file(path);
   alone.unlock();
   auto database = Database::open(path, Database::Mode::write, options.vfs, options.busy_timeout_ms);
   if (!database) return tl::unexpected(database.error());
-  auto status = ready_for_writing(*database, options.check);
+  auto status = ready_for_writing(*database, options);
   auto journal = std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);
   if (status) status = journal->prepare_writing();
   if (status) return journal;
@@ -203,7 +212,7 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
   if (!status) return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
   std::string wrong;
   if (options.check) {
-    const auto found = soundness(*database);
+    const auto found = soundness(*database, options.check_large);
     wrong = found ? *found : found.error().text;
   }
   auto journal = std::make_unique<SqliteJournal>(std::move(file), std::move(*database), options);

@@ -34,6 +34,8 @@ OpenFile::OpenFile(const std::string& path) : key_(key_of(path)) {
   if (key_ != Key{}) ++counts()[key_];
 }
 
+bool OpenFile::is_at(const std::string& path) const { return key_ != Key{} && key_of(path) == key_; }
+
 OpenFile::~OpenFile() {
   if (key_ == Key{}) return;
   const std::unique_lock lock = only_one();

@@ -22,6 +22,8 @@ class OpenFile {
   /// With only_one().
   explicit OpenFile(const std::string& path);
   ~OpenFile();
+  /// The file that was opened still stands at `path`.
+  [[nodiscard]] bool is_at(const std::string& path) const;
   OpenFile(OpenFile&& other) noexcept : key_(std::exchange(other.key_, {})) {}
   OpenFile& operator=(OpenFile&& other) noexcept {
     std::swap(key_, other.key_);

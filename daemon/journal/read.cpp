@@ -1,4 +1,8 @@
 // Reading: every row's sum is looked at; a row that does not fit is left out and counted.
+#include <algorithm>
+#include <limits>
+#include <optional>
+
 #include "journal/records.h"
 #include "journal/row_io.h"
 #include "journal/sqlite_journal.h"
@@ -83,6 +87,37 @@ Result<std::vector<State>> newest_versions(Statement& statement, const Layouts& 
     return true;
   });
   if (!status) return tl::unexpected(status.error());
+  return states;
+}
+
+/// The newest version of each key without a look at the older ones, however many years there are: from the last key to
+/// the first, one seek a key. Of `next` the parameters are a key and the day before which the row must be.
+template <typename Memory, typename State, typename Key, typename Bind, typename Compare>
+Result<std::vector<State>> newest_of_each(Statement& last, Statement& next, const Layouts& layouts, Key key, Bind bind,
+                                          Compare compare, std::uint64_t& damaged) {
+  constexpr std::int64_t kWholeKey = std::numeric_limits<std::int64_t>::min();
+  std::vector<State> states;
+  std::optional<std::pair<State, std::int64_t>> bound;  // what comes next is before it
+  for (Statement* statement = &last;; statement = &next) {
+    const auto row = statement->step();
+    if (!row) return tl::unexpected(row.error());
+    if (!*row) break;
+    Date as_of;
+    State state;
+    const bool sound = read_state<Memory>(*statement, layouts, as_of, state, key);
+    const std::int64_t day = statement->integer(0);
+    statement->reset();
+    if (bound) {
+      const auto order = compare(state, bound->first);
+      if (order > 0 || (order == 0 && day >= bound->second))
+        return fail("the states do not stand in order; it is damaged");
+    }
+    if (sound) states.push_back(state);
+    else ++damaged;
+    bound = {std::move(state), sound ? kWholeKey : day};  // of a damaged one the version before it will do
+    bind(next, bound->first, bound->second);
+  }
+  std::reverse(states.begin(), states.end());
   return states;
 }
 
@@ -215,20 +250,46 @@ Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> 
   if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
   const auto known = layouts();
   if (!known) return tl::unexpected(known.error());
+  const auto key = [](RowReader& row, WatchState& state) { row(state.symbol), row(state.pivot); };
+  if (!before) {
+    constexpr const char* kOrder = " ORDER BY symbol DESC, pivot DESC, as_of DESC LIMIT 1";
+    auto last = database_.prepare(std::string("SELECT * FROM watch_states") + kOrder);
+    auto next =
+        database_.prepare(std::string("SELECT * FROM watch_states WHERE (symbol, pivot, as_of) < (?, ?, ?)") + kOrder);
+    if (!last || !next) return tl::unexpected(last ? next.error() : last.error());
+    const auto bind = [](Statement& to, const WatchState& state, std::int64_t day) {
+      to.bind(1, std::string_view(state.symbol)), to.bind(2, state.pivot.micros), to.bind(3, day);
+    };
+    const auto compare = [](const WatchState& a, const WatchState& b) {
+      const int order = a.symbol.compare(b.symbol);
+      return order != 0 ? order : a.pivot < b.pivot ? -1 : b.pivot < a.pivot ? 1 : 0;
+    };
+    return newest_of_each<WatchState, WatchState>(*last, *next, *known, key, bind, compare, damaged_);
+  }
   auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
   if (!select) return tl::unexpected(select.error());
-  const auto key = [](RowReader& row, WatchState& state) { row(state.symbol), row(state.pivot); };
   const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
-  return newest_versions<WatchMemory, WatchState>(*select, *known, before, key, same, damaged_);
+  return newest_versions<WatchState, WatchState>(*select, *known, before, key, same, damaged_);
 }
 
 Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {
   if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
   const auto known = layouts();
   if (!known) return tl::unexpected(known.error());
+  const auto key = [](RowReader& row, SymbolState& state) { row(state.symbol); };
+  if (!before) {
+    constexpr const char* kOrder = " ORDER BY symbol DESC, as_of DESC LIMIT 1";
+    auto last = database_.prepare(std::string("SELECT * FROM symbol_states") + kOrder);
+    auto next = database_.prepare(std::string("SELECT * FROM symbol_states WHERE (symbol, as_of) < (?, ?)") + kOrder);
+    if (!last || !next) return tl::unexpected(last ? next.error() : last.error());
+    const auto bind = [](Statement& to, const SymbolState& state, std::int64_t day) {
+      to.bind(1, std::string_view(state.symbol)), to.bind(2, day);
+    };
+    const auto compare = [](const SymbolState& a, const SymbolState& b) { return a.symbol.compare(b.symbol); };
+    return newest_of_each<SymbolMemory, SymbolState>(*last, *next, *known, key, bind, compare, damaged_);
+  }
   auto select = database_.prepare("SELECT * FROM symbol_states ORDER BY symbol, as_of");
   if (!select) return tl::unexpected(select.error());
-  const auto key = [](RowReader& row, SymbolState& state) { row(state.symbol); };
   const auto same = [](const SymbolState& a, const SymbolState& b) { return a.symbol == b.symbol; };
   return newest_versions<SymbolMemory, SymbolState>(*select, *known, before, key, same, damaged_);
 }

@@ -3,6 +3,8 @@
 // order is that of the columns in schema.cpp (states: state_body.h). The structured bindings name every member, so that a
 // member added to a record does not compile until it has been given a place here and in the schema (or been left out on
 // purpose).
+#include <type_traits>
+
 #include "core/notice.h"
 #include "core/state.h"
 #include "journal/journal.h"
@@ -11,19 +13,33 @@ namespace brimwatch {
 
 template <typename Row, typename Volume>
 void volume_columns(Row& row, Volume& volume) {
-  auto& [so_far, normal, projected, low, high, surge, odds, needed, feed_ratio, missed_minutes, weight, why_not] = volume;
+  auto& [so_far, normal, projected, low, high, surge, odds, needed, feed_ratio, missed_minutes, weight, why_not,
+         normal_days] = volume;
+  (void)normal_days;
   row(so_far), row(normal), row(projected), row(low), row(high), row(surge), row(odds), row(needed), row(feed_ratio);
   row(missed_minutes), row(weight), row(why_not);
 }
 
-/// The numbers of symbol and watch mean nothing in another process and are not kept.
+/// The flags of a notice as one number; the lowest bit is the only one that older journals know.
+template <typename Row, typename... Flags>
+void flag_column(Row& row, Flags&... flags) {
+  int bit = 0;
+  std::uint8_t all = 0;
+  ((all = static_cast<std::uint8_t>(all | (flags ? 1 << bit : 0)), ++bit), ...);
+  row(all);
+  if constexpr ((!std::is_const_v<Flags> && ...)) bit = 0, ((flags = (all >> bit & 1) != 0, ++bit), ...);
+}
+
+/// The numbers of symbol and watch mean nothing in another process and are not kept; what only the words and the id need
+/// is in them.
 template <typename Row, typename Record>
 void notice_columns(Row& row, Record& record) {
   auto& [notice, id, symbol, title, text, note, offset] = record;
-  auto& [kind, side, trend, marked, delayed, in_hole, count, symbol_number, watch, day, time, age, price, price_before,
-         pivot, range_top, loss_limit, trade_id, volume, detail] = notice;
-  (void)symbol_number, (void)watch;
-  row(id), row(day), row(time), row(offset), row(symbol), row(kind), row(count), row(side), row(trend), row(marked);
+  auto& [kind, side, trend, marked, delayed, in_hole, held, doubtful, last_today, count, withdrawn, symbol_number, watch,
+         day, time, age, to_close, price, price_before, pivot, range_top, loss_limit, trade_id, volume, detail] = notice;
+  (void)symbol_number, (void)watch, (void)withdrawn, (void)to_close;
+  row(id), row(day), row(time), row(offset), row(symbol), row(kind), row(count), row(side), row(trend);
+  flag_column(row, marked, held, doubtful, last_today);
   row(delayed), row(in_hole), row(age), row(price), row(price_before), row(pivot), row(range_top), row(loss_limit);
   row(trade_id);
   volume_columns(row, volume);

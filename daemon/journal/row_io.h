@@ -119,7 +119,7 @@ class RowReader {
   void operator()(std::chrono::seconds& value) { value = std::chrono::seconds{get()}; }
   void operator()(NoJudgement& value) {
     const std::int64_t found = get();
-    if (found < 0 || found > static_cast<std::int64_t>(NoJudgement::ratio_unsteady)) sound_ = false;
+    if (found < 0 || found >= kNoJudgements) sound_ = false;
     else value = static_cast<NoJudgement>(found);
   }
 

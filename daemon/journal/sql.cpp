@@ -144,6 +144,14 @@ Result<Statement> Database::prepare(std::string_view sql) {
   return Statement(raw);
 }
 
+Result<Statement*> Database::kept(std::string_view sql) {
+  const auto found = kept_.find(sql);
+  if (found != kept_.end()) return &found->second;
+  auto prepared = prepare(sql);
+  if (!prepared) return tl::unexpected(prepared.error());
+  return &kept_.emplace(sql, std::move(*prepared)).first->second;
+}
+
 namespace {
 
 /// Steps to the end: a pragma that is dropped half-way leaves its lock behind.

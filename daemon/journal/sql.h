@@ -1,6 +1,8 @@
 #pragma once
 // SQLite's C interface with owners and errors: what the journal needs of it and no more.
 #include <cstdint>
+#include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <string_view>
@@ -50,6 +52,8 @@ class Database {
 
   Status run(const char* sql);
   Result<Statement> prepare(std::string_view sql);
+  /// Prepared once, and lent: to be reset before it is asked for again. Good as long as the database.
+  Result<Statement*> kept(std::string_view sql);
   Result<std::int64_t> number(const char* sql);  ///< first column of the first row; 0 when there is none
   Result<std::string> text(const char* sql);
   [[nodiscard]] std::int64_t changes() const;  ///< rows changed by the last statement
@@ -62,6 +66,7 @@ class Database {
     void operator()(sqlite3* raw) const;
   };
   std::unique_ptr<sqlite3, Closer> raw_;
+  std::map<std::string, Statement, std::less<>> kept_;
   std::string path_;
 };
 

@@ -82,6 +82,8 @@ constexpr char type_of(const std::array<T, N>&) {
   return 'a';
 }
 
+constexpr char type_of(const std::vector<std::int64_t>&) { return 'a'; }
+
 template <typename T>
 void write(BodyWriter& out, const T& field) {
   out.integer(number_of(field));
@@ -91,6 +93,11 @@ template <typename T, std::size_t N>
 void write(BodyWriter& out, const std::array<T, N>& fields) {
   out.integer(static_cast<std::int64_t>(N));
   for (const T& field : fields) write(out, field);
+}
+
+inline void write(BodyWriter& out, const std::vector<std::int64_t>& numbers) {
+  out.integer(static_cast<std::int64_t>(numbers.size()));
+  for (const std::int64_t number : numbers) out.integer(number);
 }
 
 template <typename T>
@@ -107,6 +114,14 @@ void read(BodyReader& in, std::array<T, N>& fields) {
     if (i < static_cast<std::int64_t>(N)) read(in, fields[static_cast<std::size_t>(i)]);
     else in.skip('i');
   }
+}
+
+inline void read(BodyReader& in, std::vector<std::int64_t>& numbers) {
+  constexpr std::int64_t kMost = 4096;
+  const std::int64_t count = in.integer();
+  if (count < 0 || count > kMost) return in.refuse();
+  numbers.clear();
+  for (std::int64_t i = 0; i < count && in.sound(); ++i) numbers.push_back(in.integer());
 }
 
 }  // namespace state_body

@@ -18,8 +18,9 @@ constexpr const char* kThinSymbols =
 }  // namespace
 
 Result<StateDays> StateDays::load(Database& database) {
-  auto statement = database.prepare("SELECT first, newest, thinned_before FROM state_days");
-  if (!statement) return tl::unexpected(statement.error());
+  const auto lent = database.kept("SELECT first, newest, thinned_before FROM state_days");
+  if (!lent) return tl::unexpected(lent.error());
+  Statement* const statement = *lent;
   const auto row = statement->step();
   if (!row) return tl::unexpected(row.error());
   StateDays days;
@@ -27,6 +28,7 @@ Result<StateDays> StateDays::load(Database& database) {
   days.first = Date{static_cast<std::int32_t>(statement->integer(0))};
   days.newest = Date{static_cast<std::int32_t>(statement->integer(1))};
   days.thinned_before = Date{static_cast<std::int32_t>(statement->integer(2))};
+  statement->reset();
   return days;
 }
 

@@ -68,6 +68,9 @@ Status SqliteJournal::prepare_writing() {
 Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipients,
                              std::vector<NoticeRecord>* written) {
   if (batch.empty()) return {};
+  if (!file_.is_at(database_.path()))
+    return fail("journal " + database_.path() +
+                ": moved away or replaced while it was in use; put it back, or move its -wal and -shm after it");
   auto transaction = Transaction::begin(database_);
   if (!transaction) return tl::unexpected(transaction.error());
   std::vector<NoticeRecord> fresh;
@@ -83,9 +86,12 @@ Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipi
 Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients& recipients,
                                     std::vector<NoticeRecord>& fresh) {
   if (batch.notices.empty()) return {};
-  const auto last = database_.number("SELECT max(seq) FROM notices");
+  const auto newest = database_.kept("SELECT max(seq) FROM notices");
+  if (!newest) return tl::unexpected(newest.error());
+  const auto last = (*newest)->step();
   if (!last) return tl::unexpected(last.error());
-  std::int64_t seq = *last;
+  std::int64_t seq = *last ? (*newest)->integer(0) : 0;
+  (*newest)->reset();
   for (const NoticeRecord& record : batch.notices) {
     RowWriter row(insert_notice_);
     row(seq + 1);
@@ -131,7 +137,7 @@ Status SqliteJournal::write_deliveries(const JournalBatch& batch) {
 
 Status SqliteJournal::write_states(const JournalBatch& batch) {
   if (batch.watches.empty() && batch.symbols.empty()) return {};
-  const auto watch_layout = layout_id(layout_of<WatchMemory>());
+  const auto watch_layout = layout_id(layout_of<WatchState>());
   if (!watch_layout) return tl::unexpected(watch_layout.error());
   const auto symbol_layout = layout_id(layout_of<SymbolMemory>());
   if (!symbol_layout) return tl::unexpected(symbol_layout.error());
@@ -139,7 +145,7 @@ Status SqliteJournal::write_states(const JournalBatch& batch) {
   for (const WatchState& state : batch.watches) {
     RowWriter row(put_watch_);
     row(day_of(batch, state.day)), row(state.symbol), row(state.pivot), row(*watch_layout);
-    row.put_blob(body = body_of<WatchMemory>(state));
+    row.put_blob(body = body_of<WatchState>(state));
     row.end();
     if (auto status = put_watch_.run(); !status) return status;
   }
@@ -154,12 +160,14 @@ Status SqliteJournal::write_states(const JournalBatch& batch) {
 }
 
 Result<std::int64_t> SqliteJournal::layout_id(const std::string& fields) {
-  auto find = database_.prepare("SELECT id FROM layouts WHERE fields = ?");
+  const auto find = database_.kept("SELECT id FROM layouts WHERE fields = ?");
   if (!find) return tl::unexpected(find.error());
-  find->bind(1, std::string_view(fields));
-  const auto found = find->step();
+  (*find)->bind(1, std::string_view(fields));
+  const auto found = (*find)->step();
   if (!found) return tl::unexpected(found.error());
-  if (*found) return find->integer(0);
+  const std::int64_t id = *found ? (*find)->integer(0) : 0;
+  (*find)->reset();
+  if (*found) return id;
   const auto last = database_.number("SELECT max(id) FROM layouts");
   if (!last) return tl::unexpected(last.error());
   auto insert = database_.prepare("INSERT INTO layouts VALUES (?, ?, ?)");

@@ -147,7 +147,7 @@ void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   desk_->engine().restore(kept.watches, kept.symbols);
   for (const SymbolState& state : kept.symbols) {
-    seen_before_ = std::max(seen_before_, state.last_time);
+    seen_before_ = std::max({seen_before_, state.last_time, state.newest_outside});
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
   own_.go_on_from(kept.counts);

@@ -5,6 +5,7 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/read_until.hpp>
@@ -13,6 +14,9 @@
 #include <boost/asio/write.hpp>
 #include <cerrno>
 #include <cstring>
+#include <list>
+
+#include "files/own_files.h"
 
 namespace brimwatch {
 namespace {
@@ -21,8 +25,10 @@ namespace asio = boost::asio;
 using Local = asio::local::stream_protocol;
 
 constexpr std::size_t kRequestMost = 4096;
-constexpr int kPeersMost = 16;
-constexpr auto kPatience = std::chrono::seconds(5);
+constexpr std::size_t kPeersMost = 16;
+constexpr auto kPatience = std::chrono::seconds(5);         // with who asks, and with who reads
+constexpr auto kPatienceWithUs = std::chrono::seconds(60);  // until we have the answer
+constexpr auto kRest = std::chrono::milliseconds(200);
 
 /// `path` as an address; the caller has looked at its length.
 sockaddr_un address_of(const std::string& path) {
@@ -42,12 +48,6 @@ bool is_alive(const std::string& path) {
   return alive;
 }
 
-/// Which file it is; 0 where there is none.
-ino_t file_at(const std::string& path) {
-  struct stat info {};
-  return ::stat(path.c_str(), &info) == 0 ? info.st_ino : 0;
-}
-
 bool is_ours(Local::socket& socket) {
   ucred peer{};
   socklen_t size = sizeof peer;
@@ -55,42 +55,35 @@ bool is_ours(Local::socket& socket) {
   return peer.uid == geteuid() || peer.uid == 0;
 }
 
+class Peer;
+
 /// What peers have of the server; they may outlive it.
 struct Counter {
   ControlServer::Handler handler;  ///< empty once the server is gone
-  int peers = 0;
+  std::list<Peer*> peers;          ///< the oldest first
 };
 
 /// One peer: reads one line, writes one answer, closes. Keeps itself alive while an operation is under way.
 class Peer : public std::enable_shared_from_this<Peer> {
  public:
   Peer(Local::socket socket, std::shared_ptr<Counter> counter)
-      : socket_(std::move(socket)), timer_(socket_.get_executor()), counter_(std::move(counter)) {
-    ++counter_->peers;
-  }
-  ~Peer() { --counter_->peers; }
+      : socket_(std::move(socket)),
+        timer_(socket_.get_executor()),
+        counter_(std::move(counter)),
+        place_(counter_->peers.insert(counter_->peers.end(), this)) {}
+  ~Peer() { counter_->peers.erase(place_); }
   Peer(const Peer&) = delete;
   Peer& operator=(const Peer&) = delete;
 
   void start() {
-    timer_.expires_after(kPatience);
-    timer_.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
-      if (!error) self->close();
-    });
+    limit(kPatience);
     asio::async_read_until(socket_, buffer_, '\n',
                            [self = shared_from_this()](const boost::system::error_code& error, std::size_t size) {
                              if (error || !self->counter_->handler) return self->close();
-                             const char* data = asio::buffer_cast<const char*>(self->buffer_.data());
-                             self->answer_ = self->counter_->handler(std::string_view(data, size - 1));
-                             self->reply();
+                             self->ask(size - 1);
                            });
   }
-
- private:
-  void reply() {
-    asio::async_write(socket_, asio::buffer(answer_),
-                      [self = shared_from_this()](const boost::system::error_code&, std::size_t) { self->close(); });
-  }
+  [[nodiscard]] bool has_asked() const { return asked_; }
   void close() {
     boost::system::error_code ignored;
     timer_.cancel();
@@ -98,33 +91,75 @@ class Peer : public std::enable_shared_from_this<Peer> {
     socket_.close(ignored);
   }
 
+ private:
+  void limit(std::chrono::seconds patience) {
+    timer_.expires_after(patience);
+    timer_.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
+      if (!error) self->close();
+    });
+  }
+  void ask(std::size_t size) {
+    asked_ = true;
+    limit(kPatienceWithUs);
+    const char* data = asio::buffer_cast<const char*>(buffer_.data());
+    counter_->handler(std::string_view(data, size), [self = shared_from_this()](std::string answer) {
+      if (!self->counter_->handler || !self->socket_.is_open()) return self->close();
+      self->answer_ = std::move(answer);
+      self->reply();
+    });
+  }
+  void reply() {
+    limit(kPatience);
+    asio::async_write(socket_, asio::buffer(answer_),
+                      [self = shared_from_this()](const boost::system::error_code&, std::size_t) { self->close(); });
+  }
+
   Local::socket socket_;
   asio::steady_timer timer_;
   std::shared_ptr<Counter> counter_;
+  std::list<Peer*>::iterator place_;
   asio::streambuf buffer_{kRequestMost};
   std::string answer_;
+  bool asked_ = false;
 };
 
 }  // namespace
 
 struct ControlServer::Impl : std::enable_shared_from_this<ControlServer::Impl> {
-  Impl(asio::io_context& loop, std::string where, Handler what) : acceptor(loop), path(std::move(where)) {
+  Impl(asio::io_context& loop, std::string where, Handler what) : acceptor(loop), pause(loop), path(std::move(where)) {
     counter->handler = std::move(what);
   }
 
   void accept() {
     acceptor.async_accept([self = shared_from_this()](const boost::system::error_code& error, Local::socket socket) {
       if (error == asio::error::operation_aborted) return;
-      if (!error && self->counter->peers < kPeersMost && is_ours(socket)) {
-        std::make_shared<Peer>(std::move(socket), self->counter)->start();
-      }
+      if (error) return self->rest();
+      if (is_ours(socket) && self->make_room()) std::make_shared<Peer>(std::move(socket), self->counter)->start();
       self->accept();
     });
   }
 
+  /// For want of descriptors accept fails again and again, at once (accept(2), EMFILE).
+  void rest() {
+    pause.expires_after(kRest);
+    pause.async_wait([self = shared_from_this()](const boost::system::error_code& error) {
+      if (!error && self->acceptor.is_open()) self->accept();
+    });
+  }
+
+  /// Who says nothing keeps nobody out.
+  [[nodiscard]] bool make_room() const {
+    const auto& peers = counter->peers;
+    if (peers.size() < kPeersMost) return true;
+    const auto oldest = std::find_if(peers.begin(), peers.end(), [](const Peer* peer) { return !peer->has_asked(); });
+    if (oldest != peers.end()) (*oldest)->close();
+    return oldest != peers.end();
+  }
+
   Local::acceptor acceptor;
+  asio::steady_timer pause;
   std::string path;
-  ino_t file = 0;  ///< of the socket that we have made
+  std::uint64_t file = 0;  ///< of the socket that we have made
   std::shared_ptr<Counter> counter = std::make_shared<Counter>();
 };
 
@@ -136,15 +171,14 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
   // What a dead one has left behind is in the way; a living one is not to be put out.
   if (is_alive(path))
     return fail("control socket " + path + ": another brimwatch answers there, it was left alone; give --socket");
-  ::unlink(path.c_str());
+  if (const Status free = remove_socket(path); !free) return fail("control socket " + free.error().text);
   boost::system::error_code error;
-  const mode_t before = ::umask(0177);
   impl->acceptor.open(Local(), error);
+  if (!error) ::fchmod(impl->acceptor.native_handle(), 0600);  // what bind gives to the file (unix(7))
   if (!error) impl->acceptor.bind(Local::endpoint(path), error);
-  ::umask(before);
-  if (!error) impl->acceptor.listen(kPeersMost, error);
+  if (!error) impl->acceptor.listen(static_cast<int>(kPeersMost), error);
   if (error) return fail("control socket " + path + ": " + error.message());
-  impl->file = file_at(path);
+  impl->file = inode_at(path);
   impl->accept();
   return std::unique_ptr<ControlServer>(new ControlServer(std::move(impl)));
 }
@@ -152,8 +186,9 @@ Result<std::unique_ptr<ControlServer>> ControlServer::listen(asio::io_context& l
 ControlServer::~ControlServer() {
   boost::system::error_code ignored;
   impl_->acceptor.close(ignored);
+  impl_->pause.cancel();
   impl_->counter->handler = nullptr;
-  if (file_at(impl_->path) == impl_->file) ::unlink(impl_->path.c_str());  // not another one's, which took its place
+  (void)remove_socket(impl_->path, impl_->file);  // not another one's, which took its place
 }
 
 Result<std::string> ask_daemon(const std::string& path, std::string_view request) {

@@ -12,12 +12,14 @@
 
 namespace brimwatch {
 
-/// Server side, on the loop's thread. Requests are at most 4 KiB; at most 16 peers at once; a slow one is dropped after 5
-/// s.
+/// Server side, on the loop's thread. Requests are at most 4 KiB; at most 16 peers at once, of whom the oldest
+/// that has not asked makes room for the next; a slow one is dropped after 5 s, and one to whom an answer is owed 60 s
+/// after it asked.
 class ControlServer {
  public:
-  /// Called with one request line; returns the whole answer.
-  using Handler = std::function<std::string(std::string_view request)>;
+  using Reply = std::function<void(std::string answer)>;
+  /// Called with one request line; gives the whole answer to `reply` once, now or later, on the loop's thread.
+  using Handler = std::function<void(std::string_view request, Reply reply)>;
 
   static Result<std::unique_ptr<ControlServer>> listen(boost::asio::io_context& loop, const std::string& path,
                                                        Handler handler);

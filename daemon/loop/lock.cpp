@@ -1,19 +1,18 @@
 #include "loop/lock.h"
 
-#include <fcntl.h>
-#include <sys/file.h>
 #include <unistd.h>
 
 #include <array>
-#include <cerrno>
-#include <cstring>
+
+#include "files/own_files.h"
 
 namespace brimwatch {
 
 tl::expected<InstanceLock, InstanceLock::Refusal> InstanceLock::take(const std::string& path) {
-  const int fd = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-  if (fd < 0) return tl::unexpected(Refusal{"lock " + path + ": " + std::strerror(errno), false});
-  if (::flock(fd, LOCK_EX | LOCK_NB) != 0) {
+  const auto opened = open_lock_file(path);
+  if (!opened) return tl::unexpected(Refusal{"lock " + opened.error().text, false});
+  const int fd = *opened;
+  if (!try_lock(fd)) {
     std::array<char, 32> holder{};
     const ssize_t got = ::pread(fd, holder.data(), holder.size() - 1, 0);
     ::close(fd);
@@ -23,8 +22,7 @@ tl::expected<InstanceLock, InstanceLock::Refusal> InstanceLock::take(const std::
                                   true});
   }
   // The number is for that message only: a full disk must not keep the daemon from starting.
-  const std::string me = std::to_string(::getpid());
-  if (::ftruncate(fd, 0) == 0) (void)!::pwrite(fd, me.data(), me.size(), 0);
+  write_lock_owner(fd, std::to_string(::getpid()));
   return InstanceLock(fd);
 }
 

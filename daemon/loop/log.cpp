@@ -8,11 +8,14 @@
 #include <algorithm>
 #include <cstdlib>
 
+#include "core/text.h"
+
 namespace brimwatch {
 namespace {
 
 constexpr std::size_t kQueueLines = 8192;
 constexpr std::size_t kTroublesMost = 200;
+constexpr std::size_t kLineMost = 2000;  // characters
 
 spdlog::level::level_enum level_of(LogLevel level) {
   switch (level) {
@@ -44,15 +47,6 @@ class Priority : public spdlog::custom_flag_formatter {
   }
 };
 
-/// A line must stay one line, whatever a source put in its text.
-std::string one_line(std::string_view text) {
-  std::string line(text.substr(0, 2000));
-  for (char& c : line) {
-    if (static_cast<unsigned char>(c) < ' ' || c == 127) c = ' ';
-  }
-  return line;
-}
-
 }  // namespace
 
 struct Log::Impl {
@@ -83,7 +77,7 @@ void Log::set_level(std::string_view level) {
                                                 : spdlog::level::info);
 }
 
-void Log::say(LogLevel level, std::string_view text) { impl_->logger->log(level_of(level), one_line(text)); }
+void Log::say(LogLevel level, std::string_view text) { impl_->logger->log(level_of(level), clean_line(text, kLineMost)); }
 
 void Log::trouble(LogLevel level, std::string_view text, Timestamp now) {
   std::uint64_t count = 0;

@@ -2,19 +2,15 @@
 
 #include <systemd/sd-daemon.h>
 
+#include "core/text.h"
+
 namespace brimwatch {
 namespace {
 
 void tell(const std::string& state) { sd_notify(0, state.c_str()); }
 
 /// The protocol is one KEY=VALUE a line, so a status must be one line.
-std::string one_line(std::string_view text) {
-  std::string line(text);
-  for (char& c : line) {
-    if (static_cast<unsigned char>(c) < ' ') c = ' ';
-  }
-  return line;
-}
+std::string one_line(std::string_view text) { return clean_line(text, 1000); }
 
 }  // namespace
 

@@ -29,20 +29,6 @@ bool is_recording(const fs::path& path) {
 
 }  // namespace
 
-Result<TemporaryFolder> TemporaryFolder::make() {
-  std::error_code error;
-  std::string name = (fs::temp_directory_path(error) / "brimwatch-XXXXXX").string();
-  if (error || ::mkdtemp(name.data()) == nullptr)
-    return fail("no temporary folder could be made in " + (error ? std::string("TMPDIR") : name) +
-                "; nothing was replayed");
-  return TemporaryFolder(std::move(name));
-}
-
-TemporaryFolder::~TemporaryFolder() {
-  std::error_code error;
-  if (!path_.empty()) fs::remove_all(path_, error);
-}
-
 Result<std::vector<std::string>> tapes_in(const std::vector<std::string>& places) {
   std::vector<std::string> out;
   for (const std::string& place : places) {

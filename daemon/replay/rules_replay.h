@@ -8,25 +8,10 @@
 #include "config/settings.h"
 #include "core/result.h"
 #include "evening/gather.h"
+#include "files/own_files.h"
 #include "replay/replay.h"
 
 namespace brimwatch {
-
-/// A directory of our own under the system's place for temporary files (TMPDIR), removed with all it holds.
-class TemporaryFolder {
- public:
-  static Result<TemporaryFolder> make();
-  TemporaryFolder(TemporaryFolder&& other) noexcept : path_(std::move(other.path_)) { other.path_.clear(); }
-  TemporaryFolder& operator=(TemporaryFolder&&) = delete;
-  TemporaryFolder(const TemporaryFolder&) = delete;
-  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
-  ~TemporaryFolder();
-  [[nodiscard]] const std::string& path() const { return path_; }
-
- private:
-  explicit TemporaryFolder(std::string path) : path_(std::move(path)) {}
-  std::string path_;
-};
 
 /// Files, and of directories every file of bars or ticks in it (.csv, .tsv, .txt, packed or not), by name.
 [[nodiscard]] Result<std::vector<std::string>> tapes_in(const std::vector<std::string>& places);

@@ -1,6 +1,5 @@
 #include "tape/packed_file.h"
 
-#include <fcntl.h>
 #include <unistd.h>
 #include <zstd.h>
 
@@ -8,6 +7,8 @@
 #include <cstring>
 #include <utility>
 #include <vector>
+
+#include "files/own_files.h"
 
 namespace brimwatch {
 namespace {
@@ -109,8 +110,9 @@ class ZstdFile final : public PackedFile {
 }  // namespace
 
 Result<std::unique_ptr<PackedFile>> PackedFile::create(const std::string& path, Packing packing) {
-  const int number = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-  if (number < 0) return fail(path + ": cannot be made: " + std::strerror(errno));
+  const auto made = create_new_file(path);
+  if (!made) return tl::unexpected(made.error());
+  const int number = *made;
   switch (packing) {
     case Packing::none:
       return std::make_unique<PlainFile>(number, path);

@@ -12,6 +12,8 @@
 #include <optional>
 #include <tuple>
 
+#include "files/own_files.h"
+
 namespace brimwatch {
 namespace {
 
@@ -93,8 +95,7 @@ Shelf::Room Shelf::make_room(const std::vector<std::string>& in_use) const {
   for (const Recording& recording : all) {
     if (room.bytes <= bytes_most_) break;
     if (std::find(in_use.begin(), in_use.end(), recording.path) != in_use.end()) continue;
-    std::error_code error;
-    if (!fs::remove(recording.path, error)) continue;
+    if (!remove_plain_file(recording.path)) continue;
     room.bytes -= recording.bytes;
     ++room.removed;
   }

@@ -1,6 +1,5 @@
 #include "volume/learned_file.h"
 
-#include <fcntl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -10,6 +9,7 @@
 #include <cstring>
 #include <vector>
 
+#include "files/own_files.h"
 #include "files/text_file.h"
 #include "volume/learning.h"
 
@@ -170,27 +170,8 @@ Result<LearnedBySymbol> read_learned(const std::string& path) {
 }
 
 Status write_learned(const std::string& path, const LearnedBySymbol& all) {
-  const std::string text = learned_text(all), beside = path + ".new";
-  const auto broken = [&](const char* what) {
-    return fail(path + ": " + what + ": " + std::strerror(errno) + "; the old curves are still there");
-  };
-  const int file = ::open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
-  if (file < 0) return broken("cannot be written");
-  std::size_t done = 0;
-  while (done < text.size()) {
-    const ssize_t wrote = ::write(file, text.data() + done, text.size() - done);
-    if (wrote < 0 && errno == EINTR) continue;
-    if (wrote <= 0) return ::close(file), ::unlink(beside.c_str()), broken("cannot be written");
-    done += static_cast<std::size_t>(wrote);
-  }
-  if (::fsync(file) != 0) return ::close(file), ::unlink(beside.c_str()), broken("cannot be synced");
-  ::close(file);
-  if (::rename(beside.c_str(), path.c_str()) != 0) return ::unlink(beside.c_str()), broken("cannot be replaced");
-  const std::size_t slash = path.find_last_of('/');
-  const std::string directory = slash == std::string::npos ? "." : path.substr(0, slash + 1);
-  if (const int folder = ::open(directory.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC); folder >= 0)
-    ::fsync(folder), ::close(folder);
-  return {};
+  const Status written = replace_file(path, learned_text(all));
+  return written ? written : fail(written.error().text + "; the old curves are still there");
 }
 
 }  // namespace brimwatch

@@ -119,6 +119,8 @@ DayPlan make_plan(const Session& session, const std::vector<DailyBar>& daily,
   const std::vector<DailyBar> days = full_days_before(daily, session.day, calendar);
   DayPlan plan;
   plan.normal = given_normal ? given_normal->as_double() : mean_volume(days);
+  constexpr std::size_t kNormalDays = 50;
+  if (!given_normal) plan.normal_days = static_cast<int>(std::min(days.size(), kNormalDays));
   const double full_normal = plan.normal;
   const Prior prior = prior_of(days, full_normal);
   plan.prior = prior.mean;

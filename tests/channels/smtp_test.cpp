@@ -78,7 +78,7 @@ ChannelSettings clear_settings(const Server& server) {
 
 Delivery send(const ChannelSettings& settings, const std::string& password = {}) {
   ChannelContext context = default_context();
-  context.secret = [&](const SecretSource&) -> Result<std::string> { return password; };
+  context.secret = [&](const SecretSource&) -> Result<Secret> { return Secret(std::string(password)); };
   const auto channel = make_channel(settings, context);
   if (!channel) return {Outcome::dead, channel.error().text, std::nullopt};
   return (*channel)->send(message_of(sample_record()));

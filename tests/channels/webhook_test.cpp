@@ -1,4 +1,5 @@
 // The webhook against a real web server (Python, another process) on loopback, and against the published vectors.
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
@@ -141,7 +142,7 @@ ChannelSettings settings_for(const Web& web) {
 
 std::unique_ptr<Channel> channel_for(const ChannelSettings& settings) {
   ChannelContext context;
-  context.secret = [](const SecretSource&) -> Result<std::string> { return kSecret; };
+  context.secret = [](const SecretSource&) -> Result<Secret> { return Secret(std::string(kSecret)); };
   context.now = [] { return kNow; };
   auto channel = make_channel(settings, context);
   EXPECT_TRUE(channel) << channel.error().text;
@@ -257,13 +258,34 @@ TEST(Webhook, InClearOnlyToLoopbackAndOnlyWhenAllowed) {
 TEST(Webhook, ASecretThatCannotBeReadIsToldWithoutSending) {
   Web web({"204"});
   ChannelContext context = default_context();
-  context.secret = [](const SecretSource&) -> Result<std::string> { return fail("secret file /x cannot be opened"); };
+  context.secret = [](const SecretSource&) -> Result<Secret> { return fail("secret file /x cannot be opened"); };
   const auto channel = make_channel(settings_for(web), context);
   const Delivery delivery = (*channel)->send(message_of(sample_record()));
   EXPECT_EQ(delivery.outcome, Outcome::retry);
   EXPECT_EQ(delivery.reply, "secret: secret file /x cannot be opened");
   web.end();
   EXPECT_TRUE(web.request().is_null());
+}
+
+// A proxy of the environment once got the event with its signature, and its 200 counted as delivered.
+TEST(Webhook, NoProxyOfTheEnvironmentGetsTheEvent) {
+  Web proxy({"200|swallowed"}), web({"200|thanks"});
+  for (const char* name : {"http_proxy", "https_proxy", "HTTPS_PROXY", "all_proxy"})
+    ::setenv(name, ("http://127.0.0.1:" + proxy.port()).c_str(), 1);
+  const Delivery delivery = channel_for(settings_for(web))->send(message_of(sample_record()));
+  for (const char* name : {"http_proxy", "https_proxy", "HTTPS_PROXY", "all_proxy"}) ::unsetenv(name);
+  EXPECT_EQ(delivery.reply, "HTTP 200: thanks");
+}
+
+TEST(Webhook, TheProxyOfTheConfigurationIsUsedWhateverTheEnvironmentSays) {
+  Web web({"200|thanks"});
+  ChannelSettings settings = settings_for(web);
+  settings.proxy = "http://127.0.0.1:9";
+  ::setenv("no_proxy", "*", 1);
+  const Delivery delivery = channel_for(settings)->send(message_of(sample_record()));
+  ::unsetenv("no_proxy");
+  EXPECT_EQ(delivery.outcome, Outcome::retry);
+  EXPECT_THAT(delivery.reply, testing::HasSubstr("127.0.0.1"));
 }
 
 }  // namespace

@@ -2,15 +2,19 @@
 #include "config/loader.h"
 
 #include <gmock/gmock.h>
+#include <sys/stat.h>
 
 #include "folder.h"
 
 namespace brimwatch {
 namespace {
 
+using testing::AllOf;
+using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
 
 struct Loader : testing::Test {
   Folder folder;
@@ -530,6 +534,56 @@ TEST_F(Loader, places_are_counted_in_characters_behind_a_byte_order_mark_too) {
   EXPECT_THAT(errors_of("\xEF\xBB\xBF# gr\xC3\xB6\xC3\x9F"
                         "e\n[log]\nlevel = \"\xC3\xA4\" # x\n"),
               ElementsAre(HasSubstr("main.toml:3:9: [log]: level: found \"\xC3\xA4\"")));
+}
+
+TEST(Limits, a_command_in_a_file_that_everybody_writes_is_refused) {
+  const Folder folder;
+  const std::string command = "[[channel]]\nkind = \"command\"\ncommand = [\"true\"]\n";
+  const std::string feed = "[[feed]]\nkind = \"pipe\"\ncommand = [\"true\"]\n";
+  for (const std::string& text : {command, feed}) {
+    const std::string path = folder.write("main.toml", text);
+    ASSERT_EQ(::chmod(path.c_str(), 0646), 0);
+    EXPECT_THAT(folder.lines(load_settings(path).problems),
+                ElementsAre(AllOf(HasSubstr("it names a command to start, and everybody on this machine may write to it"),
+                                  HasSubstr("chmod go-w"))));
+    ASSERT_EQ(::chmod(path.c_str(), 0664), 0);
+    Loaded loaded = load_settings(path);
+    EXPECT_TRUE(loaded.ok());
+    EXPECT_THAT(folder.lines(loaded.warnings), Contains(HasSubstr("its group may write to it")));
+    ASSERT_EQ(::chmod(path.c_str(), 0644), 0);
+    EXPECT_THAT(folder.lines(load_settings(path).warnings), Not(Contains(HasSubstr("may write"))));
+    ASSERT_EQ(::chmod(folder.path().c_str(), 0777), 0);
+    EXPECT_THAT(folder.lines(load_settings(path).problems), ElementsAre(HasSubstr("may replace it, in ")))
+        << "by its folder";
+    ASSERT_EQ(::chmod(folder.path().c_str(), 01777), 0);
+    EXPECT_TRUE(load_settings(path).ok()) << "in a sticky folder only its owner replaces it";
+    ASSERT_EQ(::chmod(folder.path().c_str(), 0700), 0);
+  }
+  const std::string harmless = folder.write("main.toml", "[[channel]]\nkind = \"console\"\n");
+  ASSERT_EQ(::chmod(harmless.c_str(), 0666), 0);
+  EXPECT_TRUE(load_settings(harmless).ok()) << "no command, no matter";
+}
+
+TEST(Limits, reading_ends_at_the_first_watch_that_is_too_many) {
+  const Folder folder;
+  folder.write("a.csv", "symbol,pivot\nKLVN,1\nNIVO,2\nHALQ,3\nQUOL,x\n");
+  const std::string main = folder.write("main.toml", "watch_lists = [\"a.csv\", \"none.csv\"]\n");
+  LoadOptions options;
+  options.watches_most = 2;
+  EXPECT_THAT(folder.lines(load_settings(main, options).problems),
+              ElementsAre("a.csv:4:1: found more than 2 watches, expected at most so many; nothing was loaded"));
+  options.watches_most = 3;
+  EXPECT_THAT(folder.lines(load_settings(main, options).problems), Contains(HasSubstr("a.csv:5:1: found more than 3")));
+}
+
+TEST(Limits, a_list_that_is_much_too_long_is_not_read) {
+  const Folder folder;
+  folder.write("a.csv", "symbol,pivot\n" + std::string(100, '\n') + "this,is,not,looked,at\n");
+  const std::string main = folder.write("main.toml", "watch_lists = [\"a.csv\"]\n");
+  LoadOptions options;
+  options.watches_most = 50;
+  EXPECT_THAT(folder.lines(load_settings(main, options).problems),
+              ElementsAre("a.csv: found 102 lines, expected at most 100; nothing was loaded"));
 }
 
 }  // namespace

@@ -174,6 +174,44 @@ void add_rest(Sheet& sheet) {
             {"", "", std::chrono::hours(-5)});
 }
 
+void add_doubts(Sheet& sheet) {
+  using enum NoticeKind;
+  sheet.add("crossed, the last to be told today, nine minutes before the close", crossed, Weight::heavy, [](Notice& n) {
+    n.count = 3;
+    n.last_today = true;
+    n.to_close = 9 * kMinute;
+  });
+  sheet.add("crossed, held back", crossed, Weight::heavy, [](Notice& n) {
+    n.held = true;
+    n.trend = Trend::down;
+  });
+  sheet.add("crossed, told when the market turned", crossed, Weight::unsettled,
+            [](Notice& n) { n.detail = kHeldUntilNow; });
+  sheet.add("loss limit, which may be a split", loss_limit, Weight::heavy, [](Notice& n) {
+    n.price = price("24.10");
+    n.doubtful = true;
+  });
+  sheet.add("crossed, on a normal volume of three days", crossed, Weight::heavy,
+            [](Notice& n) { n.volume.normal_days = 3; });
+  sheet.add("crossed, volume past the mark", crossed, Weight::heavy,
+            [](Notice& n) { n.volume.so_far = Shares::whole(1'900'000); });
+  sheet.add("crossed, normal volume in lots", crossed, Weight::heavy, [](Notice& n) {
+    n.volume.so_far = Shares::whole(1'310'000);
+    n.volume.normal = Shares::whole(12'900);
+    n.volume.surge = 10'058;
+  });
+  sheet.add("crossed, too little heard", crossed, Weight::unknown,
+            [](Notice& n) { n.volume.why_not = NoJudgement::heard_too_little; });
+  sheet.add("crossed, day volume unclear", crossed, Weight::unknown,
+            [](Notice& n) { n.volume.why_not = NoJudgement::day_volume_unclear; });
+  sheet.add("day end, first over the pivot at the close", day_end, Weight::light, [](Notice& n) {
+    n.price = price("48.90");
+    n.detail = kFirstAtClose;
+  });
+  sheet.add("day end, still halted", day_end, Weight::light, [](Notice& n) { n.detail = kStillHalted; });
+  sheet.add("halted for the second time", halted, Weight::heavy, [](Notice& n) { n.count = 2; });
+}
+
 // Read aloud when it changes: the file is what people will be told, word for word. BRIMWATCH_UPDATE_GOLDEN=1 writes it
 // anew.
 TEST(Wording, EveryKindSaysWhatTheGoldenFileSays) {
@@ -182,6 +220,7 @@ TEST(Wording, EveryKindSaysWhatTheGoldenFileSays) {
   add_volume(sheet);
   add_sides(sheet);
   add_rest(sheet);
+  add_doubts(sheet);
   if (std::getenv("BRIMWATCH_UPDATE_GOLDEN") != nullptr) std::ofstream(kGolden) << sheet.text();
   std::ostringstream expected;
   expected << std::ifstream(kGolden).rdbuf();

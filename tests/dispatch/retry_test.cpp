@@ -115,18 +115,37 @@ TEST(Retry, ExpiresInTheEnd) {
   EXPECT_FALSE(desk.dispatcher.next_wakeup(desk.now));
 }
 
-TEST(Retry, GivesUpAfterAHundredAttempts) {
+TEST(Retry, ExpiryAloneEndsIt) {
   auto plan = desk::plan();
-  plan.expire_urgent = 1000 * kHour;
+  plan.expire_urgent = 48 * kHour;
   Desk desk({plan});
   const auto record = desk.write("KLVN");
-  for (int i = 0; i < 1000 && !desk.row(record).done.is_set(); ++i) {
+  for (int i = 0; i < 100'000 && !desk.row(record).done.is_set(); ++i) {
     for (const Send& send : desk.due()) desk.result(send, Outcome::retry, "no route");
     if (!desk.row(record).done.is_set()) desk.wake();
   }
-  EXPECT_EQ(desk.row(record).state, DeliveryState::dead);
-  EXPECT_EQ(desk.row(record).attempts, 100);
-  EXPECT_THAT(desk.row(record).reply, HasSubstr("given up after 100 attempts: no route"));
+  EXPECT_EQ(desk.row(record).state, DeliveryState::expired);
+  EXPECT_EQ(desk.row(record).done, desk::kTen + 48 * kHour);
+  EXPECT_GT(desk.row(record).attempts, 1000);
+}
+
+TEST(Retry, OfWhatGoesOutTogetherEachExpiresInItsTime) {
+  auto plan = desk::plan();
+  plan.per_minute = 1;
+  Desk desk({plan});
+  const auto crossing = desk.write("KLVN");
+  const auto review = desk.write("", NoticeKind::self_check);
+  const auto more = desk.write("NIVO");
+  for (int i = 0; i < 100'000 && !desk.row(review).done.is_set(); ++i) {
+    for (const Send& send : desk.due()) desk.result(send, Outcome::retry, "no route");
+    if (!desk.row(review).done.is_set()) desk.wake();
+  }
+  for (const auto& urgent : {crossing, more}) {
+    EXPECT_EQ(desk.row(urgent).state, DeliveryState::expired);
+    EXPECT_EQ(desk.row(urgent).done, desk::kTen + 15 * kMinute);
+  }
+  EXPECT_EQ(desk.row(review).state, DeliveryState::expired);
+  EXPECT_EQ(desk.row(review).done, desk::kTen + 48 * kHour);
 }
 
 TEST(Retry, DoesNotRepeatWhatWasRefused) {

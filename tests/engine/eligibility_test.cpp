@@ -32,7 +32,10 @@ constexpr std::array<Row, 33> kUtdf{
      {'Z', '1', 'Y', 'Y'}, {'1', 'Y', 'Y', 'Y'}, {'4', '1', 'Y', 'Y'}, {'5', 'Y', 'Y', 'Y'}, {'6', 'Y', 'Y', 'Y'},
      {'7', 'N', 'N', 'Y'}, {'8', '?', '?', '?'}, {'9', 'Y', 'Y', 'N'}}};
 
-std::uint16_t bits(std::string_view codes, Tape tape) { return bars_of(Conditions::of(codes), condition_table(tape)); }
+/// What keeps a trade from a column; what kind of trade it is is looked at elsewhere.
+std::uint16_t bits(std::string_view codes, Tape tape) {
+  return bars_of(Conditions::of(codes), condition_table(tape)) & static_cast<std::uint16_t>(~(kAuctionPrint | kOddLot));
+}
 
 std::uint16_t last_bits(char word, Tape tape) {
   switch (word) {

@@ -280,6 +280,8 @@ TEST_F(Hostile, HolesThatAreNoneAndHolesOfTheNightMissNothing) {
   EXPECT_EQ(view().volume.missed_minutes, 0);
   hole(kHour, kHour + 2 * kMinute);
   EXPECT_NEAR(view().volume.missed_minutes, 2, 1e-9);
+  seconds_ = 6 * 3600 + 1740;
+  give(trade("49.50"));
   hole(8 * kHour, 9 * kHour);  // after the close: the day is over by then
   EXPECT_NEAR(sink_.days.empty() ? 1 : sink_.days[0].coverage, 0.99, 0.02);
 }

@@ -23,8 +23,10 @@ class Sides : public testing::Test {
   }
 
   std::vector<K> at(const char* price, bool first = false) {
-    const Step step{*parse_price(price), Timestamp{++clock_ * kSecond}, static_cast<std::uint64_t>(clock_), exchange_,
-                    first};
+    Step step;
+    step.price = *parse_price(price);
+    step.time = Timestamp{++clock_ * kSecond};
+    step.first_of_day = first;
     const SideEvents h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, step);
     std::vector<K> told;
     for (int i = 0; i < h.size; ++i) {
@@ -36,7 +38,6 @@ class Sides : public testing::Test {
   Watch watch_;
   WatchMemory memory_;
   Nanos clock_ = 0;
-  char exchange_ = 0;
 };
 
 // Common practice of the trade: buy within 5 % of the pivot, cut a loss at 8 %.
@@ -57,7 +58,7 @@ TEST_F(Sides, levels_of_no_percent_are_under_the_pivot) {
   EXPECT_THAT(at("48.35"), ElementsAre());
   EXPECT_THAT(at("48.40"), ElementsAre());
   EXPECT_THAT(at("48.35"), ElementsAre());
-  EXPECT_THAT(at("48.34"), ElementsAre(K::fell_under, K::loss_limit));
+  EXPECT_THAT(at("48.34"), ElementsAre(K::loss_limit));
   EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
 }
 
@@ -89,9 +90,10 @@ TEST_F(Sides, the_first_price_of_a_day_over_the_top_opened_over) {
   EXPECT_THAT(at("50.63"), ElementsAre(K::back_inside));
 }
 
-TEST_F(Sides, a_jump_over_the_whole_range_in_mid_day_crosses_and_leaves) {
+TEST_F(Sides, a_jump_over_the_whole_range_in_mid_day_is_one_crossing) {
   at("48.00");
-  EXPECT_THAT(at("50.80"), ElementsAre(K::crossed, K::left_range));
+  EXPECT_THAT(at("50.80"), ElementsAre(K::crossed));
+  EXPECT_EQ(memory_.side, Side::over);
 }
 
 TEST_F(Sides, between_slip_and_pivot_the_side_stays) {
@@ -103,12 +105,12 @@ TEST_F(Sides, between_slip_and_pivot_the_side_stays) {
   EXPECT_THAT(at("47.50"), ElementsAre()) << "once per crossing";
 }
 
-TEST_F(Sides, a_fall_through_everything_says_both_and_only_once) {
+TEST_F(Sides, a_fall_through_everything_says_the_loss_limit_and_only_once) {
   at("48.40");
-  EXPECT_THAT(at("44.00"), ElementsAre(K::fell_under, K::loss_limit));
+  EXPECT_THAT(at("44.00"), ElementsAre(K::loss_limit));
   EXPECT_THAT(at("43.00"), ElementsAre());
   EXPECT_THAT(at("48.35"), ElementsAre(K::crossed));
-  EXPECT_THAT(at("44.00"), ElementsAre(K::fell_under, K::loss_limit)) << "a new crossing has a limit of its own";
+  EXPECT_THAT(at("44.00"), ElementsAre(K::loss_limit)) << "a new crossing has a limit of its own";
 }
 
 TEST_F(Sides, at_most_per_day_crossings_are_told_and_the_rest_only_counted) {
@@ -152,55 +154,58 @@ TEST_F(Sides, a_rearm_level_above_the_slip_level_arms_without_a_word) {
   EXPECT_THAT(at("47.80"), ElementsAre(K::fell_under));
 }
 
-TEST_F(Sides, an_unarmed_rise_over_the_pivot_is_silent) {
+TEST_F(Sides, an_unarmed_rise_over_the_pivot_is_back_inside) {
   watch_.rules.rearm = 2'000'000;
   set_levels(watch_);
   at("48.40");
   EXPECT_THAT(at("47.80"), ElementsAre(K::fell_under));
-  EXPECT_THAT(at("48.40"), ElementsAre());
+  EXPECT_THAT(at("48.40"), ElementsAre(K::back_inside)) << "the last that was said is that it fell under";
   EXPECT_EQ(memory_.side, Side::inside);
-  EXPECT_THAT(at("47.30"), ElementsAre()) << "fell-under has been said for this crossing";
-  EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
-}
-
-TEST_F(Sides, taking_back_the_crossing_puts_the_watch_under_and_armed) {
-  at("48.00");
-  at("48.40");
-  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 77}));
-  EXPECT_TRUE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 2}));
-  EXPECT_EQ(memory_.side, Side::under);
-  EXPECT_TRUE(memory_.armed);
-  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 2})) << "only once";
-}
-
-TEST_F(Sides, taking_back_a_later_event_leaves_the_crossing) {
-  at("48.40");
-  at("50.80");
-  EXPECT_EQ(memory_.side, Side::over);
-  EXPECT_TRUE(take_back(memory_, {{}, {}, 2}));
-  EXPECT_EQ(memory_.side, Side::inside);
-  EXPECT_THAT(at("50.80"), ElementsAre(K::left_range));
-}
-
-TEST_F(Sides, what_a_new_crossing_has_overtaken_is_not_taken_back) {
-  at("48.40");
   EXPECT_THAT(at("47.30"), ElementsAre(K::fell_under));
   EXPECT_THAT(at("48.40"), ElementsAre(K::crossed));
-  EXPECT_FALSE(take_back(memory_, {{}, {}, 2})) << "the fall was of the crossing before";
-  EXPECT_EQ(memory_.side, Side::inside);
 }
 
-TEST_F(Sides, an_id_is_its_exchange_s_own) {
-  exchange_ = 'N';
-  at("48.40");
-  EXPECT_FALSE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 1, 'P'}));
-  EXPECT_TRUE(take_back(memory_, {*parse_price("48.40"), Timestamp{1}, 1, 'N'}));
-  at("48.40");
-  EXPECT_TRUE(take_back(memory_, {{}, {}, 2})) << "where it is not known the id is enough";
-  at("48.40");
-  at("50.80");
-  EXPECT_FALSE(take_back(memory_, {{}, {}, 4, 'P'}));
-  EXPECT_TRUE(take_back(memory_, {{}, {}, 4, 'N'}));
+TEST(SeenPrint, an_id_is_its_exchange_s_own) {
+  const SeenPrint one{*parse_price("48.40"), Timestamp{1}, 7, 'N'};
+  EXPECT_FALSE(is_same_trade(one, {*parse_price("48.40"), Timestamp{1}, 7, 'P'}));
+  EXPECT_TRUE(is_same_trade(one, {*parse_price("48.50"), Timestamp{9}, 7, 'N'}));
+  EXPECT_TRUE(is_same_trade(one, {{}, {}, 7})) << "where it is not known the id is enough";
+  EXPECT_TRUE(is_same_trade(one, {*parse_price("48.40"), Timestamp{1}})) << "without an id price and time tell";
+  EXPECT_FALSE(is_same_trade(one, {*parse_price("48.41"), Timestamp{1}}));
+}
+
+TEST(SeenPrint, the_outermost_prices_move_up_when_one_is_taken_away) {
+  Extremes highs;
+  for (int i = 1; i <= 5; ++i) add_extreme(highs, {Price{i * 1000}, Timestamp{i}, static_cast<std::uint64_t>(i)}, 1);
+  EXPECT_EQ(highs.price[0].micros, 5000);
+  EXPECT_TRUE(drop_extreme(highs, {Price{5000}, Timestamp{5}, 5}));
+  EXPECT_FALSE(drop_extreme(highs, {Price{5000}, Timestamp{5}, 5}));
+  EXPECT_EQ(highs.price[0].micros, 4000);
+  EXPECT_EQ(highs.price[1].micros, 3000);
+  EXPECT_FALSE(highs.price[2].is_set());
+}
+
+TEST(Spans, are_united_and_not_summed) {
+  Spans spans;
+  spans.add(10, 20);
+  spans.add(30, 40);
+  spans.add(15, 20);
+  EXPECT_EQ(spans.length(), 20);
+  spans.add(20, 30);
+  EXPECT_EQ(spans.size(), 1u);
+  EXPECT_EQ(spans.length(), 30);
+  spans.add(5, 5);
+  EXPECT_EQ(spans.size(), 1u) << "nothing is no stretch";
+}
+
+TEST(Spans, of_more_than_there_is_room_for_the_nearest_become_one) {
+  Spans spans;
+  for (Nanos i = 0; i < static_cast<Nanos>(Spans::kMost); ++i) spans.add(i * 100, i * 100 + 10);
+  spans.add(515, 518);
+  EXPECT_EQ(spans.size(), Spans::kMost);
+  EXPECT_EQ(spans.length(), static_cast<Nanos>(Spans::kMost) * 10 + 8) << "510 to 515 is taken for unheard too";
+  EXPECT_EQ(spans.from[5], 500);
+  EXPECT_EQ(spans.to[5], 518);
 }
 
 /// The promise that makes a tick cheap: a price strictly between the triggers changes nothing at all, and one that is at
@@ -225,10 +230,10 @@ TEST_F(Sides, nothing_happens_between_the_triggers) {
       for (const std::int64_t at : {t.up, t.down}) {
         if (at == Triggers{}.up || at == Triggers{}.down) continue;
         WatchMemory moved = memory_;
-        advance(moved, levels_of(watch_.pivot, watch_.rules), watch_.rules, {Price{at}, Timestamp{clock_ * kSecond}});
+        advance(moved, levels_of(watch_.pivot, watch_.rules), watch_.rules, {Price{at}, Timestamp{clock_ * kSecond}, {}});
         ASSERT_NE(moved, memory_) << "the trigger at " << at << " is for nothing";
       }
-      const Step s{price, Timestamp{++clock_ * kSecond}, 0, 0, random() % 50 == 0};
+      const Step s{price, Timestamp{++clock_ * kSecond}, {}, random() % 50 == 0};
       const SideEvents h = advance(memory_, levels_of(watch_.pivot, watch_.rules), watch_.rules, s);
       if (price.micros < t.up && price.micros > t.down) {
         ASSERT_EQ(h.size, 0);

@@ -33,8 +33,7 @@ void read_sound_part(Journal& journal, const std::string& where) {
   const auto states = journal.watch_states({});
   if (!states) return;
   EXPECT_TRUE(states->size() == 1 || !journal.losses().empty()) << where << ": a state is missing without a word";
-  for (const WatchState& state : *states)
-    EXPECT_EQ(state.crossing_trade, static_cast<std::uint64_t>(story::kCommits)) << where;
+  for (const WatchState& state : *states) EXPECT_EQ(state.crossing_time, Timestamp{story::kCommits}) << where;
 }
 
 struct Damage : testing::Test {

@@ -14,7 +14,7 @@ inline JournalBatch batch(int number) {
   JournalBatch batch;
   batch.notices.push_back(sample::notice(number));
   batch.watches.push_back(sample::watch_state("KLVN", sample::kDay));
-  batch.watches.back().crossing_trade = static_cast<std::uint64_t>(number);
+  batch.watches.back().crossing_time = Timestamp{number};
   return batch;
 }
 
@@ -58,7 +58,7 @@ inline int whole_commits(Journal& journal) {
   }
   if (static_cast<int>(open->size()) != count) return -1;
   if (count == 0) return watches->empty() ? 0 : -1;
-  return watches->size() == 1 && watches->front().crossing_trade == static_cast<std::uint64_t>(count) ? count : -1;
+  return watches->size() == 1 && watches->front().crossing_time == Timestamp{count} ? count : -1;
 }
 
 }  // namespace brimwatch::story

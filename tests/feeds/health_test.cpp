@@ -448,5 +448,22 @@ TEST(Span, ReadsAsAPersonWouldSayIt) {
   EXPECT_EQ(describe_span(2 * kHour + 5 * kMinute), "2 h 5 min");
 }
 
+// A clock that somebody pulls to and fro once made a notice of each jump, without end.
+TEST(Screen, AClockThatJumpsAllTheTimeIsToldOnceAnHourWithACount) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 100; ++i) {
+    day.wall_off = i % 2 == 0 ? 5 * kMinute : 0;
+    day.trades(kSecond, 2 * kSecond);
+  }
+  EXPECT_THAT(day.of(Kind::clock), testing::SizeIs(1));
+  EXPECT_EQ(day.monitor.counts().clock_steps, 99U);
+  day.trades(kSecond, 3600 * kSecond);
+  day.wall_off = 10 * kMinute;
+  day.trades(kSecond, 2 * kSecond);
+  ASSERT_THAT(day.of(Kind::clock), testing::SizeIs(2));
+  EXPECT_THAT(day.of(Kind::clock).back().text, HasSubstr("after 98 jumps"));
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -168,5 +168,21 @@ TEST(Table, AnUnknownKindIsRefusedWithTheKnownOnes) {
   EXPECT_THAT(feed.error().text, HasSubstr("feed \"north\": kind: found \"carrier-pigeon\", expected one of "));
 }
 
+TEST(Pipe, AChildGetsNoSecretOfOurEnvironment) {
+  Rig rig;
+  ::setenv("BROKER_TOKEN", "opensesame", 1);
+  ::setenv("FEED_REGION", "north", 1);
+  auto settings = pipe_settings(
+      {"sh", "-c",
+       R"(printf '{"s":"T%s-%s-%s","p":1,"n":1}\n' "$BROKER_TOKEN" "$FEED_REGION" "${PATH:+path}"; sleep 60)"});
+  settings.environment = {"FEED_REGION"};
+  const auto feed = made(settings, rig);
+  feed->start(rig.listener);
+  ASSERT_TRUE(rig.run_until([&] { return !rig.listener.ticks.empty(); }));
+  EXPECT_EQ(rig.symbols.name(rig.listener.ticks[0].symbol), "T-north-path") << "what is asked for by name, and the usual";
+  ::unsetenv("BROKER_TOKEN");
+  ::unsetenv("FEED_REGION");
+}
+
 }  // namespace
 }  // namespace brimwatch

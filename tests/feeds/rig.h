@@ -58,7 +58,7 @@ struct Rig {
                       &Rig::wall,
                       &Rig::steady,
                       [this](LogLevel, std::string_view line) { log.emplace_back(line); },
-                      [this](const SecretSource&) { return Result<std::string>(secret); },
+                      [this](const SecretSource&) { return Result<Secret>(Secret(std::string(secret))); },
                       [this] { return random; }};
 
   /// Turns the loop until `done`; the deadline is for a test that fails. It looks at least every few milliseconds, for

@@ -22,10 +22,10 @@ void require(bool good) {
 
 struct Server {
   Server() {
-    server = ControlServer::listen(loop, path, [this](std::string_view request) {
+    server = ControlServer::listen(loop, path, [this](std::string_view request, const ControlServer::Reply& reply) {
                require(request.size() < 4096 && request.find('\n') == std::string_view::npos);
                ++asked;
-               return std::string(ask_of(request) == Ask::unknown ? "no\n" : "yes\n");
+               reply(ask_of(request) == Ask::unknown ? "no\n" : "yes\n");
              }).value();
   }
   ~Server() { ::unlink(path.c_str()); }

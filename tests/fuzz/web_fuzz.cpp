@@ -22,11 +22,11 @@ void require(bool good) {
 struct Server {
   Server() {
     server = WebServer::listen(loop, 0,
-                               {[](std::string_view path) {
+                               {[](std::string_view path, const auto& reply) {
                                   require(!path.empty());
-                                  return WebReply{path == "/" ? 200 : 404, "text/plain", "the inside\n"};
+                                  reply(WebReply{path == "/" ? 200 : 404, "text/plain", std::string("the inside\n")});
                                 },
-                                [](bool) { return std::string("live"); }})
+                                [](bool, const auto& text) { text(std::make_shared<const std::string>("live")); }})
                  .value();
   }
   boost::asio::io_context loop{1};

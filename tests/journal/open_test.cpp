@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 #include <sqlite3.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <array>
 #include <cstdio>
@@ -37,6 +38,21 @@ JournalBatch one_notice(int number) {
 std::string refusal(const Result<std::unique_ptr<Journal>>& journal) {
   EXPECT_FALSE(journal);
   return journal ? "" : journal.error().text;
+}
+
+TEST(OpenJournal, OneThatIsMovedAwayOrReplacedIsWrittenToNoMore) {
+  sample::Folder folder;
+  const std::string path = folder.file("j.db");
+  const auto journal = sample::open(path);
+  ASSERT_TRUE(journal->commit(one_notice(1)));
+  ASSERT_EQ(std::rename(path.c_str(), folder.file("old.db").c_str()), 0);
+  const Status gone = journal->commit(one_notice(2));
+  ASSERT_FALSE(gone);
+  EXPECT_THAT(gone.error().text, HasSubstr("moved away or replaced"));
+  std::fclose(std::fopen(path.c_str(), "w"));
+  EXPECT_FALSE(journal->commit(one_notice(2))) << "another file stands there now";
+  ASSERT_EQ(std::rename(folder.file("old.db").c_str(), path.c_str()), 0);
+  EXPECT_TRUE(journal->commit(one_notice(2)));
 }
 
 TEST(OpenJournal, MakesAFileForItsOwnerOnly) {
@@ -192,6 +208,19 @@ TEST(OpenJournal, CanBeReadWhileItIsWritten) {
   must(writer->commit(one_notice(2)));
   EXPECT_EQ(must(reader->notices({})).size(), 2U);
   EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
+}
+
+// https://www.sqlite.org/howtocorrupt.html, section 2.5: under two names it has two logs.
+TEST(OpenJournal, OneWithTwoNamesIsLeftAlone) {
+  sample::Folder folder;
+  const std::string path = folder.file("journal.db"), second = folder.file("second.db");
+  { const auto journal = sample::open(path); }
+  ASSERT_EQ(::link(path.c_str(), second.c_str()), 0);
+  for (const std::string& name : {path, second})
+    EXPECT_THAT(refusal(Journal::open(name)), HasSubstr("has a second name (a hard link)"));
+  EXPECT_TRUE(Journal::open_read_only(path)) << "to read it harms nothing";
+  ASSERT_EQ(::unlink(second.c_str()), 0);
+  EXPECT_TRUE(Journal::open(path));
 }
 
 }  // namespace

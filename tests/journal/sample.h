@@ -104,6 +104,7 @@ struct Filler {
   void fill(std::array<T, N>& fields) {
     for (T& field : fields) fill(field);
   }
+  void fill(std::vector<std::int64_t>& numbers) { numbers = {++number, -++number}; }
   std::int64_t number = 0;
 };
 

@@ -150,7 +150,7 @@ TEST(States, ThatDoNotFitTheirLayoutAreRefused) {
     EXPECT_FALSE(read_body(fields_of(layout_of<SymbolMemory>()), of_symbol.substr(0, i), symbol)) << i;
   }
   EXPECT_FALSE(read_body(fields_of("missed_minutes d"), "", symbol)) << "a fraction that is not there";
-  EXPECT_FALSE(read_body(fields_of("crossing_price i"), std::string(11, '\xff'), memory)) << "a number without end";
+  EXPECT_FALSE(read_body(fields_of("crossing_time i"), std::string(11, '\xff'), memory)) << "a number without end";
   std::string wide;
   BodyWriter(wide).integer(1 << 20);
   EXPECT_FALSE(read_body(fields_of("confirm_trades i"), wide, memory)) << "a number that does not fit its field";

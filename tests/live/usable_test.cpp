@@ -39,20 +39,16 @@ pivot = 48.35
 
 TEST_F(Usable, AWordThatIsNoneIsRefusedWhereItStands) {
   EXPECT_THAT(problems(kHead + "kind_words = { t = \"tade\" }" + kTail),
-              ElementsAre(testing::AllOf(HasSubstr("main.toml:6:16: feed \"main\": kind_words.t: found \"tade\""),
-                                         HasSubstr("expected one of trade"))));
-  EXPECT_THAT(problems(kHead + "status_words = { H = \"hlt\" }" + kTail), ElementsAre(HasSubstr("6:18: ")));
-  EXPECT_THAT(problems(kHead + "exchange_words = { first = \"NN\" }" + kTail), ElementsAre(HasSubstr("6:20: ")));
-  EXPECT_THAT(problems(kHead + "symbol_form = \"US:\"" + kTail), ElementsAre(HasSubstr("6:1: ")));
+              ElementsAre(testing::AllOf(HasSubstr("main.toml:6:20: feed \"main\": kind_words: found \"tade\""),
+                                         HasSubstr("expected \"trade\""))));
+  EXPECT_THAT(problems(kHead + "status_words = { H = \"hlt\" }" + kTail), ElementsAre(HasSubstr("6:22: ")));
+  EXPECT_THAT(problems(kHead + "exchange_words = { first = \"NN\" }" + kTail), ElementsAre(HasSubstr("6:28: ")));
+  EXPECT_THAT(problems(kHead + "symbol_form = \"US:\"" + kTail), ElementsAre(HasSubstr("6:15: ")));
 }
 
 TEST_F(Usable, AllThatIsWrongIsToldAtOnce) {
   EXPECT_THAT(problems(kHead + "kind_words = { t = \"tade\" }\nsymbol_form = \"US:\"" + kTail),
-              ElementsAre(HasSubstr("6:16: "), HasSubstr("7:1: ")));
-}
-
-TEST_F(Usable, WhatIsSwitchedOffIsNotAsked) {
-  EXPECT_THAT(problems(kHead + "enabled = false\nsymbol_form = \"US:\"" + kTail), IsEmpty());
+              ElementsAre(HasSubstr("6:20: "), HasSubstr("7:15: ")));
 }
 
 TEST_F(Usable, AnAddressThatTheChannelRefusesIsRefusedAtOnce) {
@@ -66,6 +62,10 @@ symbol = "KLVN"
 pivot = 48.35
 )";
   EXPECT_THAT(problems(kHead + mail), ElementsAre(testing::AllOf(HasSubstr("main.toml:10:1: "), HasSubstr("to: "))));
+  std::string off = mail;
+  off.insert(off.find("[[watch]]"), "enabled = false\n");
+  EXPECT_THAT(problems(kHead + off + "[[channel]]\nkind = \"console\"\n"), IsEmpty())
+      << "what is switched off is not asked";
 }
 
 TEST_F(Usable, WhatIsPerhapsNotMeantIsAWarning) {

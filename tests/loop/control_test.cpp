@@ -10,6 +10,7 @@
 #include <boost/asio/local/stream_protocol.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/write.hpp>
+#include <fstream>
 #include <optional>
 #include <thread>
 #include <vector>
@@ -28,8 +29,9 @@ std::string fresh_path(const char* name) {
 class Running {
  public:
   explicit Running(const std::string& path) {
-    auto server = ControlServer::listen(loop_, path,
-                                        [](std::string_view request) { return "echo " + std::string(request) + "\n"; });
+    auto server = ControlServer::listen(loop_, path, [](std::string_view request, const ControlServer::Reply& reply) {
+      reply("echo " + std::string(request) + "\n");
+    });
     EXPECT_TRUE(server) << (server ? "" : server.error().text);
     server_ = std::move(*server);
     thread_ = std::thread([this] { loop_.run(); });
@@ -72,7 +74,7 @@ TEST(Control, ASecondOneLeavesTheFirstAlone) {
   const std::string path = fresh_path("two");
   const Running running(path);
   boost::asio::io_context loop;
-  const auto second = ControlServer::listen(loop, path, [](std::string_view) { return std::string(); });
+  const auto second = ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply&) {});
   ASSERT_FALSE(second);
   EXPECT_THAT(second.error().text, testing::HasSubstr("another brimwatch answers there"));
   EXPECT_EQ(ask_daemon(path, "first").value(), "echo first\n");
@@ -92,7 +94,7 @@ TEST(Control, OneThatHangsDoesNotHoldTheNextOneUp) {
   while (::connect(sockets.back(), where, sizeof address) == 0 && sockets.size() < 100);
   ASSERT_EQ(errno, EAGAIN) << "the queue is not full";
   boost::asio::io_context loop;
-  const auto second = ControlServer::listen(loop, path, [](std::string_view) { return std::string(); });
+  const auto second = ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply&) {});
   ASSERT_FALSE(second);
   EXPECT_THAT(second.error().text, testing::HasSubstr("another brimwatch answers there"));
   for (const int one : sockets) ::close(one);
@@ -113,6 +115,19 @@ TEST(Control, WhatADeadOneLeftBehindIsNotInTheWay) {
   EXPECT_NE(::stat(path.c_str(), &info), 0) << "its own it takes away";
 }
 
+TEST(Control, AnOrdinaryFileIsNotTakenForASocketLeftBehind) {
+  const std::string path = fresh_path("letter");
+  std::ofstream(path) << "dear";
+  boost::asio::io_context loop;
+  const auto server = ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply&) {});
+  ASSERT_FALSE(server);
+  EXPECT_THAT(server.error().text, testing::HasSubstr("is no socket; it was left alone"));
+  std::string text;
+  EXPECT_TRUE(std::ifstream(path) >> text);
+  EXPECT_EQ(text, "dear");
+  ::unlink(path.c_str());
+}
+
 TEST(Control, AnotherOnesSocketIsNotTakenAway) {
   const std::string path = fresh_path("moved");
   std::optional<Running> first(std::in_place, path);
@@ -127,7 +142,8 @@ TEST(Control, APeerMayOutliveTheServer) {
   namespace asio = boost::asio;
   const std::string path = fresh_path("outlives");
   asio::io_context loop;
-  auto server = ControlServer::listen(loop, path, [](std::string_view) { return std::string("answer\n"); });
+  auto server =
+      ControlServer::listen(loop, path, [](std::string_view, const ControlServer::Reply& reply) { reply("answer\n"); });
   ASSERT_TRUE(server);
   asio::local::stream_protocol::socket peer(loop);
   peer.connect(path);
@@ -156,6 +172,20 @@ TEST(Lock, TheSecondIsTurnedAwayAndToldWhoHoldsIt) {
   const auto second = InstanceLock::take(path);
   ASSERT_FALSE(second);
   EXPECT_THAT(second.error().text, testing::HasSubstr("process " + std::to_string(::getpid())));
+}
+
+TEST(Lock, ALinkIsNotFollowedAndItsTargetIsWhole) {
+  const std::string path = fresh_path("linked.lock"), target = fresh_path("letter");
+  std::ofstream(target) << "dear";
+  ASSERT_EQ(::symlink(target.c_str(), path.c_str()), 0);
+  const auto taken = InstanceLock::take(path);
+  ASSERT_FALSE(taken);
+  EXPECT_FALSE(taken.error().held);
+  std::string text;
+  EXPECT_TRUE(std::ifstream(target) >> text);
+  EXPECT_EQ(text, "dear");
+  ::unlink(path.c_str());
+  ::unlink(target.c_str());
 }
 
 }  // namespace

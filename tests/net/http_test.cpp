@@ -157,5 +157,30 @@ TEST(Http, PercentEncodesAllButUnreserved) {  // RFC 3986, section 2.3
   EXPECT_EQ(percent_encode("a b&c/\xc3\xa9"), "a%20b%26c%2F%C3%A9");
 }
 
+// Which host an address means differs between parsers (RFC 3986 section 7.6 warns of it): here it is refused.
+TEST(Http, AnAddressThatOnlyBeginsLikeLoopbackIsRefusedAndItsKeyIsNotTold) {
+  for (const char* url :
+       {"http://127.0.0.1:80@elsewhere.example/?key=opensesame", "http://127.0.0.1@elsewhere.example/?key=opensesame",
+        "http://127.0.0.1\\@elsewhere.example/?key=opensesame", "http://127.0.0.1%40elsewhere.example/?key=opensesame",
+        "http://opensesame:x@127.0.0.1/", "http://127.0.0.1.elsewhere.example/?key=opensesame", "opensesame"}) {
+    HttpRequest request;
+    request.url = url;
+    request.insecure_loopback = true;
+    Fetcher fetcher;
+    const auto answer = fetcher.get(request);
+    EXPECT_EQ(answer.status, 0) << url;
+    EXPECT_THAT(answer.error, testing::AnyOf(HasSubstr("not an https:// address"), HasSubstr("not encrypted"))) << url;
+    EXPECT_THAT(answer.error, testing::Not(HasSubstr("opensesame")));
+  }
+}
+
+TEST(Http, TheEnvironmentChoosesNoProxy) {
+  Server server("http_peer.py");
+  for (const char* name : {"http_proxy", "all_proxy"}) ::setenv(name, "http://127.0.0.1:9", 1);
+  Fetcher fetcher;
+  EXPECT_EQ(fetcher.get(plain(server, "/gzip")).status, 200);
+  for (const char* name : {"http_proxy", "all_proxy"}) ::unsetenv(name);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -5,6 +5,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sys/time.h>
+#include <unistd.h>
 
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/post.hpp>
@@ -12,6 +13,7 @@
 #include <boost/asio/write.hpp>
 #include <future>
 #include <thread>
+#include <vector>
 
 namespace brimwatch {
 namespace {
@@ -26,12 +28,16 @@ class Running {
  public:
   explicit Running(WebLimits limits = {}) {
     auto server = WebServer::listen(loop_, 0,
-                                    {[this](std::string_view path) {
+                                    {[this](std::string_view path, const WebServer::Content::Reply& reply) {
                                        ++asked;
-                                       if (path == "/") return WebReply{200, "text/plain", "home"};
-                                       return WebReply{404, "text/plain", "nothing"};
+                                       if (path == "/never") return kept.push_back(reply);
+                                       reply(path == "/" ? WebReply(200, "text/plain", std::string("home"))
+                                                         : WebReply(404, "text/plain", std::string("nothing")));
                                      },
-                                     [](bool fresh) { return std::string(fresh ? "first" : "later"); }},
+                                     [](bool fresh, const WebServer::Content::Text& text) {
+                                       text(std::make_shared<const std::string>(fresh ? "first" : "later"));
+                                     },
+                                     [this](const tcp::endpoint&, const tcp::endpoint&) { return user.load(); }},
                                     limits);
     EXPECT_TRUE(server) << (server ? "" : server.error().text);
     server_ = std::move(*server);
@@ -51,6 +57,8 @@ class Running {
 
   int port = 0;
   std::atomic<int> asked = 0;
+  std::atomic<uid_t> user = ::geteuid();        ///< at the other end
+  std::vector<WebServer::Content::Reply> kept;  ///< of those who are never answered
 
  private:
   asio::io_context loop_;
@@ -176,15 +184,99 @@ TEST(WebServer, APeerThatStallsIsLetGo) {
   EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
 }
 
-TEST(WebServer, OnlySoManyAtOnce) {
+TEST(WebServer, HalfRequestsKeepNobodyOut) {
   WebLimits limits;
-  limits.connections_most = 2;
+  limits.connections_most = 4;
   Running server(limits);
+  std::vector<std::unique_ptr<Peer>> halves;
+  for (int i = 0; i < 20; ++i) {
+    halves.push_back(std::make_unique<Peer>(server.port));
+    halves.back()->send("GET / HT");
+  }
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(halves.front()->until_end(), "") << "the oldest made room";
+  const WebCounters counters = server.counters();
+  EXPECT_LE(counters.connections, 4U);
+  EXPECT_GE(counters.made_room, 17U);
+  EXPECT_EQ(counters.turned_away, 0U);
+}
+
+TEST(WebServer, NorDoThoseWhoWaitForALongAnswer) {
+  WebLimits limits;
+  limits.connections_most = 4;
+  Running server(limits);
+  std::vector<std::unique_ptr<Peer>> waiting;
+  for (int i = 0; i < 8; ++i) {
+    waiting.push_back(std::make_unique<Peer>(server.port));
+    waiting.back()->send(get(server.host(), "/never"));
+  }
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+}
+
+TEST(WebServer, AListenerKeepsItsPlaceAndThereAreOnlySoMany) {
+  WebLimits limits;
+  limits.connections_most = 3;
+  limits.listeners_most = 2;
+  limits.live_every = std::chrono::milliseconds(5);
+  Running server(limits);
+  const std::string listen = get(server.host(), "/live", kUpgrade + ("Origin: http://" + server.host()) + "\r\n");
   Peer first(server.port), second(server.port);
-  for (Peer* peer : {&first, &second}) peer->send("GET");
-  EXPECT_EQ(Peer(server.port).until_end(), "");
-  EXPECT_EQ(server.counters().turned_away, 1U);
-  EXPECT_EQ(server.counters().connections, 2U);
+  for (Peer* peer : {&first, &second}) {
+    peer->send(listen);
+    EXPECT_THAT(peer->until("first"), HasSubstr("101"));
+  }
+  EXPECT_THAT(ask(server, listen), StartsWith("HTTP/1.1 503"));
+  Peer half(server.port);
+  half.send("GET");
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(server.counters().listeners, 2U);
+  EXPECT_THAT(first.until("later"), HasSubstr("later"));
+}
+
+// Fetch Metadata Request Headers, W3C working draft: section 2 (the headers), section 4.1 (what a server does with them).
+TEST(WebServer, APageOfAnotherSiteGetsNothingMade) {
+  Running server;
+  for (const char* site : {"cross-site", "same-site"}) {
+    for (const char* path : {"/", "/now", "/metrics"})
+      EXPECT_THAT(ask(server, get(server.host(), path, std::string("Sec-Fetch-Site: ") + site + "\r\n")),
+                  StartsWith("HTTP/1.1 403"))
+          << site << path;
+    const std::string link = std::string("Sec-Fetch-Site: ") + site + "\r\nSec-Fetch-Mode: navigate\r\nSec-Fetch-Dest: ";
+    EXPECT_THAT(ask(server, get(server.host(), "/", link + "document\r\n")), StartsWith("HTTP/1.1 200"));
+    EXPECT_THAT(ask(server, get(server.host(), "/", link + "iframe\r\n")), StartsWith("HTTP/1.1 403"));
+    EXPECT_THAT(ask(server, get(server.host(), "/now", link + "document\r\n")), StartsWith("HTTP/1.1 403"));
+  }
+  EXPECT_EQ(server.asked, 2);
+  for (const char* site : {"same-origin", "none"})
+    EXPECT_THAT(ask(server, get(server.host(), "/", std::string("Sec-Fetch-Site: ") + site + "\r\n")),
+                StartsWith("HTTP/1.1 200"));
+}
+
+TEST(WebServer, AnotherUserOfTheMachineReadsNothing) {
+  Running server;
+  server.user = ::geteuid() + 1;
+  const std::string answer = ask(server, get(server.host()));
+  EXPECT_THAT(answer, StartsWith("HTTP/1.1 403"));
+  EXPECT_THAT(answer, HasSubstr("everybody"));
+  EXPECT_EQ(server.asked, 0);
+  std::vector<std::unique_ptr<Peer>> many;
+  for (int i = 0; i < 100; ++i) many.push_back(std::make_unique<Peer>(server.port));
+  while (server.counters().strangers < 101) std::this_thread::yield();  // all of them have come
+  server.user = ::geteuid();
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+  EXPECT_EQ(server.counters().made_room, 0U) << "strangers take nobody's place";
+  EXPECT_EQ(server.counters().strangers, 101U);
+}
+
+TEST(WebServer, TheAdministratorAndWithLeaveEverybodyReads) {
+  Running server;
+  server.user = 0;
+  EXPECT_THAT(ask(server, get(server.host())), StartsWith("HTTP/1.1 200"));
+  WebLimits limits;
+  limits.everybody = true;
+  Running open(limits);
+  open.user = ::geteuid() + 1;
+  EXPECT_THAT(ask(open, get(open.host())), StartsWith("HTTP/1.1 200"));
 }
 
 TEST(WebServer, ListensOnBothLoopbacks) {

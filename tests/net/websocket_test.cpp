@@ -12,6 +12,7 @@ namespace {
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
 using testing::SizeIs;
 
 /// A client and what became of it.
@@ -203,7 +204,7 @@ TEST_P(BadPeers, AreLeftWithAReason) {
 }
 
 const BadPeer kBadPeers[] = {
-    {"redirect", "a redirect to wss://elsewhere.example/feed, which is not followed", 302},
+    {"redirect", "a redirect to wss://elsewhere.example, which is not followed", 302},
     {"too_many", "HTTP 429", 429},
     {"forbidden", "HTTP 403", 403},
     {"plain_page", "HTTP 200", 200},
@@ -284,6 +285,33 @@ TEST(WebSocket, DestroyedAtAnyMomentItCallsNobody) {
     client.rig.io.restart();
     client.rig.io.run_for(std::chrono::milliseconds(5));
     EXPECT_EQ(client.ends.size(), ends);
+  }
+}
+
+// RFC 6455 section 5.5.3: to answer the latest of several pings is enough. 50 MB of pongs would have to wait.
+TEST(WebSocket, AFloodOfPingsIsNotAnsweredByAQueue) {
+  Server server("raw_peer.py", {"ping_flood"});
+  auto options = plain(server);
+  Client client(options);
+  ASSERT_TRUE(client.until_open());
+  std::size_t most = 0;
+  ASSERT_TRUE(client.rig.run_until([&] {
+    most = std::max(most, client.socket->unsent());
+    return !client.got.empty() || !client.ends.empty();
+  }));
+  EXPECT_THAT(client.got, ElementsAre("flooded")) << "its messages are heard all the same";
+  EXPECT_LT(most, 64U << 10);
+}
+
+TEST(WebSocket, AnAddressThatOnlyBeginsLikeLoopbackIsNone) {
+  for (const char* url : {"ws://127.0.0.1:80@elsewhere.example/", "ws://127.0.0.1@elsewhere.example/",
+                          "ws://127.0.0.1\\@elsewhere.example/", "ws://user:opensesame@127.0.0.1:1/"}) {
+    WebSocketOptions options;
+    options.url = url;
+    options.insecure_loopback = true;
+    const std::string why = Client(options).why();
+    EXPECT_THAT(why, HasSubstr("not a WebSocket address")) << url;
+    EXPECT_THAT(why, Not(HasSubstr("opensesame")));
   }
 }
 

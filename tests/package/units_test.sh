@@ -15,3 +15,9 @@ if systemd-analyze security --offline=true --threshold=12 "$bare" >/dev/null 2>&
   echo "a bare unit passed as well"
   exit 1
 fi
+# Bounds on what a fault may take of the machine (systemd.resource-control(5)).
+for unit in "$1"/*.service; do
+  for bound in MemoryMax TasksMax; do
+    grep -Eq "^$bound=[0-9]+[MG]?$" "$unit" || { echo "$unit: no $bound"; exit 1; }
+  done
+done

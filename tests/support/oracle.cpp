@@ -22,8 +22,8 @@ std::string Oracle::line_of(const Notice& n) {
   std::ostringstream out;
   out << to_string(n.kind) << " watch " << n.watch << " day " << n.day.days << " at " << n.time.ns << " price "
       << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
-      << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight) << " odds "
-      << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
+      << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
+      << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
       << (n.in_hole ? " blind" : "");
   return out.str();
 }
@@ -51,8 +51,10 @@ const std::vector<Oracle::WatchLine*>& Oracle::watches_of(SymbolId id) {
 void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
   if (!is_sane(tick)) return;
   const Timestamp time = tick.kind == TickKind::hole ? tick.received : tick.time;
-  if (tick.kind != TickKind::quote && (tick.symbol == kNoSymbol || !watches_of(tick.symbol).empty()))
+  if (tick.kind != TickKind::quote && (tick.symbol == kNoSymbol || !watches_of(tick.symbol).empty())) {
+    confirm_by_the_clock(time, said);
     end_days(time, said);
+  }
   switch (tick.kind) {
     case TickKind::trade:
       return trade(tick, said);
@@ -71,6 +73,11 @@ void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
     case TickKind::quote:
       return;
   }
+}
+
+void Oracle::tell_time(Timestamp now, std::vector<std::string>& said) {
+  confirm_by_the_clock(now - 2 * kSecond, said);
+  end_days(now, said);
 }
 
 bool Oracle::is_ahead(const Tick& tick) const {
@@ -104,15 +111,31 @@ bool Oracle::is_sane(const Tick& tick) {
   return true;
 }
 
-Price Oracle::last_of(const SymbolLine& s) {
-  return s.last_override.is_set() ? s.last_override : (s.prices.empty() ? Price{} : s.prices.back().price);
-}
+Price Oracle::before_last(const SymbolLine& s) { return s.recent.size() > 1 ? s.recent[1].price : s.previous_close; }
 
 void Oracle::end_days(Timestamp now, std::vector<std::string>& said) {
   now_ = std::max(now_, now);
+  std::set<Date> missed;
   for (auto& [id, s] : symbols_) {
-    if (s.ended) continue;
+    const bool is_over = !s.ended && s.day != Date{} && now_ >= calendar_->on(s.day)->close + 10 * kMinute;
+    if (is_over && missed.insert(s.day).second) miss_the_end(s.day);
+  }
+  for (auto& [id, s] : symbols_) {
+    if (s.ended || s.day == Date{}) continue;
     if (now_ >= calendar_->on(s.day)->close + 10 * kMinute) end_day(id, said);
+  }
+}
+
+/// Nothing at all in the last quarter of an hour: nobody was heard, and that is no silence.
+void Oracle::miss_the_end(Date day) {
+  const Session& session = *calendar_->on(day);
+  Timestamp heard;
+  for (const auto& [id, s] : symbols_) {
+    if (s.day == day && !s.ended) heard = std::max({heard, s.newest, s.newest_outside});
+  }
+  if (!heard.is_set() || session.close - heard <= 15 * kMinute) return;
+  for (auto& [id, s] : symbols_) {
+    if (s.day == day && !s.ended) add_unheard(s, std::max(heard, session.open), session.close);
   }
 }
 
@@ -120,30 +143,36 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
   SymbolLine& s = symbols_[id];
   s.ended = true;
   s.held.reset();
-  if (s.prices.empty() && s.volume.so_far.micros == 0) return;
+  if (!s.last.is_set() && s.volume.so_far.micros == 0) return;
   with_plan(id, s);
-  for (WatchLine* w : watches_of(id)) {
-    bool news = false;
-    for (const auto& [kind, n] : w->counts) {
-      news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end;
-    }
-    if (!news) continue;
-    Tick end;
-    end.time = calendar_->on(s.day)->close + 10 * kMinute;
-    end.price = s.close.is_set() ? s.close : last_of(s);
-    VolumeView v;
-    v.so_far = s.volume.so_far;
-    v.missed_minutes = s.missed_minutes;
-    const double wanted = s.plan.normal * (1 + w->watch.rules.surge / 1e8);
-    if (s.plan.normal > 0) {
-      v.odds = v.so_far.as_double() >= wanted ? 1 : 0;
-      v.weight = v.odds >= w->watch.rules.odds_heavy ? Weight::heavy : Weight::light;
-    }
-    s.before = s.previous_close;
-    s.hole_since_last = false;
-    say(*w, s, NoticeKind::day_end, end, v, said);
-  }
+  for (WatchLine* w : watches_of(id)) end_watch(*w, s, said);
   write_day(id, said);
+}
+
+/// By the official close; also of a watch that nothing happened to, when the close is its first pass of the pivot.
+void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& said) {
+  bool news = false;
+  for (const auto& [kind, n] : w.counts) {
+    news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end;
+  }
+  Tick end;
+  end.time = calendar_->on(s.day)->close + 10 * kMinute;
+  end.price = s.closing ? s.closing->price : s.last;
+  const bool above = end.price >= w.watch.pivot && is_active(w, s.day);
+  const bool first = above && w.side == "under" && !w.crossed_alive;
+  if (!news && !first && !(above && w.watch.rules.close_above)) return;
+  VolumeView v;
+  v.so_far = s.volume.so_far;
+  v.missed_minutes = s.missed_minutes;
+  const double wanted = s.plan.normal * (1 + w.watch.rules.surge / 1e8);
+  if (s.plan.normal > 0) {
+    v.odds = v.so_far.as_double() >= wanted ? 1 : 0;
+    v.weight = v.odds >= w.watch.rules.odds_heavy ? Weight::heavy : Weight::light;
+  }
+  s.hole_since_last = false;
+  Happening what{NoticeKind::day_end, true, false, ++w.counts[NoticeKind::day_end], "under"};
+  if (end.price >= w.watch.pivot) what.side = end.price <= w.watch.range_top ? "inside" : "over";
+  say(w, s, what, end, s.previous_close, v, said);
 }
 
 void Oracle::write_day(SymbolId id, std::vector<std::string>& said) {
@@ -153,9 +182,11 @@ void Oracle::write_day(SymbolId id, std::vector<std::string>& said) {
   r.symbol = names_.name(id);
   r.half_day = calendar_->on(s.day)->half_day;
   r.volume = s.volume.so_far;
-  r.coverage = std::clamp(1 - s.missed_share - s.healed_share, 0.0, 1.0);
-  r.open = s.open, r.high = s.high, r.low = s.low;
-  r.close = s.close.is_set() ? s.close : last_of(s);
+  r.coverage = std::clamp(1 - s.blind_share, 0.0, 1.0);
+  if (s.opening) r.open = s.opening->price;
+  if (!s.highs.empty()) r.high = s.highs[0].price;
+  if (!s.lows.empty()) r.low = s.lows[0].price;
+  r.close = s.closing ? s.closing->price : s.last;
   r.knots.fill(std::nan(""));
   for (std::size_t k = 0; k < s.knots.size(); ++k) {
     if (s.knots[k] > 0) r.knots[k] = std::log(static_cast<double>(s.knots[k]) / static_cast<double>(r.volume.micros));
@@ -176,22 +207,27 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
   const Session* yesterday = calendar_->before(session->day);
   const bool heard_yesterday = yesterday != nullptr && yesterday->day == s.day;
   if (heard_yesterday) {
-    const Price last = last_of(s).is_set() ? last_of(s) : s.previous_close;
-    fresh.previous_close = s.close.is_set() ? s.close : last;
+    const Price last = s.last.is_set() ? s.last : s.previous_close;
+    fresh.previous_close = s.closing ? s.closing->price : last;
   }
   for (const auto& halt : s.halts) {
     if (!halt.second.is_set()) fresh.halts.push_back(halt);
   }
+  fresh.before_halt = s.before_halt;
+  fresh.halt_told = s.halt_told;
   s = fresh;
   for (WatchLine* w : watches_of(tick.symbol)) {
     const bool was_there = w->reached.is_set() || w->side == "inside" || w->side == "over";
     if (was_there || !heard_yesterday || w->quiet_since == Date{}) w->quiet_since = session->day;
     w->reached = {};
+    const bool waits_on = w->watch.rules.second_day && w->crossed_alive && w->told && w->weight != Weight::heavy;
     w->counts.clear();
-    w->weight = Weight::unknown;
+    w->changes.clear();
+    w->withdrawn = 0;
+    w->weight = waits_on ? Weight::light : Weight::unknown;
     w->run.clear();
     w->run_opened_over = false;
-    w->crossing = w->event = Tick{};
+    w->crossing_time = {};
   }
   return with_plan(tick.symbol, s);
 }
@@ -226,46 +262,90 @@ double Oracle::minutes(const SymbolLine& s, Timestamp time) const {
   return std::max(0.0, session.elapsed(t) - off);
 }
 
+/// Two seconds late at the most; but where the newest price stands alone ahead of the one before it, and three later ones
+/// agree, the newest was stamped wrong.
+bool Oracle::is_in_order(SymbolLine& s, Timestamp time) {
+  const auto late = [time](Timestamp than) { return than - time > 2 * kSecond; };
+  if (!late(s.newest)) {
+    s.behind.clear();
+    if (time > s.newest) s.newest_before = std::exchange(s.newest, time);
+    return true;
+  }
+  if (late(s.newest_before)) return false;
+  if (!s.behind.empty() && late(*std::max_element(s.behind.begin(), s.behind.end()))) return false;
+  s.behind.push_back(time);
+  if (s.behind.size() < 3) return false;
+  s.newest = *std::max_element(s.behind.begin(), s.behind.end());
+  s.behind.clear();
+  return true;
+}
+
 void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
   const Session* session = nullptr;
   SymbolLine* const s = symbol_at(tick, session);
   if (s == nullptr) return;
   if (tick.id != 0) {
-    const auto key = std::make_pair(tick.id, tick.exchange);
-    if (std::find(s->ids.begin(), s->ids.end(), key) != s->ids.end()) return;
-    s->ids.push_front(key);
-    if (s->ids.size() > 8) s->ids.pop_back();
+    const auto [seen, fresh] = s->ids.try_emplace({tick.id, tick.exchange}, tick.time);
+    const std::int64_t seconds = std::abs(tick.time.ns / kSecond - seen->second.ns / kSecond);
+    if (!fresh && seconds <= 600) return;
+    seen->second = tick.time;
   }
   const Column c = column_of(tick.conditions);
   if (!session->is_open(tick.time)) return outside(*s, tick, *session);
+  if (s->volume.minute < 0 && c.auction) open_late(*s, tick.time);
   if (tick.day_volume.micros > 0) {
-    believe_day_volume(*s, tick.time, Shares{tick.day_volume.micros - (c.volume ? tick.size.micros : 0)});
+    const Shares before{tick.day_volume.micros - (c.volume ? tick.size.micros : 0)};
+    look_at_first_count(*s, before);
+    believe_day_volume(*s, tick.time, before);
   }
   if (c.volume) add_volume(*s, tick.time, tick.size);
-  if (c.volume && has(tick.conditions, 'O')) s->opening = true, opening_heard_ = s->day;
-  if (tick.time.ns < s->newest.ns - 2'000'000'000) return;
-  const bool first = s->prices.empty();
+  if (c.volume && has(tick.conditions, 'O')) s->opening_heard = true, opening_heard_ = s->day;
+  const bool first = !s->last.is_set();
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
-  const bool same =
-      !first && tick.exchange != 0 && (tick.exchange == s->prices.back().tick.exchange || tick.exchange == listing);
-  s->newest = std::max(s->newest, tick.time);
-  if (c.last && (!c.first_only || first) && (!c.sold_last || first || same)) return offer(tick.symbol, tick, said);
-  if (c.high_low) move_high_low(tick.symbol, *s, tick.price);
+  const bool same = !first && tick.exchange != 0 && (tick.exchange == s->last_exchange || tick.exchange == listing);
+  if (c.last && (!c.first_only || first) && (!c.sold_last || first || same)) {
+    if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
+    return;
+  }
+  s->newest_outside = std::max(s->newest_outside, tick.time);
+  if (s->newest - tick.time > 2 * kSecond) return;
+  if (c.high_low) move_high_low(tick.symbol, *s, tick);
+  if (s->held && c.odd_lot && !is_far(tick.symbol, tick.price, s->held->price, guard_of(tick.symbol) / 2)) {
+    const Tick held = *std::exchange(s->held, std::nullopt);
+    if (tick.time - held.time <= 15 * kSecond) accept(tick.symbol, held, said);
+  }
 }
 
 /// Before the open and after the close only the closing auction counts, and what corrects the close.
 void Oracle::outside(SymbolLine& s, const Tick& tick, const Session& session) {
   const Column c = column_of(tick.conditions);
-  const bool late = tick.time >= session.close;
+  const bool late = tick.time >= session.close, early = tick.time < session.open;
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
   const bool there = listing == 0 || tick.exchange == 0 || tick.exchange == listing;
   const bool closing = late && has(tick.conditions, '6') && there;
+  s.newest_outside = std::max(s.newest_outside, tick.time);
   if (c.volume && !late && extended_volume) s.volume.so_far += tick.size;
   if (c.volume && late && (closing || extended_volume)) add_volume(s, tick.time, tick.size);
+  if (c.volume && early && !extended_volume) s.outside_volume += tick.size;
+  if (early && !extended_volume && tick.day_volume.micros > 0 && tick.day_volume <= kBelievable)
+    s.count_before = tick.day_volume;
   const bool corrects = late && has(tick.conditions, '9');
   if (!c.last || !(closing || corrects)) return;
-  s.close = tick.price;
-  if (c.high_low) move_high_low(tick.symbol, s, tick.price);
+  const bool listing_s = listing != 0 && tick.exchange == listing;
+  if (!corrects && !listing_s && s.closing && (s.close_is_listing_s || tick.size <= s.closing_size)) return;
+  s.closing = tick;
+  s.close_is_listing_s = listing_s;
+  s.closing_size = std::max(s.closing_size, tick.size);
+  if (c.high_low) move_high_low(tick.symbol, s, tick);
+}
+
+/// An opening auction minutes after the open: what lies before it was no trading.
+void Oracle::open_late(SymbolLine& s, Timestamp time) {
+  if (s.last.is_set() || minutes(s, time) <= 1 || !s.unheard.empty()) return;
+  const bool halted = !s.halts.empty() && !s.halts.back().second.is_set();
+  const Timestamp open = calendar_->on(s.day)->open;
+  std::erase_if(s.halts, [](const auto& halt) { return halt.second.is_set(); });
+  s.halts.insert(s.halts.begin(), {open, halted ? std::min(s.halts.back().first, time) : time});
 }
 
 void Oracle::add_volume(SymbolLine& s, Timestamp time, Shares size) {
@@ -283,10 +363,22 @@ void Oracle::pass_knots(SymbolLine& s, int minute) {
   }
 }
 
-void Oracle::move_high_low(SymbolId id, SymbolLine& s, Price price) {
-  if (!last_of(s).is_set() || far_from(price, last_of(s), guard_of(id))) return;
-  s.high = std::max(s.high, price);
-  s.low = std::min(s.low, price);
+namespace {
+
+/// Three at the most, the outermost first; of equal ones the first.
+void keep_outermost(std::vector<Tick>& all, const Tick& tick, bool high) {
+  const auto at = std::find_if(all.begin(), all.end(),
+                               [&](const Tick& one) { return high ? tick.price > one.price : tick.price < one.price; });
+  all.insert(at, tick);
+  if (all.size() > 3) all.pop_back();
+}
+
+}  // namespace
+
+void Oracle::move_high_low(SymbolId id, SymbolLine& s, const Tick& tick) {
+  if (!s.last.is_set() || is_far(id, tick.price, s.last, guard_of(id))) return;
+  keep_outermost(s.highs, tick, true);
+  keep_outermost(s.lows, tick, false);
 }
 
 double Oracle::guard_of(SymbolId id) {
@@ -297,22 +389,38 @@ double Oracle::guard_of(SymbolId id) {
   return guard;
 }
 
+bool Oracle::is_far(SymbolId id, Price a, Price b, double percent) {
+  std::int64_t tick = 0;
+  for (const WatchLine* w : watches_of(id)) tick = std::max(tick, w->watch.rules.tick_size.micros);
+  const double apart = std::fabs(static_cast<double>(a.micros - b.micros));
+  return apart > 2.0 * static_cast<double>(tick) && apart * 100 > static_cast<double>(b.micros) * percent;
+}
+
+bool Oracle::trusts_auctions(SymbolId id) {
+  bool all = true;
+  for (const WatchLine* w : watches_of(id)) all &= w->watch.rules.trust_auctions;
+  return all;
+}
+
 void Oracle::offer(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again) {
   SymbolLine& s = symbols_[id];
   const double guard = guard_of(id);
   if (s.held) {
     const Tick held = *s.held;
-    const bool agrees = !far_from(tick.price, held.price, guard / 2);
+    const bool agrees = !is_far(id, tick.price, held.price, guard / 2);
+    const bool slow = tick.time - held.time > 15 * kSecond;
+    const bool others = !s.recent.empty() && s.recent[0].time > held.time;
     if (agrees && again) return;
-    s.held.reset();
-    if (agrees) {
-      accept(id, held, said);
+    if (slow || agrees) s.held.reset();
+    if (agrees && !(slow && others)) {
+      if (!slow) accept(id, held, said);
       accept(id, tick, said, again);
       return;
     }
   }
-  const Price last = last_of(s).is_set() ? last_of(s) : s.previous_close;
-  if (last.is_set() && far_from(tick.price, last, guard)) {
+  const Price last = s.last.is_set() ? s.last : s.previous_close;
+  const bool trusted = tick.kind == TickKind::trade && column_of(tick.conditions).auction && trusts_auctions(id);
+  if (last.is_set() && !trusted && is_far(id, tick.price, last, guard)) {
     s.held = tick;
     return;
   }
@@ -321,24 +429,19 @@ void Oracle::offer(SymbolId id, const Tick& tick, std::vector<std::string>& said
 
 void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again) {
   SymbolLine& s = symbols_[id];
-  const bool first = s.prices.empty();
-  s.before = first ? s.previous_close : last_of(s);
-  s.prices.push_back({tick.price, tick});
-  s.last_override = {};
-  if (first) s.open = s.high = s.low = tick.price;
-  s.high = std::max(s.high, tick.price);
-  s.low = std::min(s.low, tick.price);
-  if (!s.halts.empty() && !s.halts.back().second.is_set() && tick.time - s.halts.back().first >= 10 * kSecond) {
-    Tick resumed = tick;
-    resumed.kind = TickKind::status;
-    resumed.status = TradingStatus::trading;
-    status(resumed, said);
-  }
+  const bool first = !s.last.is_set();
+  s.recent.push_front(tick);
+  if (s.recent.size() > 4) s.recent.pop_back();
+  s.last = tick.price;
+  s.last_exchange = tick.exchange;
+  if (first) s.opening = tick;
+  keep_outermost(s.highs, tick, true);
+  keep_outermost(s.lows, tick, false);
+  trade_again(id, tick, said);
   for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, again, said);
   s.hole_since_last = false;
-  const bool new_slot = tick.time.ns / 5'000'000'000 != s.last_price_time.ns / 5'000'000'000;
-  s.last_price_time = tick.time;
-  if (new_slot) judge(id, tick, said);
+  const Timestamp before = s.recent.size() > 1 ? s.recent[1].time : Timestamp{};
+  if (tick.time.ns / 5'000'000'000 != before.ns / 5'000'000'000) judge(id, tick, said);
 }
 
 }  // namespace brimwatch::test

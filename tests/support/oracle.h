@@ -6,8 +6,10 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <optional>
 #include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "core/notice.h"
@@ -26,7 +28,7 @@ class Oracle {
   /// One line a notice and one a symbol's day: what is compared.
   void take(const Tick& tick, std::vector<std::string>& said);
   /// It is so late, though no tick has said so.
-  void tell_time(Timestamp now, std::vector<std::string>& said) { end_days(now, said); }
+  void tell_time(Timestamp now, std::vector<std::string>& said);
   /// The daemon has a new list: plans are made anew where they are next asked for.
   void forget_plans();
   /// It was started again: that too, and how far the feed's clock is from ours has to be found out again.
@@ -39,54 +41,77 @@ class Oracle {
   bool extended_volume = false;  ///< what is traded outside the session counts for the day's volume
 
  private:
-  struct WatchLine {
-    Watch watch;
-    std::uint32_t index = 0;
+  /// Where a watch stands.
+  struct Stand {
     std::string side = "unknown";
     bool armed = true, crossed_alive = false, told = false, loss_open = false;
+    bool outside_said = false;  // the last thing said was that the price is not in the range
+    bool never_inside = false;  // since a crossing that took it past the range
     bool arrived = false, faded = false;
     Weight weight = Weight::unknown;
     std::vector<Timestamp> run;  // trades in a row at or above the pivot
     bool run_opened_over = false;
-    Tick crossing, event;  // time not set: none
-    std::string event_side;
-    bool event_armed = true, event_alive = false, event_loss = false;
-    std::map<NoticeKind, int> counts;
+    Timestamp crossing_time;
     Timestamp reached;  // today's first price at or above the pivot that came from below it
-    Date quiet_since;   // no session from here on has reached it
+    std::map<NoticeKind, int> counts;
   };
-  struct Accepted {
-    Price price;
-    Tick tick;
+  struct Change {
+    Stand before;
+    Tick by;
+    Price price_before;
+  };
+  struct WatchLine : Stand {
+    Watch watch;
+    std::uint32_t index = 0;
+    std::vector<Change> changes;  // of the day, the newest last
+    Date quiet_since;             // no session from here on has reached the pivot
+    int withdrawn = 0;            // how far counts have gone back today
+  };
+  struct Happening {
+    NoticeKind kind = NoticeKind::crossed;
+    bool told = true, last_today = false;
+    int count = 1;
+    std::string side;
   };
   struct SymbolLine {
     Date day;
     bool ended = false;
-    std::vector<Accepted> prices;  // of the day, in order
-    Price previous_close, close, open, high, low;
-    Timestamp newest;
-    std::deque<std::pair<std::uint64_t, char>> ids;
-    std::optional<Tick> held;
+    std::deque<Tick> recent;  // the last four prices that count, the newest first
+    Price last, previous_close;
+    char last_exchange = 0;
+    std::optional<Tick> opening, closing, held;
+    Shares closing_size;
+    bool close_is_listing_s = false;
+    std::vector<Tick> highs, lows;  // three each, the outermost first
+    Timestamp newest, newest_before, newest_outside, newest_bar;
+    std::vector<Timestamp> behind;  // trades in a row that came too late by the newest one's time
+    std::map<std::pair<std::uint64_t, char>, Timestamp> ids;
     std::vector<std::int64_t> knots;  // volume so far when each knot of the curve was passed
     DayVolume volume;
-    Price last_override;
+    Shares outside_volume, count_before;
+    bool count_unclear = false;
     std::vector<std::pair<Timestamp, Timestamp>> halts;  // the second is not set while it lasts
-    double missed_minutes = 0, missed_to = 0, missed_share = 0, healed_share = 0;
+    Price before_halt;
+    bool halt_told = false, resuming = false;
+    std::vector<std::pair<Nanos, Nanos>> unheard, healed;  // of trading, since the open
+    double missed_minutes = 0, missed_to = 0, missed_share = 0, blind_share = 0;
     bool hole_since_last = false;
-    bool opening = false;  // the opening print has come
+    bool opening_heard = false;  // the opening print has come
     DayPlan plan;
     bool needs_plan = true;
     Timestamp last_price_time, judge_time;
     Shares judge_volume;
-    Price before;
   };
 
   void end_days(Timestamp now, std::vector<std::string>& said);
   void end_day(SymbolId id, std::vector<std::string>& said);
+  void end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& said);
+  void miss_the_end(Date day);
   SymbolLine* symbol_at(const Tick& tick, const Session*& session);
   SymbolLine* with_plan(SymbolId id, SymbolLine& s);
   bool is_sane(const Tick& tick);
   bool is_ahead(const Tick& tick) const;
+  static bool is_in_order(SymbolLine& s, Timestamp time);
   void trade(const Tick& tick, std::vector<std::string>& said);
   void outside(SymbolLine& s, const Tick& tick, const Session& session);
   void bar(const Tick& tick, std::vector<std::string>& said);
@@ -94,26 +119,48 @@ class Oracle {
   void add_volume(SymbolLine& s, Timestamp time, Shares size);
   void pass_knots(SymbolLine& s, int minute);
   void believe_day_volume(SymbolLine& s, Timestamp time, Shares day_volume);
-  void move_high_low(SymbolId id, SymbolLine& s, Price price);
+  void look_at_first_count(SymbolLine& s, Shares before_this);
+  void open_late(SymbolLine& s, Timestamp time);
+  void move_high_low(SymbolId id, SymbolLine& s, const Tick& tick);
   double guard_of(SymbolId id);  ///< percent; so wide that nothing is out where there is none
+  bool is_far(SymbolId id, Price a, Price b, double percent);
+  bool trusts_auctions(SymbolId id);
   void offer(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
   void accept(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
+  static std::vector<Happening> step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again);
   void look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said);
+  void say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,
+               std::vector<std::string>& said);
+  static bool is_change(const Stand& before, const Stand& after, const std::vector<Happening>& happened);
+  void note_reached(WatchLine& w, const SymbolLine& s, const Tick& tick, bool first) const;
+  void confirm_by_the_clock(Timestamp now, std::vector<std::string>& said);
   void write_day(SymbolId id, std::vector<std::string>& said);
   void judge(SymbolId id, const Tick& tick, std::vector<std::string>& said);
   SymbolLine* corrected(const Tick& tick);
   void cancel(const Tick& tick, std::vector<std::string>& said);
   void correct(const Tick& tick, std::vector<std::string>& said);
   void change_volume(SymbolLine& s, const Tick& tick, Shares by);
-  void undo(SymbolLine& s, const Tick& tick, std::vector<std::string>& said);
+  void undo(SymbolLine& s, const Tick& tick, Price corrected, std::vector<std::string>& said);
+  void undo_prices(SymbolId id, SymbolLine& s, const Tick& tick, Price corrected);
+  void undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Tick>& still, bool is_corrected,
+                  std::vector<std::string>& said);
   void status(const Tick& tick, std::vector<std::string>& said);
+  void end_halt(SymbolLine& s, Timestamp time);
+  void trade_again(SymbolId id, const Tick& tick, std::vector<std::string>& said);
+  void say_once(SymbolId id, SymbolLine& s, NoticeKind kind, const Tick& tick, std::vector<std::string>& said);
   void hole(const Tick& tick);
+  void add_unheard(SymbolLine& s, Timestamp from, Timestamp to);
+  void weigh_unheard(SymbolLine& s);
   double minutes(const SymbolLine& s, Timestamp time) const;
-  static Price last_of(const SymbolLine& s);  ///< not set before the day's first
+  static Price before_last(const SymbolLine& s);
   VolumeView view(const WatchLine& w, const SymbolLine& s, Timestamp time) const;
-  void say(WatchLine& w, SymbolLine& s, NoticeKind kind, const Tick& tick, const VolumeView& volume,
-           std::vector<std::string>& said, bool told = true);
+  bool is_judged(const SymbolLine& s, Timestamp time) const;
+  void say(const WatchLine& w, const SymbolLine& s, const Happening& what, const Tick& tick, Price before,
+           const VolumeView& volume, std::vector<std::string>& said);
   const std::vector<WatchLine*>& watches_of(SymbolId id);  ///< in the order of their pivots
+  static bool is_active(const WatchLine& w, Date day) {
+    return !(w.watch.from && day < *w.watch.from) && !(w.watch.until && day > *w.watch.until);
+  }
 
   std::shared_ptr<const Calendar> calendar_;
   const SymbolTable& names_;

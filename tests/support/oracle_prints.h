@@ -11,6 +11,7 @@ constexpr Shares kBelievable = Shares::whole(4'000'000'000'000);  // of a day
 
 struct Column {
   bool last, high_low, volume, first_only, sold_last;
+  bool auction = false, odd_lot = false;
 };
 
 // Tapes A and B, only the codes that the random tapes use.
@@ -19,11 +20,16 @@ inline Column column_of(const Conditions& conditions) {
   for (const char code : conditions.view()) {
     switch (code) {
       case 'F':
+        break;
       case 'O':
       case '5':
       case '6':
+        c.auction = true;
         break;
       case 'I':
+        c.last = c.high_low = false;
+        c.odd_lot = true;
+        break;
       case 'T':
       case 'B':
         c.last = c.high_low = false;
@@ -50,10 +56,6 @@ inline Column column_of(const Conditions& conditions) {
 
 inline bool has(const Conditions& conditions, char code) {
   return conditions.view().find(code) != std::string_view::npos;
-}
-
-inline bool far_from(Price a, Price b, double percent) {
-  return std::fabs(static_cast<double>(a.micros - b.micros)) * 100 > static_cast<double>(b.micros) * percent;
 }
 
 inline bool same_trade(const Tick& a, const Tick& b) {

@@ -55,6 +55,11 @@ class Maker {
     if (chance(0.3)) w.rules.confirm_trades = static_cast<std::uint16_t>(1 + dice(3));
     if (chance(0.2)) w.rules.confirm_seconds = static_cast<std::uint16_t>(dice(30));
     if (shape_.kinds && chance(0.3)) w.rules.bad_print = kPercent * static_cast<std::int32_t>(dice(3)) * 4;
+    if (shape_.kinds && chance(0.2)) w.rules.least_size = static_cast<std::uint16_t>(1 + dice(100));
+    if (shape_.kinds && chance(0.2)) w.rules.second_day = true;
+    if (shape_.kinds && chance(0.2)) w.rules.close_above = true;
+    if (shape_.kinds && chance(0.1)) w.rules.trust_auctions = false;
+    if (shape_.kinds && chance(0.3)) w.rules.halts = dice(2) ? Halts::all : Halts::none;
     if (chance(0.1)) w.from = Date::of(2026, 11, 25);
     if (chance(0.1)) w.until = Date::of(2026, 11, 24);
     for (const Watch& other : out_.watches) {
@@ -113,8 +118,8 @@ class Maker {
     prices_[at] *= 1 + (static_cast<double>(dice(2001)) - 1000) / 1000 * 0.004;
     if (shape_.faults && chance(0.08)) return add_fault(at, time);
     if (shape_.kinds && chance(0.1)) return add_other(at, time);
-    static const char* const kCodes[] = {"", "", "", "", "", "F", "F", "I", "I", "T", "Z", "4", "L", "B", "O", "FI"};
-    add_trade(ids_[at], time, shape_.faults ? kCodes[dice(16)] : "");
+    static const char* const kCodes[] = {"", "", "", "", "", "F", "F", "I", "I", "T", "Z", "4", "L", "B", "O", "FI", "5"};
+    add_trade(ids_[at], time, shape_.faults ? kCodes[dice(17)] : "");
   }
 
   Tick& add_trade(SymbolId id, Timestamp time, const char* codes) {

@@ -1,5 +1,6 @@
 #include "support/scenario.h"
 
+#include <algorithm>
 #include <cmath>
 #include <deque>
 #include <fstream>
@@ -67,7 +68,10 @@ class Runner : public NoticeSink {
     return std::move(problems_);
   }
 
-  void on_notice(Notice&& notice) override { said_.push_back(std::move(notice)); }
+  void on_notice(Notice&& notice) override {
+    names_.emplace_back(symbols_.name(notice.symbol));
+    said_.push_back(std::move(notice));
+  }
   void on_day(const DayRecord& record) override { days_[record.symbol] = record; }
 
  private:
@@ -78,7 +82,7 @@ class Runner : public NoticeSink {
     event_line_ = line.number;
     if (std::isdigit(static_cast<unsigned char>(line.words[0][0])) && line.words[0].find(':') != std::string::npos) {
       event(words);
-      if (restarts_ == Restarts::after_every_event) restart();
+      if (restarts_ == Restarts::after_every_event && !one_process_) restart();
       return;
     }
     const std::string what = words.take();
@@ -90,7 +94,10 @@ class Runner : public NoticeSink {
     else if (what == "sd") keep(sds_, words, 100);
     else if (what == "market") market(words);
     else if (what == "extended") options_.extended_volume = true;
+    else if (what == "day-volume-includes") day_volume_includes(words);
+    else if (what == "split") splits_[words.take()] = day_;
     else if (what == "restart") restart();
+    else if (what == "one-process") one_process_ = true;
     else if (what == "counter") counter(words);
     else if (what == "volume") day_volume(words);
     else if (what == "record") record(words);
@@ -128,10 +135,10 @@ class Runner : public NoticeSink {
 
   void watch_key(Watch& w, Words& words) {
     const std::string key = words.take();
-    if (key == "tape-c") {
-      w.tape = Tape::utdf;
-      return;
-    }
+    if (key == "tape-c") return void(w.tape = Tape::utdf);
+    if (key == "second-day") return void(w.rules.second_day = true);
+    if (key == "close-above") return void(w.rules.close_above = true);
+    if (key == "doubt-auctions") return void(w.rules.trust_auctions = false);
     const std::string value = words.take();
     if (key == "pivot") w.pivot = price_of(value);
     else if (key == "normal") w.normal_volume = shares_of(value);
@@ -144,6 +151,10 @@ class Runner : public NoticeSink {
     else if (key == "slip") w.rules.slip = percent_of(value);
     else if (key == "loss") w.rules.loss = percent_of(value);
     else if (key == "bad_print") w.rules.bad_print = percent_of(value);
+    else if (key == "tick") w.rules.tick_size = price_of(value);
+    else if (key == "least_size") w.rules.least_size = static_cast<std::uint16_t>(std::stoi(value));
+    else if (key == "splits") w.rules.split_guard = value == "off" ? SplitGuard::off : SplitGuard::ask;
+    else if (key == "halts") w.rules.halts = value == "none" ? Halts::none : Halts::all;
     else if (key == "per_day") w.rules.per_day = static_cast<std::uint16_t>(std::stoi(value));
     else if (key == "confirm_trades") w.rules.confirm_trades = static_cast<std::uint16_t>(std::stoi(value));
     else if (key == "confirm_seconds") w.rules.confirm_seconds = static_cast<std::uint16_t>(std::stoi(value));
@@ -165,6 +176,10 @@ class Runner : public NoticeSink {
     where[symbol] = price_of(words.take()).as_double() / unit;
   }
 
+  void day_volume_includes(Words& words) {
+    options_.day_volume_includes = words.take() == "regular" ? DayVolumeIncludes::regular : DayVolumeIncludes::extended;
+  }
+
   void market(Words& words) {
     options_.trend = trend_of(words.take()).value();
     const std::string when = words.done() ? "tell" : words.take();
@@ -179,6 +194,7 @@ class Runner : public NoticeSink {
       const std::string name(symbols_.name(id));
       if (day_ == first_day_) plan.previous_close = closes_[name];
       plan.daily_sd = sds_[name];
+      plan.split_listed = splits_.contains(name) && splits_[name] == day_;
       return plan;
     });
     engine_->set_watches(watches_, calendars_);
@@ -272,6 +288,7 @@ class Runner : public NoticeSink {
     else if (word == "on") tick.exchange = words.take()[0];
     else if (word == "day-volume") tick.day_volume = shares_of(words.take());
     else if (word == "received") tick.received = time_of(words.take());
+    else if (word == "by") tick.feed = static_cast<std::uint8_t>(std::stoi(words.take()));
     else if (word == "codes") tick.conditions = Conditions::of(words.take());
     else bad("unknown word \"" + word + "\"");
   }
@@ -281,6 +298,8 @@ class Runner : public NoticeSink {
     if (said_.empty()) return complain(line, "nothing was said where " + kind + " was expected");
     const Notice notice = std::move(said_.front());
     said_.pop_front();
+    name_ = std::exchange(names_.front(), {});
+    names_.pop_front();
     check(line, "kind", std::string(to_string(notice.kind)), kind);
     while (!words.done()) check_key(line, notice, words);
   }
@@ -290,6 +309,9 @@ class Runner : public NoticeSink {
     if (key == "marked") return check(line, key, n.marked ? "yes" : "no", "yes");
     if (key == "delayed") return check(line, key, n.delayed ? "yes" : "no", "yes");
     if (key == "blind") return check(line, key, n.in_hole ? "yes" : "no", "yes");
+    if (key == "held") return check(line, key, n.held ? "yes" : "no", "yes");
+    if (key == "doubtful") return check(line, key, n.doubtful ? "yes" : "no", "yes");
+    if (key == "last") return check(line, key, n.last_today ? "yes" : "no", "yes");
     const std::string value = words.take();
     if (key == "price") check(line, key, to_string(n.price), to_string(price_of(value)));
     else if (key == "before") check(line, key, to_string(n.price_before), to_string(price_of(value)));
@@ -302,10 +324,26 @@ class Runner : public NoticeSink {
     else if (key == "surge") check(line, key, std::to_string(std::lround(n.volume.surge)), value);
     else if (key == "odds") check(line, key, std::to_string(n.volume.odds).substr(0, value.size()), value);
     else if (key == "missed") check(line, key, std::to_string(std::lround(n.volume.missed_minutes)), value);
-    else if (key == "symbol") check(line, key, std::string(symbols_.name(n.symbol)), value);
+    else if (key == "not-judged") check(line, key, std::to_string(static_cast<int>(n.volume.why_not)), why_not_of(value));
+    else if (key == "detail") check(line, key, dashed(n.detail), value);
+    else if (key == "id-number") check(line, key, std::to_string(n.count + n.withdrawn), value);
+    else if (key == "symbol") check(line, key, name_, value);
     else if (key == "day") check(line, key, to_string(n.day), value);
     else if (key == "at") check(line, key, to_clock(n.time, calendar_->offset(n.time)), value);
     else bad("unknown word \"" + key + "\"");
+  }
+
+  static std::string dashed(std::string text) {
+    std::replace(text.begin(), text.end(), ' ', '-');
+    return text;
+  }
+
+  static std::string why_not_of(const std::string& word) {
+    const std::map<std::string, NoJudgement> all{{"normal", NoJudgement::no_normal},
+                                                 {"heard", NoJudgement::heard_too_little},
+                                                 {"unclear", NoJudgement::day_volume_unclear}};
+    if (!all.contains(word)) bad("unknown word \"" + word + "\"");
+    return std::to_string(static_cast<int>(all.at(word)));
   }
 
   void counter(Words& words) {
@@ -338,6 +376,7 @@ class Runner : public NoticeSink {
       else if (key == "high") check(event_line_, key, to_string(r.high), to_string(price_of(value)));
       else if (key == "low") check(event_line_, key, to_string(r.low), to_string(price_of(value)));
       else if (key == "close") check(event_line_, key, to_string(r.close), to_string(price_of(value)));
+      else if (key == "coverage") check(event_line_, key, std::to_string(r.coverage).substr(0, value.size()), value);
       else bad("unknown word \"" + key + "\"");
     }
   }
@@ -353,6 +392,7 @@ class Runner : public NoticeSink {
                                 to_string(n.pivot) + " " + n.detail);
     }
     said_.clear();
+    names_.clear();
   }
 
   void complain(int line, const std::string& what) {
@@ -367,6 +407,10 @@ class Runner : public NoticeSink {
   SymbolTable symbols_;
   std::vector<Watch> watches_;
   std::vector<std::shared_ptr<const Calendar>> calendars_;
+  bool one_process_ = false;
+  std::deque<std::string> names_;  ///< of the symbols of said_: another process has other numbers
+  std::string name_;
+  std::map<std::string, Date> splits_;
   std::map<std::string, double> closes_, sds_;
   std::unique_ptr<Engine> engine_;
   EngineCounters counters_;

@@ -107,6 +107,11 @@ def serve(peer, mode):
             peer.sendall(handshake(request) + frame(1, b"one") + frame(1, b"two"))
         else:
             peer.sendall(handshake(request) + FRAMES.get(mode, b""))
+            if mode == "ping_flood":  # and never a look at the pongs, until it is told so
+                for _ in range(1000):
+                    peer.sendall(frame(9, b"x" * 125) * 400)
+                peer.sendall(frame(1, b"flooded"))
+                sys.stdin.readline()
     try:
         while peer.recv(65536):
             pass

@@ -1,0 +1,74 @@
+#include "terminal/terminal.h"
+
+#include <unistd.h>
+
+#include <cstdarg>
+#include <cstdlib>
+#include <string>
+
+#include "core/text.h"
+
+namespace brimwatch {
+namespace {
+
+bool write_all(std::FILE* out, std::string_view bytes) {
+  return std::fwrite(bytes.data(), 1, bytes.size(), out) == bytes.size();
+}
+
+void show_form(std::FILE* out, const char* form, std::va_list values) {
+  std::va_list again;
+  va_copy(again, values);
+  const int size = std::vsnprintf(nullptr, 0, form, values);
+  std::string text(size > 0 ? static_cast<std::size_t>(size) : 0, '\0');
+  if (size > 0) (void)std::vsnprintf(text.data(), text.size() + 1, form, again);
+  va_end(again);
+  (void)write_text(out, text);
+}
+
+const char* sequence_of(Style style) {
+  switch (style) {
+    case Style::plain:
+      return "\x1b[0m";
+    case Style::bold:
+      return "\x1b[1m";
+    case Style::dim:
+      return "\x1b[2m";
+    case Style::alert:
+      return "\x1b[1;36m";
+    case Style::warning:
+      return "\x1b[1;33m";
+  }
+  return "";
+}
+
+}  // namespace
+
+void print_out(const char* form, ...) {
+  std::va_list values;
+  va_start(values, form);
+  show_form(stdout, form, values);
+  va_end(values);
+}
+
+void print_error(const char* form, ...) {
+  std::va_list values;
+  va_start(values, form);
+  show_form(stderr, form, values);
+  va_end(values);
+}
+
+bool write_text(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }
+bool write_json(std::FILE* out, std::string_view json) { return write_all(out, escape_unseen(json)); }
+void set_style(std::FILE* out, Style style) { (void)write_all(out, sequence_of(style)); }
+
+bool colour_wanted(std::FILE* out) {
+  const char* const no_color = std::getenv("NO_COLOR");
+  const char* const term = std::getenv("TERM");
+  if (no_color != nullptr && *no_color != '\0') return false;
+  return ::isatty(::fileno(out)) == 1 && term != nullptr && std::string_view(term) != "dumb";
+}
+
+void clear_line(std::FILE* out) { (void)write_all(out, "\r\x1b[K"); }
+void clear_screen(std::FILE* out) { (void)write_all(out, "\x1b[H\x1b[2J"); }
+
+}  // namespace brimwatch
