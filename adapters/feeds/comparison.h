@@ -11,16 +11,16 @@
 
 namespace brimwatch {
 
-class Comparison {
+class FeedComparison {
  public:
   struct Behind {
     std::size_t other = 0;  ///< who gave last
-    Nanos since = 0;        ///< steady time of the first trade that it did not answer
-    int seconds = 0;        ///< with trades of the others, since then
+    Nanos since = 0;        ///< steady time of the first trade after its own last
+    int seconds = 0;        ///< with trades of the others, since its own last
   };
 
   /// By feed: the first of its group; only feeds of one group are compared.
-  explicit Comparison(std::vector<std::size_t> group) : group_(std::move(group)), feeds_(group_.size()) {}
+  explicit FeedComparison(std::vector<std::size_t> group) : group_(std::move(group)), feeds_(group_.size()) {}
 
   /// Feed `feed` has given trades.
   void on_trades(std::size_t feed, Nanos steady) {
@@ -35,15 +35,16 @@ class Comparison {
   /// Whether it has stopped, judged by the others; nullptr: no, or too little is known of it.
   [[nodiscard]] const Behind* stopped(std::size_t feed, Nanos steady, Nanos patience) const {
     const One& one = feeds_[feed];
-    const bool beyond = one.behind.seconds > 2 * one.longest;
+    const bool beyond = one.behind.seconds > kBeyond * one.longest - 2;
     return one.answers >= kKnown && beyond && steady - one.behind.since > patience ? &one.behind : nullptr;
   }
 
   /// What was learned of a feed that goes on in another list.
-  void take_over(std::size_t feed, const Comparison& old, std::size_t was) { feeds_[feed] = old.feeds_[was]; }
+  void take_over(std::size_t feed, const FeedComparison& old, std::size_t was) { feeds_[feed] = old.feeds_[was]; }
 
  private:
   static constexpr int kKnown = 20;             ///< answers before it can be judged
+  static constexpr double kBeyond = 4;          ///< times the longest run, for runs at random have long tails
   static constexpr double kForgets = 1.0 / 64;  ///< of the longest run beyond one, at each answer
 
   struct One {

@@ -96,7 +96,7 @@ void FeedMerge::compare(std::size_t feed, Instant now) {
 /// One that rarely trades is silent only after many minutes; what another gives meanwhile shows it much sooner.
 void FeedMerge::look_for_stopped(Instant now, Merged& out) {
   for (std::size_t i = 0; i < monitors_.size(); ++i) {
-    const Comparison::Behind* const behind = comparison_.stopped(i, now.steady, patience_[i]);
+    const FeedComparison::Behind* const behind = comparison_.stopped(i, now.steady, patience_[i]);
     if (behind == nullptr || !monitors_[behind->other].carries()) continue;
     monitors_[i].find_stopped(now,
                               "connected, but no data for " + describe_span(now.steady - behind->since) + ", while " +

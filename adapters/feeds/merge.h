@@ -70,7 +70,7 @@ class FeedMerge {
   std::vector<std::string> names_;
   std::vector<HealthMonitor> monitors_;
   Failover failover_;
-  Comparison comparison_;
+  FeedComparison comparison_;
   std::vector<Nanos> patience_;
   std::vector<Tick> clean_;
   std::vector<Failover::Worth> worths_;

@@ -64,7 +64,8 @@ pivot = 48.35
   EXPECT_THAT(problems(kHead + mail), ElementsAre(testing::AllOf(HasSubstr("main.toml:10:1: "), HasSubstr("to: "))));
   std::string off = mail;
   off.insert(off.find("[[watch]]"), "enabled = false\n");
-  EXPECT_THAT(problems(kHead + off + "[[channel]]\nkind = \"console\"\n"), IsEmpty()) << "what is switched off is not asked";
+  EXPECT_THAT(problems(kHead + off + "[[channel]]\nkind = \"console\"\n"), IsEmpty())
+      << "what is switched off is not asked";
 }
 
 TEST_F(Usable, WhatIsPerhapsNotMeantIsAWarning) {

@@ -79,8 +79,9 @@ JsonShape shape_of(json::value& value) {
 }
 
 bool is_missing(json::value& value) {
-  const std::string_view token = trimmed(value.raw_json_token());
-  return token.empty() || std::string_view("}],:").find(token.front()) != std::string_view::npos;
+  const char* at = nullptr;  // one byte of it and no more: behind the last token there is none with a length
+  if (value.current_location().get(at)) return true;
+  return std::string_view("}],:").find(*at) != std::string_view::npos;
 }
 
 bool ValueWalker::walk(json::value value, const PointerTree& tree, const PointerNode& node) {

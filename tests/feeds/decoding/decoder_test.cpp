@@ -386,6 +386,8 @@ TEST_P(BrokenFrames, GiveNothingAndAreCounted) {
 const BadFrame kBroken[] = {
     {"cut_off", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z")"},
     {"more_behind", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"} x)"},
+    {"value_cut_off", R"({"symbol":"A","size":1,"time":"2025-11-25T15:00:00Z","price":)"},
+    {"list_cut_off", R"({"symbol":"A","size":1,"time":"2025-11-25T15:00:00Z","price":[1,)"},
     {"value_missing", R"({"symbol":"A","size":1,"time":"2025-11-25T15:00:00Z","price":})"},
     {"two_documents", R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25T15:00:00Z"}{"symbol":"B"})"},
     {"scalar", "17"},
