@@ -398,7 +398,6 @@ struct Daemon::Impl {
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-<<<<<<< HEAD
     auto opened = StatusPage::open(
         io, wanted.port, wanted.everybody,
         {[this] { return house->snapshot(); }, [this] { return house->offset(); },
@@ -408,17 +407,6 @@ struct Daemon::Impl {
          },
          [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
          [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
-=======
-    auto opened = StatusPage::open(
-        io, wanted.port, wanted.everybody,
-        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
-         [this](std::string_view symbol) {
-           const auto found = base_pictures.find(symbol);
-           return found == base_pictures.end() ? std::string() : found->second;
-         },
-         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
-         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
->>>>>>> page
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);

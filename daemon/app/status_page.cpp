@@ -94,13 +94,8 @@ void StatusPage::answer(std::string_view path, const WebServer::Content::Reply& 
 WebReply StatusPage::ready(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
   if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
-<<<<<<< HEAD
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
   if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
-=======
-  if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
-  if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
->>>>>>> page
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));
     return {200, "image/svg+xml", svg.empty() ? std::string(kNoPicture) : svg};
