@@ -15,8 +15,8 @@ class Comparison {
  public:
   struct Behind {
     std::size_t other = 0;  ///< who gave last
-    Nanos since = 0;        ///< steady time of the first trade that it did not answer
-    int seconds = 0;        ///< with trades of the others, since then
+    Nanos since = 0;        ///< steady time of the first trade after its own last
+    int seconds = 0;        ///< with trades of the others, since its own last
   };
 
   /// By feed: the first of its group; only feeds of one group are compared.
@@ -35,7 +35,7 @@ class Comparison {
   /// Whether it has stopped, judged by the others; nullptr: no, or too little is known of it.
   [[nodiscard]] const Behind* stopped(std::size_t feed, Nanos steady, Nanos patience) const {
     const One& one = feeds_[feed];
-    const bool beyond = one.behind.seconds > 2 * one.longest;
+    const bool beyond = one.behind.seconds > kBeyond * one.longest - 2;
     return one.answers >= kKnown && beyond && steady - one.behind.since > patience ? &one.behind : nullptr;
   }
 
@@ -44,6 +44,7 @@ class Comparison {
 
  private:
   static constexpr int kKnown = 20;             ///< answers before it can be judged
+  static constexpr double kBeyond = 4;          ///< times the longest run, for runs at random have long tails
   static constexpr double kForgets = 1.0 / 64;  ///< of the longest run beyond one, at each answer
 
   struct One {
