@@ -8,7 +8,7 @@
 #include "adapters/channels/cloud_event.h"
 #include "adapters/channels/curl_handle.h"
 #include "adapters/channels/makers.h"
-#include "adapters/channels/retry_after.h"
+#include "core/retry_after.h"
 #include "core/text.h"
 
 namespace brimwatch {
@@ -101,7 +101,10 @@ class Webhook final : public Channel {
     if (!answer.location.empty() && code >= 300 && code < 400)
       delivery.reply += ", moved to " + clean_line(answer.location, 120);
     else if (!answer.body.empty()) delivery.reply += ": " + clean_line(answer.body, 120);
-    if (delivery.outcome == Outcome::retry) delivery.retry_after = parse_retry_after(answer.retry_after, now_());
+    if (delivery.outcome == Outcome::retry) {
+      const Timestamp now{now_().time_since_epoch().count() * kSecond};
+      delivery.retry_after = parse_retry_after(answer.retry_after, now);
+    }
     return delivery;
   }
 

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/backoff.h"
+
 namespace brimwatch {
 
 void Backoff::on_data(Nanos steady) {
@@ -14,9 +16,7 @@ Nanos Backoff::on_failure(double random, Nanos asked) {
   const Nanos held = last_data_ - first_data_;
   if (worked && held >= limits_.good_for) failures_ = 0;
   first_data_ = last_data_ = -1;
-  Nanos ceiling = limits_.base;
-  for (int i = 0; i < failures_ && ceiling < limits_.cap; ++i) ceiling *= 2;
-  ceiling = std::min(ceiling, limits_.cap);
+  Nanos ceiling = backoff_ceiling(limits_.base, failures_, limits_.cap);
   if (worked) ceiling = std::min(ceiling, std::max(limits_.base, held / 3));
   ++failures_;
   // What the other side asked for comes first; the jitter on top, so that its clients do not return as one.

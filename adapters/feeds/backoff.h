@@ -1,6 +1,6 @@
 #pragma once
-// When to try again: exponential backoff with full jitter, so that many clients do not come back in one wave. Pure: time
-// and chance are arguments.
+// When a feed tries again: by the rule of core/backoff.h, and by how long the connection held. Pure: time and chance are
+// arguments.
 #include "core/timestamp.h"
 
 namespace brimwatch {

@@ -4,6 +4,8 @@
 #include <cstdlib>
 #include <utility>
 
+#include "core/wording.h"
+
 namespace brimwatch {
 namespace {
 
@@ -95,7 +97,7 @@ void HealthMonitor::end_blindness(const Tick& first, Instant now, std::vector<Ti
   silent_told_ = false;
   reconnect_wait_ = 0;
   FeedEvent event{
-      FeedEvent::Kind::back, feed_, kNoSymbol, from, to, "data again after " + describe_span(now.steady - silent_since_)};
+      FeedEvent::Kind::back, feed_, kNoSymbol, from, to, "data again after " + span_text(now.steady - silent_since_)};
   events.push_back(std::move(event));
 }
 
@@ -111,7 +113,7 @@ void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEven
   if (!late_told_ && late_run_.holds(now.steady)) {
     late_told_ = true;
     ++counts_.late_runs;
-    emit(events, FeedEvent::Kind::late, "data is " + describe_span(lag_) + " old; notices say so as long as it is");
+    emit(events, FeedEvent::Kind::late, "data is " + span_text(lag_) + " old; notices say so as long as it is");
   } else if (late_told_ && fresh_run_.holds(now.steady)) {
     late_told_ = false;
     emit(events, FeedEvent::Kind::on_time, "data is no longer late");
@@ -121,7 +123,7 @@ void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEven
 void HealthMonitor::end_silence_of(const Tick& first, Symbol& symbol, Instant now, std::vector<Tick>& clean,
                                    std::vector<FeedEvent>& events) {
   symbol.told = false;
-  emit(events, FeedEvent::Kind::symbol_back, "trades again after " + describe_span(now.steady - symbol.rate.last()),
+  emit(events, FeedEvent::Kind::symbol_back, "trades again after " + span_text(now.steady - symbol.rate.last()),
        first.symbol);
   symbol.rate.skip_to(now.steady);
   if (!symbol.heard.is_set() || first.time - symbol.heard < kHoleLeast) return;
@@ -207,14 +209,13 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     ++counts_.silences;
     next_reconnect_ = now.steady;
     emit(events, FeedEvent::Kind::silent,
-         "connected, but no data for " + describe_span(quiet) +
-             (refusal_.empty() ? "" : "; the source said: " + refusal_) +
+         "connected, but no data for " + span_text(quiet) + (refusal_.empty() ? "" : "; the source said: " + refusal_) +
              (limits_.can_reconnect ? "; connecting anew" : ""));
   }
   if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {
     reconnect_wait_ = reconnect_wait_ == 0 ? kReconnectFirst : std::min(2 * reconnect_wait_, kReconnectMost);
     next_reconnect_ = now.steady + reconnect_wait_;
-    emit(events, FeedEvent::Kind::reconnect, "no data for " + describe_span(quiet));
+    emit(events, FeedEvent::Kind::reconnect, "no data for " + span_text(quiet));
   }
 }
 
@@ -226,11 +227,11 @@ void HealthMonitor::look_at_breaks(Instant now, std::vector<FeedEvent>& events) 
     flapping_told_ = true;
     emit(events, FeedEvent::Kind::flapping,
          "the connection broke " + std::to_string(breaks_.size()) + " times in " +
-             describe_span(now.steady - breaks_.front()) + ", last: " + state_text_ +
+             span_text(now.steady - breaks_.front()) + ", last: " + state_text_ +
              "; each time it comes back, and what it misses is marked as a hole");
   } else if (flapping_told_ && breaks_.empty()) {
     flapping_told_ = false;
-    emit(events, FeedEvent::Kind::changed, "the connection has held for " + describe_span(kFlappingSpan));
+    emit(events, FeedEvent::Kind::changed, "the connection has held for " + span_text(kFlappingSpan));
   }
 }
 
@@ -259,7 +260,7 @@ void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events
   if (count > kNamedMost) names += " and " + std::to_string(count - kNamedMost) + " others";
   emit(
       events, FeedEvent::Kind::unheard,
-      "nothing has come of " + names + " in " + describe_span(listened) +
+      "nothing has come of " + names + " in " + span_text(listened) +
           ", though by usual volume it should have traded. Does the source give it, and write it so? See symbol_form and "
           "symbol_names");
 }
@@ -273,8 +274,8 @@ void HealthMonitor::look_at_symbols(Instant now, std::vector<FeedEvent>& events)
     symbol.told = true;
     ++counts_.symbol_silences;
     emit(events, FeedEvent::Kind::symbol_silent,
-         "no trade for " + describe_span(now.steady - symbol.rate.last()) + ", usually one every " +
-             describe_span(symbol.rate.usual_gap()) + "; it is halted, or the feed has lost it",
+         "no trade for " + span_text(now.steady - symbol.rate.last()) + ", usually one every " +
+             span_text(symbol.rate.usual_gap()) + "; it is halted, or the feed has lost it",
          id);
   }
 }
@@ -291,22 +292,9 @@ void HealthMonitor::look_at_clock(Instant now, std::vector<FeedEvent>& events) {
   const std::uint64_t more = std::exchange(clock_untold_, 0) - 1;
   emit(events, FeedEvent::Kind::clock,
        "this computer's clock jumped " + std::string(step > 0 ? "forward" : "back") + " by " +
-           describe_span(std::llabs(step)) +
+           span_text(std::llabs(step)) +
            (more == 0 ? "" : ", after " + std::to_string(more) + " jumps in the hour before") +
            "; ages of data said in this minute may be wrong");
-}
-
-std::string describe_span(Nanos span) {
-  if (span < 10 * kSecond) {
-    const std::string tenths = std::to_string((span + kSecond / 20) / (kSecond / 10));
-    const std::string padded = tenths.size() < 2 ? "0" + tenths : tenths;
-    return padded.substr(0, padded.size() - 1) + "." + padded.back() + " s";
-  }
-  const Nanos seconds = (span + kSecond / 2) / kSecond;
-  if (seconds < 120) return std::to_string(seconds) + " s";
-  const Nanos minutes = (seconds + 30) / 60;
-  if (minutes < 120) return std::to_string(minutes) + " min";
-  return std::to_string(minutes / 60) + " h " + std::to_string(minutes % 60) + " min";
 }
 
 }  // namespace brimwatch

@@ -161,7 +161,4 @@ class HealthMonitor {
   bool clock_known_ = false;
 };
 
-/// "3 s", "4 min", "1 h 5 min": a span for a person.
-[[nodiscard]] std::string describe_span(Nanos span);
-
 }  // namespace brimwatch

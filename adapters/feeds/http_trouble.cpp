@@ -1,6 +1,6 @@
 #include "adapters/feeds/http_trouble.h"
 
-#include "adapters/net/retry_after.h"
+#include "core/retry_after.h"
 
 namespace brimwatch {
 

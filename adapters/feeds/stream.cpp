@@ -10,9 +10,9 @@
 #include "adapters/feeds/backoff.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
-#include "adapters/net/retry_after.h"
 #include "adapters/net/websocket.h"
 #include "config/address.h"
+#include "core/retry_after.h"
 
 namespace brimwatch {
 namespace {

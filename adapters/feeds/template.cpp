@@ -4,6 +4,8 @@
 #include <array>
 #include <cstdio>
 
+#include "core/percent.h"
+
 namespace brimwatch {
 namespace {
 
@@ -24,24 +26,6 @@ std::string escape_json(std::string_view text) {
   return out;
 }
 
-/// %XX for all but the unreserved characters of RFC 3986.
-std::string escape_url(std::string_view text) {
-  constexpr std::string_view kPlain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~";
-  constexpr char kHex[] = "0123456789ABCDEF";
-  std::string out;
-  for (const char c : text) {
-    if (kPlain.find(c) != kPlain.npos) {
-      out += c;
-    } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += '%';
-      out += kHex[byte >> 4];
-      out += kHex[byte & 15];
-    }
-  }
-  return out;
-}
-
 std::string escaped(std::string_view text, Escape escape) {
   switch (escape) {
     case Escape::none:
@@ -49,7 +33,7 @@ std::string escaped(std::string_view text, Escape escape) {
     case Escape::json:
       return escape_json(text);
     case Escape::url:
-      return escape_url(text);
+      return percent_encode(text);
   }
   return {};
 }
@@ -87,7 +71,7 @@ std::string as_json_array(const TemplateValues& values, Escape escape) {
   std::string out;
   for (const std::string& symbol : as_written(values)) out += (out.empty() ? "[\"" : ",\"") + escape_json(symbol) + "\"";
   out = (out.empty() ? "[" : out) + "]";
-  return escape == Escape::url ? escape_url(out) : out;
+  return escape == Escape::url ? percent_encode(out) : out;
 }
 
 constexpr std::array<std::string_view, 5> kPlaces{"{secret}", "{value}", "{symbols}", "{symbols_json}", "{symbol}"};
@@ -160,7 +144,7 @@ SymbolForms symbol_forms(const FeedSettings& settings) {
 
 std::string without_secret(std::string text, const std::string& secret) {
   if (secret.empty()) return text;
-  for (const auto& shape : {secret, escape_json(secret), escape_url(secret)}) {
+  for (const auto& shape : {secret, escape_json(secret), percent_encode(secret)}) {
     for (std::size_t at = text.find(shape); at != std::string::npos; at = text.find(shape, at)) {
       text.replace(at, shape.size(), "(secret)");
       at += 8;

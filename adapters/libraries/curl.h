@@ -17,7 +17,6 @@ struct CurlLibrary {
   CURL_FUNCTION(easy_setopt);
   CURL_FUNCTION(easy_strerror);
   CURL_FUNCTION(free);
-  CURL_FUNCTION(getdate);
   CURL_FUNCTION(global_init);
   CURL_FUNCTION(multi_add_handle);
   CURL_FUNCTION(multi_cleanup);

@@ -408,22 +408,4 @@ void HttpClient::start(HttpRequest request, Handler handler) { body_->start(std:
 void HttpClient::cancel_all() { body_->cancel_all(); }
 std::size_t HttpClient::under_way() const { return body_->transfers.size(); }
 
-std::string percent_encode(std::string_view text) {
-  constexpr char kHex[] = "0123456789ABCDEF";
-  std::string out;
-  for (const char c : text) {
-    const bool plain = (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-' ||
-                       c == '.' || c == '_' || c == '~';
-    if (plain) {
-      out += c;
-    } else {
-      const auto byte = static_cast<unsigned char>(c);
-      out += '%';
-      out += kHex[byte >> 4];
-      out += kHex[byte & 15];
-    }
-  }
-  return out;
-}
-
 }  // namespace brimwatch

@@ -56,7 +56,4 @@ class HttpClient {
   std::shared_ptr<Body> body_;
 };
 
-/// %XX for everything but the unreserved characters of RFC 3986.
-[[nodiscard]] std::string percent_encode(std::string_view text);
-
 }  // namespace brimwatch

@@ -7,6 +7,7 @@
 #include <cstdio>
 
 #include "core/shares.h"
+#include "core/wording.h"
 #include "loop/clock.h"
 #include "terminal/terminal.h"
 
@@ -17,11 +18,11 @@ constexpr std::int64_t kEvery = kSecond / 5;
 constexpr double kTooEarly = 1;       // seconds in which a rate says little
 constexpr double kLittleDone = 0.01;  // and a share from which it says little
 
-std::string duration(double seconds) {
-  const auto whole = static_cast<long long>(std::ceil(seconds));
-  if (whole < 60) return std::to_string(whole) + " s";
-  if (whole < 3600) return std::to_string(whole / 60) + " min " + std::to_string(whole % 60) + " s";
-  return std::to_string(whole / 3600) + " h " + std::to_string(whole % 3600 / 60) + " min";
+/// What is left, as an estimate: the last seconds are not counted down.
+std::string left_text(double seconds) {
+  constexpr double kFew = 10;
+  if (seconds < kFew) return "less than 10 s left";
+  return span_text(std::llround(std::ceil(seconds)) * kSecond) + " left";
 }
 
 /// 120 files, 12.4M ticks.
@@ -38,8 +39,7 @@ std::string progress_text(const Progress& progress) {
   if (progress.share >= 0) {
     const double share = std::min(progress.share, 1.0);
     text += ", " + std::to_string(static_cast<int>(share * 100)) + " % done";
-    if (timed && share >= kLittleDone && share < 1)
-      text += ", " + duration(progress.seconds * (1 - share) / share) + " left";
+    if (timed && share >= kLittleDone && share < 1) text += ", " + left_text(progress.seconds * (1 - share) / share);
   }
   if (!progress.at.empty()) text += ", at " + progress.at;
   return text;

@@ -44,28 +44,8 @@ std::function<std::vector<std::string>(const NoticeRecord&)> recipients_of(std::
 }
 
 Nanos life_of(NoticeKind kind, const ChannelPlan& plan) {
-  switch (kind) {
-    case NoticeKind::crossed:
-    case NoticeKind::opened_over:
-    case NoticeKind::volume_arrived:
-    case NoticeKind::volume_faded:
-    case NoticeKind::left_range:
-    case NoticeKind::back_inside:
-    case NoticeKind::fell_under:
-    case NoticeKind::loss_limit:
-    case NoticeKind::halted:
-    case NoticeKind::resumed:
-    case NoticeKind::corrected:
-      return plan.expire_urgent;
-    case NoticeKind::feed_silent:
-    case NoticeKind::feed_late:
-    case NoticeKind::feed_back:
-      return 6 * kHour;
-    case NoticeKind::day_end:
-    case NoticeKind::self_check:
-      return 48 * kHour;
-  }
-  return plan.expire_urgent;
+  if (is_urgent(kind)) return plan.expire_urgent;
+  return kind == NoticeKind::day_end || kind == NoticeKind::self_check ? 48 * kHour : 6 * kHour;
 }
 
 std::optional<Timestamp> quiet_until(const ChannelPlan& plan, Timestamp now) {

@@ -8,27 +8,7 @@ namespace brimwatch {
 namespace {
 
 bool is_about_the_price(NoticeKind kind) {
-  switch (kind) {
-    case NoticeKind::crossed:
-    case NoticeKind::opened_over:
-    case NoticeKind::volume_arrived:
-    case NoticeKind::volume_faded:
-    case NoticeKind::left_range:
-    case NoticeKind::back_inside:
-    case NoticeKind::fell_under:
-    case NoticeKind::loss_limit:
-    case NoticeKind::corrected:
-      break;
-    case NoticeKind::halted:
-    case NoticeKind::resumed:
-    case NoticeKind::feed_silent:
-    case NoticeKind::feed_late:
-    case NoticeKind::feed_back:
-    case NoticeKind::day_end:
-    case NoticeKind::self_check:
-      return false;
-  }
-  return true;
+  return is_urgent(kind) && kind != NoticeKind::halted && kind != NoticeKind::resumed;
 }
 
 /// A close from history; not set where there is none (0), or none that could be.

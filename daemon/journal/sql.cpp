@@ -4,6 +4,8 @@
 
 #include <cstring>
 
+#include "core/percent.h"
+
 namespace brimwatch {
 namespace {
 
@@ -101,15 +103,7 @@ namespace {
 
 /// `file:` form, so that a path may hold any character; "immutable" reads without locks and without files beside it.
 std::string uri_of(const std::string& path, bool immutable) {
-  constexpr char kHex[] = "0123456789ABCDEF";
-  std::string uri = "file:";
-  for (const char c : path) {
-    if (c == '?' || c == '#' || c == '%') {
-      uri.append({'%', kHex[static_cast<unsigned char>(c) >> 4], kHex[c & 15]});
-    } else {
-      uri += c;
-    }
-  }
+  const std::string uri = "file:" + percent_encode(path, "/");
   return immutable ? uri + "?immutable=1" : uri;
 }
 

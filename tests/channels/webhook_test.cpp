@@ -5,7 +5,6 @@
 
 #include "adapters/channels/cloud_event.h"
 #include "adapters/channels/crypto.h"
-#include "adapters/channels/retry_after.h"
 #include "adapters/channels/table.h"
 #include "core/notice_json.h"
 #include "tests/channels/certificates.h"
@@ -57,24 +56,6 @@ TEST(Base64, TheVectorsOfTheStandard) {
     EXPECT_EQ(from_base64(coded), plain);
   }
   for (const char* bad : {"Z", "Zg", "Zg=", "Zg===", "=Zg=", "Zm9v\n", "Zm-v"}) EXPECT_FALSE(from_base64(bad)) << bad;
-}
-
-// RFC 9110, section 10.2.3: seconds or an HTTP date; odd values are clamped or left out.
-TEST(RetryAfter, BothFormsAndNonsense) {
-  const auto now = std::chrono::sys_seconds(std::chrono::seconds(784'111'777));  // Sun, 06 Nov 1994 08:49:37 GMT
-  using std::chrono::seconds;
-  EXPECT_EQ(parse_retry_after("120", now), seconds(120));
-  EXPECT_EQ(parse_retry_after(" 0\r\n", now), seconds(0));
-  EXPECT_EQ(parse_retry_after("99999999999", now), seconds(86400));
-  EXPECT_EQ(parse_retry_after("-1", now), std::nullopt);
-  EXPECT_EQ(parse_retry_after("1.5", now), std::nullopt);
-  EXPECT_EQ(parse_retry_after("soon", now), std::nullopt);
-  EXPECT_EQ(parse_retry_after("", now), std::nullopt);
-  EXPECT_EQ(parse_retry_after("Sun, 06 Nov 1994 08:51:37 GMT", now), seconds(120));
-  EXPECT_EQ(parse_retry_after("Sunday, 06-Nov-94 08:51:37 GMT", now), seconds(120));
-  EXPECT_EQ(parse_retry_after("Sun Nov  6 08:51:37 1994", now), seconds(120));
-  EXPECT_EQ(parse_retry_after("Sun, 06 Nov 1994 08:00:00 GMT", now), seconds(0));
-  EXPECT_EQ(parse_retry_after("Sun, 06 Nov 2094 08:00:00 GMT", now), seconds(86400));
 }
 
 // CloudEvents 1.0: id, source, specversion and type are required; time is RFC 3339.

@@ -6,8 +6,9 @@ namespace brimwatch {
 namespace {
 
 TEST(Progress, says_rate_share_and_time_left) {
-  EXPECT_EQ(progress_text({12'400'000, "ticks", 0.4, 4, "10:42"}), "12.4M ticks, 3.10M/s, 40 % done, 6 s left, at 10:42");
-  EXPECT_EQ(progress_text({120, "files", 0.25, 60, ""}), "120 files, 2/s, 25 % done, 3 min 0 s left");
+  EXPECT_EQ(progress_text({12'400'000, "ticks", 0.4, 4, "10:42"}),
+            "12.4M ticks, 3.10M/s, 40 % done, less than 10 s left, at 10:42");
+  EXPECT_EQ(progress_text({120, "files", 0.25, 60, ""}), "120 files, 2/s, 25 % done, 3 min left");
   EXPECT_EQ(progress_text({50, "files", 0.01, 100, ""}), "50 files, 1/s, 1 % done, 2 h 45 min left");
 }
 

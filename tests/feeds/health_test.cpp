@@ -440,14 +440,6 @@ TEST(Screen, ASnapshotThatDidNotChangeIsNothing) {
   EXPECT_THAT(day.clean, SizeIs(2));
 }
 
-TEST(Span, ReadsAsAPersonWouldSayIt) {
-  EXPECT_EQ(describe_span(400'000'000), "0.4 s");
-  EXPECT_EQ(describe_span(2 * kSecond), "2.0 s");
-  EXPECT_EQ(describe_span(15 * kSecond), "15 s");
-  EXPECT_EQ(describe_span(200 * kSecond), "3 min");
-  EXPECT_EQ(describe_span(2 * kHour + 5 * kMinute), "2 h 5 min");
-}
-
 // A clock that somebody pulls to and fro once made a notice of each jump, without end.
 TEST(Screen, AClockThatJumpsAllTheTimeIsToldOnceAnHourWithACount) {
   Day day;

@@ -152,11 +152,6 @@ TEST(Http, ManyAtOnceAndDroppedWithoutACall) {
   EXPECT_EQ(answers, 20);
 }
 
-TEST(Http, PercentEncodesAllButUnreserved) {  // RFC 3986, section 2.3
-  EXPECT_EQ(percent_encode("AZaz09-._~"), "AZaz09-._~");
-  EXPECT_EQ(percent_encode("a b&c/\xc3\xa9"), "a%20b%26c%2F%C3%A9");
-}
-
 // Which host an address means differs between parsers (RFC 3986 section 7.6 warns of it): here it is refused.
 TEST(Http, AnAddressThatOnlyBeginsLikeLoopbackIsRefusedAndItsKeyIsNotTold) {
   for (const char* url :

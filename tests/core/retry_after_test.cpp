@@ -1,4 +1,4 @@
-#include "adapters/net/retry_after.h"
+#include "core/retry_after.h"
 
 #include <gtest/gtest.h>
 
@@ -34,6 +34,7 @@ TEST(HttpDate, RefusesTheRest) {
 TEST(RetryAfter, TakesSecondsAndDates) {
   EXPECT_EQ(parse_retry_after("120", kNow), seconds(120));
   EXPECT_EQ(parse_retry_after("0", kNow), seconds(0));
+  EXPECT_EQ(parse_retry_after(" 5\r\n", kNow), seconds(5));
   EXPECT_EQ(parse_retry_after("Wed, 25 Nov 2026 15:02:00 GMT", kNow), seconds(120));
   EXPECT_EQ(parse_retry_after("Wed, 25 Nov 2026 14:00:00 GMT", kNow), seconds(0));
   // Further back than a difference can say.
@@ -41,7 +42,7 @@ TEST(RetryAfter, TakesSecondsAndDates) {
   EXPECT_EQ(parse_retry_after("99999999999", kNow), seconds(86'400));
   EXPECT_EQ(parse_retry_after("99999999999999999999999999", kNow), seconds(86'400));
   EXPECT_EQ(parse_retry_after("Fri, 01 Jan 2100 00:00:00 GMT", kNow), seconds(86'400));
-  for (const char* bad : {"", "-1", "1.5", "soon", "12 s"}) EXPECT_FALSE(parse_retry_after(bad, kNow)) << bad;
+  for (const char* bad : {"", "-1", "1.5", "soon", "12 s", " \r\n"}) EXPECT_FALSE(parse_retry_after(bad, kNow)) << bad;
 }
 
 }  // namespace

@@ -9,7 +9,8 @@
 
 namespace brimwatch {
 
-/// How long to wait from `now` on. A date gone by is 0; more than a day is taken as a day; anything else is empty.
+/// How long to wait from `now` on; blanks and a line's end around it do not count. A date gone by is 0; more than a day
+/// is taken as a day; anything else is empty.
 [[nodiscard]] std::optional<std::chrono::seconds> parse_retry_after(std::string_view value, Timestamp now);
 
 /// "Sun, 06 Nov 1994 08:49:37 GMT", "Sunday, 06-Nov-94 08:49:37 GMT", "Sun Nov  6 08:49:37 1994".

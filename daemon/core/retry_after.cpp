@@ -1,4 +1,4 @@
-#include "adapters/net/retry_after.h"
+#include "core/retry_after.h"
 
 #include <algorithm>
 #include <array>
@@ -54,6 +54,14 @@ bool read_parts(const std::string& text, Timestamp now, DateParts& out) {
          whole();
 }
 
+/// A field's value without the blanks around it and the line's end (RFC 9110, section 5.5).
+std::string_view trimmed(std::string_view value) {
+  constexpr std::string_view kAround = " \t\r\n";
+  const std::size_t start = std::min(value.find_first_not_of(kAround), value.size());
+  value.remove_prefix(start);
+  return value.substr(0, value.find_last_not_of(kAround) + 1);
+}
+
 }  // namespace
 
 std::optional<Timestamp> parse_http_date(std::string_view text, Timestamp now) {
@@ -73,6 +81,7 @@ std::optional<Timestamp> parse_http_date(std::string_view text, Timestamp now) {
 
 std::optional<std::chrono::seconds> parse_retry_after(std::string_view value, Timestamp now) {
   constexpr std::int64_t kMost = 86'400;
+  value = trimmed(value);
   const bool digits =
       !value.empty() && std::all_of(value.begin(), value.end(), [](char c) { return c >= '0' && c <= '9'; });
   if (digits) {
