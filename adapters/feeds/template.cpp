@@ -71,7 +71,7 @@ std::string as_json_array(const TemplateValues& values, Escape escape) {
   std::string out;
   for (const std::string& symbol : as_written(values)) out += (out.empty() ? "[\"" : ",\"") + escape_json(symbol) + "\"";
   out = (out.empty() ? "[" : out) + "]";
-  return escape == Escape::url ? escape_url(out) : out;
+  return escape == Escape::url ? percent_encode(out) : out;
 }
 
 constexpr std::array<std::string_view, 5> kPlaces{"{secret}", "{value}", "{symbols}", "{symbols_json}", "{symbol}"};
@@ -144,7 +144,7 @@ SymbolForms symbol_forms(const FeedSettings& settings) {
 
 std::string without_secret(std::string text, const std::string& secret) {
   if (secret.empty()) return text;
-  for (const auto& shape : {secret, escape_json(secret), escape_url(secret)}) {
+  for (const auto& shape : {secret, escape_json(secret), percent_encode(secret)}) {
     for (std::size_t at = text.find(shape); at != std::string::npos; at = text.find(shape, at)) {
       text.replace(at, shape.size(), "(secret)");
       at += 8;
