@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/wording.h"
+
 namespace brimwatch {
 namespace {
 
@@ -99,7 +101,7 @@ void FeedMerge::look_for_stopped(Instant now, Merged& out) {
     const FeedComparison::Behind* const behind = comparison_.stopped(i, now.steady, patience_[i]);
     if (behind == nullptr || !monitors_[behind->other].carries()) continue;
     monitors_[i].find_stopped(now,
-                              "connected, but no data for " + describe_span(now.steady - behind->since) + ", while " +
+                              "connected, but no data for " + span_text(now.steady - behind->since) + ", while " +
                                   names_[behind->other] + " goes on",
                               out.events);
   }

@@ -29,7 +29,7 @@ struct Told {
 };
 ReviewInput told(const std::vector<Told>& all) {
   std::vector<NoticeRecord> notices;
-  std::vector<DayBar> bars;
+  std::vector<DailyBar> bars;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Date day = kDay + static_cast<int>(i);
     notices.push_back(crossing(Weight::unsettled, all[i].odds, day));
