@@ -1,5 +1,7 @@
 #include "adapters/feeds/decoding/message.h"
 
+#include <algorithm>
+
 #include "adapters/feeds/decoding/sale_conditions.h"
 
 namespace brimwatch {
@@ -160,6 +162,13 @@ const char* fill_kind(const Reader& reader, MessageKind kind, Tick& tick) {
   return "kind";
 }
 
+/// One bad value makes the whole message doubtful, be it only its number.
+bool has_bad_value(const Mapping& mapping, MessageKind kind, const MessageValues& values) {
+  const auto& slots = mapping.slots[static_cast<std::size_t>(kind)];
+  return std::any_of(slots.begin(), slots.end(),
+                     [&](Slot slot) { return slot != kNoSlot && values.at(slot).kind == Kind::bad; });
+}
+
 /// A snapshot's price is that of its last trade, whose conditions say whether it counts.
 bool has_print(MessageKind kind) {
   return kind == MessageKind::trade || kind == MessageKind::cancel || kind == MessageKind::correct ||
@@ -207,6 +216,7 @@ std::uint64_t sequence_of(const Mapping& mapping, MessageKind kind, const Messag
 const char* fill_tick(const Mapping& mapping, MessageKind kind, const MessageValues& values, Tick& tick,
                       UnknownCodes& unknown) {
   const Reader reader(mapping, kind, values);
+  if (has_bad_value(mapping, kind, values)) return "a value of the mapping is";
   if (!reader.time(tick)) return "time";
   tick.kind = static_cast<TickKind>(kind);
   tick.exchange = exchange_of(reader);
