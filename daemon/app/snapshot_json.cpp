@@ -113,7 +113,6 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   out["open"] = snapshot.open.is_set() ? Json(to_rfc3339(snapshot.open, offset)) : Json(nullptr);
   out["close"] = snapshot.close.is_set() ? Json(to_rfc3339(snapshot.close, offset)) : Json(nullptr);
   out["next_open"] = snapshot.next_open.is_set() ? Json(to_rfc3339(snapshot.next_open, offset)) : Json(nullptr);
-  out["rehearsal"] = snapshot.rehearsal;
   out["trend"] = to_string(snapshot.trend);
   for (const char* list : {"watches", "feeds", "channels", "notices"}) out[list] = Json::array();
   for (const WatchRow& row : snapshot.watches) out["watches"].push_back(watch(row, offset));

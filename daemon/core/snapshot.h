@@ -72,8 +72,7 @@ struct Snapshot {
   Date day;
   bool half_day = false;
   Timestamp open, close;
-  Timestamp next_open;     ///< of the next session, while none has begun; not set past the calendar's years
-  bool rehearsal = false;  ///< the feed plays a day that is past
+  Timestamp next_open;  ///< of the next session, while none has begun; not set past the calendar's years
   Trend trend = Trend::unknown;
   std::vector<WatchRow> watches;
   std::vector<FeedRow> feeds;
