@@ -319,6 +319,25 @@ struct Daemon::Impl {
           return [refuse, why = saved.error().text] { refuse(why); };
         },
         refuse);
+    renew_lifts();
+  }
+
+  /// The evenings of a new month: what its user's own crossings have taught so far, for the days from tomorrow on.
+  void renew_lifts() {
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::warning,
+              "own crossings: " + why + "; what they taught is not renewed, the next evening tries again");
+    };
+    const Date tomorrow = house->desk().main_calendar().local_date(wall_now()) + 1;
+    start_chore(
+        [this, journal = places.journal, settings = std::make_shared<Settings>(house->desk().settings()), tomorrow,
+         refuse]() -> Worker::Answer {
+          auto lifts = renew_own_lifts(journal, *settings, tomorrow);
+          if (!lifts) return [refuse, why = lifts.error().text] { refuse(why); };
+          if (lifts->empty()) return {};
+          return [this, lifts = std::move(*lifts)] { house->take_own_lifts(lifts); };
+        },
+        refuse);
   }
 
   // --- time ---

@@ -110,12 +110,27 @@ Result<EveningReview> make_evening_review(const std::string& journal_path, const
   since->input.watches.clear();  // what was missed on earlier days has been told on those
   const Review review_of_day = review(today->input), trailing = review(since->input);
   EveningReview out;
-  std::string words = odds_in_words(trailing);
+  std::string words = odds_in_words(trailing) + crossing_odds_in_words(trailing);
   if (!words.empty()) words = "Since " + to_string(back.from) + ":\n" + words;
   if (!losses.empty()) words += losses + ".\n";
   out.record = record_of(review_of_day, words, now, offset);
   out.page = page_of(review_of_day, today->input, trailing, words);
   return out;
+}
+
+Result<OwnLifts> renew_own_lifts(const std::string& journal_path, const Settings& settings, Date since) {
+  const std::string file = own_lift_file(settings.history.learned);
+  auto lifts = read_own_lifts(file);
+  if (!lifts || !is_lift_due(*lifts, since)) return lifts ? OwnLifts() : lifts;
+  const auto sources = sources_of(settings);
+  if (!sources) return tl::unexpected(sources.error());
+  const auto journal = Journal::open_read_only(journal_path, {.check = false});
+  if (!journal) return tl::unexpected(journal.error());
+  const auto learned = lift_before(since, **journal, *sources);
+  if (!learned) return tl::unexpected(learned.error());
+  lifts->push_back(*learned);
+  if (const Status kept = write_own_lifts(file, *lifts); !kept) return tl::unexpected(kept.error());
+  return lifts;
 }
 
 Delivery WithReviewPages::send(const Message& message) {

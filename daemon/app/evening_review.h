@@ -10,6 +10,7 @@
 #include "adapters/channel.h"
 #include "config/settings.h"
 #include "core/result.h"
+#include "evening/crossing_odds.h"
 #include "session/calendar.h"
 
 namespace brimwatch {
@@ -30,6 +31,10 @@ constexpr std::size_t kPicturesMost = 20;  ///< in one mail; further crossings a
 /// Reads the journal and the daily bars: not for the loop's thread. `offset` is that of exchange time from UTC at `now`.
 [[nodiscard]] Result<EveningReview> make_evening_review(const std::string& journal, const Settings& settings, Date day,
                                                         Timestamp now, std::chrono::seconds offset);
+
+/// Where a month has begun since the file beside the learned curves was last written: learns from the crossings of the
+/// year before `since` and writes it. What is in the file then; empty: nothing was due. Not for the loop's thread.
+[[nodiscard]] Result<OwnLifts> renew_own_lifts(const std::string& journal, const Settings& settings, Date since);
 
 /// A channel that gives each review its page before it sends it, and leaves other messages alone. The page is made on the
 /// channel's own thread, which may wait, and kept for further attempts; where it cannot be made, the text goes alone.

@@ -40,10 +40,13 @@ class NormalVolumes {
     auto learned = read_learned(settings.history.learned);
     if (learned) learned_ = std::move(*learned);
     else print_error("%s (warning)\n", learned.error().text.c_str());
+    auto lifts = read_own_lifts(own_lift_file(settings.history.learned));
+    if (lifts) own_lifts_ = std::move(*lifts);
+    else print_error("%s (warning)\n", lifts.error().text.c_str());
   }
 
-  /// Which learned curves the odds will come from.
-  [[nodiscard]] std::string curves() const { return curves_used(learned_, settings_.history.learned); }
+  /// Which learned curves, and what of their own crossings, the odds will come from.
+  [[nodiscard]] std::string curves() const { return curves_used(learned_, own_lifts_, settings_.history.learned); }
 
   NormalVolume of(const Watch& watch) {
     NormalVolume out;
@@ -143,6 +146,7 @@ class NormalVolumes {
   std::optional<Date> today_;
   PriceEvents events_;
   LearnedBySymbol learned_;
+  OwnLifts own_lifts_;
   std::map<std::string, NormalVolume> by_symbol_;
   std::map<std::string, Price> closes_;  ///< the last of each history that was read; unset: none
   std::map<Mic, std::shared_ptr<const Calendar>> calendars_;

@@ -70,6 +70,10 @@ struct VolumeView {
   double needed = 40;         ///< the needed surge, percent
   double feed_ratio = 1;      ///< feed volume / official volume, used in the judgement
   double missed_minutes = 0;  ///< minutes of the session that the feed did not carry
+  double minutes = -1;        ///< of trading since the open; < 0: not judged, or of an older journal
+  double gap = -1;            ///< the day's opening gap in daily standard deviations; < 0: unknown
+  double lift = 0;            ///< volume that comes with the crossing, as a share of the day, own_lift included
+  double own_lift = 0;        ///< the part of it that the user's own crossings taught
   Weight weight = Weight::unknown;
   NoJudgement why_not = NoJudgement::no_normal;
   std::int32_t normal_days = 0;  ///< sessions that `normal` is the mean of; 0: given, or not known

@@ -129,6 +129,7 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
   DayPlan plan = make_plan(session, histories_.daily_for(name, session.day, at), histories_.learned(name), given, at);
   plan.split_listed = remarks_.has_split(name, session.day);
   if (plan.curve == nullptr) plan.curve = borrowed(*usual_curve_);
+  if (const OwnLift* own = own_lift_on(histories_.own_lifts(), session.day)) plan.own_lift = own->lift;
   return plan;
 }
 

@@ -73,6 +73,9 @@ void Histories::load_learned(const std::string& path) {
   auto curves = read_learned(path);
   if (!curves) return void(problems_.push_back(curves.error().text));
   for (auto& [symbol, curve] : *curves) put_learned(symbol, curve);
+  auto lifts = read_own_lifts(own_lift_file(path));
+  if (!lifts) return void(problems_.push_back(lifts.error().text));
+  own_lifts_ = std::move(*lifts);
 }
 
 void Histories::take(Histories&& loaded) {
@@ -83,6 +86,8 @@ void Histories::take(Histories&& loaded) {
     std::shared_ptr<const Learned>& here = learned_[symbol];
     if (here == nullptr || here->last_day <= learned->last_day) here = std::move(learned);
   }
+  if (own_lifts_.empty() || (!loaded.own_lifts_.empty() && own_lifts_.back().since <= loaded.own_lifts_.back().since))
+    own_lifts_ = std::move(loaded.own_lifts_);
   learn_ratios();
 }
 

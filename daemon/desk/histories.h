@@ -6,6 +6,7 @@
 #include <memory>
 #include <string>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "core/daily.h"
@@ -13,6 +14,7 @@
 #include "session/calendar.h"
 #include "volume/history.h"
 #include "volume/learning.h"
+#include "volume/own_lift.h"
 #include "weekend/events.h"
 
 namespace brimwatch {
@@ -48,6 +50,9 @@ class Histories {
   [[nodiscard]] std::shared_ptr<const Learned> learned(std::string_view symbol) const;
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
   [[nodiscard]] std::map<std::string, Learned, std::less<>> all_learned() const;
+  /// What the user's own crossings taught, month by month; of the file beside that of the learned curves.
+  [[nodiscard]] const OwnLifts& own_lifts() const { return own_lifts_; }
+  void put_own_lifts(OwnLifts lifts) { own_lifts_ = std::move(lifts); }
   /// The days as the feed carried them, from the journal at the start: the feed's part of the tape follows from them and
   /// the official daily bars, which come later than the evening, and again at every load. What an older journal taught
   /// stays where this one has nothing to say.
@@ -79,6 +84,7 @@ class Histories {
   PriceEvents to_come_;  ///< splits after the last bar
   FeedDays feed_days_;
   ByName<std::shared_ptr<const Learned>> learned_;
+  OwnLifts own_lifts_;
   std::vector<std::string> problems_;
 };
 

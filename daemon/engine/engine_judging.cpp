@@ -162,11 +162,11 @@ Moment Engine::Impl::moment_of(const WatchSlot& slot, const DayPlan& plan, Momen
   return moment;
 }
 
-/// As long as a crossing adds volume to what is to come, the watch's odds are its own.
+/// As long as a crossing changes what is to come, the watch's odds are its own.
 void Engine::Impl::judge_apart_for_now(const WatchSlot& slot) {
   JudgeGroup& group = book_.groups[slot.group];
   const Moment moment = moment_of(slot, group.plan, Moment{});
-  if (moment.since_crossing < 0 || moment.lift <= 0) return;
+  if (moment.since_crossing < 0 || moment.lift == 0) return;
   group.crossed_until = std::max(group.crossed_until, minute_at(slot.symbol, slot.memory.reached) + kCrossingLasts);
 }
 

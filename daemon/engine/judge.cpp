@@ -41,6 +41,10 @@ VolumeView judge(const DayPlan& plan, const DayVolume& day, const Moment& moment
   view.low = p.low;
   view.high = p.high;
   view.surge = 100 * (p.median / plan.normal - 1);
+  view.minutes = moment.minutes;
+  view.gap = plan.gap;
+  view.lift = moment.lift;
+  view.own_lift = moment.since_crossing >= 0 ? plan.own_lift : 0;
   view.odds = p.odds;
   view.weight = weigh(p.odds, rules);
   return view;

@@ -22,7 +22,7 @@ void set_crossing(Moment& moment, const WatchMemory& memory, Price pivot, double
                   const Calendar& calendar) {
   moment.since_crossing = minutes_since;
   const int untouched = sessions_from(memory.quiet_since, memory.day, calendar);
-  moment.lift = crossing_lift(age_of_high(plan.highs.get(), untouched, pivot));
+  moment.lift = crossing_lift(age_of_high(plan.highs.get(), untouched, pivot)) + plan.own_lift;
 }
 
 }  // namespace brimwatch

@@ -2,6 +2,7 @@
 #include "core/shares.h"
 #include "core/text.h"
 #include "core/wording.h"
+#include "evening/crossing_odds.h"
 #include "evening/lookup.h"
 #include "evening/page.h"
 #include "evening/review.h"
@@ -51,10 +52,26 @@ std::string weights_table(const Review& review) {
   return out + "</table><p class=\"small\">Intervals: 95 %; crossings of one month count as partly alike.</p>\n";
 }
 
+std::string band_row(const std::string& what, const OddsBand& band) {
+  return "<tr><td>" + escaped(what) + "<td>" + escaped(odds_text(band.said, Weight::unknown)) + "<td>" +
+         escaped(share_text(band.came)) + "</tr>\n";
+}
+
+std::string at_crossings_part(const OddsAtCrossings& odds) {
+  if (odds.by_minute.empty()) return {};
+  std::string out = "<h2>By the time of the crossing, and by the opening gap</h2><table><tr><th><th>said<th>came</tr>\n";
+  for (const OddsBand& band : odds.by_minute) out += band_row(minute_text(band), band);
+  for (const OddsBand& band : odds.by_gap) out += band_row(gap_text(band), band);
+  out += "</table>\n";
+  if (odds.unknown > 0)
+    out += paragraph(count_text(odds.unknown, "crossing") + " of an older journal, which does not say either", "small");
+  return out + paragraph(own_text(odds), "small");
+}
+
 std::string odds_part(const Review& review, const PagePictures& pictures) {
   if (review.reliability.count == 0) return {};
   return "<h2>Were the odds right?</h2>" + pictures.odds(review.reliability) + odds_table(review.reliability) +
-         paragraph(describe_drift(review.reliability));
+         paragraph(describe_drift(review.reliability)) + at_crossings_part(review.at_crossings);
 }
 
 std::string followed_part(const Review& review) {

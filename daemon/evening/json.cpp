@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -53,6 +54,12 @@ Json crossing_json(const Crossing& one) {
   out["weight"] = judged ? Json(to_string(said.volume.weight)) : Json(nullptr);
   out["odds"] = judged ? Json(tidy(said.volume.odds)) : Json(nullptr);
   out["projected_volume"] = judged ? Json(std::llround(said.volume.projected)) : Json(nullptr);
+  if (judged && said.volume.minutes >= 0) {
+    out["minutes"] = tidy(said.volume.minutes);
+    out["gap"] = said.volume.gap >= 0 ? Json(tidy(said.volume.gap)) : Json(nullptr);
+    out["lift"] = tidy(said.volume.lift);
+    out["own_lift"] = tidy(said.volume.own_lift);
+  }
   out["volume"] = one.volume ? Json(std::llround(*one.volume)) : Json(nullptr);
   out["volume_official"] = one.official;
   if (part_of_tape(said.volume) != 1) out["feed_ratio"] = tidy(said.volume.feed_ratio);
@@ -150,6 +157,27 @@ Json reliability_json(const Reliability& r) {
   return out;
 }
 
+Json bands_json(const std::vector<OddsBand>& bands) {
+  Json out = Json::array();
+  for (const OddsBand& band : bands) {
+    out.push_back({{"from", std::isfinite(band.from) ? Json(std::max(band.from, 0.0)) : Json(nullptr)},
+                   {"to", std::isfinite(band.to) && band.to > 0 ? Json(band.to) : Json(nullptr)},
+                   {"count", band.count},
+                   {"said", tidy(band.said)},
+                   {"came", tidy(band.came.share())},
+                   {"came_between", between(band.came.between)}});
+  }
+  return out;
+}
+
+/// A gap that was not known has neither end.
+Json at_crossings_json(const OddsAtCrossings& odds) {
+  return {{"by_minute", bands_json(odds.by_minute)},
+          {"by_gap", bands_json(odds.by_gap)},
+          {"unknown", odds.unknown},
+          {"with_own_lift", odds.with_own}};
+}
+
 Json summary_json(const FollowSummary& f) {
   return {{"taken", f.taken},
           {"ended", f.ended},
@@ -182,6 +210,7 @@ std::string to_json(const Review& review) {
   out["in_interval"] = review.in_interval;
   out["with_interval"] = review.with_interval;
   out["reliability"] = reliability_json(review.reliability);
+  out["at_crossings"] = at_crossings_json(review.at_crossings);
   out["followed"] = summary_json(review.followed);
   out["troubles"] = Json::array();
   for (const DayTrouble& t : review.troubles) {

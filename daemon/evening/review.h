@@ -103,6 +103,24 @@ struct Aftermath {
   std::optional<double> best, worst;  ///< median of their highest high and lowest low, percent
 };
 
+/// Odds said against what came, of the judged crossings whose property lies in from < x <= to.
+struct OddsBand {
+  double from = 0, to = 0;
+  int count = 0;
+  double said = 0;  ///< mean of the odds
+  Share came;
+};
+
+/// Were the odds right at the moments when they were needed? Crossings of older journals, which do not say, are in
+/// `unknown` alone.
+struct OddsAtCrossings {
+  std::vector<OddsBand> by_minute;  ///< minutes of trading since the open; bands without a crossing are left out
+  std::vector<OddsBand> by_gap;     ///< opening gap, daily deviations; up to 0: it was not known
+  int unknown = 0;
+  int with_own = 0;                    ///< said with a lift that the user's own crossings had taught
+  double own_least = 0, own_most = 0;  ///< of these
+};
+
 /// Something that did not go as it should.
 struct DayTrouble {
   enum class Kind : std::uint8_t { missed, not_delivered, late, blind } kind = Kind::missed;
@@ -132,6 +150,7 @@ struct Review {
   BaseRates base_rates;
   int in_interval = 0, with_interval = 0;
   Reliability reliability;
+  OddsAtCrossings at_crossings;
   FollowSummary followed;
   std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
@@ -144,6 +163,8 @@ struct Review {
 [[nodiscard]] std::string in_words(const Review& review);
 /// Only the part on the odds: the table of what was said against what came, and whether they have drifted.
 [[nodiscard]] std::string odds_in_words(const Review& review);
+/// The same by minutes since the open and by gap; empty where no crossing was judged.
+[[nodiscard]] std::string crossing_odds_in_words(const Review& review);
 /// Which shares a crossing's volumes are counted in, a phrase without a full stop; empty for those of the whole tape.
 [[nodiscard]] std::string counted_in_words(const Crossing& one);
 /// One line, one object; keys follow the fields above. All volumes of a crossing are in the shares of its feed_ratio,

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <numeric>
 
+#include "evening/crossing_odds.h"
+
 namespace brimwatch {
 namespace {
 
@@ -41,6 +43,7 @@ void sum_up_odds(Review& out) {
     out.in_interval += one.in_interval;
   }
   out.reliability = judge_reliability(judged);
+  out.at_crossings = odds_at_crossings(out.crossings);
 }
 
 double mean(const std::vector<double>& values) {

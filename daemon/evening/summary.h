@@ -4,7 +4,7 @@
 
 namespace brimwatch {
 
-/// Fills weights, all, after, in_interval, reliability and followed from the crossings.
+/// Fills weights, all, after, in_interval, reliability, at_crossings and followed from the crossings.
 void sum_up(Review& review);
 
 }  // namespace brimwatch

@@ -105,7 +105,8 @@ std::string in_words(const Review& review) {
   out += "\n";
   for (const Crossing& one : review.crossings) out += crossing_words(one) + "\n";
   if (!review.crossings.empty())
-    out += weights_words(review) + "\n" + odds_in_words(review) + "\n" + followed_words(review) + "\n";
+    out += weights_words(review) + "\n" + odds_in_words(review) + crossing_odds_in_words(review) + "\n" +
+           followed_words(review) + "\n";
   return out + troubles_words(review);
 }
 

@@ -35,8 +35,10 @@ std::string where_of(const NoticeQuery& query) {
   return query.kinds.empty() ? where : where + ")";
 }
 
-std::string select_notices(const NoticeQuery& query) {
-  std::string sql = "SELECT * FROM notices" + where_of(query);
+std::string select_notices(const NoticeQuery& query, bool with_crossings) {
+  std::string sql = with_crossings ? "SELECT n.*, c.* FROM notices AS n LEFT JOIN crossings AS c ON c.notice = n.seq"
+                                   : "SELECT * FROM notices";
+  sql += where_of(query);
   if (query.limit <= 0) return sql + " ORDER BY seq";
   return "SELECT * FROM (" + sql + " ORDER BY seq DESC LIMIT " + std::to_string(query.limit) + ") ORDER BY seq";
 }
@@ -46,6 +48,19 @@ bool read_notice(RowReader& row, NoticeRecord& record) {
   row(seq);
   notice_columns(row, record);
   return row.end();
+}
+
+/// The row of the crossing behind that of its notice. False where there is one and it is not what was written.
+bool read_crossing(const Statement& found, int first, VolumeView& volume) {
+  if (found.is_null(first)) return true;
+  RowReader row(found, first);
+  std::int64_t seq = 0;
+  VolumeView read = volume;
+  row(seq);
+  crossing_columns(row, read);
+  if (!row.end()) return false;
+  volume = read;
+  return true;
 }
 
 bool read_delivery(RowReader& row, DeliveryRow& delivery) {
@@ -124,16 +139,28 @@ Result<std::vector<State>> newest_of_each(Statement& last, Statement& next, cons
 }  // namespace
 
 Status SqliteJournal::each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) {
-  auto select = database_.prepare(select_notices(query));
+  const auto crossings = has_crossings();
+  if (!crossings) return tl::unexpected(crossings.error());
+  auto select = database_.prepare(select_notices(query, *crossings));
   if (!select) return tl::unexpected(select.error());
   if (!query.symbol.empty()) select->bind(1, std::string_view(query.symbol));
   return each_row(*select, [&](const Statement& found) {
     RowReader row(found);
     NoticeRecord record;
-    if (read_notice(row, record)) return consumer(record);
-    ++damaged_;
-    return true;
+    if (!read_notice(row, record)) {
+      ++damaged_;
+      return true;
+    }
+    if (*crossings && !read_crossing(found, row.next(), record.notice.volume)) ++damaged_;
+    return consumer(record);
   });
+}
+
+/// A journal of an older version that is only read has no such table.
+Result<bool> SqliteJournal::has_crossings() {
+  const auto tables = database_.number("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = 'crossings'");
+  if (!tables) return tl::unexpected(tables.error());
+  return *tables > 0;
 }
 
 Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& notice_id) {

@@ -13,8 +13,9 @@ namespace brimwatch {
 
 template <typename Row, typename Volume>
 void volume_columns(Row& row, Volume& volume) {
-  auto& [so_far, normal, projected, low, high, surge, odds, needed, feed_ratio, missed_minutes, weight, why_not,
-         normal_days] = volume;
+  auto& [so_far, normal, projected, low, high, surge, odds, needed, feed_ratio, missed_minutes, minutes, gap, lift,
+         own_lift, weight, why_not, normal_days] = volume;
+  (void)minutes, (void)gap, (void)lift, (void)own_lift;  // crossing_columns
   (void)normal_days;
   row(so_far), row(normal), row(projected), row(low), row(high), row(surge), row(odds), row(needed), row(feed_ratio);
   row(missed_minutes), row(weight), row(why_not);
@@ -44,6 +45,12 @@ void notice_columns(Row& row, Record& record) {
   row(trade_id);
   volume_columns(row, volume);
   row(detail), row(title), row(text), row(note);
+}
+
+/// Of a crossing that was judged, in a row beside its notice; its notice's number stands before these.
+template <typename Row, typename Volume>
+void crossing_columns(Row& row, Volume& volume) {
+  row(volume.minutes), row(volume.gap), row(volume.lift), row(volume.own_lift);
 }
 
 template <typename Row, typename Day>

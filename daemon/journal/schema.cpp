@@ -8,7 +8,7 @@ namespace {
 // One step a version; a step that has been released is never changed, only followed by another. Times are nanoseconds
 // since 1970, days are days since 1970, money and shares are millionths; `sum` is the row's own (row_sum.h). ANY keeps a
 // number exactly as it was given.
-constexpr std::array<const char*, 1> kSteps{
+constexpr std::array<const char*, 2> kSteps{
     R"sql(
 CREATE TABLE notices (
   seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE,
@@ -54,6 +54,13 @@ CREATE TABLE holes (
 
 -- For which days the states before them are still to be had: see state_days.h.
 CREATE TABLE state_days (first INTEGER NOT NULL, newest INTEGER NOT NULL, thinned_before INTEGER NOT NULL) STRICT;
+)sql",
+    R"sql(
+-- Where a crossing stood when its volume was judged: minutes since the open, the opening gap, the volume it was thought to
+-- bring. Those of before this table have no row.
+CREATE TABLE crossings (
+  notice INTEGER PRIMARY KEY REFERENCES notices(seq) ON DELETE CASCADE, minutes ANY, gap ANY, lift ANY, own_lift ANY,
+  sum INTEGER NOT NULL) STRICT;
 )sql",
 };
 

@@ -39,6 +39,8 @@ class SqliteJournal final : public Journal {
  private:
   Status write_notices(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>& fresh);
   Status write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels);
+  Status write_crossing(std::int64_t seq, const Notice& notice);
+  Result<bool> has_crossings();
   Status write_deliveries(const JournalBatch& batch);
   Status write_delivery(std::int64_t seq, const DeliveryRow& row);
   Status write_states(const JournalBatch& batch);
@@ -55,7 +57,7 @@ class SqliteJournal final : public Journal {
   StateDays state_days_;
   std::uint64_t damaged_ = 0;
   std::string unsound_;
-  Statement insert_notice_, find_notice_, put_delivery_, put_watch_, put_symbol_, put_day_, put_hole_;
+  Statement insert_notice_, put_crossing_, find_notice_, put_delivery_, put_watch_, put_symbol_, put_day_, put_hole_;
 };
 
 }  // namespace brimwatch

@@ -51,6 +51,7 @@ Status SqliteJournal::prepare_writing() {
   const std::pair<Statement*, std::string> all[] = {
       {&insert_notice_,
        values("INSERT INTO notices", width<NoticeRecord>(notice_row) + 1) + " ON CONFLICT(id) DO NOTHING"},
+      {&put_crossing_, values("INSERT OR REPLACE INTO crossings", 6)},
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
       {&put_watch_, values("INSERT OR REPLACE INTO watch_states", 6)},
@@ -101,10 +102,21 @@ Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients&
     if (database_.changes() == 0) continue;  // there already: a second pass over the same ticks
     ++seq;
     fresh.push_back(record);
+    if (auto status = write_crossing(seq, record.notice); !status) return status;
     if (!recipients) continue;
     if (auto status = write_new_deliveries(seq, recipients(record)); !status) return status;
   }
   return {};
+}
+
+/// What was not judged has nothing to learn from.
+Status SqliteJournal::write_crossing(std::int64_t seq, const Notice& notice) {
+  if (!is_pivot_crossing(notice.kind) || !(notice.volume.minutes >= 0)) return {};
+  RowWriter row(put_crossing_);
+  row(seq);
+  crossing_columns(row, notice.volume);
+  row.end();
+  return put_crossing_.run();
 }
 
 Status SqliteJournal::write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels) {

@@ -462,6 +462,12 @@ void House::acknowledge(const std::string& notice_id) {
   records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
 }
 
+void House::take_own_lifts(OwnLifts lifts) {
+  if (!stage_.listens()) return;
+  if (const std::string words = lift_in_words(lifts); !words.empty()) world_.say(LogLevel::info, words);
+  desk_->histories().put_own_lifts(std::move(lifts));
+}
+
 // --- seen from outside ---
 
 bool House::is_well() const {

@@ -85,6 +85,8 @@ class House {
   void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
   void acknowledge(const std::string& notice_id);
+  /// What the crossings of the months before have taught, for the days to come.
+  void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
   bool apply(ReadyDesk ready);
   /// Something that the user must hear, whatever it is about.

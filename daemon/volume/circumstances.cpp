@@ -83,10 +83,10 @@ double gap_widening(const DayPlan& plan, double minutes_of_390) {
 }
 
 double crossing_shift(double lift, double minutes_since, double left) {
-  constexpr double kHalfLife = 8, kLeastLeft = 0.01;
+  constexpr double kHalfLife = 8, kLeastLeft = 0.01, kMostTaken = .5;
   if (!(minutes_since >= 0 && minutes_since <= kCrossingLasts)) return 0;
   const double fade = std::exp2(-minutes_since / kHalfLife);
-  return std::log1p(lift * fade / std::max(left, kLeastLeft));
+  return std::log1p(std::max(lift * fade / std::max(left, kLeastLeft), -kMostTaken));
 }
 
 }  // namespace brimwatch

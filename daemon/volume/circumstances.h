@@ -23,7 +23,8 @@ namespace brimwatch {
 constexpr double kCrossingLasts = 60;  ///< minutes after which nothing is left of it
 
 /// Volume that comes because an old high was crossed, `minutes_since` ago; it halves in eight minutes. `lift` is a share
-/// of the day, `left` the share of the day to come. 0 where `minutes_since` is negative or not a number: not crossed.
+/// of the day (below 0: less comes, but half of it at least), `left` the share of the day to come. 0 where
+/// `minutes_since` is negative or not a number: not crossed.
 [[nodiscard]] double crossing_shift(double lift, double minutes_since, double left);
 
 }  // namespace brimwatch

@@ -94,6 +94,7 @@ struct DayPlan {
   bool close_is_old = false;  ///< it is of an earlier session than the one before: no gap can be told from it
   double feed_ratio = 1;      ///< feed day total / official day total, already in `prior` and `normal`
   double feed_ratio_sd = 0;   ///< how much its logarithm varies from day to day
+  double own_lift = 0;        ///< what the user's own crossings add to crossing_lift(); see own_lift.h
   int normal_days = 0;        ///< sessions that `normal` is the mean of; 0: given, or not known
   bool split_listed = false;  ///< a split of this day is known: prices of today and yesterday do not compare
   double thin = 0;            ///< 0: a liquid stock, 1: a thin one; see thinness()

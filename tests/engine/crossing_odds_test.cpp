@@ -48,6 +48,24 @@ TEST_F(CrossingOdds, AnOldHighRaisesVolumeIntervalAndOdds) {
   EXPECT_GT(lifted.odds, plain.odds);
 }
 
+TEST_F(CrossingOdds, WhatOwnCrossingsTaughtMovesItEitherWayAndIsKept) {
+  (void)crossing_and(30);
+  const VolumeView plain = sink_.notices.at(0).volume;
+  EXPECT_EQ(plain.minutes, 30);
+  EXPECT_EQ(plain.lift, 0);
+  for (const double own : {.03, -.03}) {
+    sink_.notices.clear(), watches_.clear(), seconds_ = 60;
+    change_plan_ = [own](DayPlan& plan) { plan.own_lift = own; };
+    engine_ = make_engine();
+    const VolumeView later = crossing_and(31), moved = sink_.notices.at(0).volume;
+    EXPECT_EQ(moved.lift, own);
+    EXPECT_EQ(moved.own_lift, own);
+    EXPECT_EQ(moved.projected > plain.projected, own > 0);
+    EXPECT_EQ(moved.odds > plain.odds, own > 0);
+    EXPECT_EQ(later.lift, own) << "the watch is judged apart from those that were not crossed";
+  }
+}
+
 TEST_F(CrossingOdds, WhatIsSeenLaterFades) {
   know_highs();
   const double at_once = crossing_and(30).odds;

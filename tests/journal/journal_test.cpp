@@ -41,6 +41,27 @@ TEST(Journal, GivesBackANoticeExactlyAsItWas) {
   EXPECT_EQ(journal->damaged(), 0U);
 }
 
+TEST(Journal, KeepsWhereACrossingStoodWhenItWasJudged) {
+  sample::Folder folder;
+  auto crossed = sample::notice(1), other = sample::notice(2, sample::kDay, NoticeKind::left_range),
+       unjudged = sample::notice(3);
+  for (NoticeRecord* one : {&crossed, &other}) {
+    VolumeView& volume = one->notice.volume;
+    volume.minutes = 12.25, volume.gap = 1 / 3.0, volume.lift = .06, volume.own_lift = -.0125;
+  }
+  auto journal = sample::open(folder.file("j"));
+  must(journal->commit(batch_of({crossed, other, unjudged})));
+  const auto notices = must(journal->notices({}));
+  ASSERT_EQ(notices.size(), 3U);
+  const VolumeView& kept = notices[0].notice.volume;
+  EXPECT_EQ(std::tuple(kept.minutes, kept.gap, kept.lift, kept.own_lift), std::tuple(12.25, 1 / 3.0, .06, -.0125));
+  EXPECT_EQ(notices[1].notice.volume.minutes, -1) << "crossings alone";
+  EXPECT_EQ(notices[2].notice.volume.minutes, -1);
+  NoticeQuery newest;
+  newest.limit = 3, newest.symbol = "KLVN", newest.kinds = {NoticeKind::crossed};
+  EXPECT_EQ(must(journal->notices(newest)).at(0).notice.volume.gap, 1 / 3.0);
+}
+
 TEST(Journal, WritesANoticeOnceHoweverOftenItComes) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));

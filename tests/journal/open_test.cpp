@@ -102,6 +102,47 @@ TEST(OpenJournal, RefusesANewerVersionAndLeavesItAlone) {
   EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
 }
 
+JournalBatch of_crossing(const NoticeRecord& crossed) {
+  JournalBatch batch;
+  batch.notices.push_back(crossed);
+  return batch;
+}
+
+TEST(OpenJournal, TellsOfADamagedCrossingAndGivesItsNotice) {
+  sample::Folder folder;
+  auto crossed = sample::notice(1);
+  crossed.notice.volume.minutes = 12;
+  {
+    auto journal = sample::open(folder.file("j"));
+    must(journal->commit(of_crossing(crossed)));
+  }
+  run_sql(folder.file("j"), "UPDATE crossings SET lift = 0.5");
+  auto journal = must(Journal::open_read_only(folder.file("j")));
+  const auto notices = must(journal->notices({}));
+  ASSERT_EQ(notices.size(), 1U);
+  EXPECT_EQ(notices[0].notice.volume.minutes, -1);
+  EXPECT_EQ(notices[0].notice.volume.lift, 0);
+  EXPECT_EQ(journal->damaged(), 1U);
+}
+
+TEST(OpenJournal, ReadsAnOlderOneThatHasNoCrossingsAndAddsThemWhenItWrites) {
+  sample::Folder folder;
+  {
+    auto journal = sample::open(folder.file("j"));
+    must(journal->commit(one_notice(1)));
+  }
+  run_sql(folder.file("j"), "DROP TABLE crossings; PRAGMA user_version = 1");
+  EXPECT_EQ(must(must(Journal::open_read_only(folder.file("j")))->notices({})).size(), 1U);
+  auto journal = sample::open(folder.file("j"));
+  auto crossed = sample::notice(2);
+  crossed.notice.volume.minutes = 12;
+  must(journal->commit(of_crossing(crossed)));
+  const auto notices = must(journal->notices({}));
+  ASSERT_EQ(notices.size(), 2U);
+  EXPECT_EQ(notices[0].notice.volume.minutes, -1);
+  EXPECT_EQ(notices[1].notice.volume.minutes, 12);
+}
+
 // What a killed daemon of the newer version had in its log is that version's to take in.
 TEST(OpenJournal, LeavesTheLogOfANewerVersionAloneToo) {
   sample::Folder folder;

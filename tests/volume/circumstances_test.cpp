@@ -105,6 +105,8 @@ TEST(Crossing, BringsVolumeThatFades) {
       << "late in the day it is more of what is left";
   EXPECT_EQ(crossing_shift(.06, 61, .5), 0);
   EXPECT_EQ(crossing_shift(0, 8, .5), 0);
+  EXPECT_NEAR(crossing_shift(-.05, 0, .5), std::log(.9), 1e-12) << "own crossings may say less";
+  EXPECT_NEAR(crossing_shift(-.05, 0, .02), std::log(.5), 1e-12) << "late in the day no lift takes all away";
 }
 
 // The projected volume and its interval move with the odds.
