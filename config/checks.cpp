@@ -127,7 +127,8 @@ bool check_address(const std::string& url, const AddressRules& rules, const Plac
   if (address->scheme != rules.clear) return true;
   if (rules.insecure_loopback && is_loopback(*address)) return true;
   return reading.refuse(place, "an unencrypted address, " + in_quotes(address->scheme + "://" + address->host),
-                        in_quotes(std::string(rules.schemes.front()) + "://") + "; unencrypted only to 127.0.0.1 or [::1]" +
+                        in_quotes(std::string(rules.schemes.front()) + "://") +
+                            "; unencrypted only to 127.0.0.1 or [::1]" +
                             (rules.insecure_loopback ? "" : ", with insecure_loopback = true"));
 }
 

@@ -202,7 +202,7 @@ constexpr Key<FeedSettings> kFeed[] = {
      set<FeedSettings, &FeedSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<FeedSettings, &FeedSettings::enabled>},
     {{"file", path(), "The tape (CSV, plain, gzip or zstd)", "tape"}, set<FeedSettings, &FeedSettings::file>},
-    {{"speed", fraction_up_to(100'000), "Playback speed; 1: as recorded; 10: ten times that; 0: as fast as it goes", "tape"},
+    {{"speed", fraction_up_to(100'000), "Playback speed; 1: as recorded; 10: ten times that; 0: no waiting", "tape"},
      set<FeedSettings, &FeedSettings::speed>},
     {{"command", texts(), "Program and arguments; without it, standard input", "pipe"},
      set<FeedSettings, &FeedSettings::command>},
