@@ -67,7 +67,10 @@ TEST(BlockTest, does_not_count_blocks_without_a_crossing) {
 
 TEST(BlockTest, is_not_certain_of_few_crossings_that_all_came_out_alike) {
   std::vector<SessionPair> sessions(6);
-  for (std::size_t i = 0; i < 6; ++i) (i % 2 ? sessions[i].a : sessions[i].b) = {i % 2 ? 0.0 : 1.0, 1};
+  for (std::size_t i = 0; i < 6; ++i) {
+    if (i % 2 == 1) sessions[i].a = {0, 1};
+    else sessions[i].b = {1, 1};
+  }
   std::vector<SessionPair> spread;
   for (const SessionPair& one : sessions) spread.push_back(one), spread.push_back({});
   const auto test = block_test(spread, 1);

@@ -258,9 +258,9 @@ TEST(Merge, APrimaryThatIsTenMinutesLateGivesWayToOneThatIsNot) {
   pair.late = 600;
   pair.pass(30);
   EXPECT_TRUE(pair.merge.speaks(1));
-  EXPECT_EQ(pair.text_of(FeedEvent::Kind::late), "data is 10 min old; south carries on");
   EXPECT_THAT(pair.holes, SizeIs(0));
   pair.pass(100);
+  EXPECT_EQ(pair.text_of(FeedEvent::Kind::late), "data is 10 min old; south carries on");
   EXPECT_TRUE(pair.merge.speaks(1)) << "it is late as before";
   pair.late = 0;
   pair.pass(100);

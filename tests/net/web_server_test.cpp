@@ -47,6 +47,7 @@ class Running {
   ~Running() {
     asio::post(loop_, [this] { server_.reset(); });
     thread_.join();
+    kept.clear();  // before the loop whose sockets they hold
   }
   WebCounters counters() {
     std::promise<WebCounters> said;

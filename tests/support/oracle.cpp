@@ -290,6 +290,7 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
     if (!fresh && seconds <= 600) return;
     seen->second = tick.time;
   }
+  s->feed = tick.feed;
   const Column c = column_of(tick.conditions);
   if (!session->is_open(tick.time)) return outside(*s, tick, *session);
   if (s->volume.minute < 0 && c.auction) open_late(*s, tick.time);

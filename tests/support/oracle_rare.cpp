@@ -60,7 +60,9 @@ void Oracle::bar(const Tick& tick, std::vector<std::string>& said) {
   if (s == nullptr) return;
   Tick print = tick;
   print.time = tick.time - 1;  // its last nanosecond: the end belongs to the next minute
-  if (tick.time <= s->newest_bar || !session->is_open(print.time)) return;
+  if (tick.time <= s->newest_bar) return;
+  s->feed = tick.feed;
+  if (!session->is_open(print.time)) return;
   s->newest_bar = tick.time;
   const Shares before{tick.day_volume.micros - tick.size.micros};
   if (tick.day_volume.micros > 0) look_at_first_count(*s, before);
@@ -82,6 +84,7 @@ void Oracle::snapshot(const Tick& tick, std::vector<std::string>& said) {
   const Session* session = nullptr;
   SymbolLine* const s = symbol_at(tick, session);
   if (s == nullptr) return;
+  s->feed = tick.feed;
   if (tick.time < session->open) {
     if (!extended_volume && tick.day_volume.micros > 0 && tick.day_volume <= kBelievable)
       s->count_before = tick.day_volume;
@@ -170,7 +173,10 @@ void Oracle::hole(const Tick& tick) {
   std::set<SymbolId> ids;
   for (const WatchLine& w : watches_) {
     const SymbolId id = names_.find(w.watch.symbol);
-    if (tick.symbol == kNoSymbol || tick.symbol == id) ids.insert(id);
+    const auto line = symbols_.find(id);
+    const std::uint8_t feed = line == symbols_.end() ? kFeedUnknown : line->second.feed;
+    const bool is_carried = feed == kFeedUnknown || feed == tick.feed;  // another feed was heard of it: not blamed
+    if (tick.symbol == kNoSymbol ? is_carried : tick.symbol == id) ids.insert(id);
   }
   for (const SymbolId id : ids) {
     Tick at = tick;
