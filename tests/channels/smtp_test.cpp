@@ -247,24 +247,6 @@ TEST(Smtp, OneRefusedRecipientDoesNotTakeTheMailFromTheOthers) {
             (std::vector<std::string>{"gone@example.org", "full@example.org", "me@example.org", "full@example.org"}));
 }
 
-/// A mail server that does not answer for one of them costs that one its time, and the others nothing.
-TEST(Smtp, EachOfSixteenRecipientsHasItsTimeAndTheMailOnce) {
-  Server server({"--say", "RCPT:desk7@example.org=silent", "--only", "1"});
-  ChannelSettings settings = clear_settings(server);
-  settings.timeout = std::chrono::seconds(5);
-  settings.to.clear();
-  for (int i = 1; i <= 16; ++i) settings.to.push_back("desk" + std::to_string(i) + "@example.org");
-  const auto channel = make_channel(settings);
-  ASSERT_TRUE(channel);
-  const Message message = message_of(sample_record());
-  EXPECT_EQ((*channel)->send(message).outcome, Outcome::retry);
-  const Delivery second = (*channel)->send(message);
-  EXPECT_EQ(second.outcome, Outcome::delivered) << second.reply;
-  auto wanted = settings.to;
-  wanted.emplace_back("desk7@example.org");
-  EXPECT_EQ(recipients_of(server), wanted);
-}
-
 // A refused digest comes again as single mails.
 TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
   Server server({"--say", "RCPT:gone@example.org=550 5.1.1 gone"});

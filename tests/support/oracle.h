@@ -96,7 +96,7 @@ class Oracle {
     std::vector<std::pair<Nanos, Nanos>> unheard, healed;  // of trading, since the open
     double missed_minutes = 0, missed_to = 0, missed_share = 0, blind_share = 0;
     bool hole_since_last = false;
-    bool opening_heard = false;  // the opening print has come
+    bool opening_heard = false;        // the opening print has come
     std::uint8_t feed = kFeedUnknown;  // that the day's last news came from
     DayPlan plan;
     bool needs_plan = true;
