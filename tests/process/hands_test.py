@@ -154,6 +154,11 @@ class Hands(unittest.TestCase):
 
     def test_without_descriptors_accept_rests(self):
         """With none left, accept fails at once, every time: a processor's whole time went into it."""
+        # The undefined-behaviour sanitizer asks by a pipe whether memory can be read (compiler-rt, IsAccessibleMemoryRange): without
+        # descriptors it takes every object for a wrong one.
+        version = subprocess.run([BRIMWATCH, "--version"], capture_output=True, text=True).stdout
+        if "undefined" in version:
+            self.skipTest("the sanitizer itself needs descriptors; seen by the builds without it")
         port = free_port()
         daemon = self.daemon(f"[page]\non = true\nport = {port}\n" + PIPE + WATCH, start=False)
         daemon.under = ["/bin/sh", "-c", 'ulimit -n 40; exec "$@"', "sh"]
