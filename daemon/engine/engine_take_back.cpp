@@ -156,16 +156,19 @@ Engine::Impl::Later Engine::Impl::forget_print(SymbolId id, const Print& print, 
   for (std::size_t i = std::min(found, count); i-- > 0;) add(newest_first[i]);
   if (found == kRecentPrints) return later;
   later.was_last = found == 0;
-  if (corrected.is_set()) newest_first[found] = instead;
-  else
-    std::move(newest_first.begin() + static_cast<std::ptrdiff_t>(found) + 1, newest_first.end(),
-              newest_first.begin() + static_cast<std::ptrdiff_t>(found)),
-        --count;
+  if (corrected.is_set()) {
+    newest_first[found] = instead;
+  } else {
+    const auto at = newest_first.begin() + static_cast<std::ptrdiff_t>(found);
+    std::move(at + 1, newest_first.end(), at);
+    --count;
+  }
   memory.prints = {};
   memory.print_at = 0;
-  for (std::size_t i = count; i-- > 0;)
-    memory.prints.put(memory.print_at = static_cast<std::uint8_t>((memory.print_at + 1) % kRecentPrints),
-                      newest_first[i]);
+  for (std::size_t i = count; i-- > 0;) {
+    memory.print_at = static_cast<std::uint8_t>((memory.print_at + 1) % kRecentPrints);
+    memory.prints.put(memory.print_at, newest_first[i]);
+  }
   const bool was_all = count == 0 && is_same_trade(memory.opening, print.seen());
   if (count > 0) hot.last = memory.newest_print().price, hot.last_exchange = memory.newest_print().exchange;
   else if (was_all) hot.last = {}, memory.opening = {};

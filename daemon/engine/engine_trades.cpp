@@ -6,7 +6,7 @@ namespace brimwatch {
 namespace {
 
 constexpr Nanos kFutureMost = 2 * kMinute;  ///< further ahead of our clock than those before is not believed
-constexpr Nanos kLeap = 5 * 24 * kHour;     ///< nor is a day so far ahead: no exchange is closed that long
+constexpr Nanos kLeap = 120 * kHour;        ///< nor is a day so far ahead: no exchange is closed that long
 constexpr Nanos kSameLeap = 24 * kHour;
 constexpr Price kPriceMost{1'000'000'000 * kMicrosPerUnit};
 

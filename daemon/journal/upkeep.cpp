@@ -29,9 +29,10 @@ Result<Visit> visit(const std::string& path, Database::Mode mode) {
   if (!journal) return tl::unexpected(journal.error());
   auto database = Database::open(path, mode, {}, JournalOptions().busy_timeout_ms);
   if (!database) return tl::unexpected(database.error());
-  if (writes)
+  if (writes) {
     if (auto status = database->run("PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL"); !status)
       return tl::unexpected(status.error());
+  }
   return Visit{std::move(*journal), std::move(*database)};
 }
 
@@ -178,9 +179,10 @@ Status backup_journal(const std::string& path, const std::string& to) {
 Status restore_journal(const std::string& backup, const std::string& path) {
   for (const char* beside : {"", "-wal", "-journal"}) {
     std::error_code error;
-    if (fs::exists(fs::symlink_status(path + beside, error)))
+    if (fs::exists(fs::symlink_status(path + beside, error))) {
       return fail(path + beside + ": is there already; nothing was restored. Move it aside first, together with " +
                   fs::path(path).filename().string() + "-wal where there is one");
+    }
   }
   if (const auto wrong = check_journal(backup); !wrong) return tl::unexpected(wrong.error());
   else if (!wrong->empty()) return fail(*wrong);

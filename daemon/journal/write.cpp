@@ -69,9 +69,10 @@ Status SqliteJournal::prepare_writing() {
 Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipients,
                              std::vector<NoticeRecord>* written) {
   if (batch.empty()) return {};
-  if (!file_.is_at(database_.path()))
+  if (!file_.is_at(database_.path())) {
     return fail("journal " + database_.path() +
                 ": moved away or replaced while it was in use; put it back, or move its -wal and -shm after it");
+  }
   auto transaction = Transaction::begin(database_);
   if (!transaction) return tl::unexpected(transaction.error());
   std::vector<NoticeRecord> fresh;
