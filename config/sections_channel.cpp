@@ -12,8 +12,9 @@ using namespace shapes;
 constexpr std::int64_t kUnit = kMillion;
 constexpr std::array<std::string_view, 5> kKinds{"console", "desktop", "email", "webhook", "command"};
 constexpr std::array<std::string_view, kNoticeKinds> kNotices{
-    "crossed", "opened-over", "volume-arrived", "volume-faded", "left-range", "back-inside", "fell-under", "loss-limit",
-    "halted",  "resumed",     "feed-silent",    "feed-late",    "feed-back",  "corrected",   "day-end",    "self-check"};
+    "crossed",    "opened-over", "volume-arrived", "volume-faded", "left-range",  "back-inside",
+    "fell-under", "loss-limit",  "halted",         "resumed",      "feed-silent", "feed-late",
+    "feed-back",  "corrected",   "day-end",        "self-check",   "gain"};
 constexpr std::array<std::string_view, 4> kWeights{"unknown", "light", "unsettled", "heavy"};
 
 template <int QuietHours::*Minute>

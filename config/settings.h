@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -213,7 +214,9 @@ struct Settings {
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  WatchList watches;  ///< in the order of the files; one (symbol, pivot) once
+  WatchList watches;  ///< in force, in the order of the files; one (symbol, pivot) once
+  /// The user's own lists as they were read, where answers have changed what is in force; null: nothing has.
+  std::shared_ptr<const WatchList> given;
 };
 
 }  // namespace brimwatch

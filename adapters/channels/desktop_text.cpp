@@ -26,6 +26,7 @@ Urgency urgency_of(const Notice& notice) {
     case NoticeKind::resumed:
     case NoticeKind::feed_late:
     case NoticeKind::self_check:
+    case NoticeKind::gain:
       return Urgency::normal;
     case NoticeKind::feed_back:
     case NoticeKind::day_end:

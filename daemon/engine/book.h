@@ -67,6 +67,7 @@ struct JudgeGroup {
 struct WatchSlot {
   WatchMemory memory;
   Price pivot;
+  Price pivot_now;               ///< the same; of a holding, in the terms of the splits since it was bought
   std::uint32_t list_index = 0;  ///< in the list in force
   std::uint32_t rules = 0;       ///< index into Book::rules
   std::uint32_t group = 0;       ///< index into Book::groups
@@ -97,7 +98,12 @@ struct Book {
     return {std::span(down).subspan(s.first, s.count), std::span(down_place).subspan(s.first, s.count)};
   }
   [[nodiscard]] std::span<WatchSlot> watches(const SymbolHot& s) { return std::span(slots).subspan(s.first, s.count); }
-  [[nodiscard]] Levels levels(const WatchSlot& slot) const { return levels_of(slot.pivot, rules[slot.rules]); }
+  [[nodiscard]] Levels levels(const WatchSlot& slot) const {
+    Levels levels = levels_of(slot.pivot_now, rules[slot.rules]);
+    if (slot.memory.bought.is_set()) [[unlikely]]
+      hold_at(levels, slot.memory.bought, rules[slot.rules]);
+    return levels;
+  }
 };
 
 /// A list laid out, with nothing remembered yet and symbols by their number in the list.

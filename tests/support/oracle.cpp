@@ -24,7 +24,8 @@ std::string Oracle::line_of(const Notice& n) {
       << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
       << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
       << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
-      << (n.in_hole ? " blind" : "");
+      << (n.in_hole ? " blind" : "") << (n.muted ? " muted" : "");
+  if (n.bought.is_set()) out << " bought " << n.bought.micros;
   return out.str();
 }
 
@@ -160,7 +161,7 @@ void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& sa
   end.price = s.closing ? s.closing->price : s.last;
   const bool above = end.price >= w.watch.pivot && is_active(w, s.day);
   const bool first = above && w.side == "under" && !w.crossed_alive;
-  if (!news && !first && !(above && w.watch.rules.close_above)) return;
+  if (!news && !first && !(above && w.watch.rules.close_above) && !w.own.is_set()) return;
   VolumeView v;
   v.so_far = s.volume.so_far;
   v.missed_minutes = s.missed_minutes;
