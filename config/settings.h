@@ -8,20 +8,14 @@
 #include <string>
 #include <vector>
 
+#include "config/history_settings.h"
 #include "config/prepare_rules.h"
+#include "config/secret_source.h"
 #include "core/notice.h"
 #include "core/tick.h"
 #include "core/watch_list.h"
 
 namespace brimwatch {
-
-/// Where a secret comes from. The value itself is fetched when it is needed, kept out of every dump and log.
-struct SecretSource {
-  enum class Kind : std::uint8_t { none, environment, file, credential } kind = Kind::none;
-  std::string name;  ///< variable, path, or systemd credential id
-
-  bool operator==(const SecretSource&) const = default;
-};
 
 struct SessionSettings {
   std::string calendar = "XNYS";            ///< MIC of watches that name none
@@ -38,15 +32,6 @@ struct MarketSettings {
   WhenDown when_down = WhenDown::mark;
 
   bool operator==(const MarketSettings&) const = default;
-};
-
-struct HistorySettings {
-  std::string daily;     ///< directory with SYMBOL.csv, empty when none
-  std::string learned;   ///< file with learned curves; empty: the place XDG gives
-  std::string splits;    ///< optional corporate events: date,symbol,ratio
-  std::string earnings;  ///< optional report dates: date,symbol
-
-  bool operator==(const HistorySettings&) const = default;
 };
 
 /// JSON Pointers (RFC 6901) into one message; empty when the source has no such field. "frame:/pointer" looks in the
