@@ -182,6 +182,22 @@ struct EveningSettings {
   bool operator==(const EveningSettings&) const = default;
 };
 
+/// Several machines that are one house: one speaks, the others stand by. Off while `house` is empty.
+struct SharedSettings {
+  std::string name, house;
+  std::vector<std::string> etcd;  ///< addresses, https://host:port
+  std::string user;
+  SecretSource password;
+  std::string certificate, key, ca_file;
+  bool insecure_loopback = false;
+  std::chrono::milliseconds ttl{2000};
+  std::string feed = "own";              ///< own | at-takeover: of a member that stands by
+  std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+
+  [[nodiscard]] bool on() const { return !house.empty(); }
+  bool operator==(const SharedSettings&) const = default;
+};
+
 struct Settings {
   std::string file;                ///< the main file, absolute
   std::vector<std::string> files;  ///< all that was read, main file first; Watch::file is an index into it
@@ -195,6 +211,7 @@ struct Settings {
   PageSettings page;
   LifeSettings life;
   EveningSettings evening;
+  SharedSettings shared;
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
