@@ -71,6 +71,8 @@ constexpr Key<ChannelSettings> kChannel[] = {
      set<ChannelSettings, &ChannelSettings::secret>},
     {{"from", text(256), "Sender", "email"}, set<ChannelSettings, &ChannelSettings::from>},
     {{"to", texts(), "Receivers", "email"}, set<ChannelSettings, &ChannelSettings::to>},
+    {{"page_url", url(), "The page as you reach it; mails then carry links by which a notice can be answered", "email"},
+     set<ChannelSettings, &ChannelSettings::page_url>},
     {{"write_to", path(), "Folder to write the mails into (.eml) in place of sending them", "email"},
      set<ChannelSettings, &ChannelSettings::write_to>},
     {{"picture", boolean(), "Put the day's picture into the message", "email desktop"},

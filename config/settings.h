@@ -139,6 +139,7 @@ struct ChannelSettings {
   std::string url;  ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
   std::string user, from;
   std::vector<std::string> to;
+  std::string page_url;        ///< email: the page as its user reaches it, for links to answer by; empty: none
   std::string write_to;        ///< directory: write .eml files instead of sending
   std::string proxy, ca_file;  ///< proxy: webhook
   bool insecure_loopback = false;

@@ -21,6 +21,8 @@ struct ChannelContext {
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
   /// notice's id, which is not the message's where that is a repetition. May be empty.
   std::function<void(const std::string& notice_id)> acknowledged;
+  /// The same: it wants to hear nothing of that notice's watch for an hour.
+  std::function<void(const std::string& notice_id)> muted{};
   std::FILE* console = stdout;  ///< where the console channel writes
 };
 

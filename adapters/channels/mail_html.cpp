@@ -124,6 +124,14 @@ std::string many_notices(const Message& message) {
   return out;
 }
 
+std::string links(const Message& message) {
+  if (message.links.empty()) return {};
+  std::string out = element("p", "event", "Answer (each once, for a day; the page asks first):") + "<p class=\"event\">";
+  for (const MessageLink& link : message.links)
+    out += "<a href=\"" + escape_html(link.url) + "\">" + escape_html(link.words) + "</a> &nbsp; ";
+  return out + "</p>\n";
+}
+
 }  // namespace
 
 std::string escape_html(std::string_view text) { return escape_markup(clean_line(text, 2000)); }
@@ -152,7 +160,7 @@ std::string mail_html(const Message& message, std::string_view picture_cid) {
         .append(escape_html(picture_alt(message)))
         .append("\">\n");
   }
-  return out + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
+  return out + links(message) + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
 }
 
 }  // namespace brimwatch

@@ -210,7 +210,7 @@ class StreamFeed : public Feed {
     socket_->send(fill_template(settings_.replies[reply.which].send, values, Escape::json));
   }
 
-  void on_answer(const Answer& answer) {
+  void on_answer(const SourceAnswer& answer) {
     if (answer.accepted) {
       if (phase_ == Phase::asking) go_up();
       return;

@@ -17,12 +17,14 @@
 namespace brimwatch {
 namespace {
 
-using BodilessRequest = http::request<http::empty_body>;
+using Request = http::request<http::string_body>;
 using SharedResponse = http::response<http::span_body<const char>>;  // the text belongs to all who asked for it
 
 constexpr const char* kText = "text/plain; charset=utf-8";
 
 constexpr int kPortTries = 8;
+constexpr const char* kTokenField = "X-Brimwatch-Token";
+constexpr auto kPatienceWithUs = std::chrono::seconds(60);
 constexpr std::size_t kDrainMost = 65'536;   // of what a refused peer still sends
 constexpr std::size_t kMessageMost = 1'024;  // nobody has anything to tell us
 constexpr const char* kPolicy =
@@ -37,14 +39,22 @@ void add_headers(http::fields& to) {
   to.set(http::field::cache_control, "no-store");
 }
 
-std::optional<std::string_view> only(const BodilessRequest& request, http::field field) {
+/// In the same time wherever they differ.
+bool same_word(std::string_view a, std::string_view b) {
+  if (a.size() != b.size()) return false;
+  unsigned char differ = 0;
+  for (std::size_t i = 0; i < a.size(); ++i) differ |= static_cast<unsigned char>(a[i] ^ b[i]);
+  return differ == 0;
+}
+
+std::optional<std::string_view> only(const Request& request, http::field field) {
   if (request.count(field) != 1) return std::nullopt;
   return view(request[field]);
 }
 
 /// What a browser says of where a request comes from (Fetch Metadata, W3C). A person who follows a link may come from
 /// anywhere, to the page itself; others have nothing to ask here. Programs that are no browser say nothing.
-bool comes_from_elsewhere(const BodilessRequest& request) {
+bool comes_from_elsewhere(const Request& request) {
   if (request.count("Sec-Fetch-Site") == 0) return false;
   const std::string_view site = view(request["Sec-Fetch-Site"]);
   if (site == "same-origin" || site == "none") return false;
@@ -68,6 +78,7 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
   void take(tcp::socket socket);
   [[nodiscard]] bool make_room();
   [[nodiscard]] bool is_stranger(const tcp::socket& socket) const;
+  [[nodiscard]] std::optional<uid_t> user_of(const tcp::socket& socket) const;
   [[nodiscard]] std::size_t listeners() const;
   void tick();
   void push(const std::shared_ptr<const std::string>& text);
@@ -113,19 +124,22 @@ class Visit : public std::enable_shared_from_this<Visit> {
 
  private:
   void on_header(error_code error);
-  [[nodiscard]] std::optional<WebReply> refusal(const BodilessRequest& request) const;
+  [[nodiscard]] std::optional<WebReply> refusal(const Request& request) const;
+  [[nodiscard]] std::optional<WebReply> refusal_of_change(const Request& request, std::string_view host) const;
+  void read_body();
+  void change(const Request& request);
   void reply(const WebReply& what, bool head);
   void ask(std::string_view path, bool head);
   void refuse(const WebReply& what, bool head);
   void drain();
-  void upgrade(BodilessRequest request);
+  void upgrade(Request request);
   void read_on();
   void write_next();
 
   std::shared_ptr<WebServer::Impl> server_;
   beast::tcp_stream stream_;
   beast::flat_buffer buffer_;
-  http::request_parser<http::empty_body> parser_;
+  http::request_parser<http::string_body> parser_;
   SharedResponse response_;
   std::shared_ptr<const std::string> body_;  ///< of the response
   std::array<char, 4096> waste_{};
@@ -142,6 +156,7 @@ void Visit::start() {
                   false);
   }
   parser_.header_limit(server_->limits.header_bytes_most);
+  parser_.body_limit(server_->limits.body_bytes_most);
   stream_.expires_after(server_->limits.patience);
   http::async_read_header(stream_, buffer_, parser_,
                           [self = shared_from_this()](const error_code& error, std::size_t) { self->on_header(error); });
@@ -154,10 +169,12 @@ void Visit::on_header(error_code error) {
   if (error.category() == make_error_code(http::error::bad_method).category() && error != http::error::end_of_stream &&
       error != http::error::partial_message)
     return refuse({400, kText, "this is not HTTP\n"}, false);
+  if (error == http::error::body_limit) return refuse({413, kText, "the body is longer than 4 KiB\n"}, false);
   if (error) return close();
-  const BodilessRequest& request = parser_.get();
+  const Request& request = parser_.get();
   const bool head = request.method() == http::verb::head;
   if (const auto no = refusal(request)) return refuse(*no, head);
+  if (request.method() == http::verb::post) return read_body();
   if (view(request.target()) == "/live") return upgrade(parser_.release());
   ask(view(request.target()), head);
 }
@@ -170,12 +187,46 @@ void Visit::ask(std::string_view path, bool head) {
   });
 }
 
+void Visit::read_body() {
+  http::async_read(stream_, buffer_, parser_, [self = shared_from_this()](const error_code& error, std::size_t) {
+    if (self->server_->closed) return;
+    if (error == http::error::body_limit) return self->refuse({413, kText, "the body is longer than 4 KiB\n"}, false);
+    if (error) return self->close();
+    self->change(self->parser_.get());
+  });
+}
+
+/// The answer comes when what was said is kept.
+void Visit::change(const Request& request) {
+  stream_.expires_after(kPatienceWithUs);
+  server_->content.change(view(request.target()), request.body(), [kept = shared_from_this()](const WebReply& what) {
+    if (!kept->server_->closed && kept->stream_.socket().is_open()) kept->reply(what, false);
+  });
+}
+
+/// Another site's page can send a form here; it can neither say that it is ours nor read the word that ours has read.
+std::optional<WebReply> Visit::refusal_of_change(const Request& request, std::string_view host) const {
+  const auto origin = only(request, http::field::origin);
+  if (!origin || !is_own_origin(*origin, host)) return WebReply{403, kText, "not from this page\n"};
+  const auto user = server_->user_of(stream_.socket());
+  const bool is_ours = user ? *user == 0 || *user == ::geteuid() : !server_->limits.everybody;
+  if (!is_ours) return WebReply{403, kText, "only the user that brimwatch runs as may answer\n"};
+  const auto type = only(request, http::field::content_type);
+  if (!type || *type != "application/json") return WebReply{415, kText, "an answer is application/json\n"};
+  const std::string& token = server_->content.token;
+  const std::string_view given = request.count(kTokenField) == 1 ? view(request[kTokenField]) : std::string_view();
+  if (token.empty() || !same_word(given, token))
+    return WebReply{403, kText, "the page is of an earlier start of brimwatch; load it anew\n"};
+  return std::nullopt;
+}
+
 /// Host first: a stranger learns nothing of the routes.
-std::optional<WebReply> Visit::refusal(const BodilessRequest& request) const {
+std::optional<WebReply> Visit::refusal(const Request& request) const {
   const auto host = only(request, http::field::host);
   if (!host || !is_own_host(*host, server_->port))
     return WebReply{421, kText, "this server answers only to its own address\n"};
   if (comes_from_elsewhere(request)) return WebReply{403, kText, "not from a page of another site\n"};
+  if (request.method() == http::verb::post && server_->content.change) return refusal_of_change(request, *host);
   if (request.method() != http::verb::get && request.method() != http::verb::head)
     return WebReply{405, kText, "only GET and HEAD; nothing can be changed here\n"};
   if (!parser_.is_done()) return WebReply{400, kText, "a request here has no body\n"};
@@ -223,7 +274,7 @@ void Visit::drain() {
   });
 }
 
-void Visit::upgrade(BodilessRequest request) {
+void Visit::upgrade(Request request) {
   stream_.expires_never();  // from here on the WebSocket has its own timer
   socket_.emplace(stream_);
   socket_->set_option(websocket::stream_base::timeout{server_->limits.patience, server_->limits.patience, true});
@@ -231,7 +282,7 @@ void Visit::upgrade(BodilessRequest request) {
       websocket::stream_base::decorator([](websocket::response_type& response) { add_headers(response); }));
   socket_->read_message_max(kMessageMost);
   buffer_.clear();
-  const auto kept = std::make_shared<BodilessRequest>(std::move(request));
+  const auto kept = std::make_shared<Request>(std::move(request));
   socket_->async_accept(*kept, [self = shared_from_this(), kept](const error_code& error) {
     if (error || self->server_->closed) return self->close();
     ++self->server_->counters.answered;
@@ -349,10 +400,14 @@ bool WebServer::Impl::make_room() {
 
 bool WebServer::Impl::is_stranger(const tcp::socket& socket) const {
   if (limits.everybody) return false;
+  const auto user = user_of(socket);
+  return user && *user != 0 && *user != ::geteuid();
+}
+
+std::optional<uid_t> WebServer::Impl::user_of(const tcp::socket& socket) const {
   error_code gone;
   const auto theirs = socket.remote_endpoint(gone);
-  const auto user = gone ? std::nullopt : content.user_of(theirs, socket.local_endpoint(gone));
-  return user && *user != 0 && *user != ::geteuid();
+  return gone ? std::nullopt : content.user_of(theirs, socket.local_endpoint(gone));
 }
 
 std::size_t WebServer::Impl::listeners() const {

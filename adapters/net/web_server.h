@@ -1,6 +1,8 @@
 #pragma once
-// The web server of the status page: on this machine only, for reading only, for few. It answers GET and HEAD, and
-// pushes one text to whoever listens on the live path; there is nothing here that changes anything.
+// The web server of the status page: on this machine only, for few. It answers GET and HEAD, which change nothing, and
+// pushes one text to whoever listens on the live path. What its user says back comes as POST: only from our own page (its
+// Origin, and a word that only a page of ours can have read), only as JSON, only from our own user, however many may
+// read.
 //
 // A page of another site cannot use it: the Host must be one of our three spellings with our port (so a name that was
 // re-bound to 127.0.0.1 is refused before any route is looked at), a WebSocket must also come from our own origin, and
@@ -42,6 +44,7 @@ struct WebLimits {
   std::size_t listeners_most = 32;             ///< of those; the next one is told 503
   std::size_t strangers_most = 4;              ///< other users' connections, beside those: told 403; more are closed
   std::uint32_t header_bytes_most = 8192;      ///< more: 431
+  std::uint64_t body_bytes_most = 4096;        ///< of a POST; more: 413
   std::chrono::milliseconds patience{10'000};  ///< for a whole request, a whole answer, a sign of life of a listener
   std::chrono::milliseconds live_every{1'000};
   std::chrono::milliseconds rest{200};  ///< after an accept that failed, for want of descriptors
@@ -70,6 +73,10 @@ class WebServer {
     /// The answer to GET of a path ("/now"), given to `reply` once, now or later, on the loop's thread; the server adds
     /// the headers and, for HEAD, leaves the body out.
     std::function<void(std::string_view path, Reply reply)> answer;
+    /// The same for POST of a path with a body of JSON; empty: there is nothing to be changed here.
+    std::function<void(std::string_view path, std::string_view body, Reply reply)> change{};
+    /// What a POST must bring in X-Brimwatch-Token; an answer to GET gives it to our own page.
+    std::string token{};
     /// Asked every `live_every` while somebody listens on /live, and with `fresh` for one who has just come; an empty
     /// text means that there is nothing to say.
     std::function<void(bool fresh, Text text)> live;

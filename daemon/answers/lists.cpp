@@ -26,11 +26,10 @@ void add_one(const WatchKey& key, const Answer* added, std::uint16_t file, Setti
 }
 
 std::uint16_t number_of_file(Settings& settings) {
-  const std::string name = "watches added by answers";
   for (std::size_t i = 0; i < settings.files.size(); ++i) {
-    if (settings.files[i] == name) return static_cast<std::uint16_t>(i);
+    if (settings.files[i] == kAddedByAnswers) return static_cast<std::uint16_t>(i);
   }
-  settings.files.push_back(name);
+  settings.files.emplace_back(kAddedByAnswers);
   return static_cast<std::uint16_t>(settings.files.size() - 1);
 }
 

@@ -8,6 +8,9 @@
 
 namespace brimwatch {
 
+/// In Settings::files, in the place of a file, for what no list of the user's own has.
+inline constexpr const char* kAddedByAnswers = "watches added by answers";
+
 /// Makes settings.watches anew of settings.given (which keeps the user's own lists as they were read). A watch that was
 /// added and stands in a list by now is the list's. Where the book has nothing to say the settings stay as they are.
 void lay_over(Settings& settings, const AnswerBook& book);

@@ -1,11 +1,13 @@
 #include "answers/request.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <utility>
 
 #include "config/one_watch.h"
 #include "config/value.h"
+#include "core/notice.h"
 #include "core/text.h"
 #include "core/wording.h"
 
@@ -113,6 +115,10 @@ class Deciding {
       return answer_;
     }
     const auto newest = scene_.newest_notice(asked_.symbol);
+    if (!newest && watch_of_notice(asked_.symbol)) {
+      answer_.notice = std::exchange(answer_.symbol, {});
+      return answer_;
+    }
     if (!newest)
       return refuse("symbol: found " + in_quotes(asked_.symbol) +
                     ", expected one that something was told of lately, or a notice's id");
@@ -223,9 +229,31 @@ std::string bought_in_words(const Answer& answer, const AnswerScene& scene) {
 
 }  // namespace
 
+/// "2026-11-25/KLVN/48.35/crossed/1"; a symbol may have a slash of its own.
+std::optional<WatchKey> watch_of_notice(std::string_view id) {
+  std::array<std::string_view, 3> last;  // count, kind, pivot
+  for (std::string_view& part : last) {
+    const std::size_t slash = id.rfind('/');
+    if (slash == std::string_view::npos) return std::nullopt;
+    part = id.substr(slash + 1);
+    id = id.substr(0, slash);
+  }
+  const std::size_t day = id.find('/');
+  const auto pivot = parse_price(last[2]);
+  const bool known = day != std::string_view::npos && day + 1 < id.size() && notice_kind_of(last[1]).has_value();
+  if (!known || !pivot || !pivot->is_set()) return std::nullopt;
+  return WatchKey{std::string(id.substr(day + 1)), *pivot};
+}
+
 Result<Answer> decide(const AnswerRequest& request, const AnswerScene& scene) {
   if (!request.id.empty() && scene.book.knows(request.id)) return refuse("this has been answered already");
-  return Deciding(request, scene).run();
+  const auto meant =
+      request.symbol.empty() && request.kind != AnswerKind::acknowledge ? watch_of_notice(request.notice) : std::nullopt;
+  if (!meant) return Deciding(request, scene).run();
+  AnswerRequest whole = request;
+  whole.symbol = meant->symbol;
+  whole.pivot = to_string(meant->pivot);
+  return Deciding(whole, scene).run();
 }
 
 std::string in_words(const Answer& answer, const AnswerScene& scene) {

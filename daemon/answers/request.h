@@ -17,15 +17,15 @@ namespace brimwatch {
 
 struct AnswerRequest {
   AnswerKind kind = AnswerKind::acknowledge;
-  std::string who;     ///< at most 40 characters
-  std::string id;      ///< empty: one is made; the same id again changes nothing
-  std::string symbol;  ///< acknowledge: all of that stock's notices of today
-  std::string pivot;   ///< empty where the symbol has one watch
-  std::string price;   ///< bought, sold
-  std::string shares;  ///< bought
-  std::string span;    ///< mute: "hour", "today" or "under"
-  std::string note, until;
-  std::string notice;  ///< acknowledge: its id
+  std::string who{};     ///< at most 40 characters
+  std::string id{};      ///< empty: one is made; the same id again changes nothing
+  std::string symbol{};  ///< acknowledge: all of that stock's notices of today
+  std::string pivot{};   ///< empty where the symbol has one watch
+  std::string price{};   ///< bought, sold
+  std::string shares{};  ///< bought
+  std::string span{};    ///< mute: "hour", "today" or "under"
+  std::string note{}, until{};
+  std::string notice{};  ///< acknowledge: its id; else, with no symbol: the notice whose watch is meant
 };
 
 /// What is known at the moment. Everything in the exchange's terms; `now` is the feed's time.
@@ -41,8 +41,11 @@ struct AnswerScene {
   std::function<std::optional<std::string>(std::string_view symbol)> newest_notice;  ///< id; of a stock, of today
 };
 
-/// The answers that the request comes to: one, but for an acknowledgement.
+/// The answer that the request comes to.
 [[nodiscard]] Result<Answer> decide(const AnswerRequest& request, const AnswerScene& scene);
+
+/// Of which watch a notice is, by its id; nothing where it is of none.
+[[nodiscard]] std::optional<WatchKey> watch_of_notice(std::string_view id);
 
 /// One line for whoever asked: "KLVN 48.35 is muted until 11:32:07".
 [[nodiscard]] std::string in_words(const Answer& answer, const AnswerScene& scene);

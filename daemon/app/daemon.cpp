@@ -4,11 +4,15 @@
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
+#include <filesystem>
 #include <random>
 
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/table.h"
+#include "answers/lists.h"
+#include "answers/message.h"
+#include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/evening_review.h"
 #include "app/heartbeat.h"
@@ -21,6 +25,7 @@
 #include "config/loader.h"
 #include "config/secret.h"
 #include "desk/notice_pictures.h"
+#include "files/own_files.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/ending.h"
@@ -162,8 +167,7 @@ struct Daemon::Impl {
   }
 
   void begin_life() {
-    records = std::make_unique<RecordsDesk>(io, places.journal,
-                                            [this](LogLevel level, std::string_view text) { trouble(level, text); });
+    records = std::make_unique<RecordsDesk>(io, places.journal);
     house->start(*writer, *records);
     listen();
     for (const std::string& trouble : start_troubles) {
@@ -235,6 +239,10 @@ struct Daemon::Impl {
       return make_runner(settings, std::move(done));
     };
     world.save_lessons = [this](LearnedBySymbol all, std::string file) { save_lessons(std::move(all), std::move(file)); };
+    world.prepare = [this](Settings settings, std::function<void(ReadyDesk)> then) {
+      prepare(std::move(settings), then);
+    };
+    world.keep_list = [this](const std::string& text) { keep_list(text); };
     world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
       make_review(day, now, std::move(answer));
     };
@@ -264,11 +272,26 @@ struct Daemon::Impl {
 
   Result<std::unique_ptr<MessageRunner>> make_runner(const ChannelSettings& settings, MessageRunner::Done done) {
     ChannelContext with = default_context();
-    with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
+    with.acknowledged = [this, name = settings.name](const std::string& id) {
+      asio::post(io, [this, id, name] {
+        house->answer({.kind = AnswerKind::acknowledge, .who = name, .notice = id},
+                      [this](const auto& done) { say_refused(done); });
+      });
+    };
+    with.muted = [this, name = settings.name](const std::string& id) {
+      asio::post(io, [this, id, name] {
+        house->answer({.kind = AnswerKind::mute, .who = name, .span = "hour", .notice = id},
+                      [this](const auto& done) { say_refused(done); });
+      });
+    };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
     if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures);
     if (settings.kind == "email") *channel = std::make_unique<WithReviewPages>(std::move(*channel), review_pages());
+    if (!settings.page_url.empty()) {
+      if (const auto links = answer_links()) *channel = with_links(std::move(*channel), *links, settings.page_url);
+      else return tl::unexpected(links.error());
+    }
     return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
   }
 
@@ -370,10 +393,62 @@ struct Daemon::Impl {
       case Ask::reload:
         reload();
         return reply("{\"fine\":true}\n");
+      case Ask::answer:
+        return take_answer(request, "command line", std::move(reply));
       case Ask::unknown:
         break;
     }
-    reply("{\"error\":\"expected ask to be now or reload\"}\n");
+    reply(error_json("expected ask to be now, reload, acknowledge, mute, unmute, drop, add, bought or sold"));
+  }
+
+  /// With the key that is beside the journal.
+  Result<AnswerLinks> answer_links() const {
+    return AnswerLinks::open((std::filesystem::path(places.journal).parent_path() / "answer.key").string());
+  }
+
+  /// `who` where the request does not say.
+  void take_answer(std::string_view text, const std::string& who, ControlServer::Reply reply) {
+    const auto links = is_link_request(text) ? answer_links() : Result<AnswerLinks>(fail(""));
+    auto request = links ? links->request_of(text, wall_now()) : request_of(text);
+    if (!request) return reply(error_json(request.error().text));
+    if (request->who.empty()) request->who = who;
+    house->answer(*request, [this, reply = std::move(reply)](const Result<AnswerDone>& done) {
+      now_text.forget();
+      reply(done ? done_json(done->answer, done->words, house->offset()) : error_json(done.error().text));
+    });
+  }
+
+  /// Of an answer that nobody waits for.
+  void say_refused(const Result<AnswerDone>& done) {
+    if (!done) trouble(LogLevel::warning, "answer: " + done.error().text);
+  }
+
+  /// Aside, as at a reload.
+  void prepare(Settings settings, const std::function<void(ReadyDesk)>& then) {
+    start_chore(
+        [settings = std::make_shared<Settings>(std::move(settings)), then]() -> Worker::Answer {
+          return [then, ready = std::make_shared<ReadyDesk>(ReadyDesk{{}, Desk::prepare(std::move(*settings)), 0})] {
+            then(std::move(*ready));
+          };
+        },
+        [then](const std::string& why) {
+          then({{}, fail(why), 0});
+        });
+  }
+
+  /// For people; what counts are the journal's rows.
+  void keep_list(const std::string& text) {
+    const std::string path = (std::filesystem::path(places.journal).parent_path() / "added.toml").string();
+    const auto refuse = [this, path](const std::string& why) {
+      trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
+    };
+    start_chore(
+        [path, text, refuse]() -> Worker::Answer {
+          const Status kept = replace_file(path, text);
+          if (kept) return {};
+          return [refuse, why = kept.error().text] { refuse(why); };
+        },
+        refuse);
   }
 
   /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
@@ -406,7 +481,13 @@ struct Daemon::Impl {
            return found == base_pictures.end() ? std::string() : found->second;
          },
          [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
-         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
+         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+         [this](std::string_view request, auto reply) {
+           take_answer(request, "page", [reply](std::string json) {
+             const bool done = json.starts_with("{\"done\"");
+             reply(std::move(json), done);
+           });
+         }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -442,8 +523,12 @@ struct Daemon::Impl {
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
-        [this, config = places.config]() -> Worker::Answer {
-          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, usable()))] { apply(std::move(*ready)); };
+        [this, config = places.config,
+         answers = ListsOfAnswers{[book = house->answers()](Settings& settings) { lay_over(settings, book); },
+                                  house->lists()}]() -> Worker::Answer {
+          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, usable(), answers))] {
+            apply(std::move(*ready));
+          };
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);

@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "core/answer.h"
+
 namespace brimwatch {
 namespace {
 
@@ -27,7 +29,8 @@ Ask ask_of(std::string_view request) {
   if (ask == asked.end() || !ask->is_string()) return Ask::unknown;
   const auto& word = ask->get_ref<const std::string&>();
   if (word == "now") return Ask::now;
-  return word == "reload" ? Ask::reload : Ask::unknown;
+  if (word == "reload") return Ask::reload;
+  return answer_kind_of(word) || word == "link" ? Ask::answer : Ask::unknown;
 }
 
 }  // namespace brimwatch

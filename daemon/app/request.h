@@ -5,9 +5,9 @@
 
 namespace brimwatch {
 
-enum class Ask : std::uint8_t { unknown, now, reload };
+enum class Ask : std::uint8_t { unknown, now, reload, answer };
 
-/// One request line: {"ask":"now"}.
+/// One request line: {"ask":"now"}; answers are read by answers/message.h. The whole of it: config/control.schema.json.
 [[nodiscard]] Ask ask_of(std::string_view request);
 
 }  // namespace brimwatch

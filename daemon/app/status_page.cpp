@@ -1,6 +1,7 @@
 #include "app/status_page.h"
 
 #include <charconv>
+#include <random>
 
 #include "app/snapshot_json.h"
 #include "config/embedded.h"
@@ -44,6 +45,15 @@ std::string essence(Snapshot snapshot) {
   return to_json(snapshot, std::chrono::seconds{0});
 }
 
+/// Nobody can guess it, and it is another after every start.
+std::string random_word() {
+  constexpr std::string_view kDigits = "0123456789abcdef";
+  std::random_device source;
+  std::string word;
+  for (int i = 0; i < 32; ++i) word += kDigits[source() & 15U];
+  return word;
+}
+
 using MakeText = std::string (*)(const Snapshot&, std::chrono::seconds offset);
 
 std::string now_text(const Snapshot& snapshot, std::chrono::seconds offset) { return to_json(snapshot, offset) + "\n"; }
@@ -63,6 +73,7 @@ SharedText text_of(const StatusPage::Source& source, MakeText make) {
 
 StatusPage::StatusPage(Source source)
     : source_(std::move(source)),
+      token_(random_word()),
       now_(text_of(source_, now_text)),
       metrics_(text_of(source_, metrics_of)),
       live_(text_of(source_, live_text)) {}
@@ -74,6 +85,12 @@ Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& lo
   WebServer::Content content;
   content.answer = [self](std::string_view path, const auto& reply) { self->answer(path, reply); };
   content.live = [self](bool fresh, auto text) { self->live(fresh, std::move(text)); };
+  if (self->source_.change) {
+    content.token = self->token_;
+    content.change = [self](std::string_view path, std::string_view body, const auto& reply) {
+      self->change(path, body, reply);
+    };
+  }
   WebLimits limits;
   limits.everybody = everybody;
   auto server = WebServer::listen(loop, port, std::move(content), limits);
@@ -91,10 +108,18 @@ void StatusPage::answer(std::string_view path, const WebServer::Content::Reply& 
   reply(ready(path));
 }
 
+void StatusPage::change(std::string_view path, std::string_view body, const WebServer::Content::Reply& reply) const {
+  if (path != "/answer") return reply({404, "text/plain; charset=utf-8", "there is nothing to change\n"});
+  source_.change(body, [reply](std::string json, bool done) {
+    reply({done ? 200 : 422, "application/json", std::move(json)});
+  });
+}
+
 WebReply StatusPage::ready(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
   if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
+  if (path == "/token") return {200, "application/json", "{\"token\":\"" + token_ + "\"}\n"};
   if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));

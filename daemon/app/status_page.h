@@ -2,9 +2,10 @@
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and its modules /*.js, /days
 // (the days of all stocks in short, as JSON), /now (the snapshot as JSON), /day/SYMBOL (that stock's day, minute by
 // minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
-// snapshot when it changed).
+// snapshot when it changed), /token (what an answer must bring). An answer of its user is a POST to /answer, in the form
+// of the control socket (config/control.schema.json); nothing else changes the daemon.
 //
-// On the loop's thread; nothing of it changes the daemon. Snapshots are gathered at most once a second, and made into
+// On the loop's thread. Snapshots are gathered at most once a second, and made into
 // text on another thread (shared_text.h).
 #include <boost/asio/io_context.hpp>
 #include <functional>
@@ -29,6 +30,8 @@ class StatusPage {
     std::function<std::string()> days{};                        ///< the days of all stocks in short, JSON
     std::function<Nanos()> steady;
     RunAside aside;
+    /// One request as JSON; `reply` gets the whole answer as JSON, and whether it is in force. Empty: nobody may answer.
+    std::function<void(std::string_view request, std::function<void(std::string json, bool done)> reply)> change{};
   };
 
   /// `everybody`: every user of this machine may read it.
@@ -39,12 +42,14 @@ class StatusPage {
  private:
   explicit StatusPage(Source source);
   void answer(std::string_view path, const WebServer::Content::Reply& reply) const;
+  void change(std::string_view path, std::string_view body, const WebServer::Content::Reply& reply) const;
   [[nodiscard]] WebReply ready(std::string_view path) const;
   [[nodiscard]] std::string day(std::string_view symbol) const;
   void live(bool fresh, WebServer::Content::Text text);
   [[nodiscard]] bool is_news(const std::string& with_essence);
 
   Source source_;
+  std::string token_;
   SharedText now_, metrics_;
   SharedText live_;  ///< the essence, a zero byte, and the snapshot as JSON
   std::string last_told_;

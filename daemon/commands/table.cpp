@@ -5,8 +5,11 @@
 namespace brimwatch {
 
 // clang-format off
+void add_ack(CLI::App& root, CommandContext& context);
+void add_bought(CLI::App& root, CommandContext& context);
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
+void add_holding(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
@@ -17,6 +20,8 @@ void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
 void add_serve(CLI::App& root, CommandContext& context);
+void add_sold(CLI::App& root, CommandContext& context);
+void add_watch(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -26,6 +31,11 @@ constexpr AddCommand kCommands[] = {
     add_replay,
     add_serve,
     add_now,
+    add_watch,
+    add_bought,
+    add_sold,
+    add_holding,
+    add_ack,
     add_journal,
     add_channels,
     add_pace,

@@ -1,5 +1,7 @@
 #include "desk/desk_view.h"
 
+#include "answers/lists.h"
+
 namespace brimwatch {
 namespace {
 
@@ -17,13 +19,16 @@ void describe_session(const Calendar& calendar, Timestamp now, Snapshot& to) {
   else if (now < session->close) to.session = "break";
 }
 
-WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
+WatchRow row_of(const Watch& watch, const WatchView& view, Date today, Timestamp now) {
   WatchRow row;
   row.symbol = watch.symbol;
   row.note = watch.note;
   row.pivot = watch.pivot;
   row.range_top = watch.range_top;
-  row.loss_limit = watch.loss_limit;
+  row.loss_limit = view.bought.is_set() ? view.loss_limit : watch.loss_limit;
+  row.muted_until = view.muted_until > now ? view.muted_until : Timestamp{};
+  row.muted_under = view.muted_under;
+  row.bought = view.bought;
   row.last = view.last;
   row.day_high = view.day_high;
   row.side = view.side;
@@ -36,14 +41,6 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   return row;
 }
 
-/// What stands in for a price before the first trade; in terms of `today`, so that a split does not make it wrong.
-Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
-  const std::string_view symbol = desk.settings().watches.symbol(watch);
-  if (desk.histories().daily(symbol).empty()) return {};
-  const std::vector<DailyBar> bars = desk.histories().daily_for(symbol, today, desk.calendar(watch));
-  return bars.empty() ? Price{} : bars.back().close;
-}
-
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -53,8 +50,10 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   const WatchList& watches = desk.settings().watches;
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day, now));
+    const std::uint16_t file = watches[i].file;
+    to.watches.back().added = file < desk.settings().files.size() && desk.settings().files[file] == kAddedByAnswers;
+    if (!to.watches.back().last.is_set()) to.watches.back().last_close = desk.last_close(i, to.day);
   }
   to.engine = desk.engine().counters().named();
 }

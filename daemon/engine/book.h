@@ -77,7 +77,9 @@ struct WatchSlot {
   bool dirty = false;
   bool confirming = false;  ///< in the list of those whose confirmation the clock may end
 
-  [[nodiscard]] bool is_active(Date day) const { return day >= from && day <= until; }
+  [[nodiscard]] bool is_active(Date day) const {
+    return memory.is_held() || (day >= from && day <= until);  // what is held is watched until it is sold
+  }
 };
 
 struct Book {

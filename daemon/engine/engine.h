@@ -123,6 +123,7 @@ class Engine {
   /// All that are held; loss limit and gains of those are taken from `bought`. Whoever is not named is held no more. They
   /// stay in force over set_watches() and restore(). Allocates.
   void set_holdings(std::vector<HeldWatch> held);
+  [[nodiscard]] const std::vector<HeldWatch>& holdings() const;
   /// Notices of that watch are marked as muted before `until`, and, `under_pivot`, until a price is under the pivot;
   /// neither ends the mute. The loss limit and the gains of a holding are told all the same. False: no such watch.
   bool mute(std::string_view symbol, Price pivot, Timestamp until, bool under_pivot);

@@ -67,6 +67,8 @@ void Engine::Impl::let_go(WatchSlot& slot) {
 
 void Engine::set_holdings(std::vector<HeldWatch> held) { impl_->set_holdings(std::move(held)); }
 
+const std::vector<HeldWatch>& Engine::holdings() const { return impl_->held_; }
+
 bool Engine::mute(std::string_view symbol, Price pivot, Timestamp until, bool under_pivot) {
   WatchSlot* const slot = impl_->slot_of(symbol, pivot);
   if (slot == nullptr) return false;

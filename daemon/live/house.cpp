@@ -5,6 +5,7 @@
 #include <set>
 #include <utility>
 
+#include "answers/lists.h"
 #include "core/rehearsal_mark.h"
 #include "desk/curves_used.h"
 #include "desk/desk_view.h"
@@ -64,6 +65,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
     : world_(std::move(world)),
       desk_(std::move(desk)),
       collector_(*desk_),
+      answered_(*desk_),
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
       out_(world_of_ways_out()),
@@ -107,6 +109,7 @@ JournalOutbox::World House::world_of_keeping() {
           .trouble = world_.trouble,
           .has_news = [this] { return has_news(); },
           .take_news = [this] { return take_news(); },
+          .answered = [this](const std::vector<Answer>& all, bool durable) { on_answers_kept(all, durable); },
           .handed_over = [this] { draw(); },
           .add_states = [this](JournalBatch& batch) { add_states(batch); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
@@ -131,7 +134,14 @@ ChannelSet::World House::world_of_ways_out() {
 // --- start ---
 
 void House::restore(RestoredState kept) {
-  if (stage_.now() == Stage::starting) take_up(std::move(kept));
+  if (stage_.now() != Stage::starting) return;
+  const AnswerBook book(kept.answers);
+  if (!book.leaves_lists_alone()) {
+    Settings settings = desk_->settings();
+    lay_over(settings, book);
+    if (const Status laid = desk_->apply(std::move(settings)); !laid) world_.say(LogLevel::error, laid.error().text);
+  }
+  take_up(std::move(kept));
 }
 
 void House::recover(RestoredState kept) {
@@ -140,6 +150,7 @@ void House::recover(RestoredState kept) {
   stage_.go_to(Stage::running);
   if (late) leave_what_was_seen(kept);
   take_up(std::move(kept));
+  if (!answered_.book().leaves_lists_alone()) lay_lists_again();
   pump();
 }
 
@@ -155,6 +166,7 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
+  answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
   desk_->engine().restore(kept.watches, kept.symbols);
   for (const SymbolState& state : kept.symbols) {
     seen_before_ = std::max({seen_before_, state.last_time, state.newest_outside});
@@ -245,6 +257,7 @@ void House::begin_day(const Tick& tick) {
   if (day == today_) return;
   today_ = day;
   desk_->begin_day(day);
+  answered_.hold_stocks(today_for_answers());
   expect_symbols();
 }
 
@@ -315,7 +328,7 @@ JournalBatch House::take_news() {
 
 bool House::has_news() const {
   const JournalBatch& batch = collector_.batch;
-  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty();
+  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty() || !batch.answers.empty();
 }
 
 /// What pictures and figures are made of later.
@@ -478,10 +491,6 @@ void House::on_feed_state(FeedState state) {
   if (state == FeedState::ended) world_.end("standard input has ended");
 }
 
-void House::acknowledge(const std::string& notice_id) {
-  records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
-}
-
 void House::take_own_lifts(OwnLifts lifts) {
   if (!stage_.listens()) return;
   if (const std::string words = lift_in_words(lifts); !words.empty()) world_.say(LogLevel::info, words);
@@ -504,6 +513,7 @@ Snapshot House::snapshot() const {
   view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
+  fill_answers(view);
   view.feeds = in_.rows();
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());
@@ -526,11 +536,15 @@ Snapshot House::snapshot() const {
 bool House::apply(ReadyDesk ready) {
   if (!stage_.is_up()) return false;  // it was on its way when the end began
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
+  const bool is_laid = ready.lists == lists_;
   auto ways = make_ways(ready.parts->settings);
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
+  ++applied_;
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
+  answered_.hold_stocks(today_for_answers());
   put_in_force(std::move(*ways));
+  if (!is_laid) lay_lists_again();
   tell_if_blind();
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
     warn("since the reload no watch is in force; nothing will be told of any price");

@@ -60,7 +60,6 @@ class Keeper final : public BatchKeeper {
 
 class NoRecords final : public Records {
  public:
-  void acknowledge(const std::string&, Timestamp, std::function<void()>) override {}
   void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
 };
 

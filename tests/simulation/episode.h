@@ -6,6 +6,7 @@
 
 #include "dice.h"
 #include "life.h"
+#include "people.h"
 
 namespace brimwatch::simulation {
 
@@ -41,6 +42,7 @@ class Episode {
   void wrong_clock();
   void reload();
   void acknowledge();
+  void let_people_answer(const Session& session);
   void night(const Session& session, const Session& next);
   void come_to_rest();
   void look_at_silence();
@@ -59,6 +61,7 @@ class Episode {
   std::vector<std::unique_ptr<Sink>> sinks_;
   World world_;
   std::unique_ptr<Life> life_;
+  People people_;
   EpisodeResult result_;
   const Session* now_in_ = nullptr;
 };

@@ -40,6 +40,7 @@ class Life {
 
   /// SIGHUP, with what the files say now.
   void reload(Loaded loaded);
+  void answer(const AnswerRequest& request, AnswerReply reply) { house_->answer(request, std::move(reply)); }
   [[nodiscard]] const House& house() const { return *house_; }
   [[nodiscard]] Timestamp since() const { return since_; }
   /// Bytes on the heap that go with the house, and those that SQLite has. The simulation's own books, which grow with all

@@ -25,7 +25,8 @@ std::string Oracle::line_of(const Notice& n) {
       << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
       << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
       << (n.in_hole ? " blind" : "") << (n.muted ? " muted" : "");
-  if (n.bought.is_set()) out << " bought " << n.bought.micros;
+  // The journal keeps it of those only.
+  if (n.kind == NoticeKind::gain || n.kind == NoticeKind::loss_limit) out << " bought " << n.bought.micros;
   return out.str();
 }
 

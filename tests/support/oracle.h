@@ -169,7 +169,7 @@ class Oracle {
            const VolumeView& volume, std::vector<std::string>& said);
   const std::vector<WatchLine*>& watches_of(SymbolId id);  ///< in the order of their pivots
   static bool is_active(const WatchLine& w, Date day) {
-    return !(w.watch.from && day < *w.watch.from) && !(w.watch.until && day > *w.watch.until);
+    return w.own.is_set() || (!(w.watch.from && day < *w.watch.from) && !(w.watch.until && day > *w.watch.until));
   }
 
   std::shared_ptr<const Calendar> calendar_;
