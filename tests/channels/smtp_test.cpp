@@ -270,6 +270,18 @@ TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
             (std::vector<std::string>{"me@example.org", "gone@example.org", "gone@example.org", "gone@example.org"}));
 }
 
+// A server that thinks about each recipient: the channel's time is that of each of them, or the last would never have theirs.
+TEST(Smtp, SixteenSlowRecipientsHaveEachTheirOwnTime) {
+  Server server({"--slow-rcpt", "0.15"});
+  ChannelSettings settings = clear_settings(server);
+  settings.timeout = std::chrono::seconds(2);
+  settings.to.clear();
+  for (int i = 0; i < 16; ++i) settings.to.push_back("reader" + std::to_string(i) + "@example.org");
+  const Delivery delivery = send(settings);
+  EXPECT_EQ(delivery.outcome, Outcome::delivered) << delivery.reply;
+  EXPECT_EQ(recipients_of(server), settings.to);
+}
+
 TEST(Smtp, AMailThatEverybodyRefusesIsTakenByNobody) {
   Server server({"--say", "RCPT=550 5.1.1 gone"});
   ChannelSettings settings = clear_settings(server);
