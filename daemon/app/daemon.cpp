@@ -20,6 +20,7 @@
 #include "app/status_page.h"
 #include "config/loader.h"
 #include "config/secret.h"
+#include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
@@ -145,7 +146,7 @@ struct Daemon::Impl {
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
         [this, is_read, path = places.journal, calendar = house->desk().main_calendar_shared()] {
-          return *is_read ? Journal::open(path) : open_at_last(*is_read, path, *calendar);
+          return *is_read ? Journal::open(path, {.after_error = true}) : open_at_last(*is_read, path, *calendar);
         },
         std::move(events));
   }
@@ -265,6 +266,9 @@ struct Daemon::Impl {
   Result<std::unique_ptr<MessageRunner>> make_runner(const ChannelSettings& settings, MessageRunner::Done done) {
     ChannelContext with = default_context();
     with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
+    with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
+      asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
+    };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
     if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures);

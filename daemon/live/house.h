@@ -85,6 +85,10 @@ class House {
   void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
   void acknowledge(const std::string& notice_id);
+  /// One of a channel's recipients has these notices, while others are still asked.
+  void on_taken(const std::string& channel, const std::vector<std::string>& notice_ids, const std::string& recipient) {
+    if (stage_.listens()) out_.on_taken(channel, notice_ids, recipient);
+  }
   /// What the crossings of the months before have taught, for the days to come.
   void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.

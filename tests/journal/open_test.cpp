@@ -131,7 +131,7 @@ TEST(OpenJournal, BringsAnOlderOneThatHasNoCrossingsUpToDateWhenItWrites) {
     auto journal = sample::open(folder.file("j"));
     must(journal->commit(one_notice(1)));
   }
-  run_sql(folder.file("j"), "DROP TABLE crossings; PRAGMA user_version = 1");
+  run_sql(folder.file("j"), "DROP TABLE recipients; DROP TABLE crossings; PRAGMA user_version = 1");
   const auto read_only = Journal::open_read_only(folder.file("j"));
   ASSERT_FALSE(read_only);
   EXPECT_THAT(read_only.error().text, HasSubstr("an older version"));
@@ -251,6 +251,26 @@ TEST(OpenJournal, CanBeReadWhileItIsWritten) {
   must(writer->commit(one_notice(2)));
   EXPECT_EQ(must(reader->notices({})).size(), 2U);
   EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
+}
+
+// The first column of "PRAGMA wal_checkpoint" is 1 where the log could not begin anew
+// (https://www.sqlite.org/pragma.html#pragma_wal_checkpoint).
+TEST(OpenJournal, AfterAFailedWriteItIsNotOpenedWhileAnotherReadsOnInTheOldLog) {
+  sample::Folder folder;
+  const std::string path = folder.file("j");
+  auto writer = sample::open(path);
+  must(writer->commit(one_notice(1)));
+  auto reader = must(Journal::open_read_only(path));
+  const JournalOptions visit{.busy_timeout_ms = 0}, after_error{.after_error = true, .busy_timeout_ms = 0};
+  must(reader->each_notice({}, [&](const NoticeRecord&) {  // it stands in the log as it is now
+    must(writer->commit(one_notice(2)));
+    writer->abandon();
+    writer.reset();
+    EXPECT_TRUE(Journal::open(path, visit)) << "what a crash has left may be read on meanwhile";
+    EXPECT_THAT(refusal(Journal::open(path, after_error)), HasSubstr("another program is still reading it"));
+    return true;
+  }));
+  EXPECT_EQ(must(must(Journal::open(path, after_error))->notices({})).size(), 2U);
 }
 
 // https://www.sqlite.org/howtocorrupt.html, section 2.5: under two names it has two logs.
