@@ -111,7 +111,11 @@ Delivery together(const std::vector<Part>& parts) {
 class Email final : public Channel {
  public:
   Email(ChannelSettings settings, Envelope envelope, const ChannelContext& context, bool clear)
-      : settings_(std::move(settings)), envelope_(std::move(envelope)), secret_(context.secret), taken_(context.taken), clear_(clear) {}
+      : settings_(std::move(settings)),
+        envelope_(std::move(envelope)),
+        secret_(context.secret),
+        taken_(context.taken),
+        clear_(clear) {}
 
   Delivery send(const Message& message) override {
     const std::string mail = compose_mail(message, envelope_);

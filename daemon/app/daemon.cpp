@@ -22,6 +22,7 @@
 #include "config/secret.h"
 #include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
+#include "journal/open_files.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/ending.h"
@@ -142,20 +143,24 @@ struct Daemon::Impl {
     };
     events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { house->on_journal(why); }); };
     events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
-    const auto is_read = std::make_shared<bool>(journal != nullptr);
+    const bool journal_is_read = journal != nullptr;
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
-        [this, is_read, path = places.journal, calendar = house->desk().main_calendar_shared()] {
-          return *is_read ? Journal::open(path, {.after_error = true}) : open_at_last(*is_read, path, *calendar);
+        [this, is_read = journal_is_read, file = OpenFile::identity(places.journal), path = places.journal,
+         calendar = house->desk().main_calendar_shared()]() mutable {
+          auto opened = is_read ? Journal::open(path, {.after_error = true}) : open_at_last(path, *calendar);
+          if (!opened) return opened;
+          const auto before = std::exchange(file, OpenFile::identity(path));
+          if (std::exchange(is_read, true) && before != file) asio::post(io, [this] { house->on_other_journal(); });
+          return opened;
         },
         std::move(events));
   }
 
   /// On the writer's thread, before it writes anything of this run.
-  Result<std::unique_ptr<Journal>> open_at_last(bool& is_read, const std::string& path, const Calendar& calendar) {
+  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar) {
     auto opened = open_and_read(path, calendar.local_date(wall_now()));
     if (!opened) return tl::unexpected(opened.error());
-    is_read = true;
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
     });

@@ -70,6 +70,10 @@ Status check_file(const std::string& path) {
 
 /// Makes an empty file that only its owner can read; SQLite gives the files beside it the same mode.
 Status create_file(const std::string& path) {
+  if (size_or_zero(path + "-wal") > 0) {
+    return fail(name_of(path) + ": is not there, but its write-ahead log is (" + fs::path(path).filename().string() +
+                "-wal), which holds what was written last; put the file back beside it, or move both");
+  }
   const fs::path parent = fs::path(path).parent_path();
   std::error_code code;
   if (!parent.empty() && !fs::exists(parent, code)) {
@@ -176,6 +180,7 @@ Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const Jo
   std::unique_lock alone = OpenFile::only_one();
   std::error_code code;
   if (!fs::exists(path, code)) {
+    if (!options.create) return fail(name_of(path) + ": there is none");
     if (auto status = create_file(path); !status) return tl::unexpected(status.error());
   }
   if (!OpenFile::is_open(path)) {

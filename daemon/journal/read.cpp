@@ -165,8 +165,9 @@ Result<bool> SqliteJournal::has_crossings() {
 /// Gives each row of `recipients` that belongs to one of the deliveries `which` to the row that `find` finds.
 Status SqliteJournal::read_recipients(const std::string& which,
                                       const std::function<DeliveryRow*(std::int64_t, const std::string&)>& find) {
-  auto select = database_.prepare("SELECT r.* FROM recipients AS r JOIN deliveries AS d USING (notice, channel) WHERE d." +
-                                  which + " ORDER BY r.notice, r.channel, r.address");
+  auto select =
+      database_.prepare("SELECT r.* FROM recipients AS r JOIN deliveries AS d USING (notice, channel) WHERE d." + which +
+                        " ORDER BY r.notice, r.channel, r.address");
   if (!select) return tl::unexpected(select.error());
   return each_row(*select, [&](const Statement& found) {
     RowReader row(found);

@@ -270,7 +270,8 @@ TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
             (std::vector<std::string>{"me@example.org", "gone@example.org", "gone@example.org", "gone@example.org"}));
 }
 
-// A server that thinks about each recipient: the channel's time is that of each of them, or the last would never have theirs.
+// A server that thinks about each recipient: the channel's time is that of each of them, or the last would never have
+// theirs.
 TEST(Smtp, SixteenSlowRecipientsHaveEachTheirOwnTime) {
   Server server({"--slow-rcpt", "0.15"});
   ChannelSettings settings = clear_settings(server);
@@ -302,8 +303,8 @@ TEST(Smtp, WhoHasItIsToldAtOnceAndNotAskedAgainByTheNextRun) {
   EXPECT_EQ(second.reply,
             "me@example.org: has it from an attempt before; full@example.org: 250 2.0.0 taken as 7F3A; "
             "you@example.org: has it from an attempt before");
-  EXPECT_EQ(recipients_of(server), (std::vector<std::string>{"me@example.org", "full@example.org", "you@example.org",
-                                                             "full@example.org"}));
+  EXPECT_EQ(recipients_of(server),
+            (std::vector<std::string>{"me@example.org", "full@example.org", "you@example.org", "full@example.org"}));
 }
 
 TEST(Smtp, AMailThatEverybodyRefusesIsTakenByNobody) {

@@ -253,6 +253,26 @@ TEST(OpenJournal, CanBeReadWhileItIsWritten) {
   EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
 }
 
+TEST(OpenJournal, WhereOnlyItsLogIsLeftNoneIsMade) {
+  sample::Folder folder;
+  const std::string path = folder.file("j.db");
+  auto journal = sample::open(path);
+  must(journal->commit(one_notice(1)));
+  ASSERT_EQ(std::rename(path.c_str(), folder.file("old.db").c_str()), 0);
+  EXPECT_THAT(refusal(Journal::open(path)), HasSubstr("is not there, but its write-ahead log is (j.db-wal)"));
+  EXPECT_FALSE(std::filesystem::exists(path));
+  journal->abandon();
+  journal.reset();
+  ASSERT_EQ(std::rename(folder.file("old.db").c_str(), path.c_str()), 0);
+  EXPECT_EQ(must(sample::open(path)->notices({})).size(), 1U);
+}
+
+TEST(OpenJournal, AVisitMakesNone) {
+  sample::Folder folder;
+  EXPECT_THAT(refusal(Journal::open(folder.file("j.db"), {.create = false})), HasSubstr("there is none"));
+  EXPECT_FALSE(std::filesystem::exists(folder.file("j.db")));
+}
+
 // The first column of "PRAGMA wal_checkpoint" is 1 where the log could not begin anew
 // (https://www.sqlite.org/pragma.html#pragma_wal_checkpoint).
 TEST(OpenJournal, AfterAFailedWriteItIsNotOpenedWhileAnotherReadsOnInTheOldLog) {
