@@ -70,13 +70,8 @@ Status check_file(const std::string& path) {
 
 /// Makes an empty file that only its owner can read; SQLite gives the files beside it the same mode.
 Status create_file(const std::string& path) {
-  const fs::path parent = fs::path(path).parent_path();
+  if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;
-  if (!parent.empty() && !fs::exists(parent, code)) {
-    fs::create_directories(parent, code);
-    if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
-    fs::permissions(parent, fs::perms::owner_all, code);
-  }
   const auto file = create_new_file(path);
   if (file) ::close(*file);
   return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
