@@ -8,20 +8,14 @@
 #include <string>
 #include <vector>
 
+#include "config/history_settings.h"
 #include "config/prepare_rules.h"
+#include "config/secret_source.h"
 #include "core/notice.h"
 #include "core/tick.h"
 #include "core/watch_list.h"
 
 namespace brimwatch {
-
-/// Where a secret comes from. The value itself is fetched when it is needed, kept out of every dump and log.
-struct SecretSource {
-  enum class Kind : std::uint8_t { none, environment, file, credential } kind = Kind::none;
-  std::string name;  ///< variable, path, or systemd credential id
-
-  bool operator==(const SecretSource&) const = default;
-};
 
 struct SessionSettings {
   std::string calendar = "XNYS";            ///< MIC of watches that name none
@@ -38,15 +32,6 @@ struct MarketSettings {
   WhenDown when_down = WhenDown::mark;
 
   bool operator==(const MarketSettings&) const = default;
-};
-
-struct HistorySettings {
-  std::string daily;     ///< directory with SYMBOL.csv, empty when none
-  std::string learned;   ///< file with learned curves; empty: the place XDG gives
-  std::string splits;    ///< optional corporate events: date,symbol,ratio
-  std::string earnings;  ///< optional report dates: date,symbol
-
-  bool operator==(const HistorySettings&) const = default;
 };
 
 /// JSON Pointers (RFC 6901) into one message; empty when the source has no such field. "frame:/pointer" looks in the
@@ -214,6 +199,22 @@ struct EveningSettings {
   bool operator==(const EveningSettings&) const = default;
 };
 
+/// Several machines that are one house: one speaks, the others stand by. Off while `house` is empty.
+struct SharedSettings {
+  std::string name, house;
+  std::vector<std::string> etcd;  ///< addresses, https://host:port
+  std::string user;
+  SecretSource password;
+  std::string certificate, key, ca_file;
+  bool insecure_loopback = false;
+  std::chrono::milliseconds ttl{2000};
+  std::string feed = "own";              ///< own | at-takeover: of a member that stands by
+  std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+
+  [[nodiscard]] bool on() const { return !house.empty(); }
+  bool operator==(const SharedSettings&) const = default;
+};
+
 struct Settings {
   std::string file;                ///< the main file, absolute
   std::vector<std::string> files;  ///< all that was read, main file first; Watch::file is an index into it
@@ -227,6 +228,7 @@ struct Settings {
   PageSettings page;
   LifeSettings life;
   EveningSettings evening;
+  SharedSettings shared;
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";

@@ -241,7 +241,6 @@ void Visit::read_body() {
   body_parser_->body_limit(server_->limits.body_bytes_most);
   http::async_read(stream_, buffer_, *body_parser_, [self = shared_from_this()](const error_code& error, std::size_t) {
     if (self->server_->closed) return;
-    if (error == http::error::body_limit) return self->refuse({413, kText, "an answer is shorter than that\n"}, false);
     if (error) return self->close();
     const auto request = self->body_parser_->release();
     self->ask(BodilessRequest(http::request_header<>(request.base())), request.body());
@@ -287,6 +286,8 @@ std::optional<WebReply> Visit::refusal_of_post(const BodilessRequest& request) c
   if (!is_json(request)) return WebReply{415, kText, "expected application/json\n"};
   if (request.count(http::field::content_length) != 1 || request.count(http::field::transfer_encoding) != 0)
     return WebReply{411, kText, "expected a length\n"};
+  if (parser_.content_length().value_or(0) > server_->limits.body_bytes_most)
+    return WebReply{413, kText, "an answer is shorter than that\n"};
   if (!server_->posts.take(visitor_.id.empty() ? from_ : visitor_.id, server_->content.steady()))
     return WebReply{429, kText, "too many in a short time; wait a minute\n"};
   return std::nullopt;
