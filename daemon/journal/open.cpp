@@ -74,13 +74,8 @@ Status create_file(const std::string& path) {
     return fail(name_of(path) + ": is not there, but its write-ahead log is (" + fs::path(path).filename().string() +
                 "-wal), which holds what was written last; put the file back beside it, or move both");
   }
-  const fs::path parent = fs::path(path).parent_path();
+  if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;
-  if (!parent.empty() && !fs::exists(parent, code)) {
-    fs::create_directories(parent, code);
-    if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
-    fs::permissions(parent, fs::perms::owner_all, code);
-  }
   const auto file = create_new_file(path);
   if (file) ::close(*file);
   return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
