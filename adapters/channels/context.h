@@ -23,6 +23,9 @@ struct ChannelContext {
   std::function<void(const std::string& notice_id)> acknowledged;
   /// The same: it wants to hear nothing of that notice's watch for an hour.
   std::function<void(const std::string& notice_id)> muted{};
+  /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
+  /// thread, before it says what became of the message. May be empty.
+  std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
   std::FILE* console = stdout;  ///< where the console channel writes
 };
 

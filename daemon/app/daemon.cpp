@@ -24,8 +24,10 @@
 #include "app/status_page.h"
 #include "config/loader.h"
 #include "config/secret.h"
+#include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
 #include "files/own_files.h"
+#include "journal/open_files.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/ending.h"
@@ -146,20 +148,24 @@ struct Daemon::Impl {
     };
     events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { house->on_journal(why); }); };
     events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
-    const auto is_read = std::make_shared<bool>(journal != nullptr);
+    const bool journal_is_read = journal != nullptr;
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
-        [this, is_read, path = places.journal, calendar = house->desk().main_calendar_shared()] {
-          return *is_read ? Journal::open(path) : open_at_last(*is_read, path, *calendar);
+        [this, is_read = journal_is_read, file = OpenFile::identity(places.journal), path = places.journal,
+         calendar = house->desk().main_calendar_shared()]() mutable {
+          auto opened = is_read ? Journal::open(path, {.after_error = true}) : open_at_last(path, *calendar);
+          if (!opened) return opened;
+          const auto before = std::exchange(file, OpenFile::identity(path));
+          if (std::exchange(is_read, true) && before != file) asio::post(io, [this] { house->on_other_journal(); });
+          return opened;
         },
         std::move(events));
   }
 
   /// On the writer's thread, before it writes anything of this run.
-  Result<std::unique_ptr<Journal>> open_at_last(bool& is_read, const std::string& path, const Calendar& calendar) {
+  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar) {
     auto opened = open_and_read(path, calendar.local_date(wall_now()));
     if (!opened) return tl::unexpected(opened.error());
-    is_read = true;
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
     });
@@ -283,6 +289,9 @@ struct Daemon::Impl {
         house->answer({.kind = AnswerKind::mute, .who = name, .span = "hour", .notice = id},
                       [this](const auto& done) { say_refused(done); });
       });
+    };
+    with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
+      asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
     };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
@@ -482,8 +491,9 @@ struct Daemon::Impl {
          },
          [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
          [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
-         [this](std::string_view request, auto reply) {
-           take_answer(request, "page", [reply](std::string json) {
+         [this](const WebRequest& request, auto reply) {
+           const std::string who = request.visitor.id.empty() ? "page" : request.visitor.name;
+           take_answer(request.body, who, [reply](std::string json) {
              const bool done = json.starts_with("{\"done\"");
              reply(std::move(json), done);
            });

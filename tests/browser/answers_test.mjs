@@ -128,8 +128,8 @@ try {
   const stranger = await browser.newPage();
   await stranger.goto(`http://127.0.0.1:${evil.address().port}/`);
   const outcome = await stranger.evaluate(async (to) => {
-    const tries = [fetch(to + 'token'), fetch(to + 'answer', { method: 'POST', mode: 'no-cors', body: '{"ask":"drop","symbol":"KLVN"}' }),
-      fetch(to + 'answer', { method: 'POST', headers: { 'Content-Type': 'application/json', 'X-Brimwatch-Token': 'x' }, body: '{}' })];
+    const tries = [fetch(to + 'token'), fetch(to + 'answer?token=x', { method: 'POST', mode: 'no-cors', body: '{"ask":"drop","symbol":"KLVN"}' }),
+      fetch(to + 'answer?token=x', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' })];
     return (await Promise.allSettled(tries)).map((one) => one.status === 'fulfilled' ? one.value.type : 'refused');
   }, address);
   assert.deepEqual(outcome, ['refused', 'opaque', 'refused']);
