@@ -1,5 +1,6 @@
 #include "answers/book.h"
 
+#include <algorithm>
 #include <cmath>
 
 namespace brimwatch {
@@ -30,11 +31,12 @@ bool AnswerBook::take(const Answer& answer) {
       break;
     case AnswerKind::drop:
       added_.erase(key);
-      dropped_.insert(key);
+      dropped_[key] = answer;
       break;
     case AnswerKind::bought:
       holdings_[answer.symbol].watch = key;
       holdings_[answer.symbol].purchases.push_back({answer.price, answer.shares, answer.day});
+      holdings_[answer.symbol].said.push_back(answer);
       break;
     case AnswerKind::sold:
       holdings_.erase(answer.symbol);
@@ -45,6 +47,15 @@ bool AnswerBook::take(const Answer& answer) {
       break;
   }
   return true;
+}
+
+std::vector<Answer> AnswerBook::standing() const {
+  std::vector<Answer> out;
+  for (const auto& [key, answer] : added_) out.push_back(answer);
+  for (const auto& [key, answer] : dropped_) out.push_back(answer);
+  for (const auto& [symbol, holding] : holdings_) out.insert(out.end(), holding.said.begin(), holding.said.end());
+  std::stable_sort(out.begin(), out.end(), [](const Answer& a, const Answer& b) { return a.at < b.at; });
+  return out;
 }
 
 const Holding* AnswerBook::holding(std::string_view symbol) const {

@@ -32,6 +32,7 @@ struct Purchase {
 struct Holding {
   WatchKey watch;  ///< that of the last purchase
   std::vector<Purchase> purchases;
+  std::vector<Answer> said;  ///< the answers that they are from
   bool operator==(const Holding&) const = default;
 };
 
@@ -55,16 +56,18 @@ class AnswerBook {
   [[nodiscard]] bool knows(const std::string& id) const { return ids_.contains(id); }
   /// The answers that added them, in the order of the watches.
   [[nodiscard]] const std::map<WatchKey, Answer>& added() const { return added_; }
-  [[nodiscard]] const std::set<WatchKey>& dropped() const { return dropped_; }
+  [[nodiscard]] const std::map<WatchKey, Answer>& dropped() const { return dropped_; }
   [[nodiscard]] const std::map<std::string, Holding, std::less<>>& holdings() const { return holdings_; }  ///< by symbol
   [[nodiscard]] const Holding* holding(std::string_view symbol) const;
+  /// The answers that still count, in their order: enough to make the same book of, but for the ids of the others.
+  [[nodiscard]] std::vector<Answer> standing() const;
   /// Nothing of it changes a list.
   [[nodiscard]] bool leaves_lists_alone() const { return added_.empty() && dropped_.empty() && holdings_.empty(); }
 
  private:
   std::set<std::string> ids_;
   std::map<WatchKey, Answer> added_;
-  std::set<WatchKey> dropped_;
+  std::map<WatchKey, Answer> dropped_;
   std::map<std::string, Holding, std::less<>> holdings_;
 };
 

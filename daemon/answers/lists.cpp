@@ -59,7 +59,7 @@ void lay_over(Settings& settings, const AnswerBook& book) {
 
 std::string added_list(const AnswerBook& book) {
   std::string out = kHead;
-  for (const WatchKey& key : book.dropped()) out += "# dropped: " + key.symbol + " " + to_string(key.pivot) + "\n";
+  for (const auto& [key, answer] : book.dropped()) out += "# dropped: " + key.symbol + " " + to_string(key.pivot) + "\n";
   for (const auto& [key, answer] : book.added()) {
     std::string symbol, note;
     append_json_string(symbol, key.symbol);  // a JSON string is a TOML string

@@ -12,7 +12,7 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-tl::unexpected<Error> refuse(const std::string& why) { return fail(why + "; nothing was changed"); }
+tl::unexpected<Error> unreadable(const std::string& why) { return fail(why + "; nothing was changed"); }
 
 struct Field {
   const char* name;
@@ -27,8 +27,8 @@ constexpr std::array kFields{Field{"who", &AnswerRequest::who},       Field{"id"
 /// Texts only: a number in JSON would have gone through a double somewhere.
 Status take_field(const std::string& name, const Json& value, AnswerRequest& request) {
   const auto field = std::find_if(kFields.begin(), kFields.end(), [&](const Field& one) { return name == one.name; });
-  if (field == kFields.end()) return refuse("found a field " + in_quotes(name) + ", expected none of that name");
-  if (!value.is_string()) return refuse(name + ": found something else, expected text in quotes");
+  if (field == kFields.end()) return unreadable("found a field " + in_quotes(name) + ", expected none of that name");
+  if (!value.is_string()) return unreadable(name + ": found something else, expected text in quotes");
   request.*(field->where) = value.get<std::string>();
   return {};
 }
@@ -60,13 +60,13 @@ Json body(const Answer& answer, std::chrono::seconds offset) {
 Result<AnswerRequest> request_of(std::string_view json) {
   constexpr int kDeepest = 8;
   if (std::count(json.begin(), json.end(), '[') + std::count(json.begin(), json.end(), '{') > kDeepest)
-    return refuse("found more brackets than a request has");
+    return unreadable("found more brackets than a request has");
   const Json asked = Json::parse(json, nullptr, false);
-  if (!asked.is_object()) return refuse("found no JSON object");
+  if (!asked.is_object()) return unreadable("found no JSON object");
   AnswerRequest request;
   const auto ask = asked.find("ask");
   const auto kind = ask != asked.end() && ask->is_string() ? answer_kind_of(ask->get<std::string>()) : std::nullopt;
-  if (!kind) return refuse("ask: expected acknowledge, mute, unmute, drop, add, bought or sold");
+  if (!kind) return unreadable("ask: expected acknowledge, mute, unmute, drop, add, bought or sold");
   request.kind = *kind;
   for (const auto& [name, value] : asked.items()) {
     if (name == "ask") continue;

@@ -31,7 +31,7 @@ void send(const Answering& answering, CommandContext& context) {
     if (context.json) write_json(stdout, *answer);
     return;
   }
-  if (context.json) return write_json(stdout, *answer);
+  if (context.json) return void(write_json(stdout, *answer));
   write_text(stdout, json.value("done", "") + "\n");
 }
 

@@ -77,7 +77,7 @@ void add_holding(CLI::App& root, CommandContext& context) {
   holding->callback([answering, &context] { list_holdings(answering->socket, context); });
 }
 
-void add_ack(CLI::App& root, CommandContext& context) {
+void add_acknowledge(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.kind = AnswerKind::acknowledge;
   CLI::App* const ack = root.add_subcommand("ack", "Says that you have seen a notice: it is not repeated any more");

@@ -5,7 +5,7 @@
 namespace brimwatch {
 
 // clang-format off
-void add_ack(CLI::App& root, CommandContext& context);
+void add_acknowledge(CLI::App& root, CommandContext& context);
 void add_bought(CLI::App& root, CommandContext& context);
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
@@ -35,7 +35,7 @@ constexpr AddCommand kCommands[] = {
     add_bought,
     add_sold,
     add_holding,
-    add_ack,
+    add_acknowledge,
     add_journal,
     add_channels,
     add_pace,

@@ -79,7 +79,8 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
            },
            [this](std::size_t feed, Timestamp received, std::string_view bytes) {
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
-           }}) {
+           },
+           [this](std::size_t feed, std::string_view text) { on_feed_refusal(in_.settings(feed).name, text); }}) {
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
   if (const std::string curves = curves_used(*desk_); !curves.empty()) world_.trouble(LogLevel::info, curves);
 }
@@ -325,6 +326,7 @@ void House::on_other_journal() {
       "the journal was moved away or replaced; another is in use from now on: where each watch stands is in it, the "
       "notices of before are in the old one";
   world_.say(LogLevel::warning, detail);
+  collector_.batch.answers = answered_.book().standing();  // it is to make the same lists at the next start
   tell_self_check(detail);
 }
 

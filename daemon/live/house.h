@@ -159,6 +159,7 @@ class House {
   void acknowledge_with(const Answer& answer);
   void on_answers_kept(const std::vector<Answer>& answers, bool durable);
   void fill_answers(Snapshot& view) const;
+  void on_feed_refusal(const std::string& feed, std::string_view text);
 
   /// All that a configuration wants to have made before it is in force.
   struct Ways {
@@ -221,6 +222,8 @@ class House {
   std::map<std::string, std::pair<std::string, AnswerReply>> replies_;  ///< by id: in force, on their way to the journal
   bool changing_ = false;  ///< a list is laid out for an answer; the others wait
   std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
+  Answer newest_add_;  ///< a source may refuse it
+  Nanos newest_add_at_ = 0;
 
   Date today_;
   FeedClock feed_clock_;

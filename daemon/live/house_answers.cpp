@@ -5,9 +5,11 @@
 // force, becomes a row of the journal with the engine's state in one transaction, and whoever asked hears that it is
 // kept.
 #include <algorithm>
+#include <cctype>
 #include <utility>
 
 #include "answers/lists.h"
+#include "core/text.h"
 #include "live/house.h"
 
 namespace brimwatch {
@@ -17,6 +19,17 @@ bool changes_lists(AnswerKind kind) { return kind == AnswerKind::add || kind == 
 bool is_of_holdings(AnswerKind kind) { return kind == AnswerKind::bought || kind == AnswerKind::sold; }
 
 constexpr std::size_t kAnswersWaitMost = 64;
+
+/// Not as a part of another word.
+bool names_word(std::string_view text, std::string_view word) {
+  const auto is_letter = [&](std::size_t i) {
+    return i < text.size() && std::isalnum(static_cast<unsigned char>(text[i])) != 0;
+  };
+  for (std::size_t at = text.find(word); at != std::string_view::npos; at = text.find(word, at + 1)) {
+    if ((at == 0 || !is_letter(at - 1)) && !is_letter(at + word.size())) return true;
+  }
+  return false;
+}
 
 std::string hex(std::uint64_t value) {
   constexpr std::string_view kDigits = "0123456789abcdef";
@@ -151,6 +164,7 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   if (!answered_.take(answer, today_for_answers()))
     return reply(fail("this has been answered already; nothing was changed"));
   if (changes_lists(answer.kind) || is_of_holdings(answer.kind)) ++lists_;
+  if (answer.kind == AnswerKind::add) newest_add_ = answer, newest_add_at_ = world_.steady();
   acknowledge_with(answer);
   if (world_.on_answer) world_.on_answer(answer);
   world_.say(LogLevel::info, "answer by " + answer.who + ": " + in_words(answer, answer_scene()));
@@ -167,6 +181,17 @@ void House::acknowledge_with(const Answer& answer) {
   for (const NoticeRecord& one : latest_) {
     if (one.symbol == answer.symbol && one.notice.pivot == answer.pivot) out_.on_acknowledged(one.id);
   }
+}
+
+/// A symbol that was added just now and that a source does not know: a person is there to hear it.
+void House::on_feed_refusal(const std::string& feed, std::string_view text) {
+  constexpr Nanos kJustNow = 30 * kSecond;
+  const bool is_new = newest_add_at_ != 0 && world_.steady() - newest_add_at_ < kJustNow;
+  if (!is_new || !names_word(text, newest_add_.symbol)) return;
+  newest_add_at_ = 0;
+  warn("feed " + feed + " does not take " + newest_add_.symbol + ", which was added just now: it said \"" +
+       clean_line(text, 120) + "\"; unless another feed has it, nothing will be told of it (brimwatch watch drop " +
+       newest_add_.symbol + ")");
 }
 
 /// From the journal: kept, or not.

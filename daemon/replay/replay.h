@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "core/answer.h"
 #include "desk/day_book.h"
 #include "desk/desk.h"
 #include "engine/engine.h"

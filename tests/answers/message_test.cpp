@@ -20,7 +20,7 @@ TEST(AnswerMessage, ComesBackAsItWent) {
 }
 
 TEST(AnswerMessage, WhatIsNoRequestGetsOneLine) {
-  for (const std::string bad :
+  for (const std::string& bad :
        {std::string(), std::string("x"), std::string("[]"), std::string("{}"), std::string(R"({"ask":"sell"})"),
         std::string(R"({"ask":1})"), std::string(R"({"ask":"mute","pivot":48.35})"),
         std::string(R"({"ask":"mute","more":"x"})"), std::string(R"({"ask":"mute","symbol":{"a":[]}})"),

@@ -57,7 +57,7 @@ TEST(AnswerLinks, ThatWereChangedOrMadeElsewhereAreRefused) {
     EXPECT_FALSE(links.request_of(request_with(changed), kSoon)) << i;
   }
   EXPECT_FALSE(others.request_of(request_with(token), kSoon));
-  for (const std::string bad : {"", "{}", "[1]", R"({"ask":"link"})", R"({"ask":"link","token":"x"})"})
+  for (const char* bad : {"", "{}", "[1]", R"({"ask":"link"})", R"({"ask":"link","token":"x"})"})
     EXPECT_FALSE(links.request_of(bad, kSoon)) << bad;
 }
 

@@ -132,7 +132,7 @@ try {
       fetch(to + 'answer?token=x', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' })];
     return (await Promise.allSettled(tries)).map((one) => one.status === 'fulfilled' ? one.value.type : 'refused');
   }, address);
-  assert.deepEqual(outcome, ['refused', 'opaque', 'refused']);
+  assert.deepEqual(outcome, ['refused', 'refused', 'refused']);
   await Promise.all([stranger.waitForNavigation(), stranger.evaluate(() => document.getElementById('f').submit())]);
   assert.match(await stranger.textContent('body'), /not from/);
   evil.close();

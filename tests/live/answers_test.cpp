@@ -248,6 +248,29 @@ TEST_F(Answers, OneIdCountsOnce) {
   EXPECT_EQ(say(once), "refused: this has been answered already; nothing was changed");
 }
 
+TEST_F(Answers, ASymbolThatTheSourceRefusesIsTold) {
+  add("NIVO", "8.00");
+  listener->on_refusal("no such thing: NIVOX");
+  pass(kSecond);
+  EXPECT_EQ(times_sent("feed"), 0U);
+  listener->on_refusal("unknown symbol NIVO");
+  listener->on_refusal("unknown symbol NIVO");
+  pass(kSecond);
+  EXPECT_EQ(times_sent("feed main does not take NIVO"), 1U);
+}
+
+TEST_F(Answers, AnotherJournalGetsWhatStillCounts) {
+  add("NIVO", "8.00"), drop("ORRI"), add("ZUNO", "5.00"), drop("ZUNO");
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.10");
+  keeper.kept = {};
+  house->on_other_journal();
+  pass(kSecond);
+  restart();
+  EXPECT_THAT(watched(), testing::ElementsAre("KLVN 20.00", "NIVO 8.00"));
+  EXPECT_EQ(row("KLVN").bought, *parse_price("20.10"));
+}
+
 /// Lists are laid out on another thread, here in the test's hand.
 struct SlowAnswers : Answers {
   void change(HouseWorld& world) override {

@@ -131,6 +131,7 @@ struct HouseRig : testing::Test {
 
   static Settings sample() {
     Settings settings;
+    settings.files = {"brimwatch.toml"};
     settings.watches = {test::watch_on("KLVN", "20.00"), test::watch_on("ORRI", "50.00")};
     settings.feeds.emplace_back();
     settings.feeds.back().name = "main";

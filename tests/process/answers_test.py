@@ -26,8 +26,7 @@ class Answers(PipeCase):
     PROGRAM = BRIMWATCH
 
     def config(self, fifo):
-        return (f'watch_lists = ["mine.toml"]\n[page]\non = true\n[[feed]]\nname = "plug"\nkind = "pipe"\ncommand = ["cat", "{fifo}"]\n'
-                f'rehearsal = 1\n')
+        return (f'watch_lists = ["mine.toml"]\n[page]\non = true\n[[feed]]\nname = "plug"\nkind = "pipe"\ncommand = ["cat", "{fifo}"]\n')
 
     def setUp(self):
         super().setUp()
@@ -111,8 +110,8 @@ class Answers(PipeCase):
 
     def test_a_mute_and_its_replay(self):
         tape = self.where / "day.csv"
-        rows = [("10:00:00", 20.00), ("10:01:00", 20.10), ("10:30:00", 21.06), ("10:30:01", 21.06)]
-        tape.write_text("time,symbol,price,size\n" + "".join(f"2026-10-14T{clock}-04:00,KLVN,{price},100\n" for clock, price in rows))
+        rows = [("10:00:00", 20.00), ("10:01:00", 20.10), ("10:02:00", 21.06), ("10:02:01", 21.06)]
+        tape.write_text("time,symbol,price,size,conditions\n" + "".join(f"2026-10-14T{clock}-04:00,KLVN,{price},100,\n" for clock, price in rows))
         self.tick(*rows[0])
         self.seen("KLVN", 20.00)
         self.assertIn("is muted until 11:00", self.done("watch", "mute", "KLVN"))
@@ -213,4 +212,4 @@ class Answers(PipeCase):
 
 
 if __name__ == "__main__":
-    unittest.main(argv=sys.argv[:1])
+    unittest.main(argv=sys.argv[:1] + sys.argv[3:])
