@@ -31,7 +31,7 @@ td.name { width: 8em; padding-right: 12px; color: #595959; }
 td.strong { font-weight: 600; color: #005a8c; }
 .meaning { margin: 0 0 8px; padding-left: 10px; border-left: 4px solid #0072b2; }
 .extra { margin: 0 0 14px; padding: 8px 10px; border: 2px solid #d55e00; }
-.note { margin: 0 0 14px; font-style: italic; overflow-wrap: anywhere; }
+.note { margin: 14px 0; padding: 8px 10px; background: #f0f0f0; overflow-wrap: anywhere; }
 img { display: block; width: 100%; height: auto; margin: 16px 0; }
 .foot { margin: 18px 0 0; font-size: 13px; color: #595959; }
 @media (prefers-color-scheme: dark) {
@@ -40,6 +40,9 @@ img { display: block; width: 100%; height: auto; margin: 16px 0; }
   td { border-top-color: #3a3a3a !important; }
   td.strong { color: #56b4e9 !important; }
   .meaning { border-left-color: #56b4e9 !important; }
+  .note { background: #262626 !important; }
+  .bright { display: none !important; }
+  .dim { display: block !important; }
 }
 </style>
 </head>
@@ -94,7 +97,7 @@ std::string event_line(const NoticeRecord& record, const Spoken& words) {
 std::string meanings(const Spoken& words) {
   std::string out;
   for (const std::string& sentence : words.meaning) out += element("p", "meaning", sentence);
-  return words.note.empty() ? out : out + element("p", "note", "Note: " + words.note);
+  return words.note.empty() ? out : out + element("p", "note", "Your note: " + words.note);
 }
 
 /// What the dispatcher put around the notice's own text, such as how late it goes out.
@@ -111,6 +114,10 @@ std::string one_notice(const Message& message) {
   std::string out = when(record) + element("h1", "", message.title);
   if (!extra.empty()) out += element("p", "extra", extra);
   return out + event_line(record, words) + facts(record.notice) + meanings(words);
+}
+
+std::string image(const std::string& cid, const std::string& alt, std::string_view more) {
+  return "<img src=\"cid:" + cid + "\" alt=\"" + alt + "\"" + std::string(more) + ">\n";
 }
 
 std::string many_notices(const Message& message) {
@@ -139,19 +146,15 @@ std::string picture_alt(const Message& message) {
   return alt + "; volume " + volume_phrase(notice.volume) + ".";
 }
 
-std::string mail_html(const Message& message, std::string_view picture_cid) {
+std::string mail_html(const Message& message, const PictureIds& pictures) {
   std::string out(kHead);
   out.insert(out.find("<style>"), "<title>" + escape_html(message.title) + "</title>\n");
   if (message.notices.size() == 1) out += one_notice(message);
   else if (message.notices.empty()) out += element("h1", "", message.title) + element("p", "event", message.text);
   else out += many_notices(message);
-  if (!picture_cid.empty()) {
-    out.append("<img src=\"cid:")
-        .append(picture_cid)
-        .append("\" alt=\"")
-        .append(escape_html(picture_alt(message)))
-        .append("\">\n");
-  }
+  const std::string alt = escape_html(picture_alt(message));
+  if (!pictures.light.empty()) out += image(pictures.light, alt, pictures.dark.empty() ? "" : " class=\"bright\"");
+  if (!pictures.dark.empty()) out += image(pictures.dark, alt, " class=\"dim\" style=\"display: none\"");
   return out + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
 }
 

@@ -1,7 +1,9 @@
 #include "terminal/terminal.h"
 
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdarg>
 #include <cstdlib>
 #include <string>
@@ -66,6 +68,13 @@ bool colour_wanted(std::FILE* out) {
   const char* const term = std::getenv("TERM");
   if (no_color != nullptr && *no_color != '\0') return false;
   return ::isatty(::fileno(out)) == 1 && term != nullptr && std::string_view(term) != "dumb";
+}
+
+std::size_t screen_rows(std::FILE* out) {
+  constexpr std::size_t kUsual = 24, kLeast = 10;
+  winsize size{};
+  if (::ioctl(::fileno(out), TIOCGWINSZ, &size) != 0 || size.ws_row == 0) return kUsual;
+  return std::max<std::size_t>(size.ws_row, kLeast);
 }
 
 void clear_line(std::FILE* out) { (void)write_all(out, "\r\x1b[K"); }

@@ -2,6 +2,7 @@
 // The one way out to standard output and standard error, for a person at a terminal or a program at a pipe. Whatever a
 // source, a peer, a file or its name has put into a text: nothing of it steers the terminal, hides itself or turns the
 // reading direction. scripts/check-arrows sees to it that nothing else writes there; the log has its own such gate.
+#include <cstddef>
 #include <cstdint>
 #include <cstdio>
 #include <string_view>
@@ -23,6 +24,9 @@ enum class Style : std::uint8_t { plain, bold, dim, alert, warning };
 void set_style(std::FILE* out, Style style);
 /// A person looks at a terminal that knows colours, and has not asked for none (NO_COLOR).
 [[nodiscard]] bool colour_wanted(std::FILE* out);
+
+/// Lines of the terminal that `out` is, as it says itself, at least 10; 24 where it says nothing.
+[[nodiscard]] std::size_t screen_rows(std::FILE* out);
 
 void clear_line(std::FILE* out);    ///< the line the cursor stands on goes
 void clear_screen(std::FILE* out);  ///< all of it; the cursor is at the top

@@ -60,6 +60,9 @@ double round_step(double span, double lines) {
   return power * (lead <= 1 ? 1 : lead <= 2 ? 2 : lead <= 5 ? 5 : 10);
 }
 
+/// So many that two lines of the grid never bear the same price; cents where there are any.
+int decimals_of(double step) { return step >= 1 ? 0 : std::clamp(static_cast<int>(std::ceil(-std::log10(step))), 2, 6); }
+
 /// Prices at the right margin; none where `taken` (places of other words) is near.
 std::string price_grid(const Scale& scale, double lines, const std::vector<double>& taken) {
   std::string out;
@@ -68,7 +71,7 @@ std::string price_grid(const Scale& scale, double lines, const std::vector<doubl
     const double y = scale.y(price);
     out += svg::line({kLeft, y}, {kRight, y}, 1, Stroke::faint);
     const bool free = std::none_of(taken.begin(), taken.end(), [y](double other) { return std::abs(other - y) < 13; });
-    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, say(step < 1 ? "%.2f" : "%.0f", price));
+    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, say("%.*f", decimals_of(step), price));
   }
   return out;
 }
@@ -234,7 +237,8 @@ std::string base_picture(const Candidate& one, double range) {
       say("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" "
           "height=\"%.0f\" font-family=\"sans-serif\" role=\"img\">\n",
           kWidth, kHeight, kWidth, kHeight);
-  out += "<title>" + escape_markup(name) + "</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
+  out += svg::style_for_dark() + "<title>" + escape_markup(name) +
+         "</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
   out += price_grid(scale, 8, {scale.y(pivot), scale.y(top)}) +
          month_grid(one.bars, scale, {kPrices.top, kStrength.bottom}, skip) + pivot_and_range(one, scale, range) +
          price_bars(one.bars, scale) + volume_bars(one, scale) + strength_panel(one, scale) + marks(one, scale) +

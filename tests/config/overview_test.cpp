@@ -65,7 +65,7 @@ TEST_F(OverviewOf, three_watches_is_an_aligned_table) {
   EXPECT_EQ(
       overview_table(overview()),
       "symbol   pivot  range to  loss at  normal volume                remarks\n"
-      "KLVN     48.35     50.76   44.482  1.30M, given                 until 2026-12-31, feed carries 3 % of the tape\n"
+      "KLVN     48.35     50.76    44.48  1.30M, given                 until 2026-12-31, feed carries 3 % of the tape\n"
       "ORRI    112.50    118.12   103.50  641k, 50 days to 2026-11-24  XTSE\n"
       "TAMBU    7.125      7.48    6.555  unknown: cannot be judged\n"
       "\n"

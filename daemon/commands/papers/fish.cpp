@@ -24,6 +24,13 @@ std::string action(const CommandPaper& command, const OptionPaper& option) {
       return " -r -F";
     case Offer::directories:
       return " -x -a '(__fish_complete_directories)'";
+    case Offer::tapes: {
+      std::string endings;
+      for (const std::string_view ending : kTapeEndings) endings.append(" .").append(ending);
+      return " -x -a \"(__fish_complete_suffix" + endings + ")\"";
+    }
+    case Offer::symbols:
+      return " -x -a \"(brimwatch check --names 2>/dev/null)\"";
     case Offer::channels:
       return " -x -a \"(brimwatch channels list 2>/dev/null | string replace -r '  .*' '')\"";
   }
