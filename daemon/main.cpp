@@ -3,12 +3,25 @@
 #include <exception>
 #include <sstream>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "commands/command.h"
 #include "commands/mistyped.h"
 #include "loop/process_start.h"
 #include "terminal/terminal.h"
+
+namespace {
+
+/// Of a line of help: under its description, which stands in a column of its own; else under its first word.
+std::size_t hanging(std::string_view line) {
+  const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
+  const std::size_t gap = line.find("  ", first);
+  const std::size_t text = gap == std::string_view::npos ? gap : line.find_first_not_of(' ', gap);
+  return text == std::string_view::npos || text > 40 ? first : text;
+}
+
+}  // namespace
 
 int main(int argc, char** argv) {
   using namespace brimwatch;
@@ -27,7 +40,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& problem) {
     std::ostringstream out, error;
     const int code = root.exit(problem, out, error);
-    write_text(stdout, out.str());
+    write_text(stdout, in_columns(out.str(), hanging));
     write_text(stderr, error.str());
     return code == 0 ? kFine : kUsage;
   } catch (const std::exception& problem) {

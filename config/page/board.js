@@ -153,6 +153,7 @@ export function drawBoard() {
   }
   if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus();
   onDrawn();
+  mark(find('board'), state.blind ? 'blind' : '');
   const empty = state.latest.watches.length === 0;
   hide(find('none'), !empty);
   for (const part of ['tools', 'table']) hide(find(part), empty);

@@ -17,14 +17,14 @@ bool write_all(std::FILE* out, std::string_view bytes) {
   return std::fwrite(bytes.data(), 1, bytes.size(), out) == bytes.size();
 }
 
-void show_form(std::FILE* out, const char* form, std::va_list values) {
+std::string formed(const char* form, std::va_list values) {
   std::va_list again;
   va_copy(again, values);
   const int size = std::vsnprintf(nullptr, 0, form, values);
   std::string text(size > 0 ? static_cast<std::size_t>(size) : 0, '\0');
   if (size > 0) (void)std::vsnprintf(text.data(), text.size() + 1, form, again);
   va_end(again);
-  (void)write_text(out, text);
+  return text;
 }
 
 const char* sequence_of(Style style) {
@@ -48,15 +48,34 @@ const char* sequence_of(Style style) {
 void print_out(const char* form, ...) {
   std::va_list values;
   va_start(values, form);
-  show_form(stdout, form, values);
+  (void)write_text(stdout, formed(form, values));
+  va_end(values);
+}
+
+void print_wrapped(const char* form, ...) {
+  std::va_list values;
+  va_start(values, form);
+  (void)write_text(stdout, in_columns(formed(form, values), [](std::string_view) -> std::size_t { return 2; }));
   va_end(values);
 }
 
 void print_error(const char* form, ...) {
   std::va_list values;
   va_start(values, form);
-  show_form(stderr, form, values);
+  (void)write_text(stderr, formed(form, values));
   va_end(values);
+}
+
+std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_view line)) {
+  std::string out;
+  for (std::size_t from = 0; from < text.size();) {
+    const std::size_t end = std::min(text.find('\n', from), text.size());
+    const std::string_view line = text.substr(from, end - from);
+    out += length_of(line) > kColumns ? wrap(line, kColumns, indent(line)) : std::string(line);
+    if (end < text.size()) out += '\n';
+    from = end + 1;
+  }
+  return out;
 }
 
 bool write_text(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }

@@ -5,12 +5,15 @@
 #include <cstddef>
 #include <cstdint>
 #include <cstdio>
+#include <string>
 #include <string_view>
 
 namespace brimwatch {
 
 /// As printf, to standard output: line ends stay, every other character that is not seen becomes a blank (clean_lines).
 void print_out(const char* form, ...) __attribute__((format(printf, 1, 2)));
+/// The same with lines of at most 80 columns: longer ones are broken at blanks, and go on indented by two.
+void print_wrapped(const char* form, ...) __attribute__((format(printf, 1, 2)));
 /// The same to standard error.
 void print_error(const char* form, ...) __attribute__((format(printf, 1, 2)));
 
@@ -18,6 +21,11 @@ void print_error(const char* form, ...) __attribute__((format(printf, 1, 2)));
 bool write_text(std::FILE* out, std::string_view text);
 /// JSON as it is, but that characters not seen are escaped (\u202e): to a program it says the same.
 bool write_json(std::FILE* out, std::string_view json);
+
+constexpr std::size_t kColumns = 80;
+/// Each line of a text on its own, broken at blanks; what goes over is indented by `indent`, or as far as its line says it
+/// (descriptions stand in a column of their own).
+[[nodiscard]] std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_view line));
 
 enum class Style : std::uint8_t { plain, bold, dim, alert, warning };
 /// What follows looks so. Only where colour_wanted().

@@ -157,6 +157,7 @@ async function nothingIsCut(page, width, name) {
   const cut = await page.evaluate((most) => [...document.querySelectorAll('body *')].filter((node) => node.checkVisibility() && !node.closest('svg') &&
     !node.closest('#reach') && (node.getBoundingClientRect().right > most + 0.5 || (node.matches('td, th') && node.scrollWidth > node.clientWidth + 1))).map((node) => node.outerHTML.slice(0, 90)), width);
   assert.deepEqual(cut, [], `${name} at ${width} is cut`);
+  assert.ok(await page.$eval('#table', (table) => table.scrollWidth <= table.clientWidth + 1), `the table of ${name} at ${width} is cut`);
 }
 async function aTapOpensTheDetailWhereTheFingerIs() {
   for (const width of [360, 390]) {
