@@ -41,7 +41,7 @@ function showBase(watch) {
     mark(find('pictures'), figure.hidden ? '' : 'with-base');
     drawDetail();
   };
-  picture.src = '/base/' + encodeURIComponent(name) + '.svg';
+  picture.src = '/base/' + encodeURIComponent(name) + '.svg#beside';
 }
 function words(watch) {
   const v = volumeOf(watch), standing = STANDINGS[standingOf(watch)], distance = distanceOf(watch);

@@ -4,6 +4,7 @@ import { find } from './state.js';
 export function openLarge(title, picture) {
   const dialog = find('large'), place = find('large-picture'), copy = picture.cloneNode(true);
   copy.removeAttribute('id');
+  if (copy.src) copy.src = copy.src.split('#')[0];  // all of it, not the part that is shown beside the day
   find('large-title').textContent = title;
   place.textContent = '';
   place.appendChild(copy);

@@ -38,7 +38,7 @@ try {
     assert.deepEqual(seen.real, [720, 600]);
     assert.ok(seen.shown > 200 && seen.shown <= width, 'the picture is ' + seen.shown + ' wide');
     assert.deepEqual([seen.shown_of, seen.look], [1, scheme === 'dark' ? 'dim' : 'bright'], 'not the one picture for this ground');
-    assert.match(seen.note, /^Your note: /);
+    assert.match(seen.note, /^\s*Note: cup with handle/);
     assert.match(seen.alt, /^The day of \S+ so far: price [\d.]+, pivot /);
     assert.equal(seen.ground, scheme === 'dark' ? 'rgb(18, 18, 18)' : 'rgb(255, 255, 255)');
     await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));
