@@ -23,8 +23,8 @@ bool write_text(std::FILE* out, std::string_view text);
 bool write_json(std::FILE* out, std::string_view json);
 
 constexpr std::size_t kColumns = 80;
-/// Each line of a text on its own, broken at blanks; what goes over is indented by `indent`, or as far as its line says it
-/// (descriptions stand in a column of their own).
+/// Each line of a text on its own, broken at blanks; what goes over is indented by `indent`, or as far as its line says
+/// it (descriptions stand in a column of their own).
 [[nodiscard]] std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_view line));
 
 enum class Style : std::uint8_t { plain, bold, dim, alert, warning };

@@ -248,13 +248,12 @@ std::string base_picture(const Candidate& one, double range) {
       say("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" "
           "height=\"%.0f\" font-family=\"sans-serif\" role=\"img\">\n",
           kWidth, kHeight, kWidth, kHeight);
-  out += svg::style_for_dark() + "<title>" + escape_markup(name) +
-         "</title>\n" + view_beside(one, scale) +
+  out += svg::style_for_dark() + "<title>" + escape_markup(name) + "</title>\n" + view_beside(one, scale) +
          "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
   out += price_grid(scale, 8, {scale.y(pivot), scale.y(top)}) +
-         month_grid(one.bars, scale, {kPrices.top, kStrength.bottom}, kPrices.bottom + 10, skip) + pivot_and_range(one, scale, range) +
-         price_bars(one.bars, scale) + volume_bars(one, scale) + strength_panel(one, scale) + marks(one, scale) +
-         week_panel(one) + caption(one);
+         month_grid(one.bars, scale, {kPrices.top, kStrength.bottom}, kPrices.bottom + 10, skip) +
+         pivot_and_range(one, scale, range) + price_bars(one.bars, scale) + volume_bars(one, scale) +
+         strength_panel(one, scale) + marks(one, scale) + week_panel(one) + caption(one);
   return out + "</svg>\n";
 }
 

@@ -129,7 +129,8 @@ TEST_F(EveningMail, goes_to_the_channels_chosen_and_nowhere_else) {
 
 TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
   const Message message = sent(message_of(made().record));
-  ASSERT_EQ(message.pictures.size(), 6U) << "for light and dark: the day's odds, those of the weeks before, and the crossing";
+  ASSERT_EQ(message.pictures.size(), 6U)
+      << "for light and dark: the day's odds, those of the weeks before, and the crossing";
   for (const InlinePicture& picture : message.pictures) {
     ASSERT_GT(picture.png.size(), 100U);
     EXPECT_EQ(std::string(picture.png.begin(), picture.png.begin() + 4), "\x89PNG");
