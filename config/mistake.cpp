@@ -14,7 +14,7 @@ namespace brimwatch {
 namespace {
 
 using Words = std::optional<std::string>;
-constexpr std::size_t kLongest = 200;  ///< bytes of a value that is looked at: nobody mistypes a longer one
+constexpr std::size_t kValueLongest = 200;  ///< bytes of a value that is looked at: nobody mistypes a longer one
 
 std::string_view trimmed(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t\r");
@@ -164,14 +164,14 @@ Words meant_shape(std::string_view line, std::string_view said) {
 
 std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at) {
   const std::string_view value = value_at(line, at);
-  const Words meant = value.size() > kLongest ? std::nullopt : meant_quotes(value);
+  const Words meant = value.size() > kValueLongest ? std::nullopt : meant_quotes(value);
   if (!meant) return std::nullopt;
   return Mistake{static_cast<std::size_t>(value.data() - line.data()), *meant};
 }
 
 std::optional<Mistake> explain_mistake(std::string_view line, std::size_t at, std::string_view said) {
   const std::string_view value = value_at(line, at);
-  if (value.size() > kLongest) return std::nullopt;
+  if (value.size() > kValueLongest) return std::nullopt;
   const auto value_begins = value.empty() ? at : static_cast<std::size_t>(value.data() - line.data());
   if (auto meant = explain_quotes(line, at)) return meant;
   if (const Words meant = meant_shape(line, said)) return Mistake{at, *meant};
