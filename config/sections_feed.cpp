@@ -15,7 +15,7 @@ constexpr std::array<std::string_view, 5> kKinds{"tape", "pipe", "stream", "poll
 constexpr std::array<std::string_view, 3> kConditions{"cts", "utdf", "none"};
 constexpr std::array<std::string_view, 5> kTimes{"rfc3339", "s", "ms", "us", "ns"};
 constexpr std::array<std::string_view, 4> kPackings{"none", "gzip", "deflate", "zstd"};
-constexpr std::array<std::string_view, 2> kEncodings{"json", "msgpack"};
+constexpr std::array<std::string_view, 4> kEncodings{"json", "msgpack", "csv", "tags"};
 constexpr std::array<std::string_view, 4> kStatuses{"trading", "halted", "paused", "quotation"};
 constexpr std::array<std::string_view, 11> kMessages{"trade", "quote",  "cancel",   "correct", "status", "bar",
                                                      "day",   "naming", "accepted", "refused", "ignore"};
@@ -252,7 +252,7 @@ constexpr Key<FeedSettings> kFeed[] = {
      set<FeedSettings, &FeedSettings::columns>},
     {{"packing", word(kPackings), "What each message is packed with", kOverHttp},
      set<FeedSettings, &FeedSettings::packing>},
-    {{"encoding", word(kEncodings), "JSON, or MessagePack", kOverHttp}, set<FeedSettings, &FeedSettings::encoding>},
+    {{"encoding", word(kEncodings), "JSON; MessagePack; lines of values with commas, fields by place; lines of tag=value", kOnTheWire}, set<FeedSettings, &FeedSettings::encoding>},
     {{"permessage_deflate", boolean(), "Offer the source to compress what it sends (RFC 7692)", "stream"},
      set<FeedSettings, &FeedSettings::permessage_deflate>},
     {{"rules", tables(100, rule_infos), "How kinds of messages are told apart", kOnTheWire}, set_rules},
