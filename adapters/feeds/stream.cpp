@@ -169,7 +169,8 @@ class StreamFeed : public Feed {
     }
     if (!settings_.unsubscribe.empty()) send_batches(settings_.unsubscribe, fewer);
     if (!settings_.subscribe.empty()) send_batches(settings_.subscribe, more);
-    if (!settings_.subscribe.empty() && !more.empty()) tell_step("asked for " + std::to_string(more.size()) + (more.size() == 1 ? " symbol" : " symbols"));
+    if (!settings_.subscribe.empty() && !more.empty())
+      tell_step("asked for " + std::to_string(more.size()) + (more.size() == 1 ? " symbol" : " symbols"));
     there_ = wanted_;
   }
 

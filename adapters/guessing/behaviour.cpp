@@ -102,7 +102,8 @@ double like_cumulative(const PointerColumn& column, const Moves& moves) {
 
 double like_id(const PointerColumn& column) {
   if (column.given < 2) return 0.4;
-  if (column.fractions > 0 || column.distinct * 20 < column.given * 19) return column.distinct * 2 > column.given ? 0.3 : 0;
+  if (column.fractions > 0 || column.distinct * 20 < column.given * 19)
+    return column.distinct * 2 > column.given ? 0.3 : 0;
   if (column.numeric < 0.95) return 0.8;
   return column.climbing > 0.9 ? 0.8 : 0.5;
 }
@@ -169,7 +170,8 @@ void drop_entries_of_codes(Table& table) {
 }  // namespace
 
 const PointerColumn* Table::find(std::string_view pointer) const {
-  const auto found = std::find_if(columns.begin(), columns.end(), [&](const PointerColumn& c) { return c.pointer == pointer; });
+  const auto found =
+      std::find_if(columns.begin(), columns.end(), [&](const PointerColumn& c) { return c.pointer == pointer; });
   return found == columns.end() ? nullptr : &*found;
 }
 

@@ -1,6 +1,6 @@
 #pragma once
-// How far the values at a pointer behave like a price, a size, a count of the day's volume, a number of a trade: judged by
-// symbol, in the order in which the messages came. Pure.
+// How far the values at a pointer behave like a price, a size, a count of the day's volume, a number of a trade: judged
+// by symbol, in the order in which the messages came. Pure.
 #include <string>
 #include <vector>
 
@@ -26,14 +26,15 @@ void group_by(Table& table, std::string_view symbol_pointer);
 /// 0 to 1 each: how far the values would be such a thing.
 struct Behaviour {
   double price = 0, size = 0, cumulative = 0, id = 0, sequence = 0, code = 0;
-  double spread = 0;         ///< mean over the symbols of (most - least) / mean
-  bool steps_seen = false;   ///< a symbol had several messages, so that steps could be judged
-  bool still = false;        ///< never changes for any symbol, and there were chances
+  double spread = 0;        ///< mean over the symbols of (most - least) / mean
+  bool steps_seen = false;  ///< a symbol had several messages, so that steps could be judged
+  bool still = false;       ///< never changes for any symbol, and there were chances
 };
 
 [[nodiscard]] Behaviour behaviour_of(const Table& table, const PointerColumn& column);
 
-/// The share of messages in which `total` rose by `size` times `factor` since the symbol's message before; -1: none to judge.
+/// The share of messages in which `total` rose by `size` times `factor` since the symbol's message before; -1: none to
+/// judge.
 [[nodiscard]] double rises_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor);
 
 /// The share of messages in which both are given and a is not above b.

@@ -10,7 +10,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kEnough = 0.33;       ///< below that a field is not guessed
+constexpr double kEnough = 0.33;  ///< below that a field is not guessed
 constexpr double kStrongName = 0.65, kGoodBehaviour = 0.5, kConclusive = 0.85;
 
 std::string percent(double share) {
@@ -29,7 +29,8 @@ struct TextLooks {
   double upper = 0, single = 0, tape_word = 0, length = 0, mic = 0;
 };
 
-constexpr std::string_view kNoSymbols = " USD EUR GBP CAD JPY BUY SELL B S BID ASK US USA EQUITY STOCK STK EQ CS TRUE FALSE OK NASDAQ NYSE ARCA ";
+constexpr std::string_view kNoSymbols =
+    " USD EUR GBP CAD JPY BUY SELL B S BID ASK US USA EQUITY STOCK STK EQ CS TRUE FALSE OK NASDAQ NYSE ARCA ";
 
 TextLooks looks_of(const PointerColumn& column) {
   TextLooks out;
@@ -42,8 +43,9 @@ TextLooks looks_of(const PointerColumn& column) {
     out.single += text.size() == 1;
     out.length += static_cast<double>(text.size());
     out.mic += text.size() == 4 && text[0] == 'X' && is_upper(text);
-    out.tape_word += kNoSymbols.find(" " + text + " ") != std::string_view::npos || kind_of_word(text).has_value() ||
-                     condition_of_word(text).has_value() || !status_of_word(text, {}).empty();
+    const bool parted = text.find_first_of(".:/@|-_#") != text.npos;  // "trade.KLVN" is a symbol for all that
+    out.tape_word += kNoSymbols.find(" " + text + " ") != std::string_view::npos || (!parted && kind_of_word(text)) ||
+                     condition_of_word(text).has_value() || (!parted && !status_of_word(text, {}).empty());
   }
   if (count == 0) return out;
   for (double* part : {&out.upper, &out.single, &out.length, &out.mic, &out.tape_word}) *part /= count;
@@ -67,7 +69,8 @@ struct SymbolFit {
 SymbolFit symbol_fit(const Table& table, const PointerColumn& column, const Known& known) {
   SymbolFit out;
   const bool text = column.texts > 0.9 && column.symbols > 0.9;
-  const bool number = column.numeric > 0.95 && column.whole == 1 && column.truths == 0 && column.distinct * 2 <= column.given;
+  const bool number =
+      column.numeric > 0.95 && column.whole == 1 && column.truths == 0 && column.distinct * 2 <= column.given;
   if ((!text && !number) || column.time || column.present < 0.7) return out;
   out.name = name_speaks_for(Field::symbol, column.pointer);
   out.parts = parts_prices(table, column);
@@ -78,7 +81,8 @@ SymbolFit symbol_fit(const Table& table, const PointerColumn& column, const Know
   out.total += 0.15 * looks.upper + (looks.length >= 2 && looks.length <= 12 ? 0.12 : 0) - 0.35 * looks.single -
                0.4 * looks.mic - (looks.tape_word > 0.5 ? 0.6 : 0);
   if (column.pointer.starts_with("frame:")) out.total -= 0.05;
-  if (column.given > 4 && column.distinct == column.given) out.total -= 0.25;  // each its own: more like a number of a trade
+  if (column.given > 4 && column.distinct == column.given)
+    out.total -= 0.25;  // each its own: more like a number of a trade
   return out;
 }
 
@@ -89,8 +93,8 @@ struct Fit {
 };
 
 bool is_price_field(Field field) {
-  return field == Field::price || field == Field::bid || field == Field::ask || field == Field::low || field == Field::high ||
-         field == Field::old_price;
+  return field == Field::price || field == Field::bid || field == Field::ask || field == Field::low ||
+         field == Field::high || field == Field::old_price;
 }
 
 bool is_size_field(Field field) {
@@ -129,7 +133,8 @@ std::optional<double> can_be(Field field, const Table& table, const PointerColum
       if (!column.time) return std::nullopt;
       return column.rising > 0.85 || column.time == TimeFormat::rfc3339 ? 0.9 : 0.7;
     case Field::conditions:
-      if (column.time || column.fractions > 0 || column.truths > 0 || column.numeric * column.least > 1e6) return std::nullopt;
+      if (column.time || column.fractions > 0 || column.truths > 0 || column.numeric * column.least > 1e6)
+        return std::nullopt;
       return std::max(condition_looks(column), column.lists > 0.5 || column.distinct <= 12 ? 0.5 : 0.1);
     case Field::odd_lot:
       if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1)) return 0.5;
@@ -138,7 +143,8 @@ std::optional<double> can_be(Field field, const Table& table, const PointerColum
       if (column.time || column.lists > 0 || column.fractions > 0 || column.truths > 0) return std::nullopt;
       return column.distinct <= 20 && column.most < 1000 && looks_of(column).length <= 8 ? 0.6 : std::optional<double>();
     case Field::id:
-      if (column.time == TimeFormat::rfc3339 || column.lists > 0 || column.fractions > 0 || column.truths > 0) return std::nullopt;
+      if (column.time == TimeFormat::rfc3339 || column.lists > 0 || column.fractions > 0 || column.truths > 0)
+        return std::nullopt;
       return column.time ? b.id * 0.4 : b.id;
     case Field::status:
       if (column.time || column.lists > 0 || column.fractions > 0 || column.distinct > 8) return std::nullopt;
@@ -155,7 +161,7 @@ std::optional<double> can_be(Field field, const Table& table, const PointerColum
 std::string why_so(Field field, const Table& table, const PointerColumn& column, const Behaviour& b) {
   if (is_price_field(field)) return prices_move(b, table);
   if (is_size_field(field)) return column.whole == 1 ? "whole numbers that rise and fall" : "numbers that rise and fall";
-  if (field == Field::day_volume) return b.steps_seen ? "only grows for each symbol" : "a large whole number";
+  if (field == Field::day_volume) return b.cumulative >= 0.6 ? "only grows for each symbol" : "whole numbers";
   if (field == Field::time) return column.rising > 0.85 ? "times, rising" : "times";
   if (field == Field::id) return column.distinct == column.given ? "no two alike" : "mostly differ";
   if (field == Field::conditions) return column.lists > 0.5 ? "lists of short codes" : "a few short codes";
@@ -183,6 +189,7 @@ class Assigner {
       take(best->field, best->column, best->fit);
     }
     if (kind_ == MessageKind::quote || kind_ == MessageKind::day) take_spread();
+    if (kind_ == MessageKind::quote) take_sizes();
     if (kind_ == MessageKind::bar) take_range();
     return std::move(out_);
   }
@@ -217,7 +224,8 @@ class Assigner {
       if (!is_free(total) || behaviours_[total].cumulative < 0.5) continue;
       for (std::size_t size = 0; size < table_.columns.size(); ++size) {
         if (size == total || !is_free(size) || table_.columns[size].numeric < 0.95 || table_.columns[size].time) continue;
-        if (name_speaks_for(Field::size, table_.columns[size].pointer) < 0 || table_.columns[size].is_constant()) continue;
+        if (name_speaks_for(Field::size, table_.columns[size].pointer) < 0 || table_.columns[size].is_constant())
+          continue;
         for (const double factor : {1.0, 100.0, 10.0, 1000.0, 0.01, 0.001}) {
           if (rises_by(table_, table_.columns[total], table_.columns[size], factor) < 0.7) continue;
           const std::string why = "the day's volume at " + table_.columns[total].pointer + " rises by it";
@@ -243,7 +251,8 @@ class Assigner {
     if (fit.name < 0 && is_price_field(field)) return fit;
     if (field == Field::price && behaviours_[number].still) fit.behaviour *= 0.4;
     if (fit.name <= 0 && field == Field::status) return fit;
-    if (fit.name <= 0 && field == Field::day_volume && table_.group_count < 2) return fit;  // as well a number of the trade
+    if (fit.name <= 0 && field == Field::day_volume && table_.group_count < 2)
+      return fit;  // as well a number of the trade
     if (fit.name <= 0 && field == Field::conditions && condition_looks(column) == 0) return fit;
     fit.total = 0.55 * std::max(fit.name, 0.0) + 0.45 * fit.behaviour - (fit.name < 0 ? 0.2 : 0);
     if (column.pointer.starts_with("frame:")) fit.total -= 0.06;
@@ -314,7 +323,11 @@ class Assigner {
     for (std::size_t i = 0; i < table_.columns.size(); ++i) {
       const PointerColumn& column = table_.columns[i];
       const bool number = column.numeric > 0.95 && column.least > 0 && !column.time && column.present > 0.8;
-      if (is_free(i) && number && behaviours_[i].price >= 0.4 && name_speaks_for(Field::price, column.pointer) >= 0) out.push_back(i);
+      const bool range = kind_ != MessageKind::bar && std::max(name_speaks_for(Field::low, column.pointer),
+                                                               name_speaks_for(Field::high, column.pointer)) > 0.8;
+      if (is_free(i) && number && !range && behaviours_[i].price >= 0.4 &&
+          name_speaks_for(Field::price, column.pointer) >= 0)
+        out.push_back(i);
     }
     return out;
   }
@@ -330,11 +343,11 @@ class Assigner {
     const auto prices = prices_left();
     for (const std::size_t low : prices) {
       for (const std::size_t high : prices) {
-        if (low == high || stays_under(table_.columns[low], table_.columns[high]) < 0.97 || gap(low, high) > 0.05) continue;
+        if (low == high || stays_under(table_.columns[low], table_.columns[high]) < 0.97 || gap(low, high) > 0.05)
+          continue;
         if (stays_under(table_.columns[high], table_.columns[low]) > 0.5) continue;
         set(Field::bid, low, "never above " + table_.columns[high].pointer + ", and near it");
-        set(Field::ask, high, "never under " + table_.columns[low].pointer + ", and near it");
-        return take_sizes();
+        return set(Field::ask, high, "never under " + table_.columns[low].pointer + ", and near it");
       }
     }
   }
@@ -344,14 +357,25 @@ class Assigner {
     used_.insert(column);
   }
 
+  [[nodiscard]] std::size_t place_of(Field field) const {
+    const std::string& pointer = out_.at(field).pointer;
+    return static_cast<std::size_t>(table_.find(pointer) - table_.columns.data());
+  }
+
+  /// Sizes without a name of their own stand in the order of the prices.
   void take_sizes() {
+    if (out_.count(Field::bid) == 0 || out_.count(Field::ask) == 0 ||
+        out_.count(Field::bid_size) + out_.count(Field::ask_size) > 0)
+      return;
     std::vector<std::size_t> sizes;
     for (std::size_t i = 0; i < table_.columns.size(); ++i) {
-      if (is_free(i) && behaviours_[i].size >= 0.5 && !table_.columns[i].time && behaviours_[i].id < 0.8) sizes.push_back(i);
+      if (is_free(i) && behaviours_[i].size >= 0.5 && !table_.columns[i].time && behaviours_[i].id < 0.8)
+        sizes.push_back(i);
     }
     if (sizes.size() < 2) return;
-    set(Field::bid_size, sizes[0], "the first size beside two prices");
-    set(Field::ask_size, sizes[1], "the second size beside two prices");
+    if (place_of(Field::ask) < place_of(Field::bid)) std::swap(sizes[0], sizes[1]);
+    set(Field::bid_size, sizes[0], "in the order of the prices");
+    set(Field::ask_size, sizes[1], "in the order of the prices");
   }
 
   /// Of four prices the one never under the others is the high; the close begins the next bar.
@@ -367,7 +391,9 @@ class Assigner {
     if (prices.size() < 4) return;
     std::optional<std::size_t> high, low;
     for (const std::size_t one : prices) {
-      const auto under = [&](std::size_t other) { return stays_under(table_.columns[other], table_.columns[one]) > 0.99; };
+      const auto under = [&](std::size_t other) {
+        return stays_under(table_.columns[other], table_.columns[one]) > 0.99;
+      };
       const auto over = [&](std::size_t other) { return stays_under(table_.columns[one], table_.columns[other]) > 0.99; };
       if (!high && std::all_of(prices.begin(), prices.end(), under)) high = one;
       else if (!low && std::all_of(prices.begin(), prices.end(), over)) low = one;
@@ -402,20 +428,23 @@ std::string_view word_of(Sure sure) {
 }
 
 std::string field_name(Field field) {
-  constexpr const char* kWords[] = {"symbol", "price",    "size", "time",   "conditions", "odd_lot",  "exchange",
-                                    "id",     "kind",     "day_volume", "bid",  "ask",    "bid_size",   "ask_size",
-                                    "status", "sequence", "low",  "high",   "old_price",  "old_size", "number"};
+  constexpr const char* kWords[] = {"symbol", "price",    "size",       "time", "conditions", "odd_lot",  "exchange",
+                                    "id",     "kind",     "day_volume", "bid",  "ask",        "bid_size", "ask_size",
+                                    "status", "sequence", "low",        "high", "old_price",  "old_size", "number"};
   return kWords[static_cast<std::size_t>(field)];
 }
 
 const std::vector<Field>& fields_for(MessageKind kind) {
-  static const std::vector<Field> kTrade{Field::price, Field::size, Field::time, Field::day_volume, Field::id, Field::conditions, Field::exchange, Field::odd_lot};
+  static const std::vector<Field> kTrade{Field::price, Field::size,       Field::time,     Field::day_volume,
+                                         Field::id,    Field::conditions, Field::exchange, Field::odd_lot};
   static const std::vector<Field> kQuote{Field::bid, Field::ask, Field::bid_size, Field::ask_size, Field::time};
   static const std::vector<Field> kCancel{Field::id, Field::price, Field::size, Field::time};
-  static const std::vector<Field> kCorrect{Field::id, Field::price, Field::size, Field::old_price, Field::old_size, Field::time};
+  static const std::vector<Field> kCorrect{Field::id,        Field::price,    Field::size,
+                                           Field::old_price, Field::old_size, Field::time};
   static const std::vector<Field> kStatus{Field::status, Field::time};
   static const std::vector<Field> kBar{Field::price, Field::low, Field::high, Field::size, Field::time};
-  static const std::vector<Field> kDay{Field::price, Field::day_volume, Field::bid, Field::ask, Field::bid_size, Field::ask_size, Field::time};
+  static const std::vector<Field> kDay{Field::price,    Field::day_volume, Field::bid, Field::ask,
+                                       Field::bid_size, Field::ask_size,   Field::time};
   static const std::vector<Field> kNaming{Field::number};
   static const std::vector<Field> kNone;
   switch (kind) {

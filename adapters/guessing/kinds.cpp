@@ -9,7 +9,8 @@ namespace brimwatch {
 namespace {
 
 constexpr double kWordSays = 0.5, kLetterSays = 0.3, kEnoughForKind = 0.5;
-constexpr std::array kJudged{MessageKind::trade, MessageKind::quote, MessageKind::bar, MessageKind::day, MessageKind::status};
+constexpr std::array kJudged{MessageKind::trade, MessageKind::quote, MessageKind::bar, MessageKind::day,
+                             MessageKind::status};
 
 struct Judged {
   MessageKind kind = MessageKind::unknown;
@@ -39,9 +40,13 @@ double found_of(MessageKind kind, const FieldGuesses& fields) {
     case MessageKind::quote:
       return quote == 0 ? 0 : quote + 0.1;
     case MessageKind::bar:
-      return has(fields, Field::price) ? (both(fields, Field::low, Field::high) > 0 ? both(fields, Field::low, Field::high) + 0.2 : 0) : 0;
+      return has(fields, Field::price)
+                 ? (both(fields, Field::low, Field::high) > 0 ? both(fields, Field::low, Field::high) + 0.2 : 0)
+                 : 0;
     case MessageKind::day:
-      return has(fields, Field::price) && has(fields, Field::day_volume) ? 0.45 + 0.1 * is_sure(fields, Field::day_volume) + (quote > 0 ? 0.7 : 0) : 0;
+      return has(fields, Field::price) && has(fields, Field::day_volume)
+                 ? 0.45 + 0.1 * is_sure(fields, Field::day_volume) + (quote > 0 ? 0.7 : 0)
+                 : 0;
     case MessageKind::status:
       return has(fields, Field::status) ? 0.55 : 0;
     default:
@@ -60,7 +65,8 @@ std::optional<MessageKind> said_by(const Sort& sort) {
 MessageKind without_symbol(const Table& table, const std::optional<MessageKind>& said) {
   if (said && !is_market(*said)) return *said;
   for (const PointerColumn& column : table.columns) {
-    const bool about_error = column.pointer.find("error") != std::string::npos || column.pointer.find("Error") != std::string::npos;
+    const bool about_error =
+        column.pointer.find("error") != std::string::npos || column.pointer.find("Error") != std::string::npos;
     for (const Leaf* leaf : column.cells) {
       if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) continue;
       if (about_error && leaf->text != "false" && leaf->text != "0" && !leaf->text.empty()) return MessageKind::refused;
@@ -165,7 +171,8 @@ class Judge {
     guess.fields = std::move(best.fields);
     guess.sure = said == best.kind || (!said && best.score > 0.8) ? Sure::sure : Sure::likely;
     guess.why = said == best.kind ? "named so, and has what one needs" : "has what one needs";
-    if (said && said != best.kind && !takes_back) guess.why += "; its name says \"" + std::string(kind_word(*said)) + "\"";
+    if (said && said != best.kind && !takes_back)
+      guess.why += "; its name says \"" + std::string(kind_word(*said)) + "\"";
   }
 
   [[nodiscard]] std::size_t main_sort() const {
@@ -203,7 +210,8 @@ class Judge {
         out_[i].is = MessageKind::naming;
         out_[i].sure = Sure::likely;
         out_[i].why = "its numbers stand for the symbols of other messages";
-        out_[i].fields = {{Field::symbol, *symbol}, {Field::number, {column.pointer, Sure::likely, "the symbols of other messages"}}};
+        out_[i].fields = {{Field::symbol, *symbol},
+                          {Field::number, {column.pointer, Sure::likely, "the symbols of other messages"}}};
         break;
       }
     }
@@ -216,9 +224,9 @@ class Judge {
       const PointerColumn* theirs = tables_[i].find(symbol->second.pointer);
       if (theirs == nullptr || theirs->numeric < 1) continue;
       for (const Leaf* leaf : column.cells) {
-        const bool there = leaf != nullptr && std::any_of(theirs->cells.begin(), theirs->cells.end(), [&](const Leaf* other) {
-          return other != nullptr && other->text == leaf->text;
-        });
+        const bool there = leaf != nullptr &&
+                           std::any_of(theirs->cells.begin(), theirs->cells.end(),
+                                       [&](const Leaf* other) { return other != nullptr && other->text == leaf->text; });
         if (there) return true;
       }
     }
@@ -251,8 +259,8 @@ class Judge {
     if (!guess_symbol(tables_[i], known_)) return;
     const bool new_price = has_named(i, Field::old_price) || prices_in(i) >= 2;
     const MessageKind kind = named && sorts_.sorts[i].word.size() + sorts_.sorts[i].second.size() > 1 ? *said
-                             : new_price                                                                ? MessageKind::correct
-                                                                                                        : MessageKind::cancel;
+                             : new_price ? MessageKind::correct
+                                         : MessageKind::cancel;
     guess.is = kind;
     guess.fields = guess_fields(tables_[i], kind, known_);
     if (!pointer.empty()) {
@@ -275,14 +283,15 @@ class Judge {
   }
 
   [[nodiscard]] bool has_named(std::size_t i, Field field) const {
-    return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(),
-                       [&](const PointerColumn& column) { return column.numeric > 0.9 && name_speaks_for(field, column.pointer) > 0.7; });
+    return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(), [&](const PointerColumn& column) {
+      return column.numeric > 0.9 && name_speaks_for(field, column.pointer) > 0.7;
+    });
   }
 
   [[nodiscard]] std::size_t prices_in(std::size_t i) const {
-    return static_cast<std::size_t>(std::count_if(tables_[i].columns.begin(), tables_[i].columns.end(), [](const PointerColumn& column) {
-      return column.numeric > 0.9 && column.points > 0.4 && !column.time;
-    }));
+    return static_cast<std::size_t>(std::count_if(
+        tables_[i].columns.begin(), tables_[i].columns.end(),
+        [](const PointerColumn& column) { return column.numeric > 0.9 && column.points > 0.4 && !column.time; }));
   }
 
   /// Beside trades bars would count the same volume twice.
@@ -297,7 +306,8 @@ class Judge {
     }
   }
 
-  /// "subscribed" comes after we asked: to wait for it before we ask would be to wait for ever. A login's yes is waited for.
+  /// "subscribed" comes after we asked: to wait for it before we ask would be to wait for ever. A login's yes is waited
+  /// for.
   static void settle_answers(SortGuess& guess) {
     if (guess.kind == MessageKind::unknown) guess.kind = MessageKind::ignore;
     if (guess.kind != MessageKind::accepted) return;
@@ -314,10 +324,13 @@ class Judge {
 
 }  // namespace
 
-std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts) { return Judge(records, sorts).judge(); }
+std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts) {
+  return Judge(records, sorts).judge();
+}
 
 std::string_view kind_word(MessageKind kind) {
-  constexpr const char* kWords[] = {"trade", "quote", "cancel", "correct", "status", "bar", "day", "naming", "ignore", "accepted", "refused"};
+  constexpr const char* kWords[] = {"trade", "quote",  "cancel", "correct",  "status", "bar",
+                                    "day",   "naming", "ignore", "accepted", "refused"};
   return kind == MessageKind::unknown ? "unknown" : kWords[static_cast<std::size_t>(kind)];
 }
 

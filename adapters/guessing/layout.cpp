@@ -72,7 +72,8 @@ class Layout {
     }
     if (settings_.fields.symbol.empty()) {
       for (const auto& [kind, fields] : by_kind_) {
-        if (const auto symbol = fields.find(Field::symbol); symbol != fields.end()) settings_.fields.symbol = symbol->second;
+        if (const auto symbol = fields.find(Field::symbol); symbol != fields.end())
+          settings_.fields.symbol = symbol->second;
       }
     }
   }
@@ -95,7 +96,8 @@ class Layout {
       if (guess.kind != kind) continue;
       for (const std::size_t i : guess.sort.records) ++counts[places_.records[i].place];
     }
-    const auto most = std::max_element(counts.begin(), counts.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+    const auto most =
+        std::max_element(counts.begin(), counts.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
     return most == counts.end() ? 0 : most->first;
   }
 
@@ -106,7 +108,8 @@ class Layout {
     std::set<std::size_t> done{0};
     for (const auto& [kind, fields] : by_kind_) {
       const std::size_t place = place_of(kind);
-      if (place != 0 && done.insert(place).second) settings_.fields_of[std::string(kind_word(kind))].messages = places[place].pointer;
+      if (place != 0 && done.insert(place).second)
+        settings_.fields_of[std::string(kind_word(kind))].messages = places[place].pointer;
     }
   }
 
@@ -123,7 +126,8 @@ class Layout {
 
   void add_rule(const std::string& pointer, const std::string& word, MessageKind kind) {
     const MessageRule rule{place_in(pointer), pattern(pointer, word), std::string(kind_word(kind))};
-    if (std::find(settings_.rules.begin(), settings_.rules.end(), rule) == settings_.rules.end()) settings_.rules.push_back(rule);
+    if (std::find(settings_.rules.begin(), settings_.rules.end(), rule) == settings_.rules.end())
+      settings_.rules.push_back(rule);
   }
 
   [[nodiscard]] std::optional<MessageKind> only_kind(const std::string Sort::*part, const std::string& word) const {
@@ -167,15 +171,16 @@ class Layout {
 
   [[nodiscard]] bool tells_alone(const SortGuess& guess, const std::string& pointer) const {
     return has_at(guess, pointer, true) && std::all_of(guesses_.begin(), guesses_.end(), [&](const SortGuess& other) {
-      return other.kind == guess.kind || !has_at(other, pointer, false);
-    });
+             return other.kind == guess.kind || !has_at(other, pointer, false);
+           });
   }
 
   /// What this sort has and no other kind: what it is for comes first.
   void lay_presence(const SortGuess& guess) {
     for (const Field field : fields_for(guess.kind)) {
       const auto found = guess.fields.find(field);
-      if (found != guess.fields.end() && tells_alone(guess, found->second.pointer)) return add_rule(found->second.pointer, "*", guess.kind);
+      if (found != guess.fields.end() && tells_alone(guess, found->second.pointer))
+        return add_rule(found->second.pointer, "*", guess.kind);
     }
     for (const auto& [pointer, leaf] : places_.records[guess.sort.records.front()].leaves) {
       if (leaf.kind != Leaf::Kind::list && tells_alone(guess, pointer)) return add_rule(pointer, "*", guess.kind);
@@ -234,10 +239,11 @@ class Layout {
 
 std::string& pointer_in(FieldMap& map, Field field) {
   constexpr std::string FieldMap::*kMembers[] = {
-      &FieldMap::symbol,   &FieldMap::price,      &FieldMap::size, &FieldMap::time, &FieldMap::conditions, &FieldMap::odd_lot,
-      &FieldMap::exchange, &FieldMap::id,         &FieldMap::kind, &FieldMap::day_volume, &FieldMap::bid,  &FieldMap::ask,
-      &FieldMap::bid_size, &FieldMap::ask_size,   &FieldMap::status, &FieldMap::sequence, &FieldMap::low,  &FieldMap::high,
-      &FieldMap::old_price, &FieldMap::old_size,  &FieldMap::number};
+      &FieldMap::symbol,   &FieldMap::price,    &FieldMap::size,     &FieldMap::time,      &FieldMap::conditions,
+      &FieldMap::odd_lot,  &FieldMap::exchange, &FieldMap::id,       &FieldMap::kind,      &FieldMap::day_volume,
+      &FieldMap::bid,      &FieldMap::ask,      &FieldMap::bid_size, &FieldMap::ask_size,  &FieldMap::status,
+      &FieldMap::sequence, &FieldMap::low,      &FieldMap::high,     &FieldMap::old_price, &FieldMap::old_size,
+      &FieldMap::number};
   static_assert(std::size(kMembers) == kFields);
   return map.*kMembers[static_cast<std::size_t>(field)];
 }
@@ -254,7 +260,8 @@ MessageKind main_kind(const std::vector<SortGuess>& guesses) {
   return MessageKind::trade;
 }
 
-void lay_out(const FoundPlaces& places, const Sorts& sorts, const std::vector<SortGuess>& guesses, FeedSettings& settings) {
+void lay_out(const FoundPlaces& places, const Sorts& sorts, const std::vector<SortGuess>& guesses,
+             FeedSettings& settings) {
   Layout(places, sorts, guesses, settings).make();
 }
 

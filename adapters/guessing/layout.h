@@ -1,6 +1,6 @@
 #pragma once
-// From guesses to the keys of a mapping: which pointers are common to all kinds and which are a kind's own, what tells the
-// kinds apart, where the messages stand. Pure.
+// From guesses to the keys of a mapping: which pointers are common to all kinds and which are a kind's own, what tells
+// the kinds apart, where the messages stand. Pure.
 #include <string>
 #include <vector>
 
@@ -11,7 +11,8 @@
 namespace brimwatch {
 
 /// Fills fields, fields_of, kind_words, rules, default_kind and columns.
-void lay_out(const FoundPlaces& places, const Sorts& sorts, const std::vector<SortGuess>& guesses, FeedSettings& settings);
+void lay_out(const FoundPlaces& places, const Sorts& sorts, const std::vector<SortGuess>& guesses,
+             FeedSettings& settings);
 
 /// The sort of that kind with most messages; null where there is none.
 [[nodiscard]] const SortGuess* sort_of(const std::vector<SortGuess>& guesses, MessageKind kind);

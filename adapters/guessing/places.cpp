@@ -63,7 +63,8 @@ bool has_columns(const Json& object) {
     if (!is_list_of_scalars(member) || (lists > 0 && member.size() != length)) return false;
     length = member.size();
     ++lists;
-    for (const Json& entry : member) numbers = numbers || entry.is_number() || (entry.is_string() && number_in(entry.get<std::string>()));
+    for (const Json& entry : member)
+      numbers = numbers || entry.is_number() || (entry.is_string() && number_in(entry.get<std::string>()));
   }
   return lists >= kColumnsLeast && numbers;
 }
@@ -224,17 +225,21 @@ void add_event(const ParsedFrame& frame, Record& record) {
 }
 
 /// What stands in the frame around the messages, by pointers that say so.
-void add_around(const ParsedFrame& frame, const GuessedPlace& place, Record& record) {
+void add_around(const ParsedFrame& frame, const std::vector<GuessedPlace>& places, Record& record) {
   Record around;
-  add_leaves(frame.json, "", around, place.pointer);
+  add_leaves(frame.json, "", around);
   for (auto& [pointer, leaf] : around.leaves) {
-    if (leaf.kind != Leaf::Kind::list) record.leaves.emplace_back("frame:" + pointer, std::move(leaf));
+    const bool inside = std::any_of(places.begin(), places.end(), [&, &where = pointer](const GuessedPlace& place) {
+      return !place.pointer.empty() && (where + "/").starts_with(place.pointer + "/");
+    });
+    if (!inside && leaf.kind != Leaf::Kind::list) record.leaves.emplace_back("frame:" + pointer, std::move(leaf));
   }
 }
 
 class Taker {
  public:
-  Taker(const std::vector<ParsedFrame>& frames, std::vector<GuessedPlace> inner) : frames_(frames), inner_(std::move(inner)) {}
+  Taker(const std::vector<ParsedFrame>& frames, std::vector<GuessedPlace> inner)
+      : frames_(frames), inner_(std::move(inner)) {}
 
   FoundPlaces take() {
     FoundPlaces out;
@@ -274,7 +279,7 @@ class Taker {
       any = true;
       Record base{number, i, {}};
       add_event(frame, base);
-      if (!place.pointer.empty()) add_around(frame, place, base);
+      if (!place.pointer.empty()) add_around(frame, inner_, base);
       add_records_at(*value, place, base, out.records);
     }
     if (!any) take_whole(number, out);
@@ -287,7 +292,7 @@ class Taker {
     add_event(frame, record);
     const bool itself = out.places.front() == GuessedPlace{};
     if (itself) add_leaves(frame.json, "", record);
-    else add_around(frame, GuessedPlace{Form::single, "/\x01"}, record);
+    else add_around(frame, inner_, record);
     out.records.push_back(std::move(record));
   }
 
@@ -301,11 +306,12 @@ std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& pl
   std::vector<Record> out;
   Record base;
   add_event(frame, base);
-  add_around(frame, place.pointer.empty() ? GuessedPlace{Form::single, "/\x01"} : place, base);
+  add_around(frame, {place}, base);
   const Json* value = value_at(frame.json, place.pointer);
   if (value == nullptr) return out;
   const bool list = value->is_array() && std::all_of(value->begin(), value->end(), is_container);
-  add_records_at(*value, place.form == Form::array && !list ? GuessedPlace{Form::single, place.pointer} : place, base, out);
+  add_records_at(*value, place.form == Form::array && !list ? GuessedPlace{Form::single, place.pointer} : place, base,
+                 out);
   return out;
 }
 

@@ -24,18 +24,22 @@ void ask_for_missing(Proposal& proposal) {
     const bool day_size = field == Field::size && (main->kind == MessageKind::day || main->kind == MessageKind::quote);
     const bool no_price = field == Field::price && main->kind == MessageKind::quote;
     if (main->fields.count(field) == 0 && !day_size && !no_price)
-      proposal.asked.push_back("fields." + field_name(field) + ": nothing in the messages of kind " + kind + " can be told to be it");
+      proposal.asked.push_back("fields." + field_name(field) + ": nothing in the messages of kind " + kind +
+                               " can be told to be it");
   }
   for (const auto& [field, guess] : main->fields) {
-    const bool matters = field == Field::price || field == Field::size || field == Field::symbol || field == Field::time || field == Field::day_volume;
-    if (matters && guess.sure != Sure::sure) proposal.asked.push_back("fields." + field_name(field) + ": is it " + guess.pointer + "? " + guess.why);
+    const bool matters = field == Field::price || field == Field::size || field == Field::symbol ||
+                         field == Field::time || field == Field::day_volume;
+    if (matters && guess.sure != Sure::sure)
+      proposal.asked.push_back("fields." + field_name(field) + ": is it " + guess.pointer + "? " + guess.why);
   }
 }
 
 void ask_for_unknown(Proposal& proposal) {
   for (const SortGuess& guess : proposal.sorts) {
     if (guess.sure == Sure::asked)
-      proposal.asked.push_back("kind_words." + (guess.sort.word.empty() ? "(no word)" : guess.sort.word) + ": " + guess.why + "; it is passed over");
+      proposal.asked.push_back("kind_words." + (guess.sort.word.empty() ? "(no word)" : guess.sort.word) + ": " +
+                               guess.why + "; it is passed over");
   }
 }
 
@@ -82,7 +86,8 @@ class Comparison {
   static bool is_tick(MessageKind kind) { return is_market(kind) && kind != MessageKind::naming; }
 
   std::size_t compare(const std::vector<Tick>& ticks, const std::vector<std::size_t>& expected) const {
-    if (ticks.size() != expected.size()) return std::max(ticks.size(), expected.size()) - std::min(ticks.size(), expected.size());
+    if (ticks.size() != expected.size())
+      return std::max(ticks.size(), expected.size()) - std::min(ticks.size(), expected.size());
     std::size_t wrong = 0;
     for (std::size_t i = 0; i < ticks.size(); ++i) {
       const SortGuess& guess = *of_record_[expected[i]];
@@ -103,7 +108,9 @@ void take_examples(const Sample& sample, const ReadSample& read, const FoundPlac
   for (const SortGuess& guess : proposal.sorts) {
     const std::size_t frame = places.records[guess.sort.records.front()].frame;
     const std::string& bytes = sample.frames[read.numbers[frame]];
-    proposal.examples.push_back(read.packing == "none" && read.encoding != "msgpack" ? excerpt(bytes, 160) : excerpt(read.frames[frame].json.dump(), 160));
+    proposal.examples.push_back(read.packing == "none" && read.encoding != "msgpack"
+                                    ? excerpt(bytes, 160)
+                                    : excerpt(read.frames[frame].json.dump(), 160));
   }
 }
 
@@ -113,8 +120,10 @@ void wrap(const Sample& sample, const ReadSample& read, Proposal& proposal) {
   settings.kind = sample.events ? "events" : "stream";
   settings.packing = read.packing;
   settings.encoding = read.encoding;
-  if (read.packing != "none") proposal.keys.push_back({"packing", read.packing, Sure::sure, "the first bytes of each frame say so"});
-  if (read.encoding != "json") proposal.keys.push_back({"encoding", read.encoding, Sure::sure, "the frames are read so, and are no JSON"});
+  if (read.packing != "none")
+    proposal.keys.push_back({"packing", read.packing, Sure::sure, "the first bytes of each frame say so"});
+  if (read.encoding != "json")
+    proposal.keys.push_back({"encoding", read.encoding, Sure::sure, "the frames are read so, and are no JSON"});
 }
 
 }  // namespace

@@ -29,10 +29,10 @@ bool has_only_scalars(const Json& array) {
   return std::all_of(array.begin(), array.end(), [](const Json& entry) { return entry.is_primitive(); });
 }
 
-void add_array(const Json& value, const std::string& pointer, Record& into, std::string_view leave_out) {
+void add_array(const Json& value, const std::string& pointer, Record& into) {
   if (!pointer.empty() && has_only_scalars(value)) into.leaves.emplace_back(pointer, list_leaf(value));
   for (std::size_t i = 0; i < std::min(value.size(), kEntriesMost); ++i)
-    add_leaves(value[i], pointer + "/" + std::to_string(i), into, leave_out);
+    add_leaves(value[i], pointer + "/" + std::to_string(i), into);
 }
 
 }  // namespace
@@ -52,11 +52,11 @@ std::string pointer_to(const std::string& pointer, std::string_view token) {
   return out;
 }
 
-void add_leaves(const Json& value, const std::string& pointer, Record& into, std::string_view leave_out) {
-  if (into.leaves.size() >= kLeavesMost || (!leave_out.empty() && pointer == leave_out)) return;
-  if (value.is_array()) return add_array(value, pointer, into, leave_out);
+void add_leaves(const Json& value, const std::string& pointer, Record& into) {
+  if (into.leaves.size() >= kLeavesMost) return;
+  if (value.is_array()) return add_array(value, pointer, into);
   if (!value.is_object()) return void(into.leaves.emplace_back(pointer, scalar_leaf(value)));
-  for (const auto& [name, member] : value.items()) add_leaves(member, pointer_to(pointer, name), into, leave_out);
+  for (const auto& [name, member] : value.items()) add_leaves(member, pointer_to(pointer, name), into);
 }
 
 }  // namespace brimwatch

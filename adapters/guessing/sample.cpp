@@ -32,7 +32,8 @@ std::vector<std::string_view> lines_of(std::string_view text) {
 
 bool is_event_stream(const std::vector<std::string_view>& lines) {
   const auto field = [](std::string_view line) { return line.starts_with("data:") || line.starts_with("event:"); };
-  return std::any_of(lines.begin(), lines.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(lines.size(), 20)), field);
+  return std::any_of(lines.begin(), lines.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(lines.size(), 20)),
+                     field);
 }
 
 Sample cut_events(std::string_view text) {
@@ -100,10 +101,14 @@ std::size_t end_of_msgpack(std::string_view bytes, std::size_t at, int deep = 0)
   if (c < 0x90) return values(at + 1, 2 * (c & 0x0FU));
   if (c < 0xA0) return values(at + 1, c & 0x0FU);
   if (c < 0xC0) return plain(c & 0x1FU);
-  constexpr std::size_t kFixed[] = {4, 8, 1, 2, 4, 8, 1, 2, 4, 8, 2, 3, 5, 9, 17};  // from 0xCA: floats, integers, extensions
+  constexpr std::size_t kFixed[] = {4, 8, 1, 2, 4, 8, 1, 2,
+                                    4, 8, 2, 3, 5, 9, 17};  // from 0xCA: floats, integers, extensions
   if (c >= 0xCA && c <= 0xD8) return plain(kFixed[c - 0xCA]);
   const bool extension = c >= 0xC7 && c <= 0xC9, array = c == 0xDC || c == 0xDD, map = c == 0xDE || c == 0xDF;
-  const std::size_t width = array || map ? (c % 2 == 0 ? 2 : 4) : c >= 0xD9 ? 1U << (c - 0xD9) : extension ? 1U << (c - 0xC7) : 1U << (c - 0xC4);
+  const std::size_t width = array || map ? (c % 2 == 0 ? 2 : 4)
+                            : c >= 0xD9  ? 1U << (c - 0xD9)
+                            : extension  ? 1U << (c - 0xC7)
+                                         : 1U << (c - 0xC4);
   if (c == 0xC1 || at + 1 + width > bytes.size()) return kNone;
   const std::size_t count = number(at + 1, width);
   if (array || map) return count > bytes.size() ? kNone : values(at + 1 + width, map ? 2 * count : count);
@@ -117,7 +122,8 @@ std::vector<std::string> cut_msgpack(std::string_view bytes) {
   for (std::size_t at = 0; at < bytes.size() && out.size() < kFramesMost;) {
     const std::size_t end = end_of_msgpack(bytes, at);
     std::string json;
-    const bool whole = end != bytes.npos && static_cast<unsigned char>(bytes[at]) >= 0x80 && json_of_msgpack(bytes.substr(at, end - at), kUnpackedMost, json).empty();
+    const bool whole = end != bytes.npos && static_cast<unsigned char>(bytes[at]) >= 0x80 &&
+                       json_of_msgpack(bytes.substr(at, end - at), kUnpackedMost, json).empty();
     if (!whole) return {};
     out.emplace_back(bytes.substr(at, end - at));
     at = end;
@@ -145,7 +151,8 @@ std::string from_base64(std::string_view text) {
 
 bool is_packed(const std::string& bytes) {
   std::string json;
-  return !packing_of(bytes).empty() || (!bytes.empty() && static_cast<unsigned char>(bytes[0]) >= 0x80 && json_of_msgpack(bytes, kUnpackedMost, json).empty());
+  return !packing_of(bytes).empty() || (!bytes.empty() && static_cast<unsigned char>(bytes[0]) >= 0x80 &&
+                                        json_of_msgpack(bytes, kUnpackedMost, json).empty());
 }
 
 /// Lines of base64 are what they stand for, when all of them stand for packed bytes.
@@ -166,7 +173,10 @@ bool is_text(std::string_view frame) {
 }
 
 Packing packing_named(std::string_view name) {
-  return name == "gzip" ? Packing::gzip : name == "zstd" ? Packing::zstd : name == "deflate" ? Packing::deflate : Packing::none;
+  return name == "gzip"      ? Packing::gzip
+         : name == "zstd"    ? Packing::zstd
+         : name == "deflate" ? Packing::deflate
+                             : Packing::none;
 }
 
 /// One frame as JSON, by the wrapping that is supposed.
@@ -179,7 +189,8 @@ class Opener {
     if (frame.data() == nullptr) return problem = unpacker_.fault(), std::string();
     std::string out;
     if (encoding == "json" || (!frame.empty() && (frame[0] == '{' || frame[0] == '['))) return std::string(frame);
-    const std::string_view fault = encoding == "msgpack" ? json_of_msgpack(frame, 4 * kUnpackedMost, out) : json_of_lines(frame, encoding, out);
+    const std::string_view fault =
+        encoding == "msgpack" ? json_of_msgpack(frame, 4 * kUnpackedMost, out) : json_of_lines(frame, encoding, out);
     if (!fault.empty()) problem = fault, out.clear();
     return out;
   }
@@ -234,7 +245,8 @@ ReadSample read_sample(const Sample& sample) {
     Json json = Json::parse(text, nullptr, false);
     if (json.is_discarded() || json.is_primitive()) {
       ++out.unreadable;
-      if (out.problem.empty()) out.problem = (problem.empty() ? "no JSON object or array" : problem) + ": " + excerpt(sample.frames[i], 80);
+      if (out.problem.empty())
+        out.problem = (problem.empty() ? "no JSON object or array" : problem) + ": " + excerpt(sample.frames[i], 80);
       continue;
     }
     out.frames.push_back({std::move(json), event.name});

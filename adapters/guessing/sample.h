@@ -1,6 +1,6 @@
 #pragma once
-// What a person saved of a source, cut into its frames: one a line, one document, server-sent events, lines with commas, each
-// frame packed or not. Pure.
+// What a person saved of a source, cut into its frames: one a line, one document, server-sent events, lines with commas,
+// each frame packed or not. Pure.
 #include <string>
 #include <string_view>
 #include <vector>

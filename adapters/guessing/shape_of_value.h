@@ -26,17 +26,17 @@ struct PointerColumn {
   std::string pointer;
   std::vector<const Leaf*> cells;
 
-  std::size_t given = 0;  ///< neither absent nor null
-  double present = 0;     ///< share of the messages
+  std::size_t given = 0;                                                         ///< neither absent nor null
+  double present = 0;                                                            ///< share of the messages
   double texts = 0, numbers = 0, numeric = 0, whole = 0, truths = 0, lists = 0;  ///< shares of the given ones
-  double fractions = 0;   ///< of the numeric ones: those with digits behind the point that are not zero
-  double points = 0;      ///< of the numeric ones: those written with a point
-  double symbols = 0;     ///< that look like a symbol
+  double fractions = 0;  ///< of the numeric ones: those with digits behind the point that are not zero
+  double points = 0;     ///< of the numeric ones: those written with a point
+  double symbols = 0;    ///< that look like a symbol
   double least = 0, most = 0;
   std::size_t distinct = 0;
-  double rising = 0;      ///< of the steps from one numeric value to the next: those not downwards
-  double climbing = 0;    ///< those upwards
-  double by_one = 0;      ///< those by exactly one
+  double rising = 0;               ///< of the steps from one numeric value to the next: those not downwards
+  double climbing = 0;             ///< those upwards
+  double by_one = 0;               ///< those by exactly one
   std::optional<TimeFormat> time;  ///< when nearly all are times
   bool zoneless = false;           ///< of texts: none names its zone
 

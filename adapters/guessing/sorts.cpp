@@ -32,7 +32,17 @@ std::string topic_tail(const Leaf& leaf) {
   if (leaf.kind != Leaf::Kind::text || !looks_like_symbol(leaf.text)) return {};
   const std::size_t at = leaf.text.find_last_of(kParts);
   const bool whole = at != leaf.text.npos && at > 0 && at + 1 < leaf.text.size();
-  return whole && at + 2 < leaf.text.size() && kind_of_word(leaf.text.substr(at + 1)) ? leaf.text.substr(at) : std::string();
+  return whole && at + 2 < leaf.text.size() && kind_of_word(leaf.text.substr(at + 1)) ? leaf.text.substr(at)
+                                                                                      : std::string();
+}
+
+/// "trade.KLVN": as a whole it is the word of one symbol only.
+bool has_ticker(const Leaf& leaf) {
+  const std::string head = topic_head(leaf), tail = topic_tail(leaf);
+  if (head.empty() && tail.empty()) return false;
+  const std::string rest =
+      head.empty() ? leaf.text.substr(0, leaf.text.size() - tail.size()) : leaf.text.substr(head.size());
+  return std::none_of(rest.begin(), rest.end(), [](char c) { return c >= 'a' && c <= 'z'; });
 }
 
 char kind_letter(const Leaf& leaf) {
@@ -46,7 +56,8 @@ char kind_letter(const Leaf& leaf) {
 std::size_t length_of_list(const Record& record) {
   std::size_t out = 0;
   for (const auto& [pointer, leaf] : record.leaves) {
-    const bool place = pointer.size() > 1 && std::all_of(pointer.begin() + 1, pointer.end(), [](char c) { return c >= '0' && c <= '9'; });
+    const bool place = pointer.size() > 1 &&
+                       std::all_of(pointer.begin() + 1, pointer.end(), [](char c) { return c >= '0' && c <= '9'; });
     out += place && pointer[0] == '/';
   }
   return out;
@@ -162,9 +173,18 @@ std::vector<Candidate> candidates_in(const std::vector<Record>& records, const s
         add_value(out, places, pointer + kHead, head, row, which.size());
       if (const std::string tail = topic_tail(leaf); !tail.empty())
         add_value(out, places, pointer + kTail, tail, row, which.size());
-      if (pointer == "key" || !may_tell(leaf)) bad.insert(pointer);
+      if (pointer == "key" || !may_tell(leaf) || has_ticker(leaf)) bad.insert(pointer);
       else add_value(out, places, pointer, leaf.text, row, which.size());
     }
+  }
+  const auto has_fewer_heads = [&](const Candidate& c) {
+    return std::any_of(out.begin(), out.end(), [&](const Candidate& other) {
+      return (other.pointer == c.pointer + kHead || other.pointer == c.pointer + kTail) &&
+             other.words.size() < c.words.size();
+    });
+  };
+  for (const Candidate& candidate : out) {
+    if (has_fewer_heads(candidate)) bad.insert(candidate.pointer);
   }
   std::erase_if(out, [&](const Candidate& c) { return bad.count(c.pointer) != 0 || c.words.size() > kWordsMost; });
   return out;

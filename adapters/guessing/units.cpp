@@ -126,7 +126,8 @@ class Units {
           return word == "scale" || word == "decimals" || word == "precision" || word == "exponent" || word == "exp";
         });
         const auto number = scale ? number_in(leaf.text) : std::nullopt;
-        if (number && std::abs(*number) >= 1 && std::abs(*number) <= 9 && *number == std::floor(*number)) return static_cast<int>(std::abs(*number));
+        if (number && std::abs(*number) >= 1 && std::abs(*number) <= 9 && *number == std::floor(*number))
+          return static_cast<int>(std::abs(*number));
       }
     }
     return std::nullopt;
@@ -189,15 +190,19 @@ class Units {
     if (trades == nullptr || trades->fields.count(Field::size) == 0) return;
     const double factor = rise_factor(*trades);
     const bool lots = speaks_of_lots(*trades, Field::size);
-    if (factor >= 10) return set_lots(static_cast<int>(factor), 1, Sure::sure, "the day's volume rises by " + std::to_string(static_cast<int>(factor)) + " times each size");
+    if (factor >= 10)
+      return set_lots(static_cast<int>(factor), 1, Sure::sure,
+                      "the day's volume rises by " + std::to_string(static_cast<int>(factor)) + " times each size");
     if (factor > 0 && factor < 1) {
       settings_.volume_lot_size = static_cast<int>(std::lround(1 / factor));
-      return note("volume_lot_size", std::to_string(settings_.volume_lot_size), Sure::sure, "the day's volume rises by a part of each size");
+      return note("volume_lot_size", std::to_string(settings_.volume_lot_size), Sure::sure,
+                  "the day's volume rises by a part of each size");
     }
     if (!lots) return ask_for_lots(*trades);
     const auto told = told_lot();
-    set_lots(told.value_or(100), factor == 1 ? told.value_or(100) : 1, told ? Sure::sure : Sure::likely,
-             told ? "the source says how many shares a lot has" : "named so; a lot is a hundred shares (common practice)");
+    set_lots(
+        told.value_or(100), factor == 1 ? told.value_or(100) : 1, told ? Sure::sure : Sure::likely,
+        told ? "the source says how many shares a lot has" : "named so; a lot is a hundred shares (common practice)");
     if (!told) ask("lot_size: sizes are called lots; are they of 100 shares?");
   }
 
@@ -208,7 +213,8 @@ class Units {
     std::vector<const Record*> of_sort;
     for (const std::size_t i : trades.sort.records) of_sort.push_back(&records_[i]);
     Table table = table_of(of_sort);
-    if (const auto symbol = trades.fields.find(Field::symbol); symbol != trades.fields.end()) group_by(table, symbol->second.pointer);
+    if (const auto symbol = trades.fields.find(Field::symbol); symbol != trades.fields.end())
+      group_by(table, symbol->second.pointer);
     const PointerColumn* total = table.find(volume->second.pointer);
     const PointerColumn* each = table.find(size->second.pointer);
     if (total == nullptr || each == nullptr) return 0;
@@ -227,8 +233,10 @@ class Units {
 
   void ask_for_lots(const SortGuess& trades) {
     const auto sizes = values_of(records_, trades, Field::size);
-    const bool small = std::all_of(sizes.begin(), sizes.end(), [](const Leaf* leaf) { return number_in(leaf->text).value_or(0) <= 60; });
-    if (small && sizes.size() >= 6 && trades.fields.count(Field::day_volume) == 0) ask("lot_size: all sizes are small; are they shares, or lots of 100?");
+    const bool small =
+        std::all_of(sizes.begin(), sizes.end(), [](const Leaf* leaf) { return number_in(leaf->text).value_or(0) <= 60; });
+    if (small && sizes.size() >= 6 && trades.fields.count(Field::day_volume) == 0)
+      ask("lot_size: all sizes are small; are they shares, or lots of 100?");
   }
 
   struct Parts {
@@ -239,7 +247,8 @@ class Units {
   static std::optional<Parts> parts_of(const std::string& text, const std::set<std::string>& affixes) {
     const std::size_t first = text.find_first_of(kSeparators), last = text.find_last_of(kSeparators);
     if (first == text.npos) return std::nullopt;
-    if (affixes.count(text.substr(0, first + 1)) != 0) return Parts{text.substr(0, first + 1), text.substr(first + 1), ""};
+    if (affixes.count(text.substr(0, first + 1)) != 0)
+      return Parts{text.substr(0, first + 1), text.substr(first + 1), ""};
     if (affixes.count(text.substr(last)) != 0) return Parts{"", text.substr(0, last), text.substr(last)};
     return std::nullopt;
   }
@@ -263,10 +272,13 @@ class Units {
     }
     std::set<std::string> out;
     for (const auto& [affix, rest] : counts) {
-      const std::string word = affix.back() == '.' || affix.find_first_of(kSeparators) != 0 ? affix.substr(0, affix.size() - 1) : affix.substr(1);
+      const std::string word = affix.back() == '.' || affix.find_first_of(kSeparators) != 0
+                                   ? affix.substr(0, affix.size() - 1)
+                                   : affix.substr(1);
       const bool small = std::any_of(word.begin(), word.end(), [](unsigned char c) { return std::islower(c) != 0; });
       const bool all = rest.size() == texts.size() && texts.size() > 1;
-      const bool known = kind_of_word(word).has_value() || word == "US" || word == "USA" || (word.size() == 4 && word[0] == 'X');
+      const bool known =
+          kind_of_word(word).has_value() || word == "US" || word == "USA" || (word.size() == 4 && word[0] == 'X');
       if (known || small || all) out.insert(affix);
     }
     return out;
@@ -286,7 +298,8 @@ class Units {
     }
     settings_.symbol_form = affix_of(before, true) + "{symbol}" + affix_of(after, false);
     if (settings_.symbol_form.find('*') != std::string::npos) settings_.subscribe_form.assign(forms.begin(), forms.end());
-    note("symbol_form", settings_.symbol_form, texts.size() > 1 ? Sure::sure : Sure::likely, "every symbol is written so");
+    note("symbol_form", settings_.symbol_form, texts.size() > 1 ? Sure::sure : Sure::likely,
+         "every symbol is written so");
   }
 
   static std::string affix_of(const std::set<std::string>& found, bool front) {
@@ -303,7 +316,8 @@ class Units {
     if (!small) return ask_for_numbers(texts);
     for (const std::string& text : texts) {
       std::string ours = text;
-      std::transform(ours.begin(), ours.end(), ours.begin(), [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
+      std::transform(ours.begin(), ours.end(), ours.begin(),
+                     [](unsigned char c) { return static_cast<char>(std::toupper(c)); });
       settings_.symbol_names[ours] = text;
     }
     note("symbol_names", "those of the sample", Sure::sure, "the source writes symbols in small letters");
@@ -311,7 +325,8 @@ class Units {
   }
 
   void ask_for_numbers(const std::set<std::string>& texts) {
-    const bool numbers = std::all_of(texts.begin(), texts.end(), [](const std::string& text) { return number_in(text).has_value(); });
+    const bool numbers =
+        std::all_of(texts.begin(), texts.end(), [](const std::string& text) { return number_in(text).has_value(); });
     if (numbers && sort_of(into_.sorts, MessageKind::naming) == nullptr)
       ask("symbol_words: symbols are numbers, and no message of the sample says which symbol is which");
   }
@@ -332,7 +347,8 @@ class Units {
       return ask("status_words: what does \"" + word + "\" say: trading, halted, paused or quotation?");
     }
     settings_.status_words[word] = ours;
-    note("status_words." + word, std::string(ours), word.size() > 1 ? Sure::sure : Sure::likely, "the word, or its first letter");
+    note("status_words." + word, std::string(ours), word.size() > 1 ? Sure::sure : Sure::likely,
+         "the word, or its first letter");
   }
 
   /// Conditions of the trades as single codes; `small`: whether every trade with the code is of fewer than 100 shares.
@@ -377,16 +393,23 @@ class Units {
     if (codes.empty()) return;
     constexpr std::string_view kTapeCodes = "@ABCDEFGHIKLMNOPQRSTUVWXYZ1456789";
     const bool letters = std::all_of(codes.begin(), codes.end(), [&](const auto& row) {
-      return std::all_of(row.first.begin(), row.first.end(), [&](char c) { return kTapeCodes.find(c) != std::string_view::npos; }) && row.first.size() <= 4;
+      return std::all_of(row.first.begin(), row.first.end(),
+                         [&](char c) { return kTapeCodes.find(c) != std::string_view::npos; }) &&
+             row.first.size() <= 4;
     });
     const auto odd = codes.find("I");
-    const bool digits = std::all_of(codes.begin(), codes.end(), [](const auto& row) { return number_in(row.first).has_value(); });
+    const bool digits =
+        std::all_of(codes.begin(), codes.end(), [](const auto& row) { return number_in(row.first).has_value(); });
     if (letters && !digits) {
       const bool regular = codes.count("@") != 0, odd_proves = odd != codes.end() && odd->second.small;
       settings_.conditions = "utdf";
       note("conditions", "utdf", regular || odd_proves ? Sure::sure : Sure::likely,
-           regular ? "letters of the tape, \"@\" for a regular trade" : odd_proves ? "letters of the tape: every \"I\" is an odd lot" : "letters as the tape has them");
-      if (!regular && !odd_proves) ask("conditions: the sale conditions are letters; are they the tape's (\"utdf\" or \"cts\"), or the source's own (condition_words)?");
+           regular      ? "letters of the tape, \"@\" for a regular trade"
+           : odd_proves ? "letters of the tape: every \"I\" is an odd lot"
+                        : "letters as the tape has them");
+      if (!regular && !odd_proves)
+        ask("conditions: the sale conditions are letters; are they the tape's (\"utdf\" or \"cts\"), or the source's own "
+            "(condition_words)?");
       return;
     }
     for (const auto& [code, seen] : codes) add_condition(code);
@@ -395,7 +418,9 @@ class Units {
   void add_condition(const std::string& code) {
     if (code.empty()) return;
     const auto ours = condition_of_word(code);
-    if (!ours) return ask("condition_words: which condition of the tape is \"" + code + "\"? Until it is mapped, such a trade adds volume and moves no price");
+    if (!ours)
+      return ask("condition_words: which condition of the tape is \"" + code +
+                 "\"? Until it is mapped, such a trade adds volume and moves no price");
     settings_.condition_words[code] = *ours;
     note("condition_words." + code, std::string(*ours), Sure::sure, "the condition's name");
   }
@@ -403,8 +428,9 @@ class Units {
   /// Participant codes of the consolidated tapes by market identifier code (ISO 10383); from memory.
   static std::string_view participant_of(const std::string& mic) {
     constexpr std::pair<std::string_view, std::string_view> kRows[] = {
-        {"XNYS", "N"}, {"XNAS", "Q"}, {"ARCX", "P"}, {"XASE", "A"}, {"XBOS", "B"}, {"XCIS", "C"}, {"FINR", "D"}, {"XADF", "D"}, {"EDGA", "J"},
-        {"EDGX", "K"}, {"XCHI", "M"}, {"MEMX", "U"}, {"IEXG", "V"}, {"XPHL", "X"}, {"BATY", "Y"}, {"BATS", "Z"}};
+        {"XNYS", "N"}, {"XNAS", "Q"}, {"ARCX", "P"}, {"XASE", "A"}, {"XBOS", "B"}, {"XCIS", "C"},
+        {"FINR", "D"}, {"XADF", "D"}, {"EDGA", "J"}, {"EDGX", "K"}, {"XCHI", "M"}, {"MEMX", "U"},
+        {"IEXG", "V"}, {"XPHL", "X"}, {"BATY", "Y"}, {"BATS", "Z"}};
     for (const auto& [name, code] : kRows) {
       if (name == mic) return code;
     }
@@ -434,7 +460,8 @@ class Units {
       const double name = name_speaks_for(Field::sequence, column.pointer);
       if (name < 0.65 || is_taken(column.pointer)) continue;
       if (column.by_one < 0.98) {
-        ask("fields.sequence: " + column.pointer + " is named like a number that counts messages, and has gaps in the sample; it is left out");
+        ask("fields.sequence: " + column.pointer +
+            " is named like a number that counts messages, and has gaps in the sample; it is left out");
         return;
       }
       settings_.fields.sequence = column.pointer;
@@ -444,7 +471,8 @@ class Units {
 
   [[nodiscard]] bool is_taken(const std::string& pointer) const {
     return std::any_of(into_.sorts.begin(), into_.sorts.end(), [&](const SortGuess& guess) {
-      return std::any_of(guess.fields.begin(), guess.fields.end(), [&](const auto& row) { return row.second.pointer == pointer; });
+      return std::any_of(guess.fields.begin(), guess.fields.end(),
+                         [&](const auto& row) { return row.second.pointer == pointer; });
     });
   }
 

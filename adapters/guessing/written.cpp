@@ -76,13 +76,15 @@ void add_fields(const Proposal& proposal, const FieldMap& map, std::string& out)
     const std::string& pointer = pointer_in(copy, field);
     if (pointer.empty()) continue;
     const FieldGuess* guess = guess_of(proposal, field, pointer);
-    add_line(out, field_name(field), in_toml(pointer), guess == nullptr ? "" : std::string(word_of(guess->sure)) + ": " + guess->why);
+    add_line(out, field_name(field), in_toml(pointer),
+             guess == nullptr ? "" : std::string(word_of(guess->sure)) + ": " + guess->why);
   }
   if (!copy.time_format.empty()) add_line(out, "time_format", in_toml(copy.time_format), "");
 }
 
 const KeyGuess* key_guess(const Proposal& proposal, std::string_view key) {
-  const auto found = std::find_if(proposal.keys.begin(), proposal.keys.end(), [&](const KeyGuess& guess) { return guess.key == key; });
+  const auto found =
+      std::find_if(proposal.keys.begin(), proposal.keys.end(), [&](const KeyGuess& guess) { return guess.key == key; });
   return found == proposal.keys.end() ? nullptr : &*found;
 }
 
@@ -100,7 +102,8 @@ void add_address(const FeedSettings& settings, std::string& out) {
   add_line(out, "url", in_toml(known ? settings.url : place), known ? "" : "put your source's address here");
   if (settings.insecure_loopback) out += "insecure_loopback = true\n";
   if (!settings.ca_file.empty()) add_line(out, "ca_file", in_toml(settings.ca_file), "");
-  if (settings.secret.kind == SecretSource::Kind::environment) add_line(out, "secret", "{ env = " + in_toml(settings.secret.name) + " }", "");
+  if (settings.secret.kind == SecretSource::Kind::environment)
+    add_line(out, "secret", "{ env = " + in_toml(settings.secret.name) + " }", "");
   else out += "#secret = { env = \"QUOTES_KEY\" }       # your key, where the source wants one; {secret} stands for it\n";
   if (!settings.headers.empty()) add_line(out, "headers", inline_table(settings.headers), "");
   if (settings.kind != "stream") return;
@@ -115,17 +118,21 @@ void add_units(const Proposal& proposal, std::string& out) {
   if (s.encoding != "json") add_line(out, "encoding", in_toml(s.encoding), why_key(proposal, "encoding"));
   if (s.columns) add_line(out, "columns", "true", "each field is a list");
   if (!s.time_zone.empty()) add_line(out, "time_zone", in_toml(s.time_zone), why_key(proposal, "time_zone"));
-  if (s.price_decimals != 0) add_line(out, "price_decimals", std::to_string(s.price_decimals), why_key(proposal, "price_decimals"));
+  if (s.price_decimals != 0)
+    add_line(out, "price_decimals", std::to_string(s.price_decimals), why_key(proposal, "price_decimals"));
   if (s.lot_size != 1) add_line(out, "lot_size", std::to_string(s.lot_size), why_key(proposal, "lot_size"));
-  if (s.volume_lot_size != 1) add_line(out, "volume_lot_size", std::to_string(s.volume_lot_size), why_key(proposal, "volume_lot_size"));
+  if (s.volume_lot_size != 1)
+    add_line(out, "volume_lot_size", std::to_string(s.volume_lot_size), why_key(proposal, "volume_lot_size"));
   if (s.symbol_form != "{symbol}") add_line(out, "symbol_form", in_toml(s.symbol_form), why_key(proposal, "symbol_form"));
   if (!s.subscribe_form.empty()) add_line(out, "subscribe_form", list_of(s.subscribe_form), "");
-  if (!s.symbol_names.empty()) add_line(out, "symbol_names", inline_table(s.symbol_names), why_key(proposal, "symbol_names"));
+  if (!s.symbol_names.empty())
+    add_line(out, "symbol_names", inline_table(s.symbol_names), why_key(proposal, "symbol_names"));
   if (s.conditions != "none") add_line(out, "conditions", in_toml(s.conditions), why_key(proposal, "conditions"));
 }
 
 void add_kinds(const FeedSettings& s, std::string& out) {
-  add_line(out, "default_kind", in_toml(s.default_kind), s.default_kind.empty() ? "what no word or rule tells is counted as unknown" : "");
+  add_line(out, "default_kind", in_toml(s.default_kind),
+           s.default_kind.empty() ? "what no word or rule tells is counted as unknown" : "");
   if (!s.kind_words.empty()) add_line(out, "kind_words", inline_table(s.kind_words), "");
   if (!s.status_words.empty()) add_line(out, "status_words", inline_table(s.status_words), "");
   if (!s.condition_words.empty()) add_line(out, "condition_words", inline_table(s.condition_words), "");
@@ -133,7 +140,8 @@ void add_kinds(const FeedSettings& s, std::string& out) {
   if (s.rules.empty()) return;
   out += "rules = [\n";
   for (const MessageRule& rule : s.rules)
-    out += "  { at = " + in_toml(rule.at) + ", equals = " + in_toml(rule.equals) + ", kind = " + in_toml(rule.kind) + " },\n";
+    out += "  { at = " + in_toml(rule.at) + ", equals = " + in_toml(rule.equals) + ", kind = " + in_toml(rule.kind) +
+           " },\n";
   out += "]\n";
 }
 
@@ -153,10 +161,15 @@ Json guesses_as_json(const Proposal& proposal) {
   for (const SortGuess& sort : proposal.sorts) {
     if (!is_market(sort.kind)) continue;
     for (const auto& [field, guess] : sort.fields) {
-      out.push_back({{"kind", kind_word(sort.kind)}, {"field", field_name(field)}, {"pointer", guess.pointer}, {"sure", word_of(guess.sure)}, {"why", guess.why}});
+      out.push_back({{"kind", kind_word(sort.kind)},
+                     {"field", field_name(field)},
+                     {"pointer", guess.pointer},
+                     {"sure", word_of(guess.sure)},
+                     {"why", guess.why}});
     }
   }
-  for (const KeyGuess& key : proposal.keys) out.push_back({{"key", key.key}, {"value", key.value}, {"sure", word_of(key.sure)}, {"why", key.why}});
+  for (const KeyGuess& key : proposal.keys)
+    out.push_back({{"key", key.key}, {"value", key.value}, {"sure", word_of(key.sure)}, {"why", key.why}});
   return out;
 }
 
@@ -178,8 +191,15 @@ Json sorts_as_json(const Proposal& proposal) {
 }
 
 Json trial_as_json(const Trial& trial) {
-  return {{"messages", trial.messages}, {"ticks", trial.ticks},         {"ignored", trial.ignored},     {"unknown", trial.unknown}, {"malformed", trial.malformed},
-          {"broken", trial.broken},     {"otherwise", trial.otherwise}, {"understood", trial.understood()}, {"unknown_conditions", trial.unknown_conditions}};
+  return {{"messages", trial.messages},
+          {"ticks", trial.ticks},
+          {"ignored", trial.ignored},
+          {"unknown", trial.unknown},
+          {"malformed", trial.malformed},
+          {"broken", trial.broken},
+          {"otherwise", trial.otherwise},
+          {"understood", trial.understood()},
+          {"unknown_conditions", trial.unknown_conditions}};
 }
 
 void add_units_as_json(const FeedSettings& s, Json& out) {
@@ -198,12 +218,15 @@ void add_units_as_json(const FeedSettings& s, Json& out) {
   if (!s.exchange_words.empty()) out["exchange_words"] = s.exchange_words;
 }
 
-std::string line_of(const std::string& text, std::size_t indent = 4) { return wrap(one_line(text), kWidth, indent) + "\n"; }
+std::string line_of(const std::string& text, std::size_t indent = 4) {
+  return wrap(one_line(text), kWidth, indent) + "\n";
+}
 
 void say_sort(const SortGuess& sort, const std::string& example, std::string& out) {
   std::string word = sort.sort.word.empty() ? "(no word)" : "\"" + sort.sort.word + "\"";
   if (!sort.sort.second.empty()) word += " \"" + sort.sort.second + "\"";
-  std::string text = word + ": " + std::to_string(sort.sort.records.size()) + (sort.sort.records.size() == 1 ? " message" : " messages") + ", " + std::string(kind_word(sort.is));
+  std::string text = word + ": " + std::to_string(sort.sort.records.size()) +
+                     (sort.sort.records.size() == 1 ? " message" : " messages") + ", " + std::string(kind_word(sort.is));
   if (sort.kind != sort.is) text += ", mapped to " + std::string(kind_word(sort.kind));
   out += line_of("  " + text + " (" + std::string(word_of(sort.sure)) + ": " + sort.why + ")");
   out += "    " + clean_line(example, 76) + "\n";
@@ -218,12 +241,14 @@ void say_sort(const SortGuess& sort, const std::string& example, std::string& ou
 std::string say_trial(const Trial& trial) {
   char share[32];
   std::snprintf(share, sizeof share, "%.0f %%", trial.understood() * 100);
-  std::string out = "Tried on the sample: " + std::to_string(trial.messages) + " messages, " + std::to_string(trial.ticks) + " used, " + std::to_string(trial.ignored) +
-                    " passed over by a rule, " + std::to_string(trial.unknown) + " of unknown kind, " + std::to_string(trial.malformed + trial.broken) +
-                    " not readable; " + share + " understood.";
+  std::string out = "Tried on the sample: " + std::to_string(trial.messages) + " messages, " +
+                    std::to_string(trial.ticks) + " used, " + std::to_string(trial.ignored) + " passed over by a rule, " +
+                    std::to_string(trial.unknown) + " of unknown kind, " +
+                    std::to_string(trial.malformed + trial.broken) + " not readable; " + share + " understood.";
   if (trial.otherwise > 0) out += " " + std::to_string(trial.otherwise) + " came to something else than was guessed.";
   out = wrap(out, kWidth, 2) + "\n";
-  if ((trial.malformed > 0 || trial.broken > 0) && !trial.problem.empty()) out += line_of("  not readable, the last: " + trial.problem);
+  if ((trial.malformed > 0 || trial.broken > 0) && !trial.problem.empty())
+    out += line_of("  not readable, the last: " + trial.problem);
   return out;
 }
 
@@ -247,7 +272,9 @@ std::string feed_as_toml(const Proposal& proposal) {
 
 std::string proposal_as_json(const Proposal& proposal) {
   const FeedSettings& s = proposal.settings;
-  Json out{{"usable", proposal.usable}, {"kind", s.kind}, {"fields", fields_as_json(s.fields)}, {"kind_words", s.kind_words}, {"time_format", s.fields.time_format}, {"default_kind", s.default_kind}};
+  Json out{{"usable", proposal.usable},           {"kind", s.kind},
+           {"fields", fields_as_json(s.fields)},  {"kind_words", s.kind_words},
+           {"time_format", s.fields.time_format}, {"default_kind", s.default_kind}};
   Json of = Json::object();
   for (const auto& [kind, map] : s.fields_of) {
     of[kind] = fields_as_json(map);
@@ -255,7 +282,8 @@ std::string proposal_as_json(const Proposal& proposal) {
   }
   out["fields_of"] = of;
   out["rules"] = Json::array();
-  for (const MessageRule& rule : s.rules) out["rules"].push_back({{"at", rule.at}, {"equals", rule.equals}, {"kind", rule.kind}});
+  for (const MessageRule& rule : s.rules)
+    out["rules"].push_back({{"at", rule.at}, {"equals", rule.equals}, {"kind", rule.kind}});
   add_units_as_json(s, out);
   out["guesses"] = guesses_as_json(proposal);
   out["sorts"] = sorts_as_json(proposal);
@@ -269,7 +297,8 @@ std::string proposal_as_text(const Proposal& proposal) {
   std::string out = "Sorts of messages, and what is what in them:\n";
   for (std::size_t i = 0; i < proposal.sorts.size(); ++i) say_sort(proposal.sorts[i], proposal.examples[i], out);
   if (!proposal.keys.empty()) out += "Units and words:\n";
-  for (const KeyGuess& key : proposal.keys) out += line_of("  " + key.key + " = " + key.value + " (" + std::string(word_of(key.sure)) + ": " + key.why + ")");
+  for (const KeyGuess& key : proposal.keys)
+    out += line_of("  " + key.key + " = " + key.value + " (" + std::string(word_of(key.sure)) + ": " + key.why + ")");
   if (!proposal.asked.empty()) out += "To be answered by you, or by the source's description:\n";
   for (const std::string& question : proposal.asked) out += line_of("  " + question);
   if (proposal.usable) out += say_trial(proposal.trial);

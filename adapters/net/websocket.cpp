@@ -281,7 +281,9 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
   }
 
   void tell_tls() {
-    if constexpr (kTls) tell(std::string("encrypted with ") + SSL_get_version(connection_->get_socket().native_handle()) + ", certificate trusted");
+    if constexpr (kTls)
+      tell(std::string("encrypted with ") + SSL_get_version(connection_->get_socket().native_handle()) +
+           ", certificate trusted");
   }
 
   void enter(const char* step) {

@@ -14,7 +14,8 @@ namespace brimwatch {
 namespace {
 
 constexpr std::size_t kDelaysMost = 200'000;
-constexpr std::array kTickKinds{MessageKind::trade, MessageKind::quote, MessageKind::cancel, MessageKind::correct, MessageKind::status, MessageKind::bar, MessageKind::day};
+constexpr std::array kTickKinds{MessageKind::trade,  MessageKind::quote, MessageKind::cancel, MessageKind::correct,
+                                MessageKind::status, MessageKind::bar,   MessageKind::day};
 
 std::string shares_text(Shares shares) { return format_micros(shares.micros, 0); }
 
@@ -92,19 +93,21 @@ GuessedPlace place_for(const FeedSettings& settings, MessageKind kind) {
   place.pointer = settings.fields.messages;
   const auto own = settings.fields_of.find(std::string(kind_word(kind)));
   if (own != settings.fields_of.end() && !own->second.messages.empty()) place.pointer = own->second.messages;
-  place.form = settings.columns ? GuessedPlace::Form::columns
+  place.form = settings.columns                                      ? GuessedPlace::Form::columns
                : pointer_for(settings, kind, Field::symbol) == "key" ? GuessedPlace::Form::members
-                                                                       : GuessedPlace::Form::array;
+                                                                     : GuessedPlace::Form::array;
   return place;
 }
 
-std::vector<std::string> values_of_tick(const FeedSettings& settings, const Tick& tick, const SymbolTable& symbols, std::string_view frame, std::size_t number) {
+std::vector<std::string> values_of_tick(const FeedSettings& settings, const Tick& tick, const SymbolTable& symbols,
+                                        std::string_view frame, std::size_t number) {
   const MessageKind kind = kTickKinds[std::min<std::size_t>(static_cast<std::size_t>(tick.kind), kTickKinds.size() - 1)];
   Sample sample;
   sample.events = settings.kind == "events";
   sample.frames.emplace_back(frame);
   const ReadSample read = read_sample(sample);
-  const auto records = read.frames.empty() ? std::vector<Record>() : messages_at(read.frames.front(), place_for(settings, kind));
+  const auto records =
+      read.frames.empty() ? std::vector<Record>() : messages_at(read.frames.front(), place_for(settings, kind));
   const Record* record = number < records.size() ? &records[number] : nullptr;
   std::vector<std::string> out;
   std::vector<Field> fields{Field::symbol};
@@ -113,15 +116,22 @@ std::vector<std::string> values_of_tick(const FeedSettings& settings, const Tick
     const std::string pointer = pointer_for(settings, kind, field);
     if (pointer.empty()) continue;
     const Leaf* leaf = record == nullptr ? nullptr : record->find(pointer);
-    out.push_back(field_name(field) + "  " + pointer + "  " + (leaf == nullptr ? "(absent)" : clean_line(leaf_text(*leaf), 40)) + " -> " + became(field, tick, symbols));
+    out.push_back(field_name(field) + "  " + pointer + "  " +
+                  (leaf == nullptr ? "(absent)" : clean_line(leaf_text(*leaf), 40)) + " -> " +
+                  became(field, tick, symbols));
   }
   return out;
 }
 
 }  // namespace
 
-Heard::Heard(const FeedSettings& settings, std::unique_ptr<SymbolTable> symbols, Decoder decoder, const std::vector<std::string>& asked, std::string secret)
-    : settings_(settings), symbols_(std::move(symbols)), decoder_(std::move(decoder)), secret_(std::move(secret)), asked_(asked.begin(), asked.end()) {}
+Heard::Heard(const FeedSettings& settings, std::unique_ptr<SymbolTable> symbols, Decoder decoder,
+             const std::vector<std::string>& asked, std::string secret)
+    : settings_(settings),
+      symbols_(std::move(symbols)),
+      decoder_(std::move(decoder)),
+      secret_(std::move(secret)),
+      asked_(asked.begin(), asked.end()) {}
 
 Result<Heard> Heard::make(const FeedSettings& settings, const std::vector<std::string>& asked, std::string secret) {
   auto symbols = std::make_unique<SymbolTable>();
@@ -148,7 +158,8 @@ void Heard::take_tick(const Tick& tick, std::string_view frame, std::size_t numb
   if (delays_.size() < kDelaysMost) delays_.push_back(static_cast<double>(tick.received - tick.time) / 1e9);
   HeardSort& heard = sort(std::string(kind_word(kTickKinds[kind])), frame);
   if (heard.messages++ > 0) return;
-  for (std::string& value : values_of_tick(settings_, tick, *symbols_, frame, number)) heard.values.push_back(without_secret(std::move(value), secret_));
+  for (std::string& value : values_of_tick(settings_, tick, *symbols_, frame, number))
+    heard.values.push_back(without_secret(std::move(value), secret_));
 }
 
 void Heard::take(std::string_view frame, Timestamp received) {
@@ -161,7 +172,8 @@ void Heard::take(std::string_view frame, Timestamp received) {
     if (count == 0) return;
     HeardSort& heard = sort(name, frame);
     heard.messages += count;
-    if (heard.why.empty() && std::string_view(name) == "not readable") heard.why = without_secret(decoder_.last_problem(), secret_);
+    if (heard.why.empty() && std::string_view(name) == "not readable")
+      heard.why = without_secret(decoder_.last_problem(), secret_);
   };
   for (std::size_t i = 0; i < decoded.ticks.size(); ++i) take_tick(decoded.ticks[i], frame, i);
   add("passed over", after.ignored - before.ignored);

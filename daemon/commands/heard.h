@@ -1,6 +1,6 @@
 #pragma once
-// What a feed that is tried sends: how much of each sort, the first of each with what every value became, what could not be
-// read and why, how late it is. No I/O, no clock.
+// What a feed that is tried sends: how much of each sort, the first of each with what every value became, what could not
+// be read and why, how late it is. No I/O, no clock.
 #include <cstdint>
 #include <map>
 #include <set>
@@ -14,9 +14,10 @@
 namespace brimwatch {
 
 struct HeardSort {
-  std::string name;  ///< "trade", "quote", ..., "passed over", "of unknown kind", "not readable", "of symbols not asked for"
+  std::string
+      name;  ///< "trade", "quote", ..., "passed over", "of unknown kind", "not readable", "of symbols not asked for"
   std::uint64_t messages = 0;
-  std::string example;  ///< the first, as it came, on one line
+  std::string example;              ///< the first, as it came, on one line
   std::vector<std::string> values;  ///< "price  /p  48.35 -> 48.35"
   std::string why;                  ///< of what was not readable
 };
@@ -39,7 +40,8 @@ class Heard {
   [[nodiscard]] std::vector<double> delays() const;
 
  private:
-  Heard(const FeedSettings& settings, std::unique_ptr<SymbolTable> symbols, Decoder decoder, const std::vector<std::string>& asked, std::string secret);
+  Heard(const FeedSettings& settings, std::unique_ptr<SymbolTable> symbols, Decoder decoder,
+        const std::vector<std::string>& asked, std::string secret);
   HeardSort& sort(const std::string& name, std::string_view frame);
   void take_tick(const Tick& tick, std::string_view frame, std::size_t number);
 

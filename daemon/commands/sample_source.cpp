@@ -63,7 +63,11 @@ class Listener {
     progress_.clear();
     socket_.reset();
     http_.reset();
-    if (sample_.frames.empty()) return fail(without_secret(problem_.empty() ? "nothing came from " + address_to_show(url_) + " in " + std::to_string(live_.seconds) + " s" : problem_, secret_.text()));
+    if (sample_.frames.empty())
+      return fail(without_secret(
+          problem_.empty() ? "nothing came from " + address_to_show(url_) + " in " + std::to_string(live_.seconds) + " s"
+                           : problem_,
+          secret_.text()));
     return std::move(sample_);
   }
 
@@ -76,7 +80,9 @@ class Listener {
     return {};
   }
 
-  [[nodiscard]] std::string filled(const std::string& text, Escape escape) const { return fill_template(text, {secret_.text(), live_.symbols, nullptr}, escape); }
+  [[nodiscard]] std::string filled(const std::string& text, Escape escape) const {
+    return fill_template(text, {secret_.text(), live_.symbols, nullptr}, escape);
+  }
 
   template <typename Options>
   void dress(Options& options) const {
@@ -179,7 +185,8 @@ void LiveSample::put_into(FeedSettings& settings) const {
     if (colon == header.npos) continue;
     const std::size_t value = header.find_first_not_of(' ', colon + 1);
     settings.headers[header.substr(0, colon)] = without_value(value == header.npos ? "" : header.substr(value));
-    if (settings.secret.kind == SecretSource::Kind::none) settings.secret = {SecretSource::Kind::environment, "QUOTES_KEY"};
+    if (settings.secret.kind == SecretSource::Kind::none)
+      settings.secret = {SecretSource::Kind::environment, "QUOTES_KEY"};
   }
   if (settings.kind != "stream") return;
   settings.hello = hello;
@@ -187,20 +194,38 @@ void LiveSample::put_into(FeedSettings& settings) const {
 }
 
 void add_live_options(CLI::App& command, LiveSample& live) {
-  command.add_option("--header", live.headers, "A header for a live address, \"Name: value\"; {secret} stands for the secret")->type_name("TEXT")->allow_extra_args(false);
-  command.add_option("--hello", live.hello, "A message sent after connecting, such as a login")->type_name("TEXT")->allow_extra_args(false);
-  command.add_option("--subscribe", live.subscribe, "The message that asks for symbols; {symbols}, {symbols_json}")->type_name("TEXT");
-  command.add_option("--symbols", live.symbols, "Symbols to ask for, with commas between")->type_name("SYMBOL")->delimiter(',')->allow_extra_args(false);
-  command.add_option("--secret-env", live.secret_env, "The variable of the environment that holds the secret")->type_name("NAME");
-  command.add_option("--seconds", live.seconds, "How long a live address is listened to")->type_name("N")->check(CLI::Range(1, 3600))->capture_default_str();
-  command.add_option("--messages", live.messages, "How many messages of it are enough")->type_name("N")->check(CLI::Range(1, 20'000))->capture_default_str();
+  command
+      .add_option("--header", live.headers,
+                  "A header for a live address, \"Name: value\"; {secret} stands for the secret")
+      ->type_name("TEXT")
+      ->allow_extra_args(false);
+  command.add_option("--hello", live.hello, "A message sent after connecting, such as a login")
+      ->type_name("TEXT")
+      ->allow_extra_args(false);
+  command.add_option("--subscribe", live.subscribe, "The message that asks for symbols; {symbols}, {symbols_json}")
+      ->type_name("TEXT");
+  command.add_option("--symbols", live.symbols, "Symbols to ask for, with commas between")
+      ->type_name("SYMBOL")
+      ->delimiter(',')
+      ->allow_extra_args(false);
+  command.add_option("--secret-env", live.secret_env, "The variable of the environment that holds the secret")
+      ->type_name("NAME");
+  command.add_option("--seconds", live.seconds, "How long a live address is listened to")
+      ->type_name("N")
+      ->check(CLI::Range(1, 3600))
+      ->capture_default_str();
+  command.add_option("--messages", live.messages, "How many messages of it are enough")
+      ->type_name("N")
+      ->check(CLI::Range(1, 20'000))
+      ->capture_default_str();
   command.add_option("--ca-file", live.ca_file, "Certificates to trust, in place of the system's")->type_name("FILE");
   command.add_flag("--events", live.events, "The address sends server-sent events");
   command.add_flag("--insecure-loopback", live.insecure_loopback, "Allow ws:// and http:// to this machine itself");
 }
 
 bool is_address_of_a_source(const std::string& text) {
-  return text.starts_with("wss://") || text.starts_with("ws://") || text.starts_with("https://") || text.starts_with("http://");
+  return text.starts_with("wss://") || text.starts_with("ws://") || text.starts_with("https://") ||
+         text.starts_with("http://");
 }
 
 Result<Sample> sample_of_file(const std::string& path) {

@@ -82,6 +82,9 @@ if __name__ == "__main__":
     sys.path.insert(0, str(pathlib.Path(__file__).parent))
     from shapes import HELD_OUT_FROM, SHAPES
 
+    import more_shapes  # noqa: F401
+
+    seed = int(sys.argv.pop()) if sys.argv[-1].isdigit() else 7
     program, only = sys.argv[1], sys.argv[2:]
     good = {True: 0, False: 0}
     count = {True: 0, False: 0}
@@ -92,7 +95,7 @@ if __name__ == "__main__":
         held = number >= HELD_OUT_FROM
         if (only == ["tuned"] and held) or (only == ["held"] and not held):
             continue
-        frames, truth = make(7)
+        frames, truth = make(seed)
         got, run = proposal(program, frames)
         wrong, sure = judge(got, truth)
         count[held] += 1

@@ -132,8 +132,9 @@ bool Decoder::Body::transcribe(std::string_view& text) {
   if (text.front() == '{' || text.front() == '[') return true;
   transcript.clear();
   const bool lines = mapping.encoding != Encoding::msgpack;
-  const std::string_view fault = lines ? json_of_lines(text, mapping.encoding == Encoding::csv ? "csv" : "tags", transcript)
-                                       : json_of_msgpack(text, 4 * frame_bytes_most, transcript);
+  const std::string_view fault = lines
+                                     ? json_of_lines(text, mapping.encoding == Encoding::csv ? "csv" : "tags", transcript)
+                                     : json_of_msgpack(text, 4 * frame_bytes_most, transcript);
   text = transcript;
   return fault.empty() || broken(fault);
 }

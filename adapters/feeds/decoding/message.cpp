@@ -192,7 +192,8 @@ std::string_view behind(std::string_view text, std::string_view prefix) {
 }
 
 std::string_view before(std::string_view text, std::string_view suffix) {
-  if (!suffix.ends_with('*')) return text.ends_with(suffix) ? text.substr(0, text.size() - suffix.size()) : std::string_view();
+  if (!suffix.ends_with('*'))
+    return text.ends_with(suffix) ? text.substr(0, text.size() - suffix.size()) : std::string_view();
   const std::string_view mark = suffix.substr(0, suffix.size() - 1);
   const std::size_t at = mark.empty() ? text.npos : text.rfind(mark);
   return at == text.npos ? std::string_view() : text.substr(0, at);
