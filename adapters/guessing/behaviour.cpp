@@ -102,7 +102,7 @@ double like_cumulative(const PointerColumn& column, const Moves& moves) {
 
 double like_id(const PointerColumn& column) {
   if (column.given < 2) return 0.4;
-  if (column.fractions > 0 || column.distinct * 20 < column.given * 19)
+  if ((column.fractions > 0 && column.numeric > 0.5) || column.distinct * 20 < column.given * 19)
     return column.distinct * 2 > column.given ? 0.3 : 0;
   if (column.numeric < 0.95) return 0.8;
   return column.climbing > 0.9 ? 0.8 : 0.5;

@@ -42,9 +42,11 @@ bool has_members(const Json& object) {
   const Json* first = nullptr;
   for (const auto& [name, member] : object.items()) {
     if (member.is_null()) continue;
-    if (!member.is_object() || member.empty() || !is_ticker(name)) return false;
-    if (first != nullptr && !alike(*first, member)) return false;
-    if (first == nullptr) first = &member;
+    const bool list = member.is_array() && !member.empty() && member.front().is_object();
+    const Json& message = list ? member.front() : member;
+    if (!message.is_object() || message.empty() || !is_ticker(name)) return false;
+    if (first != nullptr && !alike(*first, message)) return false;
+    if (first == nullptr) first = &message;
   }
   return first != nullptr && (object.size() > 1 || object.begin().key().size() > 1);
 }
@@ -93,8 +95,8 @@ class Candidates {
   }
 
   void look_at_object(const Json& value, const std::string& pointer, int depth) {
-    if (has_members(value)) add(pointer, Form::members);
-    else if (has_columns(value)) add(pointer, Form::columns);
+    if (has_members(value)) return add(pointer, Form::members);
+    if (has_columns(value)) add(pointer, Form::columns);
     for (const auto& [name, member] : value.items()) {
       if (is_container(member)) look(member, pointer_to(pointer, name), depth + 1);
     }
@@ -125,7 +127,10 @@ void each_message(const Json& value, Form form, Take take) {
       return;
     case Form::members:
       if (!value.is_object()) return;
-      for (const auto& [name, member] : value.items()) take(name, member);
+      for (const auto& [name, member] : value.items()) {
+        if (!member.is_array()) take(name, member);
+        for (const Json& one : member.is_array() ? member : Json::array()) take(name, one);
+      }
       return;
     case Form::columns:
       return;

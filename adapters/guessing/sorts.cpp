@@ -17,23 +17,33 @@ const std::string kHead = kTopicHead, kTail = kTopicTail;
 
 using Signature = std::set<std::string>;
 
-constexpr std::string_view kParts = ".:/@|-_#";
+constexpr std::string_view kParts = ".:/@|#_-";
+
+bool has_small_letters(std::string_view text) {
+  return std::any_of(text.begin(), text.end(), [](char c) { return c >= 'a' && c <= 'z'; });
+}
+
+/// "minute_bar" is one word; "trade_KLVN" is two things.
+bool parts_a_topic(char divider, std::string_view symbol) {
+  return (divider != '_' && divider != '-') || !has_small_letters(symbol);
+}
 
 /// Of "trade.KLVN" the part before the symbol, with what parts them.
 std::string topic_head(const Leaf& leaf) {
   if (leaf.kind != Leaf::Kind::text || !looks_like_symbol(leaf.text)) return {};
   const std::size_t at = leaf.text.find_first_of(kParts);
-  const bool whole = at != leaf.text.npos && at > 0 && at + 1 < leaf.text.size();
-  return whole && kind_of_word(leaf.text.substr(0, at)) ? leaf.text.substr(0, at + 1) : std::string();
+  if (at == leaf.text.npos || at == 0 || at + 1 == leaf.text.size()) return {};
+  if (!parts_a_topic(leaf.text[at], std::string_view(leaf.text).substr(at + 1))) return {};
+  return kind_of_word(leaf.text.substr(0, at)) ? leaf.text.substr(0, at + 1) : std::string();
 }
 
 /// Of "KLVN@trade" the part behind it.
 std::string topic_tail(const Leaf& leaf) {
   if (leaf.kind != Leaf::Kind::text || !looks_like_symbol(leaf.text)) return {};
   const std::size_t at = leaf.text.find_last_of(kParts);
-  const bool whole = at != leaf.text.npos && at > 0 && at + 1 < leaf.text.size();
-  return whole && at + 2 < leaf.text.size() && kind_of_word(leaf.text.substr(at + 1)) ? leaf.text.substr(at)
-                                                                                      : std::string();
+  if (at == leaf.text.npos || at == 0 || at + 2 >= leaf.text.size()) return {};
+  if (!parts_a_topic(leaf.text[at], std::string_view(leaf.text).substr(0, at))) return {};
+  return kind_of_word(leaf.text.substr(at + 1)) ? leaf.text.substr(at) : std::string();
 }
 
 /// "trade.KLVN": as a whole it is the word of one symbol only.
@@ -42,7 +52,7 @@ bool has_ticker(const Leaf& leaf) {
   if (head.empty() && tail.empty()) return false;
   const std::string rest =
       head.empty() ? leaf.text.substr(0, leaf.text.size() - tail.size()) : leaf.text.substr(head.size());
-  return std::none_of(rest.begin(), rest.end(), [](char c) { return c >= 'a' && c <= 'z'; });
+  return !has_small_letters(rest);
 }
 
 char kind_letter(const Leaf& leaf) {
@@ -210,6 +220,7 @@ double worth(const Candidate& candidate, const std::vector<std::size_t>& shapes,
   double out = 1.3 * split.gain + 0.9 * known + 0.5 * name - 0.9 * std::min(split.noise, 1.5) * (1 - known * 0.8);
   if (candidate.words.size() == 1 && (known < 1 || name < 0.7)) out -= 0.8;
   if (candidate.numbers && name < 0.7) out -= 0.3;
+  if (candidate.pointer.find('\x01') != std::string::npos) out -= 0.05;
   return out * std::min(1.0, there + 0.15);
 }
 

@@ -241,7 +241,8 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     connection_->set_close_handshake_timeout(5000);
     connection_->set_tcp_pre_init_handler([self](ws::connection_hdl) { self->on_connected(); });
     connection_->set_tcp_post_init_handler([self](ws::connection_hdl) {
-      if (kTls && !self->ended_) self->tell_tls();
+      if (self->ended_ || !self->is_through_tls()) return;  // the library calls this where TLS has failed, too
+      self->tell_tls();
       self->enter("handshake");
     });
     connection_->set_open_handler([self](ws::connection_hdl) { self->on_open(); });
@@ -278,6 +279,11 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     boost::system::error_code error;
     const auto peer = connection_->get_raw_socket().lowest_layer().remote_endpoint(error);
     if (!error) tell("resolved to " + peer.address().to_string() + ", connected to port " + std::to_string(peer.port()));
+  }
+
+  [[nodiscard]] bool is_through_tls() {
+    if constexpr (kTls) return tls_error_.empty() && SSL_is_init_finished(connection_->get_socket().native_handle()) != 0;
+    return true;
   }
 
   void tell_tls() {

@@ -489,6 +489,18 @@ TEST(Decoder, WhatStandsBehindASymbolMayVaryToo) {
   EXPECT_EQ(bench.symbols.name(ticks[0].symbol), "KLVN");
 }
 
+TEST(Decoder, AMemberMayHoldSeveralMessagesOfItsSymbol) {
+  auto settings = plain_settings();
+  settings.fields.symbol = "key";
+  settings.fields.messages = "/trades";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(
+      R"({"trades":{"KLVN":[{"price":5,"size":1,"time":"2025-11-25T15:00:00Z"},{"price":6,"size":2,"time":"2025-11-25T15:00:01Z"}],"NIVO":[],"ORRJ":{"price":7,"size":3,"time":"2025-11-25T15:00:02Z"}}})");
+  ASSERT_THAT(ticks, SizeIs(3)) << bench.decoder.last_problem();
+  EXPECT_EQ(bench.symbols.name(ticks[1].symbol), "KLVN");
+  EXPECT_EQ(bench.symbols.name(ticks[2].symbol), "ORRJ");
+}
+
 TEST(Decoder, ReadsLinesWithCommas) {
   auto settings = plain_settings();
   settings.encoding = "csv";
@@ -515,7 +527,7 @@ TEST(Decoder, ReadsLinesOfTagsWithTheProtocolsOwnTime) {
   Bench bench(settings);
   const auto& ticks = bench.decode("55=KLVN\x01270=48.35\x01271=100\x0160=20251125-15:00:00.250\x01");
   ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
-  EXPECT_EQ(to_rfc3339(ticks[0].time), "2025-11-25T15:00:00.250Z");
+  EXPECT_EQ(to_rfc3339(ticks[0].time), "2025-11-25T15:00:00.25Z");
   bench.decode("55=KLVN|hello");
   EXPECT_EQ(bench.decoder.counts().frames_broken, 1U);
 }
