@@ -143,8 +143,8 @@ std::optional<double> can_be(Field field, const Table& table, const PointerColum
       if (column.time || column.lists > 0 || column.fractions > 0 || column.truths > 0) return std::nullopt;
       return column.distinct <= 20 && column.most < 1000 && looks_of(column).length <= 8 ? 0.6 : std::optional<double>();
     case Field::id:
-      if (column.time == TimeFormat::rfc3339 || column.lists > 0 || column.fractions > 0 || column.truths > 0)
-        return std::nullopt;
+      if (column.time == TimeFormat::rfc3339 || column.lists > 0 || column.truths > 0) return std::nullopt;
+      if (column.fractions > 0 && column.numeric > 0.5) return std::nullopt;
       return column.time ? b.id * 0.4 : b.id;
     case Field::status:
       if (column.time || column.lists > 0 || column.fractions > 0 || column.distinct > 8) return std::nullopt;
