@@ -256,7 +256,8 @@ class Assigner {
     if (fit.name <= 0 && field == Field::conditions && condition_looks(column) == 0) return fit;
     fit.total = 0.55 * std::max(fit.name, 0.0) + 0.45 * fit.behaviour - (fit.name < 0 ? 0.2 : 0);
     if (column.pointer.starts_with("frame:")) fit.total -= 0.06;
-    if (field == Field::size) fit.total -= behaviours_[number].cumulative >= 0.8 ? 0.35 : behaviours_[number].cumulative >= 0.6 ? 0.05 : 0;
+    if (field == Field::size)
+      fit.total -= behaviours_[number].cumulative >= 0.8 ? 0.35 : behaviours_[number].cumulative >= 0.6 ? 0.05 : 0;
     if (field == Field::time && has_earlier(number)) fit.total -= 0.15;
     fit.why = why_so(field, table_, column, behaviours_[number]);
     return fit;

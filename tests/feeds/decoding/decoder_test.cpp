@@ -525,7 +525,11 @@ TEST(Decoder, ReadsLinesOfTagsWithTheProtocolsOwnTime) {
   settings.fields.size = "/271";
   settings.fields.time = "/60";
   Bench bench(settings);
-  const auto& ticks = bench.decode("55=KLVN\x01270=48.35\x01271=100\x0160=20251125-15:00:00.250\x01");
+  const auto& ticks = bench.decode(
+      "55=KLVN\x01"
+      "270=48.35\x01"
+      "271=100\x01"
+      "60=20251125-15:00:00.250\x01");
   ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
   EXPECT_EQ(to_rfc3339(ticks[0].time), "2025-11-25T15:00:00.25Z");
   bench.decode("55=KLVN|hello");
