@@ -225,8 +225,7 @@ void add_rehearse(CLI::App& root, CommandContext& context) {
       ->type_name("FILE");
   command->footer(
       "Notices go out through the channels as they would, each marked \"Rehearsal:\". The page is shown on a port of "
-      "its\n"
-      "own. The daemon that is running, its journal, recordings and signs of life are not touched. For a source that\n"
+      "its own. The daemon that is running, its journal, recordings and signs of life are not touched. For a source that "
       "misbehaves: brimwatch serve.\n\nExamples:\n  brimwatch rehearse\n  brimwatch rehearse monday.csv.zst --speed 60");
   command->callback([arguments, &context] { context.exit = run_rehearsal(*arguments, context); });
 }

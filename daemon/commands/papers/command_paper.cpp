@@ -83,7 +83,7 @@ Offer offer_for(const CommandPaper& command, const OptionPaper& option) {
   for (const char* tape : {"TAPE", "TAPE|BARS|DIR"})
     if (option.value == tape) return Offer::tapes;
   if (option.value == "SYMBOL") return Offer::symbols;
-  for (const char* file : {"FILE", "FILES", "PATH", "FILE|DIR"})
+  for (const char* file : {"FILE", "FILES", "PATH", "FILE|DIR", "SAMPLE|URL"})
     if (option.value == file) return Offer::files;
   return Offer::nothing;
 }
