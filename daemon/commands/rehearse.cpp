@@ -4,7 +4,10 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <chrono>
+#include <cstdint>
 #include <cstdio>
+#include <functional>
 #include <memory>
 #include <set>
 #include <string>
@@ -28,7 +31,9 @@ namespace {
 
 constexpr std::size_t kStocksMost = 40;  ///< of an invented day: each needs its time on the screen
 constexpr double kUsualSpeed = 120;
-constexpr auto kAfterTheEnd = std::chrono::seconds(3);  ///< for the last notices to go out
+/// After the last tick: the daemon's patience with a source that stutters, the minutes until a day counts as ended, and a
+/// moment for the last notices to go out.
+constexpr double kPatienceSeconds = 8, kUntilEndedSeconds = 11 * 60;
 
 struct RehearseArguments {
   std::string tape, journal;
@@ -116,7 +121,7 @@ void keep_from_the_world(Settings& settings) {
 class Player {
  public:
   static Result<std::unique_ptr<Player>> open(const RehearsalOptions& options, std::function<void()> ended) {
-    std::unique_ptr<Player> out(new Player(std::move(ended)));
+    std::unique_ptr<Player> out(new Player(std::move(ended), options.speed));
     Player* const self = out.get();
     auto server = RehearsalServer::open(out->io_, options, [self](const std::string& line) { self->hear(line); });
     if (!server) return tl::unexpected(server.error());
@@ -136,17 +141,21 @@ class Player {
   }
 
  private:
-  explicit Player(std::function<void()> ended) : ended_(std::move(ended)), grace_(io_) {}
+  Player(std::function<void()> ended, double speed)
+      : ended_(std::move(ended)),
+        after_the_end_(static_cast<std::int64_t>(1000 * (kPatienceSeconds + kUntilEndedSeconds / speed))),
+        grace_(io_) {}
 
   void hear(const std::string& line) {
     if (!line.starts_with("the tape has ended")) return;
-    grace_.expires_after(kAfterTheEnd);
+    grace_.expires_after(after_the_end_);
     grace_.async_wait([this](const boost::system::error_code& error) {
       if (!error) ended_();
     });
   }
 
   std::function<void()> ended_;
+  std::chrono::milliseconds after_the_end_;
   boost::asio::io_context io_{1};
   boost::asio::steady_timer grace_;
   std::unique_ptr<RehearsalServer> server_;

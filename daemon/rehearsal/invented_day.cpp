@@ -68,7 +68,7 @@ class Maker {
       const double wave = 0.0004 * std::sin(part * 300 + double(stock.symbol)) * (part < .99 ? 1 : 0);
       out.push_back(trade(stock, session_.open + at, along(story.price, part) + wave, std::max(100.0, size)));
     }
-    out.push_back(trade(stock, session_.close + kMinute, along(story.price, 1), 100));
+    out.push_back(trade(stock, session_.close + kInventedAfterClose, along(story.price, 1), 100));
   }
 
  private:

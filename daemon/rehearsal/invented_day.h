@@ -16,11 +16,13 @@ struct InventedStock {
   double normal = 1'000'000;  ///< shares of a normal day; 0: a million
 };
 
+constexpr Nanos kInventedAfterClose = 11 * kMinute;  ///< of the last trades: closing prints come until ten minutes after
+
 struct InventedSession {
   Timestamp open, close;
 };
 
-/// Ascending by time; nothing before the open, a last trade of each a minute after the close, so that the day ends.
+/// Ascending by time; nothing before the open; a last trade of each so long after the close that the day has ended.
 [[nodiscard]] std::vector<Tick> invented_day(const std::vector<InventedStock>& stocks, const InventedSession& session,
                                              std::uint64_t seed);
 

@@ -29,11 +29,11 @@ TEST(InventedDay, is_the_same_for_the_same_stocks_and_seed) {
   }
 }
 
-TEST(InventedDay, ascends_from_the_open_to_a_minute_after_the_close) {
+TEST(InventedDay, ascends_from_the_open_until_the_day_has_ended) {
   const auto day = invented_day(stocks(7), kDay, 1);
   EXPECT_TRUE(std::is_sorted(day.begin(), day.end(), [](const Tick& a, const Tick& b) { return a.time < b.time; }));
   EXPECT_GE(day.front().time, kDay.open);
-  EXPECT_EQ(day.back().time, kDay.close + kMinute);
+  EXPECT_EQ(day.back().time, kDay.close + kInventedAfterClose);
   for (const Tick& tick : day) {
     const Price step = stocks(7)[tick.symbol].tick_size;
     EXPECT_EQ(tick.price.micros % step.micros, 0);
