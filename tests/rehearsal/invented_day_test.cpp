@@ -53,9 +53,12 @@ TEST(InventedDay, brings_crossings_falls_and_an_opening_over) {
     if (one.first == 0) one.first = part;
     one.most = std::max(one.most, part), one.least = std::min(one.least, part), one.last = part;
   }
-  EXPECT_LT(seen[0].first, 1), EXPECT_GT(seen[0].last, 1.02) << "crosses and holds";
-  EXPECT_GT(seen[2].most, 1.055), EXPECT_LT(seen[2].last, 1.05) << "leaves the range and is back inside";
-  EXPECT_GT(seen[3].most, 1.005), EXPECT_LT(seen[3].last, 0.98) << "falls back under";
+  EXPECT_LT(seen[0].first, 1);
+  EXPECT_GT(seen[0].last, 1.02) << "crosses and holds";
+  EXPECT_GT(seen[2].most, 1.055);
+  EXPECT_LT(seen[2].last, 1.05) << "leaves the range and is back inside";
+  EXPECT_GT(seen[3].most, 1.005);
+  EXPECT_LT(seen[3].last, 0.98) << "falls back under";
   EXPECT_LT(seen[4].most, 1) << "never comes";
   EXPECT_GT(seen[5].least, 1.05) << "opens over";
   EXPECT_LT(seen[6].least, 0.92) << "reaches the loss limit";
