@@ -30,7 +30,8 @@ struct FeedSetCase : testing::Test {
   }
   /// Each look at a clock finds it seven microseconds on: the work between two looks takes time.
   FeedSet::World world() {
-    return {[this] { return kMorning + (at += 7'000); }, [this] { return at += 7'000; }, [](LogLevel, std::string_view) {},
+    return {[this] { return kMorning + (at += 7'000); }, [this] { return at += 7'000; },
+            [](LogLevel, std::string_view) {},
             [this](const FeedSettings&) -> Result<std::unique_ptr<Feed>> { return std::make_unique<Hand>(listener); }};
   }
   FeedSet::Events events() {
