@@ -1,6 +1,7 @@
 // Draws the snapshot that /live brings, once a second at the most; what is sent is in answers.js.
 import { state } from './state.js';
 import { drawBoard, showAges, startBoard } from './board.js';
+import { drawComing } from './coming.js';
 import { askDay, choose, drawDetail, placeDetail, startDetail } from './detail.js';
 import { drawAnswers, startAnswers } from './answers.js';
 import { startAsk } from './ask.js';
@@ -26,7 +27,7 @@ function drawAll() {
 function take(text) {
   state.latest = JSON.parse(text);
   state.heard = Date.now();
-  drawAll(); drawNotices(); drawWays();
+  drawAll(); drawNotices(); drawWays(); drawComing();
   askBrief(); askDay(false);
 }
 function connect() {

@@ -56,6 +56,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
                          : Json(nullptr);
   out["volume"] = volume(row.volume);
   out["note"] = row.note;
+  out["list"] = row.list;
+  out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
 }
 

@@ -3,6 +3,16 @@
 #include <algorithm>
 
 namespace brimwatch {
+namespace {
+
+/// A price that can be traded at, where there is one.
+Price loss_under(Price price, const Rules& rules) {
+  const Price loss = std::min(add_percent_down(price, -rules.loss), Price{price.micros - 1});
+  const Price on_tick = round_down(loss, rules.tick_size);
+  return on_tick.is_set() ? on_tick : loss;
+}
+
+}  // namespace
 
 Levels levels_of(Price pivot, const Rules& rules) {
   Levels levels;
@@ -15,12 +25,12 @@ Levels levels_of(Price pivot, const Rules& rules) {
   const Price highest{pivot.micros - 1};
   levels.rearm = std::min(add_percent_down(pivot, -rules.rearm), highest);
   levels.slip = std::min(add_percent_down(pivot, -rules.slip), highest);
-  levels.loss = std::min(add_percent_down(pivot, -rules.loss), highest);
+  levels.loss = loss_under(pivot, rules);
   return levels;
 }
 
 void hold_at(Levels& levels, Price bought, const Rules& rules) {
-  levels.loss = std::min(add_percent_down(bought, -rules.loss), Price{bought.micros - 1});
+  levels.loss = loss_under(bought, rules);
   levels.held = true;
   const auto at = [&](std::int32_t percent) { return percent > 0 ? add_percent_down(bought, percent) : Price{}; };
   levels.gains = {at(rules.gain), at(rules.gain_more)};

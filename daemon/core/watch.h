@@ -98,7 +98,7 @@ struct Levels {
                     ///< that is narrower, under the top
   Price rearm;      ///< at or below: armed again
   Price slip;       ///< at or below: fell under
-  Price loss;       ///< at or below: loss limit
+  Price loss;       ///< at or below: loss limit, rounded down to the tick size
   std::array<Price, 2> gains{};  ///< of a holding: at or above each, a gain; not set: none
 
   bool held = false;  ///< they are one's own: see hold_at()

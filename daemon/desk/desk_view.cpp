@@ -1,5 +1,9 @@
 #include "desk/desk_view.h"
 
+#include <filesystem>
+#include <string>
+#include <vector>
+
 #include "answers/lists.h"
 
 namespace brimwatch {
@@ -41,6 +45,12 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today, Timestamp
   return row;
 }
 
+std::vector<std::string> names_of(const std::vector<std::string>& files) {
+  std::vector<std::string> names;
+  for (const std::string& file : files) names.push_back(std::filesystem::path(file).stem());
+  return names;
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -48,11 +58,14 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.trend = desk.trend();
   to.rehearsal = is_rehearsal(desk.settings());
   const WatchList& watches = desk.settings().watches;
+  const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day, now));
-    const std::uint16_t file = watches[i].file;
-    to.watches.back().added = file < desk.settings().files.size() && desk.settings().files[file] == kAddedByAnswers;
+    const Watch watch = watches[i];
+    to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day, now));
+    to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
+    if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
+    to.watches.back().added = watch.file < lists.size() && desk.settings().files[watch.file] == kAddedByAnswers;
     if (!to.watches.back().last.is_set()) to.watches.back().last_close = desk.last_close(i, to.day);
   }
   to.engine = desk.engine().counters().named();

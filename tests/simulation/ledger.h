@@ -20,6 +20,9 @@ class Ledger {
  public:
   Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar> calendar, Tally& tally);
 
+  /// Its data are that old; without other faults all that is told must come, and say so.
+  void set_behind(Nanos span, bool faults) { behind_ = span, faults_ = faults; }
+
   // --- what the daemon was seen to do
   void on_start();
   /// A list was put in force anew.
@@ -73,6 +76,7 @@ class Ledger {
   void look_at_mute(const NoticeRecord& record);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
+  void look_at_age(const NoticeRecord& record);
 
   VirtualTime& time_;
   Market& market_;
@@ -98,6 +102,9 @@ class Ledger {
   Timestamp last_tick_, last_silence_told_;
   std::vector<Answer> mutes_;                           ///< all that were ever given
   std::set<std::string> answers_given_, answers_kept_;  ///< ids
+  std::map<Date, int> silences_of_day_;
+  Nanos behind_ = 0;
+  bool faults_ = true;
   std::vector<std::string> troubles_;
 };
 

@@ -124,8 +124,12 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, Price 
     if (p >= watch.pivot) is_back();
     else if (w.never_inside) w.armed = true;
   }
-  const Price limit =
-      own.is_set() ? std::min(add_percent_down(own, -rules.loss), Price{own.micros - 1}) : watch.loss_limit;
+  Price limit = watch.loss_limit;
+  if (own.is_set()) {
+    const Price exact = std::min(add_percent_down(own, -rules.loss), Price{own.micros - 1});
+    const Price on_tick{exact.micros - exact.micros % rules.tick_size.micros};
+    limit = on_tick.is_set() ? on_tick : exact;
+  }
   const bool lost = w.loss_open && p <= limit;
   if (p <= watch.slip_level) w.side = "under";
   if (p <= watch.slip_level && w.crossed_alive) {
