@@ -124,13 +124,19 @@ Result<FeedSettings> played_feed(const std::string& configuration, const std::st
   return std::move(loaded.settings.feeds.front());
 }
 
-/// What must not be touched by a day that is played: recordings, signs of life to others, the evening's mail of a day
-/// that its user knows already.
+/// What must not be touched by a day that is played: recordings, the history of days, signs of life and other machines,
+/// and the evening's mail of a day that its user knows already.
 void keep_from_the_world(Settings& settings) {
   settings.record = {};
   settings.life = {};
   settings.evening.review_at.clear();
-  settings.page = {true, 0, settings.page.everybody};
+  settings.shared = {};
+  settings.history.keep_days = false;
+  settings.history.source = settings.history.splits_source = settings.history.earnings_source = {};
+  const bool everybody = settings.page.everybody;
+  settings.page = {};
+  settings.page.on = true;
+  settings.page.everybody = everybody;
 }
 
 /// Plays on a thread of its own; `ended` is called there once the day is over and its notices had time to go out.
