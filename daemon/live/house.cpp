@@ -168,6 +168,7 @@ void House::do_without(const std::string& trouble) {
   if (!stage_.go_to(Stage::without_journal)) return;
   own_.go_on_unread(world_.wall(), desk_->main_calendar());
   keeping_.do_without(trouble);
+  ++failed_starts_;
 }
 
 void House::start(BatchKeeper& keeper, Records& records) {
@@ -526,7 +527,7 @@ Snapshot House::snapshot() const {
   view.projection_errors = errors_.rows();
   view.holes = holes_;
   view.journal_waiting = keeping_.keeper().waiting();
-  view.journal_failures = keeping_.keeper().counters().failures;
+  view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
   if (world_.recording) view.recording = world_.recording();
   return view;

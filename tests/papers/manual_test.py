@@ -117,6 +117,19 @@ class Keys(unittest.TestCase):
         self.assertEqual(set(terms(part)), top)
 
 
+    def test_rules_show_their_defaults(self):
+        """As the sample has them, which a test of the samples holds against the program's own."""
+        page = source_of("brimwatch.toml.5")
+        sample = (SOURCE / "config/samples/brimwatch.toml").read_text()
+        for section, least in (("rules", 19), ("prepare", 20)):
+            keys = re.search(r"^\.SS \[" + section + r"\]\n(.*?)(?=^\.S[SH] )", page, re.M | re.S)[1]
+            shown = dict(re.findall(r"^\.TP\n\.B (\w+)\n.*?Default: (.*?)\.$", keys, re.M | re.S) or
+                         re.findall(r"^\.TP\n\\fB(\w+)\\fR\n.*?Default: (.*?)\.$", keys, re.M | re.S))
+            self.assertGreaterEqual(len(shown), least, section)
+            for key, value in shown.items():
+                self.assertRegex(sample, rf"(?m)^#?{key} = {re.escape(value)}(?: |$)")
+
+
 class Formats(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
