@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "commands/command.h"
+#include "commands/help_text.h"
 #include "loop/process_start.h"
 #include "terminal/terminal.h"
 
@@ -32,7 +33,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& problem) {
     std::ostringstream out, error;
     const int code = root.exit(problem, out, error);
-    write_text(stdout, out.str());
+    write_text(stdout, problem.get_name() == "CallForVersion" ? out.str() : fitted_help(out.str()));
     write_text(stderr, error.str());
     return code == 0 ? kFine : kUsage;
   } catch (const std::exception& problem) {

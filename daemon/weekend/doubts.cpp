@@ -1,10 +1,9 @@
 #include "weekend/doubts.h"
 
-#include <fmt/core.h>
-
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdio>
 
 #include "weekend/indicators.h"
 
@@ -23,6 +22,13 @@ constexpr Price kOneUnit{1'000'000};
 const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
+template <typename... Args>
+std::string say(const char* format, Args... args) {
+  char text[200];
+  std::snprintf(text, sizeof text, format, args...);
+  return text;
+}
+
 /// Bars in [from, last] of which `is` holds: how many, and the last of them.
 template <typename Is>
 std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) {
@@ -33,8 +39,8 @@ std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) 
     last = i;
   }
   if (count <= allowed) return {};
-  return fmt::format("{} on {} of the last {} sessions, the last on {}", what, count, last_of(bars) - from + 1,
-                     to_string(bar(bars, last).day));
+  return say("%s on %d of the last %d sessions, the last on %s", what, count, last_of(bars) - from + 1,
+             to_string(bar(bars, last).day).c_str());
 }
 
 std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessions) {
@@ -49,14 +55,14 @@ std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessi
     day = *session;
   }
   if (missing == 0) return {};
-  return fmt::format("{} session{} missing, the last {}", missing, missing == 1 ? "" : "s", to_string(day));
+  return say("%d session%s missing, the last %s", missing, missing == 1 ? "" : "s", to_string(day).c_str());
 }
 
 std::string missing_by_holes(Bars bars, int from) {
   for (int i = last_of(bars); i > from; --i) {
     const int days = bar(bars, i).day - bar(bars, i - 1).day;
     if (days <= kLongestBreak) continue;
-    return fmt::format("no bars for {} days before {}", days, to_string(bar(bars, i).day));
+    return say("no bars for %d days before %s", days, to_string(bar(bars, i).day).c_str());
   }
   return {};
 }
@@ -103,10 +109,11 @@ const PriceEvent* told_near(const std::vector<PriceEvent>& events, Date day, dou
 std::string split_doubt(Bars bars, int i, const Ratio& ratio, const std::vector<PriceEvent>& events) {
   const std::string day = to_string(bar(bars, i).day);
   if (const PriceEvent* event = told_near(events, bar(bars, i).day, ratio.value)) {
-    return fmt::format("the {} split told for {} shows in the prices on {}", ratio.name, to_string(event->day), day);
+    return say("the %s split told for %s shows in the prices on %s", ratio.name, to_string(event->day).c_str(),
+               day.c_str());
   }
-  return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar(bars, i - 1).close),
-                     to_string(bar(bars, i).open), day, ratio.name);
+  return say("from %s to %s on %s: a %s split that nobody told?", to_string(bar(bars, i - 1).close).c_str(),
+             to_string(bar(bars, i).open).c_str(), day.c_str(), ratio.name);
 }
 
 bool is_other_unit(double jump) {
@@ -118,15 +125,15 @@ std::string volume_unit(Bars bars) {
   if (last + 1 < 2 * kNormal) return {};
   const double now = mean_volume(bars, last, kNormal), before = mean_volume(bars, last - kNormal, kNormal);
   if (now <= 0 || before <= 0 || (now < kOtherUnit * before && before < kOtherUnit * now)) return {};
-  return fmt::format("normal volume {} {:.0f} times within fifty sessions: another unit?", now > before ? "grew" : "fell",
-                     std::max(now / before, before / now));
+  return say("normal volume %s %.0f times within fifty sessions: another unit?", now > before ? "grew" : "fell",
+             std::max(now / before, before / now));
 }
 
 std::string low_prices(Bars bars, int from) {
   for (int i = last_of(bars); i >= from; --i) {
     if (bar(bars, i).low < kOneUnit) {
-      return fmt::format("{} on {}: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low),
-                         to_string(bar(bars, i).day));
+      return say("%s on %s: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low).c_str(),
+                 to_string(bar(bars, i).day).c_str());
     }
   }
   return {};
@@ -140,8 +147,8 @@ std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& event
     if (now * 10 > before * 7 && now * 10 < before * 14) continue;  // most days by far: no logarithm
     if (const Ratio* ratio = split_at(bars, i)) return split_doubt(bars, i, *ratio, events);
     if (!is_other_unit(std::log(static_cast<double>(now) / static_cast<double>(before)))) continue;
-    return fmt::format("from {} to {} on {}: another unit?", to_string(bar(bars, i - 1).close),
-                       to_string(bar(bars, i).open), to_string(bar(bars, i).day));
+    return say("from %s to %s on %s: another unit?", to_string(bar(bars, i - 1).close).c_str(),
+               to_string(bar(bars, i).open).c_str(), to_string(bar(bars, i).day).c_str());
   }
   return {};
 }

@@ -74,6 +74,11 @@ class Commands(unittest.TestCase):
         self.assertEqual(sections, wanted)
 
 
+    def test_help_fits_eighty_columns(self):
+        for command, _, _ in all_commands():
+            for line in run(BRIMWATCH, *command, "--help").stdout.splitlines():
+                self.assertLessEqual(len(line), 80, line)
+
     def test_a_synopsis_says_what_help_says(self):
         """Whole words, and dots only where more than one is taken."""
         page = source_of("brimwatch.1")
@@ -81,7 +86,7 @@ class Commands(unittest.TestCase):
             self.assertIn(needed, page)
         for command, dots in (("serve", False), ("replay", True), ("learn", True), ("channels try", False), ("check", True)):
             synopsis = re.search(rf"^\.SS \\fBbrimwatch {command}\\fR (.*)$", page, re.M)[1]
-            usage = run(BRIMWATCH, *command.split(), "--help").stdout.split("Usage:", 1)[1].split("\n", 1)[0]
+            usage = run(BRIMWATCH, *command.split(), "--help").stdout.split("Usage:", 1)[1].split("\n\n", 1)[0]
             with self.subTest(command=command):
                 self.assertEqual(re.sub(r" ?\[.fIoption.fR \.\.\.\]", "", synopsis).rstrip("]").endswith(" ..."), dots)
                 self.assertEqual("..." in usage, dots)
