@@ -72,7 +72,7 @@ Status check_file(const std::string& path) {
 Status create_file(const std::string& path) {
   if (size_or_zero(path + "-wal") > 0) {
     return fail(name_of(path) + ": is not there, but its write-ahead log is (" + fs::path(path).filename().string() +
-                "-wal), which holds what was written last; put the file back beside it, or move both");
+                "-wal), which holds what was written last; put the file back, or move the log after it");
   }
   if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;

@@ -310,8 +310,8 @@ void House::add_states(JournalBatch& batch) {
 void House::on_other_journal() {
   knows_nothing_ = true;
   const std::string detail =
-      "the journal was moved away or replaced; another is in use from now on: where each watch stands is in it, the "
-      "notices of before are in the old one";
+      "the journal was moved away or replaced; another is in use from now on: it knows where each watch stands, earlier "
+      "notices are in the old one";
   world_.say(LogLevel::warning, detail);
   tell_self_check(detail);
 }
