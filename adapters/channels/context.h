@@ -7,6 +7,7 @@
 #include <string>
 
 #include "adapters/channel.h"
+#include "adapters/push/devices.h"
 #include "config/secret.h"
 #include "config/settings.h"
 #include "core/result.h"
@@ -21,7 +22,8 @@ struct ChannelContext {
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
   /// notice's id, which is not the message's where that is a repetition. May be empty.
   std::function<void(const std::string& notice_id)> acknowledged;
-  std::FILE* console = stdout;  ///< where the console channel writes
+  std::shared_ptr<Devices> devices{};  ///< whom push messages go to; may be empty
+  std::FILE* console = stdout;         ///< where the console channel writes
 };
 
 /// Makes one kind of channel; the settings are checked already as far as they do not depend on the kind's own syntax.
