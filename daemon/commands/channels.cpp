@@ -11,6 +11,7 @@
 #include "adapters/channels/test_message.h"
 #include "commands/command.h"
 #include "commands/load.h"
+#include "config/paths.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -29,8 +30,15 @@ std::chrono::seconds local_offset(std::chrono::sys_seconds now) {
   return std::chrono::seconds(local.tm_gmtoff);
 }
 
-Tried try_one(const ChannelSettings& settings) {
-  const ChannelContext context = default_context();
+/// As the daemon has them; nothing of them is changed here. Null where they cannot be read: the channel says so.
+std::shared_ptr<Devices> devices_of(const std::string& journal) {
+  auto devices = Devices::open(devices_file(journal.empty() ? places().journal() : journal), false);
+  return devices ? std::move(*devices) : nullptr;
+}
+
+Tried try_one(const ChannelSettings& settings, const std::string& journal) {
+  ChannelContext context = default_context();
+  if (settings.kind == "push") context.devices = devices_of(journal);
   const auto start = std::chrono::steady_clock::now();
   Tried tried{settings.name, settings.kind, {}, 0};
   if (const auto channel = make_channel(settings, context)) {
@@ -83,7 +91,7 @@ int try_channels(const CommandContext& context, const std::string& name) {
   if (channels.empty()) return tell_none(*settings, name);
   bool all = true;
   for (const ChannelSettings& channel : channels) {
-    const Tried tried = try_one(channel);
+    const Tried tried = try_one(channel, settings->journal);
     print(tried, context.json);
     all = all && tried.delivery.outcome == Outcome::delivered;
   }

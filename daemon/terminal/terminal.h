@@ -18,7 +18,8 @@ bool write_text(std::FILE* out, std::string_view text);
 /// JSON as it is, but that characters not seen are escaped (\u202e): to a program it says the same.
 bool write_json(std::FILE* out, std::string_view json);
 
-enum class Style : std::uint8_t { plain, bold, dim, alert, warning };
+/// paper: black on white, whatever the terminal's own colours are.
+enum class Style : std::uint8_t { plain, bold, dim, alert, warning, paper };
 /// What follows looks so. Only where colour_wanted().
 void set_style(std::FILE* out, Style style);
 /// A person looks at a terminal that knows colours, and has not asked for none (NO_COLOR).
