@@ -413,17 +413,21 @@ struct Daemon::Impl {
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened = StatusPage::open(
-        io, wanted.port, wanted.everybody,
-        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
-         [this](std::string_view symbol) {
-           const auto found = base_pictures.find(symbol);
-           return found == base_pictures.end() ? std::string() : found->second;
-         },
-         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
-         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }, {},
-         [this](const WebRequest& request, const auto& reply) { return devices.answer(request, reply); },
-         [this](std::string_view cookie) { return devices.visitor(cookie); }});
+    auto opened =
+        StatusPage::open(io, wanted.port, wanted.everybody,
+                         {[this] { return house->snapshot(); },
+                          [this] { return house->offset(); },
+                          [this](std::string_view symbol) {
+                            const auto found = base_pictures.find(symbol);
+                            return found == base_pictures.end() ? std::string() : found->second;
+                          },
+                          [this](std::string_view symbol) { return house->day_of(symbol); },
+                          [this] { return house->days(); },
+                          steady_now,
+                          [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+                          {},
+                          [this](const WebRequest& request, const auto& reply) { return devices.answer(request, reply); },
+                          [this](std::string_view cookie) { return devices.visitor(cookie); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -454,7 +458,8 @@ struct Daemon::Impl {
     if (page == nullptr || wanted != shown) return;
     const auto end = parse_listen(wanted.listen);
     const std::string address = address_to_show(wanted.address);
-    const auto opened = page->open_to_devices(io, {end->port, end->host, address.substr(address.find("//") + 2), page_keys});
+    const auto opened =
+        page->open_to_devices(io, {end->port, end->host, address.substr(address.find("//") + 2), page_keys});
     if (!opened)
       return trouble(LogLevel::error, "status page for devices: " + opened.error().text + "; it is not served there");
     log.say(LogLevel::info, "status page for devices: " + address + ", on " + wanted.listen);
@@ -468,7 +473,8 @@ struct Daemon::Impl {
     });
   }
 
-  void read_keys(const PageSettings& wanted, const std::string& otherwise, std::function<void(std::shared_ptr<TlsKeys>)> then) {
+  void read_keys(const PageSettings& wanted, const std::string& otherwise,
+                 std::function<void(std::shared_ptr<TlsKeys>)> then) {
     const auto refuse = [this, otherwise](const std::string& why) {
       trouble(LogLevel::error, "status page for devices: " + why + "; " + otherwise);
     };

@@ -68,7 +68,8 @@ bool DeviceDesk::answer(const WebRequest& request, const Reply& reply) {
   return false;
 }
 
-void DeviceDesk::off_the_loop(std::function<Result<std::string>()> work, std::function<void(Result<std::string>)> then) const {
+void DeviceDesk::off_the_loop(std::function<Result<std::string>()> work,
+                              std::function<void(Result<std::string>)> then) const {
   const auto result = std::make_shared<Result<std::string>>(fail("it was not done"));
   world_.aside([result, work = std::move(work)] { *result = work(); },
                [result, then = std::move(then)] { then(std::move(*result)); });
@@ -76,7 +77,8 @@ void DeviceDesk::off_the_loop(std::function<Result<std::string>()> work, std::fu
 
 void DeviceDesk::who_am_i(const WebRequest& request, const Reply& reply) const {
   const DeviceJson who{{"right", to_string(request.visitor.right)}, {"name", request.visitor.name}};
-  if (!pushes_ || devices_ == nullptr || request.visitor.right == DeviceRight::none) return reply({200, kJsonType, line_of(who)});
+  if (!pushes_ || devices_ == nullptr || request.visitor.right == DeviceRight::none)
+    return reply({200, kJsonType, line_of(who)});
   off_the_loop(
       [devices = devices_]() -> Result<std::string> {
         const auto key = devices->push_key();
@@ -97,15 +99,16 @@ void DeviceDesk::pair(const WebRequest& request, const Reply& reply) {
     world_.say(LogLevel::warning, "a device asked to be paired with a code that is not good");
     return reply(refused(403, "This code is not good, or not any more. Ask for a new one: brimwatch page pair"));
   }
-  off_the_loop([devices = devices_, offer = *offer, now = world_.wall()] { return devices->add(offer.name, offer.right, now); },
-               [this, offer = *offer, reply](const Result<std::string>& cookie) {
-                 if (!cookie) return reply(refused(500, cookie.error().text));
-                 world_.say(LogLevel::info, "device \"" + clean_line(offer.name, 40) + "\" is paired, with the right to " +
-                                                std::string(to_string(offer.right)));
-                 WebReply paired{200, kJsonType, line_of({{"done", "paired"}})};
-                 paired.cookie = *cookie + kCookieTerms;
-                 reply(paired);
-               });
+  off_the_loop(
+      [devices = devices_, offer = *offer, now = world_.wall()] { return devices->add(offer.name, offer.right, now); },
+      [this, offer = *offer, reply](const Result<std::string>& cookie) {
+        if (!cookie) return reply(refused(500, cookie.error().text));
+        world_.say(LogLevel::info, "device \"" + clean_line(offer.name, 40) + "\" is paired, with the right to " +
+                                       std::string(to_string(offer.right)));
+        WebReply paired{200, kJsonType, line_of({{"done", "paired"}})};
+        paired.cookie = *cookie + kCookieTerms;
+        reply(paired);
+      });
 }
 
 void DeviceDesk::subscribe(const WebRequest& request, const Reply& reply) const {
@@ -114,7 +117,8 @@ void DeviceDesk::subscribe(const WebRequest& request, const Reply& reply) const 
   auto subscription = subscription_of(request.body);
   if (!subscription) return reply(refused(400, subscription.error().text));
   off_the_loop(
-      [devices = devices_, id = request.visitor.id, subscription = *subscription, now = world_.wall()]() -> Result<std::string> {
+      [devices = devices_, id = request.visitor.id, subscription = *subscription,
+       now = world_.wall()]() -> Result<std::string> {
         if (const Status kept = devices->subscribe(id, subscription, now); !kept) return tl::unexpected(kept.error());
         return "subscribed";
       },
@@ -146,7 +150,8 @@ bool DeviceDesk::ask(std::string_view request, const Tell& tell) {
 std::string DeviceDesk::offer(std::string_view name, std::string_view right) {
   if (!trouble_.empty()) return error_line(trouble_);
   if (address_.empty())
-    return error_line("the page is not open to devices: set listen and address in [page], then reload (`brimwatch check`)");
+    return error_line(
+        "the page is not open to devices: set listen and address in [page], then reload (`brimwatch check`)");
   const auto wanted = device_right_of(right.empty() ? "look" : right);
   if (!wanted) return error_line("right: found \"" + clean_line(right, 40) + "\", expected look or answer");
   const auto random = random_bytes(Pairing::kRandomBytes);

@@ -1,7 +1,6 @@
 // brimwatch page: pair a device with the page beyond this machine; list the devices; revoke one.
-#include <nlohmann/json.hpp>
-
 #include <memory>
+#include <nlohmann/json.hpp>
 #include <string>
 
 #include "commands/command.h"
@@ -28,8 +27,10 @@ std::optional<PageJson> asked(const PageJson& request, const PageArguments& argu
   if (!text) return context.exit = tell(text.error(), kUnreachable), std::nullopt;
   PageJson answer = PageJson::parse(*text, nullptr, false);
   if (!answer.is_object())
-    return context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed), std::nullopt;
-  if (answer.contains("error")) return context.exit = tell(Error{answer["error"].get<std::string>()}, kFailed), std::nullopt;
+    return context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed),
+           std::nullopt;
+  if (answer.contains("error"))
+    return context.exit = tell(Error{answer["error"].get<std::string>()}, kFailed), std::nullopt;
   if (context.json) write_json(stdout, *text);
   return answer;
 }
@@ -66,8 +67,8 @@ void list_devices(const PageArguments& arguments, CommandContext& context) {
   else print_out("%-20s %-12s %-6s %-10s %-16s %s\n", "name", "id", "right", "paired", "seen (UTC)", "push");
   for (const PageJson& row : rows) {
     const std::string seen = text_in(row, "seen");
-    print_out("%-20s %-12s %-6s %-10s %-16s %s\n", clean_line(text_in(row, "name"), 20).c_str(), text_in(row, "id").c_str(),
-              text_in(row, "right").c_str(), text_in(row, "paired").substr(0, 10).c_str(),
+    print_out("%-20s %-12s %-6s %-10s %-16s %s\n", clean_line(text_in(row, "name"), 20).c_str(),
+              text_in(row, "id").c_str(), text_in(row, "right").c_str(), text_in(row, "paired").substr(0, 10).c_str(),
               (seen.substr(0, 10) + " " + (seen.size() > 16 ? seen.substr(11, 5) : "")).c_str(),
               row.value("push", 0) > 0 ? "yes" : "no");
   }
@@ -76,7 +77,8 @@ void list_devices(const PageArguments& arguments, CommandContext& context) {
 void revoke_device(const PageArguments& arguments, CommandContext& context) {
   const auto answer = asked({{"ask", "revoke"}, {"device", arguments.device}}, arguments, context);
   if (answer && !context.json)
-    print_out("\"%s\" is revoked: it sees nothing any more, and nothing is pushed to it\n", text_in(*answer, "name").c_str());
+    print_out("\"%s\" is revoked: it sees nothing any more, and nothing is pushed to it\n",
+              text_in(*answer, "name").c_str());
 }
 
 void add_socket(CLI::App& command, PageArguments& arguments) {
@@ -94,21 +96,26 @@ void add_page(CLI::App& root, CommandContext& context) {
   add_common(*pair, context, false);
   add_socket(*pair, *arguments);
   pair->add_option("--name", arguments->name, "What the device is called (default: phone)")->type_name("NAME");
-  pair->add_option("--right", arguments->right, "look: it sees the page; answer: it may acknowledge, mute and change watches too")
+  pair->add_option("--right", arguments->right,
+                   "look: it sees the page; answer: it may acknowledge, mute and change watches too")
       ->type_name("RIGHT")
       ->check(CLI::IsMember({"look", "answer"}))
       ->capture_default_str();
-  pair->footer("The code is good once and for ten minutes; after ten wrong ones, none is good any more.\n\n"
-               "Example:\n  brimwatch page pair --name phone --right answer");
+  pair->footer(
+      "The code is good once and for ten minutes; after ten wrong ones, none is good any more.\n\n"
+      "Example:\n  brimwatch page pair --name phone --right answer");
   pair->callback([arguments, &context] { pair_device(*arguments, context); });
-  CLI::App* devices = page->add_subcommand("devices", "List the paired devices: name, right, when seen, whether notices are pushed");
+  CLI::App* devices =
+      page->add_subcommand("devices", "List the paired devices: name, right, when seen, whether notices are pushed");
   add_common(*devices, context, false);
   add_socket(*devices, *arguments);
   devices->callback([arguments, &context] { list_devices(*arguments, context); });
   CLI::App* revoke = page->add_subcommand("revoke", "Take a device's right away, at once");
   add_common(*revoke, context, false);
   add_socket(*revoke, *arguments);
-  revoke->add_option("device", arguments->device, "Its name or id, as `brimwatch page devices` lists them")->required()->type_name("DEVICE");
+  revoke->add_option("device", arguments->device, "Its name or id, as `brimwatch page devices` lists them")
+      ->required()
+      ->type_name("DEVICE");
   revoke->footer("Example:\n  brimwatch page revoke phone");
   revoke->callback([arguments, &context] { revoke_device(*arguments, context); });
 }

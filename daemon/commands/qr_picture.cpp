@@ -33,7 +33,8 @@ Result<std::vector<std::string>> qr_picture(const std::string& text, bool dark_o
   std::vector<std::string> lines;
   for (int row = 0; row < size; row += 2) {
     lines.emplace_back();
-    for (int column = 0; column < size; ++column) lines.back() += half_blocks(is_drawn(row, column), is_drawn(row + 1, column));
+    for (int column = 0; column < size; ++column)
+      lines.back() += half_blocks(is_drawn(row, column), is_drawn(row + 1, column));
   }
   return lines;
 } catch (const std::exception& error) {

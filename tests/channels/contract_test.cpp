@@ -91,11 +91,13 @@ TEST_P(ChannelContract, TakesMessagesOfEveryShape) {
   check(*channel, message_of(word(unset, {"", "", std::chrono::hours(14)})));
 }
 
-INSTANTIATE_TEST_SUITE_P(Every, ChannelContract, ::testing::Values("console", "desktop", "email", "webhook", "command", "push", "mqtt"),
+INSTANTIATE_TEST_SUITE_P(Every, ChannelContract,
+                         ::testing::Values("console", "desktop", "email", "webhook", "command", "push", "mqtt"),
                          [](const auto& made) { return made.param; });
 
 TEST(ChannelTable, TheContractCoversEveryKind) {
-  EXPECT_EQ(channel_kinds(), (std::vector<std::string_view>{"console", "desktop", "email", "webhook", "command", "push", "mqtt"}));
+  EXPECT_EQ(channel_kinds(),
+            (std::vector<std::string_view>{"console", "desktop", "email", "webhook", "command", "push", "mqtt"}));
 }
 
 }  // namespace

@@ -47,7 +47,8 @@ TEST(Form, StaysJsonWhateverIsFilledIn) {
 }
 
 TEST(Form, AWrongNameIsSaid) {
-  EXPECT_THAT(check_form_names("body", "{titel}", false).error().text, HasSubstr("body: found {titel}, expected one of {title}, {text}"));
+  EXPECT_THAT(check_form_names("body", "{titel}", false).error().text,
+              HasSubstr("body: found {titel}, expected one of {title}, {text}"));
   EXPECT_FALSE(check_form_names("url", "{secret}", false));
   EXPECT_TRUE(check_form_names("body", R"({"secret":"{secret}"})", true));
 }
@@ -104,7 +105,9 @@ TEST(OwnForm, SendsThePictureBesideTheBody) {
   const FormJson request = web.request();
   EXPECT_THAT(request["headers"]["content-type"].get<std::string>(), HasSubstr("multipart/form-data; boundary="));
   const std::string body = request["body"];
-  EXPECT_THAT(body, HasSubstr("Content-Disposition: form-data; name=\"payload\"\r\nContent-Type: application/json\r\n\r\n{\"text\":"));
+  EXPECT_THAT(
+      body,
+      HasSubstr("Content-Disposition: form-data; name=\"payload\"\r\nContent-Type: application/json\r\n\r\n{\"text\":"));
   EXPECT_THAT(body, HasSubstr("name=\"file\"; filename=\"day.png\"\r\nContent-Type: image/png\r\n\r\n\\x89PNG"));
 }
 

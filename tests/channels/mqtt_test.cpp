@@ -39,7 +39,9 @@ bool is_broker_there() { return ::access("/usr/sbin/mosquitto", X_OK) == 0; }
 class Broker {
  public:
   explicit Broker(const std::string& more) : port_(std::to_string(free_port())) {
-    std::ofstream(folder_.path() + "/b.conf") << "listener " << port_ << " 127.0.0.1\nlog_dest stdout\nlog_type all\nuser root\n" << more;
+    std::ofstream(folder_.path() + "/b.conf")
+        << "listener " << port_ << " 127.0.0.1\nlog_dest stdout\nlog_type all\nuser root\n"
+        << more;
     peer_ = std::make_unique<Peer>(std::vector<std::string>{"/usr/sbin/mosquitto", "-c", folder_.path() + "/b.conf"});
     until(" running");
   }
@@ -98,7 +100,9 @@ TEST(Mqtt, AnotherClientHearsTheNotice) {
 TEST(Mqtt, OverTlsWithAPasswordAndNotWithAnotherHostsCertificate) {
   if (!is_broker_there()) GTEST_SKIP() << "mosquitto is not installed";
   const std::string folder = certificates();
-  const auto tls = [&](const std::string& name) { return "certfile " + folder + "/" + name + ".pem\nkeyfile " + folder + "/" + name + ".key\n"; };
+  const auto tls = [&](const std::string& name) {
+    return "certfile " + folder + "/" + name + ".pem\nkeyfile " + folder + "/" + name + ".key\n";
+  };
   Broker good(tls("good") + "allow_anonymous true\n"), other(tls("other") + "allow_anonymous true\n");
   ChannelSettings settings = settings_for("mqtts://127.0.0.1:" + good.port());
   settings.ca_file = folder + "/good.pem";

@@ -1,5 +1,5 @@
-// The push channel against a web server that plays the push service. What is inside, and who can read it, is judged by the
-// reference libraries in tests/browser.
+// The push channel against a web server that plays the push service. What is inside, and who can read it, is judged by
+// the reference libraries in tests/browser.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -23,7 +23,8 @@ using testing_support::WebPeer;
 class PushChannel : public ::testing::Test {
  protected:
   void subscribe(const std::string& endpoint) {
-    ASSERT_TRUE(devices_->subscribe("", {endpoint, P256::generate()->public_bytes(), std::string(16, 'a')}, Timestamp{kSecond}));
+    ASSERT_TRUE(
+        devices_->subscribe("", {endpoint, P256::generate()->public_bytes(), std::string(16, 'a')}, Timestamp{kSecond}));
   }
   std::unique_ptr<Channel> channel() {
     ChannelSettings settings;
@@ -55,12 +56,15 @@ TEST_F(PushChannel, SaysWhoForHowLongAndHowUrgent) {
   EXPECT_THAT(headers["authorization"].get<std::string>(), HasSubstr("vapid t="));
   const std::string topic = headers["topic"];
   EXPECT_EQ(topic.size(), 32U);
-  EXPECT_EQ(topic.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"), std::string::npos);
+  EXPECT_EQ(topic.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"),
+            std::string::npos);
 }
 
 TEST_F(PushChannel, ANewerNoticeOfTheSameWatchHasTheSameTopic) {
   const auto at = std::chrono::sys_seconds{std::chrono::seconds(sample_record().notice.time.ns / kSecond + 60)};
-  const auto terms = [&](const Message& message, std::string_view key) { return push_terms(message, std::chrono::seconds(900), at, key); };
+  const auto terms = [&](const Message& message, std::string_view key) {
+    return push_terms(message, std::chrono::seconds(900), at, key);
+  };
   EXPECT_EQ(terms(crossing(), "k").topic, terms(message_of(sample_record(NoticeKind::left_range)), "k").topic);
   EXPECT_NE(terms(crossing(), "k").topic, terms(crossing(), "other key").topic);
   Message other = crossing();
