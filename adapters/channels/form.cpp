@@ -122,7 +122,8 @@ std::string filled(std::string_view form, const FormValues& values, Written how)
 
 bool is_json_form(std::string_view form) {
   const std::string sample = filled(form, {{"price", "1"}}, Written::json);
-  return !form.empty() && form.find_first_of("{[") != std::string_view::npos && nlohmann::json::accept(sample);
+  const std::size_t start = sample.find_first_not_of(" \t\r\n");
+  return start != std::string::npos && (sample[start] == '{' || sample[start] == '[') && nlohmann::json::accept(sample);
 }
 
 Status check_form_names(std::string_view key, std::string_view form, bool secret_too) {

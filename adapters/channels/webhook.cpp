@@ -140,6 +140,8 @@ class OwnForm final : public Channel {
 Status check_own_form(const ChannelSettings& settings) {
   if (const auto fine = check_form_names("body", settings.body, true); !fine) return fine;
   if (const auto fine = check_form_names("url", settings.url, false); !fine) return fine;
+  if (settings.url.find('{') < settings.url.find('/', settings.url.find("://") + 3))
+    return fail("url: found a name in its host, expected names in its path or query alone");
   for (const auto& [name, form] : settings.headers) {
     if (name.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_") != std::string::npos ||
         name.empty())

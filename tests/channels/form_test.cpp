@@ -24,7 +24,7 @@ TEST(Form, FillsNamesAndLeavesOtherBraces) {
   const FormValues values{{"title", "a \"b\"\n"}, {"price", "48.41"}, {"symbol", "KL/VN"}};
   EXPECT_EQ(filled("{title}|{x}|{|}", values, Written::plain), "a \"b\"\n|{x}|{|}");
   EXPECT_EQ(filled(R"({"t":"{title}!","p":{price},"n":{pivot},"w":{title},"s":"{price}"})", values, Written::json),
-            R"({"t":"a \"b\"\n!","p":48.41,"n":null,"w":"a \"b\"\n","s":"48.41"})");
+            R"({"t":"a \"b\"\u000a!","p":48.41,"n":null,"w":"a \"b\"\u000a","s":"48.41"})");
   EXPECT_EQ(filled("/m/{symbol}?q={title}", values, Written::url), "/m/KL%2FVN?q=a%20%22b%22%0A");
   EXPECT_EQ(filled("w/{symbol}/{note}", values, Written::topic), "w/KL_VN/none");
   EXPECT_EQ(filled("X {title}", values, Written::header), "X a \"b\"");
