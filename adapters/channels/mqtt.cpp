@@ -134,6 +134,7 @@ Result<std::unique_ptr<Channel>> make_mqtt(const ChannelSettings& settings, cons
                 ", expected mqtts://host (mqtt:// for 127.0.0.1 and [::1] alone, with insecure_loopback = true)");
   for (const auto& [key, form] : {std::pair("topic", settings.topic), std::pair("body", settings.body)})
     if (const auto fine = check_form_names(key, form, false); !fine) return tl::unexpected(fine.error());
+  (void)mosquitto_library();  // where it is not there, that is said now, not with the first notice
   return std::make_unique<Mqtt>(settings, *broker, context);
 }
 

@@ -607,7 +607,10 @@ struct Daemon::Impl {
   BasePictures base_pictures;
   DeviceDesk devices{devices_file(places.journal),
                      {[this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }, wall_now, steady_now,
-                      [this](LogLevel level, std::string_view text) { log.say(level, text); }}};
+                      [this](LogLevel level, std::string_view text) {
+                        if (level == LogLevel::info) log.say(level, text);
+                        else trouble(level, text);  // who guesses does not fill the log
+                      }}};
   std::shared_ptr<TlsKeys> page_keys;  ///< of the page beyond this machine; null: none, or in the clear
   std::unique_ptr<StatusPage> page;
   std::vector<std::string> start_troubles;  ///< of what was gone without
