@@ -42,7 +42,8 @@ class Broker {
     std::ofstream(folder_.path() + "/b.conf")
         << "listener " << port_ << " 127.0.0.1\nlog_dest stderr\nlog_type all\nuser root\n"
         << more;
-    peer_ = std::make_unique<Peer>(std::vector<std::string>{"/bin/sh", "-c", "exec /usr/sbin/mosquitto -c " + folder_.path() + "/b.conf 2>&1"});
+    peer_ = std::make_unique<Peer>(
+        std::vector<std::string>{"/bin/sh", "-c", "exec /usr/sbin/mosquitto -c " + folder_.path() + "/b.conf 2>&1"});
     until(" running");
   }
   std::string until(const std::string& what) {

@@ -1,5 +1,5 @@
-// What guards the page beyond this machine: how often one may come, and which keys it is served with. The page itself, over
-// TLS and attacked as from a network, is in tests/browser/devices_test.mjs.
+// What guards the page beyond this machine: how often one may come, and which keys it is served with. The page itself,
+// over TLS and attacked as from a network, is in tests/browser/devices_test.mjs.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sys/stat.h>
