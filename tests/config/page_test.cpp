@@ -30,7 +30,7 @@ TEST(PageSettingsTest, OverTlsOrToThisMachineAlone) {
   for (const char* open : {"192.0.2.7:8443", "0.0.0.0:8443", "[::]:8443", "127.0.0.2:8443"}) {
     const auto told = told_of("[page]\nlisten = \"" + std::string(open) + "\"\n" + address);
     ASSERT_EQ(told.size(), 1U) << open;
-    EXPECT_THAT(told[0], HasSubstr("b.toml:2:10: [page]: listen: found \"" + std::string(open) +
+    EXPECT_THAT(told[0], HasSubstr("b.toml:2:1: [page]: listen: found \"" + std::string(open) +
                                    "\" without certificate and key, expected both"));
   }
 }
