@@ -538,6 +538,8 @@ Snapshot House::snapshot() const {
 bool House::apply(ReadyDesk ready) {
   if (!stage_.is_up()) return false;  // it was on its way when the end began
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
+  if (ready.parts->settings.watches.empty() && !desk_->settings().watches.empty())
+    return refuse({}, "it names no watch, and so nothing would be watched"), false;
   auto ways = make_ways(ready.parts->settings);
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
