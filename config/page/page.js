@@ -7,6 +7,7 @@ import { drawAnswers, startAnswers } from './answers.js';
 import { startAsk } from './ask.js';
 import { drawHeader, exchangeNow, judge } from './header.js';
 import { drawNotices, drawWays } from './notices.js';
+import { startPush } from './push.js';
 
 const BRIEF_EVERY_MS = 30000;  // how often the days of all stocks are asked for
 let tries = 0, briefAsked = 0;
@@ -31,7 +32,7 @@ function take(text) {
   askBrief(); askDay(false);
 }
 function connect() {
-  const socket = new WebSocket('ws://' + location.host + '/live');
+  const socket = new WebSocket((location.protocol === 'https:' ? 'wss://' : 'ws://') + location.host + '/live');
   socket.addEventListener('message', (event) => { tries = 0; take(event.data); });
   socket.addEventListener('close', () => setTimeout(connect, Math.min(15000, 500 * 2 ** tries++)));
 }
@@ -49,3 +50,4 @@ startAnswers();
 startAsk();
 connect();
 setInterval(everySecond, 1000);
+startPush().catch(() => { /* no daemon, no push; the banner says so */ });

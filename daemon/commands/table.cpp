@@ -15,6 +15,7 @@ void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
+void add_page(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_rehearse(CLI::App& root, CommandContext& context);
@@ -42,6 +43,7 @@ constexpr AddCommand kCommands[] = {
     add_acknowledge,
     add_journal,
     add_channels,
+    add_page,
     add_pace,
     add_learn,
     add_prepare,

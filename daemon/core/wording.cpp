@@ -389,7 +389,7 @@ void Words::say_loss_limit() {
 
 void Words::say_gain() {
   const std::string up = change(n_.price, n_.bought);
-  title_ = name_ + " is " + untied(up) + " on your price" + flags() + ": " + price();
+  what_ = name_ + " is " + untied(up) + " on your price" + flags(), rest_ = price();
   event_ = "has risen to " + price() + ", " + up + " on your price of " + to_string(n_.bought);
   add_state();
   add_cautions();
@@ -492,6 +492,8 @@ std::string Words::place() const {
       return n_.loss_limit.is_set() ? placed() + ", loss limit " + to_string(n_.loss_limit) : placed();
     case NoticeKind::loss_limit:
       return placed() + ", pivot " + pivot();
+    case NoticeKind::gain:
+      return price() + ", your price " + to_string(n_.bought);
     case NoticeKind::crossed:
     case NoticeKind::opened_over:
     case NoticeKind::volume_arrived:

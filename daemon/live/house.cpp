@@ -181,6 +181,7 @@ void House::do_without(const std::string& trouble) {
   if (!stage_.go_to(Stage::without_journal)) return;
   own_.go_on_unread(world_.wall(), desk_->main_calendar());
   keeping_.do_without(trouble);
+  ++failed_starts_;
 }
 
 void House::start(BatchKeeper& keeper, Records& records) {
@@ -323,8 +324,8 @@ void House::add_states(JournalBatch& batch) {
 void House::on_other_journal() {
   knows_nothing_ = true;
   const std::string detail =
-      "the journal was moved away or replaced; another is in use from now on: where each watch stands is in it, the "
-      "notices of before are in the old one";
+      "the journal was moved away or replaced; another is in use from now on: it knows where each watch stands, earlier "
+      "notices are in the old one";
   world_.say(LogLevel::warning, detail);
   collector_.batch.answers = answered_.book().standing();  // it is to make the same lists at the next start
   tell_self_check(detail);
@@ -538,7 +539,7 @@ Snapshot House::snapshot() const {
   view.projection_errors = errors_.rows();
   view.holes = holes_;
   view.journal_waiting = keeping_.keeper().waiting();
-  view.journal_failures = keeping_.keeper().counters().failures;
+  view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
   if (world_.recording) view.recording = world_.recording();
   return view;

@@ -37,6 +37,7 @@ AnswerRequest People::think_of_one(const Snapshot& view) {
 }
 
 void People::answer(Life& life) {
+  if (life.stage() == Stage::starting) return;
   const Snapshot view = life.house().snapshot();
   if (view.watches.empty()) return;
   const AnswerRequest request = think_of_one(view);
