@@ -105,7 +105,7 @@ struct Daemon::Impl {
     return Opened{std::move(*journal), std::move(*kept), unclean};
   }
 
-  /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait for it so long, and no longer.
+  /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait ten seconds for it, no longer.
   void open_journal() {
     const Date today = house->desk().main_calendar().local_date(wall_now());
     const bool started = opening.start(
@@ -335,7 +335,7 @@ struct Daemon::Impl {
     renew_lifts();
   }
 
-  /// The evenings of a new month: what its user's own crossings have taught so far, for the days from tomorrow on.
+  /// What its user's own crossings have taught so far, for the days from tomorrow on; nothing where it is no news.
   void renew_lifts() {
     const auto refuse = [this](const std::string& why) {
       trouble(LogLevel::warning,
