@@ -256,7 +256,7 @@ normal_volume = 1_300_000
         wait_for("the notice", lambda: "self-check" in self.kinds())
         self.assertIn("no watch is in force", " ".join(self.notices()[-1]["text"].split()))
         table = self.daemon.run("now", "--socket", self.where / "sock").stdout
-        self.assertRegex(table, r"KLVN .* not in force today, it was until 2001-12-31\n")
+        self.assertRegex(table, r"KLVN .* not in force today, ended 2001-12-31\n")
         self.assertIn("1 watch, 0 in force today\n", table)
         self.reload("from = 2099-05-04\n")
         wait_for("the new list", lambda: self.now()["watches"][0]["from"] == "2099-05-04")
