@@ -36,8 +36,7 @@ TEST(PrintedJournal, ReadsLikeATable) {
   EXPECT_EQ(table_head(sample::kDay),
             "2026-11-25, Wednesday\n"
             "TIME      SYMBOL   WHAT               PRICE      PIVOT    SURGE  ODDS");
-  EXPECT_EQ(table_row(sample::notice(1)),
-            "10:00:01  KLVN     crossed            48.41      48.35    +78 %  0.30 heavy");
+  EXPECT_EQ(table_row(sample::notice(1)), "10:00:01  KLVN     crossed            48.41      48.35    +78 %  0.30 heavy");
   EXPECT_EQ(table_row(sample::notice(2, sample::kDay, NoticeKind::left_range)),
             "10:00:02  KLVN     left-range         48.41      48.35");
   auto feed = sample::notice(3, sample::kDay, NoticeKind::feed_silent);
