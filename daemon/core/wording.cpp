@@ -1,5 +1,6 @@
 #include "core/wording.h"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <utility>
