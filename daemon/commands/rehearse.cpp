@@ -90,11 +90,12 @@ std::vector<InventedStock> stocks_of(const Settings& settings, SymbolTable& symb
   return out;
 }
 
-/// The last session that is over.
+/// The last session of full length that is over.
 Result<InventedSession> last_session(const SessionSettings& wanted) {
   const auto calendar = Calendar::load(wanted.calendar, wanted.calendar_files);
   if (!calendar) return tl::unexpected(calendar.error());
   const Session* session = (*calendar)->before((*calendar)->local_date(wall_now()));
+  while (session != nullptr && session->half_day) session = (*calendar)->before(session->day);
   if (session == nullptr) return fail("the calendar has no session before today");
   return InventedSession{session->open, session->close};
 }
