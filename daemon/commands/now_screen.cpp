@@ -176,7 +176,7 @@ std::string price_cell(const Json& watch, const char* key) {
 std::string days_in_force(const Json& watch, const std::string& today) {
   const std::string from = words_of(watch, "from"), until = words_of(watch, "until");
   if (!from.empty() && from > today) return ", but from " + from + " on";
-  return until.empty() ? "" : ", it was until " + until;
+  return until.empty() ? "" : ", ended " + until;
 }
 
 std::string symbol_cell(const Json& watch) { return cut(words_of(watch, "symbol"), 8); }
