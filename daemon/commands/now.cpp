@@ -108,6 +108,26 @@ void print_feed(const Json& feed) {
   print_out("\n");
 }
 
+/// Stocks whose normal volume rests on less than fifty days, each once.
+void print_few_days(const std::vector<Json>& watches) {
+  constexpr std::size_t kNamedMost = 4;
+  std::map<std::string, std::pair<int, int>> few;  // days, and those of them that were heard
+  for (const Json& watch : watches) {
+    const int days = watch.value("history_days", 0), heard = watch.value("history_days_heard", 0);
+    if (days < 50 && (heard > 0 || days > 0)) few[watch["symbol"].get<std::string>()] = {days, heard};
+  }
+  if (few.empty()) return;
+  std::string line;
+  std::size_t named = 0;
+  for (const auto& [symbol, days] : few) {
+    if (named++ == kNamedMost) break;
+    line += (line.empty() ? "" : ", ") + symbol + " " + std::to_string(days.first);
+    if (days.second > 0) line += " (" + std::to_string(days.second) + " heard)";
+  }
+  if (few.size() > kNamedMost) line += " and " + std::to_string(few.size() - kNamedMost) + " more";
+  print_out("\nfewer than 50 past days: %s\n", line.c_str());
+}
+
 void print_table(const Json& snapshot, bool colour) {
   if (snapshot.value("rehearsal", false)) print_out("REHEARSAL: a past day is played; nothing of this happens now\n");
   print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
@@ -127,6 +147,7 @@ void print_table(const Json& snapshot, bool colour) {
   if (idle > 0)
     print_out("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",
               watches.size() - static_cast<std::size_t>(idle));
+  print_few_days(watches);
   if (watches.empty())
     print_out("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)\n");
 }

@@ -110,7 +110,8 @@ Result<DeskParts> Desk::prepare(Settings settings) {
   parts.remarks.load(history, parts.problems);
   Sessions sessions(parts);
   const BarTrust trust{history.checks, [&sessions](const std::string& symbol) { return sessions.of(symbol); }};
-  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols(), parts.remarks.events(), trust);
+  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols(), parts.remarks.events(), trust,
+                       history.keep_days ? history.heard : std::string());
   const auto& problems = parts.histories.problems();
   parts.problems.insert(parts.problems.end(), problems.begin(), problems.end());
   if (!parts.settings.market.index.empty()) read_index(parts, {history.checks, {}});

@@ -1,5 +1,7 @@
 #include "desk/desk_view.h"
 
+#include <algorithm>
+
 namespace brimwatch {
 namespace {
 
@@ -44,6 +46,18 @@ Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
   return bars.empty() ? Price{} : bars.back().close;
 }
 
+/// Of the newest fifty, which a normal volume is the mean of.
+void describe_history(const Desk& desk, WatchRow& row) {
+  constexpr std::size_t kWanted = 50;
+  const std::vector<DailyBar>& bars = desk.histories().daily(row.symbol);
+  const std::size_t count = std::min(bars.size(), kWanted);
+  row.history_days = static_cast<int>(count);
+  row.doubts = desk.histories().doubts(row.symbol);
+  if (count == 0) return;
+  const std::vector<Date>& own = desk.histories().own_days(row.symbol);
+  row.heard_days = static_cast<int>(own.end() - std::lower_bound(own.begin(), own.end(), bars[bars.size() - count].day));
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -54,6 +68,7 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
+    describe_history(desk, to.watches.back());
     if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
   }
   to.engine = desk.engine().counters().named();

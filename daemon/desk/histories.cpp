@@ -4,6 +4,7 @@
 
 #include "files/daily_file.h"
 #include "files/text_file.h"
+#include "history/merge.h"
 #include "volume/learned_file.h"
 
 namespace brimwatch {
@@ -53,35 +54,39 @@ Result<StockHistory> read_history(const std::string& path, const PriceEvents& ev
 }
 
 void Histories::load(const std::string& daily, const std::string& learned, const std::deque<std::string>& symbols,
-                     const PriceEvents& events, const BarTrust& trust) {
+                     const PriceEvents& events, const BarTrust& trust, const std::string& heard) {
   daily_.clear();
   doubts_.clear();
   own_.clear();
   doubtful_ = 0;
   to_come_.clear();
   problems_.clear();
-  if (!daily.empty()) load_daily(daily, symbols, events, trust);
+  if (!daily.empty() || !heard.empty()) load_daily(daily, symbols, events, trust, heard);
   if (!learned.empty()) load_learned(learned);
   learn_ratios();
 }
 
 void Histories::load_daily(const std::string& daily, const std::deque<std::string>& symbols, const PriceEvents& events,
-                           const BarTrust& trust) {
-  DailyStore store(daily);
-  if (const auto folder = store.look(); !folder) {
+                           const BarTrust& trust, const std::string& heard) {
+  DailyStore store(daily), own(is_there(heard) ? heard : "");
+  if (const Status folder = store.is_set() ? store.look() : Status(); !folder) {
     problems_.push_back(folder.error().text + "; normal volumes come from the watch lists only");
-    return;
+    store = DailyStore("");
   }
   for (const std::string& symbol : symbols) {
-    const std::string path = store.file_of(symbol);
-    if (path.empty()) continue;
-    auto history = make_history(store.read(symbol, DailyRows::every), events, trust, kVolumeRows);
+    const std::string path = store.file_of(symbol), own_path = own.file_of(symbol);
+    if (path.empty() && own_path.empty()) continue;
+    auto series = path.empty() ? own.read(symbol, DailyRows::every) : store.read(symbol, DailyRows::every);
+    if (series && !path.empty() && !own_path.empty()) {
+      if (const auto days = own.read(symbol, DailyRows::readable)) *series = merge_days(*series, *days, true).series;
+    }
+    auto history = make_history(std::move(series), events, trust, kVolumeRows);
     if (!history) {
       problems_.push_back(history.error().text);
       continue;
     }
     if (const auto known = events.find(symbol); known != events.end()) to_come_.insert(*known);
-    tell_doubts(path, history->found);
+    tell_doubts(path.empty() ? own_path : path, history->found);
     if (!history->found.doubts.empty()) doubts_.emplace(symbol, in_words(history->found.doubts));
     if (!history->own.empty()) own_.emplace(symbol, std::move(history->own));
     daily_.emplace(symbol, std::move(history->bars));

@@ -59,8 +59,9 @@ class Histories {
   /// Any thread. `daily`, a folder or one file, may be empty: then there is no history. `learned` is the state file of
   /// `brimwatch learn`; a missing one is fine, a damaged one is a problem. Files that cannot be read are kept as problems
   /// and count as missing.
+  /// `heard`: folder of the days that the daemon heard itself, which count where `daily` lacks them; may be empty.
   void load(const std::string& daily, const std::string& learned, const std::deque<std::string>& symbols,
-            const PriceEvents& events = {}, const BarTrust& trust = {});
+            const PriceEvents& events = {}, const BarTrust& trust = {}, const std::string& heard = {});
   /// Puts what another one has loaded in the place of what is here; but what this one has learned of newer days than the
   /// file knows stays.
   void take(Histories&& loaded);
@@ -106,7 +107,7 @@ class Histories {
   using ByName = std::unordered_map<std::string, Value, Hash, std::equal_to<>>;
 
   void load_daily(const std::string& daily, const std::deque<std::string>& symbols, const PriceEvents& events,
-                  const BarTrust& trust);
+                  const BarTrust& trust, const std::string& heard);
   void tell_doubts(const std::string& file, const TrustedBars& found);
   void load_learned(const std::string& path);
   void learn_ratios();
