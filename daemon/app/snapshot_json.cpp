@@ -50,6 +50,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["history_days_heard"] = row.heard_days;
   out["history_doubts"] = row.doubts;
   out["note"] = row.note;
+  out["list"] = row.list;
+  out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
 }
 

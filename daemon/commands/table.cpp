@@ -7,6 +7,7 @@ namespace brimwatch {
 // clang-format off
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
+void add_feeds(CLI::App& root, CommandContext& context);
 void add_history(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
@@ -14,6 +15,7 @@ void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
+void add_rehearse(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
@@ -23,7 +25,9 @@ namespace {
 constexpr AddCommand kCommands[] = {
     add_init,
     add_check,
+    add_feeds,
     add_run,
+    add_rehearse,
     add_replay,
     add_serve,
     add_now,

@@ -1,6 +1,9 @@
 #include "desk/desk_view.h"
 
 #include <algorithm>
+#include <filesystem>
+#include <string>
+#include <vector>
 
 namespace brimwatch {
 namespace {
@@ -58,6 +61,12 @@ void describe_history(const Desk& desk, WatchRow& row) {
   row.heard_days = static_cast<int>(own.end() - std::lower_bound(own.begin(), own.end(), bars[bars.size() - count].day));
 }
 
+std::vector<std::string> names_of(const std::vector<std::string>& files) {
+  std::vector<std::string> names;
+  for (const std::string& file : files) names.push_back(std::filesystem::path(file).stem());
+  return names;
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -65,13 +74,20 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.trend = desk.trend();
   to.rehearsal = is_rehearsal(desk.settings());
   const WatchList& watches = desk.settings().watches;
+  const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
     describe_history(desk, to.watches.back());
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
   }
-  to.engine = desk.engine().counters().named();
+
+  const Watch watch = watches[i];
+  to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
+  to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
+  if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
+  if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+}
+to.engine = desk.engine().counters().named();
 }
 
 }  // namespace brimwatch
