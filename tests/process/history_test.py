@@ -235,12 +235,12 @@ class History(unittest.TestCase):
 
     def test_twenty_thousand_files(self):
         (self.where / "bars").mkdir()
-        days = [day.isoformat() for day in bar_source.weekdays(datetime.date(2026, 9, 1), datetime.date(2026, 10, 12))]
+        days = [day.isoformat() for day in bar_source.weekdays(datetime.date(2026, 9, 1), datetime.date(2026, 9, 14))]
         for number in range(20_000):
             rows = [f"{day},50,51,49,50,{1_000_000 + number * 31 + place * 7}" for place, day in enumerate(days)]
             with open(self.where / "bars" / f"S{number}.csv", "w") as file:
                 file.write("date,open,high,low,close,volume\n" + "\n".join(rows) + "\n")
-        self.assertIn("20000 symbols, 600000 days", self.run_it("history", "check"))
+        self.assertIn("20000 symbols, 200000 days", self.run_it("history", "check"))
 
     # --- the daemon
 
