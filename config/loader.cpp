@@ -537,6 +537,8 @@ class Loader {
 Loaded load_settings(const std::string& path, const LoadOptions& options) {
   Loaded loaded = Loader(path, options).load();
   loaded.settings.history.learned = learned_file(loaded.settings.history.learned);
+  const std::string& journal = options.journal.empty() ? loaded.settings.journal : options.journal;
+  loaded.settings.history.heard = journal.empty() ? places().heard() : heard_beside(journal);
   return loaded;
 }
 

@@ -46,6 +46,9 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["until"] = row.until ? Json(to_string(*row.until)) : Json(nullptr);
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
   out["volume"] = volume(row.volume);
+  out["history_days"] = row.history_days;
+  out["history_days_heard"] = row.heard_days;
+  out["history_doubts"] = row.doubts;
   out["note"] = row.note;
   out["list"] = row.list;
   out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);

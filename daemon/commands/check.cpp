@@ -4,6 +4,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -16,6 +17,7 @@
 #include "desk/curves_used.h"
 #include "desk/histories.h"
 #include "desk/market.h"
+#include "files/daily_file.h"
 #include "files/text_file.h"
 #include "live/usable.h"
 #include "loop/clock.h"
@@ -87,16 +89,15 @@ class NormalVolumes {
     for (std::size_t i = 0; i < watches.size(); ++i) {
       if (seen[watches.symbol_number(i)]) continue;
       seen[watches.symbol_number(i)] = true;
-      if (!is_there(file_of(watches.symbol(i)))) continue;
+      if (file_of(watches.symbol(i)).empty()) continue;
       if (const std::string& trouble = history_of(watches[i]).trouble; !trouble.empty()) out.push_back(trouble);
     }
+    out.insert(out.end(), doubts_.begin(), doubts_.end());
     return out;
   }
 
  private:
-  [[nodiscard]] std::string file_of(const std::string& symbol) const {
-    return settings_.history.daily + "/" + symbol + ".csv";
-  }
+  [[nodiscard]] std::string file_of(const std::string& symbol) const { return store_.file_of(symbol); }
 
   const NormalVolume& history_of(const Watch& watch) {
     const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
@@ -107,10 +108,13 @@ class NormalVolumes {
   NormalVolume from_history(const Watch& watch) {
     NormalVolume out;
     const std::string file = file_of(watch.symbol);
-    const auto bars = read_history(file, events_);
     const Calendar* calendar = calendar_of(watch.calendar);
-    if (!bars) out.trouble = bars.error().text;
-    if (!bars || calendar == nullptr) return out;
+    const BarTrust trust{settings_.history.checks, [&](const std::string&) { return sessions_of(calendar); }};
+    const auto history = make_history(store_.read(watch.symbol, DailyRows::every), events_, trust, kVolumeRows);
+    if (!history) out.trouble = history.error().text;
+    if (!history || calendar == nullptr) return out;
+    tell_doubts(file, history->found);
+    const std::vector<DailyBar>* bars = &history->bars;
     closes_[watch.symbol] = bars->back().close;
     const int missing = today_ ? sessions_missing(*bars, *today_, *calendar) : 0;
     if (missing > kOldestSessions) {
@@ -142,7 +146,24 @@ class NormalVolumes {
     return place->second.get();
   }
 
+  void tell_doubts(const std::string& file, const TrustedBars& found) {
+    if (!found.doubts.empty()) doubts_.push_back(file + ": doubtful daily bars: " + in_words(found.doubts) + "; used");
+    if (!found.left_out.empty())
+      doubts_.push_back(file + ": doubtful daily bars: " + in_words(found.left_out) + "; left out");
+  }
+
+  std::span<const Date> sessions_of(const Calendar* calendar) {
+    auto [days, fresh] = sessions_.try_emplace(calendar);
+    if (fresh && calendar != nullptr) {
+      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
+    }
+    return days->second;
+  }
+
   const Settings& settings_;
+  DailyStore store_{settings_.history.daily};
+  std::vector<std::string> doubts_;
+  std::map<const Calendar*, std::vector<Date>> sessions_;
   std::optional<Date> today_;
   PriceEvents events_;
   LearnedBySymbol learned_;
@@ -174,8 +195,13 @@ struct Market {
 Market market_of(const MarketSettings& settings, std::optional<Date> today) {
   if (settings.trend != Trend::unknown) return {settings.trend, "as you set it"};
   if (settings.index.empty()) return {Trend::unknown, "set [market] trend, or give an index"};
-  const auto bars = read_history(settings.index, {});
-  if (!bars) return {Trend::unknown, bars.error().text};
+  const auto history = read_history(settings.index, {}, {}, kTrendRows);
+  if (!history) return {Trend::unknown, history.error().text};
+  const std::vector<DailyBar>* bars = &history->bars;
+  for (const BarFinding& finding : history->found.doubts) {
+    if (finding.fault == BarFault::split)
+      return {Trend::unknown, settings.index + " is doubtful: " + finding.text + "; it gives no trend"};
+  }
   if (bars->size() < 200) return {Trend::unknown, settings.index + " has fewer than the 200 bars it takes"};
   const Date last = bars->back().day;
   if (today && *today - last > kOldestIndexDays)

@@ -226,6 +226,21 @@ std::string left_out(const std::vector<Json>& watches, std::size_t from) {
   return "and " + std::to_string(watches.size() - from) + " more: " + text;
 }
 
+/// Stocks whose normal volume rests on less than fifty days, each once.
+void add_few_days(Lines& lines, const std::vector<Json>& watches) {
+  constexpr int kDaysWanted = 50;
+  std::map<std::string, std::string> few;
+  for (const Json& watch : watches) {
+    const int days = watch.value("history_days", 0), heard = watch.value("history_days_heard", 0);
+    if (days == 0 || days >= kDaysWanted) continue;
+    few[words_of(watch, "symbol")] =
+        std::to_string(days) + (heard > 0 ? " (" + std::to_string(heard) + " heard by us)" : std::string());
+  }
+  std::string text;
+  for (const auto& [symbol, days] : few) text += (text.empty() ? "" : ", ") + symbol + " " + days;
+  if (!text.empty()) add_wrapped(lines, "past days, fewer than the 50 of a normal volume: " + text);
+}
+
 void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   lines.push_back({"", Style::plain});
   lines.push_back({formed("%-8s %9s %9s %8s %-10s %6s %7s %5s %s", "symbol", "last", "pivot", "to pivot", "side",
@@ -247,6 +262,7 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
                          std::to_string(in_force_today) + " in force today",
                      Style::plain});
   }
+  if (rows == 0) add_few_days(lines, watches);
   if (watches.empty()) {
     add_wrapped(lines,
                 "no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");

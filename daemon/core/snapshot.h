@@ -25,6 +25,9 @@ struct WatchRow {
   Timestamp last_time;
   Price last_close;  ///< of the daily bars, while there is no eligible trade yet; 0: none, or too old
   VolumeView volume;
+  int history_days = 0;  ///< daily bars that a normal volume can rest on, fifty at the most
+  int heard_days = 0;    ///< of those, the ones that the daemon heard itself
+  std::string doubts;    ///< in those bars; empty: none
 };
 
 struct FeedRow {

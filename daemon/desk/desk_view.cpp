@@ -1,5 +1,6 @@
 #include "desk/desk_view.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <string>
 #include <vector>
@@ -48,6 +49,18 @@ Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
   return bars.empty() ? Price{} : bars.back().close;
 }
 
+/// Of the newest fifty, which a normal volume is the mean of.
+void describe_history(const Desk& desk, WatchRow& row) {
+  constexpr std::size_t kWanted = 50;
+  const std::vector<DailyBar>& bars = desk.histories().daily(row.symbol);
+  const std::size_t count = std::min(bars.size(), kWanted);
+  row.history_days = static_cast<int>(count);
+  row.doubts = desk.histories().doubts(row.symbol);
+  if (count == 0) return;
+  const std::vector<Date>& own = desk.histories().own_days(row.symbol);
+  row.heard_days = static_cast<int>(own.end() - std::lower_bound(own.begin(), own.end(), bars[bars.size() - count].day));
+}
+
 std::vector<std::string> names_of(const std::vector<std::string>& files) {
   std::vector<std::string> names;
   for (const std::string& file : files) names.push_back(std::filesystem::path(file).stem());
@@ -64,13 +77,17 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    const Watch watch = watches[i];
-    to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
-    to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
-    if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
+    describe_history(desk, to.watches.back());
   }
-  to.engine = desk.engine().counters().named();
+
+  const Watch watch = watches[i];
+  to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
+  to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
+  if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
+  if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+}
+to.engine = desk.engine().counters().named();
 }
 
 }  // namespace brimwatch

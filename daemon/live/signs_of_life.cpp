@@ -23,7 +23,7 @@ std::string count_of(std::size_t count, const char* what) {
 /// Where each symbol's normal volume comes from, and how old it is.
 struct Normals {
   std::size_t given = 0, fresh = 0;
-  std::vector<std::string> stale, old, unknown;
+  std::vector<std::string> stale, old, unknown, doubtful;
 };
 
 Normals look_at_normals(const Desk& desk, const Session& today) {
@@ -35,6 +35,7 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
     const std::string& symbol = watches.symbol(i);
     if (!seen.insert(symbol).second) continue;
     const std::vector<DailyBar>& daily = desk.histories().daily(symbol);
+    if (!watches.normal_volume(i) && !desk.histories().doubts(symbol).empty()) normals.doubtful.push_back(symbol);
     if (watches.normal_volume(i)) ++normals.given;
     else if (daily.empty()) normals.unknown.push_back(symbol);
     else if (sessions_missing(daily, today.day, desk.main_calendar()) > kOldestSessions) normals.old.push_back(symbol);
@@ -64,6 +65,8 @@ std::string describe(const Normals& normals) {
                     ")");
   if (!normals.unknown.empty())
     parts.push_back(std::to_string(normals.unknown.size()) + " unknown (" + some_of(normals.unknown) + ")");
+  if (!normals.doubtful.empty())
+    parts.push_back(std::to_string(normals.doubtful.size()) + " from doubtful bars (" + some_of(normals.doubtful) + ")");
   std::string text = "normal volumes: ";
   for (std::size_t i = 0; i < parts.size(); ++i) text += (i == 0 ? "" : ", ") + parts[i];
   return text;
