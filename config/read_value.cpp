@@ -334,6 +334,10 @@ bool read(Halts& into, const Value& value, const Shape& shape, Reading& reading)
   return read_word(into, value, shape, reading);
 }
 
+bool read(TickTable& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
 bool read(Tape& into, const Value& value, const Shape& shape, Reading& reading) {
   if (!word_in(value, shape, reading)) return false;
   into = value.text == "C" ? Tape::utdf : Tape::cts;

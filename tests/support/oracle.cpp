@@ -392,7 +392,13 @@ double Oracle::guard_of(SymbolId id) {
 
 bool Oracle::is_far(SymbolId id, Price a, Price b, double percent) {
   std::int64_t tick = 0;
-  for (const WatchLine* w : watches_of(id)) tick = std::max(tick, w->watch.rules.tick_size.micros);
+  for (const WatchLine* w : watches_of(id)) {
+    const Rules& rules = w->watch.rules;
+    const std::int64_t own = rules.tick_size.is_set()
+                                 ? rules.tick_size.micros
+                                 : std::max<std::int64_t>(tick_at(rules.tick_table, w->watch.pivot).micros, 10'000);
+    tick = std::max(tick, own);
+  }
   const double apart = std::fabs(static_cast<double>(a.micros - b.micros));
   return apart > 2.0 * static_cast<double>(tick) && apart * 100 > static_cast<double>(b.micros) * percent;
 }

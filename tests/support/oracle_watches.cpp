@@ -68,7 +68,9 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
   const Rules& rules = watch.rules;
   const Price p = tick.price, top = watch.range_top;
   const Price quarter_slip = add_percent_down(top, -rules.slip / 4);
-  const Price back = std::max(quarter_slip, Price{top.micros - (top.micros - watch.pivot.micros) / 4});
+  const Price fine_back = std::max(quarter_slip, Price{top.micros - (top.micros - watch.pivot.micros) / 4});
+  const Price one_tick = rules.tick_size.is_set() ? rules.tick_size : tick_at(rules.tick_table, fine_back);
+  const Price back = std::max(watch.pivot, Price{fine_back.micros / one_tick.micros * one_tick.micros});
   const auto happens = [&](NoticeKind kind, bool told, bool last = false) {
     out.push_back({kind, told, last, ++w.counts[kind], w.side});
   };

@@ -51,6 +51,8 @@ class Maker {
     w.rules.loss = kPercent * static_cast<std::int32_t>(1 + dice(3)) / 2;
     w.rules.per_day = static_cast<std::uint16_t>(1 + dice(4));
     w.rules.surge = kPercent * static_cast<std::int32_t>(10 + 10 * dice(5));
+    if (chance(0.3)) w.rules.tick_table = static_cast<TickTable>(1 + dice(11));
+    if (chance(0.1)) w.rules.tick_size = Price{5'000};
     if (chance(0.5)) w.rules.odds_heavy = 0.5, w.rules.odds_light = 0.48;
     if (chance(0.3)) w.rules.confirm_trades = static_cast<std::uint16_t>(1 + dice(3));
     if (chance(0.2)) w.rules.confirm_seconds = static_cast<std::uint16_t>(dice(30));
