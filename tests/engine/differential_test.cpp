@@ -100,7 +100,7 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
   // A comparison of silence proves nothing.
   std::vector<std::string> wanted{"crossed", "left-range", "fell-under", "loss-limit", "day-end"};
   if (GetParam().watches > 1) wanted.insert(wanted.end(), {"opened-over", "back-inside", "volume-arrived"});
-  if (GetParam().watches >= 20 && !GetParam().kinds) wanted.emplace_back("volume-faded");
+  if (GetParam().watches >= 25 && !GetParam().kinds) wanted.emplace_back("volume-faded");
   if (GetParam().faults) wanted.insert(wanted.end(), {"halted", "resumed"});
   if (GetParam().faults && GetParam().watches > 1) wanted.emplace_back("corrected");
   for (const std::string& kind : wanted) EXPECT_GT(kinds[kind], 0) << kind;

@@ -130,7 +130,12 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   const Stand was = w;
   w.changes.resize(at);
   static_cast<Stand&>(w) = change.before;
-  std::vector<std::pair<Tick, std::vector<Happening>>> fresh;
+  struct Fresh {
+    Tick by;
+    std::vector<Happening> happened;
+    Timestamp reached;  // as it was known then
+  };
+  std::vector<Fresh> fresh;
   for (const Tick& one : since) {
     Change again{w, one, before_last(s)};
     note_reached(w, s, one, false);
@@ -140,7 +145,7 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
       const auto known = was.counts.find(what.kind);
       return known != was.counts.end() && what.count <= known->second;
     });
-    if (!happened.empty()) fresh.emplace_back(one, happened);
+    if (!happened.empty()) fresh.push_back({one, happened, w.reached});
   }
   const std::set<NoticeKind> of_prices{NoticeKind::crossed,     NoticeKind::opened_over, NoticeKind::left_range,
                                        NoticeKind::back_inside, NoticeKind::fell_under,  NoticeKind::loss_limit};
@@ -170,7 +175,12 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
     const Happening what{NoticeKind::corrected, true, false, ++w.counts[NoticeKind::corrected], w.side};
     say(w, s, what, when, change.price_before, view(w, s, when.time), said);
   }
-  for (const auto& [one, happened] : fresh) say_all(w, s, one, happened, said);
+  const Timestamp reached = w.reached;
+  for (const Fresh& one : fresh) {
+    w.reached = one.reached;
+    say_all(w, s, one.by, one.happened, said);
+  }
+  w.reached = reached;
 }
 
 }  // namespace brimwatch::test
