@@ -165,7 +165,7 @@ bool same_terms(const Watch& a, const Watch& b) {
 
 bool Changes::any() const {
   return watches() || feeds.any() || channels.any() || session || market || history || record || page || life || log ||
-         evening || prepare || journal;
+         evening || shared || prepare || journal;
 }
 
 Changes compare(const Settings& old, const Settings& now) {
@@ -181,6 +181,7 @@ Changes compare(const Settings& old, const Settings& now) {
   out.page = !(old.page == now.page);
   out.life = !(old.life == now.life);
   out.evening = !(old.evening == now.evening);
+  out.shared = !(old.shared == now.shared);
   out.prepare = !(old.prepare == now.prepare);
   out.log = old.log_level != now.log_level;
   out.journal = old.journal != now.journal;
@@ -205,6 +206,7 @@ std::string summary(const Changes& changes, const Settings& old, const Settings&
   for (const auto& [changed, name] : sections) {
     if (changed) add_part(line, std::string(name).append(" changed"));
   }
+  if (changes.shared) add_part(line, "[shared] changed, used from the next start on");
   if (changes.journal) add_part(line, "another journal, used from the next start on");
   return line.empty() ? "nothing changed" : line;
 }

@@ -27,6 +27,7 @@ struct Changes {
   NameChanges feeds, channels;  ///< disabled ones count as not there
   bool session = false, market = false, history = false, record = false, page = false, life = false, log = false;
   bool evening = false, prepare = false;
+  bool shared = false;   ///< as the journal
   bool journal = false;  ///< cannot be changed while running: takes effect at the next start
 
   [[nodiscard]] bool watches() const { return order || !added.empty() || !removed.empty() || !changed.empty(); }

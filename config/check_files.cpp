@@ -22,7 +22,10 @@ class Files {
     look_at_table("history", "splits", "its dates are not told in notices");
     look_at_table("history", "earnings", "its dates are not told in notices");
     look_at_table("market", "index", "the trend stays unknown");
-    for (const std::string_view section : {"feed", "channel"}) each_table(section, &Files::look_at_secrets);
+    look_at_table("shared", "certificate", "etcd will refuse this machine");
+    look_at_table("shared", "key", "etcd will refuse this machine");
+    look_at_table("shared", "ca_file", "no etcd will be trusted");
+    for (const std::string_view section : {"feed", "channel", "shared"}) each_table(section, &Files::look_at_secrets);
     each_table("feed", &Files::look_at_kind);
     if (main_.find("feed") == nullptr)
       warnings_.add({0, 0, 0},

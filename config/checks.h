@@ -11,6 +11,9 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
 /// Needed and allowed keys of the feed's kind; fills the field map of a pipe that gives none.
 bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading);
 
+/// Feeds that would count one tape's trades twice; each is a warning.
+void check_feeds_together(const Value& main, const std::vector<FeedSettings>& feeds, Problems& warnings);
+
 /// Needed and allowed keys of the channel's kind; fills its name, and the addresses of a mail that is only written.
 bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading);
 
@@ -23,6 +26,14 @@ void check_writers(const Settings& settings, Problems& errors, Problems& warning
 
 /// The address called as a sign of life.
 bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading);
+
+/// The page beyond this machine: listen, address and what proves it belong together; in the clear only on this machine.
+bool check_page(const PageSettings& page, const Seen& seen, Reading& reading);
+
+/// Names, addresses, and keys that belong together.
+bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& table, Reading& reading);
+/// What is to be said of how many etcd members there are; empty: nothing.
+[[nodiscard]] std::string doubt_about_majority(const SharedSettings& shared);
 
 /// Pivot from peak, order of the dates; fills the levels.
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading);

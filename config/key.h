@@ -130,6 +130,7 @@ bool read(DayVolumeIncludes& into, const Value& value, const Shape& shape, Readi
 bool read(SplitGuard& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(Halts& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(TickTable& into, const Value& value, const Shape& shape, Reading& reading);
+bool read(BarTreatment& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(Tape& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(char& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(std::vector<NoticeKind>& into, const Value& value, const Shape& shape, Reading& reading);

@@ -38,6 +38,7 @@ class Loader {
       if (options_.lists) read_lists();
       finish();
       if (options_.files) check_files(main_, reading_of(0, {}), warnings_);
+      if (options_.files) check_feeds_together(main_, settings().feeds, warnings_);
     }
     out_.problems = errors_.take(settings().files);
     out_.warnings = warnings_.take(settings().files);
@@ -97,8 +98,9 @@ class Loader {
     }
     read_section("history", history_keys(), settings().history);
     read_section("record", record_keys(), settings().record);
-    read_section("page", page_keys(), settings().page);
+    read_page();
     read_life();
+    read_shared();
     read_section("prepare", prepare_keys(), settings().prepare);
     read_section("log", log_keys(), settings());
     read_many("feed", kFeedsMost, [this](const Value& table, Reading& reading) { add_feed(table, reading); });
@@ -113,11 +115,29 @@ class Loader {
     }
   }
 
+  void read_page() {
+    Seen seen;
+    read_section("page", page_keys(), settings().page, &seen);
+    Reading reading = reading_of(0, "[page]");
+    check_page(settings().page, seen, reading);
+  }
+
   void read_life() {
     Seen seen;
     read_section("life", life_keys(), settings().life, &seen);
     Reading reading = reading_of(0, "[life]");
     check_heartbeat(settings().life, seen, reading);
+  }
+
+  void read_shared() {
+    const Entry* entry = main_.find("shared");
+    if (entry == nullptr) return;
+    Seen seen;
+    read_section("shared", shared_keys(), settings().shared, &seen);
+    Reading reading = reading_of(0, "[shared]");
+    if (!check_shared(settings().shared, seen, entry->place, reading)) return;
+    if (const std::string doubt = doubt_about_majority(settings().shared); !doubt.empty())
+      warnings_.add(seen.at("etcd", entry->place), "[shared]: " + doubt);
   }
 
   void read_rules() {

@@ -338,6 +338,10 @@ bool read(TickTable& into, const Value& value, const Shape& shape, Reading& read
   return read_word(into, value, shape, reading);
 }
 
+bool read(BarTreatment& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
 bool read(Tape& into, const Value& value, const Shape& shape, Reading& reading) {
   if (!word_in(value, shape, reading)) return false;
   into = value.text == "C" ? Tape::utdf : Tape::cts;

@@ -144,7 +144,9 @@ bool refuse_unknown(const Entry& entry, const std::vector<KeyInfo>& known, Readi
   for (const KeyInfo& key : known) names.push_back(key.name);
   std::string what = "found the unknown key " + in_quotes(entry.key);
   const std::string_view near = nearest(entry.key, names);
-  const std::string elsewhere = near.empty() ? home_of(entry.key, known) : std::string();
+  // [feed] in a watch list is a section in the wrong file, not [shared]'s key of that name.
+  const bool is_table = entry.value.kind == Value::Kind::table || entry.value.kind == Value::Kind::list;
+  const std::string elsewhere = near.empty() && !is_table ? home_of(entry.key, known) : std::string();
   if (!near.empty()) {
     what += "; nearest known key " + in_quotes(near);
   } else if (!elsewhere.empty()) {

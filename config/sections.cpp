@@ -21,6 +21,7 @@ std::vector<SectionInfo> make_sections() {
       {"page", "[page]", false, 1, "The status page", infos(page_keys())},
       {"life", "[life]", false, 1, "Signs of life", infos(life_keys())},
       {"evening", "[evening]", false, 1, "The day's review", infos(evening_keys())},
+      {"shared", "[shared]", false, 1, "Several machines, one voice", infos(shared_keys())},
       {"prepare", "[prepare]", false, 1, "Rules of thumb of `brimwatch prepare`", infos(prepare_keys())},
       {"log", "[log]", false, 1, "The log", infos(log_keys())},
       {"feed", "[feed]", true, kFeedsMost, "A quote feed", infos(feed_keys())},

@@ -28,6 +28,7 @@ struct TopLevel {
 [[nodiscard]] std::span<const Key<PageSettings>> page_keys();
 [[nodiscard]] std::span<const Key<LifeSettings>> life_keys();
 [[nodiscard]] std::span<const Key<EveningSettings>> evening_keys();
+[[nodiscard]] std::span<const Key<SharedSettings>> shared_keys();
 [[nodiscard]] std::span<const Key<RuleBook>> prepare_keys();
 [[nodiscard]] std::span<const Key<Settings>> log_keys();
 [[nodiscard]] std::span<const Key<FeedSettings>> feed_keys();

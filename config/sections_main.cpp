@@ -88,15 +88,6 @@ constexpr Key<MarketSettings> kMarket[] = {
      set<MarketSettings, &MarketSettings::when_down>},
 };
 
-constexpr Key<HistorySettings> kHistory[] = {
-    {{"daily", path(), "Folder of daily bars, SYMBOL.csv: date,open,high,low,close,volume or date,volume"},
-     set<HistorySettings, &HistorySettings::daily>},
-    {{"learned", path(), "File of learned volume curves; without it, the place XDG gives"},
-     set<HistorySettings, &HistorySettings::learned>},
-    {{"splits", path(), "File of splits: date,symbol,ratio"}, set<HistorySettings, &HistorySettings::splits>},
-    {{"earnings", path(), "File of report dates: date,symbol"}, set<HistorySettings, &HistorySettings::earnings>},
-};
-
 /// Mebibytes in the file, bytes in the settings.
 bool set_record_size(RecordSettings& into, const Value& value, const Shape& shape, Reading& reading) {
   std::uint64_t mebibytes = 0;
@@ -119,6 +110,14 @@ constexpr Key<PageSettings> kPage[] = {
      set<PageSettings, &PageSettings::port>},
     {{"everybody", boolean(), "Every user of this machine may read it, not only the one that brimwatch runs as"},
      set<PageSettings, &PageSettings::everybody>},
+    {{"listen", text(64), "Serve it to paired devices too: address and port, such as 192.0.2.7:8443 or [::]:8443"},
+     set<PageSettings, &PageSettings::listen>},
+    {{"address", url(), "What those devices ask, such as https://desk.example.org:8443; no other name is answered to"},
+     set<PageSettings, &PageSettings::address>},
+    {{"certificate", path(), "Its certificate, with those in between (PEM); without it, in the clear for a proxy here"},
+     set<PageSettings, &PageSettings::certificate>},
+    {{"key", path(), "The certificate's private key (PEM), for its owner's eyes alone"},
+     set<PageSettings, &PageSettings::key>},
 };
 
 constexpr Key<LifeSettings> kLife[] = {
@@ -201,7 +200,6 @@ std::span<const Key<TopLevel>> top_level_keys() { return kTopLevel; }
 std::span<const Key<SessionSettings>> session_keys() { return kSession; }
 std::span<const Key<Rules>> rules_keys() { return kRules; }
 std::span<const Key<MarketSettings>> market_keys() { return kMarket; }
-std::span<const Key<HistorySettings>> history_keys() { return kHistory; }
 std::span<const Key<RecordSettings>> record_keys() { return kRecord; }
 std::span<const Key<PageSettings>> page_keys() { return kPage; }
 std::span<const Key<LifeSettings>> life_keys() { return kLife; }

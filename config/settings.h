@@ -8,20 +8,14 @@
 #include <string>
 #include <vector>
 
+#include "config/history_settings.h"
 #include "config/prepare_rules.h"
+#include "config/secret_source.h"
 #include "core/notice.h"
 #include "core/tick.h"
 #include "core/watch_list.h"
 
 namespace brimwatch {
-
-/// Where a secret comes from. The value itself is fetched when it is needed, kept out of every dump and log.
-struct SecretSource {
-  enum class Kind : std::uint8_t { none, environment, file, credential } kind = Kind::none;
-  std::string name;  ///< variable, path, or systemd credential id
-
-  bool operator==(const SecretSource&) const = default;
-};
 
 struct SessionSettings {
   std::string calendar = "XNYS";            ///< MIC of watches that name none
@@ -38,15 +32,6 @@ struct MarketSettings {
   WhenDown when_down = WhenDown::mark;
 
   bool operator==(const MarketSettings&) const = default;
-};
-
-struct HistorySettings {
-  std::string daily;     ///< directory with SYMBOL.csv, empty when none
-  std::string learned;   ///< file with learned curves; empty: the place XDG gives
-  std::string splits;    ///< optional corporate events: date,symbol,ratio
-  std::string earnings;  ///< optional report dates: date,symbol
-
-  bool operator==(const HistorySettings&) const = default;
 };
 
 /// JSON Pointers (RFC 6901) into one message; empty when the source has no such field. "frame:/pointer" looks in the
@@ -140,7 +125,7 @@ struct QuietHours {
 
 struct ChannelSettings {
   std::string name;
-  std::string kind;               ///< console | desktop | email | webhook | command
+  std::string kind;               ///< console | desktop | email | webhook | command | push | mqtt
   std::vector<NoticeKind> kinds;  ///< empty: all
   std::vector<Weight> weights;    ///< empty: all
   QuietHours quiet;
@@ -158,6 +143,19 @@ struct ChannelSettings {
   bool insecure_loopback = false;
   SecretSource secret;  ///< password, or the webhook's signing secret
   bool picture = true;
+  // webhook with a form of its own; empty body: the signed event
+  std::string method = "POST";
+  std::map<std::string, std::string> headers;  ///< values are templates; {secret} stands for the secret
+  std::string body;                            ///< template
+  std::string body_part, picture_part;         ///< parts of multipart/form-data; empty picture_part: the body goes alone
+  std::vector<std::string> success_status;     ///< "204" or "2xx"; empty: 2xx
+  std::string success_at, success_equals;      ///< JSON Pointer into the answer, and what must stand there
+  // push
+  std::string contact;  ///< mailto: or https: of whoever answers for what is sent (RFC 8292)
+  // mqtt
+  std::string topic;  ///< template
+  int qos = 1;
+  bool retain = false;
   // command
   std::vector<std::string> command;      ///< argv; JSON on standard input
   std::vector<std::string> environment;  ///< names of variables of ours that the program gets beside the usual
@@ -178,6 +176,10 @@ struct PageSettings {
   bool on = false;
   int port = 0;
   bool everybody = false;  ///< every user of this machine may read it
+  // Beyond this machine, for paired devices alone. Empty listen: not served there.
+  std::string listen;            ///< "192.0.2.7:8443", "[::]:8443"
+  std::string address;           ///< "https://desk.example.org:8443": what devices ask; no other name is answered to
+  std::string certificate, key;  ///< PEM files; empty: in the clear on this machine, behind one's own proxy
   bool operator==(const PageSettings&) const = default;
 };
 
@@ -197,6 +199,22 @@ struct EveningSettings {
   bool operator==(const EveningSettings&) const = default;
 };
 
+/// Several machines that are one house: one speaks, the others stand by. Off while `house` is empty.
+struct SharedSettings {
+  std::string name, house;
+  std::vector<std::string> etcd;  ///< addresses, https://host:port
+  std::string user;
+  SecretSource password;
+  std::string certificate, key, ca_file;
+  bool insecure_loopback = false;
+  std::chrono::milliseconds ttl{2000};
+  std::string feed = "own";              ///< own | at-takeover: of a member that stands by
+  std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+
+  [[nodiscard]] bool on() const { return !house.empty(); }
+  bool operator==(const SharedSettings&) const = default;
+};
+
 struct Settings {
   std::string file;                ///< the main file, absolute
   std::vector<std::string> files;  ///< all that was read, main file first; Watch::file is an index into it
@@ -210,6 +228,7 @@ struct Settings {
   PageSettings page;
   LifeSettings life;
   EveningSettings evening;
+  SharedSettings shared;
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";

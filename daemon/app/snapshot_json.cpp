@@ -47,6 +47,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
   out["volume"] = volume(row.volume);
   out["note"] = row.note;
+  out["held"] = price(row.held);
+  out["mute"] = row.mute;
   return out;
 }
 
@@ -125,6 +127,8 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
                    {"holes", snapshot.holes},
                    {"journal_waiting", snapshot.journal_waiting},
                    {"journal_failures", snapshot.journal_failures}};
+  out["engine"] = Json::object();
+  for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

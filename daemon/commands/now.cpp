@@ -14,6 +14,7 @@
 #include "commands/load.h"
 #include "config/paths.h"
 #include "core/shares.h"
+#include "core/text.h"
 #include "core/wording.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
@@ -108,6 +109,33 @@ void print_feed(const Json& feed) {
   print_out("\n");
 }
 
+/// What keeps watches in force from telling, or from telling all; that no volume is judged stands in their rows.
+void print_mute(const std::vector<Json>& watches) {
+  constexpr int kMost = 20;
+  int lines = 0;
+  for (const Json& watch : watches) {
+    for (const Json& cause : watch.value("mute", Json::array())) {
+      const std::string text = cause;
+      if (!in_force(watch) || text.find("volume is not judged") != std::string::npos) continue;
+      if (++lines == 1) print_out("\n");
+      if (lines <= kMost)
+        print_out(
+            "%s",
+            (wrap(watch["symbol"].get<std::string>() + " " + cell(watch["pivot"], "%.2f") + ": " + text, 80, 2) + "\n")
+                .c_str());
+    }
+  }
+  if (lines > kMost) print_out("and %d more such lines; --json has them all\n", lines - kMost);
+}
+
+/// Prices that waited for the tape to agree.
+void print_guard(const Json& engine) {
+  const auto held = engine.value("held_as_bad", std::uint64_t{0}), agreed = engine.value("confirmed", std::uint64_t{0});
+  if (held == 0) return;
+  print_out("print guard: %llu price%s held back since the start, %llu of them told when the tape agreed\n",
+            static_cast<unsigned long long>(held), held == 1 ? "" : "s", static_cast<unsigned long long>(agreed));
+}
+
 void print_table(const Json& snapshot, bool colour) {
   if (snapshot.value("rehearsal", false)) print_out("REHEARSAL: a past day is played; nothing of this happens now\n");
   print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
@@ -115,6 +143,7 @@ void print_table(const Json& snapshot, bool colour) {
             snapshot["trend"].get<std::string>().c_str());
   for (const Json& feed : snapshot["feeds"]) print_feed(feed);
   print_recording(snapshot.value("recording", Json()));
+  print_guard(snapshot.value("engine", Json::object()));
   if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
     print_out("journal: %s\n", trouble.c_str());
   print_out("\n%-8s %9s %9s %8s %-7s %7s %7s %5s %-10s\n", "symbol", "last", "pivot", "to pivot", "side", "volume",
@@ -127,6 +156,7 @@ void print_table(const Json& snapshot, bool colour) {
   if (idle > 0)
     print_out("\n%zu watch%s, %zu in force today\n", watches.size(), watches.size() == 1 ? "" : "es",
               watches.size() - static_cast<std::size_t>(idle));
+  print_mute(watches);
   if (watches.empty())
     print_out("no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)\n");
 }

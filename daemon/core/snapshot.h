@@ -23,6 +23,8 @@ struct WatchRow {
   Timestamp last_time;
   Price last_close;  ///< of the daily bars, while there is no eligible trade yet; 0: none, or too old
   VolumeView volume;
+  Price held;                     ///< a price that the print guard holds; 0: none
+  std::vector<std::string> mute;  ///< what keeps it from telling, or from telling all; see desk/mute.h
 };
 
 struct FeedRow {

@@ -1,5 +1,7 @@
 #include "desk/desk_view.h"
 
+#include "desk/mute.h"
+
 namespace brimwatch {
 namespace {
 
@@ -30,6 +32,7 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   row.armed = view.armed;
   row.last_time = view.last_time;
   row.volume = view.volume;
+  row.held = view.held;
   row.from = watch.from;
   row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
@@ -53,8 +56,10 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   const WatchList& watches = desk.settings().watches;
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+    const WatchView view = desk.engine().view(i, now);
+    WatchRow& row = to.watches.emplace_back(row_of(watches[i], view, to.day));
+    for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
+    if (!row.last.is_set()) row.last_close = last_close(desk, i, to.day);
   }
   to.engine = desk.engine().counters().named();
 }

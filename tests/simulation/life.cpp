@@ -26,6 +26,7 @@ std::size_t bytes_on_heap() {
 
 Life::Life(World& world) : world_(world), since_(world.time.truth()) {
   world_.ledger.on_start();
+  world_.ledger.on_market(world.settings.market.trend, world.settings.market.when_down);
   auto desk = Desk::open(world_.settings);
   if (!desk) throw std::runtime_error("the desk does not open: " + desk.error().text);
   desk_ = desk->get();
@@ -136,7 +137,10 @@ void Life::tell_day_over() {
 }
 
 void Life::reload(Loaded loaded) {
-  if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.on_reload();
+  const MarketSettings market = loaded.settings.market;
+  if (!house_->apply(make_ready(std::move(loaded)))) return;
+  world_.ledger.on_reload();
+  world_.ledger.on_market(market.trend, market.when_down);
 }
 
 void Life::stop() {

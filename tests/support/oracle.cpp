@@ -24,7 +24,8 @@ std::string Oracle::line_of(const Notice& n) {
       << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
       << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
       << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
-      << (n.in_hole ? " blind" : "");
+      << (n.in_hole ? " blind" : "") << (n.held ? " held" : "") << (n.marked ? " marked" : "")
+      << (n.doubtful ? " doubtful" : "");
   return out.str();
 }
 
@@ -71,7 +72,7 @@ void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
     case TickKind::day:
       return snapshot(tick, said);
     case TickKind::quote:
-      return;
+      return quote(tick, said);
   }
 }
 
@@ -152,8 +153,10 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
 /// By the official close; also of a watch that nothing happened to, when the close is its first pass of the pivot.
 void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& said) {
   bool news = false;
+  if (w.silent) return;
   for (const auto& [kind, n] : w.counts) {
-    news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end;
+    news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end &&
+            kind != NoticeKind::self_check;
   }
   Tick end;
   end.time = calendar_->on(s.day)->close + 10 * kMinute;
@@ -224,6 +227,7 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
     w->counts.clear();
     w->changes.clear();
     w->withdrawn = 0;
+    w->doubtful = w->silent = false;
     w->weight = waits_on ? Weight::light : Weight::unknown;
     w->run.clear();
     w->run_opened_over = false;
@@ -301,18 +305,24 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
   }
   if (c.volume) add_volume(*s, tick.time, tick.size);
   if (c.volume && has(tick.conditions, 'O')) s->opening_heard = true, opening_heard_ = s->day;
-  const bool first = !s->last.is_set();
+  if (!is_last_price(*s, tick, c)) return beside(*s, tick, c, said);
+  if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
+}
+
+bool Oracle::is_last_price(const SymbolLine& s, const Tick& tick, const Column& c) {
+  const bool first = !s.last.is_set();
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
-  const bool same = !first && tick.exchange != 0 && (tick.exchange == s->last_exchange || tick.exchange == listing);
-  if (c.last && (!c.first_only || first) && (!c.sold_last || first || same)) {
-    if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
-    return;
-  }
-  s->newest_outside = std::max(s->newest_outside, tick.time);
-  if (s->newest - tick.time > 2 * kSecond) return;
-  if (c.high_low) move_high_low(tick.symbol, *s, tick);
-  if (s->held && c.odd_lot && !is_far(tick.symbol, tick.price, s->held->price, guard_of(tick.symbol) / 2)) {
-    const Tick held = *std::exchange(s->held, std::nullopt);
+  const bool same = !first && tick.exchange != 0 && (tick.exchange == s.last_exchange || tick.exchange == listing);
+  return c.last && (!c.first_only || first) && (!c.sold_last || first || same);
+}
+
+/// Moves no last price: the day's high and low it may, and an odd lot at a price that is held bears that one out.
+void Oracle::beside(SymbolLine& s, const Tick& tick, const Column& c, std::vector<std::string>& said) {
+  s.newest_outside = std::max(s.newest_outside, tick.time);
+  if (s.newest - tick.time > 2 * kSecond) return;
+  if (c.high_low) move_high_low(tick.symbol, s, tick);
+  if (s.held && c.odd_lot && !is_far(tick.symbol, tick.price, s.held->price, guard_of(tick.symbol) / 2)) {
+    const Tick held = *std::exchange(s.held, std::nullopt);
     if (tick.time - held.time <= 15 * kSecond) accept(tick.symbol, held, said);
   }
 }
@@ -323,7 +333,7 @@ void Oracle::outside(SymbolLine& s, const Tick& tick, const Session& session) {
   const bool late = tick.time >= session.close, early = tick.time < session.open;
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
   const bool there = listing == 0 || tick.exchange == 0 || tick.exchange == listing;
-  const bool closing = late && has(tick.conditions, '6') && there;
+  const bool closing = late && ((has(tick.conditions, '6') && there) || is_auction_without_code(s, tick, session));
   s.newest_outside = std::max(s.newest_outside, tick.time);
   if (c.volume && !late && extended_volume) s.volume.so_far += tick.size;
   if (c.volume && late && (closing || extended_volume)) add_volume(s, tick.time, tick.size);
@@ -444,6 +454,7 @@ void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& sai
   if (first) s.opening = tick;
   keep_outermost(s.highs, tick, true);
   keep_outermost(s.lows, tick, false);
+  if (first) look_for_split(id, tick, said);
   trade_again(id, tick, said);
   for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, again, said);
   s.hole_since_last = false;
