@@ -151,7 +151,8 @@ bool Engine::Impl::is_closing_print(const SymbolHot& hot, const Tick& tick, std:
   return (bars & kClosingPrint) && (hot.listing == 0 || tick.exchange == 0 || tick.exchange == hot.listing);
 }
 
-/// The first large print in the time of an auction that has no code; what follows at once at its price are its other fills.
+/// The first large print in the time of an auction that has no code; what follows at once at its price are its other
+/// fills.
 bool Engine::Impl::is_uncoded_auction(SymbolId id, const Tick& tick) const {
   const DayClock& clock = clock_of(hot_of(id));
   const auto at = std::find_if(kLateAuctions.begin(), kLateAuctions.end(),

@@ -154,8 +154,8 @@ struct Review {
   FollowSummary followed;
   std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
-  int notices = 0;    ///< that were told
-  int held_back = 0;  ///< notices for a falling market, in the journal alone: nobody could act on them
+  int notices = 0;         ///< that were told
+  int held_back = 0;       ///< notices for a falling market, in the journal alone: nobody could act on them
   bool rehearsal = false;  ///< some of the notices were said of a day that was played
 };
 

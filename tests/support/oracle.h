@@ -68,9 +68,9 @@ class Oracle {
   struct WatchLine : Stand {
     Watch watch;
     std::uint32_t index = 0;
-    std::vector<Change> changes;  // of the day, the newest last
-    Date quiet_since;             // no session from here on has reached the pivot
-    int withdrawn = 0;            // how far counts have gone back today
+    std::vector<Change> changes;            // of the day, the newest last
+    Date quiet_since;                       // no session from here on has reached the pivot
+    int withdrawn = 0;                      // how far counts have gone back today
     bool doubtful = false, silent = false;  // today the price looks like a split; and nothing is said
   };
   struct Happening {

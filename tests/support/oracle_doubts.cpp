@@ -33,8 +33,9 @@ void Oracle::release(WatchLine& w, SymbolLine& s, const Tick& tick, std::vector<
   say(w, s, {NoticeKind::crossed, true, false, count, w.side}, tick, before_last(s), v, said);
 }
 
-/// At the day's first price: against the last close, unless a split is known that explains it; and against the pivot, where
-/// the watch has seen no price yet or a split is known. What may be bought by the watch is doubted and not silenced.
+/// At the day's first price: against the last close, unless a split is known that explains it; and against the pivot,
+/// where the watch has seen no price yet or a split is known. What may be bought by the watch is doubted and not
+/// silenced.
 void Oracle::look_for_split(SymbolId id, const Tick& tick, std::vector<std::string>& said) {
   SymbolLine& s = symbols_[id];
   const bool known = s.plan.split_listed;

@@ -68,7 +68,8 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time)
 }
 
 /// What one price does to a stand.
-std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again) const {
+std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const Tick& tick, bool first,
+                                            bool again) const {
   std::vector<Happening> out;
   const Rules& rules = watch.rules;
   const Price p = tick.price, top = watch.range_top;

@@ -161,7 +161,9 @@ class Maker {
 
   /// A price far from the last, which the quotes bear out, or do not.
   void add_doubt(std::uint32_t at, Timestamp time) {
-    if (dice(2)) add_trade(ids_[at], time, "").price.micros = add_trade(ids_[at], time, "").price.micros / 100 * (dice(2) ? 107 : 93);
+    if (dice(2))
+      add_trade(ids_[at], time, "").price.micros =
+          add_trade(ids_[at], time, "").price.micros / 100 * (dice(2) ? 107 : 93);
     for (std::uint32_t n = dice(3); n > 0; --n) add_quote(at, time + n * kSecond);
   }
 

@@ -27,7 +27,8 @@ struct TapeShape {
 
 inline void PrintTo(const TapeShape& shape, std::ostream* out) {
   *out << shape.symbols << " symbols, " << shape.watches << " watches, " << shape.days << " days"
-       << (shape.faults ? ", faults" : "") << (shape.kinds ? ", all kinds" : "") << (shape.doubts ? ", doubts" : "") << ", " << shape.mic;
+       << (shape.faults ? ", faults" : "") << (shape.kinds ? ", all kinds" : "") << (shape.doubts ? ", doubts" : "")
+       << ", " << shape.mic;
 }
 
 RandomTape random_tape(std::uint32_t seed, const TapeShape& shape, const Calendar& calendar, SymbolTable& symbols);
