@@ -89,7 +89,7 @@ class Causes {
     if (first != f_.watch.pivot) weakens("its pivot lies between two ticks", "crossed from " + to_string(first) + " on");
     if (rules_.range < rules_.slip)
       weakens("its range is narrower than slip", "it is left above " + to_string(f_.watch.range_top) +
-                                                     ", and fallen from at " + to_string(f_.watch.slip_level));
+                                                     ", and fell-under comes at " + to_string(f_.watch.slip_level));
     if (rules_.least_size > kRoundLot)
       weakens("small prints cross nothing", "under " + std::to_string(rules_.least_size) + " shares");
     if (rules_.confirm_seconds >= kLongWait)

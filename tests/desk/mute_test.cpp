@@ -111,7 +111,7 @@ TEST_F(Mute, levels_and_the_rules_of_a_crossing) {
   set_levels(watch_);
   EXPECT_THAT(causes(),
               ElementsAre("its pivot lies between two ticks (crossed from 48.36 on)",
-                          "its range is narrower than slip (it is left above 48.59, and fallen from at 47.87)",
+                          "its range is narrower than slip (it is left above 48.59, and fell-under comes at 47.87)",
                           "small prints cross nothing (under 500 shares)", "its crossing waits to be confirmed (900 s)"));
 }
 

@@ -325,7 +325,8 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
       const ChannelSettings& channel = channels[c];
       const auto& kinds = channel.kinds;
       const bool chosen = kinds.empty() || std::find(kinds.begin(), kinds.end(), record.notice.kind) != kinds.end();
-      const bool its_own = record.notice.kind == NoticeKind::self_check && record.symbol == channel.name;
+      const bool its_own =
+          record.notice.held || (record.notice.kind == NoticeKind::self_check && record.symbol == channel.name);
       const auto row =
           std::find_if(rows->begin(), rows->end(), [&](const DeliveryRow& one) { return one.channel == channel.name; });
       if (!chosen || its_own) {
