@@ -7,6 +7,7 @@
 #include <string>
 
 #include "adapters/channel.h"
+#include "adapters/push/devices.h"
 #include "config/secret.h"
 #include "config/settings.h"
 #include "core/result.h"
@@ -24,7 +25,8 @@ struct ChannelContext {
   /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
   /// thread, before it says what became of the message. May be empty.
   std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
-  std::FILE* console = stdout;  ///< where the console channel writes
+  std::shared_ptr<Devices> devices{};  ///< whom push messages go to; may be empty
+  std::FILE* console = stdout;         ///< where the console channel writes
 };
 
 /// Makes one kind of channel; the settings are checked already as far as they do not depend on the kind's own syntax.

@@ -49,6 +49,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["note"] = row.note;
   out["held"] = price(row.held);
   out["mute"] = row.mute;
+  out["list"] = row.list;
+  out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
 }
 

@@ -150,8 +150,9 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
       .add_option("files", options.input.paths,
                   "Bars (minute, 15-minute, hour) or tapes; directories of them too; gzip and zstd are read")
       ->type_name("FILES");
-  learn.add_option("--symbol", options.input.symbol,
-                   "Whose bars they are (default: a symbol column, or the file's name)");
+  learn
+      .add_option("--symbol", options.input.symbol, "Whose bars they are (default: a symbol column, or the file's name)")
+      ->type_name("SYMBOL");
   learn.add_option("--calendar", options.calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
   learn
       .add_option("--zone", options.zone,
@@ -206,6 +207,11 @@ void add_learn(CLI::App& root, CommandContext& context) {
       ->check(CLI::IsMember({"remainder", "kalman"}))
       ->capture_default_str();
   learn->add_flag("--no-gap", options->no_gap, "Grade without the opening gap, as if prices were not known");
+  learn
+      ->add_option("--without", options->without,
+                   "Grade without a part of the model, to see what it does; may be repeated")
+      ->allow_extra_args(false)
+      ->check(CLI::IsMember({"weekday", "thinness", "crossing"}));
   learn->add_option("--hole", options->hole, "Grade with the feed blind between two minutes")
       ->expected(2)
       ->type_name("FROM TO");

@@ -12,8 +12,10 @@ void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
+void add_page(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
+void add_rehearse(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
@@ -25,11 +27,13 @@ constexpr AddCommand kCommands[] = {
     add_check,
     add_feeds,
     add_run,
+    add_rehearse,
     add_replay,
     add_serve,
     add_now,
     add_journal,
     add_channels,
+    add_page,
     add_pace,
     add_learn,
     add_prepare,

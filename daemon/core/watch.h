@@ -106,7 +106,7 @@ struct Levels {
                     ///< that is narrower, under the top; never under the pivot
   Price rearm;      ///< at or below: armed again; under the pivot, as the next two are
   Price slip;       ///< at or below: fell under
-  Price loss;       ///< at or below: loss limit
+  Price loss;       ///< at or below: loss limit, rounded down to the tick size
 
   bool operator==(const Levels&) const = default;
 };

@@ -1,5 +1,9 @@
 #include "desk/desk_view.h"
 
+#include <filesystem>
+#include <string>
+#include <vector>
+
 #include "desk/mute.h"
 
 namespace brimwatch {
@@ -47,6 +51,12 @@ Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
   return bars.empty() ? Price{} : bars.back().close;
 }
 
+std::vector<std::string> names_of(const std::vector<std::string>& files) {
+  std::vector<std::string> names;
+  for (const std::string& file : files) names.push_back(std::filesystem::path(file).stem());
+  return names;
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -54,10 +64,14 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.trend = desk.trend();
   to.rehearsal = is_rehearsal(desk.settings());
   const WatchList& watches = desk.settings().watches;
+  const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    const Watch watch = watches[i];
     const WatchView view = desk.engine().view(i, now);
-    WatchRow& row = to.watches.emplace_back(row_of(watches[i], view, to.day));
+    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day));
+    row.report = desk.remarks().report_after(watch.symbol, to.day);
+    if (watch.file < lists.size()) row.list = lists[watch.file];
     for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
     if (!row.last.is_set()) row.last_close = last_close(desk, i, to.day);
   }

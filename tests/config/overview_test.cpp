@@ -69,7 +69,8 @@ TEST_F(OverviewOf, three_watches_is_an_aligned_table) {
       "ORRI    112.50    118.12   103.50  641k, 50 days to 2026-11-24  XTSE\n"
       "TAMBU    7.125      7.48     6.55  unknown: cannot be judged\n"
       "\n"
-      "3 watches on 3 symbols; 1 without a normal volume: give normal_volume, or daily bars in [history]\n"
+      "3 watches on 3 symbols; 1 without a normal\n"
+      "  volume: give normal_volume, or daily bars in [history]\n"
       "market    up, as you set it\n"
       "feeds     feed (pipe)\n"
       "channels  console, mail (email)\n");

@@ -180,19 +180,21 @@ TEST_F(WatchLists, a_table_of_ticks_has_a_name) {
               ElementsAre(HasSubstr("tick_table: found \"XLON\", expected")));
 }
 
-TEST_F(WatchLists, the_same_symbol_and_pivot_twice_is_told_and_two_pivots_are_not) {
+TEST_F(WatchLists, of_the_same_symbol_and_pivot_twice_the_first_holds_and_two_pivots_are_two) {
   folder.write("b.csv", "symbol,pivot\nA,2\nA,3\nA,1.00\n");
   EXPECT_THAT(errors_with("w.toml", "watch = [{ symbol = \"A\", pivot = 1 }, { symbol = \"A\", peak = 1.9 }]\n",
                           "[[watch]]\nsymbol = \"B\"\npivot = 1\n"),
               IsEmpty());
   loaded = load_settings(folder.write("main.toml", "watch_lists = [\"w.toml\", \"b.csv\"]\n"));
-  EXPECT_THAT(
-      folder.lines(loaded.problems),
-      ElementsAre(
-          "b.csv:2:3: watch \"A\": pivot: found 2.00 a second time (first in w.toml:1), expected each symbol and pivot "
-          "once; nothing was loaded",
-          "b.csv:4:3: watch \"A\": pivot: found 1.00 a second time (first in w.toml:1), expected each symbol and pivot "
-          "once; nothing was loaded"));
+  EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              testing::IsSupersetOf({"b.csv:2:3: watch \"A\": pivot: found 2.00 a second time; the watch in w.toml:1 "
+                                     "holds, this one was left out",
+                                     "b.csv:4:3: watch \"A\": pivot: found 1.00 a second time; the watch in w.toml:1 "
+                                     "holds, this one was left out"}));
+  std::vector<std::string> held;
+  for (const Watch& one : loaded.settings.watches) held.push_back(to_string(one.pivot));
+  EXPECT_THAT(held, ElementsAre("1.00", "2.00", "3.00"));
 }
 
 TEST_F(WatchLists, one_symbol_has_one_calendar) {
@@ -202,6 +204,34 @@ TEST_F(WatchLists, one_symbol_has_one_calendar) {
       ElementsAre("w.toml:6:9: watch \"A\": calendar: found \"XTSE\", expected \"XNYS\" as in w.toml:3: a symbol has one "
                   "calendar; "
                   "nothing was loaded"));
+}
+
+TEST_F(WatchLists, lists_in_which_nothing_is_to_be_watched_are_an_error) {
+  EXPECT_THAT(
+      folder.lines(load_settings(folder.write("main.toml", "watch_lists = [\"x*.toml\"]\n")).problems),
+      ElementsAre("main.toml:1:16: watch_lists: found no watch in any of them, expected one at least; nothing was "
+                  "loaded"));
+  folder.write("empty.toml", "# nothing this week\n");
+  EXPECT_THAT(folder.lines(load_settings(folder.write("main.toml", "watch_lists = [\"empty.toml\"]\n")).problems),
+              ElementsAre(HasSubstr("found no watch in any of them")));
+}
+
+TEST_F(WatchLists, of_a_linked_configuration_are_looked_for_beside_what_it_leads_to_as_well) {
+  namespace fs = std::filesystem;
+  fs::create_directories(folder.path("own/lists"));
+  fs::create_directories(folder.path("etc"));
+  folder.write("own/lists/a.csv", "symbol,pivot\nA,1\n");
+  folder.write("own/b.toml", "[[watch]]\nsymbol = \"B\"\npivot = 2\n");
+  folder.write("own/main.toml", "watch_lists = [\"lists/*.csv\", \"b.toml\", \"none/*.csv\"]\n");
+  fs::create_symlink("../own/main.toml", folder.path("etc/main.toml"));
+  loaded = load_settings(folder.path("etc/main.toml"));
+  EXPECT_THAT(loaded.problems, testing::IsEmpty());
+  EXPECT_THAT(loaded.settings.watches, SizeIs(2));
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              testing::Contains("etc/main.toml:1:41: watch_lists: no file matches \"none/*.csv\" in etc or own"));
+  folder.write("etc/b.toml", "[[watch]]\nsymbol = \"C\"\npivot = 2\n");
+  loaded = load_settings(folder.path("etc/main.toml"));
+  EXPECT_EQ(watch(1).symbol, "C") << "the one beside the link comes first";
 }
 
 TEST_F(WatchLists, wildcards_are_sorted_and_missing_files_are_told) {
@@ -214,7 +244,7 @@ TEST_F(WatchLists, wildcards_are_sorted_and_missing_files_are_told) {
   EXPECT_THAT(
       folder.lines(loaded.warnings),
       testing::IsSupersetOf({std::string("main.toml:1:25: watch_lists: \"a.csv\" is named twice; it was read once"),
-                             std::string("main.toml:1:34: watch_lists: no file matches \"x*.toml\"")}));
+                             "main.toml:1:34: watch_lists: no file matches \"x*.toml\" in " + folder.path()}));
   loaded = load_settings(folder.write("main.toml", "watch_lists = [\"none.toml\", \"list.txt\"]\n"));
   EXPECT_THAT(
       folder.lines(loaded.problems),
