@@ -38,6 +38,7 @@ class Loader {
       if (options_.lists) read_lists();
       finish();
       if (options_.files) check_files(main_, reading_of(0, {}), warnings_);
+      if (options_.files) check_feeds_together(main_, settings().feeds, warnings_);
     }
     out_.problems = errors_.take(settings().files);
     out_.warnings = warnings_.take(settings().files);

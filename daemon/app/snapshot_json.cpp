@@ -50,6 +50,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["history_days_heard"] = row.heard_days;
   out["history_doubts"] = row.doubts;
   out["note"] = row.note;
+  out["held"] = price(row.held);
+  out["mute"] = row.mute;
   out["list"] = row.list;
   out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
@@ -130,6 +132,8 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
                    {"holes", snapshot.holes},
                    {"journal_waiting", snapshot.journal_waiting},
                    {"journal_failures", snapshot.journal_failures}};
+  out["engine"] = Json::object();
+  for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

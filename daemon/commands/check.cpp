@@ -17,6 +17,7 @@
 #include "desk/curves_used.h"
 #include "desk/histories.h"
 #include "desk/market.h"
+#include "desk/mute.h"
 #include "files/daily_file.h"
 #include "files/text_file.h"
 #include "live/usable.h"
@@ -96,6 +97,14 @@ class NormalVolumes {
     return out;
   }
 
+  const Calendar* calendar_of(Mic mic) {
+    const auto [place, fresh] = calendars_.try_emplace(mic);
+    if (fresh) {
+      if (auto loaded = Calendar::load(mic, settings_.session.calendar_files)) place->second = *loaded;
+    }
+    return place->second.get();
+  }
+
  private:
   [[nodiscard]] std::string file_of(const std::string& symbol) const { return store_.file_of(symbol); }
 
@@ -136,14 +145,6 @@ class NormalVolumes {
     const auto text = read_file(settings_.history.splits);
     if (!text) return;
     if (auto events = parse_price_events(*text, settings_.history.splits)) events_ = std::move(*events);
-  }
-
-  const Calendar* calendar_of(Mic mic) {
-    const auto [place, fresh] = calendars_.try_emplace(mic);
-    if (fresh) {
-      if (auto loaded = Calendar::load(mic, settings_.session.calendar_files)) place->second = *loaded;
-    }
-    return place->second.get();
   }
 
   void tell_doubts(const std::string& file, const TrustedBars& found) {
@@ -248,6 +249,58 @@ bool watches_live(const Settings& settings) {
                      [](const FeedSettings& feed) { return feed.enabled && feed.kind != "tape" && feed.rehearsal <= 0; });
 }
 
+/// Of each watch, what would keep it from telling; `day`: that of the next session, where anything is watched live.
+class MuteWarnings {
+ public:
+  MuteWarnings(const Settings& settings, Trend trend, std::optional<Date> day)
+      : settings_(settings), trend_(trend), day_(day) {}
+
+  void look(NormalVolumes& normal) {
+    for (std::size_t i = 0; i < settings_.watches.size(); ++i) {
+      const Watch watch = settings_.watches[i];
+      const Calendar* calendar = normal.calendar_of(watch.calendar);
+      MuteFacts facts{.watch = watch, .settings = settings_, .day = day_};
+      if (day_ && calendar != nullptr) facts.session = calendar->on(*day_);
+      facts.trend = trend_;
+      facts.knows_normal = normal.of(watch).from != NormalVolume::From::unknown;
+      for (const MuteCause& cause : mute_causes(facts)) take(watch, cause);
+    }
+  }
+
+  [[nodiscard]] std::vector<std::string> texts() const {
+    std::vector<std::string> out;
+    for (const MuteList::Line& line : silent_.lines()) {
+      out.push_back("no crossing would be told" + (day_ ? " on " + brimwatch::to_string(*day_) : std::string()) + " of " +
+                    line.names() + ": " + brimwatch::to_string(line.cause));
+    }
+    out.insert(out.end(), levels_.begin(), levels_.end());
+    return out;
+  }
+
+ private:
+  /// What the table or its foot says is not said again.
+  void take(const Watch& watch, const MuteCause& cause) {
+    if (cause.no_crossing) return silent_.add(watch.symbol, cause);
+    if (cause.about != MuteCause::About::levels) return;
+    const Problem at{settings_.files[watch.file], watch.line, watch.column,
+                     "watch \"" + watch.symbol + "\": " + brimwatch::to_string(cause)};
+    levels_.push_back(brimwatch::to_string(at));
+  }
+
+  const Settings& settings_;
+  Trend trend_;
+  std::optional<Date> day_;
+  MuteList silent_;
+  std::vector<std::string> levels_;
+};
+
+/// Today, or the day of the next session.
+std::optional<Date> next_day(const SessionSettings& session) {
+  const auto calendar = Calendar::load(session.calendar, session.calendar_files);
+  const Session* const next = calendar ? (*calendar)->at_or_after(wall_now()) : nullptr;
+  return next != nullptr ? std::optional(next->day) : std::nullopt;
+}
+
 /// The exchange's day.
 std::optional<Date> today_of(const SessionSettings& session) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
@@ -263,6 +316,9 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
   const Market market = market_of(settings.market, age_by);
+  MuteWarnings mute(settings, market.trend, age_by ? next_day(settings.session) : std::nullopt);
+  mute.look(normal);
+  warn(mute.texts());
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
                           options.symbols, today};

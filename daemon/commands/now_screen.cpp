@@ -269,6 +269,32 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   }
 }
 
+// --- what is held back, and what keeps watches from telling
+
+/// Prices that waited for the tape to agree.
+void add_guard(Lines& lines, const Json& engine) {
+  const auto dropped = engine.value("held_as_bad", std::uint64_t{0}),
+             agreed = engine.value("confirmed", std::uint64_t{0});
+  if (dropped + agreed == 0) return;
+  add_wrapped(lines, "print guard: " + std::to_string(dropped + agreed) + " prices waited for the tape to agree, " +
+                         std::to_string(agreed) + " were borne out");
+}
+
+/// Of watches in force; that no volume is judged stands in their rows.
+void add_mute(Lines& lines, const Json& snapshot) {
+  constexpr int kMost = 20;
+  int told = 0;
+  for (const Json& watch : sorted_watches(snapshot)) {
+    for (const Json& cause : watch.value("mute", Json::array())) {
+      const std::string text = cause;
+      if (!in_force(watch) || text.find("volume is not judged") != std::string::npos) continue;
+      if (++told == 1) lines.push_back({"", Style::plain});
+      if (told <= kMost) add_wrapped(lines, words_of(watch, "symbol") + ": " + text);
+    }
+  }
+  if (told > kMost) add_wrapped(lines, "and " + std::to_string(told - kMost) + " more of the kind; --json has them all");
+}
+
 }  // namespace
 
 std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
@@ -281,7 +307,9 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
                    Style::plain});
   add_feeds(lines, snapshot, brief_only);
   if (!brief_only) add_recording(lines, snapshot.value("recording", Json()));
+  if (!brief_only) add_guard(lines, snapshot.value("engine", Json::object()));
   add_watches(lines, snapshot, rows);
+  if (!brief_only) add_mute(lines, snapshot);
   return lines;
 }
 

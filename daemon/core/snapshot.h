@@ -28,6 +28,8 @@ struct WatchRow {
   int history_days = 0;  ///< daily bars that a normal volume can rest on, fifty at the most
   int heard_days = 0;    ///< of those, the ones that the daemon heard itself
   std::string doubts;    ///< in those bars; empty: none
+  Price held;                     ///< a price that the print guard holds; 0: none
+  std::vector<std::string> mute;  ///< what keeps it from telling, or from telling all; see desk/mute.h
 };
 
 struct FeedRow {

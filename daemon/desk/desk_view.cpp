@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "desk/mute.h"
+
 namespace brimwatch {
 namespace {
 
@@ -35,6 +37,7 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   row.armed = view.armed;
   row.last_time = view.last_time;
   row.volume = view.volume;
+  row.held = view.held;
   row.from = watch.from;
   row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
@@ -77,17 +80,16 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
-    describe_history(desk, to.watches.back());
+    const Watch watch = watches[i];
+    const WatchView view = desk.engine().view(i, now);
+    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day));
+    row.report = desk.remarks().report_after(watch.symbol, to.day);
+    if (watch.file < lists.size()) row.list = lists[watch.file];
+    for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
+    if (!row.last.is_set()) row.last_close = last_close(desk, i, to.day);
+    describe_history(desk, row);
   }
-
-  const Watch watch = watches[i];
-  to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
-  to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
-  if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
-  if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
-}
-to.engine = desk.engine().counters().named();
+  to.engine = desk.engine().counters().named();
 }
 
 }  // namespace brimwatch

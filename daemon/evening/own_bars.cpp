@@ -16,7 +16,8 @@ double usual_move(const ReviewInput& input, int& crossings) {
   double sum = 0;
   int known = 0;
   for (const NoticeRecord& record : input.notices) {
-    if (!is_pivot_crossing(record.notice.kind) || !in_span(input.options, record.notice.day)) continue;
+    if (!is_pivot_crossing(record.notice.kind) || record.notice.held || !in_span(input.options, record.notice.day))
+      continue;
     ++crossings;
     const auto* bars = bars_of(input, record.symbol);
     if (bars == nullptr) continue;

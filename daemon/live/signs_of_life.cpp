@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <set>
 
+#include "desk/mute.h"
+
 namespace brimwatch {
 namespace {
 
@@ -45,15 +47,6 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
   return normals;
 }
 
-/// "KLVN, ORRJ and 3 more"
-std::string some_of(const std::vector<std::string>& names) {
-  constexpr std::size_t kNamed = 3;
-  std::string text;
-  for (std::size_t i = 0; i < std::min(names.size(), kNamed); ++i) text += (i == 0 ? "" : ", ") + names[i];
-  if (names.size() > kNamed) text += " and " + std::to_string(names.size() - kNamed) + " more";
-  return text;
-}
-
 std::string describe(const Normals& normals) {
   std::vector<std::string> parts;
   if (normals.fresh > 0) parts.push_back(std::to_string(normals.fresh) + " fresh");
@@ -69,6 +62,22 @@ std::string describe(const Normals& normals) {
     parts.push_back(std::to_string(normals.doubtful.size()) + " from doubtful bars (" + some_of(normals.doubtful) + ")");
   std::string text = "normal volumes: ";
   for (std::size_t i = 0; i < parts.size(); ++i) text += (i == 0 ? "" : ", ") + parts[i];
+  return text;
+}
+
+/// "; no crossing is told today of KLVN, ORRJ (not in force), NIVO (halted)"; what is wrong with volumes stands beside
+/// it.
+std::string mute_today(const Desk& desk, Timestamp now) {
+  MuteList list;
+  const WatchList& watches = desk.settings().watches;
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    for (const MuteCause& cause : mute_causes(desk, i, desk.engine().view(i, now), now)) {
+      if (cause.no_crossing) list.add(watches.symbol(i), cause);
+    }
+  }
+  std::string text;
+  for (const MuteList::Line& line : list.lines())
+    text += (text.empty() ? "; no crossing is told today of " : ", ") + line.names() + " (" + line.cause.what + ")";
   return text;
 }
 
@@ -98,7 +107,7 @@ std::string morning_line(const Desk& desk, const std::vector<FeedRow>& feeds, co
          std::string(today->half_day ? "a half day" : "a full day") + ", " + minute_clock(today->open, calendar) +
          " to " + minute_clock(today->close, calendar) + "; " + count_of(desk.settings().watches.size(), "pivot") +
          " of " + count_of(symbols.size(), "symbol") + rows + "; " + describe(look_at_normals(desk, *today)) +
-         desk.old_index(today->day);
+         desk.old_index(today->day) + mute_today(desk, now);
 }
 
 }  // namespace brimwatch
