@@ -4,10 +4,12 @@
 #include <chrono>
 #include <cstdint>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "adapters/channel.h"
 #include "config/settings.h"
+#include "core/result.h"
 
 namespace brimwatch {
 

@@ -55,7 +55,12 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
                          ? rounded((now.as_double() / row.bought.as_double() - 1) * 100, 0.01)
                          : Json(nullptr);
   out["volume"] = volume(row.volume);
+  out["history_days"] = row.history_days;
+  out["history_days_heard"] = row.heard_days;
+  out["history_doubts"] = row.doubts;
   out["note"] = row.note;
+  out["held"] = price(row.held);
+  out["mute"] = row.mute;
   out["list"] = row.list;
   out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
@@ -136,6 +141,8 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
                    {"holes", snapshot.holes},
                    {"journal_waiting", snapshot.journal_waiting},
                    {"journal_failures", snapshot.journal_failures}};
+  out["engine"] = Json::object();
+  for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

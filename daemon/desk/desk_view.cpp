@@ -1,10 +1,12 @@
 #include "desk/desk_view.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <string>
 #include <vector>
 
 #include "answers/lists.h"
+#include "desk/mute.h"
 
 namespace brimwatch {
 namespace {
@@ -39,10 +41,23 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today, Timestamp
   row.armed = view.armed;
   row.last_time = view.last_time;
   row.volume = view.volume;
+  row.held = view.held;
   row.from = watch.from;
   row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
   return row;
+}
+
+/// Of the newest fifty, which a normal volume is the mean of.
+void describe_history(const Desk& desk, WatchRow& row) {
+  constexpr std::size_t kWanted = 50;
+  const std::vector<DailyBar>& bars = desk.histories().daily(row.symbol);
+  const std::size_t count = std::min(bars.size(), kWanted);
+  row.history_days = static_cast<int>(count);
+  row.doubts = desk.histories().doubts(row.symbol);
+  if (count == 0) return;
+  const std::vector<Date>& own = desk.histories().own_days(row.symbol);
+  row.heard_days = static_cast<int>(own.end() - std::lower_bound(own.begin(), own.end(), bars[bars.size() - count].day));
 }
 
 std::vector<std::string> names_of(const std::vector<std::string>& files) {
@@ -62,11 +77,14 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     const Watch watch = watches[i];
-    to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day, now));
-    to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
-    if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
-    to.watches.back().added = watch.file < lists.size() && desk.settings().files[watch.file] == kAddedByAnswers;
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = desk.last_close(i, to.day);
+    const WatchView view = desk.engine().view(i, now);
+    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day, now));
+    row.report = desk.remarks().report_after(watch.symbol, to.day);
+    row.added = watch.file < lists.size() && desk.settings().files[watch.file] == kAddedByAnswers;
+    if (watch.file < lists.size()) row.list = lists[watch.file];
+    for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
+    if (!row.last.is_set()) row.last_close = desk.last_close(i, to.day);
+    describe_history(desk, row);
   }
   to.engine = desk.engine().counters().named();
 }

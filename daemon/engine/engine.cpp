@@ -197,6 +197,13 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   view.pivot_now = slot.pivot_now;
   view.loss_limit = book.levels(slot).loss;
   if (hot.holding) view.held = book.cold[slot.symbol].memory.held.price;
+  if (slot.memory.day == hot.day) {
+    view.crossings = static_cast<std::uint16_t>(slot.memory.count_of(NoticeKind::crossed) +
+                                                slot.memory.count_of(NoticeKind::opened_over));
+    view.silent = slot.memory.silent;
+    view.doubtful = slot.memory.doubtful;
+  }
+  view.halted = book.cold[slot.symbol].memory.halted_since.is_set();
   view.last_time = hot.newest;
   const DayClock& clock = impl_->clock_of(hot);
   if (hot.day != clock.day() || clock.session() == nullptr) return view;
