@@ -25,6 +25,8 @@ struct Message {
   std::string title;
   std::string text;
   int attempt = 1;
+  std::vector<std::string>
+      taken_by;  ///< of several recipients those that have it from an attempt before, or a run before
   std::optional<std::chrono::seconds> late;  ///< set when it goes out later than it should; the text says so already
   std::vector<std::uint8_t> picture_png;     ///< the day's picture, may be empty
   std::string html;                     ///< a page of its own, for channels that show one; empty: the channel's words

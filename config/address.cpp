@@ -1,5 +1,7 @@
 #include "config/address.h"
 
+#include <arpa/inet.h>
+
 #include <algorithm>
 #include <charconv>
 
@@ -58,6 +60,15 @@ std::optional<Address> parse_address(std::string_view text) {
 }
 
 bool is_loopback(const Address& address) { return address.host == "127.0.0.1" || address.host == "::1"; }
+
+std::optional<ListenEnd> parse_listen(std::string_view text) {
+  Address parts;
+  if (!read_host(text, parts) || parts.port == 0) return std::nullopt;
+  unsigned char bytes[sizeof(in6_addr)];
+  const bool v6 = text.front() == '[';
+  if (inet_pton(v6 ? AF_INET6 : AF_INET, parts.host.c_str(), bytes) != 1) return std::nullopt;
+  return ListenEnd{parts.host, parts.port, is_loopback(parts)};
+}
 
 std::string address_to_show(std::string_view url) {
   const auto address = parse_address(url);

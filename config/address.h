@@ -17,6 +17,15 @@ struct Address {
 /// Empty when it is no scheme://host[:port][/...].
 [[nodiscard]] std::optional<Address> parse_address(std::string_view text);
 
+struct ListenEnd {
+  std::string host;  ///< an IP address, without brackets
+  int port = 0;
+  bool loopback = false;
+};
+
+/// "192.0.2.7:8443" or "[::1]:8443": an address of a machine, never a name. Empty when it is none.
+[[nodiscard]] std::optional<ListenEnd> parse_listen(std::string_view text);
+
 /// Scheme, host and port, for a log or a person: a path and a query may hold a key.
 [[nodiscard]] std::string address_to_show(std::string_view url);
 

@@ -7,6 +7,7 @@ namespace {
 
 constexpr std::array<std::string_view, 2> kMail{"smtps", "smtp"};
 constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
+constexpr std::array<std::string_view, 2> kBroker{"mqtts", "mqtt"};
 
 bool need(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading) {
   if (seen.has(key)) return true;
@@ -63,15 +64,66 @@ bool check_webhook(const ChannelSettings& channel, const Seen& seen, const Place
   return check_address(channel.url, {kWeb, "http", channel.insecure_loopback}, seen.at("url", table), reading) && good;
 }
 
+/// Keys that say nothing without another one.
+bool goes_with(std::string_view key, std::string_view other, const Seen& seen, Reading& reading) {
+  const Place* place = seen.find(key);
+  if (place == nullptr || seen.has(other)) return true;
+  reading.key = key;
+  return reading.tell(*place, "found it without " + std::string(other) + ", expected both or neither");
+}
+
+bool check_form(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
+  bool good = true;
+  for (const std::string_view key : {"method", "headers", "picture_part", "success_status", "success_at"})
+    good = goes_with(key, "body", seen, reading) && good;
+  good = goes_with("body_part", "picture_part", seen, reading) && goes_with("picture_part", "body_part", seen, reading) &&
+         good;
+  good = goes_with("success_equals", "success_at", seen, reading) && good;
+  reading.key = "success_status";
+  for (const std::string& status : channel.success_status) {
+    const bool fine = status.size() == 3 && status[0] >= '2' && status[0] <= '5' &&
+                      (status.substr(1) == "xx" || status.find_first_not_of("0123456789") == std::string::npos);
+    if (!fine)
+      good = reading.refuse(seen.at("success_status", table), in_quotes(status), "\"2xx\", or a status such as \"204\"");
+  }
+  return good;
+}
+
+bool check_mqtt(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
+  bool good = need("url", "a broker such as \"mqtts://host:8883\"", seen, table, reading);
+  good = need("topic", "a topic such as \"brimwatch/{symbol}\"", seen, table, reading) && good;
+  reading.key = "topic";
+  if (channel.topic.find_first_of("+#") != std::string::npos)
+    good = reading.refuse(seen.at("topic", table), in_quotes(channel.topic), "one topic to publish to, without + and #");
+  if (seen.has("password")) good = goes_with("password", "user", seen, reading) && good;
+  if (channel.url.empty()) return good;
+  reading.key = "url";
+  return check_address(channel.url, {kBroker, "mqtt", channel.insecure_loopback}, seen.at("url", table), reading) && good;
+}
+
+bool check_push(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
+  if (!need("contact", "whom a push service can write to, such as \"mailto:me@example.org\"", seen, table, reading))
+    return false;
+  const bool fine = (channel.contact.starts_with("mailto:") && is_mail_address(channel.contact.substr(7))) ||
+                    (channel.contact.starts_with("https://") && channel.contact.size() > 8);
+  reading.key = "contact";
+  return fine || reading.refuse(seen.at("contact", table), in_quotes(channel.contact),
+                                "\"mailto:\" and an address, or \"https://\" and a page");
+}
+
 }  // namespace
 
 bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
-  if (!need("kind", "\"console\", \"desktop\", \"email\", \"webhook\" or \"command\"", seen, table, reading))
+  if (!need("kind", "\"console\", \"desktop\", \"email\", \"webhook\", \"command\", \"push\" or \"mqtt\"", seen, table,
+            reading))
     return false;
   if (channel.name.empty()) channel.name = channel.kind;
   const bool good = check_only_for(infos(channel_keys()), channel.kind, seen, reading);
   if (channel.kind == "email") return check_email(channel, seen, table, reading) && good;
-  if (channel.kind == "webhook") return check_webhook(channel, seen, table, reading) && good;
+  if (channel.kind == "webhook")
+    return check_webhook(channel, seen, table, reading) && check_form(channel, seen, table, reading) && good;
+  if (channel.kind == "push") return check_push(channel, seen, table, reading) && good;
+  if (channel.kind == "mqtt") return check_mqtt(channel, seen, table, reading) && good;
   if (channel.kind == "command")
     return need("command", "program and arguments such as [\"notify\", \"--now\"]", seen, table, reading) && good;
   return good;

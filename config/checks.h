@@ -24,6 +24,9 @@ void check_writers(const Settings& settings, Problems& errors, Problems& warning
 /// The address called as a sign of life.
 bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading);
 
+/// The page beyond this machine: listen, address and what proves it belong together; in the clear only on this machine.
+bool check_page(const PageSettings& page, const Seen& seen, Reading& reading);
+
 /// Names, addresses, and keys that belong together.
 bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& table, Reading& reading);
 /// What is to be said of how many etcd members there are; empty: nothing.

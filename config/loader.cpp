@@ -97,7 +97,7 @@ class Loader {
     }
     read_section("history", history_keys(), settings().history);
     read_section("record", record_keys(), settings().record);
-    read_section("page", page_keys(), settings().page);
+    read_page();
     read_life();
     read_shared();
     read_section("prepare", prepare_keys(), settings().prepare);
@@ -112,6 +112,13 @@ class Loader {
       Reading reading = reading_of(0, "watch");
       add_watches(watch->value, defaults_, reading, settings().watches);
     }
+  }
+
+  void read_page() {
+    Seen seen;
+    read_section("page", page_keys(), settings().page, &seen);
+    Reading reading = reading_of(0, "[page]");
+    check_page(settings().page, seen, reading);
   }
 
   void read_life() {

@@ -103,6 +103,14 @@ constexpr Key<PageSettings> kPage[] = {
      set<PageSettings, &PageSettings::port>},
     {{"everybody", boolean(), "Every user of this machine may read it, not only the one that brimwatch runs as"},
      set<PageSettings, &PageSettings::everybody>},
+    {{"listen", text(64), "Serve it to paired devices too: address and port, such as 192.0.2.7:8443 or [::]:8443"},
+     set<PageSettings, &PageSettings::listen>},
+    {{"address", url(), "What those devices ask, such as https://desk.example.org:8443; no other name is answered to"},
+     set<PageSettings, &PageSettings::address>},
+    {{"certificate", path(), "Its certificate, with those in between (PEM); without it, in the clear for a proxy here"},
+     set<PageSettings, &PageSettings::certificate>},
+    {{"key", path(), "The certificate's private key (PEM), for its owner's eyes alone"},
+     set<PageSettings, &PageSettings::key>},
 };
 
 constexpr Key<LifeSettings> kLife[] = {

@@ -125,7 +125,7 @@ struct QuietHours {
 
 struct ChannelSettings {
   std::string name;
-  std::string kind;               ///< console | desktop | email | webhook | command
+  std::string kind;               ///< console | desktop | email | webhook | command | push | mqtt
   std::vector<NoticeKind> kinds;  ///< empty: all
   std::vector<Weight> weights;    ///< empty: all
   QuietHours quiet;
@@ -143,6 +143,19 @@ struct ChannelSettings {
   bool insecure_loopback = false;
   SecretSource secret;  ///< password, or the webhook's signing secret
   bool picture = true;
+  // webhook with a form of its own; empty body: the signed event
+  std::string method = "POST";
+  std::map<std::string, std::string> headers;  ///< values are templates; {secret} stands for the secret
+  std::string body;                            ///< template
+  std::string body_part, picture_part;         ///< parts of multipart/form-data; empty picture_part: the body goes alone
+  std::vector<std::string> success_status;     ///< "204" or "2xx"; empty: 2xx
+  std::string success_at, success_equals;      ///< JSON Pointer into the answer, and what must stand there
+  // push
+  std::string contact;  ///< mailto: or https: of whoever answers for what is sent (RFC 8292)
+  // mqtt
+  std::string topic;  ///< template
+  int qos = 1;
+  bool retain = false;
   // command
   std::vector<std::string> command;      ///< argv; JSON on standard input
   std::vector<std::string> environment;  ///< names of variables of ours that the program gets beside the usual
@@ -163,6 +176,10 @@ struct PageSettings {
   bool on = false;
   int port = 0;
   bool everybody = false;  ///< every user of this machine may read it
+  // Beyond this machine, for paired devices alone. Empty listen: not served there.
+  std::string listen;            ///< "192.0.2.7:8443", "[::]:8443"
+  std::string address;           ///< "https://desk.example.org:8443": what devices ask; no other name is answered to
+  std::string certificate, key;  ///< PEM files; empty: in the clear on this machine, behind one's own proxy
   bool operator==(const PageSettings&) const = default;
 };
 

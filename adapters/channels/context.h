@@ -21,6 +21,9 @@ struct ChannelContext {
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
   /// notice's id, which is not the message's where that is a repetition. May be empty.
   std::function<void(const std::string& notice_id)> acknowledged;
+  /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
+  /// thread, before it says what became of the message. May be empty.
+  std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
   std::FILE* console = stdout;  ///< where the console channel writes
 };
 

@@ -111,7 +111,11 @@ Delivery together(const std::vector<Part>& parts) {
 class Email final : public Channel {
  public:
   Email(ChannelSettings settings, Envelope envelope, const ChannelContext& context, bool clear)
-      : settings_(std::move(settings)), envelope_(std::move(envelope)), secret_(context.secret), clear_(clear) {}
+      : settings_(std::move(settings)),
+        envelope_(std::move(envelope)),
+        secret_(context.secret),
+        taken_(context.taken),
+        clear_(clear) {}
 
   Delivery send(const Message& message) override {
     const std::string mail = compose_mail(message, envelope_);
@@ -134,7 +138,9 @@ class Email final : public Channel {
   }
 
   Delivery send_to_all(const Message& message, const std::string& mail, const std::string& password) {
-    const Answers done = progress_.of(message.id);
+    Answers done = progress_.of(message.id);
+    for (const std::string& address : message.taken_by)
+      done.try_emplace(address, Delivery{Outcome::delivered, "has it from an attempt before", std::nullopt});
     std::vector<Part> parts;
     bool answers = true;
     for (const Mailbox& to : envelope_.to) {
@@ -149,9 +155,18 @@ class Email final : public Channel {
       Delivery part = send_to(to, mail, password, answers);
       const bool is_final = part.outcome == Outcome::delivered || part.outcome == Outcome::dead;
       if (is_final) progress_.note(message, to.address, part);
+      if (part.outcome == Outcome::delivered) tell_taken(message, to.address);
       parts.push_back({to.address, std::move(part)});
     }
     return together(parts);
+  }
+
+  /// At once: whoever has it must not be forgotten if the program ends before the others are done with.
+  void tell_taken(const Message& message, const std::string& address) const {
+    if (!taken_ || envelope_.to.size() < 2) return;
+    std::vector<std::string> ids;
+    for (const NoticeRecord& one : message.notices) ids.push_back(one.id);
+    taken_(ids, address);
   }
 
   /// The channel's time belongs to each recipient. `answers`: the server has said anything at all.
@@ -184,6 +199,7 @@ class Email final : public Channel {
   ChannelSettings settings_;
   Envelope envelope_;
   std::function<Result<Secret>(const SecretSource&)> secret_;
+  std::function<void(const std::vector<std::string>&, const std::string&)> taken_;
   bool clear_;
   Progress progress_;
 };

@@ -20,7 +20,9 @@
 #include "app/status_page.h"
 #include "config/loader.h"
 #include "config/secret.h"
+#include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
+#include "journal/open_files.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
 #include "live/ending.h"
@@ -141,20 +143,24 @@ struct Daemon::Impl {
     };
     events.on_trouble = [this](const std::string& why) { asio::post(io, [this, why] { house->on_journal(why); }); };
     events.on_recovery = [this] { asio::post(io, [this] { house->on_journal(""); }); };
-    const auto is_read = std::make_shared<bool>(journal != nullptr);
+    const bool journal_is_read = journal != nullptr;
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
-        [this, is_read, path = places.journal, calendar = house->desk().main_calendar_shared()] {
-          return *is_read ? Journal::open(path) : open_at_last(*is_read, path, *calendar);
+        [this, is_read = journal_is_read, file = OpenFile::identity(places.journal), path = places.journal,
+         calendar = house->desk().main_calendar_shared()]() mutable {
+          auto opened = is_read ? Journal::open(path, {.after_error = true}) : open_at_last(path, *calendar);
+          if (!opened) return opened;
+          const auto before = std::exchange(file, OpenFile::identity(path));
+          if (std::exchange(is_read, true) && before != file) asio::post(io, [this] { house->on_other_journal(); });
+          return opened;
         },
         std::move(events));
   }
 
   /// On the writer's thread, before it writes anything of this run.
-  Result<std::unique_ptr<Journal>> open_at_last(bool& is_read, const std::string& path, const Calendar& calendar) {
+  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar) {
     auto opened = open_and_read(path, calendar.local_date(wall_now()));
     if (!opened) return tl::unexpected(opened.error());
-    is_read = true;
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
     });
@@ -265,6 +271,9 @@ struct Daemon::Impl {
   Result<std::unique_ptr<MessageRunner>> make_runner(const ChannelSettings& settings, MessageRunner::Done done) {
     ChannelContext with = default_context();
     with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
+    with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
+      asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
+    };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
     if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures);

@@ -7,6 +7,7 @@ namespace {
 
 JournalOptions visit() {
   JournalOptions options;
+  options.create = false;  // whoever writes it makes it
   options.check = false;
   return options;
 }

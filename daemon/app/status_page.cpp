@@ -21,6 +21,15 @@ WebReply file(std::string_view name, const char* type) {
   return {404, "text/plain; charset=utf-8", "there is no such page\n"};
 }
 
+WebReply for_nobody(const WebRequest& request) {
+  for (const std::string_view name : {"page.css", "pair.js"})
+    if (!request.post && request.path.substr(1) == name)
+      return file(name, name.ends_with(".js") ? "text/javascript; charset=utf-8" : "text/css; charset=utf-8");
+  WebReply page = file("pair.html", "text/html; charset=utf-8");
+  page.status = request.path == "/pair" ? 200 : 401;
+  return page;
+}
+
 constexpr std::string_view kDay = "/day/";
 
 /// "BRK%2FB" -> "BRK/B"; what is no such escape stays.
@@ -70,25 +79,50 @@ StatusPage::StatusPage(Source source)
 Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& loop, int port, bool everybody,
                                                      Source source) {
   std::unique_ptr<StatusPage> page(new StatusPage(std::move(source)));
-  StatusPage* const self = page.get();
-  WebServer::Content content;
-  content.answer = [self](std::string_view path, const auto& reply) { self->answer(path, reply); };
-  content.live = [self](bool fresh, auto text) { self->live(fresh, std::move(text)); };
   WebLimits limits;
   limits.everybody = everybody;
-  auto server = WebServer::listen(loop, port, std::move(content), limits);
+  auto server = WebServer::listen(loop, port, page->content(), limits);
   if (!server) return fail(server.error().text);
   page->server_ = std::move(*server);
   return page;
 }
 
+Status StatusPage::open_to_devices(boost::asio::io_context& loop, const WebPlace& place) {
+  far_.reset();
+  WebServer::Content all = content();
+  all.visitor = source_.visitor;
+  auto server = WebServer::listen(loop, place, std::move(all));
+  if (!server) return fail(server.error().text);
+  far_ = std::move(*server);
+  return {};
+}
+
+WebServer::Content StatusPage::content() {
+  WebServer::Content content;
+  content.answer = [this](const WebRequest& request, const auto& reply) { answer(request, reply); };
+  content.live = [this](bool fresh, auto text) { live(fresh, std::move(text)); };
+  return content;
+}
+
 std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_string(server_->port()) + "/"; }
 
-void StatusPage::answer(std::string_view path, const WebServer::Content::Reply& reply) const {
+/// Who is nobody is shown how to pair, whatever they ask for.
+void StatusPage::answer(const WebRequest& request, const WebServer::Content::Reply& reply) const {
+  const std::string_view path = request.path;
+  if (source_.devices && source_.devices(request, reply)) return;
+  if (request.visitor.right == DeviceRight::none) return reply(for_nobody(request));
+  if (request.post) return post(request, reply);
   if (path == "/now") return now_.get([reply](const auto& text) { reply({200, "application/json", text}); });
   if (path == "/metrics")
     return metrics_.get([reply](const auto& text) { reply({200, std::string(kMetricsType), text}); });
   reply(ready(path));
+}
+
+void StatusPage::post(const WebRequest& request, const WebServer::Content::Reply& reply) const {
+  if (request.visitor.right != DeviceRight::answer)
+    return reply({403, "application/json", std::string("{\"error\":\"this device may look, not answer\"}\n")});
+  if (!source_.post) return reply({404, "application/json", std::string("{\"error\":\"nothing is answered there\"}\n")});
+  source_.post(request, reply);
 }
 
 WebReply StatusPage::ready(std::string_view path) const {

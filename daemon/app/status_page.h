@@ -4,8 +4,8 @@
 // minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
 // snapshot when it changed).
 //
-// On the loop's thread; nothing of it changes the daemon. Snapshots are gathered at most once a second, and made into
-// text on another thread (shared_text.h).
+// On the loop's thread. A POST changes something, and is for who may answer: see Source::post. Snapshots are gathered at
+// most once a second, and made into text on another thread (shared_text.h).
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>
@@ -29,16 +29,27 @@ class StatusPage {
     std::function<std::string()> days{};                        ///< the days of all stocks in short, JSON
     std::function<Nanos()> steady;
     RunAside aside;
+    /// A POST of one who has the right to answer, already known to come from our own page; may be empty. One answer.
+    std::function<void(const WebRequest& request, WebServer::Content::Reply reply)> post{};
+    /// Whatever concerns devices themselves (pairing, who am I, push), from anybody; false: not one of its paths.
+    std::function<bool(const WebRequest& request, const WebServer::Content::Reply& reply)> devices{};
+    std::function<Visitor(std::string_view cookie)> visitor{};  ///< beyond this machine
   };
 
   /// `everybody`: every user of this machine may read it.
   static Result<std::unique_ptr<StatusPage>> open(boost::asio::io_context& loop, int port, bool everybody, Source source);
 
+  /// Serves it there too, for paired devices. What was served beyond this machine before ends.
+  Status open_to_devices(boost::asio::io_context& loop, const WebPlace& place);
+  void close_to_devices() { far_.reset(); }
+
   [[nodiscard]] std::string address() const;  ///< "http://127.0.0.1:8190/"
 
  private:
   explicit StatusPage(Source source);
-  void answer(std::string_view path, const WebServer::Content::Reply& reply) const;
+  [[nodiscard]] WebServer::Content content();
+  void answer(const WebRequest& request, const WebServer::Content::Reply& reply) const;
+  void post(const WebRequest& request, const WebServer::Content::Reply& reply) const;
   [[nodiscard]] WebReply ready(std::string_view path) const;
   [[nodiscard]] std::string day(std::string_view symbol) const;
   void live(bool fresh, WebServer::Content::Text text);
@@ -50,7 +61,7 @@ class StatusPage {
   std::string last_told_;
   int rounds_silent_ = 0;
   std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);
-  std::unique_ptr<WebServer> server_;  // last: it calls the others
+  std::unique_ptr<WebServer> server_, far_;  // last: they call the others
 };
 
 }  // namespace brimwatch

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "core/notice.h"
 
@@ -27,6 +28,8 @@ struct DeliveryRow {
   Timestamp next{}, done{};  ///< when to try (or repeat) next; when it reached its final state
   std::string digest{};      ///< id of the digest it goes out in; empty: on its own
   std::string reply{};       ///< the other side's last words
+  /// Of several recipients those that have it, as long as not all are done with: they are not sent it again.
+  std::vector<std::string> taken_by{};
 
   bool operator==(const DeliveryRow&) const = default;
 };

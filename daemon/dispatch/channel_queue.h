@@ -36,6 +36,8 @@ class ChannelQueue {
   void take_up(std::vector<OpenDelivery> open, Timestamp now);
   [[nodiscard]] std::optional<Message> due(Timestamp now);
   void on_result(const Delivery& delivery, Timestamp now);
+  /// Of the message in hand, one of several recipients has these notices.
+  void on_taken(const std::vector<std::string>& notice_ids, const std::string& recipient);
   void acknowledge(const std::string& notice_id, Timestamp now);
   /// The channel is no longer there: everything open ends as dead.
   void close(const std::string& reason, Timestamp now);

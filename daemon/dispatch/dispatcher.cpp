@@ -80,6 +80,11 @@ void Dispatcher::on_written(const NoticeRecord& record, Timestamp now) {
   }
 }
 
+void Dispatcher::on_taken(const std::string& channel, const std::vector<std::string>& notice_ids,
+                          const std::string& recipient) {
+  if (Lane* const lane = find(channel)) lane->queue.on_taken(notice_ids, recipient);
+}
+
 void Dispatcher::on_acknowledged(const std::string& notice_id, Timestamp now) {
   for (const auto& lane : lanes_) lane->queue.acknowledge(notice_id, now);
 }

@@ -41,6 +41,8 @@ class Dispatcher {
 
   void on_written(const NoticeRecord& record, Timestamp now);
   void on_acknowledged(const std::string& notice_id, Timestamp now);
+  /// One of the channel's recipients has these notices, while the message is still in hand for others.
+  void on_taken(const std::string& channel, const std::vector<std::string>& notice_ids, const std::string& recipient);
   [[nodiscard]] std::vector<Send> due(Timestamp now);
   /// A ticket that is not open any more is ignored.
   void on_result(const std::string& channel, std::uint64_t ticket, const Delivery& delivery, Timestamp now);

@@ -21,6 +21,18 @@ void ChannelQueue::on_result(const Delivery& delivery, Timestamp now) {
   }
 }
 
+void ChannelQueue::on_taken(const std::vector<std::string>& notice_ids, const std::string& recipient) {
+  if (!in_flight_ || in_flight_->repeat > 0) return;  // a repetition goes to all of them again
+  const auto has = [](const std::vector<std::string>& all, const std::string& one) {
+    return std::find(all.begin(), all.end(), one) != all.end();
+  };
+  for (Item& item : in_flight_->items) {
+    if (!has(notice_ids, item.record.id) || has(item.row.taken_by, recipient)) continue;
+    item.row.taken_by.push_back(recipient);
+    record(item);
+  }
+}
+
 void ChannelQueue::on_delivered(QueuedMessage parcel, const Delivery& delivery, Timestamp now) {
   const bool was_down = health_.failures() > 1;
   health_.delivered(now);

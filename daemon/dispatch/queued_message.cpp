@@ -52,6 +52,16 @@ std::string preface(const QueuedMessage& parcel, const ChannelPlan& plan, const 
   return text;
 }
 
+/// Who has every notice of it.
+std::vector<std::string> taken_by_of(const QueuedMessage& parcel) {
+  std::vector<std::string> all = parcel.items.front().row.taken_by;
+  for (const Item& item : parcel.items) {
+    const auto& has = item.row.taken_by;
+    std::erase_if(all, [&](const std::string& one) { return std::find(has.begin(), has.end(), one) == has.end(); });
+  }
+  return all;
+}
+
 }  // namespace
 
 Timestamp Item::expires(const ChannelPlan& plan, Timestamp now) const {
@@ -88,6 +98,7 @@ Message message_of(const QueuedMessage& parcel, const ChannelPlan& plan, Timesta
   Message message;
   message.id = parcel.id;
   message.attempt = parcel.attempts;
+  if (parcel.repeat == 0) message.taken_by = taken_by_of(parcel);
   for (const Item& item : parcel.items) message.notices.push_back(item.record);
   if (oldest.is_late(now)) message.late = std::chrono::seconds{(now - oldest.known_at(now)) / kSecond};
   const NoticeRecord& first = parcel.items.front().record;

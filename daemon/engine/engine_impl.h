@@ -160,7 +160,8 @@ struct Engine::Impl {
   // engine_rare.cpp
   void take_bar(const Tick& tick);
   void take_day(const Tick& tick);
-  void take_close_of(const Tick& tick);
+  [[nodiscard]] bool is_known_print(SymbolId id, const Print& print) const;
+  void take_close_of(const Tick& tick, std::uint16_t bars);
   void reconcile(SymbolId id, Timestamp time, Shares day_volume);
 
   // engine_halts.cpp

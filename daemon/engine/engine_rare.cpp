@@ -38,8 +38,15 @@ void Engine::Impl::take_bar(const Tick& tick) {
   }
 }
 
-/// A snapshot says the last eligible price and the day's volume; it has no size of its own. Where nothing was traded
-/// since the one before, its price is the same trade's.
+/// Whether a snapshot's price is that of a trade that has been taken or is held. One that says no id says it by its time.
+bool Engine::Impl::is_known_print(SymbolId id, const Print& print) const {
+  const SymbolMemory& memory = cold_of(id).memory;
+  const bool waits = hot_of(id).holding && is_same_trade(memory.held, print.seen());
+  return waits || is_same_trade(memory.newest_print(), print.seen());
+}
+
+/// A snapshot says the price of its last trade, with that one's codes, and the day's volume; it has no size of its own.
+/// Where nothing was traded since the one before, its price is the same trade's.
 void Engine::Impl::take_day(const Tick& tick) {
   if (!is_sane(tick)) return;
   SymbolHot* const hot = admit(tick);
@@ -50,25 +57,31 @@ void Engine::Impl::take_day(const Tick& tick) {
   if (tick.time < clock_of(*hot).session()->open) take_count_before_open(tick.symbol, tick.day_volume);
   else if (tick.day_volume < memory.day_volume_base) memory.day_volume_base = {};  // it began anew at the open
   const bool has_grown = tick.day_volume.micros - memory.day_volume_base.micros > volume_of(tick.symbol).so_far.micros;
+  const std::uint16_t bars = (hot->tape == Tape::cts ? cts_cache_ : utdf_cache_).bars_of(tick.conditions);
+  if (bars & kUnknownCode) ++counters_.unknown_conditions;
   if (!clock_of(*hot).is_open(tick.time)) {
     ++counters_.volume_only;
-    if (has_grown && tick.time >= clock_of(*hot).session()->close) take_close_of(tick);
+    if (has_grown && tick.time >= clock_of(*hot).session()->close) take_close_of(tick, bars);
     return;
   }
   reconcile(tick.symbol, tick.time, tick.day_volume);
   Print print = print_of(tick);
   print.size = {};  // a snapshot has none
-  print.again = tick.day_volume > Shares{} ? !has_grown : tick.time <= hot->newest;
+  if (!moves_last(*hot, tick, bars)) return take_beside(tick.symbol, tick, bars);
+  const bool is_quiet = tick.day_volume > Shares{} ? !has_grown : tick.time <= hot->newest;
+  print.again = is_quiet || is_known_print(tick.symbol, print);
   if (!is_in_order(*hot, memory, tick.time)) return void(++counters_.out_of_order);
   ++counters_.eligible;
   offer(tick.symbol, print);
 }
 
-/// The first volume that a snapshot after the close adds is the closing auction's, and its price the day's close.
-void Engine::Impl::take_close_of(const Tick& tick) {
+/// The first volume that a snapshot after the close adds is the closing auction's, and its price the day's close, unless
+/// its codes say that it is no last price.
+void Engine::Impl::take_close_of(const Tick& tick, std::uint16_t bars) {
   const SymbolHot& hot = hot_of(tick.symbol);
   SymbolMemory& memory = cold_of(tick.symbol).memory;
   reconcile(tick.symbol, tick.time, tick.day_volume);
+  if ((bars & kNoLast) != 0) return;
   if (memory.closing.price.is_set() || !hot.last.is_set()) return;
   if (hot.bad_print != 0 && is_far(tick.symbol, tick.price, hot.last, hot.bad_print)) return;
   memory.closing = print_of(tick).seen();

@@ -83,6 +83,15 @@ Result<int> create_new_file(const std::string& path) {
   return file;
 }
 
+Status make_folder_of(const std::string& path) {
+  const fs::path folder = fs::path(path).parent_path();
+  std::error_code error;
+  if (folder.empty() || fs::exists(folder, error)) return {};
+  if (const Status outer = make_folder_of(folder.string()); !outer) return outer;
+  if (::mkdir(folder.c_str(), 0700) == 0 || errno == EEXIST) return {};
+  return fail_errno(folder.string(), "the folder cannot be made");
+}
+
 Status replace_file(const std::string& path, std::string_view bytes, unsigned mode) {
   const std::string folder = folder_of(path);
   std::string beside = folder + "/." + fs::path(path).filename().string() + ".XXXXXX";

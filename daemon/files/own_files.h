@@ -13,6 +13,9 @@ namespace brimwatch {
 /// A new file for writing, which must not be there yet, for its owner alone. The descriptor is the caller's to close.
 [[nodiscard]] Result<int> create_new_file(const std::string& path);
 
+/// The folder of `path` and what it lies in, where they are missing; what is made is for its owner alone.
+[[nodiscard]] Status make_folder_of(const std::string& path);
+
 /// The whole file, or nothing of it: written beside it under a name of its own, synced, put in its place. What was there
 /// goes, a link included; what a link leads to stays.
 Status replace_file(const std::string& path, std::string_view bytes, unsigned mode = 0600);

@@ -57,6 +57,8 @@ struct NoticeQuery {
 struct JournalOptions {
   std::string vfs{};           ///< SQLite's name of the file layer; empty: the system's
   int days_kept = 90;          ///< calendar days for which states of earlier days stay to be had
+  bool create = true;          ///< false: one that is not there is an error
+  bool after_error = false;    ///< opened anew after a failed write: its log must begin anew as well
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
   bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes

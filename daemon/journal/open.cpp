@@ -70,13 +70,12 @@ Status check_file(const std::string& path) {
 
 /// Makes an empty file that only its owner can read; SQLite gives the files beside it the same mode.
 Status create_file(const std::string& path) {
-  const fs::path parent = fs::path(path).parent_path();
-  std::error_code code;
-  if (!parent.empty() && !fs::exists(parent, code)) {
-    fs::create_directories(parent, code);
-    if (code) return fail(name_of(path) + ": its directory cannot be made (" + code.message() + ")");
-    fs::permissions(parent, fs::perms::owner_all, code);
+  if (size_or_zero(path + "-wal") > 0) {
+    return fail(name_of(path) + ": is not there, but its write-ahead log is (" + fs::path(path).filename().string() +
+                "-wal), which holds what was written last; put the file back beside it, or move both");
   }
+  if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
+  std::error_code code;
   const auto file = create_new_file(path);
   if (file) ::close(*file);
   return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
@@ -112,11 +111,17 @@ Result<std::string> soundness(Database& database, bool large) {
   return clean_line(*verdict, 200);
 }
 
-/// The log begins anew after an error or a crash: what a failed fsync left in it must not stand under later commits.
-Status begin_log_anew(Database& database) {
+/// The log begins anew after an error or a crash: what a failed fsync left in it must not stand under later commits. The
+/// first column of the answer says that another program reads on in the old one. After a crash that harms nothing: what
+/// the disk has of the log is what is read. After an error it must not be written to, for nobody knows what the disk has.
+Status begin_log_anew(Database& database, bool after_error) {
   if (size_or_zero(database.path() + "-wal") == 0) return {};
-  if (auto rest = database.number("PRAGMA wal_checkpoint(TRUNCATE)"); !rest) return tl::unexpected(rest.error());
-  return {};
+  const auto busy = database.number("PRAGMA wal_checkpoint(TRUNCATE)");
+  if (!busy) return tl::unexpected(busy.error());
+  if (*busy == 0 || !after_error) return {};
+  return fail(name_of(database.path()) +
+              ": after the failed write its log has to begin anew, and another program is still reading it; it is tried "
+              "again until that ends");
 }
 
 Status set_up(Database& database) {
@@ -140,7 +145,7 @@ Status ready_for_writing(Database& database, const JournalOptions& options) {
   }
   if (auto status = set_up(database); !status) return status;
   if (options.check) {
-    if (auto status = begin_log_anew(database); !status) return status;
+    if (auto status = begin_log_anew(database, options.after_error); !status) return status;
   }
   return migrate(database);
 }
@@ -170,6 +175,7 @@ Result<std::unique_ptr<Journal>> Journal::open(const std::string& path, const Jo
   std::unique_lock alone = OpenFile::only_one();
   std::error_code code;
   if (!fs::exists(path, code)) {
+    if (!options.create) return fail(name_of(path) + ": there is none");
     if (auto status = create_file(path); !status) return tl::unexpected(status.error());
   }
   if (!OpenFile::is_open(path)) {

@@ -28,6 +28,8 @@ Key key_of(const std::string& path) {
 
 std::unique_lock<std::mutex> OpenFile::only_one() { return std::unique_lock(gate()); }
 
+std::pair<dev_t, ino_t> OpenFile::identity(const std::string& path) { return key_of(path); }
+
 bool OpenFile::is_open(const std::string& path) { return counts().contains(key_of(path)); }
 
 OpenFile::OpenFile(const std::string& path) : key_(key_of(path)) {

@@ -17,6 +17,8 @@ class OpenFile {
   OpenFile() = default;
   /// To be held from the look at the file until it counts as open.
   static std::unique_lock<std::mutex> only_one();
+  /// Device and inode of the file at `path`; zeros where there is none.
+  [[nodiscard]] static std::pair<dev_t, ino_t> identity(const std::string& path);
   /// With only_one(): whether some journal of this process has that file open.
   [[nodiscard]] static bool is_open(const std::string& path);
   /// With only_one().

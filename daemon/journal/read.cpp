@@ -63,8 +63,7 @@ bool read_crossing(const Statement& found, int first, VolumeView& volume) {
   return true;
 }
 
-bool read_delivery(RowReader& row, DeliveryRow& delivery) {
-  std::int64_t seq = 0;
+bool read_delivery(RowReader& row, std::int64_t& seq, DeliveryRow& delivery) {
   row(seq);
   delivery_columns(row, delivery);
   return row.end();
@@ -163,20 +162,47 @@ Result<bool> SqliteJournal::has_crossings() {
   return *tables > 0;
 }
 
+/// Gives each row of `recipients` that belongs to one of the deliveries `which` to the row that `find` finds.
+Status SqliteJournal::read_recipients(const std::string& which,
+                                      const std::function<DeliveryRow*(std::int64_t, const std::string&)>& find) {
+  auto select =
+      database_.prepare("SELECT r.* FROM recipients AS r JOIN deliveries AS d USING (notice, channel) WHERE d." + which +
+                        " ORDER BY r.notice, r.channel, r.address");
+  if (!select) return tl::unexpected(select.error());
+  return each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    std::int64_t notice = 0;
+    std::string channel, address;
+    row(notice), row(channel), row(address);
+    DeliveryRow* const delivery = row.end() ? find(notice, channel) : nullptr;
+    if (delivery != nullptr) delivery->taken_by.push_back(std::move(address));
+    else ++damaged_;
+    return true;
+  });
+}
+
 Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& notice_id) {
   auto select = database_.prepare(
       "SELECT * FROM deliveries WHERE notice = (SELECT seq FROM notices WHERE id = ?) ORDER BY channel");
   if (!select) return tl::unexpected(select.error());
   select->bind(1, std::string_view(notice_id));
   std::vector<DeliveryRow> rows;
+  std::int64_t seq = 0;
   auto status = each_row(*select, [&](const Statement& found) {
     RowReader row(found);
     DeliveryRow delivery;
     delivery.notice_id = notice_id;
-    if (read_delivery(row, delivery)) rows.push_back(std::move(delivery));
+    if (read_delivery(row, seq, delivery)) rows.push_back(std::move(delivery));
     else ++damaged_;
     return true;
   });
+  if (status && !rows.empty()) {
+    status = read_recipients("notice = " + std::to_string(seq), [&](std::int64_t, const std::string& channel) {
+      const auto row =
+          std::find_if(rows.begin(), rows.end(), [&](const DeliveryRow& one) { return one.channel == channel; });
+      return row == rows.end() ? nullptr : &*row;
+    });
+  }
   if (!status) return tl::unexpected(status.error());
   return rows;
 }
@@ -187,20 +213,29 @@ Result<std::vector<OpenDelivery>> SqliteJournal::open_deliveries() {
       "LEFT JOIN acknowledgements AS a ON a.notice = d.notice WHERE d.done = 0 ORDER BY d.notice, d.channel");
   if (!select) return tl::unexpected(select.error());
   std::vector<OpenDelivery> open;
+  std::map<std::pair<std::int64_t, std::string>, std::size_t> places;
   auto status = each_row(*select, [&](const Statement& found) {
     OpenDelivery one;
     RowReader row(found);
-    const bool sound = read_delivery(row, one.row);
+    std::int64_t seq = 0;
+    const bool sound = read_delivery(row, seq, one.row);
     RowReader rest(found, row.next());
     if (read_notice(rest, one.record) && sound) {
       one.row.notice_id = one.record.id;
       one.acknowledged = found.integer(rest.next()) != 0;
+      places[{seq, one.row.channel}] = open.size();
       open.push_back(std::move(one));
     } else {
       ++damaged_;
     }
     return true;
   });
+  if (status) {
+    status = read_recipients("done = 0", [&](std::int64_t seq, const std::string& channel) {
+      const auto place = places.find({seq, channel});
+      return place == places.end() ? nullptr : &open[place->second].row;
+    });
+  }
   if (!status) return tl::unexpected(status.error());
   return open;
 }

@@ -69,8 +69,8 @@ void hole_columns(Row& row, Blind& hole) {
 /// The notice's number stands before these, in place of its id.
 template <typename Row, typename Delivery>
 void delivery_columns(Row& row, Delivery& delivery) {
-  auto& [notice_id, channel, state, attempts, unknowns, next, done, digest, reply] = delivery;
-  (void)notice_id;
+  auto& [notice_id, channel, state, attempts, unknowns, next, done, digest, reply, taken_by] = delivery;
+  (void)notice_id, (void)taken_by;  // one row each, beside it
   row(channel), row(state), row(attempts), row(unknowns), row(next), row(done), row(digest), row(reply);
 }
 

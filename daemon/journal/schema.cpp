@@ -8,7 +8,7 @@ namespace {
 // One step a version; a step that has been released is never changed, only followed by another. Times are nanoseconds
 // since 1970, days are days since 1970, money and shares are millionths; `sum` is the row's own (row_sum.h). ANY keeps a
 // number exactly as it was given.
-constexpr std::array<const char*, 2> kSteps{
+constexpr std::array<const char*, 3> kSteps{
     R"sql(
 CREATE TABLE notices (
   seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE,
@@ -61,6 +61,13 @@ CREATE TABLE state_days (first INTEGER NOT NULL, newest INTEGER NOT NULL, thinne
 CREATE TABLE crossings (
   notice INTEGER PRIMARY KEY REFERENCES notices(seq) ON DELETE CASCADE, minutes ANY, gap ANY, lift ANY, own_lift ANY,
   sum INTEGER NOT NULL) STRICT;
+)sql",
+    R"sql(
+-- Of a delivery to several recipients those that have it already.
+CREATE TABLE recipients (
+  notice INTEGER NOT NULL, channel TEXT NOT NULL, address TEXT NOT NULL, sum INTEGER NOT NULL,
+  PRIMARY KEY (notice, channel, address),
+  FOREIGN KEY (notice, channel) REFERENCES deliveries(notice, channel) ON DELETE CASCADE) STRICT, WITHOUT ROWID;
 )sql",
 };
 

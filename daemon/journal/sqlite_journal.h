@@ -41,6 +41,8 @@ class SqliteJournal final : public Journal {
   Status write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels);
   Status write_crossing(std::int64_t seq, const Notice& notice);
   Result<bool> has_crossings();
+  Status read_recipients(const std::string& which,
+                         const std::function<DeliveryRow*(std::int64_t, const std::string&)>& find);
   Status write_deliveries(const JournalBatch& batch);
   Status write_delivery(std::int64_t seq, const DeliveryRow& row);
   Status write_states(const JournalBatch& batch);
@@ -57,7 +59,8 @@ class SqliteJournal final : public Journal {
   StateDays state_days_;
   std::uint64_t damaged_ = 0;
   std::string unsound_;
-  Statement insert_notice_, put_crossing_, find_notice_, put_delivery_, put_watch_, put_symbol_, put_day_, put_hole_;
+  Statement insert_notice_, put_crossing_, find_notice_, put_delivery_, put_recipient_, put_watch_, put_symbol_, put_day_,
+      put_hole_;
 };
 
 }  // namespace brimwatch

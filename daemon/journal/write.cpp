@@ -54,6 +54,7 @@ Status SqliteJournal::prepare_writing() {
       {&put_crossing_, values("INSERT OR REPLACE INTO crossings", 6)},
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
+      {&put_recipient_, values("INSERT OR REPLACE INTO recipients", 4)},
       {&put_watch_, values("INSERT OR REPLACE INTO watch_states", 6)},
       {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", 5)},
       {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
@@ -134,7 +135,14 @@ Status SqliteJournal::write_delivery(std::int64_t seq, const DeliveryRow& delive
   row(seq);
   delivery_columns(row, delivery);
   row.end();
-  return put_delivery_.run();
+  if (auto status = put_delivery_.run(); !status) return status;
+  for (const std::string& address : delivery.taken_by) {  // all of them: those of before went with the row of before
+    RowWriter recipient(put_recipient_);
+    recipient(seq), recipient(delivery.channel), recipient(address);
+    recipient.end();
+    if (auto status = put_recipient_.run(); !status) return status;
+  }
+  return {};
 }
 
 /// Rows of a notice that is not in the journal are left out: it was told while the disk was full and never got there.

@@ -43,6 +43,12 @@ void ChannelSet::on_written(const std::vector<NoticeRecord>& records) {
 
 void ChannelSet::on_acknowledged(const std::string& notice_id) { dispatcher_.on_acknowledged(notice_id, world_.wall()); }
 
+void ChannelSet::on_taken(const std::string& channel, const std::vector<std::string>& notice_ids,
+                          const std::string& recipient) {
+  dispatcher_.on_taken(channel, notice_ids, recipient);
+  keep_changes({});
+}
+
 std::optional<Timestamp> ChannelSet::pump() {
   keep_changes(dispatcher_.due(world_.wall()));
   for (const ChannelReport& report : dispatcher_.take_reports()) world_.report(report);

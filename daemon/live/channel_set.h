@@ -53,6 +53,8 @@ class ChannelSet {
   }
   void on_written(const std::vector<NoticeRecord>& records);
   void on_acknowledged(const std::string& notice_id);
+  /// One of a channel's recipients has these notices, while others are still asked.
+  void on_taken(const std::string& channel, const std::vector<std::string>& notice_ids, const std::string& recipient);
   /// Sends what is due; to be called after anything above and at least at the time it returns.
   std::optional<Timestamp> pump();
 

@@ -299,9 +299,20 @@ Timestamp House::end_of_day(Timestamp time) const {
 
 void House::add_states(JournalBatch& batch) {
   desk_->engine().take_changed(batch.watches, batch.symbols);
+  if (std::exchange(knows_nothing_, false))
+    batch.watches = desk_->engine().watch_states(), batch.symbols = desk_->engine().symbol_states();
   if (today_ != Date{}) batch.day = today_;
   dirty_ = false;
   last_flush_ = world_.steady();
+}
+
+void House::on_other_journal() {
+  knows_nothing_ = true;
+  const std::string detail =
+      "the journal was moved away or replaced; another is in use from now on: where each watch stands is in it, the "
+      "notices of before are in the old one";
+  world_.say(LogLevel::warning, detail);
+  tell_self_check(detail);
 }
 
 JournalBatch House::take_news() {

@@ -82,9 +82,15 @@ class House {
 
   /// From the keeper, posted.
   void on_written(std::vector<NoticeRecord> written, bool durable) { keeping_.on_written(std::move(written), durable); }
+  /// The journal was moved away or replaced, and another is in use now: it gets all that the engine knows.
+  void on_other_journal();
   void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
   void acknowledge(const std::string& notice_id);
+  /// One of a channel's recipients has these notices, while others are still asked.
+  void on_taken(const std::string& channel, const std::vector<std::string>& notice_ids, const std::string& recipient) {
+    if (stage_.listens()) out_.on_taken(channel, notice_ids, recipient);
+  }
   /// What the crossings of the months before have taught, for the days to come.
   void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
@@ -186,7 +192,7 @@ class House {
   Date begun_with_;                  ///< of the newest tick that was looked at for that
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
-  bool dirty_ = false;
+  bool dirty_ = false, knows_nothing_ = false;  ///< something has changed; the journal has nothing of before
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::vector<NoticeRecord> to_draw_;  ///< of the batch that is being handed over
   std::deque<NoticeRecord> latest_;

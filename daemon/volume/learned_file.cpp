@@ -170,7 +170,8 @@ Result<LearnedBySymbol> read_learned(const std::string& path) {
 }
 
 Status write_learned(const std::string& path, const LearnedBySymbol& all) {
-  const Status written = replace_file(path, learned_text(all));
+  Status written = make_folder_of(path);
+  if (written) written = replace_file(path, learned_text(all));
   return written ? written : fail(written.error().text + "; the old curves are still there");
 }
 

@@ -89,7 +89,8 @@ Result<OwnLifts> read_own_lifts(const std::string& path) {
 }
 
 Status write_own_lifts(const std::string& path, const OwnLifts& lifts) {
-  const Status written = replace_file(path, own_lift_text(lifts));
+  Status written = make_folder_of(path);
+  if (written) written = replace_file(path, own_lift_text(lifts));
   return written ? written : fail(written.error().text + "; what own crossings taught before is still there");
 }
 

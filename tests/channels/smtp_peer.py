@@ -5,14 +5,17 @@ hears of and each mail it takes.
 --tls none|starttls|implicit  --cert F --key F  --user NAME --password WORD
 --say VERB=TEXT   answers VERB (EHLO, MAIL, RCPT, DOT, QUIT) with TEXT instead; "drop" closes the connection, "silent" never answers
 --only N          the answers of --say hold for the first N times only
+--slow-rcpt S     thinks so many seconds about each recipient
 """
 import argparse
 import asyncio
 import base64
 import json
 import logging
+import queue
 import ssl
 import sys
+import threading
 import warnings
 
 from aiosmtpd.smtp import SMTP, AuthResult, LoginPassword
@@ -22,14 +25,34 @@ logging.disable(logging.CRITICAL)  # a test that breaks the connection is not ne
 warnings.simplefilter("ignore")
 
 
+class Teller(threading.Thread):
+    """Says it on a thread of its own: a pipe that nobody reads is full after 64 KiB, some nine mails, and would stop the server."""
+
+    def __init__(self):
+        super().__init__()
+        self.lines = queue.SimpleQueue()
+
+    def run(self):
+        while (line := self.lines.get()) is not None:
+            print(line, flush=True)
+
+    def end(self):
+        self.lines.put(None)
+        self.join()
+
+
+teller = Teller()
+
+
 def tell(**what):
-    print(json.dumps(what), flush=True)
+    teller.lines.put(json.dumps(what))
 
 
 class Handler:
     def __init__(self, args):
         self.say = dict(pair.split("=", 1) for pair in args.say)
         self.left = args.only
+        self.slow_rcpt = args.slow_rcpt
 
     async def scripted(self, verb, server):
         """The answer that the test wants instead of the usual one, or None."""
@@ -54,6 +77,7 @@ class Handler:
 
     async def handle_RCPT(self, server, session, envelope, address, options):
         tell(verb="RCPT", address=address)
+        await asyncio.sleep(self.slow_rcpt)
         said = await self.scripted("RCPT:" + address, server) or await self.scripted("RCPT", server)
         if said:
             return said
@@ -87,6 +111,7 @@ async def main():
     parser.add_argument("--password")
     parser.add_argument("--say", action="append", default=[])
     parser.add_argument("--only", type=int, default=-1)
+    parser.add_argument("--slow-rcpt", type=float, default=0)
     args = parser.parse_args()
     context = None
     if args.tls != "none":
@@ -102,8 +127,10 @@ async def main():
                     auth_require_tls=args.tls == "starttls", auth_exclude_mechanism=[])
 
     server = await loop.create_server(make, "127.0.0.1", 0, ssl=context if args.tls == "implicit" else None)
-    print(server.sockets[0].getsockname()[1], flush=True)
+    teller.start()
+    teller.lines.put(server.sockets[0].getsockname()[1])
     await loop.run_in_executor(None, sys.stdin.read)
+    teller.end()
 
 
 asyncio.run(main())

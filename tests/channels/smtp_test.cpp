@@ -270,6 +270,43 @@ TEST(Smtp, WhoHasTakenADigestIsNotSentItsNoticesOneByOne) {
             (std::vector<std::string>{"me@example.org", "gone@example.org", "gone@example.org", "gone@example.org"}));
 }
 
+// A server that thinks about each recipient: the channel's time is that of each of them, or the last would never have
+// theirs.
+TEST(Smtp, SixteenSlowRecipientsHaveEachTheirOwnTime) {
+  Server server({"--slow-rcpt", "0.15"});
+  ChannelSettings settings = clear_settings(server);
+  settings.timeout = std::chrono::seconds(2);
+  settings.to.clear();
+  for (int i = 0; i < 16; ++i) settings.to.push_back("reader" + std::to_string(i) + "@example.org");
+  const Delivery delivery = send(settings);
+  EXPECT_EQ(delivery.outcome, Outcome::delivered) << delivery.reply;
+  EXPECT_EQ(recipients_of(server), settings.to);
+}
+
+// As it happens: the program may end before the last of them has answered.
+TEST(Smtp, WhoHasItIsToldAtOnceAndNotAskedAgainByTheNextRun) {
+  Server server({"--say", "RCPT:full@example.org=452 4.2.2 full", "--only", "1"});
+  ChannelSettings settings = clear_settings(server);
+  settings.to = {"me@example.org", "full@example.org", "you@example.org"};
+  std::vector<std::string> has;
+  ChannelContext context = default_context();
+  Message message = message_of(sample_record());
+  context.taken = [&](const std::vector<std::string>& ids, const std::string& recipient) {
+    EXPECT_EQ(ids, std::vector<std::string>{message.notices.front().id});
+    has.push_back(recipient);
+  };
+  EXPECT_EQ((*make_channel(settings, context))->send(message).outcome, Outcome::retry);
+  EXPECT_EQ(has, (std::vector<std::string>{"me@example.org", "you@example.org"}));
+  message.taken_by = has;
+  const Delivery second = (*make_channel(settings, context))->send(message);  // a channel of its own, as after a restart
+  EXPECT_EQ(second.outcome, Outcome::delivered);
+  EXPECT_EQ(second.reply,
+            "me@example.org: has it from an attempt before; full@example.org: 250 2.0.0 taken as 7F3A; "
+            "you@example.org: has it from an attempt before");
+  EXPECT_EQ(recipients_of(server),
+            (std::vector<std::string>{"me@example.org", "full@example.org", "you@example.org", "full@example.org"}));
+}
+
 TEST(Smtp, AMailThatEverybodyRefusesIsTakenByNobody) {
   Server server({"--say", "RCPT=550 5.1.1 gone"});
   ChannelSettings settings = clear_settings(server);

@@ -44,6 +44,38 @@ TEST(Restart, PutsADigestTogetherAgain) {
   EXPECT_EQ(send.message.notices.size(), 2U);
 }
 
+TEST(Restart, RemembersWhichRecipientsHaveIt) {
+  Desk desk({desk::plan()});
+  auto was = open("KLVN", DeliveryState::sending, 1);
+  was.row.taken_by = {"a@example.org"};
+  desk.dispatcher.take_up({was}, desk.now);
+  const Send send = desk.one();
+  EXPECT_THAT(send.message.taken_by, testing::ElementsAre("a@example.org"));
+  desk.dispatcher.on_taken("mail", {was.record.id}, "b@example.org");
+  desk.keep();
+  EXPECT_THAT(desk.row(was.record).taken_by, testing::ElementsAre("a@example.org", "b@example.org"));
+  EXPECT_EQ(desk.row(was.record).state, DeliveryState::sending) << "others are still asked";
+}
+
+TEST(Restart, OfADigestThoseHaveItWhoHaveEachOfItsNotices) {
+  Desk desk({desk::plan()});
+  auto a = open("A", DeliveryState::pending, 1), b = open("B", DeliveryState::pending, 1);
+  a.row.digest = b.row.digest = "the-digest";
+  a.row.taken_by = {"both@example.org", "one@example.org"};
+  b.row.taken_by = {"both@example.org"};
+  desk.dispatcher.take_up({a, b}, desk.now);
+  EXPECT_THAT(desk.one().message.taken_by, testing::ElementsAre("both@example.org"));
+}
+
+TEST(Restart, ARepetitionGoesToEverybodyAgain) {
+  Desk desk({desk::until_acknowledged()});
+  auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);
+  one.row.next = desk::kTen - kMinute;
+  one.row.taken_by = {"a@example.org"};
+  desk.dispatcher.take_up({one}, desk.now);
+  EXPECT_THAT(desk.one().message.taken_by, IsEmpty());
+}
+
 TEST(Restart, GoesOnRepeatingUntilAcknowledged) {
   Desk desk({desk::until_acknowledged()});
   auto one = open("KLVN", DeliveryState::delivered, 1, desk::kTen - 10 * kMinute);

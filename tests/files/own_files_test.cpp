@@ -113,6 +113,25 @@ TEST_F(Files, WhatCannotBeReplacedLeavesTheOldOneAndNothingBesideIt) {
   EXPECT_EQ(count(), 1U);
 }
 
+TEST_F(Files, AFolderThatIsMissingIsMadeForItsOwnerAlone) {
+  ASSERT_TRUE(make_folder_of(at("state/brimwatch/curves.toml")));
+  for (const char* folder : {"state", "state/brimwatch"}) {
+    struct stat info {};
+    ASSERT_EQ(::stat(at(folder).c_str(), &info), 0);
+    EXPECT_TRUE(S_ISDIR(info.st_mode));
+    EXPECT_EQ(info.st_mode & 0777U, 0700U);
+  }
+  ASSERT_EQ(::chmod(at("state").c_str(), 0750), 0);
+  EXPECT_TRUE(make_folder_of(at("state/curves.toml")));
+  struct stat info {};
+  ASSERT_EQ(::stat(at("state").c_str(), &info), 0);
+  EXPECT_EQ(info.st_mode & 0777U, 0750U) << "one that is there is left as it is";
+  put(at("letter"), "dear");
+  const Status failed = make_folder_of(at("letter/brimwatch/curves.toml"));
+  ASSERT_FALSE(failed);
+  EXPECT_NE(failed.error().text.find("letter/brimwatch: the folder cannot be made: Not a directory"), std::string::npos);
+}
+
 TEST_F(Files, AnOutputGoesThroughALinkAndIntoAPipe) {
   put(at("list"), "old");
   ASSERT_EQ(::chmod(at("list").c_str(), 0640), 0);

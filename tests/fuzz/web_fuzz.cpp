@@ -21,13 +21,14 @@ void require(bool good) {
 
 struct Server {
   Server() {
-    server = WebServer::listen(loop, 0,
-                               {[](std::string_view path, const auto& reply) {
-                                  require(!path.empty());
-                                  reply(WebReply{path == "/" ? 200 : 404, "text/plain", std::string("the inside\n")});
-                                },
-                                [](bool, const auto& text) { text(std::make_shared<const std::string>("live")); }})
-                 .value();
+    server =
+        WebServer::listen(loop, 0,
+                          {[](const WebRequest& request, const auto& reply) {
+                             require(!request.path.empty());
+                             reply(WebReply{request.path == "/" ? 200 : 404, "text/plain", std::string("the inside\n")});
+                           },
+                           [](bool, const auto& text) { text(std::make_shared<const std::string>("live")); }})
+            .value();
   }
   boost::asio::io_context loop{1};
   std::unique_ptr<WebServer> server;

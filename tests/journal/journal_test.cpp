@@ -152,6 +152,29 @@ TEST(Journal, TakesUpOpenDeliveriesOldestFirst) {
   EXPECT_EQ(open[2].row.channel, "mail");
 }
 
+TEST(Journal, RemembersWhichOfSeveralRecipientsHaveIt) {
+  sample::Folder folder;
+  DeliveryRow row{.notice_id = sample::notice(1).id, .channel = "mail", .state = DeliveryState::sending, .attempts = 1};
+  {
+    auto journal = sample::open(folder.file("j"));
+    must(journal->commit(batch_of({sample::notice(1), sample::notice(2)}), to_all({"mail"}), nullptr));
+    row.taken_by = {"b@example.org"};
+    must(journal->update(row));
+    row.taken_by.emplace_back("a@example.org");
+    must(journal->update(row));
+  }
+  auto journal = sample::open(folder.file("j"));
+  const auto open = must(journal->open_deliveries());
+  ASSERT_EQ(open.size(), 2U);
+  EXPECT_THAT(open[0].row.taken_by, testing::UnorderedElementsAre("a@example.org", "b@example.org"));
+  EXPECT_THAT(open[1].row.taken_by, testing::IsEmpty());
+  EXPECT_EQ(must(journal->deliveries(row.notice_id)).front().taken_by, open[0].row.taken_by);
+  row.taken_by.clear();
+  must(journal->update(row));
+  EXPECT_THAT(must(journal->open_deliveries())[0].row.taken_by, testing::IsEmpty()) << "what a row says is all there is";
+  EXPECT_EQ(journal->damaged(), 0U);
+}
+
 TEST(Journal, KnowsOfOpenDeliveriesWhetherTheirNoticeIsAcknowledged) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));

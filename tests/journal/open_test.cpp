@@ -131,7 +131,7 @@ TEST(OpenJournal, BringsAnOlderOneThatHasNoCrossingsUpToDateWhenItWrites) {
     auto journal = sample::open(folder.file("j"));
     must(journal->commit(one_notice(1)));
   }
-  run_sql(folder.file("j"), "DROP TABLE crossings; PRAGMA user_version = 1");
+  run_sql(folder.file("j"), "DROP TABLE recipients; DROP TABLE crossings; PRAGMA user_version = 1");
   const auto read_only = Journal::open_read_only(folder.file("j"));
   ASSERT_FALSE(read_only);
   EXPECT_THAT(read_only.error().text, HasSubstr("an older version"));
@@ -251,6 +251,46 @@ TEST(OpenJournal, CanBeReadWhileItIsWritten) {
   must(writer->commit(one_notice(2)));
   EXPECT_EQ(must(reader->notices({})).size(), 2U);
   EXPECT_FALSE(reader->commit(one_notice(3))) << "a reader writes nothing";
+}
+
+TEST(OpenJournal, WhereOnlyItsLogIsLeftNoneIsMade) {
+  sample::Folder folder;
+  const std::string path = folder.file("j.db");
+  auto journal = sample::open(path);
+  must(journal->commit(one_notice(1)));
+  ASSERT_EQ(std::rename(path.c_str(), folder.file("old.db").c_str()), 0);
+  EXPECT_THAT(refusal(Journal::open(path)), HasSubstr("is not there, but its write-ahead log is (j.db-wal)"));
+  EXPECT_FALSE(std::filesystem::exists(path));
+  journal->abandon();
+  journal.reset();
+  ASSERT_EQ(std::rename(folder.file("old.db").c_str(), path.c_str()), 0);
+  EXPECT_EQ(must(sample::open(path)->notices({})).size(), 1U);
+}
+
+TEST(OpenJournal, AVisitMakesNone) {
+  sample::Folder folder;
+  EXPECT_THAT(refusal(Journal::open(folder.file("j.db"), {.create = false})), HasSubstr("there is none"));
+  EXPECT_FALSE(std::filesystem::exists(folder.file("j.db")));
+}
+
+// The first column of "PRAGMA wal_checkpoint" is 1 where the log could not begin anew
+// (https://www.sqlite.org/pragma.html#pragma_wal_checkpoint).
+TEST(OpenJournal, AfterAFailedWriteItIsNotOpenedWhileAnotherReadsOnInTheOldLog) {
+  sample::Folder folder;
+  const std::string path = folder.file("j");
+  auto writer = sample::open(path);
+  must(writer->commit(one_notice(1)));
+  auto reader = must(Journal::open_read_only(path));
+  const JournalOptions visit{.busy_timeout_ms = 0}, after_error{.after_error = true, .busy_timeout_ms = 0};
+  must(reader->each_notice({}, [&](const NoticeRecord&) {  // it stands in the log as it is now
+    must(writer->commit(one_notice(2)));
+    writer->abandon();
+    writer.reset();
+    EXPECT_TRUE(Journal::open(path, visit)) << "what a crash has left may be read on meanwhile";
+    EXPECT_THAT(refusal(Journal::open(path, after_error)), HasSubstr("another program is still reading it"));
+    return true;
+  }));
+  EXPECT_EQ(must(must(Journal::open(path, after_error))->notices({})).size(), 2U);
 }
 
 // https://www.sqlite.org/howtocorrupt.html, section 2.5: under two names it has two logs.

@@ -28,9 +28,12 @@ class Running {
  public:
   explicit Running(WebLimits limits = {}) {
     auto server = WebServer::listen(loop_, 0,
-                                    {[this](std::string_view path, const WebServer::Content::Reply& reply) {
+                                    {[this](const WebRequest& request, const WebServer::Content::Reply& reply) {
+                                       const std::string_view path = request.path;
                                        ++asked;
                                        if (path == "/never") return kept.push_back(reply);
+                                       if (request.post)
+                                         return reply({200, "text/plain", "took " + std::string(request.body)});
                                        reply(path == "/" ? WebReply(200, "text/plain", std::string("home"))
                                                          : WebReply(404, "text/plain", std::string("nothing")));
                                      },
@@ -158,13 +161,48 @@ TEST(WebServer, HeadHasTheLengthAndNoBody) {
 
 TEST(WebServer, NothingCanBeSentToIt) {
   Running server;
-  for (const char* method : {"POST", "PUT", "DELETE", "OPTIONS", "TRACE", "NONSENSE"})
+  for (const char* method : {"PUT", "DELETE", "OPTIONS", "TRACE", "NONSENSE"})
     EXPECT_THAT(ask(server, std::string(method) + " / HTTP/1.1\r\nHost: " + server.host() + "\r\n\r\n"),
                 StartsWith("HTTP/1.1 405"))
         << method;
   EXPECT_THAT(ask(server, get(server.host(), "/", "Content-Length: 5\r\n") + "hello"), StartsWith("HTTP/1.1 400"));
   EXPECT_THAT(ask(server, "\x16\x03\x01 this is no HTTP\r\n\r\n"), StartsWith("HTTP/1.1 400"));
   EXPECT_EQ(server.asked, 0);
+}
+
+std::string post(const std::string& host, const std::string& body, const std::string& origin, const std::string& type,
+                 const std::string& more = "") {
+  return "POST /answer HTTP/1.1\r\nHost: " + host + "\r\n" + (origin.empty() ? "" : "Origin: " + origin + "\r\n") +
+         "Content-Type: " + type + "\r\nContent-Length: " + std::to_string(body.size()) + "\r\n" + more + "\r\n" + body;
+}
+
+// What a page of another site can make a browser send: a form (no JSON), a request without our origin, one that says so.
+TEST(WebServer, OnlyItsOwnPageChangesAnything) {
+  Running server;
+  const std::string host = server.host(), ours = "http://" + host, json = "application/json";
+  for (const std::string& origin :
+       {std::string(), std::string("null"), std::string("http://evil.example"), "https://" + host})
+    EXPECT_THAT(ask(server, post(host, "{}", origin, json)), StartsWith("HTTP/1.1 403")) << origin;
+  EXPECT_THAT(ask(server, post(host, "{}", ours + "\r\nOrigin: http://evil.example", json)), StartsWith("HTTP/1.1 403"));
+  for (const char* type :
+       {"text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "application/jsonp"})
+    EXPECT_THAT(ask(server, post(host, "{}", ours, type)), StartsWith("HTTP/1.1 415")) << type;
+  EXPECT_THAT(ask(server, post(host, "{}", ours, json, "Sec-Fetch-Site: cross-site\r\n")), StartsWith("HTTP/1.1 403"));
+  EXPECT_EQ(server.asked, 0);
+  EXPECT_THAT(ask(server, post(host, R"({"a":1})", ours, json + "; charset=utf-8")), HasSubstr("\r\n\r\ntook {\"a\":1}"));
+}
+
+TEST(WebServer, APostHasALengthAndABound) {
+  Running server;
+  const std::string host = server.host(), ours = "http://" + host, json = "application/json";
+  EXPECT_THAT(ask(server, post(host, std::string(5000, 'x'), ours, json)), StartsWith("HTTP/1.1 413"));
+  EXPECT_THAT(
+      ask(server, "POST / HTTP/1.1\r\nHost: " + host + "\r\nOrigin: " + ours +
+                      "\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n2\r\n{}\r\n0\r\n\r\n"),
+      StartsWith("HTTP/1.1 411"));
+  int too_many = 0;
+  for (int n = 0; n < 40; ++n) too_many += ask(server, post(host, "{}", ours, json)).starts_with("HTTP/1.1 429") ? 1 : 0;
+  EXPECT_GE(too_many, 5);
 }
 
 TEST(WebServer, LongHeadersAreRefused) {

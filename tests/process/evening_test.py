@@ -110,6 +110,25 @@ normal_volume = 1_300_000
         self.assertIn("1 crossing", wait_for("the mail", self.reviews)[0].read_text())
         self.stop()
 
+    def test_the_first_evening_that_teaches_keeps_what_the_own_crossings_taught(self):
+        self.environment = {"XDG_STATE_HOME": str(self.where / "state")}
+        self.start()
+        for minute in range(0, 391):
+            self.tick(f"{9 + (30 + minute) // 60:02d}:{(30 + minute) % 60:02d}:00", "48.20")
+        for second in (0, 1, 2):
+            self.tick(f"16:15:0{second}", "48.20")
+        file = wait_for("what was learned", lambda: next((self.where / "state").rglob("*-crossings.csv"), None))
+        header, month = file.read_text().splitlines()[-2:]
+        kept = dict(zip(header.split(","), month.split(",")))
+        self.assertEqual((float(kept["lift"]), kept["crossings"]), (0, "0"), "too few to learn from")
+        self.assertTrue((file.parent / file.name.replace("-crossings.csv", ".toml")).exists())
+        self.stop()
+        self.start()  # and it is read again without a word against it
+        self.tick("10:00:00", "48.20", day="2026-10-15")
+        wait_for("the next day", lambda: self.now()["watches"][0]["last"] == 48.20)
+        self.assertNotIn("own crossings", self.daemon.said())
+        self.stop()
+
     def test_it_is_off_without_a_time(self):
         self.review_at = ""
         self.start()

@@ -397,6 +397,57 @@ normal_volume = 1_300_000
             ids = [one["id"] for one in said]
             self.assertEqual(len(ids), len(set(ids)))
 
+    def with_a_stock_that_does_not_trade_again(self):
+        """ORRI has crossed before the journal goes, and is not seen again in this run."""
+        self.more = "[[watch]]\nsymbol = \"ORRI\"\npivot = 20\nnormal_volume = 1_000_000\n"
+        self.start()
+        self.tick_orri(0, "19.9")
+        self.tick_orri(1, "20.05")
+        wait_for("its crossing", lambda: self.kinds() == ["crossed"])
+
+    def tick_orri(self, second, price):
+        print(json.dumps({"time": f"2026-10-14T10:00:{second:02d}-04:00", "symbol": "ORRI", "price": price, "size": 5000}), file=self.pipe)
+
+    def nothing_twice_after_a_restart(self):
+        self.start()
+        self.tick(9, "50.9")
+        self.tick_orri(9, "20.1")
+        wait_for("the last price", lambda: self.now()["watches"][1]["last"] == 20.1)
+        self.stop()
+        told = {kind: len(self.told(kind)) for kind in ("crossed", "left-range", "opened-over")}
+        self.assertEqual(told, {"crossed": 2, "left-range": 1, "opened-over": 0})
+
+    def test_a_journal_that_is_moved_away_is_told_and_nothing_twice(self):
+        self.with_a_stock_that_does_not_trade_again()
+        self.tick(2, "48.20")
+        self.tick(3, "48.36")
+        wait_for("the crossing", lambda: self.kinds() == ["crossed", "crossed"])
+        (self.where / "old").mkdir()
+        for file in self.where.glob("j.db*"):  # the log stands beside it under the same name
+            file.rename(self.where / "old" / file.name)
+        self.tick(4, "50")
+        self.tick(5, "51")
+        wait_for("what came to be told", lambda: any("moved away or replaced" in text for text in self.told("self-check")))
+        wait_for("the other one to be told", lambda: any("another is in use" in text for text in self.told("self-check")))
+        wait_for("the price above the range", lambda: self.told("left-range"))
+        self.stop()
+        self.assertEqual(self.kinds().count("crossed"), 0, "that is in the old one")
+        self.nothing_twice_after_a_restart()
+
+    def test_a_journal_in_whose_place_another_stands_is_told_and_nothing_twice(self):
+        self.start()
+        self.stop()
+        shutil.copy(self.where / "j.db", self.where / "backup.db")
+        self.with_a_stock_that_does_not_trade_again()
+        for beside in ("j.db-wal", "j.db-shm"):
+            (self.where / beside).unlink()
+        (self.where / "backup.db").rename(self.where / "j.db")
+        for second, price in enumerate(("48.20", "48.36", "50", "51"), start=2):
+            self.tick(second, price)
+        wait_for("the other one to be told", lambda: any("another is in use" in text for text in self.told("self-check")))
+        self.stop()
+        self.nothing_twice_after_a_restart()
+
     def test_a_mute_name_server_holds_nothing_up(self):
         names = self.where / "names"
         options = os.environ.get("ASAN_OPTIONS", "")

@@ -301,18 +301,24 @@ void Oracle::trade(const Tick& tick, std::vector<std::string>& said) {
   }
   if (c.volume) add_volume(*s, tick.time, tick.size);
   if (c.volume && has(tick.conditions, 'O')) s->opening_heard = true, opening_heard_ = s->day;
-  const bool first = !s->last.is_set();
+  if (!is_last_price(*s, tick, c)) return beside(*s, tick, c, said);
+  if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
+}
+
+bool Oracle::is_last_price(const SymbolLine& s, const Tick& tick, const Column& c) {
+  const bool first = !s.last.is_set();
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
-  const bool same = !first && tick.exchange != 0 && (tick.exchange == s->last_exchange || tick.exchange == listing);
-  if (c.last && (!c.first_only || first) && (!c.sold_last || first || same)) {
-    if (is_in_order(*s, tick.time)) offer(tick.symbol, tick, said);
-    return;
-  }
-  s->newest_outside = std::max(s->newest_outside, tick.time);
-  if (s->newest - tick.time > 2 * kSecond) return;
-  if (c.high_low) move_high_low(tick.symbol, *s, tick);
-  if (s->held && c.odd_lot && !is_far(tick.symbol, tick.price, s->held->price, guard_of(tick.symbol) / 2)) {
-    const Tick held = *std::exchange(s->held, std::nullopt);
+  const bool same = !first && tick.exchange != 0 && (tick.exchange == s.last_exchange || tick.exchange == listing);
+  return c.last && (!c.first_only || first) && (!c.sold_last || first || same);
+}
+
+/// Moves no last price: the day's high and low it may, and an odd lot at a price that is held bears that one out.
+void Oracle::beside(SymbolLine& s, const Tick& tick, const Column& c, std::vector<std::string>& said) {
+  s.newest_outside = std::max(s.newest_outside, tick.time);
+  if (s.newest - tick.time > 2 * kSecond) return;
+  if (c.high_low) move_high_low(tick.symbol, s, tick);
+  if (s.held && c.odd_lot && !is_far(tick.symbol, tick.price, s.held->price, guard_of(tick.symbol) / 2)) {
+    const Tick held = *std::exchange(s.held, std::nullopt);
     if (tick.time - held.time <= 15 * kSecond) accept(tick.symbol, held, said);
   }
 }

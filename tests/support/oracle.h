@@ -21,6 +21,8 @@
 
 namespace brimwatch::test {
 
+struct Column;  // oracle_prints.h
+
 class Oracle {
  public:
   Oracle(const std::vector<Watch>& watches, std::shared_ptr<const Calendar> calendar, const SymbolTable& symbols);
@@ -114,6 +116,8 @@ class Oracle {
   bool is_ahead(const Tick& tick) const;
   static bool is_in_order(SymbolLine& s, Timestamp time);
   void trade(const Tick& tick, std::vector<std::string>& said);
+  bool is_last_price(const SymbolLine& s, const Tick& tick, const Column& c);
+  void beside(SymbolLine& s, const Tick& tick, const Column& c, std::vector<std::string>& said);
   void outside(SymbolLine& s, const Tick& tick, const Session& session);
   void bar(const Tick& tick, std::vector<std::string>& said);
   void snapshot(const Tick& tick, std::vector<std::string>& said);

@@ -92,15 +92,20 @@ void Oracle::snapshot(const Tick& tick, std::vector<std::string>& said) {
     s->count_before = {};
   }
   const bool more = tick.day_volume.micros - s->count_before.micros > s->volume.so_far.micros;
+  const Column c = column_of(tick.conditions);
   if (session->is_open(tick.time)) {
     believe_day_volume(*s, tick.time, tick.day_volume);
-    const bool again = tick.day_volume.micros > 0 ? !more : tick.time <= s->newest;
+    if (!is_last_price(*s, tick, c)) return beside(*s, tick, c, said);
+    bool again = tick.day_volume.micros > 0 ? !more : tick.time <= s->newest;
+    if (s->held && same_trade(*s->held, tick)) again = true;
+    if (!s->recent.empty() && same_trade(s->recent[0], tick)) again = true;
     if (!is_in_order(*s, tick.time)) return;
     return offer(tick.symbol, tick, said, again);
   }
   if (!more || tick.time < session->close) return;
   believe_day_volume(*s, tick.time, tick.day_volume);  // the closing auction's
-  if (s->closing || !s->last.is_set() || is_far(tick.symbol, tick.price, s->last, guard_of(tick.symbol))) return;
+  if (!c.last || s->closing || !s->last.is_set() || is_far(tick.symbol, tick.price, s->last, guard_of(tick.symbol)))
+    return;
   s->closing = tick;
   move_high_low(tick.symbol, *s, tick);
 }

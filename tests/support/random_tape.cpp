@@ -229,6 +229,8 @@ class Maker {
     t.price = Price{std::llround(prices_[at] * 100) * 10'000};
     if (chance(0.1)) t.price.micros = t.price.micros / 100 * 108;
     if (chance(0.8)) t.day_volume = count_of_day(at);
+    if (chance(0.2)) t.conditions = Conditions::of(std::array{"I", "F", "Z", "T"}[dice(4)]);
+    if (chance(0.3)) t.id = 1 + dice(400);
     out_.ticks.push_back(t);
     while (chance(0.4)) out_.ticks.push_back(t), out_.ticks.back().time = time + dice(5) * kSecond;
   }
