@@ -7,6 +7,7 @@
 
 #include "adapters/channels/cloud_event.h"
 #include "adapters/channels/curl_handle.h"
+#include "adapters/channels/last_chunk.h"
 #include "adapters/channels/makers.h"
 #include "core/retry_after.h"
 #include "core/text.h"
@@ -50,7 +51,7 @@ Outcome outcome_of(long code) {
 class Webhook final : public Channel {
  public:
   Webhook(ChannelSettings settings, const ChannelContext& context)
-      : settings_(std::move(settings)), secret_(context.secret), now_(context.now) {}
+      : settings_(std::move(settings)), secret_(context.secret), now_(context.now), may_send_(context.may_send) {}
 
   Delivery send(const Message& message) override {
     const std::string body = cloud_event(message, settings_.name);
@@ -65,7 +66,9 @@ class Webhook final : public Channel {
     curl.set(CURLOPT_FOLLOWLOCATION, 0L);
     curl.set(CURLOPT_POST, 1L);
     curl.set(CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(body.size()));
-    curl.set(CURLOPT_POSTFIELDS, body.c_str());
+    LastChunk chunk{body, may_send_};
+    curl.set(CURLOPT_READFUNCTION, &LastChunk::give);
+    curl.set(CURLOPT_READDATA, &chunk);
     curl.set(CURLOPT_MAXFILESIZE, 1L << 20);
     curl.set(CURLOPT_WRITEFUNCTION, &take_body);
     curl.set(CURLOPT_WRITEDATA, &answer);
@@ -111,6 +114,7 @@ class Webhook final : public Channel {
   ChannelSettings settings_;
   std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<std::chrono::sys_seconds()> now_;
+  std::function<bool()> may_send_;
 };
 
 }  // namespace

@@ -9,6 +9,7 @@
 
 #include "commands/command.h"
 #include "commands/load.h"
+#include "commands/shared_lists.h"
 #include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
@@ -236,6 +237,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   if (const std::string curves = normal.curves(); !curves.empty()) print_error("%s\n", curves.c_str());
   warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
+  if (settings.shared.on()) warn(differences_of_lists(settings));
   const Market market = market_of(settings.market, age_by);
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
@@ -268,7 +270,7 @@ void add_check(CLI::App& root, CommandContext& context) {
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
-      "is connected or sent.");
+      "is sent, and nothing connected but the etcd of [shared], for the other machines' lists.");
   command->callback([options, &context] { run_check(*options, context); });
 }
 

@@ -108,12 +108,29 @@ void print_feed(const Json& feed) {
   print_out("\n");
 }
 
+/// Of one of several machines.
+void print_voice(const Json& shared) {
+  if (!shared.is_object()) return;
+  const std::string speaker = shared.value("speaker", ""), name = shared.value("name", ""),
+                    role = shared.value("role", "");
+  std::string others;
+  for (const Json& member : shared["members"])
+    if (!member.value("speaks", false)) others += (others.empty() ? "" : ", ") + member.value("name", "");
+  if (role == "alone") print_out("%s speaks alone: etcd does not answer; notices may come twice\n", name.c_str());
+  else if (speaker.empty())
+    print_out("nobody speaks that is known of; this machine, %s, is %s\n", name.c_str(), role.c_str());
+  else
+    print_out("%s speaks%s%s\n", speaker.c_str(),
+              others.empty() ? "; nobody stands by" : "; standing by: ", others.c_str());
+}
+
 void print_table(const Json& snapshot, bool colour) {
   if (snapshot.value("rehearsal", false)) print_out("REHEARSAL: a past day is played; nothing of this happens now\n");
   print_out("%s  %s, session %s, market %s\n", snapshot["day"].get<std::string>().c_str(),
             snapshot["time"].get<std::string>().substr(11, 8).c_str(), snapshot["session"].get<std::string>().c_str(),
             snapshot["trend"].get<std::string>().c_str());
   for (const Json& feed : snapshot["feeds"]) print_feed(feed);
+  print_voice(snapshot.value("shared", Json()));
   print_recording(snapshot.value("recording", Json()));
   if (const std::string trouble = snapshot["journal_trouble"]; !trouble.empty())
     print_out("journal: %s\n", trouble.c_str());

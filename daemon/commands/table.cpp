@@ -17,6 +17,7 @@ void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
 void add_serve(CLI::App& root, CommandContext& context);
+void add_shared(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -32,6 +33,7 @@ constexpr AddCommand kCommands[] = {
     add_learn,
     add_prepare,
     add_review,
+    add_shared,
 };
 }  // namespace
 // clang-format on
