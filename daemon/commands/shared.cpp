@@ -83,6 +83,7 @@ void add_shared(CLI::App& root, CommandContext& context) {
   command->require_subcommand(0, 1);
   CLI::App* hand_over =
       command->add_subcommand("hand-over", "Let another machine speak, before a reboot: asked on the one that speaks");
+  hand_over->fallthrough();
   command->footer("Who speaks is decided by etcd; see [shared] in the configuration.");
   command->callback([command, hand_over, path, &context] {
     context.exit =

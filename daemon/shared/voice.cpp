@@ -47,7 +47,8 @@ Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRig
   member_written_ = reached_ - kMemberEvery;
 }
 
-Nanos Voice::patience() const { return std::min(kSecond, settings_.ttl / 2); }
+/// Short: a member of etcd that is gone answers nothing, and the next one is asked then.
+Nanos Voice::patience() const { return std::min(kSecond, settings_.ttl / 4); }
 
 void Voice::on_beat() {
   if (leaving_) return;
