@@ -15,7 +15,7 @@ constexpr std::array<std::string_view, 5> kKinds{"tape", "pipe", "stream", "poll
 constexpr std::array<std::string_view, 3> kConditions{"cts", "utdf", "none"};
 constexpr std::array<std::string_view, 5> kTimes{"rfc3339", "s", "ms", "us", "ns"};
 constexpr std::array<std::string_view, 4> kPackings{"none", "gzip", "deflate", "zstd"};
-constexpr std::array<std::string_view, 2> kEncodings{"json", "msgpack"};
+constexpr std::array<std::string_view, 4> kEncodings{"json", "msgpack", "csv", "tags"};
 constexpr std::array<std::string_view, 4> kStatuses{"trading", "halted", "paused", "quotation"};
 constexpr std::array<std::string_view, 11> kMessages{"trade", "quote",  "cancel",   "correct", "status", "bar",
                                                      "day",   "naming", "accepted", "refused", "ignore"};
@@ -58,7 +58,8 @@ constexpr Key<FieldMap> kFields[] = {
 
 constexpr Key<MessageRule> kRuleOfMessage[] = {
     {{"at", pointer(), "Where to look in a message"}, set<MessageRule, &MessageRule::at>},
-    {{"equals", text(), "What stands there; \"*\": anything"}, set<MessageRule, &MessageRule::equals>},
+    {{"equals", text(), "What stands there; \"*\": anything; \"trade.*\", \"*@trade\": what begins, or ends, so"},
+     set<MessageRule, &MessageRule::equals>},
     {{"kind", word(kMessages), "What the message then is"}, set<MessageRule, &MessageRule::kind>},
 };
 
@@ -252,7 +253,9 @@ constexpr Key<FeedSettings> kFeed[] = {
      set<FeedSettings, &FeedSettings::columns>},
     {{"packing", word(kPackings), "What each message is packed with", kOverHttp},
      set<FeedSettings, &FeedSettings::packing>},
-    {{"encoding", word(kEncodings), "JSON, or MessagePack", kOverHttp}, set<FeedSettings, &FeedSettings::encoding>},
+    {{"encoding", word(kEncodings), "JSON; MessagePack; lines of values with commas, fields by place; lines of tag=value",
+      kOnTheWire},
+     set<FeedSettings, &FeedSettings::encoding>},
     {{"permessage_deflate", boolean(), "Offer the source to compress what it sends (RFC 7692)", "stream"},
      set<FeedSettings, &FeedSettings::permessage_deflate>},
     {{"rules", tables(100, rule_infos), "How kinds of messages are told apart", kOnTheWire}, set_rules},
@@ -266,7 +269,9 @@ constexpr Key<FeedSettings> kFeed[] = {
      set_codes<&FeedSettings::exchange_words, 1, 1>},
     {{"replies", tables(20, reply_infos), "Messages that the source wants answered, its own pings among them", "stream"},
      set_replies},
-    {{"symbol_form", text(64), "How the source writes a symbol, e.g. \"{symbol}.US\"", kOnTheWire}, set_symbol_form},
+    {{"symbol_form", text(64), "How the source writes a symbol, e.g. \"{symbol}.US\"; \"*.{symbol}\": behind any word",
+      kOnTheWire},
+     set_symbol_form},
     {{"subscribe_form", texts(),
       "How a symbol is written where it is asked for, if not as in symbol_form; several: each of them", kOverHttp},
      set_subscribe_form},

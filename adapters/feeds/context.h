@@ -26,6 +26,8 @@ struct FeedContext {
   std::function<void(LogLevel, std::string_view)> log;
   std::function<Result<Secret>(const SecretSource&)> secret;
   std::function<double()> random;  ///< in [0, 1), for jitter
+  /// Each step of connecting, once it is done: for whoever tries a feed. Empty in the daemon. Without secrets.
+  std::function<void(std::string_view)> step{};
 };
 
 }  // namespace brimwatch

@@ -59,7 +59,7 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
       refusal_.clear();
       if (tick.time > last_tick_) last_tick_ = tick.time;
       has_data_ = true;
-      rate_.on_event(now.steady);
+      note_rate(now.steady);
     }
     clean.push_back(tick);
     screen_.strike_unheard(clean.back());
@@ -69,6 +69,15 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
          "the feed's times lie more than a minute ahead of this computer's clock, which is probably wrong; set it");
   }
   future_told_ = screen_.doubts_our_clock();
+}
+
+/// Of the session alone: nights, lunches and what trades before the open say nothing of how often there is data in it.
+void HealthMonitor::note_rate(Nanos steady) {
+  if (rate_.events() > 0) {
+    rate_.skip_to(in_session_ ? std::min(steady, expected_from()) : steady);
+    if (!in_session_) return;
+  }
+  rate_.on_event(steady);
 }
 
 void HealthMonitor::put_hole(const Tick& first, SymbolId symbol, Timestamp from, std::vector<Tick>& clean) {
@@ -95,6 +104,7 @@ void HealthMonitor::end_blindness(const Tick& first, Instant now, std::vector<Ti
   }
   if (!silent_told_) return;
   silent_told_ = false;
+  back_since_ = now.steady;  // none of its symbols was heard meanwhile, and that has been told
   reconnect_wait_ = 0;
   FeedEvent event{
       FeedEvent::Kind::back, feed_, kNoSymbol, from, to, "data again after " + span_text(now.steady - silent_since_)};
@@ -118,6 +128,15 @@ void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEven
     late_told_ = false;
     emit(events, FeedEvent::Kind::on_time, "data is no longer late");
   }
+  note_delay();
+}
+
+/// Slowly, for single trades are reported hours late.
+void HealthMonitor::note_delay() {
+  constexpr Nanos kSlowness = 16;
+  if (!late_told_) delay_ = 0;
+  else if (delay_ == 0) delay_ = lag_;
+  else delay_ += (std::min(lag_, 2 * delay_) - delay_) / kSlowness;
 }
 
 void HealthMonitor::end_silence_of(const Tick& first, Symbol& symbol, Instant now, std::vector<Tick>& clean,
@@ -129,6 +148,11 @@ void HealthMonitor::end_silence_of(const Tick& first, Symbol& symbol, Instant no
   if (!symbol.heard.is_set() || first.time - symbol.heard < kHoleLeast) return;
   put_hole(first, first.symbol, symbol.heard, clean);
   events.push_back({FeedEvent::Kind::hole, feed_, first.symbol, symbol.heard, first.time, "no trade of it came"});
+}
+
+/// While nothing can be expected of a symbol its next gap has not begun.
+void HealthMonitor::skip_pause(Rate& rate, Nanos steady) const {
+  rate.skip_to(std::min(steady, std::max(expected_from(), back_since_)));
 }
 
 void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events) {
@@ -144,7 +168,7 @@ void HealthMonitor::note_symbol(const Tick& tick, Instant now, std::vector<Tick>
   if (tick.kind != TickKind::trade) return;
   if (symbol.told) end_silence_of(tick, symbol, now, clean, events);
   symbol.heard = std::max(symbol.heard, tick.time);
-  if (symbol.rate.events() > 0) symbol.rate.skip_to(std::max(session_since_, state_since_));
+  if (symbol.rate.events() > 0) skip_pause(symbol.rate, now.steady);
   symbol.rate.on_event(now.steady);
 }
 
@@ -181,15 +205,14 @@ void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>
 
 bool HealthMonitor::is_silent(Instant now) const {
   Rate seen = rate_;
-  seen.skip_to(std::max(session_since_, state_since_));
+  seen.skip_to(expected_from());
   return in_session_ && seen.is_silent(now.steady, limits_.silent_after);
 }
 
 void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events) {
   Rate seen = rate_;
-  seen.skip_to(session_since_);
   if (state_ != FeedState::up) {
-    seen.skip_to(state_since_);
+    seen.skip_to(std::max(session_since_, state_since_));
     const Nanos patience = flapping_told_ ? std::max(limits_.silent_after, kFlappingPatience) : limits_.silent_after;
     if (!silent_told_ && now.steady - seen.last() > patience) {
       begin_silence(seen.last(), now.steady);
@@ -197,11 +220,12 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     }
     return;
   }
-  seen.skip_to(state_since_);
+  seen.skip_to(expected_from());
   const Nanos quiet = now.steady - seen.last();
-  const bool beyond_chance = seen.events() == 0 ? quiet > std::max(limits_.silent_after, kFirstData)
-                                                : seen.is_silent(now.steady, limits_.silent_after);
-  if (!silent_told_ && (beyond_chance || quiet > std::max(kSilenceMost, limits_.silent_after))) {
+  const bool is_too_long = seen.events() == 0 ? quiet > std::max({limits_.silent_after, limits_.late_after, kFirstData})
+                                              : seen.is_silent(now.steady, limits_.silent_after) ||
+                                                    quiet > std::max(kSilenceMost, limits_.silent_after);
+  if (!silent_told_ && is_too_long) {
     begin_silence(seen.last(), now.steady);
     emit(events, FeedEvent::Kind::silent,
          "connected, but no data for " + span_text(quiet) + (refusal_.empty() ? "" : "; the source said: " + refusal_) +
@@ -223,7 +247,7 @@ void HealthMonitor::begin_silence(Nanos since, Nanos steady) {
 
 void HealthMonitor::find_stopped(Instant now, const std::string& why, std::vector<FeedEvent>& events) {
   if (!in_session_ || !carries()) return;
-  begin_silence(std::max(rate_.last(), session_since_), now.steady);
+  begin_silence(std::max(rate_.last(), session_since_ + delay_), now.steady);
   emit(events, FeedEvent::Kind::silent, why + (limits_.can_reconnect ? "; connecting anew" : ""));
 }
 
@@ -252,7 +276,7 @@ void HealthMonitor::expect(std::vector<ExpectedSymbol> symbols, Instant now) {
 void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events) {
   if (now.steady < next_unheard_look_) return;
   next_unheard_look_ = now.steady + kUnheardLook;
-  const Nanos listened = now.steady - std::max({session_since_, state_since_, expected_since_});
+  const Nanos listened = now.steady - std::max({expected_from(), back_since_, expected_since_});
   if (listened < kUnheardAfter) return;
   std::string names;
   std::size_t count = 0;
@@ -277,7 +301,7 @@ void HealthMonitor::look_at_symbols(Instant now, std::vector<FeedEvent>& events)
   for (SymbolId id = 0; id < symbols_.size(); ++id) {
     Symbol& symbol = symbols_[id];
     if (symbol.told || symbol.halted || symbol.rate.events() < kBusy) continue;
-    symbol.rate.skip_to(std::max(session_since_, state_since_));
+    skip_pause(symbol.rate, now.steady);
     if (!symbol.rate.is_silent(now.steady, kSymbolSilence)) continue;
     symbol.told = true;
     ++counts_.symbol_silences;

@@ -9,6 +9,9 @@
 //   back     data again after a silence, with the hole from the last data to the first new data
 //   symbol   one busy symbol has gone quiet while the rest goes on; when it comes back, it has a hole of its own
 //
+// A source of delayed data has none of the session's before its delay is over: so long nothing is expected of it, once
+// the delay is known.
+//
 // Only ticks are data: a source whose heartbeats go on while its trades stop is silent, and was blind since its last
 // tick.
 //   clock    our wall clock jumped, or all of the feed's times lie in our future
@@ -122,6 +125,11 @@ class HealthMonitor {
                       std::vector<FeedEvent>& events);
   void put_hole(const Tick& first, SymbolId symbol, Timestamp from, std::vector<Tick>& clean);
   [[nodiscard]] bool is_silent(Instant now) const;
+  /// Steady time from which its data can be expected: of a session, of this connection.
+  [[nodiscard]] Nanos expected_from() const { return std::max(session_since_ + delay_, state_since_); }
+  void note_delay();
+  void note_rate(Nanos steady);
+  void skip_pause(Rate& rate, Nanos steady) const;
   [[nodiscard]] bool is_known(SymbolId symbol) const { return symbol < symbols_.size() && symbols_[symbol].known; }
   void look_at_breaks(Instant now, std::vector<FeedEvent>& events);
   void look_for_unheard(Instant now, std::vector<FeedEvent>& events);
@@ -146,12 +154,13 @@ class HealthMonitor {
   Timestamp last_tick_;  ///< latest exchange time
   Nanos lag_ = 0;        ///< of the last tick: received - time
   bool silent_told_ = false;
-  Nanos silent_since_ = 0;
+  Nanos silent_since_ = 0, back_since_ = 0;
   Nanos next_reconnect_ = 0, reconnect_wait_ = 0;
   Timestamp blind_from_;  ///< exchange time; set while the feed cannot see
 
   Run late_run_, fresh_run_;
   bool late_told_ = false;
+  Nanos delay_ = 0;  ///< usual lag of a source whose data are late
   bool future_told_ = false;
 
   bool in_session_ = false;

@@ -10,7 +10,7 @@ class Rate {
  public:
   void on_event(Nanos steady) {
     if (events_ > 0) {
-      const double gap = static_cast<double>(steady - last_);
+      const double gap = static_cast<double>(std::max<Nanos>(steady - last_, 0));
       const double weight = std::max(1.0 / 128, 1.0 / (events_ + 16));
       mean_gap_ += weight * (gap - mean_gap_);
     }

@@ -96,6 +96,7 @@ class StreamFeed : public Feed {
     }
     WebSocketHandlers handlers;
     handlers.on_open = in_this_run([this] { on_open(); });
+    if (context_.step) handlers.on_step = in_this_run([this](std::string_view step) { context_.step(step); });
     handlers.on_message = in_this_run([this](std::string_view message) { on_message(message); });
     handlers.on_end = in_this_run([this](const WebSocketEnd& end) { on_end(end); });
     phase_ = Phase::connecting;
@@ -123,7 +124,12 @@ class StreamFeed : public Feed {
     return {secret_.text(), symbols, &forms_};
   }
 
+  void tell_step(const std::string& step) const {
+    if (context_.step) context_.step(step);
+  }
+
   void on_open() {
+    tell_step("upgraded to a WebSocket");
     intake_.restart_sequences();
     there_.clear();
     phase_ = Phase::asking;
@@ -137,6 +143,7 @@ class StreamFeed : public Feed {
       }
     }
     if (all_told) there_ = wanted_;
+    if (!settings_.hello.empty()) tell_step("said hello");
     if (!waits_for_yes_) return go_up();
     timer_.expires_after(settings_.connect_timeout);
     timer_.async_wait(in_this_run([this](const boost::system::error_code& error) {
@@ -162,6 +169,8 @@ class StreamFeed : public Feed {
     }
     if (!settings_.unsubscribe.empty()) send_batches(settings_.unsubscribe, fewer);
     if (!settings_.subscribe.empty()) send_batches(settings_.subscribe, more);
+    if (!settings_.subscribe.empty() && !more.empty())
+      tell_step("asked for " + std::to_string(more.size()) + (more.size() == 1 ? " symbol" : " symbols"));
     there_ = wanted_;
   }
 
@@ -211,11 +220,12 @@ class StreamFeed : public Feed {
   }
 
   void on_answer(const Answer& answer) {
+    const std::string text = without_secret(answer.text, secret_.text());
     if (answer.accepted) {
+      tell_step((phase_ == Phase::asking ? "logged in, the source said: " : "acknowledged, the source said: ") + text);
       if (phase_ == Phase::asking) go_up();
       return;
     }
-    const std::string text = without_secret(answer.text, secret_.text());
     if (phase_ == Phase::asking) return drop("the source said: " + text, true);
     intake_.note_refusal(text);  // it may be one subscription of many: the rest goes on
   }

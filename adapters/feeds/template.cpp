@@ -137,7 +137,9 @@ std::vector<std::string> unknown_places(std::string_view text) {
 
 SymbolForms symbol_forms(const FeedSettings& settings) {
   SymbolForms out;
-  out.forms = settings.subscribe_form.empty() ? std::vector{settings.symbol_form} : settings.subscribe_form;
+  const bool any = settings.symbol_form.find('*') != std::string::npos;  // of what is sent; no form to ask in
+  const std::string& form = any ? out.forms.front() : settings.symbol_form;
+  out.forms = settings.subscribe_form.empty() ? std::vector{form} : settings.subscribe_form;
   out.names = settings.symbol_names;
   return out;
 }

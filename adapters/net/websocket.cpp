@@ -240,7 +240,11 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     connection_->set_open_handshake_timeout(60000);
     connection_->set_close_handshake_timeout(5000);
     connection_->set_tcp_pre_init_handler([self](ws::connection_hdl) { self->on_connected(); });
-    connection_->set_tcp_post_init_handler([self](ws::connection_hdl) { self->enter("handshake"); });
+    connection_->set_tcp_post_init_handler([self](ws::connection_hdl) {
+      if (self->ended_ || !self->is_through_tls()) return;  // the library calls this where TLS has failed, too
+      self->tell_tls();
+      self->enter("handshake");
+    });
     connection_->set_open_handler([self](ws::connection_hdl) { self->on_open(); });
     connection_->set_fail_handler([self](ws::connection_hdl) { self->on_fail(); });
     connection_->set_close_handler([self](ws::connection_hdl) { self->on_closed(); });
@@ -263,7 +267,29 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
   void on_connected() {
     if (ended_) return drop();
     make_impatient(static_cast<int>(connection_->get_raw_socket().lowest_layer().native_handle()));
+    tell_connected();
     enter(kTls ? "TLS" : "handshake");
+  }
+
+  void tell(const std::string& step) {
+    if (handlers_.on_step) handlers_.on_step(step);
+  }
+
+  void tell_connected() {
+    boost::system::error_code error;
+    const auto peer = connection_->get_raw_socket().lowest_layer().remote_endpoint(error);
+    if (!error) tell("resolved to " + peer.address().to_string() + ", connected to port " + std::to_string(peer.port()));
+  }
+
+  [[nodiscard]] bool is_through_tls() {
+    if constexpr (kTls) return tls_error_.empty() && SSL_is_init_finished(connection_->get_socket().native_handle()) != 0;
+    return true;
+  }
+
+  void tell_tls() {
+    if constexpr (kTls)
+      tell(std::string("encrypted with ") + SSL_get_version(connection_->get_socket().native_handle()) +
+           ", certificate trusted");
   }
 
   void enter(const char* step) {

@@ -42,6 +42,7 @@ struct WebSocketEnd {
 
 struct WebSocketHandlers {
   std::function<void()> on_open;
+  std::function<void(std::string_view step)> on_step;  ///< may be empty: resolved and connected, TLS; before on_open
   std::function<void(std::string_view message)> on_message;  ///< text or binary, whole, at most message_bytes_most
   std::function<void(const WebSocketEnd& end)> on_end;       ///< exactly once after open(), unless the object goes first
 };

@@ -7,6 +7,7 @@ namespace brimwatch {
 // clang-format off
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
+void add_feeds(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
@@ -23,6 +24,7 @@ namespace {
 constexpr AddCommand kCommands[] = {
     add_init,
     add_check,
+    add_feeds,
     add_run,
     add_replay,
     add_serve,

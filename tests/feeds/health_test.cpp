@@ -79,6 +79,96 @@ TEST(Health, ABusyFeedThatFallsSilentIsToldOnceAndReconnected) {
   EXPECT_THAT(day.of(Kind::reconnect), SizeIs(2)) << "and again after a minute";
 }
 
+/// A source of delayed data: the open's trades come an hour after it.
+TEST(Health, OnceItsDelayIsKnownADelayedSourceIsNotSilentInTheMorning) {
+  constexpr Nanos kHourLate = 3600 * kSecond;
+  Day day;
+  day.up();
+  const auto trades_of_long_ago = [&](Nanos span) {
+    for (const Nanos end = day.at + span; day.at < end; day.pass(kSecond)) {
+      Tick tick = trade(day.exchange() - kHourLate);
+      tick.received = day.exchange();
+      day.tick(tick);
+    }
+  };
+  trades_of_long_ago(300 * kSecond);
+  ASSERT_THAT(day.of(Kind::late), SizeIs(1));
+  day.pass(12 * 3600 * kSecond, false);
+  day.events.clear();
+  day.pass(kHourLate - kSecond);
+  EXPECT_THAT(day.events, IsEmpty()) << "nothing can have come";
+  trades_of_long_ago(10 * kSecond);
+  EXPECT_THAT(day.events, IsEmpty());
+  day.pass(120 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1)) << "now it is";
+}
+
+TEST(Health, ANightIsNoGapBetweenTrades) {
+  Day day;
+  day.up();
+  day.trades(30 * kSecond, 3600 * kSecond);
+  day.pass(17 * 3600 * kSecond, false);
+  day.pass(kSecond);
+  day.trades(5 * kSecond, 250 * kSecond);
+  ASSERT_THAT(day.events, IsEmpty());
+  day.pass(590 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1)) << "some twenty times thirty seconds at the most";
+}
+
+/// Yesterday it was half an hour late, today it is not: its symbols' usual gaps stay what they were.
+TEST(Health, ADelayThatIsGoneInTheMorningMakesNoSilence) {
+  Day day;
+  day.up();
+  const auto trades_behind = [&](Nanos behind, Nanos span) {
+    for (const Nanos end = day.at + span; day.at < end; day.pass(10 * kSecond)) {
+      Tick tick = trade(day.exchange() - behind);
+      tick.received = day.exchange();
+      day.tick(tick);
+    }
+  };
+  trades_behind(0, 1800 * kSecond);
+  trades_behind(1800 * kSecond, 1800 * kSecond);
+  ASSERT_THAT(day.of(Kind::late), SizeIs(1));
+  day.pass(17 * 3600 * kSecond, false);
+  day.events.clear();
+  day.pass(kSecond);
+  trades_behind(0, 1200 * kSecond);
+  day.pass(150 * kSecond);
+  trades_behind(0, 600 * kSecond);
+  EXPECT_THAT(day.of(Kind::on_time), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::symbol_silent), IsEmpty());
+}
+
+TEST(Health, WhoSaysHowLateItsDataMayBeIsGivenThatTimeInTheMorning) {
+  Day day;
+  day.monitor = HealthMonitor(0, {.late_after = 1000 * kSecond});
+  day.up();
+  day.pass(999 * kSecond);
+  EXPECT_THAT(day.events, IsEmpty());
+  day.pass(5 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1));
+}
+
+TEST(Health, ASilenceOfTheWholeFeedIsNotToldOfEachOfItsSymbolsAgain) {
+  Day day;
+  day.up();
+  for (int i = 0; i < 400; ++i) {
+    for (const SymbolId symbol : {0U, 1U, 2U}) day.tick(trade(day.exchange(), symbol));
+    day.pass(kSecond);
+  }
+  day.pass(1800 * kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  day.tick(trade(day.exchange(), 0));
+  day.pass(30 * kSecond);
+  EXPECT_THAT(day.of(Kind::back), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::symbol_silent), IsEmpty());
+  for (int i = 0; i < 120; ++i) {
+    day.tick(trade(day.exchange(), 0));
+    day.pass(kSecond);
+  }
+  EXPECT_THAT(day.of(Kind::symbol_silent), SizeIs(2)) << "those that have not come back with the rest";
+}
+
 TEST(Health, DataAgainIsToldWithTheHole) {
   Day day;
   day.up();

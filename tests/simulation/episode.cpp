@@ -1,5 +1,7 @@
 #include "episode.h"
 
+#include <array>
+
 namespace brimwatch::simulation {
 namespace {
 
@@ -40,6 +42,8 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
   sources_.push_back(std::make_unique<Source>("first", time_, market_, seed, tally));
   if (world_.settings.feeds.size() > 1)
     sources_.push_back(std::make_unique<Source>("second", time_, market_, seed, tally));
+  for (const auto& source : sources_) source->set_behind(behind());
+  ledger_.set_behind(behind(), shape_.faults);
   for (const ChannelSettings& one : world_.settings.channels) {
     sinks_.push_back(std::make_unique<Sink>(one.name, time_, seed, tally));
     sinks_.back()->set_faults(shape_.faults);
@@ -52,6 +56,13 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
     };
   }
   disk_.set_faults(shape_.faults);
+}
+
+/// As sources of delayed data are: five minutes, about a quarter of an hour, an hour.
+Nanos Episode::behind() const {
+  if (shape_.minutes_behind) return *shape_.minutes_behind * kMinute;
+  Dice dice(seed_, "behind");
+  return dice.chance(0.25) ? std::array{5, 16, 60}[dice.below(3)] * kMinute : 0;
 }
 
 Settings Episode::make_settings() const {
@@ -124,7 +135,7 @@ void Episode::session(const Session& session) {
   for (const auto& source : sources_) source->begin_day(session, ticks, shape_.faults);
   now_in_ = &session;
   if (shape_.faults) plan_faults(session);
-  for (Timestamp t = session.open; t < session.close + kHour; t = t + kMinute) {
+  for (Timestamp t = session.open; t < session.close + kHour + behind(); t = t + kMinute) {
     time_.run_until(t);
     look_at_silence();
   }
@@ -133,7 +144,7 @@ void Episode::session(const Session& session) {
   disk_.heal();
   time_.set_wrong_by(0);
   start();
-  time_.run_until(session.close + 2 * kHour);
+  time_.run_until(session.close + 2 * kHour + behind());
   if (const auto journal = disk_.open(false)) ledger_.check_journal(**journal);
   else ledger_.fail("the journal does not open: " + journal.error().text);
   ++result_.sessions;

@@ -1,6 +1,7 @@
 #pragma once
 // Some sessions in a row with everything that happens to a daemon meanwhile, all from one seed.
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -12,7 +13,8 @@ namespace brimwatch::simulation {
 struct EpisodeShape {
   int sessions = 5;
   bool faults = true;
-  bool deaths = true;  ///< kills, power losses, restarts
+  bool deaths = true;                 ///< kills, power losses, restarts
+  std::optional<int> minutes_behind;  ///< of all sources' data; else a seed in four has some
   Date begin = Date::of(2023, 1, 2);
   std::string folder;  ///< for the journal, on a fast disk; removed at the end
   std::function<void(int sessions, Date day, Life& life)> on_session;  ///< after each; may be empty
@@ -32,6 +34,7 @@ class Episode {
 
  private:
   [[nodiscard]] Settings make_settings() const;
+  [[nodiscard]] Nanos behind() const;
   void session(const Session& session);
   void plan_faults(const Session& session);
   void some_time_in(const Session& session, double per_day, const std::function<void()>& what);

@@ -9,6 +9,7 @@ namespace brimwatch::simulation {
 namespace {
 
 constexpr std::size_t kTroublesMost = 20;
+constexpr int kSilencesMost = 60;  ///< told in a day: fourteen faults of a feed, some of them with all of its symbols
 
 /// Of the engine; the rest is about feeds, channels and the program.
 bool is_of_a_watch(NoticeKind kind) {
@@ -150,7 +151,9 @@ void Ledger::on_notices(const std::vector<NoticeRecord>& notices, bool durable) 
     if (durable && !durable_.insert(record.id).second && !undurable_.contains(record.id))
       fail("written twice: " + record.id);
     if (!durable) undurable_.insert(record.id);
-    if (record.notice.kind == NoticeKind::feed_silent) last_silence_told_ = time_.truth();
+    if (record.notice.kind != NoticeKind::feed_silent) continue;
+    last_silence_told_ = time_.truth();
+    if (++silences_of_day_[record.notice.day] == kSilencesMost) fail(record.id + ": silences are told without end");
   }
 }
 
@@ -161,6 +164,7 @@ void Ledger::look_at(const NoticeRecord& record) {
   if (volume.projected > 0 && volume.projected < volume.so_far.as_double() * (1 - 1e-9))
     fail(record.id + ": heads for less than it has");
   if (!is_of_a_watch(notice.kind)) return;
+  look_at_age(record);
   if (notice.time > time_.truth() + kMinute + 11 * kMinute) fail(record.id + ": of the future");
   const Session* const session = calendar_->on(notice.day);
   if (session == nullptr) return fail(record.id + ": of a day without a session");
@@ -179,6 +183,12 @@ void Ledger::look_at(const NoticeRecord& record) {
     default:
       return;
   }
+}
+
+/// A person who reads of a price of an hour ago must be told so.
+void Ledger::look_at_age(const NoticeRecord& record) {
+  if (behind_ < kMinute || time_.wrong_by() != 0) return;
+  if (!record.notice.delayed) fail(record.id + ": of data that are late, and does not say so");
 }
 
 void Ledger::on_message(const Sink& sink, const Message& message, bool journal_in_trouble) {
@@ -229,7 +239,7 @@ void Ledger::check_house(const House& house) {
 
 void Ledger::check_silence(bool in_session, Timestamp up_since, Timestamp session_open) {
   if (!in_session) return;
-  const Timestamp since = std::max({last_tick_, up_since, session_open});
+  const Timestamp since = std::max({last_tick_, up_since, session_open + behind_});
   // Ten minutes are the bound that the program promises for the rarest symbols.
   if (time_.truth() - since < 11 * kMinute + 30 * kSecond) return;
   if (last_silence_told_ < std::max(last_tick_, session_open) - kHour)
@@ -320,6 +330,8 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
         continue;
       }
       ++tally_["delivery: " + std::string(to_string(row->state))];
+      if (!faults_ && row->state != DeliveryState::delivered)
+        fail(channel.name + ": " + std::string(to_string(row->state)) + " without a fault: " + record.id);
       const auto had = sinks[c]->arrivals().find(record.id);
       const Arrivals arrivals = had == sinks[c]->arrivals().end() ? Arrivals{} : had->second;
       if (row->state == DeliveryState::delivered && arrivals.times == 0)

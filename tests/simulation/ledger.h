@@ -20,6 +20,9 @@ class Ledger {
  public:
   Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar> calendar, Tally& tally);
 
+  /// Its data are that old; without other faults all that is told must come, and say so.
+  void set_behind(Nanos span, bool faults) { behind_ = span, faults_ = faults; }
+
   // --- what the daemon was seen to do
   void on_start();
   /// A list was put in force anew.
@@ -66,6 +69,7 @@ class Ledger {
   void check_days(Journal& journal);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
+  void look_at_age(const NoticeRecord& record);
 
   VirtualTime& time_;
   Market& market_;
@@ -89,6 +93,9 @@ class Ledger {
   std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
   std::map<std::pair<std::string, std::string>, int> unkept_;  ///< by sink and id: sent while nothing could be kept
   Timestamp last_tick_, last_silence_told_;
+  std::map<Date, int> silences_of_day_;
+  Nanos behind_ = 0;
+  bool faults_ = true;
   std::vector<std::string> troubles_;
 };
 

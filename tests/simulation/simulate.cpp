@@ -7,6 +7,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
+#include <optional>
 #include <string_view>
 
 #include "episode.h"
@@ -21,11 +22,13 @@ struct Arguments {
   std::uint64_t seed = 1;
   int episode = 5;  ///< sessions of one seed
   bool deaths = true, faults = true, memory = false;
+  std::optional<int> minutes_behind;
 };
 
 [[noreturn]] void usage() {
   std::puts(
-      "usage: simulate [--sessions N] [--seed S] [--episode K] [--no-deaths] [--no-faults] [--memory]\n"
+      "usage: simulate [--sessions N] [--seed S] [--episode K] [--no-deaths] [--no-faults] [--behind MINUTES] "
+      "[--memory]\n"
       "  N sessions in all, K of them in a row for each seed from S on; --memory prints what the daemon holds as it "
       "goes");
   std::exit(2);
@@ -41,6 +44,7 @@ Arguments read(int count, char** words) {
     else if (word == "--episode") to.episode = static_cast<int>(number());
     else if (word == "--no-deaths") to.deaths = false;
     else if (word == "--no-faults") to.faults = to.deaths = false;
+    else if (word == "--behind") to.minutes_behind = static_cast<int>(number());
     else if (word == "--memory") to.memory = true;
     else usage();
   }
@@ -75,6 +79,7 @@ int main(int count, char** words) {
     shape.sessions = std::min(given.episode, given.sessions - sum.sessions);
     shape.faults = given.faults;
     shape.deaths = given.deaths;
+    shape.minutes_behind = given.minutes_behind;
     shape.begin = week_of(seed);
     shape.folder = folder();
     if (given.memory)
@@ -89,11 +94,13 @@ int main(int count, char** words) {
     if (one.troubles.empty()) continue;
     std::printf("seed %llu: an invariant is broken\n", static_cast<unsigned long long>(seed));
     for (const std::string& trouble : one.troubles) std::printf("  %s\n", trouble.c_str());
-    std::printf("again: %s --seed %llu --sessions %d --episode %d%s\n", words[0], static_cast<unsigned long long>(seed),
+    std::printf("again: %s --seed %llu --sessions %d --episode %d%s", words[0], static_cast<unsigned long long>(seed),
                 shape.sessions, given.episode,
                 !given.faults  ? " --no-faults"
                 : given.deaths ? ""
                                : " --no-deaths");
+    if (given.minutes_behind) std::printf(" --behind %d", *given.minutes_behind);
+    std::puts("");
     return 1;
   }
   const double real = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();

@@ -39,8 +39,8 @@ void Source::end_faults() {
 
 void Source::schedule() {
   if (at_ >= day_.size()) return;
-  const Timestamp due = std::max(day_[at_].time + latency_ + delay_, std::max(stall_until_, time_.truth() + 1));
-  time_.at(due, [this, mine = generation_] {
+  const Timestamp next = std::max(due(day_[at_]), std::max(stall_until_, time_.truth() + 1));
+  time_.at(next, [this, mine = generation_] {
     if (mine == generation_) deliver();
   });
 }
@@ -53,7 +53,7 @@ void Source::deliver() {
   std::vector<Tick> out;
   for (Tick& tick : held_) out.push_back(tick);
   held_.clear();
-  while (at_ < day_.size() && day_[at_].time + latency_ + delay_ <= time_.truth()) {
+  while (at_ < day_.size() && due(day_[at_]) <= time_.truth()) {
     const Tick& tick = day_[at_++];
     if (faults_) spoil(tick, out);
     else out.push_back(tick);
@@ -124,7 +124,7 @@ void Source::inject() {
       ++tally_["feed: stalls with the connection open"];
       stall_until_ = now + dice_.log_span(2 * kSecond, 25 * kMinute);
       if (dice_.chance(0.5)) {  // what traded meanwhile never comes
-        while (at_ < day_.size() && day_[at_].time < stall_until_) ++at_;
+        while (at_ < day_.size() && due(day_[at_]) < stall_until_) ++at_;
       }
       return;
     case 1:

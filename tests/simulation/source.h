@@ -22,6 +22,8 @@ class Source {
   /// The truth of a day; with `faults` false it passes all of it on, at once and once.
   void begin_day(const Session& session, std::vector<Tick> ticks, bool faults);
   void end_faults();
+  /// All of it comes so much later than it happens: a source of delayed data.
+  void set_behind(Nanos span) { behind_ = span; }
 
   /// Since when nothing comes from it though it should; not set: it gives. For "a silent feed is told".
   [[nodiscard]] Timestamp dumb_since() const { return dumb_since_; }
@@ -35,6 +37,7 @@ class Source {
   [[nodiscard]] bool takes_connections() const { return time_.truth() >= down_until_; }
 
   void deliver();
+  [[nodiscard]] Timestamp due(const Tick& tick) const { return tick.time + latency_ + delay_ + behind_; }
   void schedule();
   void next_fault();
   void inject();
@@ -54,7 +57,7 @@ class Source {
   Session session_;
   bool faults_ = false;
   std::uint64_t generation_ = 0;  ///< of the day: an event of an earlier one does nothing
-  Nanos latency_ = 40'000'000, delay_ = 0;
+  Nanos latency_ = 40'000'000, delay_ = 0, behind_ = 0;
   Timestamp delay_until_, stall_until_, down_until_, lost_until_, dumb_since_;
   bool stall_keeps_ = false;
   SymbolId lost_symbol_ = kNoSymbol;

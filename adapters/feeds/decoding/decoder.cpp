@@ -2,6 +2,7 @@
 
 #include "adapters/feeds/decoding/event_text.h"
 #include "adapters/feeds/decoding/frame_walker.h"
+#include "adapters/feeds/decoding/lines_text.h"
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/symbol_numbers.h"
 #include "adapters/feeds/decoding/unpack.h"
@@ -114,7 +115,7 @@ bool Decoder::Body::to_text(std::string_view& text) {
   }
   if (is_blank(text)) return true;
   if (mapping.packing != Packing::none && !unpack(text)) return false;
-  if (mapping.encoding == Encoding::msgpack) return transcribe(text);
+  if (mapping.encoding != Encoding::json) return transcribe(text);
   if (mapping.packing != Packing::none) return true;
   const std::string_view packing = packing_of(text);
   return packing.empty() || broken("frames are packed with " + std::string(packing) + "; packing = \"" +
@@ -130,7 +131,10 @@ bool Decoder::Body::unpack(std::string_view& text) {
 bool Decoder::Body::transcribe(std::string_view& text) {
   if (text.front() == '{' || text.front() == '[') return true;
   transcript.clear();
-  const std::string_view fault = json_of_msgpack(text, 4 * frame_bytes_most, transcript);
+  const bool lines = mapping.encoding != Encoding::msgpack;
+  const std::string_view fault = lines
+                                     ? json_of_lines(text, mapping.encoding == Encoding::csv ? "csv" : "tags", transcript)
+                                     : json_of_msgpack(text, 4 * frame_bytes_most, transcript);
   text = transcript;
   return fault.empty() || broken(fault);
 }

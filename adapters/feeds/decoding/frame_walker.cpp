@@ -35,9 +35,9 @@ struct FrameWalker::Body {
   bool look_inside_array(json::value value, const PointerNode& node);
   bool take_place(json::value value, std::size_t number);
   bool take_messages(json::value value, const MessagePlace& place);
-  bool take_array(json::value value, const MessagePlace& place);
+  bool take_array(json::value value, const MessagePlace& place, std::string_view key = {});
   bool take_members(json::value value, const MessagePlace& place);
-  bool take_message(json::value value, const MessagePlace& place);
+  bool take_message(json::value value, const MessagePlace& place, std::string_view key = {});
   bool take_columns(json::value value, const MessagePlace& place);
 
   [[nodiscard]] bool is_frame_itself(const MessagePlace& place) const { return place.tokens.empty(); }
@@ -171,7 +171,7 @@ bool FrameWalker::Body::take_messages(json::value value, const MessagePlace& pla
 }
 
 /// An array of messages, or one message whose fields are told apart by position: its first element is no container then.
-bool FrameWalker::Body::take_array(json::value value, const MessagePlace& place) {
+bool FrameWalker::Body::take_array(json::value value, const MessagePlace& place, std::string_view key) {
   json::array array;
   if (const auto error = value.get_array().get(array)) return broken(error);
   const auto& tree = mapping.message;
@@ -183,9 +183,9 @@ bool FrameWalker::Body::take_array(json::value value, const MessagePlace& place)
     const JsonShape shape = shape_of(element);
     if (index == 0 && shape != JsonShape::object && shape != JsonShape::array) {
       positional = true;
-      begin_message({});
+      begin_message(key);
     }
-    if (!positional && !take_message(element, place)) return false;
+    if (!positional && !take_message(element, place, key)) return false;
     if (positional && !walker.walk_element(element, index, tree, tree.root())) return broken(walker.fault());
     ++index;
   }
@@ -193,6 +193,7 @@ bool FrameWalker::Body::take_array(json::value value, const MessagePlace& place)
   return true;
 }
 
+/// A member is a message, or a list of them, that bears its name.
 bool FrameWalker::Body::take_members(json::value value, const MessagePlace& place) {
   json::object object;
   if (const auto error = value.get_object().get(object)) return broken(error);
@@ -201,15 +202,15 @@ bool FrameWalker::Body::take_members(json::value value, const MessagePlace& plac
     std::string_view name;
     if (const auto error = std::move(result).get(field)) return broken(error);
     if (const auto error = field.unescaped_key().get(name)) return broken(error);
-    begin_message(name);
-    if (!walker.walk(field.value(), mapping.message, mapping.message.root())) return broken(walker.fault());
-    end_message(place);
+    json::value member = field.value();
+    const bool list = shape_of(member) == JsonShape::array;
+    if (!(list ? take_array(member, place, name) : take_message(member, place, name))) return false;
   }
   return true;
 }
 
-bool FrameWalker::Body::take_message(json::value value, const MessagePlace& place) {
-  begin_message({});
+bool FrameWalker::Body::take_message(json::value value, const MessagePlace& place, std::string_view key) {
+  begin_message(key);
   if (!walker.walk(value, mapping.message, mapping.message.root())) return broken(walker.fault());
   end_message(place);
   return true;

@@ -241,10 +241,13 @@ class Compiler {
     } else {
       out_.packing = static_cast<Packing>(packing - kPackings);
     }
-    if (settings_.encoding != "json" && settings_.encoding != "msgpack") {
-      refuse("encoding", "found \"" + settings_.encoding + "\", expected one of json, msgpack");
+    constexpr const char* kEncodings[] = {"json", "msgpack", "csv", "tags"};
+    const auto* encoding = std::find(std::begin(kEncodings), std::end(kEncodings), settings_.encoding);
+    if (encoding == std::end(kEncodings)) {
+      refuse("encoding", "found \"" + settings_.encoding + "\", expected one of json, msgpack, csv, tags");
+    } else {
+      out_.encoding = static_cast<Encoding>(encoding - kEncodings);
     }
-    out_.encoding = settings_.encoding == "msgpack" ? Encoding::msgpack : Encoding::json;
     out_.events = settings_.kind == "events";
   }
 

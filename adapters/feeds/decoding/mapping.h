@@ -70,7 +70,7 @@ constexpr Slot kFirstPointerSlot = 2;
 
 struct CompiledRule {
   Slot slot = kNoSlot;
-  std::string equals;  ///< "*" matches any value but null
+  std::string equals;  ///< "*" matches any value but null; "trade.*" and "*@trade" what begins or ends so
   MessageKind kind = MessageKind::unknown;
   std::optional<std::size_t> reply;  ///< which of the configured replies the message wants
 };
@@ -83,7 +83,7 @@ struct MessagePlace {
   bool columns = false;                    ///< each field a list: the first of each make the first message, and so on
 };
 
-enum class Encoding : std::uint8_t { json, msgpack };
+enum class Encoding : std::uint8_t { json, msgpack, csv, tags };
 enum class Packing : std::uint8_t { none, gzip, deflate, zstd };
 
 using SourceWords = std::map<std::string, std::string, std::less<>>;

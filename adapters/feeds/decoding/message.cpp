@@ -175,6 +175,30 @@ bool has_print(MessageKind kind) {
          kind == MessageKind::day;
 }
 
+/// A star at the end, or the beginning, stands for any text.
+bool fits(std::string_view pattern, std::string_view text) {
+  if (pattern == text || pattern == "*") return true;
+  if (pattern.size() < 2) return false;
+  if (pattern.back() == '*') return text.starts_with(pattern.substr(0, pattern.size() - 1));
+  return pattern.front() == '*' && text.ends_with(pattern.substr(1));
+}
+
+/// What is left behind a prefix, or before a suffix with the text turned round: "trade." or "*.", whatever stands there.
+std::string_view behind(std::string_view text, std::string_view prefix) {
+  if (!prefix.starts_with('*')) return text.starts_with(prefix) ? text.substr(prefix.size()) : std::string_view();
+  const std::string_view mark = prefix.substr(1);
+  const std::size_t at = mark.empty() ? text.npos : text.find(mark);
+  return at == text.npos ? std::string_view() : text.substr(at + mark.size());
+}
+
+std::string_view before(std::string_view text, std::string_view suffix) {
+  if (!suffix.ends_with('*'))
+    return text.ends_with(suffix) ? text.substr(0, text.size() - suffix.size()) : std::string_view();
+  const std::string_view mark = suffix.substr(0, suffix.size() - 1);
+  const std::size_t at = mark.empty() ? text.npos : text.rfind(mark);
+  return at == text.npos ? std::string_view() : text.substr(0, at);
+}
+
 }  // namespace
 
 Told tell_kind(const Mapping& mapping, const MessageValues& values, MessageKind usual) {
@@ -183,7 +207,7 @@ Told tell_kind(const Mapping& mapping, const MessageValues& values, MessageKind 
     const FieldValue& value = values.at(rule.slot);
     bad = bad || value.kind == Kind::bad;
     if (!value.is_given() || value.kind == Kind::bad) continue;
-    if (rule.equals == "*" || rule.equals == value.text) return {rule.kind, &rule, false};
+    if (fits(rule.equals, value.text)) return {rule.kind, &rule, false};
   }
   if (mapping.kind_slot == kNoSlot) return {usual, nullptr, bad};
   const FieldValue& value = values.at(mapping.kind_slot);
@@ -201,11 +225,7 @@ FieldValue field_of(const Mapping& mapping, MessageKind kind, Field field, const
 std::string_view symbol_of(const Mapping& mapping, std::string_view text) {
   const auto word = mapping.symbol_words.find(text);
   if (word != mapping.symbol_words.end()) return word->second;
-  const std::string& prefix = mapping.symbol_prefix;
-  const std::string& suffix = mapping.symbol_suffix;
-  if (text.size() <= prefix.size() + suffix.size()) return {};
-  if (text.substr(0, prefix.size()) != prefix || text.substr(text.size() - suffix.size()) != suffix) return {};
-  return text.substr(prefix.size(), text.size() - prefix.size() - suffix.size());
+  return before(behind(text, mapping.symbol_prefix), mapping.symbol_suffix);
 }
 
 std::uint64_t sequence_of(const Mapping& mapping, MessageKind kind, const MessageValues& values) {

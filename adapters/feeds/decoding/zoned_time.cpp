@@ -31,6 +31,15 @@ Timestamp from_local(Timestamp local, std::span<const ZoneShift> zone) {
   return local - offset;
 }
 
+/// "20261014-14:00:01.123", as the FIX Protocol writes a UTCTimestamp (fixtrading.org, FIX 4.4 data types): always UTC.
+std::optional<Timestamp> parse_fix(std::string_view text) {
+  const bool form = text.size() >= 17 && text[8] == '-' && text[11] == ':' && text[14] == ':';
+  if (!form || text.find_first_not_of("0123456789-:.") != text.npos) return std::nullopt;
+  const std::string date(text.substr(0, 8));
+  return parse_rfc3339(date.substr(0, 4) + "-" + date.substr(4, 2) + "-" + date.substr(6) + "T" +
+                       std::string(text.substr(9)) + "Z");
+}
+
 }  // namespace
 
 Result<std::vector<ZoneShift>> read_zone(const std::string& name) {
@@ -40,6 +49,7 @@ Result<std::vector<ZoneShift>> read_zone(const std::string& name) {
 
 std::optional<Timestamp> parse_zoned(std::string_view text, std::span<const ZoneShift> zone) {
   if (const auto time = parse_rfc3339(text)) return time;
+  if (const auto time = parse_fix(text)) return time;
   if (text.size() < kOffsetFrom || text.size() > kLongest) return std::nullopt;
   const std::size_t at = brief_offset(text);
   std::string full(text.substr(0, at));

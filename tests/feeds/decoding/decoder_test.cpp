@@ -465,6 +465,77 @@ TEST(Decoder, AWrongMappingIsRefusedByItsKey) {
   EXPECT_THAT(error([](auto& s) { s.fields_of["accepted"].price = "/p"; }), HasSubstr("fields_of.accepted"));
 }
 
+TEST(Decoder, ATopicTellsKindAndSymbolInOneText) {
+  auto settings = plain_settings();
+  settings.symbol_form = "*.{symbol}";
+  settings.default_kind = "";
+  settings.rules = {{"/symbol", "trade.*", "trade"}, {"/symbol", "*.beat", "ignore"}};
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"symbol":"trade.KLV.B","price":5,"size":1,"time":"2025-11-25T15:00:00Z"})");
+  ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
+  EXPECT_EQ(bench.symbols.name(ticks[0].symbol), "KLV.B");
+  bench.decode(R"([{"symbol":"quote.KLVN"},{"symbol":"all.beat"},{"symbol":"trade."}])");
+  EXPECT_EQ(bench.decoder.counts().unknown, 1U);
+  EXPECT_EQ(bench.decoder.counts().ignored, 1U);
+  EXPECT_EQ(bench.decoder.counts().malformed, 1U);
+}
+
+TEST(Decoder, WhatStandsBehindASymbolMayVaryToo) {
+  auto settings = plain_settings();
+  settings.symbol_form = "{symbol}@*";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(R"({"symbol":"KLVN@trade","price":5,"size":1,"time":"2025-11-25T15:00:00Z"})");
+  ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
+  EXPECT_EQ(bench.symbols.name(ticks[0].symbol), "KLVN");
+}
+
+TEST(Decoder, AMemberMayHoldSeveralMessagesOfItsSymbol) {
+  auto settings = plain_settings();
+  settings.fields.symbol = "key";
+  settings.fields.messages = "/trades";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(
+      R"({"trades":{"KLVN":[{"price":5,"size":1,"time":"2025-11-25T15:00:00Z"},{"price":6,"size":2,"time":"2025-11-25T15:00:01Z"}],"NIVO":[],"ORRJ":{"price":7,"size":3,"time":"2025-11-25T15:00:02Z"}}})");
+  ASSERT_THAT(ticks, SizeIs(3)) << bench.decoder.last_problem();
+  EXPECT_EQ(bench.symbols.name(ticks[1].symbol), "KLVN");
+  EXPECT_EQ(bench.symbols.name(ticks[2].symbol), "ORRJ");
+}
+
+TEST(Decoder, ReadsLinesWithCommas) {
+  auto settings = plain_settings();
+  settings.encoding = "csv";
+  settings.fields = {};
+  settings.fields.symbol = "/0";
+  settings.fields.time = "/1";
+  settings.fields.price = "/2";
+  settings.fields.size = "/3";
+  Bench bench(settings);
+  const auto& ticks = bench.decode("KLVN,2025-11-25T15:00:00Z,48.35,100\r\n\"NIVO\",2025-11-25T15:00:01Z,7.5,25\n");
+  ASSERT_THAT(ticks, SizeIs(2)) << bench.decoder.last_problem();
+  EXPECT_EQ(to_string(ticks[0].price), "48.35");
+  EXPECT_EQ(bench.symbols.name(ticks[1].symbol), "NIVO");
+}
+
+TEST(Decoder, ReadsLinesOfTagsWithTheProtocolsOwnTime) {
+  auto settings = plain_settings();
+  settings.encoding = "tags";
+  settings.fields = {};
+  settings.fields.symbol = "/55";
+  settings.fields.price = "/270";
+  settings.fields.size = "/271";
+  settings.fields.time = "/60";
+  Bench bench(settings);
+  const auto& ticks = bench.decode(
+      "55=KLVN\x01"
+      "270=48.35\x01"
+      "271=100\x01"
+      "60=20251125-15:00:00.250\x01");
+  ASSERT_THAT(ticks, SizeIs(1)) << bench.decoder.last_problem();
+  EXPECT_EQ(to_rfc3339(ticks[0].time), "2025-11-25T15:00:00.25Z");
+  bench.decode("55=KLVN|hello");
+  EXPECT_EQ(bench.decoder.counts().frames_broken, 1U);
+}
+
 TEST(Decoder, CountsEachMessageOnce) {
   auto settings = plain_settings();
   settings.rules = {{"/h", "*", "ignore"}};

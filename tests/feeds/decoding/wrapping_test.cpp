@@ -8,6 +8,7 @@
 #include <random>
 
 #include "adapters/feeds/decoding/event_text.h"
+#include "adapters/feeds/decoding/lines_text.h"
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/unpack.h"
 #include "adapters/feeds/decoding/zoned_time.h"
@@ -182,6 +183,30 @@ TEST(ZonedTime, ReadsOffsetsWithoutAColonAndTimesWithoutAny) {
   EXPECT_EQ(at("2026-10-14T10:00:00+"), "none");
   EXPECT_FALSE(parse_zoned("2026-10-14T10:00:00", {})) << "no zone is known";
   EXPECT_FALSE(read_zone("Mars/Olympus"));
+}
+
+// RFC 4180, section 2: quotes around a field, doubled inside it.
+TEST(Lines, ReadsQuotedValuesAsTheRfcHasThem) {
+  std::string text;
+  EXPECT_EQ(json_of_lines("\"aaa\",\"b\"\"b,b\",ccc", "csv", text), "");
+  EXPECT_EQ(text, R"(["aaa","b\"b,b","ccc"])");
+  text.clear();
+  EXPECT_EQ(json_of_lines("a;b;\n;;\r\n", "csv", text), "");
+  EXPECT_EQ(text, R"([["a","b",""],["","",""]])");
+}
+
+TEST(Lines, AnyBytesGiveJson) {
+  std::mt19937 random(11);
+  for (int i = 0; i < 2000; ++i) {
+    std::string bytes, text;
+    for (auto n = random() % 40; n > 0; --n) bytes += ",;|\t\"\n=a1\x01"[random() % 10];
+    ASSERT_EQ(json_of_lines(bytes, "csv", text), "");
+    EXPECT_TRUE(Json::accept(text)) << bytes << " -> " << text;
+    text.clear();
+    if (json_of_lines(bytes, "tags", text).empty()) {
+      EXPECT_TRUE(Json::accept(text)) << bytes << " -> " << text;
+    }
+  }
 }
 
 }  // namespace

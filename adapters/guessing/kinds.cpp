@@ -1,0 +1,339 @@
+#include "adapters/guessing/kinds.h"
+
+#include <algorithm>
+#include <array>
+
+#include "adapters/guessing/names.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr double kWordSays = 0.5, kLetterSays = 0.3, kEnoughForKind = 0.5;
+constexpr std::array kJudged{MessageKind::trade, MessageKind::quote, MessageKind::bar, MessageKind::day,
+                             MessageKind::status};
+
+struct Judged {
+  MessageKind kind = MessageKind::unknown;
+  double score = 0;
+  FieldGuesses fields;
+};
+
+bool has(const FieldGuesses& fields, Field field) { return fields.count(field) != 0; }
+
+bool is_sure(const FieldGuesses& fields, Field field) {
+  const auto found = fields.find(field);
+  return found != fields.end() && found->second.sure == Sure::sure;
+}
+
+double both(const FieldGuesses& fields, Field a, Field b) {
+  if (!has(fields, a) || !has(fields, b)) return 0;
+  return 0.5 + 0.2 * is_sure(fields, a) + 0.2 * is_sure(fields, b);
+}
+
+/// How much of what such a message needs was found.
+double found_of(MessageKind kind, const FieldGuesses& fields) {
+  if (!has(fields, Field::symbol)) return 0;
+  const double quote = both(fields, Field::bid, Field::ask);
+  switch (kind) {
+    case MessageKind::trade:
+      return has(fields, Field::price) ? std::max(both(fields, Field::price, Field::size), 0.35) : 0;
+    case MessageKind::quote:
+      return quote == 0 ? 0 : quote + 0.1;
+    case MessageKind::bar:
+      return has(fields, Field::price)
+                 ? (both(fields, Field::low, Field::high) > 0 ? both(fields, Field::low, Field::high) + 0.2 : 0)
+                 : 0;
+    case MessageKind::day:
+      return has(fields, Field::price) && has(fields, Field::day_volume)
+                 ? 0.45 + 0.1 * is_sure(fields, Field::day_volume) + (quote > 0 ? 0.7 : 0)
+                 : 0;
+    case MessageKind::status:
+      return has(fields, Field::status) ? 0.55 : 0;
+    default:
+      return 0;
+  }
+}
+
+std::optional<MessageKind> said_by(const Sort& sort) {
+  const auto second = sort.second.empty() ? std::nullopt : kind_of_word(sort.second);
+  const auto first = sort.word.empty() ? std::nullopt : kind_of_word(sort.word);
+  const bool first_is_market = first && is_market(*first);
+  return second && (is_market(*second) || !first_is_market) ? second : first;
+}
+
+/// An answer or a sign of life: told by any word in it.
+MessageKind without_symbol(const Table& table, const std::optional<MessageKind>& said) {
+  if (said && !is_market(*said)) return *said;
+  for (const PointerColumn& column : table.columns) {
+    const bool about_error =
+        column.pointer.find("error") != std::string::npos || column.pointer.find("Error") != std::string::npos;
+    for (const Leaf* leaf : column.cells) {
+      if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) continue;
+      if (about_error && leaf->text != "false" && leaf->text != "0" && !leaf->text.empty()) return MessageKind::refused;
+      const auto kind = leaf->kind == Leaf::Kind::text ? kind_of_word(leaf->text) : std::nullopt;
+      if (kind == MessageKind::refused || kind == MessageKind::accepted) return *kind;
+    }
+  }
+  return MessageKind::ignore;
+}
+
+class Judge {
+ public:
+  Judge(const std::vector<Record>& records, const Sorts& sorts) : sorts_(sorts) {
+    known_.tellers.insert(sorts.kind_pointer);
+    known_.tellers.insert(sorts.second_pointer);
+    for (const Sort& sort : sorts.sorts) {
+      std::vector<const Record*> of_sort;
+      for (const std::size_t i : sort.records) of_sort.push_back(&records[i]);
+      tables_.push_back(table_of(of_sort));
+    }
+    learn_symbols();
+  }
+
+  std::vector<SortGuess> judge() {
+    for (std::size_t i = 0; i < tables_.size(); ++i) out_.push_back(judge_sort(i));
+    judge_again_by_usual();
+    find_namings();
+    take_back();
+    pass_over_bars();
+    for (SortGuess& guess : out_) settle_answers(guess);
+    return std::move(out_);
+  }
+
+ private:
+  /// The symbols of the sort that tells them best are those of the others.
+  void learn_symbols() {
+    for (std::size_t i = 0; i < tables_.size(); ++i) {
+      const auto symbol = guess_symbol(tables_[i], known_);
+      if (!symbol) continue;
+      const PointerColumn* column = tables_[i].find(symbol->pointer);
+      if (symbol->sure != Sure::sure && !known_.symbols.empty()) continue;
+      for (const Leaf* leaf : column->cells) {
+        if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) known_.symbols.insert(leaf->text);
+      }
+    }
+  }
+
+  void group(std::size_t i) {
+    const auto symbol = guess_symbol(tables_[i], known_);
+    group_by(tables_[i], symbol ? symbol->pointer : std::string());
+  }
+
+  SortGuess judge_sort(std::size_t i) {
+    SortGuess guess;
+    guess.sort = sorts_.sorts[i];
+    group(i);
+    const auto said = said_by(guess.sort);
+    if (!guess_symbol(tables_[i], known_)) {
+      guess.is = without_symbol(tables_[i], said);
+      guess.sure = said ? Sure::sure : Sure::likely;
+      guess.why = "no symbol in it";
+      return guess;
+    }
+    settle(guess, best_kind(i, said), said);
+    return guess;
+  }
+
+  Judged best_kind(std::size_t i, const std::optional<MessageKind>& said) {
+    Judged best;
+    for (const MessageKind kind : kJudged) {
+      FieldGuesses fields = guess_fields(tables_[i], kind, known_);
+      double score = found_of(kind, fields);
+      const bool letter = sorts_.sorts[i].word.size() == 1;
+      if (score > 0 && said == kind) score += letter ? kLetterSays : kWordSays;
+      if (kind == MessageKind::status && has_price(fields, i)) score -= 0.4;
+      if (score > best.score) best = {kind, score, std::move(fields)};
+    }
+    return best;
+  }
+
+  [[nodiscard]] bool has_price(const FieldGuesses& fields, std::size_t i) const {
+    (void)fields;
+    return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(),
+                       [](const PointerColumn& column) { return column.fractions > 0.3 && !column.time; });
+  }
+
+  void settle(SortGuess& guess, Judged best, const std::optional<MessageKind>& said) {
+    const bool takes_back = said == MessageKind::cancel || said == MessageKind::correct;
+    if (said && !is_market(*said) && best.score < 0.9) {
+      guess.is = *said;
+      guess.sure = best.score > 0.5 ? Sure::likely : Sure::sure;
+      guess.why = "named so";
+      return;
+    }
+    if (best.score < kEnoughForKind && !takes_back) {
+      guess.is = MessageKind::unknown;
+      guess.sure = Sure::asked;
+      guess.why = "a symbol, and nothing that tells what it says of it";
+      return;
+    }
+    guess.is = best.kind;
+    guess.fields = std::move(best.fields);
+    guess.sure = said == best.kind || (!said && best.score > 0.8) ? Sure::sure : Sure::likely;
+    guess.why = said == best.kind ? "named so, and has what one needs" : "has what one needs";
+    if (said && said != best.kind && !takes_back)
+      guess.why += "; its name says \"" + std::string(kind_word(*said)) + "\"";
+  }
+
+  [[nodiscard]] std::size_t main_sort() const {
+    for (const MessageKind kind : kJudged) {
+      for (std::size_t i = 0; i < out_.size(); ++i) {
+        if (out_[i].is == kind) return i;
+      }
+    }
+    return out_.size();
+  }
+
+  /// Where the trades have a value, other messages have it too, unless they say otherwise.
+  void judge_again_by_usual() {
+    const std::size_t main = main_sort();
+    if (main == out_.size()) return;
+    for (const auto& [field, guess] : out_[main].fields) {
+      if (guess.sure == Sure::sure || field == Field::time || field == Field::symbol) known_.usual[field] = guess.pointer;
+    }
+    for (std::size_t i = 0; i < out_.size(); ++i) {
+      if (i != main && is_market(out_[i].is)) out_[i].fields = guess_fields(tables_[i], out_[i].is, known_);
+    }
+  }
+
+  /// Numbers that stand for symbols elsewhere, beside names: they name them.
+  void find_namings() {
+    for (std::size_t i = 0; i < out_.size(); ++i) {
+      if (out_[i].is != MessageKind::unknown && out_[i].is != MessageKind::ignore) continue;
+      for (const PointerColumn& column : tables_[i].columns) {
+        if (column.numeric < 1 || column.whole < 1 || column.time || !is_symbol_elsewhere(column, i)) continue;
+        Known fresh = known_;
+        fresh.symbols.clear();
+        fresh.tellers.insert(column.pointer);
+        auto symbol = guess_symbol(tables_[i], fresh);
+        if (!symbol) continue;
+        out_[i].is = MessageKind::naming;
+        out_[i].sure = Sure::likely;
+        out_[i].why = "its numbers stand for the symbols of other messages";
+        out_[i].fields = {{Field::symbol, *symbol},
+                          {Field::number, {column.pointer, Sure::likely, "the symbols of other messages"}}};
+        break;
+      }
+    }
+  }
+
+  [[nodiscard]] bool is_symbol_elsewhere(const PointerColumn& column, std::size_t but) const {
+    for (std::size_t i = 0; i < out_.size(); ++i) {
+      const auto symbol = out_[i].fields.find(Field::symbol);
+      if (i == but || !is_market(out_[i].is) || symbol == out_[i].fields.end()) continue;
+      const PointerColumn* theirs = tables_[i].find(symbol->second.pointer);
+      if (theirs == nullptr || theirs->numeric < 1) continue;
+      for (const Leaf* leaf : column.cells) {
+        const bool there = leaf != nullptr &&
+                           std::any_of(theirs->cells.begin(), theirs->cells.end(),
+                                       [&](const Leaf* other) { return other != nullptr && other->text == leaf->text; });
+        if (there) return true;
+      }
+    }
+    return false;
+  }
+
+  /// A message that names the number of an earlier trade takes it back, or puts it right.
+  void take_back() {
+    const std::size_t main = main_sort();
+    if (main == out_.size() || out_[main].is != MessageKind::trade) return;
+    std::set<std::string> ids;
+    const auto id = out_[main].fields.find(Field::id);
+    if (id != out_[main].fields.end()) {
+      for (const Leaf* leaf : tables_[main].find(id->second.pointer)->cells) {
+        if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) ids.insert(leaf->text);
+      }
+    }
+    for (std::size_t i = 0; i < out_.size(); ++i) {
+      if (i != main) take_back(i, ids);
+    }
+  }
+
+  void take_back(std::size_t i, const std::set<std::string>& ids) {
+    SortGuess& guess = out_[i];
+    const auto said = said_by(guess.sort);
+    const bool named = said == MessageKind::cancel || said == MessageKind::correct;
+    const bool trade_by_name = said == MessageKind::trade && !sorts_.kind_pointer.empty();
+    const std::string pointer = id_of_another(i, ids);
+    if (guess.is == MessageKind::quote || trade_by_name || (!named && pointer.empty())) return;
+    if (!guess_symbol(tables_[i], known_)) return;
+    const bool new_price = has_named(i, Field::old_price) || prices_in(i) >= 2;
+    const MessageKind kind = named && sorts_.sorts[i].word.size() + sorts_.sorts[i].second.size() > 1 ? *said
+                             : new_price ? MessageKind::correct
+                                         : MessageKind::cancel;
+    guess.is = kind;
+    guess.fields = guess_fields(tables_[i], kind, known_);
+    if (!pointer.empty()) {
+      std::erase_if(guess.fields, [&](const auto& row) { return row.second.pointer == pointer; });
+      guess.fields[Field::id] = {pointer, Sure::sure, "the numbers of earlier trades"};
+    }
+    guess.sure = named && !pointer.empty() ? Sure::sure : Sure::likely;
+    guess.why = pointer.empty() ? "named so" : "names the number of an earlier trade";
+  }
+
+  [[nodiscard]] std::string id_of_another(std::size_t i, const std::set<std::string>& ids) const {
+    for (const PointerColumn& column : tables_[i].columns) {
+      std::size_t known = 0;
+      for (const Leaf* leaf : column.cells) known += leaf != nullptr && ids.count(leaf->text) != 0;
+      if (column.given > 0 && 10 * known >= 8 * column.given && column.fractions == 0 && column.time == std::nullopt &&
+          (column.texts > 0.5 || column.least > 20))
+        return column.pointer;
+    }
+    return {};
+  }
+
+  [[nodiscard]] bool has_named(std::size_t i, Field field) const {
+    return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(), [&](const PointerColumn& column) {
+      return column.numeric > 0.9 && name_speaks_for(field, column.pointer) > 0.7;
+    });
+  }
+
+  [[nodiscard]] std::size_t prices_in(std::size_t i) const {
+    return static_cast<std::size_t>(std::count_if(
+        tables_[i].columns.begin(), tables_[i].columns.end(),
+        [](const PointerColumn& column) { return column.numeric > 0.9 && column.points > 0.4 && !column.time; }));
+  }
+
+  /// Beside trades bars would count the same volume twice.
+  void pass_over_bars() {
+    const bool trades = std::any_of(out_.begin(), out_.end(), [](const auto& g) { return g.is == MessageKind::trade; });
+    for (SortGuess& guess : out_) {
+      guess.kind = guess.is;
+      if (guess.is == MessageKind::bar && trades) {
+        guess.kind = MessageKind::ignore;
+        guess.why += "; passed over, for the trades carry the same volume";
+      }
+    }
+  }
+
+  /// "subscribed" comes after we asked: to wait for it before we ask would be to wait for ever. A login's yes is waited
+  /// for.
+  static void settle_answers(SortGuess& guess) {
+    if (guess.kind == MessageKind::unknown) guess.kind = MessageKind::ignore;
+    if (guess.kind != MessageKind::accepted) return;
+    const std::string said = guess.sort.word + " " + guess.sort.second;
+    const bool login = said.find("auth") != std::string::npos || said.find("log") != std::string::npos;
+    if (!login) guess.kind = MessageKind::ignore;
+  }
+
+  const Sorts& sorts_;
+  Known known_;
+  std::vector<Table> tables_;
+  std::vector<SortGuess> out_;
+};
+
+}  // namespace
+
+std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts) {
+  return Judge(records, sorts).judge();
+}
+
+std::string_view kind_word(MessageKind kind) {
+  constexpr const char* kWords[] = {"trade", "quote",  "cancel", "correct",  "status", "bar",
+                                    "day",   "naming", "ignore", "accepted", "refused"};
+  return kind == MessageKind::unknown ? "unknown" : kWords[static_cast<std::size_t>(kind)];
+}
+
+bool is_market(MessageKind kind) { return static_cast<std::size_t>(kind) < kKindsWithFields; }
+
+}  // namespace brimwatch

@@ -1,0 +1,29 @@
+#pragma once
+// What each sort of message is: trades, quotes, bars, ... Pure.
+#include <string>
+#include <vector>
+
+#include "adapters/guessing/fields.h"
+#include "adapters/guessing/sorts.h"
+
+namespace brimwatch {
+
+struct SortGuess {
+  Sort sort;
+  MessageKind is = MessageKind::unknown;    ///< what it is
+  MessageKind kind = MessageKind::unknown;  ///< what the mapping takes it for: what is not needed is ignored
+  Sure sure = Sure::likely;
+  std::string why;
+  FieldGuesses fields;
+};
+
+/// As many as there are sorts, in their order.
+[[nodiscard]] std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts);
+
+/// "trade", "quote", ..., "ignore".
+[[nodiscard]] std::string_view kind_word(MessageKind kind);
+
+/// Trades, quotes and the like, which become ticks.
+[[nodiscard]] bool is_market(MessageKind kind);
+
+}  // namespace brimwatch

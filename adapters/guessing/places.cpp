@@ -1,0 +1,325 @@
+#include "adapters/guessing/places.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+
+#include "adapters/guessing/shape_of_value.h"
+
+namespace brimwatch {
+namespace {
+
+using Json = nlohmann::ordered_json;
+using Form = GuessedPlace::Form;
+
+constexpr int kDeepest = 4;
+constexpr std::size_t kLookedAt = 400, kRecordsMost = 20'000, kColumnsLeast = 3;
+
+bool is_container(const Json& value) { return value.is_object() || value.is_array(); }
+
+bool is_ticker(std::string_view text) {
+  const auto upper = std::count_if(text.begin(), text.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
+  const bool lower = std::any_of(text.begin(), text.end(), [](char c) { return c >= 'a' && c <= 'z'; });
+  return looks_like_symbol(text) && text.size() <= 16 && upper > 0 && !lower;
+}
+
+std::set<std::string> names_of(const Json& object) {
+  std::set<std::string> out;
+  for (const auto& [name, member] : object.items()) out.insert(name);
+  return out;
+}
+
+/// Objects of the same kind: most of their names are the same.
+bool alike(const Json& a, const Json& b) {
+  const auto first = names_of(a), second = names_of(b);
+  std::size_t common = 0;
+  for (const auto& name : first) common += second.count(name);
+  return 2 * common >= std::max(first.size(), second.size());
+}
+
+bool has_members(const Json& object) {
+  if (object.empty()) return false;
+  const Json* first = nullptr;
+  for (const auto& [name, member] : object.items()) {
+    if (member.is_null()) continue;
+    const bool list = member.is_array() && !member.empty() && member.front().is_object();
+    const Json& message = list ? member.front() : member;
+    if (!message.is_object() || message.empty() || !is_ticker(name)) return false;
+    if (first != nullptr && !alike(*first, message)) return false;
+    if (first == nullptr) first = &message;
+  }
+  return first != nullptr && (object.size() > 1 || object.begin().key().size() > 1);
+}
+
+bool is_list_of_scalars(const Json& value) {
+  return value.is_array() && !value.empty() &&
+         std::all_of(value.begin(), value.end(), [](const Json& entry) { return !entry.is_object(); });
+}
+
+/// At least three lists of the same length, one of them with numbers.
+bool has_columns(const Json& object) {
+  std::size_t lists = 0, length = 0;
+  bool numbers = false;
+  for (const auto& [name, member] : object.items()) {
+    if (!member.is_array()) continue;
+    if (!is_list_of_scalars(member) || (lists > 0 && member.size() != length)) return false;
+    length = member.size();
+    ++lists;
+    for (const Json& entry : member)
+      numbers = numbers || entry.is_number() || (entry.is_string() && number_in(entry.get<std::string>()));
+  }
+  return lists >= kColumnsLeast && numbers;
+}
+
+/// All places in the sample that could hold messages, with how often each was seen.
+class Candidates {
+ public:
+  void look(const Json& value, const std::string& pointer, int depth) {
+    if (depth > kDeepest) return;
+    if (value.is_array()) return look_at_array(value, pointer, depth);
+    if (value.is_object()) look_at_object(value, pointer, depth);
+  }
+  [[nodiscard]] const std::vector<GuessedPlace>& found() const { return found_; }
+
+ private:
+  void add(const std::string& pointer, Form form) {
+    const GuessedPlace place{form, pointer};
+    if (std::find(found_.begin(), found_.end(), place) == found_.end()) found_.push_back(place);
+  }
+
+  void look_at_array(const Json& value, const std::string& pointer, int depth) {
+    if (value.empty()) return;
+    if (std::all_of(value.begin(), value.end(), is_container)) return add(pointer, Form::array);
+    for (std::size_t i = 0; i < std::min<std::size_t>(value.size(), 8) && depth == 0; ++i)
+      look(value[i], pointer + "/" + std::to_string(i), depth + 1);
+  }
+
+  void look_at_object(const Json& value, const std::string& pointer, int depth) {
+    if (has_members(value)) return add(pointer, Form::members);
+    if (has_columns(value)) add(pointer, Form::columns);
+    for (const auto& [name, member] : value.items()) {
+      if (is_container(member)) look(member, pointer_to(pointer, name), depth + 1);
+    }
+  }
+
+  std::vector<GuessedPlace> found_;
+};
+
+const Json* value_at(const Json& frame, const std::string& pointer) {
+  try {
+    const nlohmann::json_pointer<std::string> place(pointer);
+    return frame.contains(place) ? &frame.at(place) : nullptr;
+  } catch (const nlohmann::json::exception&) {
+    return nullptr;
+  }
+}
+
+/// The messages that stand at a place, one after the other.
+template <typename Take>
+void each_message(const Json& value, Form form, Take take) {
+  const std::string none;
+  switch (form) {
+    case Form::single:
+      return take(none, value);
+    case Form::array:
+      if (!value.is_array()) return take(none, value);
+      for (const Json& entry : value) take(none, entry);
+      return;
+    case Form::members:
+      if (!value.is_object()) return;
+      for (const auto& [name, member] : value.items()) {
+        if (!member.is_array()) take(name, member);
+        for (const Json& one : member.is_array() ? member : Json::array()) take(name, one);
+      }
+      return;
+    case Form::columns:
+      return;
+  }
+}
+
+Json row_of(const Json& columns, std::size_t row) {
+  Json out = Json::object();
+  for (const auto& [name, member] : columns.items()) {
+    if (!member.is_array()) out[name] = member;
+    else if (row < member.size()) out[name] = member[row];
+  }
+  return out;
+}
+
+std::size_t rows_of(const Json& columns) {
+  std::size_t rows = 0;
+  for (const auto& [name, member] : columns.items()) {
+    if (member.is_array()) rows = std::max(rows, member.size());
+  }
+  return rows;
+}
+
+/// A message worth the name has a symbol or a time, and a number.
+bool is_like_market(const Record& record) {
+  bool symbol = false, time = false, number = false;
+  std::size_t leaves = 0;
+  for (const auto& [pointer, leaf] : record.leaves) {
+    if (leaf.kind == Leaf::Kind::list || leaf.kind == Leaf::Kind::nothing) continue;
+    ++leaves;
+    const auto value = leaf.kind == Leaf::Kind::truth ? std::nullopt : number_in(leaf.text);
+    number = number || value.has_value();
+    symbol = symbol || (leaf.kind == Leaf::Kind::text && looks_like_symbol(leaf.text));
+    time = time || (value && *value > 9e8) || (leaf.text.size() >= 17 && time_in(leaf.text, TimeFormat::rfc3339));
+  }
+  return (symbol || time) && number && leaves >= 3;
+}
+
+void add_records_at(const Json& value, const GuessedPlace& place, Record base, std::vector<Record>& out) {
+  if (place.form == Form::columns) {
+    if (!value.is_object()) return;
+    for (std::size_t i = 0; i < std::max<std::size_t>(rows_of(value), 1); ++i) {
+      Record record = base;
+      add_leaves(row_of(value, i), "", record);
+      out.push_back(std::move(record));
+    }
+    return;
+  }
+  each_message(value, place.form, [&](const std::string& key, const Json& message) {
+    Record record = base;
+    if (!key.empty()) record.leaves.emplace_back("key", Leaf{Leaf::Kind::text, key, {}});
+    add_leaves(message, "", record);
+    out.push_back(std::move(record));
+  });
+}
+
+bool holds_messages(const std::vector<ParsedFrame>& frames, const GuessedPlace& place) {
+  std::vector<Record> records;
+  for (const ParsedFrame& frame : frames) {
+    const Json* value = value_at(frame.json, place.pointer);
+    if (value == nullptr || records.size() > kLookedAt) continue;
+    if (place.form == Form::columns && !has_columns(*value)) continue;
+    Record base;
+    if (place.form == Form::members) base.leaves.emplace_back("key", Leaf{Leaf::Kind::text, "KEY", {}});
+    add_records_at(*value, place, base, records);
+  }
+  const auto market = std::count_if(records.begin(), records.end(), is_like_market);
+  return !records.empty() && 2 * static_cast<std::size_t>(market) >= records.size();
+}
+
+/// A place inside another holds no messages of its own.
+std::vector<GuessedPlace> without_inner(std::vector<GuessedPlace> places) {
+  std::vector<GuessedPlace> out;
+  for (const GuessedPlace& place : places) {
+    const bool inner = std::any_of(places.begin(), places.end(), [&](const GuessedPlace& other) {
+      return !(other == place) && place.pointer.size() > other.pointer.size() &&
+             place.pointer.compare(0, other.pointer.size() + 1, other.pointer + "/") == 0;
+    });
+    const bool twice = std::any_of(out.begin(), out.end(), [&](const auto& o) { return o.pointer == place.pointer; });
+    if (!inner && !twice) out.push_back(place);
+  }
+  return out;
+}
+
+std::vector<GuessedPlace> good_places(const std::vector<ParsedFrame>& frames) {
+  Candidates candidates;
+  for (std::size_t i = 0; i < std::min(frames.size(), kLookedAt); ++i) candidates.look(frames[i].json, "", 0);
+  std::vector<GuessedPlace> good;
+  for (const GuessedPlace& place : candidates.found()) {
+    if (holds_messages(frames, place)) good.push_back(place);
+  }
+  return without_inner(std::move(good));
+}
+
+void add_event(const ParsedFrame& frame, Record& record) {
+  if (!frame.event.empty()) record.leaves.emplace_back("event", Leaf{Leaf::Kind::text, frame.event, {}});
+}
+
+/// What stands in the frame around the messages, by pointers that say so.
+void add_around(const ParsedFrame& frame, const std::vector<GuessedPlace>& places, Record& record) {
+  Record around;
+  add_leaves(frame.json, "", around);
+  for (auto& [pointer, leaf] : around.leaves) {
+    const bool inside = std::any_of(places.begin(), places.end(), [&, &where = pointer](const GuessedPlace& place) {
+      return !place.pointer.empty() && (where + "/").starts_with(place.pointer + "/");
+    });
+    if (!inside && leaf.kind != Leaf::Kind::list) record.leaves.emplace_back("frame:" + pointer, std::move(leaf));
+  }
+}
+
+class Taker {
+ public:
+  Taker(const std::vector<ParsedFrame>& frames, std::vector<GuessedPlace> inner)
+      : frames_(frames), inner_(std::move(inner)) {}
+
+  FoundPlaces take() {
+    FoundPlaces out;
+    const bool root_is_place = root_holds_messages();
+    if (root_is_place || inner_.empty()) out.places.push_back({});
+    out.places.insert(out.places.end(), inner_.begin(), inner_.end());
+    for (std::size_t i = 0; i < frames_.size() && out.records.size() < kRecordsMost; ++i) take_frame(i, out);
+    return out;
+  }
+
+ private:
+  [[nodiscard]] bool has_inner(const ParsedFrame& frame) const {
+    return std::any_of(inner_.begin(), inner_.end(), [&](const GuessedPlace& place) {
+      const Json* value = value_at(frame.json, place.pointer);
+      return value != nullptr && is_container(*value);
+    });
+  }
+
+  [[nodiscard]] bool root_holds_messages() const {
+    for (const ParsedFrame& frame : frames_) {
+      if (has_inner(frame)) continue;
+      Record record;
+      add_leaves(frame.json, "", record);
+      if (is_like_market(record) && record.leaves.size() >= 4) return true;
+    }
+    return false;
+  }
+
+  void take_frame(std::size_t number, FoundPlaces& out) const {
+    const ParsedFrame& frame = frames_[number];
+    bool any = false;
+    for (std::size_t i = 0; i < out.places.size(); ++i) {
+      const GuessedPlace& place = out.places[i];
+      if (place == GuessedPlace{}) continue;
+      const Json* value = value_at(frame.json, place.pointer);
+      if (value == nullptr || !is_container(*value)) continue;
+      any = true;
+      Record base{number, i, {}};
+      add_event(frame, base);
+      if (!place.pointer.empty()) add_around(frame, inner_, base);
+      add_records_at(*value, place, base, out.records);
+    }
+    if (!any) take_whole(number, out);
+  }
+
+  /// A frame without any place: where the frame itself is none, only what the frame says can tell what it is.
+  void take_whole(std::size_t number, FoundPlaces& out) const {
+    const ParsedFrame& frame = frames_[number];
+    Record record{number, 0, {}};
+    add_event(frame, record);
+    const bool itself = out.places.front() == GuessedPlace{};
+    if (itself) add_leaves(frame.json, "", record);
+    else add_around(frame, inner_, record);
+    out.records.push_back(std::move(record));
+  }
+
+  const std::vector<ParsedFrame>& frames_;
+  std::vector<GuessedPlace> inner_;
+};
+
+}  // namespace
+
+std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& place) {
+  std::vector<Record> out;
+  Record base;
+  add_event(frame, base);
+  add_around(frame, {place}, base);
+  const Json* value = value_at(frame.json, place.pointer);
+  if (value == nullptr) return out;
+  const bool list = value->is_array() && std::all_of(value->begin(), value->end(), is_container);
+  add_records_at(*value, place.form == Form::array && !list ? GuessedPlace{Form::single, place.pointer} : place, base,
+                 out);
+  return out;
+}
+
+FoundPlaces find_places(const std::vector<ParsedFrame>& frames) { return Taker(frames, good_places(frames)).take(); }
+
+}  // namespace brimwatch

@@ -1,0 +1,38 @@
+#pragma once
+// Where in the frames of an unknown source the messages stand, and the messages themselves. Pure.
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "adapters/guessing/record.h"
+
+namespace brimwatch {
+
+struct GuessedPlace {
+  enum class Form : std::uint8_t {
+    single,   ///< one message
+    array,    ///< a list of them
+    members,  ///< an object with a message a member, named by its symbol
+    columns,  ///< a list a field
+  } form = Form::single;
+  std::string pointer;  ///< empty: the frame itself
+
+  bool operator==(const GuessedPlace&) const = default;
+};
+
+struct ParsedFrame {
+  nlohmann::ordered_json json;
+  std::string event;  ///< name of a server-sent event
+};
+
+struct FoundPlaces {
+  std::vector<GuessedPlace> places;  ///< the first is that of frames in which no other is found
+  std::vector<Record> records;       ///< in the order of the sample
+};
+
+/// The messages of one frame at a place that is known.
+[[nodiscard]] std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& place);
+
+[[nodiscard]] FoundPlaces find_places(const std::vector<ParsedFrame>& frames);
+
+}  // namespace brimwatch

@@ -1,0 +1,79 @@
+// Whatever a source sends: a proposal comes out or an error, the mapping of a proposal compiles, and it is said what the
+// decoder made of the sample.
+#include "adapters/guessing/proposal.h"
+
+#include <gmock/gmock.h>
+
+#include <nlohmann/json.hpp>
+#include <random>
+
+#include "adapters/guessing/names.h"
+#include "adapters/guessing/written.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+using Json = nlohmann::ordered_json;
+
+/// A message made by chance from a few names and values that look like what a source sends.
+Json random_message(std::mt19937& random, int depth) {
+  static const char* const kNames[] = {"p", "s", "t", "price", "data", "KLVN", "type", "bid", "", "a/b", "~", "0"};
+  static const Json kValues[] = {48.35,   100,  1791986461091, "KLVN", "trade", "2026-10-14T14:00:00Z",
+                                 nullptr, true, "1e400",       "NaN",  -5,      "@ I"};
+  const auto kind = random() % (depth > 3 ? 6 : 9);
+  if (kind < 6) return kValues[random() % std::size(kValues)];
+  Json out = kind == 6 ? Json::array() : Json::object();
+  for (auto n = random() % 6; n > 0; --n) {
+    Json value = random_message(random, depth + 1);
+    if (kind == 6) out.push_back(std::move(value));
+    else out[kNames[random() % std::size(kNames)]] = std::move(value);
+  }
+  return out;
+}
+
+TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
+  std::mt19937 random(5);
+  std::size_t usable = 0;
+  for (int i = 0; i < 400; ++i) {
+    std::string text;
+    const Json pattern = random_message(random, 0);
+    for (auto n = random() % 12; n > 0; --n)
+      text += (random() % 2 == 0 ? pattern : random_message(random, 0)).dump() + "\n";
+    const auto proposal = propose(cut_sample(text));
+    if (!proposal || !proposal->usable) continue;
+    ++usable;
+    EXPECT_THAT(mapping_problems(proposal->settings), IsEmpty()) << text;
+    const Trial& trial = proposal->trial;
+    EXPECT_EQ(trial.messages, trial.ticks + trial.ignored + trial.unknown + trial.malformed) << text;
+    EXPECT_THAT(feed_as_toml(*proposal), HasSubstr("[feed.fields]"));
+    EXPECT_TRUE(Json::accept(proposal_as_json(*proposal))) << text;
+  }
+  EXPECT_GT(usable, 5U);
+}
+
+TEST(Proposal, OfBytesByChanceNeverFalls) {
+  std::mt19937 random(6);
+  for (int i = 0; i < 600; ++i) {
+    std::string bytes;
+    for (auto n = random() % 80; n > 0; --n)
+      bytes += static_cast<char>(random() % 3 == 0 ? random() : "{}[]\":,1a\n"[random() % 10]);
+    (void)propose(cut_sample(bytes));
+  }
+  (void)propose(cut_sample(std::string(200'000, '[')));
+  EXPECT_FALSE(propose(cut_sample("")));
+}
+
+TEST(Names, SpeakForWhatTheTradeCallsSo) {
+  EXPECT_GE(name_speaks_for(Field::price, "/lastTradePrice"), 0.9);
+  EXPECT_GE(name_speaks_for(Field::bid, "/bid/price"), 0.9);
+  EXPECT_LT(name_speaks_for(Field::price, "/bid/price"), 0);
+  EXPECT_LT(name_speaks_for(Field::price, "/vwap"), 0);
+  EXPECT_EQ(kind_of_word("trade_cancel"), MessageKind::cancel);
+  EXPECT_EQ(kind_of_word("weather of mars"), MessageKind::ignore);
+  EXPECT_EQ(status_of_word("resumed", "/state"), "trading");
+}
+
+}  // namespace
+}  // namespace brimwatch
