@@ -179,6 +179,7 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
 
 void SharedKeeper::pass_on(Submission one) {
   for (const NoticeRecord& record : one.others) of_others_.insert(record.id);
+  for (const NoticeRecord& record : one.taken) one.batch.speakers[record.id] = voice_.settings().name;
   one.batch.notices = std::move(one.taken);
   std::move(one.others.begin(), one.others.end(), std::back_inserter(one.batch.notices));
   local_.submit(std::move(one.batch), std::move(one.done));
@@ -203,6 +204,7 @@ void SharedKeeper::pass_on_alone(Submission one) {
     if (find_record(one.taken, record.id) != nullptr || voice_.view().has_notice(record.id)) continue;
     to_upload_[record.id].first = record;
     mark_as_alone(record, voice_.settings().name);
+    one.batch.speakers[record.id] = voice_.settings().name;
     ++counters_.alone;
   }
   for (const DeliveryRow& row : one.batch.deliveries) {
@@ -239,6 +241,7 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
   for (const SharedNotice& one : changes.notices) {
     if (speaks && one.mark == mark()) continue;  // of a commit whose answer is still awaited
     batch.notices.push_back(one.record);
+    batch.speakers[one.record.id] = one.mark.by;
     to_upload_.erase(one.record.id);
   }
   for (const SharedDelivery& one : changes.deliveries)

@@ -78,6 +78,9 @@ class SharedHouse(unittest.TestCase):
         self.wait_told(symbol)
         kept = lambda: [json.loads(line)["symbol"] for line in self.house.daemons["cloud"].lines()]
         wait_for("it in the other's journal", lambda: kept() == [symbol])
+        for name in ("home", "cloud"):
+            daemon = self.house.daemons[name]
+            self.assertIn("said by home", daemon.run("journal", "--deliveries", "--journal", daemon.where / "j.db").stdout)
         said = self.house.daemons["cloud"].run("shared", "--socket", self.house.daemons["cloud"].where / "sock").stdout
         self.assertIn("home speaks", said)
         self.assertIn("cloud            stands by", said)

@@ -3,7 +3,7 @@
 #include <functional>
 #include <memory>
 
-#include "fake_log.h"
+#include "shared/fake_log.h"
 #include "simulation/virtual_time.h"
 
 namespace brimwatch::test {
