@@ -115,12 +115,16 @@ struct Machine::Life {
     if (!made) throw std::runtime_error(made.error().text);
     house = std::move(*made);
     open_journal();
-    if (right == nullptr) return house->start(*local, records), beat();
+    beat();
+    if (right == nullptr) {
+      house->start(*local, records);
+      return;
+    }
     shared = std::make_unique<SharedKeeper>(VoiceSettings{machine.name_, "mine"}, *local, machine.link_, right, hooks(),
                                             world_of_keeper());
     shared->keep_open(house->take_open_at_start());
     house->start(*shared, records);
-    beat(), shared_beat();
+    shared_beat();
   }
 
   std::function<void(std::function<void()>)> later() {

@@ -5,7 +5,6 @@
 #include <string>
 #include <vector>
 
-#include "disk.h"
 #include "live/house.h"
 #include "shared/fake_link.h"
 #include "shared/shared_keeper.h"
