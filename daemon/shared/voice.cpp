@@ -239,6 +239,7 @@ void Voice::look_at_leader() {
   if (leader) {
     before_ = view_.speaker() ? view_.speaker()->name : std::string();
     before_heard_ = world_.wall(), before_created_ = leader->created, other_seen_ = world_.boot();
+    not_before_ = 0;  // what was handed over has been taken
     if (role_ == Role::joining) set_role(Role::standing_by);
     if (role_ == Role::alone) lose("etcd answers again, and " + before_ + " speaks");
     return;
