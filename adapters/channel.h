@@ -27,8 +27,9 @@ struct Message {
   int attempt = 1;
   std::vector<std::string>
       taken_by;  ///< of several recipients those that have it from an attempt before, or a run before
-  std::optional<std::chrono::seconds> late;  ///< set when it goes out later than it should; the text says so already
-  std::vector<std::uint8_t> picture_png;     ///< the day's picture, may be empty
+  std::optional<std::chrono::seconds> late;    ///< set when it goes out later than it should; the text says so already
+  std::vector<std::uint8_t> picture_png;       ///< the day's picture, may be empty; to the channel's own size
+  std::vector<std::uint8_t> picture_dark_png;  ///< the same for a dark ground, where the channel can show either
   std::string html;                     ///< a page of its own, for channels that show one; empty: the channel's words
   std::vector<InlinePicture> pictures;  ///< of that page
 };

@@ -3,8 +3,11 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <optional>
 #include <vector>
 
+#include "config/mistake.h"
+#include "config/text.h"
 #include "core/text.h"
 #include "core/toml_guard.h"
 
@@ -30,10 +33,14 @@ class Source {
     return text_.substr(at, end - at);
   }
 
-  /// What stands on the line in front of that place.
-  [[nodiscard]] std::string_view before(const Place& place) const {
-    const std::size_t line = offset_of({place.file, place.line, 1});
-    return text_.substr(line, offset_of(place) - line);
+  /// The line of that place, without its end.
+  [[nodiscard]] std::string_view line_of(const Place& place) const {
+    const std::string_view from = text_.substr(offset_of({place.file, place.line, 1}));
+    return from.substr(0, from.find_first_of("\r\n"));
+  }
+  /// Bytes on the line in front of that place.
+  [[nodiscard]] std::size_t bytes_before(const Place& place) const {
+    return offset_of(place) - offset_of({place.file, place.line, 1});
   }
 
  private:
@@ -125,13 +132,18 @@ class Converter {
   std::uint16_t file_;
 };
 
-/// The parser's words (which repeat the text's own, line ends and all), and what was probably meant.
-std::string explain(std::string_view said, std::string_view before) {
+/// The parser's words, which repeat the text's own, line ends and all.
+std::string plain(std::string_view said) {
   constexpr std::string_view kLead = "Error while ";
-  std::string text = clean_line(said.substr(0, kLead.size()) == kLead ? said.substr(kLead.size()) : said, 300);
-  const bool after_digit = !before.empty() && before.back() >= '0' && before.back() <= '9';
-  if (after_digit && text.find("saw ','") != std::string::npos) text += " (decimals take a point: 48.35)";
-  return text;
+  return clean_line(said.substr(0, kLead.size()) == kLead ? said.substr(kLead.size()) : said, 300);
+}
+
+/// What was probably meant, at its own place; else the words as they are.
+SyntaxError explain(const Source& source, Place place, const std::optional<Mistake>& mistake, std::string_view said) {
+  if (!mistake) return {place, "found no valid TOML: " + plain(said)};
+  const auto line = source.line_of(place);
+  place.column = static_cast<std::uint32_t>(characters(line.substr(0, mistake->at)) + 1);
+  return {place, mistake->text};
 }
 
 }  // namespace
@@ -139,18 +151,21 @@ std::string explain(std::string_view said, std::string_view before) {
 Document parse_document(std::string_view text, std::uint16_t file) {
   Document document;
   document.root.kind = Value::Kind::table;
+  const Source source(text);
   if (const auto trouble = toml_trouble(text)) {
-    document.error = SyntaxError{{file, trouble->line, trouble->column}, std::string(trouble->text)};
+    const Place place{file, trouble->line, trouble->column};
+    const auto mistake = explain_quotes(source.line_of(place), source.bytes_before(place));
+    document.error = explain(source, place, mistake, trouble->text);
     return document;
   }
-  const Source source(text);
   const Converter converter(source, file);
   try {
     const toml::table table = toml::parse(text);
     converter.convert(table, document.root);
   } catch (const toml::parse_error& error) {
     const Place place = converter.place(error.source());
-    document.error = SyntaxError{place, explain(error.description(), source.before(place))};
+    const auto mistake = explain_mistake(source.line_of(place), source.bytes_before(place), error.description());
+    document.error = explain(source, place, mistake, error.description());
   }
   return document;
 }

@@ -71,8 +71,7 @@ class Loader {
 
   Value parse(const std::string& text, std::uint16_t file) {
     Document document = parse_document(text, file);
-    if (document.error)
-      errors_.add(document.error->place, "found no valid TOML: " + document.error->text + "; nothing was loaded");
+    if (document.error) errors_.add(document.error->place, document.error->text + "; nothing was loaded");
     return std::move(document.root);
   }
 
@@ -385,7 +384,7 @@ class Loader {
       errors_.add({0, 0, 0}, "found " + std::to_string(watches.size()) + " watches, expected at most " +
                                  std::to_string(options_.watches_most) + "; nothing was loaded");
     }
-    check_among(watches, settings().files, errors_);
+    check_among(watches, settings().files, errors_, warnings_);
     check_calendars_of_watches();
     check_standbys();
     check_evening();

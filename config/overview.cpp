@@ -109,7 +109,7 @@ std::string foot(const Overview& overview, const Counts& counts) {
   if (overview.today) out += ", " + std::to_string(counts.in_force) + " in force on " + to_string(*overview.today);
   if (counts.unjudged > 0)
     out += "; " + std::to_string(counts.unjudged) +
-           " without a normal volume: give normal_volume, or daily bars in [history]";
+           " without a normal\n  volume: give normal_volume, or daily bars in [history]";
   out.append("\nmarket    ").append(to_string(overview.trend));
   if (!overview.trend_source.empty()) out += ", " + overview.trend_source;
   out += "\nfeeds     " + names_of(settings.feeds);

@@ -30,11 +30,10 @@ std::string place_of(const Watch& watch, const std::vector<std::string>& files) 
   return files[watch.file] + ":" + std::to_string(watch.line);
 }
 
-void tell_twice(const Watch& first, const Watch& second, const std::vector<std::string>& files, Problems& errors) {
-  errors.add({second.file, second.line, second.column}, "watch " + in_quotes(second.symbol) + ": pivot: found " +
-                                                            to_string(second.pivot) + " a second time (first in " +
-                                                            place_of(first, files) +
-                                                            "), expected each symbol and pivot once; nothing was loaded");
+void tell_twice(const Watch& first, const Watch& second, const std::vector<std::string>& files, Problems& warnings) {
+  warnings.add({second.file, second.line, second.column}, "watch " + in_quotes(second.symbol) + ": pivot: found " +
+                                                              to_string(second.pivot) + " a second time; the watch in " +
+                                                              place_of(first, files) + " holds, this one was left out");
 }
 
 void tell_calendars(const Watch& first, const Watch& second, const std::vector<std::string>& files, Problems& errors) {
@@ -59,16 +58,57 @@ struct Ordered {
   std::uint32_t rank, index;  ///< of the symbol in the alphabet; of the watch in the list
 };
 
+/// Where two watches of one symbol say different calendars.
 void check_symbol(std::span<const Ordered> all, const WatchList& watches, const std::vector<std::string>& files,
                   Problems& errors) {
   const auto by_place = [](const Ordered& a, const Ordered& b) { return a.index < b.index; };
   const std::uint32_t first =
       std::min_element(all.begin(), all.end(), by_place)->index;  // the others are held against it
-  for (std::size_t k = 0; k < all.size(); ++k) {
-    const std::uint32_t index = all[k].index;
-    if (watches.calendar(index) != watches.calendar(first)) tell_calendars(watches[first], watches[index], files, errors);
-    if (k > 0 && all[k - 1].pivot == all[k].pivot) tell_twice(watches[all[k - 1].index], watches[index], files, errors);
+  for (const Ordered& one : all) {
+    if (watches.calendar(one.index) != watches.calendar(first))
+      tell_calendars(watches[first], watches[one.index], files, errors);
   }
+}
+
+/// By symbol, pivot and place, so that what is the same stands together.
+std::vector<Ordered> in_order(const WatchList& watches) {
+  const std::vector<std::uint32_t> rank = ranks(watches);
+  std::vector<Ordered> order;
+  order.reserve(watches.size());
+  for (std::uint32_t i = 0; i < watches.size(); ++i)
+    order.push_back({watches.pivot(i), rank[watches.symbol_number(i)], i});
+  std::sort(order.begin(), order.end(), [](const Ordered& a, const Ordered& b) {
+    if (a.rank != b.rank) return a.rank < b.rank;
+    return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
+  });
+  return order;
+}
+
+/// Places in the list of those that say again what one before them says.
+std::vector<std::uint32_t> repeated(std::span<const Ordered> order, const WatchList& watches,
+                                    const std::vector<std::string>& files, Problems& warnings) {
+  std::vector<std::uint32_t> out;
+  for (std::size_t i = 1, first = 0; i < order.size(); ++i) {
+    const bool is_same = order[i].rank == order[first].rank && order[i].pivot == order[first].pivot;
+    if (!is_same) {
+      first = i;
+      continue;
+    }
+    tell_twice(watches[order[first].index], watches[order[i].index], files, warnings);
+    out.push_back(order[i].index);
+  }
+  return out;
+}
+
+void leave_out(WatchList& watches, const std::vector<std::uint32_t>& indexes) {
+  if (indexes.empty()) return;
+  std::vector<bool> is_out(watches.size());
+  for (const std::uint32_t index : indexes) is_out[index] = true;
+  WatchList kept;
+  kept.reserve(watches.size() - indexes.size());
+  for (std::size_t i = 0; i < watches.size(); ++i)
+    if (!is_out[i]) kept.push_back(watches[i]);
+  watches = std::move(kept);
 }
 
 }  // namespace
@@ -116,20 +156,13 @@ bool is_room(const WatchList& watches, std::size_t most, const Place& place, Rea
   return reading.tell(place, "found more than " + std::to_string(most) + " watches, expected at most so many");
 }
 
-void check_among(const WatchList& watches, const std::vector<std::string>& files, Problems& errors) {
-  const std::vector<std::uint32_t> rank = ranks(watches);
-  std::vector<Ordered> order;
-  order.reserve(watches.size());
-  for (std::uint32_t i = 0; i < watches.size(); ++i)
-    order.push_back({watches.pivot(i), rank[watches.symbol_number(i)], i});
-  std::sort(order.begin(), order.end(), [](const Ordered& a, const Ordered& b) {
-    if (a.rank != b.rank) return a.rank < b.rank;
-    return a.pivot != b.pivot ? a.pivot < b.pivot : a.index < b.index;
-  });
+void check_among(WatchList& watches, const std::vector<std::string>& files, Problems& errors, Problems& warnings) {
+  const std::vector<Ordered> order = in_order(watches);
   for (std::size_t i = 0, end = 0; i < order.size(); i = end) {
     while (end < order.size() && order[end].rank == order[i].rank) ++end;
     check_symbol(std::span(order).subspan(i, end - i), watches, files, errors);
   }
+  leave_out(watches, repeated(order, watches, files, warnings));
 }
 
 }  // namespace brimwatch

@@ -33,7 +33,8 @@ void add_watches(const Value& value, const WatchDefaults& defaults, Reading& rea
 void add_csv_list(std::string_view text, std::uint16_t file, const WatchDefaults& defaults, Reading& reading,
                   WatchList& into);
 
-/// Tells each (symbol, pivot) that comes twice, and each symbol with two calendars.
-void check_among(const WatchList& watches, const std::vector<std::string>& files, Problems& errors);
+/// Of a (symbol, pivot) that comes twice the first holds; the others are left out, each with a warning. A symbol with two
+/// calendars is an error.
+void check_among(WatchList& watches, const std::vector<std::string>& files, Problems& errors, Problems& warnings);
 
 }  // namespace brimwatch

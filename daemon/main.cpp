@@ -2,16 +2,23 @@
 #include <algorithm>
 #include <exception>
 #include <sstream>
+#include <string>
+#include <string_view>
+#include <vector>
 
 #include "commands/command.h"
+#include "commands/mistyped.h"
 #include "loop/process_start.h"
 #include "terminal/terminal.h"
 
 namespace {
 
-bool knows(const CLI::App& root, const std::string& command) {
-  const auto all = root.get_subcommands([](const CLI::App*) { return true; });
-  return std::any_of(all.begin(), all.end(), [&](const CLI::App* one) { return one->get_name() == command; });
+/// Of a line of help: under its description, which stands in a column of its own; else under its first word.
+std::size_t hanging(std::string_view line) {
+  const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
+  const std::size_t gap = line.find("  ", first);
+  const std::size_t text = gap == std::string_view::npos ? gap : line.find_first_not_of(' ', gap);
+  return text == std::string_view::npos || text > 40 ? first : text;
 }
 
 }  // namespace
@@ -23,16 +30,17 @@ int main(int argc, char** argv) {
   CommandContext context;
   describe_program(root);
   add_all_commands(root, context);
-  if (argc > 1 && argv[1][0] != '-' && !knows(root, argv[1])) {
-    print_error("brimwatch: there is no command \"%s\"; brimwatch --help lists them\n", argv[1]);
-    return kUsage;
-  }
+  const std::vector<std::string> words(argv + std::min(argc, 1), argv + argc);
+  if (const auto wrong = mistyped_command(root, words)) return print_error("%s\n", wrong->c_str()), kUsage;
   try {
     root.parse(argc, argv);
+  } catch (const CLI::ExtrasError& problem) {
+    const auto wrong = mistyped_word(root, words);
+    return print_error("%s\n", wrong ? wrong->c_str() : problem.what()), kUsage;
   } catch (const CLI::ParseError& problem) {
     std::ostringstream out, error;
     const int code = root.exit(problem, out, error);
-    write_text(stdout, out.str());
+    write_text(stdout, in_columns(out.str(), hanging));
     write_text(stderr, error.str());
     return code == 0 ? kFine : kUsage;
   } catch (const std::exception& problem) {

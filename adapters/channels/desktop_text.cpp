@@ -8,30 +8,25 @@
 namespace brimwatch {
 namespace {
 
+bool is_heavy_crossing(const Notice& notice) {
+  const bool past_the_range = notice.range_top.is_set() && notice.price > notice.range_top;
+  return notice.kind == NoticeKind::crossed && notice.volume.weight == Weight::heavy && !past_the_range;
+}
+
+/// Critical stays on the screen until it is closed: only for what can be acted on at this minute.
 Urgency urgency_of(const Notice& notice) {
-  switch (notice.kind) {
-    case NoticeKind::crossed:
-      return notice.volume.weight == Weight::light ? Urgency::normal : Urgency::critical;
-    case NoticeKind::volume_arrived:
-    case NoticeKind::loss_limit:
-    case NoticeKind::corrected:
-    case NoticeKind::feed_silent:
-      return Urgency::critical;
-    case NoticeKind::opened_over:
-    case NoticeKind::volume_faded:
-    case NoticeKind::left_range:
-    case NoticeKind::back_inside:
-    case NoticeKind::fell_under:
-    case NoticeKind::halted:
-    case NoticeKind::resumed:
-    case NoticeKind::feed_late:
-    case NoticeKind::self_check:
-      return Urgency::normal;
-    case NoticeKind::feed_back:
-    case NoticeKind::day_end:
-      return Urgency::low;
-  }
+  if (is_heavy_crossing(notice) || notice.kind == NoticeKind::loss_limit) return Urgency::critical;
+  if (notice.kind == NoticeKind::feed_back || notice.kind == NoticeKind::day_end) return Urgency::low;
   return Urgency::normal;
+}
+
+/// Names of the Sound Naming Specification; a server that has no sounds takes no notice of them.
+std::string_view sound_of(const Notice& notice) {
+  if (is_heavy_crossing(notice)) return "message-new-instant";
+  if (notice.kind == NoticeKind::loss_limit) return "dialog-warning";
+  if (notice.kind == NoticeKind::feed_silent) return "network-connectivity-lost";
+  const bool is_quiet = urgency_of(notice) == Urgency::low || notice.volume.weight == Weight::light;
+  return is_quiet ? "" : "dialog-information";
 }
 
 /// Lines of the body, marked up or plain as the server wants them.
@@ -64,12 +59,12 @@ class Body {
   std::string text_;
 };
 
-void put_notice(Body& body, const NoticeRecord& record) {
-  const Spoken words = spoken(record);
-  body.line(to_clock(record.notice.time, record.offset) + " " + words.event, true);
-  for (const std::string& line : words.state) body.line(line);
-  for (const std::string& line : words.meaning) body.line(line);
-  if (!words.note.empty()) body.line("note: " + words.note);
+constexpr std::size_t kDigestLines = 5;
+
+void put_digest(Body& body, const std::vector<NoticeRecord>& notices) {
+  const std::size_t shown = notices.size() > kDigestLines ? kDigestLines - 1 : notices.size();
+  for (std::size_t i = 0; i < shown; ++i) body.line(notices[i].title);
+  if (shown < notices.size()) body.line("and " + std::to_string(notices.size() - shown) + " more: brimwatch journal");
 }
 
 /// What the dispatcher says beside the notice itself: that it goes out late.
@@ -83,6 +78,17 @@ std::string around(const Message& message) {
 
 }  // namespace
 
+std::string sound_of(const Message& message) {
+  std::string_view loudest;
+  Urgency most = Urgency::low;
+  for (const NoticeRecord& record : message.notices) {
+    const std::string_view sound = sound_of(record.notice);
+    if (sound.empty() || (!loudest.empty() && urgency_of(record.notice) <= most)) continue;
+    loudest = sound, most = urgency_of(record.notice);
+  }
+  return std::string(message.notices.empty() ? "dialog-information" : loudest);
+}
+
 Urgency urgency_of(const Message& message) {
   Urgency most = Urgency::low;
   for (const NoticeRecord& record : message.notices) most = std::max(most, urgency_of(record.notice));
@@ -91,16 +97,23 @@ Urgency urgency_of(const Message& message) {
 
 DesktopNote desktop_note(const Message& message, const ServerTraits& server) {
   DesktopNote note;
-  note.summary = clean_line(message.title, kTitleMost);
+  const bool is_one = message.notices.size() == 1;
+  const Glance said = is_one ? glance(message.notices.front()) : Glance{message.title, {}, {}};
+  note.summary = clean_line(said.what, kTitleMost);
   note.urgency = urgency_of(message);
-  note.thread = message.notices.size() == 1 ? "of " + message.notices.front().symbol : "digest";
-  if (!server.body) return note;
+  note.sound = sound_of(message);
+  note.thread = is_one ? "of " + message.notices.front().symbol : "digest";
+  if (!server.body) {
+    note.summary = clean_line(message.title, kTitleMost);  // the title has the judgement too
+    return note;
+  }
   Body body(server.markup);
   body.line(around(message), true);
-  if (message.notices.size() == 1) {
-    put_notice(body, message.notices.front());
+  if (is_one) {
+    body.line(said.where, true);
+    body.line(said.how_sure);
   } else {
-    for (const NoticeRecord& record : message.notices) body.line(record.title);
+    put_digest(body, message.notices);
   }
   note.body = std::move(body).text();
   return note;

@@ -9,7 +9,8 @@
 namespace brimwatch {
 namespace {
 
-// Colours that carry text are checked for contrast: #0072B2 on white 5.2, #56B4E9 on #121212 8.2 (Okabe-Ito palette).
+// The palette of the pictures, by meaning (pictures/palette.h). Colours that carry text are checked for contrast: #00694d
+// on white 6.7, #46d3ab on #121212 9.9.
 constexpr std::string_view kHead = R"(<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -28,18 +29,23 @@ h2 { margin: 24px 0 2px; font-size: 18px; line-height: 1.3; }
 table { width: 100%; border-collapse: collapse; margin: 0 0 14px; }
 td { padding: 5px 0; border-top: 1px solid #d9d9d9; vertical-align: top; font-variant-numeric: tabular-nums; }
 td.name { width: 8em; padding-right: 12px; color: #595959; }
-td.strong { font-weight: 600; color: #005a8c; }
+td.strong, td.judged { font-weight: 600; }
+td.judged { color: #00694d; }
 .meaning { margin: 0 0 8px; padding-left: 10px; border-left: 4px solid #0072b2; }
 .extra { margin: 0 0 14px; padding: 8px 10px; border: 2px solid #d55e00; }
-.note { margin: 0 0 14px; font-style: italic; overflow-wrap: anywhere; }
+.note { margin: 14px 0; padding: 8px 10px; background: #f0f0f0; overflow-wrap: anywhere; }
+.note p { margin: 2px 0; }
 img { display: block; width: 100%; height: auto; margin: 16px 0; }
 .foot { margin: 18px 0 0; font-size: 13px; color: #595959; }
 @media (prefers-color-scheme: dark) {
   body { background: #121212 !important; color: #ececec !important; }
   .when, td.name, .foot { color: #b0b0b0 !important; }
   td { border-top-color: #3a3a3a !important; }
-  td.strong { color: #56b4e9 !important; }
+  td.judged { color: #46d3ab !important; }
   .meaning { border-left-color: #56b4e9 !important; }
+  .note { background: #262626 !important; }
+  .bright { display: none !important; }
+  .dim { display: block !important; }
 }
 </style>
 </head>
@@ -53,15 +59,26 @@ std::string element(std::string_view tag, std::string_view css, std::string_view
   return out.append(">").append(escape_html(text)).append("</").append(tag).append(">\n");
 }
 
-std::string row(std::string_view name, const std::string& value, bool strong = false) {
+std::string row(std::string_view name, const std::string& value, std::string_view look = {}) {
   if (value.empty()) return {};
-  return "<tr><td class=\"name\">" + escape_html(name) + "</td><td" + (strong ? " class=\"strong\"" : "") + ">" +
-         escape_html(value) + "</td></tr>\n";
+  const std::string shown = look.empty() ? std::string() : " class=\"" + std::string(look) + "\"";
+  return "<tr><td class=\"name\">" + escape_html(name) + "</td><td" + shown + ">" + escape_html(value) + "</td></tr>\n";
+}
+
+/// Set apart from what the notice itself says: the user's own words, and what is to be borne in mind, each on its line.
+std::string note_box(std::string_view note) {
+  std::string out = "<div class=\"note\">\n";
+  for (std::size_t from = 0; from < note.size();) {
+    const std::size_t end = std::min(note.find("; ", from), note.size());
+    out += element("p", "", (from == 0 ? "Note: " : "") + std::string(note.substr(from, end - from)));
+    from = end + 2;
+  }
+  return out + "</div>\n";
 }
 
 std::string price_rows(const Notice& notice) {
   std::string out;
-  if (notice.price.is_set()) out += row("Price", to_string(notice.price), true);
+  if (notice.price.is_set()) out += row("Price", to_string(notice.price), "strong");
   if (notice.pivot.is_set() && notice.price.is_set()) {
     out += row("From the pivot", percent_from(notice.price, notice.pivot) + " of " + to_string(notice.pivot));
   }
@@ -74,7 +91,7 @@ std::string facts(const Notice& notice) {
   std::string rows = price_rows(notice);
   if (notice.pivot.is_set()) {
     rows += row("Volume", volume_phrase(notice.volume));
-    rows += row("Judgement", odds_phrase(notice.volume), true);
+    rows += row("Judgement", odds_phrase(notice.volume), "judged");
     rows += row("Market", notice.trend == Trend::unknown ? "not set" : std::string(to_string(notice.trend)));
     if (notice.age != -1) rows += row("Data", span_text(std::max<Nanos>(notice.age, 0)) + " old");  // a tape has no age
   }
@@ -94,7 +111,7 @@ std::string event_line(const NoticeRecord& record, const Spoken& words) {
 std::string meanings(const Spoken& words) {
   std::string out;
   for (const std::string& sentence : words.meaning) out += element("p", "meaning", sentence);
-  return words.note.empty() ? out : out + element("p", "note", "Note: " + words.note);
+  return words.note.empty() ? out : out + note_box(words.note);
 }
 
 /// What the dispatcher put around the notice's own text, such as how late it goes out.
@@ -111,6 +128,10 @@ std::string one_notice(const Message& message) {
   std::string out = when(record) + element("h1", "", message.title);
   if (!extra.empty()) out += element("p", "extra", extra);
   return out + event_line(record, words) + facts(record.notice) + meanings(words);
+}
+
+std::string image(const std::string& cid, const std::string& alt, std::string_view more) {
+  return "<img src=\"cid:" + cid + "\" alt=\"" + alt + "\"" + std::string(more) + ">\n";
 }
 
 std::string many_notices(const Message& message) {
@@ -139,19 +160,15 @@ std::string picture_alt(const Message& message) {
   return alt + "; volume " + volume_phrase(notice.volume) + ".";
 }
 
-std::string mail_html(const Message& message, std::string_view picture_cid) {
+std::string mail_html(const Message& message, const PictureIds& pictures) {
   std::string out(kHead);
   out.insert(out.find("<style>"), "<title>" + escape_html(message.title) + "</title>\n");
   if (message.notices.size() == 1) out += one_notice(message);
   else if (message.notices.empty()) out += element("h1", "", message.title) + element("p", "event", message.text);
   else out += many_notices(message);
-  if (!picture_cid.empty()) {
-    out.append("<img src=\"cid:")
-        .append(picture_cid)
-        .append("\" alt=\"")
-        .append(escape_html(picture_alt(message)))
-        .append("\">\n");
-  }
+  const std::string alt = escape_html(picture_alt(message));
+  if (!pictures.light.empty()) out += image(pictures.light, alt, pictures.dark.empty() ? "" : " class=\"bright\"");
+  if (!pictures.dark.empty()) out += image(pictures.dark, alt, " class=\"dim\" style=\"display: none\"");
   return out + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
 }
 

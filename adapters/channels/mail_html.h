@@ -7,8 +7,12 @@
 
 namespace brimwatch {
 
-/// `picture_cid`: Content-ID of the inline picture without brackets; empty: no picture.
-[[nodiscard]] std::string mail_html(const Message& message, std::string_view picture_cid);
+/// Content-IDs of the inline pictures without brackets; empty: there is none. A client that knows no media queries shows
+/// the one for a light ground.
+struct PictureIds {
+  std::string light, dark;
+};
+[[nodiscard]] std::string mail_html(const Message& message, const PictureIds& pictures);
 
 /// `text` with & < > " ' written as character references, cleaned of control characters.
 [[nodiscard]] std::string escape_html(std::string_view text);

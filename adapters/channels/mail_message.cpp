@@ -23,7 +23,7 @@ std::string thread_of(const Message& message) {
 }
 
 /// A file name made of nothing but letters, digits, '-' and '.'.
-std::string picture_name(const Message& message) {
+std::string picture_name(const Message& message, std::string_view which) {
   std::string name;
   const std::string wanted = message.notices.empty()
                                  ? std::string()
@@ -32,7 +32,7 @@ std::string picture_name(const Message& message) {
     const bool safe = (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z') || c == '-';
     name += safe ? c : '-';
   }
-  return (name.empty() ? "day" : name) + ".png";
+  return (name.empty() ? "day" : name).append(which) + ".png";
 }
 
 std::string text_part(std::string_view kind, std::string_view text) {
@@ -87,9 +87,14 @@ std::string page_part(const Message& message, const Mailbox& from) {
 std::string html_part(const Message& message, const Mailbox& from) {
   if (!message.html.empty()) return page_part(message, from);
   if (message.picture_png.empty()) return text_part("html", mail_html(message, {}));
-  const std::string cid = without_brackets(id_of("picture", message.id, from));
-  return related(message, {text_part("html", mail_html(message, cid)),
-                           picture_part(message.picture_png, picture_name(message), cid)});
+  PictureIds ids{without_brackets(id_of("picture", message.id, from)), {}};
+  std::vector<std::string> parts{{}, picture_part(message.picture_png, picture_name(message, ""), ids.light)};
+  if (!message.picture_dark_png.empty()) {
+    ids.dark = without_brackets(id_of("picture-dark", message.id, from));
+    parts.push_back(picture_part(message.picture_dark_png, picture_name(message, "-dark"), ids.dark));
+  }
+  parts.front() = text_part("html", mail_html(message, ids));
+  return related(message, parts);
 }
 
 std::string plain_text(const Message& message) {

@@ -5,7 +5,7 @@
 //     text/plain                  stands alone
 //     multipart/related           (text/html alone where there is no picture)
 //       text/html
-//       image/png                 inline
+//       image/png                 inline; a second one for a dark ground
 //
 // The same message gives the same bytes on every attempt: Message-ID and boundaries come from its id, Date from its time.
 #include <string>

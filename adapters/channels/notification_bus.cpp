@@ -65,9 +65,15 @@ int append_picture(sd_bus_message* message, const Pixels& picture) {
   return code;
 }
 
-int append_hints(sd_bus_message* message, Urgency urgency, const std::optional<Pixels>& picture) {
+int append_sound(sd_bus_message* message, const std::string& sound) {
+  return sound.empty() ? sd_bus_message_append(message, "{sv}", "suppress-sound", "b", 1)
+                       : sd_bus_message_append(message, "{sv}", "sound-name", "s", sound.c_str());
+}
+
+int append_hints(sd_bus_message* message, const DesktopNote& note, const std::optional<Pixels>& picture) {
   int code = sd_bus_message_open_container(message, 'a', "{sv}");
-  if (code >= 0) code = sd_bus_message_append(message, "{sv}", "urgency", "y", static_cast<int>(urgency));
+  if (code >= 0) code = sd_bus_message_append(message, "{sv}", "urgency", "y", static_cast<int>(note.urgency));
+  if (code >= 0) code = append_sound(message, note.sound);
   if (code >= 0) code = sd_bus_message_append(message, "{sv}", "category", "s", "x-brimwatch.notice");
   if (code >= 0 && picture) code = append_picture(message, *picture);
   return code >= 0 ? sd_bus_message_close_container(message) : code;
@@ -206,7 +212,7 @@ NotificationBus::Sent NotificationBus::notify(const DesktopNote& note, bool with
     code = sd_bus_message_append(raw, "susss", "Brimwatch", replaces, "", note.summary.c_str(), note.body.c_str());
   }
   if (code >= 0) code = append_actions(raw, with_action);
-  if (code >= 0) code = append_hints(raw, note.urgency, picture);
+  if (code >= 0) code = append_hints(raw, note, picture);
   if (code >= 0) code = sd_bus_message_append(raw, "i", -1);
   sd_bus_message* answer = nullptr;
   if (code >= 0) code = sd_bus_call(bus_, raw, left_us(deadline), error.get(), &answer);

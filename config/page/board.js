@@ -3,11 +3,11 @@ import { find, known, nameOf, state } from './state.js';
 import { hide, make, mark, say, set } from './nodes.js';
 import { age, clock, odds, price, shares, signed } from './text.js';
 import { STANDINGS, WEIGHTS, distanceOf, priceOf, soonness, standingOf } from './standing.js';
+import { byGroup, fits, groupOf, groupWords, isGrouped, showNarrowing, startNarrowing } from './narrowing.js';
 import { fillDayLine, fillVolumeBar, makeDayLine, makeVolumeBar } from './row_pictures.js';
 
-const FILTERS = [['all', 'All'], ['inside', 'Inside'], ['under', 'Under'], ['fell', 'Fell back'], ['over', 'Over'], ['other', 'Other']];
-const rows = new Map(), filters = new Map();
-let sort = { key: 'soon', down: false }, filter = 'all', wanted = '', onChoice = () => {}, onDrawn = () => {};
+const rows = new Map(), heads = new Map();
+let sort = { key: 'soon', down: false }, onChoice = () => {}, onDrawn = () => {};
 
 const COLUMNS = [
   { key: 'symbol', head: 'Symbol', value: (w) => w.symbol },
@@ -51,38 +51,6 @@ function sorted(watches) {
   return keyed.map((one) => one.watch);
 }
 
-// --- what is shown of the list
-const fits = (watch) => (filter === 'all' || STANDINGS[standingOf(watch)].filter === filter) &&
-  (!wanted || watch.symbol.toLowerCase().includes(wanted) || (watch.note || '').toLowerCase().includes(wanted));
-function makeFilters() {
-  for (const [key, word] of FILTERS) {
-    const button = find('filters').appendChild(make('button'));
-    button.type = 'button';
-    button.addEventListener('click', () => { filter = key; drawBoard(); });
-    filters.set(key, { button, word });
-  }
-  find('search').addEventListener('input', (event) => { wanted = event.target.value.trim().toLowerCase(); drawBoard(); });
-  find('search').addEventListener('keydown', (event) => {
-    if (event.key === 'Escape') { event.target.value = wanted = ''; event.target.blur(); drawBoard(); }
-  });
-  addEventListener('keydown', (event) => {
-    if (event.key !== '/' || event.ctrlKey || event.metaKey || event.altKey || document.activeElement === find('search')) return;
-    event.preventDefault();
-    find('search').focus();
-  });
-}
-function showFilters() {
-  const counts = { all: state.latest.watches.length };
-  for (const watch of state.latest.watches) {
-    const key = STANDINGS[standingOf(watch)].filter;
-    counts[key] = (counts[key] || 0) + 1;
-  }
-  for (const [key, { button, word }] of filters) {
-    say(button, word + ' ' + (counts[key] || 0));
-    set(button, 'aria-pressed', String(filter === key));
-  }
-}
-
 // --- rows
 function makeRow(name) {
   const row = make('tr'), cells = {};
@@ -92,7 +60,7 @@ function makeRow(name) {
   button.type = 'button';
   row.addEventListener('click', () => onChoice(name));  // a finger hits the row sooner than its name
   button.addEventListener('keydown', (event) => {
-    const step = event.key === 'ArrowDown' ? 1 : event.key === 'ArrowUp' ? -1 : 0, shown = [...find('rows').querySelectorAll('th button')];
+    const step = event.key === 'ArrowDown' ? 1 : event.key === 'ArrowUp' ? -1 : 0, shown = [...find('rows').querySelectorAll('th[scope=row] button')];
     const next = step ? shown[shown.indexOf(button) + step] : null;
     if (!next) return;
     event.preventDefault();
@@ -139,31 +107,53 @@ function fillRow(kept, watch, many, now) {
   fillDayLine(kept.line, watch);
   fillVolume(kept, watch);
 }
+// The rows over each group, where the list stands in groups.
+function fillHeads(shown) {
+  const counts = new Map();
+  if (isGrouped()) for (const watch of shown) counts.set(groupOf(watch), (counts.get(groupOf(watch)) || 0) + 1);
+  for (const [key, row] of heads) if (!counts.has(key)) { row.remove(); heads.delete(key); }
+  for (const [key, many] of counts) {
+    if (!heads.has(key)) {
+      const row = make('tr', undefined, 'group'), cell = row.appendChild(make('th'));
+      cell.colSpan = COLUMNS.length;
+      cell.scope = 'colgroup';
+      heads.set(key, row);
+    }
+    say(heads.get(key).firstChild, groupWords(key, many));
+  }
+  return counts.size > 0;
+}
 export function showAges(now) {
   for (const [name, kept] of rows) if (kept.watch && name) say(kept.old, ageOf(kept.watch, now));
 }
 export function drawBoard() {
   if (!state.latest) return;
   showSort();
-  showFilters();
-  const shown = sorted(state.latest.watches.filter(fits)), body = find('rows'), focus = document.activeElement, now = Date.parse(state.latest.time);
+  showNarrowing();
+  const shown = byGroup(sorted(state.latest.watches.filter(fits))), body = find('rows'), focus = document.activeElement, now = Date.parse(state.latest.time);
   if (!state.latest.watches.some((w) => nameOf(w) === state.chosen)) state.chosen = shown.length ? nameOf(shown[0]) : null;
   const names = new Set(shown.map(nameOf)), pivots = new Map();
   for (const watch of state.latest.watches) pivots.set(watch.symbol, (pivots.get(watch.symbol) || 0) + 1);
   for (const [name, kept] of rows) if (!names.has(name)) { kept.row.remove(); rows.delete(name); }
-  let next = body.firstElementChild;
+  const groups = fillHeads(shown);
+  let next = body.firstElementChild, group = '';
+  const place = (row) => {
+    while (next && next.id === 'opened') next = next.nextElementSibling;
+    if (next !== row) body.insertBefore(row, next);
+    else next = next.nextElementSibling;
+  };
   for (const watch of shown) {
     const name = nameOf(watch);
     if (!rows.has(name)) rows.set(name, makeRow(name));
     const kept = rows.get(name);
     kept.watch = watch;
     fillRow(kept, watch, pivots.get(watch.symbol) > 1, now);
-    while (next && next.id === 'opened') next = next.nextElementSibling;
-    if (next !== kept.row) body.insertBefore(kept.row, next);
-    else next = next.nextElementSibling;
+    if (groups && groupOf(watch) !== group) place(heads.get(group = groupOf(watch)));
+    place(kept.row);
   }
   if (focus && focus !== document.activeElement && body.contains(focus)) focus.focus();
   onDrawn();
+  mark(find('board'), state.blind ? 'blind' : '');
   const empty = state.latest.watches.length === 0;
   hide(find('none'), !empty);
   for (const part of ['tools', 'table']) hide(find(part), empty);
@@ -174,6 +164,6 @@ export function startBoard(chosen, drawn) {
   onChoice = chosen;
   onDrawn = drawn;
   COLUMNS.forEach(drawHead);
-  makeFilters();
+  startNarrowing(drawBoard);
   showSort();
 }

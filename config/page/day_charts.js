@@ -1,13 +1,16 @@
 // The chosen stock's day: its price with pivot, range and loss limit, and its volume with what is needed and projected.
 import { find, known, state } from './state.js';
-import { draw, make } from './nodes.js';
+import { draw, say } from './nodes.js';
 import { clock, price, shares, signed } from './text.js';
 
 const HOUR = 3600000;
 // On a phone the pictures keep letters that can be read: the plot is narrower, not the letters smaller.
 const narrow = () => innerWidth < 640;
 const edge = () => narrow() ? 262 : 448;  // right end of the plot, in the picture's own units
-const TOP = 20, FLOOR = 225, AXIS = 232, LABEL = 19;
+// Where a base stands beside the day there is less height for each.
+const floor = () => document.getElementById('pictures').className === 'with-base' && !narrow() ? 140 : 225;
+const TOP = 20, LABEL = 19;
+const axis = () => floor() + 7;
 
 export function dayOf(watch) {
   const kept = state.days.get(watch.symbol), day = kept && kept.day && kept.day.day === state.latest.day ? kept.day : null;
@@ -34,25 +37,26 @@ export function apart(wanted, lowest) {
   return placed;
 }
 function drawHours(svg, x, open, close, offset) {
-  draw(svg, 'line', { x1: 8, x2: edge(), y1: AXIS, y2: AXIS, class: 'axis' });
+  draw(svg, 'line', { x1: 8, x2: edge(), y1: axis(), y2: axis(), class: 'axis' });
   const step = (close - open > 4 * HOUR && narrow() ? 2 : 1) * HOUR;
   for (let hour = Math.ceil((open + offset) / step) * step - offset; hour <= close; hour += step) {
-    draw(svg, 'line', { x1: x(hour), x2: x(hour), y1: AXIS, y2: AXIS + 5, class: 'axis' });
-    draw(svg, 'text', { x: Math.max(28, x(hour)), y: 252, 'text-anchor': 'middle' }, new Date(hour + offset).toISOString().slice(11, 16));
+    draw(svg, 'line', { x1: x(hour), x2: x(hour), y1: axis(), y2: axis() + 5, class: 'axis' });
+    draw(svg, 'text', { x: Math.max(28, x(hour)), y: axis() + 20, 'text-anchor': 'middle' }, new Date(hour + offset).toISOString().slice(11, 16));
   }
 }
 function frame(figure, title, values, marks) {
-  figure.textContent = '';
-  const svg = draw(figure, 'svg', { viewBox: narrow() ? '0 0 425 260' : '0 0 625 260', role: 'img', 'aria-label': title });
+  const drawing = figure.querySelector('.drawing');
+  drawing.textContent = '';
+  const svg = draw(drawing, 'svg', { viewBox: `0 0 ${narrow() ? 425 : 625} ${floor() + 35}`, role: 'img', 'aria-label': title });
   let low = Math.min(...values), high = Math.max(...values);
   const room = (high - low) * 0.08 || Math.abs(high) * 0.01 || 1;
   low -= room; high += room;
-  const y = (value) => FLOOR - (FLOOR - TOP) * (value - low) / (high - low);
+  const y = (value) => floor() - (floor() - TOP) * (value - low) / (high - low);
   const open = Date.parse(state.latest.open), close = Date.parse(state.latest.close);
   const x = (when) => 8 + (edge() - 8) * Math.min(1, Math.max(0, (when - open) / (close - open || 1)));
   if (!Number.isNaN(open)) drawHours(svg, x, open, close, state.offset);
   marks.sort((a, b) => b.value - a.value);
-  const places = apart(marks.map((mark) => y(mark.value) + 5), AXIS);
+  const places = apart(marks.map((mark) => y(mark.value) + 5), axis());
   marks.forEach((mark, i) => {
     draw(svg, 'line', { x1: 8, x2: edge(), y1: y(mark.value), y2: y(mark.value), class: mark.kind });
     draw(svg, 'text', { x: edge() + 14, y: places[i] }, mark.label);
@@ -60,7 +64,7 @@ function frame(figure, title, values, marks) {
   return { svg, x, y };
 }
 function drawHoles(svg, holes, x) {
-  for (const [from, to] of holes) draw(svg, 'rect', { x: x(from), width: Math.max(2, x(to) - x(from)), y: TOP, height: AXIS - TOP, class: 'blind' });
+  for (const [from, to] of holes) draw(svg, 'rect', { x: x(from), width: Math.max(2, x(to) - x(from)), y: TOP, height: axis() - TOP, class: 'blind' });
 }
 const path = (points, x, y) => points.map((p, i) => (i ? 'L' : 'M') + x(p.when).toFixed(1) + ' ' + y(p.value).toFixed(1)).join('');
 
@@ -84,8 +88,8 @@ export function drawPrice(watch, day) {
 export const hasEnded = (snapshot) => snapshot.session === 'closed' && known(snapshot.close) && Date.parse(snapshot.time) >= Date.parse(snapshot.close);
 function volumeWords(v, ended) {
   if (ended && v.so_far > 0) return 'The day ended at ' + shares(v.so_far) + (known(v.normal) ? ', ' + signed((v.so_far / v.normal - 1) * 100, 0) + ' % on normal' : '');
-  return 'Volume so far ' + shares(v.so_far) + (known(v.projected) ? ', projected end ' + shares(v.projected) +
-    (v.high > v.low ? ', 80 % interval ' + shares(v.low) + ' to ' + shares(v.high) : '') : ', not judged');
+  return 'Volume so far ' + shares(v.so_far) + (known(v.projected) ? ', heading for ' + shares(v.projected) +
+    (v.high > v.low ? ' (' + shares(v.low) + ' to ' + shares(v.high) + ')' : '') : ', not judged');
 }
 function drawProjected(svg, v, day, x, y) {
   const points = day.points, from = points.length ? points[points.length - 1] : { when: Date.parse(state.latest.open), so_far: 0 };
@@ -109,12 +113,12 @@ export function drawVolume(watch, v, day) {
   if (judged.length > 1)
     draw(svg, 'path', { class: 'band', d: path(judged.map((p) => ({ when: p.when, value: Math.min(p.high, bandTop) })), x, y) +
       judged.slice().reverse().map((p) => 'L' + x(p.when).toFixed(1) + ' ' + y(Math.min(p.low, bandTop)).toFixed(1)).join('') + 'Z' });
-  if (points.length) draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.so_far })), x, y), class: 'drawn' });
+  if (points.length) draw(svg, 'path', { d: path(points.map((p) => ({ when: p.when, value: p.so_far })), x, y), class: 'drawn volume' });
   drawHoles(svg, day.holes, x);
   if (known(v.normal) && day.usual.length)
     draw(svg, 'path', { d: path(day.usual.map((p) => ({ when: p.when, value: p.share * v.normal })), x, y), class: 'usual' });
   if (projected) drawProjected(svg, v, day, x, y);
-  find('volume-figure').appendChild(make('figcaption', words));
+  say(find('volume-words'), words);
 }
 export const lastWords = (watch) => known(watch.last) ? ', last ' + price(watch.last) + ' at ' + clock(watch.last_time)
   : known(watch.last_close) ? ', last close ' + price(watch.last_close) : ', no trade yet';

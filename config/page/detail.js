@@ -1,9 +1,11 @@
 // The chosen watch. Beside the board on a wide screen; on a narrow one it opens under its row, where the finger is.
 import { find, known, nameOf, state } from './state.js';
-import { hide, make, say } from './nodes.js';
+import { hide, make, mark, say } from './nodes.js';
 import { odds, price, signed } from './text.js';
 import { STANDINGS, distanceOf, standingOf } from './standing.js';
 import { dayOf, drawPrice, drawVolume, hasEnded, lastWords } from './day_charts.js';
+import { reportWords } from './coming.js';
+import { startLarge } from './large.js';
 import { drawBoard, rowOf, volumeOf } from './board.js';
 
 const DAY_EVERY_MS = 20000;  // how often the chosen stock's day is asked for while it moves
@@ -30,18 +32,23 @@ function showBase(watch) {
   if (figure.dataset.symbol === name) return;
   figure.dataset.symbol = name;
   figure.hidden = true;
+  mark(find('pictures'), '');
   picture.removeAttribute('src');
   if (!name) return;
   picture.alt = 'Daily prices and volume of ' + name + ' with the points of its base';
-  picture.onload = () => { figure.hidden = picture.naturalWidth < 2; };
-  picture.src = find('base-link').href = '/base/' + encodeURIComponent(name) + '.svg';
+  picture.onload = () => {
+    figure.hidden = picture.naturalWidth < 2;
+    mark(find('pictures'), figure.hidden ? '' : 'with-base');
+    drawDetail();
+  };
+  picture.src = '/base/' + encodeURIComponent(name) + '.svg#beside';
 }
 function words(watch) {
   const v = volumeOf(watch), standing = STANDINGS[standingOf(watch)], distance = distanceOf(watch);
   return standing.shape + ' ' + standing.word + (standing.more ? ' (' + standing.more + ')' : '') + lastWords(watch) +
     (distance === null ? '' : ', ' + signed(distance, 2) + ' % from the pivot') +
     (hasEnded(state.latest) ? '' : known(v.odds) ? '; odds of +' + v.needed + ' %: ' + odds(v) + ', ' + v.weight + (state.blind ? ', OLD' : '') : '; volume not judged') +
-    (watch.note ? '. ' + watch.note : '');
+    (reportWords(watch) ? '; ' + reportWords(watch) : '') + (watch.note ? '. ' + watch.note : '');
 }
 function legend(day, v) {
   const projected = known(v.projected) && !hasEnded(state.latest);
@@ -91,6 +98,7 @@ export function choose(name) {
   drawDetail();
 }
 export function startDetail() {
+  startLarge();
   state.open = wide.matches;
   wide.addEventListener('change', () => { state.open = wide.matches; drawBoard(); placeDetail(); drawDetail(); });
   addEventListener('resize', () => { if (state.latest) drawDetail(); });

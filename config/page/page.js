@@ -1,6 +1,7 @@
 // Draws the snapshot that /live brings, once a second at the most; nothing is sent.
 import { state } from './state.js';
 import { drawBoard, showAges, startBoard } from './board.js';
+import { drawComing } from './coming.js';
 import { askDay, choose, drawDetail, placeDetail, startDetail } from './detail.js';
 import { drawHeader, exchangeNow, judge } from './header.js';
 import { drawNotices, drawWays } from './notices.js';
@@ -24,7 +25,7 @@ function drawAll() {
 function take(text) {
   state.latest = JSON.parse(text);
   state.heard = Date.now();
-  drawAll(); drawNotices(); drawWays();
+  drawAll(); drawNotices(); drawWays(); drawComing();
   askBrief(); askDay(false);
 }
 function connect() {

@@ -10,10 +10,19 @@ export const STANDINGS = {
   fell: { shape: '▼', word: 'fell back', filter: 'fell', more: 'was over the pivot and has fallen back under it' },
   over: { shape: '▲', word: 'over', filter: 'over', more: 'over the buy range' },
   unknown: { shape: '·', word: 'no trade', filter: 'other' },
+  wasInside: { shape: '◇', word: 'was inside', filter: 'inside', more: 'by its last close; it has not traded yet' },
+  wasUnder: { shape: '▽', word: 'was under', filter: 'under', more: 'by its last close; it has not traded yet' },
+  wasOver: { shape: '△', word: 'was over', filter: 'over', more: 'by its last close; it has not traded yet' },
   off: { shape: '–', word: 'off today', filter: 'other' },
 };
+// While nothing has traded: where the last close would stand, and that it is the past.
+function standingAtClose(watch) {
+  if (watch.last_close < watch.pivot) return 'wasUnder';
+  return watch.last_close <= (known(watch.range_top) ? watch.range_top : watch.pivot * 1.05) ? 'wasInside' : 'wasOver';
+}
 export function standingOf(watch) {
   if (!watch.in_force) return 'off';
+  if (watch.side === 'unknown' && !known(watch.last) && known(watch.last_close)) return standingAtClose(watch);
   if (watch.side === 'inside') return known(watch.last) && watch.last < watch.pivot ? 'slipped' : 'inside';
   if (watch.side !== 'under') return watch.side;
   return (known(watch.day_high) && watch.day_high >= watch.pivot) || watch.armed === false ? 'fell' : 'under';
@@ -46,6 +55,7 @@ export function soonness(watch) {
   if (standing === 'slipped') return near(2, depth);
   const moves = movesToPivot(watch);
   if (standing === 'under' || standing === 'fell') return near(standing === 'under' && moves <= ABOUT_TO_CROSS ? 3 : 5, moves);
-  return near(standing === 'over' ? 6 : standing === 'unknown' ? (moves < Infinity ? 7 : 8) : 9, standing === 'unknown' && moves < Infinity ? moves : depth);
+  if (standing.startsWith('was')) return near(7, moves);
+  return near(standing === 'over' ? 6 : standing === 'unknown' ? 8 : 9, depth);
 }
 export const WEIGHTS = { heavy: '●', unsettled: '◐', light: '○', unknown: '' };

@@ -30,10 +30,9 @@ export function age(seconds) {
   return seconds < 129600 ? Math.round(seconds / 3600) + ' h' : Math.round(seconds / 86400) + ' days';
 }
 // "2026-11-30T09:30:00-05:00" -> "Mon 30 Nov, 09:30", as the exchange's own clock says it.
-export function dayAndTime(text) {
-  const day = new Date(text.slice(0, 10) + 'T12:00:00Z');
-  return day.toLocaleDateString('en-GB', { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' }) + ', ' + text.slice(11, 16);
-}
+export const dayWords = (text) => new Date(text.slice(0, 10) + 'T12:00:00Z')
+  .toLocaleDateString('en-GB', { weekday: 'short', day: 'numeric', month: 'short', timeZone: 'UTC' }).replace(',', '');
+export const dayAndTime = (text) => dayWords(text) + ', ' + text.slice(11, 16);
 // Milliseconds that a time's zone is east of UTC.
 export function offsetOf(text) {
   const found = /([+-])(\d\d):(\d\d)$/.exec(text);

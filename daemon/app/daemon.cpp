@@ -293,7 +293,7 @@ struct Daemon::Impl {
     if (right != nullptr) with.may_send = [right = right] { return right->holds(steady_now()); };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
-    if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures);
+    if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures, picture_use(settings));
     if (settings.kind == "email") *channel = std::make_unique<WithReviewPages>(std::move(*channel), review_pages());
     if (right == nullptr) return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
     *channel = while_it_may_speak(std::move(*channel), right);
@@ -476,6 +476,7 @@ struct Daemon::Impl {
 
   /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
+    if (!places.reloads) return log.say(LogLevel::info, "nothing is reloaded in a rehearsal");
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
@@ -588,13 +589,21 @@ Daemon::Daemon(Settings settings, DaemonPlaces places)
     : impl_(std::make_unique<Impl>(std::move(settings), std::move(places))) {}
 Daemon::~Daemon() = default;
 
+void Daemon::end(const std::string& why) {
+  const std::lock_guard lock(alive_);
+  if (impl_ != nullptr) asio::post(impl_->io, [impl = impl_.get(), why] { impl->stop(why); });
+}
+
 /// A thread that is left behind, in a disk's or a name server's hands, would be waited for by whatever it shares
 /// something with, a library or the end of the process itself.
 int Daemon::run() {
   const int status = impl_->run();
   LastResort resort(status, kGoneAfter);
   const bool all_ended = impl_->close();
-  impl_.reset();
+  {
+    const std::lock_guard lock(alive_);
+    impl_.reset();
+  }
   if (!all_ended) resort.now();
   return status;
 }

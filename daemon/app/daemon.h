@@ -2,6 +2,7 @@
 // The daemon: feeds in, engine, journal, channels out, and all that keeps it honest. One loop thread runs feeds and
 // engine; the journal and every channel have threads of their own, so that neither disk nor network holds up a tick.
 #include <memory>
+#include <mutex>
 #include <string>
 
 #include "config/settings.h"
@@ -13,6 +14,7 @@ struct DaemonPlaces {
   std::string journal;  ///< database
   std::string socket;   ///< control
   std::string lock;
+  bool reloads = true;  ///< false: SIGHUP and its like change nothing
 };
 
 class Daemon {
@@ -25,8 +27,12 @@ class Daemon {
   /// Runs until SIGTERM, SIGINT, or the end of a feed on standard input. Returns an exit code of the program.
   int run();
 
+  /// Any thread, at any time: run() ends as at SIGTERM.
+  void end(const std::string& why);
+
  private:
   struct Impl;
+  std::mutex alive_;  ///< guards who is there, for end()
   std::unique_ptr<Impl> impl_;
 };
 

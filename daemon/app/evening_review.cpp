@@ -15,20 +15,26 @@
 namespace brimwatch {
 namespace {
 
-/// Gives each picture a name and keeps it; its markup says what it shows to who cannot see it.
+/// Gives each picture a name and keeps it, as it is on a light and on a dark ground: the page's style shows the one that
+/// goes with the reader's screen, and a client that knows no such style the light one. Its markup says what it shows to
+/// who cannot see it.
 class Album {
  public:
   explicit Album(EveningPage& page) : page_(page) {}
 
-  std::string add(std::vector<std::uint8_t> png, const std::string& alt) {
-    if (png.empty() || page_.pictures.size() >= kPicturesMost) return {};
-    const std::string name = "picture-" + std::to_string(page_.pictures.size() + 1);
-    page_.pictures.push_back({name, std::move(png)});
-    return "<img src=\"cid:" + name + "\" alt=\"" + escape_markup(clean_line(alt)) +
-           "\" style=\"display:block;max-width:100%;height:auto\">";
+  std::string add(std::vector<std::uint8_t> light, std::vector<std::uint8_t> dark, const std::string& alt) {
+    if (light.empty() || page_.pictures.size() + 2 > 2 * kPicturesMost) return {};
+    return image(std::move(light), alt, "bright", "display:block") + image(std::move(dark), alt, "dim", "display:none");
   }
 
  private:
+  std::string image(std::vector<std::uint8_t> png, const std::string& alt, const char* look, const char* display) {
+    const std::string name = "picture-" + std::to_string(page_.pictures.size() + 1);
+    page_.pictures.push_back({name, std::move(png)});
+    return "<img class=\"" + std::string(look) + "\" src=\"cid:" + name + "\" alt=\"" + escape_markup(clean_line(alt)) +
+           "\" style=\"" + display + ";max-width:100%;height:auto\">";
+  }
+
   EveningPage& page_;
 };
 
@@ -36,9 +42,13 @@ EveningPage page_of(const Review& day, const ReviewInput& input, const Review& t
   EveningPage page;
   Album album(page);
   PagePictures pictures;
-  pictures.odds = [&](const Reliability& r) { return album.add(odds_png(odds_points(r)), words_for_odds(r)); };
+  pictures.odds = [&](const Reliability& r) {
+    const auto points = odds_points(r);
+    return album.add(odds_png(points), odds_png(points, PictureStyle::dark), words_for_odds(r));
+  };
   pictures.crossing = [&](const Crossing& one, const std::vector<DailyBar>& bars) {
-    return album.add(days_png(days_around(one, bars)), words_for(one));
+    const DaysPicture days = days_around(one, bars);
+    return album.add(days_png(days), days_png(days, PictureStyle::dark), words_for(one));
   };
   std::string more;
   if (trailing.reliability.count > 0) {

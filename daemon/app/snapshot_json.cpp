@@ -47,6 +47,8 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
   out["volume"] = volume(row.volume);
   out["note"] = row.note;
+  out["list"] = row.list;
+  out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
 }
 

@@ -4,13 +4,17 @@
 #include <ctime>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "adapters/channels/table.h"
 #include "adapters/channels/test_message.h"
 #include "commands/command.h"
 #include "commands/load.h"
+#include "commands/sample_message.h"
+#include "desk/notice_pictures.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -29,13 +33,24 @@ std::chrono::seconds local_offset(std::chrono::sys_seconds now) {
   return std::chrono::seconds(local.tm_gmtoff);
 }
 
-Tried try_one(const ChannelSettings& settings) {
+/// The plain test, or a notice of that kind as it would look, with a picture where the channel shows one.
+Delivery send_test(std::unique_ptr<Channel> channel, const ChannelSettings& settings, std::optional<NoticeKind> sample,
+                   std::chrono::sys_seconds now) {
+  const std::chrono::seconds offset = local_offset(now);
+  if (!sample) return channel->send(test_message(settings.name, now, offset));
+  const SampleMessage made = sample_message(*sample, settings.name, now, offset);
+  if (!shows_pictures(settings)) return channel->send(made.message);
+  const auto shelf = std::make_shared<PictureShelf>();
+  shelf->put(made.message.id, made.picture);
+  return pictured(std::move(channel), shelf, picture_use(settings))->send(made.message);
+}
+
+Tried try_one(const ChannelSettings& settings, std::optional<NoticeKind> sample) {
   const ChannelContext context = default_context();
   const auto start = std::chrono::steady_clock::now();
   Tried tried{settings.name, settings.kind, {}, 0};
-  if (const auto channel = make_channel(settings, context)) {
-    const std::chrono::sys_seconds now = context.now();
-    tried.delivery = (*channel)->send(test_message(settings.name, now, local_offset(now)));
+  if (auto channel = make_channel(settings, context)) {
+    tried.delivery = send_test(std::move(*channel), settings, sample, context.now());
   } else {
     tried.delivery = {Outcome::dead, channel.error().text, std::nullopt};
   }
@@ -76,14 +91,14 @@ int tell_none(const Settings& settings, const std::string& name) {
   return tell(Error{"no channel \"" + name + "\"; there are: " + known}, kUsage);
 }
 
-int try_channels(const CommandContext& context, const std::string& name) {
+int try_channels(const CommandContext& context, const std::string& name, std::optional<NoticeKind> sample) {
   const auto settings = load_or_tell(context);
   if (!settings) return kBadConfig;
   const std::vector<ChannelSettings> channels = chosen(*settings, name);
   if (channels.empty()) return tell_none(*settings, name);
   bool all = true;
   for (const ChannelSettings& channel : channels) {
-    const Tried tried = try_one(channel);
+    const Tried tried = try_one(channel, sample);
     print(tried, context.json);
     all = all && tried.delivery.outcome == Outcome::delivered;
   }
@@ -104,6 +119,12 @@ int list_channels(const CommandContext& context) {
   return kFine;
 }
 
+std::vector<std::string> kind_words() {
+  std::vector<std::string> words;
+  for (int i = 0; i < kNoticeKinds; ++i) words.emplace_back(to_string(static_cast<NoticeKind>(i)));
+  return words;
+}
+
 void add_list(CLI::App& channels, CommandContext& context) {
   CLI::App* list = channels.add_subcommand("list", "Show the configured channels: name, kind, on or off");
   add_common(*list, context);
@@ -113,18 +134,30 @@ void add_list(CLI::App& channels, CommandContext& context) {
 }  // namespace
 
 void add_channels(CLI::App& root, CommandContext& context) {
-  auto name = std::make_shared<std::string>();
+  struct Arguments {
+    std::string name, sample;
+  };
+  auto arguments = std::make_shared<Arguments>();
   CLI::App* command = root.add_subcommand("channels", "List and try the channels for notices");
   command->require_subcommand(1);
   CLI::App* attempt = command->add_subcommand("try", "Send a test message and show what the other side answers");
   add_common(*attempt, context);
-  attempt->add_option("name", *name, "One channel's name, also one that is switched off (default: all that are on)")
+  attempt
+      ->add_option("name", arguments->name,
+                   "One channel's name, also one that is switched off (default: all that are on)")
       ->type_name("NAME");
+  attempt
+      ->add_option("--sample", arguments->sample,
+                   "Send a notice of this kind as it would look, picture and urgency included, of an invented stock")
+      ->check(CLI::IsMember(kind_words()))
+      ->type_name("KIND");
   attempt->footer(
       "Ends with 0 when every message was delivered, else with 1. Passwords come from where the configuration says and\n"
-      "are never shown.\n\nExample:\n  brimwatch channels try mail");
+      "are never shown.\n\nExamples:\n  brimwatch channels try mail\n  brimwatch channels try --sample crossed");
   add_list(*command, context);
-  attempt->callback([name, &context] { context.exit = try_channels(context, *name); });
+  attempt->callback([arguments, &context] {
+    context.exit = try_channels(context, arguments->name, notice_kind_of(arguments->sample));
+  });
 }
 
 }  // namespace brimwatch

@@ -28,7 +28,7 @@ namespace brimwatch {
 namespace {
 
 struct CheckOptions {
-  bool explain = false;
+  bool explain = false, names = false;
   std::vector<std::string> symbols;
 };
 
@@ -247,6 +247,18 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   write_text(stdout, text);
 }
 
+/// For completion, where every word on standard error would stand in the middle of somebody's line.
+int print_names() {
+  const Loaded loaded = load_settings(config_file({}), {});
+  if (!loaded.ok()) return kBadConfig;
+  std::vector<std::string> names(loaded.settings.watches.symbols().begin(), loaded.settings.watches.symbols().end());
+  std::sort(names.begin(), names.end());
+  std::string text;
+  for (const std::string& name : names) text += name + "\n";
+  write_text(stdout, text);
+  return kFine;
+}
+
 void run_check(const CheckOptions& options, CommandContext& context) {
   const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
@@ -267,11 +279,15 @@ void add_check(CLI::App& root, CommandContext& context) {
   CLI::App* command = root.add_subcommand("check", "Check configuration and watch lists, and show what would be watched");
   add_common(*command, context);
   command->add_flag("--explain", options->explain, "Say in words what each rule will do");
+  command->add_flag("--names", options->names, "Print the symbols alone, one a line, for shells and scripts");
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
       "is sent, and nothing connected but the etcd of [shared], for the other machines' lists.");
-  command->callback([options, &context] { run_check(*options, context); });
+  command->callback([options, &context] {
+    if (options->names) context.exit = print_names();
+    else run_check(*options, context);
+  });
 }
 
 }  // namespace brimwatch

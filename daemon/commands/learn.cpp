@@ -150,8 +150,9 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
       .add_option("files", options.input.paths,
                   "Bars (minute, 15-minute, hour) or tapes; directories of them too; gzip and zstd are read")
       ->type_name("FILES");
-  learn.add_option("--symbol", options.input.symbol,
-                   "Whose bars they are (default: a symbol column, or the file's name)");
+  learn
+      .add_option("--symbol", options.input.symbol, "Whose bars they are (default: a symbol column, or the file's name)")
+      ->type_name("SYMBOL");
   learn.add_option("--calendar", options.calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
   learn
       .add_option("--zone", options.zone,

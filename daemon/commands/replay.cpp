@@ -135,7 +135,7 @@ void print_stats(const ReplaySummary& summary, bool json) {
 
 void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
-  print_out(
+  print_wrapped(
       "\n%llu ticks, %llu notice%s. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
       "%llu out of order, %llu duplicates.\n",
       static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),

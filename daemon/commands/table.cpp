@@ -14,6 +14,7 @@ void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
+void add_rehearse(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
@@ -26,6 +27,7 @@ constexpr AddCommand kCommands[] = {
     add_check,
     add_feeds,
     add_run,
+    add_rehearse,
     add_replay,
     add_serve,
     add_now,

@@ -14,6 +14,8 @@ namespace brimwatch {
 
 struct WatchRow {
   std::string symbol, note;
+  std::string list;            ///< the file that it stands in, by its name without folder and ending
+  std::optional<Date> report;  ///< the first report date on or after today, where one is known
   Price pivot, range_top, loss_limit;
   Price last, day_high;  ///< 0: no eligible trade yet
   Side side = Side::unknown;

@@ -15,7 +15,8 @@ Levels levels_of(Price pivot, const Rules& rules) {
   const Price highest{pivot.micros - 1};
   levels.rearm = std::min(add_percent_down(pivot, -rules.rearm), highest);
   levels.slip = std::min(add_percent_down(pivot, -rules.slip), highest);
-  levels.loss = std::min(add_percent_down(pivot, -rules.loss), highest);
+  const Price loss = std::min(add_percent_down(pivot, -rules.loss), highest), on_tick = round_down(loss, rules.tick_size);
+  levels.loss = on_tick.is_set() ? on_tick : loss;
   return levels;
 }
 

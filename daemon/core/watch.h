@@ -96,7 +96,7 @@ struct Levels {
                     ///< that is narrower, under the top
   Price rearm;      ///< at or below: armed again
   Price slip;       ///< at or below: fell under
-  Price loss;       ///< at or below: loss limit
+  Price loss;       ///< at or below: loss limit, rounded down to the tick size
 
   bool operator==(const Levels&) const = default;
 };

@@ -5,6 +5,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/rehearsal_mark.h"
 #include "core/text.h"
 
 namespace brimwatch {
@@ -67,6 +68,9 @@ std::string why_not_text(NoJudgement why) {
   return {};
 }
 
+/// Where the first sentence, or the first half of one, ends; the length of a text that is in one piece.
+std::size_t end_of_first_part(std::string_view text) { return std::min({text.find("; "), text.find(". "), text.size()}); }
+
 /// Of `price` from `base`: "+0.1 %"; with a second decimal where the first would show nothing.
 std::string change(Price price, Price base) {
   if (!base.is_set()) return "?";
@@ -128,7 +132,13 @@ class Words {
     say();
   }
 
-  [[nodiscard]] std::string title() const { return clean_line(untied(title_), kTitleMost); }
+  [[nodiscard]] std::string title() const {
+    return clean_line(untied(rest_.empty() ? what_ : what_ + ": " + rest_), kTitleMost);
+  }
+
+  [[nodiscard]] Glance glance() const {
+    return {clean_line(untied(what_), kTitleMost), untied(where()), untied(how_sure())};
+  }
 
   [[nodiscard]] std::string text() const {
     std::string first = to_clock(n_.time, offset_) + "  ";
@@ -192,6 +202,12 @@ class Words {
     if (v.weight == Weight::unknown) return "volume not judged";
     return std::string(to_string(v.weight)) + ", odds " + odds_text(v.odds, v.weight);
   }
+  [[nodiscard]] std::string odds_and_price() const {
+    return "odds " + odds_text(n_.volume.odds, n_.volume.weight) + ", price " + price();
+  }
+  [[nodiscard]] std::string where() const;
+  [[nodiscard]] std::string place() const;
+  [[nodiscard]] std::string how_sure() const;
   [[nodiscard]] std::string_view standing() const {
     switch (n_.side) {
       case Side::unknown:
@@ -232,7 +248,8 @@ class Words {
   const Notice& n_;
   std::string name_, note_;
   std::chrono::seconds offset_;
-  std::string title_, subject_, event_;
+  std::string what_, rest_;  ///< the two halves of the title
+  std::string subject_, event_;
   std::vector<std::string> state_, meaning_;
 };
 
@@ -274,8 +291,8 @@ void Words::add_cautions() {
 void Words::say_crossed() {
   const bool past = n_.range_top.is_set() && n_.price > n_.range_top;
   const bool late = n_.detail == kHeldUntilNow;
-  if (past) title_ = name_ + " passed through the range" + flags() + ": " + price();
-  else title_ = name_ + (late ? " is over " : " crossed ") + pivot() + flags() + ": " + weight_title();
+  if (past) what_ = name_ + " passed through the range" + flags(), rest_ = price();
+  else what_ = name_ + (late ? " is over " : " crossed ") + pivot() + flags(), rest_ = weight_title();
   if (past) event_ = "passed through the range " + range() + again() + ": " + placed();
   else event_ = (late ? "is over " : "crossed ") + pivot() + again() + ", now " + placed() + "; range to " + top();
   add_state();
@@ -299,7 +316,7 @@ void Words::say_crossed() {
 
 void Words::say_opened_over() {
   const std::string verb = n_.detail.empty() ? "opened" : "is";
-  title_ = name_ + " " + verb + " over the range" + flags() + ": " + price();
+  what_ = name_ + " " + verb + " over the range" + flags(), rest_ = price();
   event_ = verb + " over the range: " + placed() + "; range " + range();
   add_state();
   add_cautions();
@@ -312,8 +329,7 @@ void Words::say_opened_over() {
 }
 
 void Words::say_volume_arrived() {
-  title_ = name_ + " volume arrived" + flags() + ": odds " + odds_text(n_.volume.odds, n_.volume.weight) + ", price " +
-           price();
+  what_ = name_ + " volume arrived" + flags(), rest_ = odds_and_price();
   event_ = "volume has arrived; price " + placed() + ", range to " + top();
   add_state();
   add_cautions();
@@ -322,8 +338,7 @@ void Words::say_volume_arrived() {
 }
 
 void Words::say_volume_faded() {
-  title_ =
-      name_ + " volume faded" + flags() + ": odds " + odds_text(n_.volume.odds, n_.volume.weight) + ", price " + price();
+  what_ = name_ + " volume faded" + flags(), rest_ = odds_and_price();
   event_ = "volume has faded; price " + placed() + ", range " + range();
   add_state();
   add_cautions();
@@ -331,7 +346,7 @@ void Words::say_volume_faded() {
 }
 
 void Words::say_left_range() {
-  title_ = name_ + " left the range" + flags() + ": " + price() + ", top " + top();
+  what_ = name_ + " left the range" + flags(), rest_ = price() + ", top " + top();
   event_ = "left the range at the top" + again() + ": " + placed() + "; range " + range();
   add_state();
   add_cautions();
@@ -339,7 +354,7 @@ void Words::say_left_range() {
 }
 
 void Words::say_back_inside() {
-  title_ = name_ + " back inside the range" + flags() + ": " + price();
+  what_ = name_ + " back inside the range" + flags(), rest_ = price();
   event_ = "back inside the range" + again() + ": " + placed() + "; range " + range();
   add_state();
   add_cautions();
@@ -348,7 +363,7 @@ void Words::say_back_inside() {
 }
 
 void Words::say_fell_under() {
-  title_ = name_ + " fell under " + pivot() + flags() + ": now " + price();
+  what_ = name_ + " fell under " + pivot() + flags(), rest_ = "now " + price();
   event_ = "fell back under " + pivot() + again() + ": now " + placed();
   add_state();
   add_cautions();
@@ -360,7 +375,7 @@ void Words::say_fell_under() {
 }
 
 void Words::say_loss_limit() {
-  title_ = name_ + " reached the loss limit " + to_string(n_.loss_limit) + flags() + ": " + price();
+  what_ = name_ + " reached the loss limit " + to_string(n_.loss_limit) + flags(), rest_ = price();
   event_ = "reached the loss limit " + to_string(n_.loss_limit) + ": now " + placed() + "; pivot " + pivot();
   add_state();
   add_cautions();
@@ -369,7 +384,7 @@ void Words::say_loss_limit() {
 }
 
 void Words::say_halted() {
-  title_ = name_ + " halted" + (n_.price.is_set() ? ", last " + price() : std::string());
+  what_ = name_ + " halted" + (n_.price.is_set() ? ", last " + price() : std::string());
   event_ =
       n_.price.is_set() ? "halted" + again() + "; last price " + placed() : std::string("halted before its first trade");
   add_state();
@@ -378,7 +393,7 @@ void Words::say_halted() {
 }
 
 void Words::say_resumed() {
-  title_ = name_ + " trades again" + flags() + (n_.price.is_set() ? ": " + price() : std::string());
+  what_ = name_ + " trades again" + flags(), rest_ = n_.price.is_set() ? price() : std::string();
   event_ = n_.price.is_set() ? "trades again: " + placed() : std::string("trades again");
   if (n_.price_before.is_set() && !n_.in_hole) event_ += "; before the halt " + to_string(n_.price_before);
   add_state();
@@ -387,7 +402,7 @@ void Words::say_resumed() {
 }
 
 void Words::say_feed(std::string_view event, std::string_view meaning) {
-  title_ = "Feed " + name_ + " " + std::string(event);
+  what_ = "Feed " + name_ + " " + std::string(event);
   subject_ = "feed " + name_;
   event_ = std::string(event);
   add(clean_line(n_.detail, 600));
@@ -396,7 +411,7 @@ void Words::say_feed(std::string_view event, std::string_view meaning) {
 
 void Words::say_corrected() {
   const std::string trade = n_.price.is_set() ? "trade at " + to_string(n_.price) : std::string("trade");
-  title_ = name_ + ": the " + trade + " was taken back";
+  what_ = name_ + ": the " + trade + " was taken back";
   event_ = "the exchange took back the " + trade + " behind an earlier notice";
   if (n_.price_before.is_set()) {
     event_ += "; the last before it: " + to_string(n_.price_before) + " (" + change(n_.price_before, n_.pivot) + ")";
@@ -409,9 +424,9 @@ void Words::say_corrected() {
 void Words::say_day_end() {
   const VolumeView& v = n_.volume;
   const std::string_view where = n_.side == Side::unknown ? std::string_view("at") : to_string(n_.side);
-  title_ = name_ + " ended the day at " + price();
+  what_ = name_ + " ended the day at " + price();
   if (n_.side != Side::unknown)
-    title_ += std::string(", ") + (n_.side == Side::under ? "under the pivot" : std::string(where) + " the range");
+    what_ += std::string(", ") + (n_.side == Side::under ? "under the pivot" : std::string(where) + " the range");
   const bool first = n_.detail == kFirstAtClose;
   event_ = std::string(first ? "closed" : "ended the day") + " at " + placed();
   if (n_.side == Side::under) event_ += ", under the pivot " + pivot();
@@ -435,9 +450,57 @@ void Words::say_day_end() {
 void Words::say_self_check() {
   const std::string detail = clean_line(n_.detail, 600);
   const std::string what = detail.empty() ? std::string("check the program's log") : detail;
-  const std::size_t end = std::min(what.find("; "), what.find(". "));
-  title_ = (name_.empty() ? std::string() : name_ + ": ") + what.substr(0, end);
+  what_ = (name_.empty() ? std::string() : name_ + ": ") + what.substr(0, end_of_first_part(what));
   event_ = what;
+}
+
+/// The second line of a glance.
+std::string Words::where() const {
+  const std::string place = this->place(), when = to_clock(n_.time, offset_);
+  if (place.empty()) return "at " + when;
+  return n_.pivot.is_set() ? place + ", at " + when : when + ": " + place;
+}
+
+std::string Words::place() const {
+  switch (n_.kind) {
+    case NoticeKind::feed_silent:
+    case NoticeKind::feed_late:
+    case NoticeKind::feed_back:
+      return clean_line(n_.detail, kGlanceMost);
+    case NoticeKind::self_check:
+      return clean_line(event_.substr(std::min(end_of_first_part(event_) + 2, event_.size())), kGlanceMost);
+    case NoticeKind::corrected:
+      return "the last before it " + (n_.price_before.is_set() ? to_string(n_.price_before) : "unknown") + ", pivot " +
+             pivot();
+    case NoticeKind::fell_under:
+      return n_.loss_limit.is_set() ? placed() + ", loss limit " + to_string(n_.loss_limit) : placed();
+    case NoticeKind::loss_limit:
+      return placed() + ", pivot " + pivot();
+    case NoticeKind::crossed:
+    case NoticeKind::opened_over:
+    case NoticeKind::volume_arrived:
+    case NoticeKind::volume_faded:
+    case NoticeKind::left_range:
+    case NoticeKind::back_inside:
+    case NoticeKind::halted:
+    case NoticeKind::resumed:
+    case NoticeKind::day_end:
+      return placed() + ", range " + range();
+  }
+  return placed();
+}
+
+/// The third line of a glance: the judgement, and what makes it or the price less sure than they look.
+std::string Words::how_sure() const {
+  if (state_.empty()) return clean_line(meaning_.empty() ? std::string() : meaning_.back(), kGlanceMost);
+  std::string sure = n_.in_hole ? "when is not known, the feed was blind; " : "";
+  if (n_.kind == NoticeKind::day_end) return sure + state_.front();
+  const VolumeView& v = n_.volume;
+  if (v.weight == Weight::unknown) sure += state_.front();
+  else
+    sure.append(to_string(v.weight)).append(": odds ").append(odds_text(v.odds, v.weight)).append(" of ") +=
+        needed_text(v.needed);
+  return sure + "; " + market() + (n_.age == -1 ? "" : "; " + freshness()) + time_left();
 }
 
 void Words::say() {
@@ -498,6 +561,14 @@ void Words::say() {
 
 Spoken spoken(const NoticeRecord& record) {
   return Words(record.notice, {record.symbol, record.note, record.offset}).parts();
+}
+
+Glance glance(const NoticeRecord& record) {
+  const bool has_own_words = record.notice.kind == NoticeKind::day_end && !record.notice.pivot.is_set();  // a review
+  if (has_own_words) return {record.title, clean_line(record.text.substr(0, record.text.find('\n')), kGlanceMost), {}};
+  Glance out = Words(record.notice, {record.symbol, record.note, record.offset}).glance();
+  out.what.insert(0, mark_of(record.title));
+  return out;
 }
 
 std::string odds_text(double odds, Weight weight) {

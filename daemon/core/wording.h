@@ -20,9 +20,10 @@ struct WordingContext {
   std::chrono::seconds offset{};  ///< of exchange time from UTC at the notice's time
 };
 
-constexpr std::size_t kTitleMost = 60;   ///< characters of a title
-constexpr std::size_t kTextWidth = 78;   ///< characters of a line of the text
-constexpr std::size_t kTextIndent = 10;  ///< blanks before every line of the text but the first
+constexpr std::size_t kTitleMost = 60;    ///< characters of a title
+constexpr std::size_t kTextWidth = 78;    ///< characters of a line of the text
+constexpr std::size_t kGlanceMost = 160;  ///< characters of a line of a glance
+constexpr std::size_t kTextIndent = 10;   ///< blanks before every line of the text but the first
 
 /// Fills id, symbol, title, text, note and offset from the notice. Symbol, note and notice.detail may hold anything: in
 /// title and text they stand cleaned and cut (see text.h); in id, symbol and note as they came.
@@ -40,6 +41,14 @@ struct Spoken {
   std::string note;                  ///< the user's own, cleaned
 };
 [[nodiscard]] Spoken spoken(const NoticeRecord& record);
+
+/// The same in three lines, for where there is room for no more: what, where, how sure.
+struct Glance {
+  std::string what;      ///< "KLVN crossed 48.35", with what must not be left out: "(market down, old data)"
+  std::string where;     ///< "48.41 (+0.1 %), range 48.35 to 50.76, at 10:42:07"
+  std::string how_sure;  ///< "heavy: odds 0.94 of +40 %; market up; data 0.4 s old"
+};
+[[nodiscard]] Glance glance(const NoticeRecord& record);
 
 /// "612k, heading for 2.30M (1.90M-2.80M), +78 % on normal 1.29M", or why there is no judgement.
 [[nodiscard]] std::string volume_phrase(const VolumeView& volume);

@@ -56,6 +56,7 @@ class Desk {
   [[nodiscard]] const std::vector<std::string>& problems() const { return problems_; }
   [[nodiscard]] Histories& histories() { return histories_; }
   [[nodiscard]] const Histories& histories() const { return histories_; }
+  [[nodiscard]] const Remarks& remarks() const { return remarks_; }
 
   /// The calendar of a watch, or the default one; so for a watch that is not there.
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;

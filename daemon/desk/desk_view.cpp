@@ -1,5 +1,9 @@
 #include "desk/desk_view.h"
 
+#include <filesystem>
+#include <string>
+#include <vector>
+
 namespace brimwatch {
 namespace {
 
@@ -44,6 +48,12 @@ Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
   return bars.empty() ? Price{} : bars.back().close;
 }
 
+std::vector<std::string> names_of(const std::vector<std::string>& files) {
+  std::vector<std::string> names;
+  for (const std::string& file : files) names.push_back(std::filesystem::path(file).stem());
+  return names;
+}
+
 }  // namespace
 
 void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
@@ -51,9 +61,13 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.trend = desk.trend();
   to.rehearsal = is_rehearsal(desk.settings());
   const WatchList& watches = desk.settings().watches;
+  const std::vector<std::string> lists = names_of(desk.settings().files);
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
-    to.watches.push_back(row_of(watches[i], desk.engine().view(i, now), to.day));
+    const Watch watch = watches[i];
+    to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
+    to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
+    if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
     if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
   }
   to.engine = desk.engine().counters().named();

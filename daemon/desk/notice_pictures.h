@@ -1,6 +1,7 @@
 #pragma once
 // Pictures for the channels that show one. What is to be drawn is kept when a notice is written, and drawn when it is
 // sent, on the channel's own thread: drawing takes longer than a tick may wait.
+#include <cstdint>
 #include <deque>
 #include <memory>
 #include <mutex>
@@ -30,9 +31,14 @@ class PictureShelf {
 /// Whether a channel of that kind, set like that, puts a picture into its messages.
 [[nodiscard]] bool shows_pictures(const ChannelSettings& settings);
 
+/// Which picture a channel's messages carry: a mail has two, for light and dark, of full size; the desktop one of an
+/// icon's size.
+enum class PictureUse : std::uint8_t { mail, desktop };
+[[nodiscard]] PictureUse picture_use(const ChannelSettings& settings);
+
 /// `inner`, given the picture of a message that is about one notice. A day without a price is not drawn. The same notice
 /// gets the same picture at every attempt.
-[[nodiscard]] std::unique_ptr<Channel> pictured(std::unique_ptr<Channel> inner,
-                                                std::shared_ptr<const PictureShelf> shelf);
+[[nodiscard]] std::unique_ptr<Channel> pictured(std::unique_ptr<Channel> inner, std::shared_ptr<const PictureShelf> shelf,
+                                                PictureUse use);
 
 }  // namespace brimwatch

@@ -1,6 +1,7 @@
 #pragma once
 // What a person should bear in mind at a crossing besides price and volume: a half-day, a report or a split that is near,
 // the stock's strength against the index. Words for the notice's note; nothing here judges.
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -25,6 +26,11 @@ class Remarks {
   /// empty.
   [[nodiscard]] std::string at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
                                const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const;
+
+  /// The first report on or after that day, as far as the list of report dates goes.
+  [[nodiscard]] std::optional<Date> report_after(std::string_view symbol, Date from) const {
+    return next_report(reports_, symbol, from);
+  }
 
   /// Splits and dividends by symbol.
   [[nodiscard]] const PriceEvents& events() const { return events_; }

@@ -3,23 +3,16 @@
 #include <algorithm>
 
 #include "core/wording.h"
+#include "dispatch/digest_words.h"
 
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kNamesInTitle = 3;
-
-/// "KLVN, ORRI, TAMBU and 9 more": the first few different symbols, urgent ones first as they stand.
-std::string names_of(const std::vector<Item>& items) {
-  std::vector<std::string_view> names;
-  for (const Item& item : items) {
-    if (std::find(names.begin(), names.end(), item.record.symbol) == names.end()) names.push_back(item.record.symbol);
-  }
-  std::string text;
-  const std::size_t shown = std::min(names.size(), kNamesInTitle);
-  for (std::size_t i = 0; i < shown; ++i) text.append(i == 0 ? "" : ", ").append(names[i]);
-  if (names.size() > shown) text += " and " + std::to_string(names.size() - shown) + " more";
-  return text;
+std::string title_of_digest(const std::vector<Item>& items) {
+  std::vector<const NoticeRecord*> notices;
+  notices.reserve(items.size());
+  for (const Item& item : items) notices.push_back(&item.record);
+  return digest_title(notices);
 }
 
 std::string digest_text(const std::vector<Item>& items) {
@@ -102,8 +95,7 @@ Message message_of(const QueuedMessage& parcel, const ChannelPlan& plan, Timesta
   for (const Item& item : parcel.items) message.notices.push_back(item.record);
   if (oldest.is_late(now)) message.late = std::chrono::seconds{(now - oldest.known_at(now)) / kSecond};
   const NoticeRecord& first = parcel.items.front().record;
-  message.title =
-      parcel.is_digest() ? std::to_string(parcel.items.size()) + " notices: " + names_of(parcel.items) : first.title;
+  message.title = parcel.is_digest() ? title_of_digest(parcel.items) : first.title;
   const bool played =
       std::any_of(parcel.items.begin(), parcel.items.end(), [](const Item& item) { return is_rehearsal(item.record); });
   if (played && !is_rehearsal(message.title)) message.title.insert(0, kRehearsalMark);

@@ -17,7 +17,7 @@ constexpr std::string_view kStyle =
     "<style>:root{color-scheme:light dark;--ground:#fff;--ink:#1a1a1a;--quiet:#595959;--grid:#ddd;--yes:#00694d;"
     "--no:#9c4400}"
     "@media (prefers-color-scheme:dark){:root{--ground:#121212;--ink:#ececec;--quiet:#b0b0b0;--grid:#3a3a3a;"
-    "--yes:#20b890;--no:#e69f00}}"
+    "--yes:#20b890;--no:#e69f00}.bright{display:none!important}.dim{display:block!important}}"
     "body{font:15px/1.45 sans-serif;background:var(--ground);color:var(--ink);max-width:60em;margin:2em auto;padding:0 "
     "1em}"
     "h1{font-size:1.5em}h2{font-size:1.15em;margin-top:2em}table{border-collapse:collapse}"

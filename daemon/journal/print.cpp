@@ -10,7 +10,7 @@ namespace brimwatch {
 namespace {
 
 constexpr std::size_t kWidth = 80;
-constexpr std::size_t kSymbol = 8, kKind = 15, kPrice = 10;
+constexpr std::size_t kSymbol = 8, kKind = 14, kPrice = 9;
 
 std::string padded(std::string text, std::size_t width) {
   const std::size_t length = length_of(text);

@@ -66,21 +66,30 @@ struct FeedSet::Line : public FeedListener {
     return now;
   }
 
+  /// At the time that a recording says of it, so that a replay finds the same holes to the nanosecond.
+  [[nodiscard]] Instant as_recorded(Timestamp received) const {
+    Instant at = now();
+    if (received.is_set()) at.wall = received;
+    return at;
+  }
+
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
     heard = owner.world_.steady();
     if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
-    owner.merge_->on_ticks(index, ticks, now(), owner.merged_);
+    owner.merge_->on_ticks(index, ticks, as_recorded(frame_received), owner.merged_);
     owner.hand_on();
   }
   void on_state(FeedState state, std::string_view text) override {
-    owner.merge_->on_state(index, state, text, now(), owner.merged_);
+    const Instant at = now();
+    owner.merge_->on_state(index, state, text, at, owner.merged_);
     owner.hand_on();
-    owner.events_.state(index, now().wall, state, text);
+    owner.events_.state(index, at.wall, state, text);
   }
   void on_frame(Timestamp received, std::string_view bytes) override {
     if (clock.is_on()) clock.start(received, owner.world_.steady());
-    owner.merge_->on_life(index, now());
+    frame_received = received;
+    owner.merge_->on_life(index, as_recorded(received));
     owner.events_.frame(index, received, bytes);
   }
   void on_remark(std::string_view text) override {
@@ -93,6 +102,7 @@ struct FeedSet::Line : public FeedListener {
   std::size_t index = 0;
   Nanos heard = 0;
   Nanos lag = -1;
+  Timestamp frame_received;  ///< of the newest frame
   RehearsalClock clock;
   std::unique_ptr<Feed> feed;
 };

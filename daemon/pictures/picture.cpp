@@ -21,6 +21,7 @@ DayPicture picture_of(const NoticeRecord& record) {
     day.low = volume.low;
     day.high = volume.high;
   }
+  day.weight = volume.weight;
   day.judgement = odds_phrase(volume);
   return day;
 }

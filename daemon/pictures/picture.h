@@ -35,6 +35,7 @@ struct DayPicture {
   double normal = 0;                                ///< a normal day's volume, shares; 0: not known
   double needed = 40;                               ///< surge wanted, percent
   double projected = 0, low = 0, high = 0;          ///< the day's total and its 80 % interval; 0: none
+  Weight weight = Weight::unknown;                  ///< of the volume, for pictures without words
   std::string judgement;                            ///< "odds of +40 %: 0.94, heavy"
   std::vector<Mark> marks;                          ///< notices of the day; the last three are labelled
   std::vector<std::pair<double, double>> holes;     ///< minutes in which the feed was blind

@@ -265,7 +265,7 @@ void Drawing::usual_curve() {
     path.push_back({x_(minute), volume_(day_.normal * usual_at(minute))});
   }
   canvas_.line(path, c_.usual, 2, Dash::dashed);
-  level(volume_(wanted()), c_.pivot, 1.5, Dash::dashed);
+  level(volume_(wanted()), c_.volume, 1.5, Dash::dashed);
 }
 
 void Drawing::projection() {
@@ -306,7 +306,7 @@ void Drawing::volume_labels() {
   std::deque<Entry> entries;
   if (day_.normal > 0) {
     entries.push_back({day_.normal, brief(day_.normal) + " normal", c_.usual, false});
-    entries.push_back({wanted(), brief(wanted()) + " needed", c_.pivot, false});
+    entries.push_back({wanted(), brief(wanted()) + " needed", c_.ink, false});
   }
   const bool ended = day_.now_minute >= x_.to;
   if (ended || day_.projected <= 0) entries.push_back({so_far(), brief(so_far()) + " so far", c_.ink, true});

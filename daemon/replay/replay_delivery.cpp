@@ -12,7 +12,8 @@ Result<ReplayDelivery> ReplayDelivery::open(const std::vector<ChannelSettings>& 
     auto channel = make_channel(settings);
     if (!channel) return fail(channel.error().text);
     out.wants_pictures_ = out.wants_pictures_ || shows_pictures(settings);
-    auto lane = shows_pictures(settings) ? pictured(std::move(*channel), out.shelf_) : std::move(*channel);
+    auto lane =
+        shows_pictures(settings) ? pictured(std::move(*channel), out.shelf_, picture_use(settings)) : std::move(*channel);
     out.lanes_.push_back({plans_of({settings}).front(), std::move(lane), 0, 0, {}});
   }
   return out;

@@ -1,7 +1,9 @@
 #include "terminal/terminal.h"
 
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdarg>
 #include <cstdlib>
 #include <string>
@@ -15,14 +17,14 @@ bool write_all(std::FILE* out, std::string_view bytes) {
   return std::fwrite(bytes.data(), 1, bytes.size(), out) == bytes.size();
 }
 
-void show_form(std::FILE* out, const char* form, std::va_list values) {
+std::string formed(const char* form, std::va_list values) {
   std::va_list again;
   va_copy(again, values);
   const int size = std::vsnprintf(nullptr, 0, form, values);
   std::string text(size > 0 ? static_cast<std::size_t>(size) : 0, '\0');
   if (size > 0) (void)std::vsnprintf(text.data(), text.size() + 1, form, again);
   va_end(again);
-  (void)write_text(out, text);
+  return text;
 }
 
 const char* sequence_of(Style style) {
@@ -46,15 +48,34 @@ const char* sequence_of(Style style) {
 void print_out(const char* form, ...) {
   std::va_list values;
   va_start(values, form);
-  show_form(stdout, form, values);
+  (void)write_text(stdout, formed(form, values));
+  va_end(values);
+}
+
+void print_wrapped(const char* form, ...) {
+  std::va_list values;
+  va_start(values, form);
+  (void)write_text(stdout, in_columns(formed(form, values), [](std::string_view) -> std::size_t { return 2; }));
   va_end(values);
 }
 
 void print_error(const char* form, ...) {
   std::va_list values;
   va_start(values, form);
-  show_form(stderr, form, values);
+  (void)write_text(stderr, formed(form, values));
   va_end(values);
+}
+
+std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_view line)) {
+  std::string out;
+  for (std::size_t from = 0; from < text.size();) {
+    const std::size_t end = std::min(text.find('\n', from), text.size());
+    const std::string_view line = text.substr(from, end - from);
+    out += length_of(line) > kColumns ? wrap(line, kColumns, indent(line)) : std::string(line);
+    if (end < text.size()) out += '\n';
+    from = end + 1;
+  }
+  return out;
 }
 
 bool write_text(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }
@@ -66,6 +87,13 @@ bool colour_wanted(std::FILE* out) {
   const char* const term = std::getenv("TERM");
   if (no_color != nullptr && *no_color != '\0') return false;
   return ::isatty(::fileno(out)) == 1 && term != nullptr && std::string_view(term) != "dumb";
+}
+
+std::size_t screen_rows(std::FILE* out) {
+  constexpr std::size_t kUsual = 24, kLeast = 10;
+  winsize size{};
+  if (::ioctl(::fileno(out), TIOCGWINSZ, &size) != 0 || size.ws_row == 0) return kUsual;
+  return std::max<std::size_t>(size.ws_row, kLeast);
 }
 
 void clear_line(std::FILE* out) { (void)write_all(out, "\r\x1b[K"); }

@@ -60,6 +60,9 @@ double round_step(double span, double lines) {
   return power * (lead <= 1 ? 1 : lead <= 2 ? 2 : lead <= 5 ? 5 : 10);
 }
 
+/// So many that two lines of the grid never bear the same price; cents where there are any.
+int decimals_of(double step) { return step >= 1 ? 0 : std::clamp(static_cast<int>(std::ceil(-std::log10(step))), 2, 6); }
+
 /// Prices at the right margin; none where `taken` (places of other words) is near.
 std::string price_grid(const Scale& scale, double lines, const std::vector<double>& taken) {
   std::string out;
@@ -68,12 +71,14 @@ std::string price_grid(const Scale& scale, double lines, const std::vector<doubl
     const double y = scale.y(price);
     out += svg::line({kLeft, y}, {kRight, y}, 1, Stroke::faint);
     const bool free = std::none_of(taken.begin(), taken.end(), [y](double other) { return std::abs(other - y) < 13; });
-    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, say(step < 1 ? "%.2f" : "%.0f", price));
+    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, say("%.*f", decimals_of(step), price));
   }
   return out;
 }
 
-std::string month_grid(const std::vector<DailyBar>& bars, const Scale& scale, Panel over, std::size_t skip) {
+/// Lines over `over`, names on the line `names_at`.
+std::string month_grid(const std::vector<DailyBar>& bars, const Scale& scale, Panel over, double names_at,
+                       std::size_t skip) {
   static constexpr std::array<const char*, 12> kMonths = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                                           "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   std::string out;
@@ -84,7 +89,7 @@ std::string month_grid(const std::vector<DailyBar>& bars, const Scale& scale, Pa
     const double x = scale.x(static_cast<double>(i));
     out += svg::line({x, over.top}, {x, over.bottom}, 1, Stroke::faint);
     const std::string name = month == 1 ? std::to_string(static_cast<int>(now.year())) : kMonths[month - 1];
-    if (x + svg::width_of(name, 11) < kRight) out += svg::text({x + 3, over.bottom + 12}, 11, Anchor::start, name);
+    if (x + svg::width_of(name, 11) < kRight) out += svg::text({x + 3, names_at}, 11, Anchor::start, name);
   }
   return out;
 }
@@ -153,7 +158,7 @@ std::string marks(const Candidate& one, const Scale& scale) {
 std::string volume_bars(const Candidate& one, const Scale& scale) {
   double most = one.facts.normal_volume * 2;
   for (const DailyBar& bar : one.bars) most = std::max(most, bar.volume);
-  std::string out = svg::text({kLeft, kVolume.top - 6}, 11, Anchor::start,
+  std::string out = svg::text({kRight, kVolume.top - 2}, 11, Anchor::end,
                               "volume: filled where the close rose, hollow where it did not; dashed: normal");
   if (most <= 0) return out;
   const double wide = std::max(1.0, 0.7 * scale.step());
@@ -195,7 +200,7 @@ std::string week_panel(const Candidate& one) {
   for (int i = 0; i < static_cast<int>(one.weeks.size()); ++i) {
     if (const auto mean = mean_of_weeks(one.weeks, i)) spots += svg::spot({scale.x(i), scale.y(*mean)});
   }
-  return price_grid(scale, 4, {}) + month_grid(one.weeks, scale, {kWeeks.top, kWeeks.bottom + 6}, 3) +
+  return price_grid(scale, 4, {}) + month_grid(one.weeks, scale, {kWeeks.top, kWeeks.bottom + 6}, kWeeks.bottom + 18, 3) +
          price_bars(one.weeks, scale) + svg::path(spots, 1.4, Stroke::dashed) +
          svg::line({scale.x(static_cast<double>(one.weeks.size()) - 5), scale.y(pivot)}, {kRight, scale.y(pivot)}, 1.8) +
          svg::text({kLeft, kWeeks.top - 8}, 11, Anchor::start, "weeks; dashed: mean of ten weekly closes");
@@ -221,6 +226,15 @@ std::string caption(const Candidate& one) {
          svg::text({kLeft, 61}, 12, Anchor::start, outlook_words(one));
 }
 
+/// The part that is shown beside the day, where there is little room (IMAGE#beside): from shortly before the base, prices
+/// and volume, in the whole picture's own shape. A short base is shown larger.
+std::string view_beside(const Candidate& one, const Scale& scale) {
+  constexpr double kBefore = 60, kLeast = (kVolume.bottom + 6 - kPrices.top + 16) * kWidth / kHeight;
+  const double x = std::clamp(scale.x(one.base.peak - one.first) - kBefore, 0.0, kWidth - kLeast);
+  const double wide = kWidth - x, high = wide * kHeight / kWidth, y = std::min(kPrices.top - 16, kHeight - high);
+  return say("<view id=\"beside\" viewBox=\"%.0f %.0f %.0f %.0f\"/>\n", x, y, wide, high);
+}
+
 }  // namespace
 
 std::string base_picture(const Candidate& one, double range) {
@@ -234,11 +248,12 @@ std::string base_picture(const Candidate& one, double range) {
       say("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" "
           "height=\"%.0f\" font-family=\"sans-serif\" role=\"img\">\n",
           kWidth, kHeight, kWidth, kHeight);
-  out += "<title>" + escape_markup(name) + "</title>\n<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
+  out += svg::style_for_dark() + "<title>" + escape_markup(name) + "</title>\n" + view_beside(one, scale) +
+         "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
   out += price_grid(scale, 8, {scale.y(pivot), scale.y(top)}) +
-         month_grid(one.bars, scale, {kPrices.top, kStrength.bottom}, skip) + pivot_and_range(one, scale, range) +
-         price_bars(one.bars, scale) + volume_bars(one, scale) + strength_panel(one, scale) + marks(one, scale) +
-         week_panel(one) + caption(one);
+         month_grid(one.bars, scale, {kPrices.top, kStrength.bottom}, kPrices.bottom + 10, skip) +
+         pivot_and_range(one, scale, range) + price_bars(one.bars, scale) + volume_bars(one, scale) +
+         strength_panel(one, scale) + marks(one, scale) + week_panel(one) + caption(one);
   return out + "</svg>\n";
 }
 

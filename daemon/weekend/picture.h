@@ -11,6 +11,7 @@ namespace brimwatch {
 /// the buy range (`range` percent) as a bracket in the margin; volume below, filled where the close rose, hollow where it
 /// did not, against normal; the relative strength line where there is one; two years of weeks with their ten-week mean.
 /// Needs candidate.bars and candidate.weeks (PrepareInput::keep_bars).
+/// `#beside` behind the picture's address shows the part that matters where there is little room.
 [[nodiscard]] std::string base_picture(const Candidate& candidate, double range);
 
 }  // namespace brimwatch

@@ -23,6 +23,15 @@ std::string stroke_of(double width, Stroke stroke) {
 
 }  // namespace
 
+std::string style_for_dark() {
+  const auto rule = [](const char* key, std::string_view from, const char* to) {
+    return std::string("[") + key + "=\"" + std::string(from) + "\"] { " + key + ": " + to + " } ";
+  };
+  return "<style>@media (prefers-color-scheme: dark) { " + rule("fill", "white", "#1b1b1a") +
+         rule("fill", kPaper, "#1b1b1a") + rule("fill", kInk, "#f2f0ea") + rule("stroke", kInk, "#f2f0ea") +
+         rule("stroke", kFaint, "#45423b") + "}</style>\n";
+}
+
 std::string text(XY at, int size, Anchor anchor, std::string_view words) {
   static constexpr std::array<const char*, 3> kAnchors = {"start", "middle", "end"};
   return say("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" fill=\"%s\" text-anchor=\"%s\">", at.x, at.y, size, kInk,

@@ -17,6 +17,10 @@ enum class Anchor { start, middle, end };
 enum class Fill { filled, hollow };
 enum class Stroke { solid, dashed, faint };
 
+/// One ink on one ground, the other way round where the reader's screen is dark. A viewer that knows no style sheets
+/// shows the picture as on paper.
+[[nodiscard]] std::string style_for_dark();
+
 [[nodiscard]] std::string text(XY at, int size, Anchor anchor, std::string_view words);
 [[nodiscard]] std::string line(XY from, XY to, double width, Stroke stroke = Stroke::solid);
 /// `spots` as "x,y x,y ".

@@ -129,7 +129,8 @@ TEST_F(EveningMail, goes_to_the_channels_chosen_and_nowhere_else) {
 
 TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
   const Message message = sent(message_of(made().record));
-  ASSERT_EQ(message.pictures.size(), 3U) << "the day's odds, those of the weeks before, and the crossing";
+  ASSERT_EQ(message.pictures.size(), 6U)
+      << "for light and dark: the day's odds, those of the weeks before, and the crossing";
   for (const InlinePicture& picture : message.pictures) {
     ASSERT_GT(picture.png.size(), 100U);
     EXPECT_EQ(std::string(picture.png.begin(), picture.png.begin() + 4), "\x89PNG");
@@ -144,7 +145,7 @@ TEST_F(EveningMail, carries_its_page_with_pictures_and_no_text_that_breaks_it) {
   for (auto at = mail.find("Content-ID: <picture-"); at != std::string::npos;
        at = mail.find("Content-ID: <picture-", at + 1))
     ++parts;
-  EXPECT_EQ(parts, 3U);
+  EXPECT_EQ(parts, 6U);
 }
 
 TEST_F(EveningMail, leaves_other_messages_alone_and_goes_without_a_page_where_none_can_be_made) {
@@ -160,7 +161,7 @@ TEST_F(EveningMail, leaves_other_messages_alone_and_goes_without_a_page_where_no
 TEST_F(EveningMail, makes_its_page_once_for_all_attempts) {
   const Message review = message_of(made().record);
   static_cast<void>(sent(review));
-  EXPECT_EQ(sent(review).pictures.size(), 3U);
+  EXPECT_EQ(sent(review).pictures.size(), 6U);
   EXPECT_EQ(pages_made_, 1);
 }
 

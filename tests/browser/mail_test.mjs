@@ -20,7 +20,7 @@ try {
   assert.ok(crossed, mails.join(' '));
   const html = path.join(where, 'mail.html');
   const mail = JSON.parse(execFileSync('/usr/bin/python3', [path.join(source, 'tests/browser/mail_page.py'), path.join(where, 'mails', crossed), html]));
-  assert.deepEqual(mail.parts, ['multipart/alternative', 'text/plain', 'multipart/related', 'text/html', 'image/png']);
+  assert.deepEqual(mail.parts, ['multipart/alternative', 'text/plain', 'multipart/related', 'text/html', 'image/png', 'image/png']);
   assert.match(mail.plain, /crossed .*; range to /);  // stands alone
   assert.match(mail.plain, /odds of \+40 %/);
 
@@ -30,13 +30,15 @@ try {
     await page.goto('file://' + html);
     await page.screenshot({ path: name + '.png', fullPage: true });
     const seen = await page.evaluate(() => {
-      const image = document.querySelector('img');
+      const images = [...document.querySelectorAll('img')].filter((one) => one.getBoundingClientRect().width > 0), image = images[0];
       return { wide: document.documentElement.scrollWidth, real: [image.naturalWidth, image.naturalHeight], shown: image.getBoundingClientRect().width,
-        alt: image.alt, ground: getComputedStyle(document.body).backgroundColor };
+        alt: image.alt, shown_of: images.length, look: image.className, note: document.querySelector('.note')?.textContent, ground: getComputedStyle(document.body).backgroundColor };
     });
     assert.ok(seen.wide <= width, name + ' is too wide');
     assert.deepEqual(seen.real, [720, 600]);
     assert.ok(seen.shown > 200 && seen.shown <= width, 'the picture is ' + seen.shown + ' wide');
+    assert.deepEqual([seen.shown_of, seen.look], [1, scheme === 'dark' ? 'dim' : 'bright'], 'not the one picture for this ground');
+    assert.match(seen.note, /^\s*Note: cup with handle/);
     assert.match(seen.alt, /^The day of \S+ so far: price [\d.]+, pivot /);
     assert.equal(seen.ground, scheme === 'dark' ? 'rgb(18, 18, 18)' : 'rgb(255, 255, 255)');
     await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));

@@ -14,7 +14,7 @@ export function watch(symbol, pivot, percent, more = {}) {
     weight: odds >= 0.7 ? 'heavy' : odds <= 0.3 ? 'light' : 'unsettled', ...more.volume };
   const made = { symbol, pivot, range_top: Math.round(pivot * 105) / 100, loss_limit: Math.round(pivot * 92) / 100, last, last_close: null,
     day_high: Math.max(last, pivot * 0.99), distance: percent, side, armed: side === 'under', in_force: true, from: null, until: null,
-    last_time: '2026-11-27T11:14:57-05:00', note: '', ...more };
+    last_time: '2026-11-27T11:14:57-05:00', note: '', list: 'weekend', report: null, ...more };
   return { ...made, volume };
 }
 // Every standing that there is among the first thirteen.
@@ -44,6 +44,9 @@ export const STATES = {
   falling: snapshot({ trend: 'down' }),
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
+  standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  lists: snapshot({ watches: watches(13).map((w, n) => ({ ...w, list: n % 3 ? 'weekend' : 'holdings', report: n < 3 ? `2026-12-0${3 - n}` : n === 4 ? '2027-02-01' : null })) }),
+  based: snapshot({ base: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 960 788" width="960" height="788"><rect width="960" height="788" fill="white" stroke="#222222"/><text x="16" y="40" font-size="18">KLVN: cup with handle, pivot 20.00</text></svg>' }),
   empty: snapshot({ watches: [], notices: [] }),
 };
 
@@ -68,7 +71,7 @@ export async function serve(page, folder, shown) {
     const now = shown(), known = now.session === 'closed' && !now.open ? [] : now.watches;
     if (pathname === '/days') return body(route, { day: now.day, stocks: Object.fromEntries(known.map((w) => [w.symbol, { minute: dayOf(w).minute, price: dayOf(w).price, move: w.pivot * 0.001, usual: 0.36 }])) });
     if (pathname.startsWith('/day/')) return body(route, known.length ? dayOf(now.watches.find((w) => w.symbol === decodeURIComponent(pathname.slice(5)))) : {});
-    if (pathname.startsWith('/base/')) return route.fulfill({ contentType: 'image/svg+xml', body: '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>' });
+    if (pathname.startsWith('/base/')) return route.fulfill({ contentType: 'image/svg+xml', body: now.base || '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>' });
     return route.fulfill({ contentType: TYPES[path.extname(file)], body: fs.readFileSync(file, 'utf8') });
   });
   await page.routeWebSocket('ws://brim.test/live', (socket) => { line = socket; socket.send(JSON.stringify(shown())); });

@@ -35,7 +35,7 @@ async function faults(page) {
 const text = (page, selector) => page.$eval(selector, (node) => node.innerText.replace(/\s+/g, ' '));
 const texts = (page, selector) => page.$$eval(selector, (all) => all.map((node) => node.innerText.replace(/\s+/g, ' ').trim()));
 const box = (page, selector) => page.$eval(selector, (node) => { const b = node.getBoundingClientRect(); return { top: b.top, bottom: b.bottom, left: b.left, right: b.right }; });
-const symbols = (page) => texts(page, '#rows th button');
+const symbols = (page) => texts(page, '#rows th[scope=row] button');
 
 const BANNERS = [['down', /^BLIND Feed main: down for 75 s, connection refused\..*broker/, /^BLIND – Brimwatch/], ['silent', /^BLIND Feed main: connected, but silent for 42 s/, /^BLIND/],
   ['delayed', /^DELAYED Prices come 15 min late/, /^DELAYED – /], ['unkept', /^NOT KEPT .*disk full/, /^NOT KEPT – /],
@@ -82,7 +82,7 @@ async function clocksAndAges() {
 }
 async function oddsAreNotDrawnAnewWhileBlind() {
   const shown = { now: STATES.ordinary }, page = await open(shown), drifted = watches(13).map((w) => ({ ...w, volume: { ...w.volume, odds: 0.33, weight: 'unsettled' } }));
-  const odds = () => page.$$eval('#rows tr', (all) => Object.fromEntries(all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.odds').innerText.replace(/\s+/g, ' ').trim()])));
+  const odds = () => page.$$eval('#rows tr:not(.group)', (all) => Object.fromEntries(all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.odds').innerText.replace(/\s+/g, ' ').trim()])));
   assert.equal((await odds()).KLVN, '● heavy 0.94');
   shown.now = { ...STATES.down, watches: drifted };
   page.daemon.say();
@@ -157,6 +157,7 @@ async function nothingIsCut(page, width, name) {
   const cut = await page.evaluate((most) => [...document.querySelectorAll('body *')].filter((node) => node.checkVisibility() && !node.closest('svg') &&
     !node.closest('#reach') && (node.getBoundingClientRect().right > most + 0.5 || (node.matches('td, th') && node.scrollWidth > node.clientWidth + 1))).map((node) => node.outerHTML.slice(0, 90)), width);
   assert.deepEqual(cut, [], `${name} at ${width} is cut`);
+  assert.ok(await page.$eval('#table', (table) => table.scrollWidth <= table.clientWidth + 1), `the table of ${name} at ${width} is cut`);
 }
 async function aTapOpensTheDetailWhereTheFingerIs() {
   for (const width of [360, 390]) {
@@ -184,7 +185,7 @@ async function aTapOpensTheDetailWhereTheFingerIs() {
 async function aClosedMarketAndAFirstStartSayWhatIsKnown() {
   const shown = { now: STATES.closed }, page = await open(shown);
   assert.match(await text(page, '#session'), /Market closed; opens Mon 30 Nov, 09:30 \(15:30 here\)/);
-  assert.match((await texts(page, '#rows tr'))[0], /KLVN.*no trade.*20\.24 ?last close \+1\.20 %/);
+  assert.match((await texts(page, '#rows tr'))[0], /KLVN.*was inside.*20\.24 ?last close \+1\.20 %/);
   assert.equal((await symbols(page)).slice(4, 6).join(), 'NIVO,PLEM');  // by nearness of the last close
   assert.equal(await page.title(), 'market closed – Brimwatch');
   await page.screenshot({ path: 'state-closed.png' });
@@ -220,6 +221,57 @@ async function labelsAndNumbers() {
   boxes.forEach((a, i) => boxes.slice(i + 1).forEach((b) => assert.ok(a[2] <= b[0] + 1 || b[2] <= a[0] + 1 || a[3] <= b[1] + 2 || b[3] <= a[1] + 2, 'labels lie over each other')));
   await close(page);
 }
+async function listsGroupsAndReports() {
+  const page = await open({ now: STATES.lists });
+  assert.deepEqual(await texts(page, '#lists button'), ['All lists 13', 'holdings 5', 'weekend 8']);
+  await page.click('#lists button >> text=holdings');
+  assert.equal((await symbols(page)).length, 5);
+  assert.deepEqual((await texts(page, '#filters button'))[0], 'All 5', 'the counts are of another list');
+  await page.click('#lists button >> text=All lists');
+  await page.click('#group');
+  assert.deepEqual(await texts(page, '#rows tr.group'), ['Inside 4', 'Under 7', 'Fell back 1', 'Over 1']);
+  assert.equal(await page.getAttribute('#group', 'aria-pressed'), 'true');
+  assert.equal((await symbols(page)).length, 13);
+  await page.screenshot({ path: 'state-groups.png' });
+  assert.deepEqual(await faults(page), []);
+  await page.reload();
+  await page.waitForFunction(() => document.querySelectorAll('#rows tr.group').length === 4);  // it is remembered
+  assert.deepEqual(await texts(page, '#coming-list li'), ['HALQ reports Tue 1 Dec, in 4 days', 'NIVO reports Wed 2 Dec, in 5 days', 'KLVN reports Thu 3 Dec, in 6 days']);
+  assert.match(await text(page, '#detail-words'), /reports Thu 3 Dec, in 6 days/);
+  await page.click('#group');
+  await page.waitForFunction(() => !document.querySelector('#rows tr.group'));
+  await close(page);
+  const other = await open({ now: STATES.ordinary });
+  assert.equal(await other.isVisible('#lists') || await other.isVisible('#coming'), false, 'tabs of one list, or reports of none');
+  await close(other);
+}
+async function standingByIsSaid() {
+  const page = await open({ now: STATES.standby });
+  assert.match(await text(page, '#banner'), /^STANDING BY This machine watches and tells nothing while cellar speaks\./);
+  await close(page);
+}
+async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
+  for (const [width, height] of [[1440, 900], [1920, 1080], [390, 844]]) {
+    const page = await open({ now: STATES.based }, { width, height });
+    if (width < 1280) await page.click('#rows tr:first-child td.last');
+    await page.waitForFunction(() => !document.getElementById('base-figure').hidden);
+    const base = await box(page, '#base-picture'), price = await box(page, '#price-figure svg');
+    assert.ok(base.right - base.left >= Math.min(480, width * 0.85), `the base is ${base.right - base.left} wide at ${width}`);
+    if (width > 1280) assert.ok(base.bottom <= height && price.top >= 0, `day and base do not fit at ${width}: ${base.bottom}`);
+    assert.deepEqual(await faults(page), []);
+    await page.screenshot({ path: `state-base-${width}.png` });
+    await page.click('#base-figure .larger');
+    const large = await box(page, '#large-picture img');
+    assert.ok(large.right - large.left > (base.right - base.left) * (width > 1280 ? 1.3 : 0.8), 'it does not open large');
+    await page.keyboard.press('Escape');
+    assert.equal(await page.isVisible('#large'), false);
+    await page.click('#price-figure .larger');
+    assert.match(await text(page, '#large-title'), /^KLVN at 20\.00: price of the day$/);
+    await page.click('#large-close');
+    await nothingIsCut(page, width, 'with a base');
+    await close(page);
+  }
+}
 async function everyStateIsAccessible() {
   for (const [name, width, scheme] of [['ordinary', 1440, 'light'], ['down', 1440, 'dark'], ['rehearsal', 1440, 'light'], ['silent', 360, 'dark'], ['forty', 1280, 'dark'], ['closed', 360, 'light'], ['delayed', 390, 'dark']]) {
     const page = await open({ now: STATES[name] }, { width, scheme });
@@ -232,7 +284,8 @@ async function everyStateIsAccessible() {
 try {
   const only = process.argv[3];
   for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
-    thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, everyStateIsAccessible]) {
+    thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, standingByIsSaid,
+    theBaseStandsBesideTheDayAndPicturesOpenLarge, everyStateIsAccessible]) {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }
   }

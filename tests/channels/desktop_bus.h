@@ -49,6 +49,7 @@ struct ShownNote {
   std::uint32_t replaces = 0, id = 0;
   std::vector<std::string> actions;
   int urgency = -1, width = 0, height = 0;
+  std::string sound;  ///< "none" when the server's own was asked to be silent
   std::size_t image_bytes = 0;
 };
 
@@ -150,6 +151,14 @@ class NotificationServer {
       std::uint8_t value = 0;
       sd_bus_message_read(call, "v", "y", &value);
       note.urgency = value;
+    } else if (std::strcmp(name, "sound-name") == 0) {
+      const char* sound = "";
+      sd_bus_message_read(call, "v", "s", &sound);
+      note.sound = sound;
+    } else if (std::strcmp(name, "suppress-sound") == 0) {
+      int is_quiet = 0;
+      sd_bus_message_read(call, "v", "b", &is_quiet);
+      if (is_quiet != 0) note.sound = "none";
     } else if (std::strcmp(name, "image-data") == 0) {
       int stride = 0, alpha = 0, bits = 0, channels = 0;
       const void* bytes = nullptr;

@@ -60,10 +60,12 @@ TEST_F(DesktopTest, ShowsTheNoticeWithWhatTheServerCanDo) {
   EXPECT_EQ(delivery.reply, "scripted 1: id 1");
   const ShownNote note = server.next();
   EXPECT_EQ(note.app, "Brimwatch");
-  EXPECT_EQ(note.summary, "KLVN crossed 48.35: heavy, odds 0.94");
-  EXPECT_EQ(note.body.find("<b>10:42:07 crossed 48.35, now 48.41 (+0.1 %); range to 50.76</b>\nvolume 612k"), 0U)
-      << note.body;
+  EXPECT_EQ(note.summary, "KLVN crossed 48.35");
+  EXPECT_EQ(note.body,
+            "<b>48.41 (+0.1 %), range 48.35 to 50.76, at 10:42:07</b>\n"
+            "heavy: odds 0.94 of +40 %; market up; data 0.4 s old");
   EXPECT_EQ(note.urgency, 2);
+  EXPECT_EQ(note.sound, "message-new-instant");
   EXPECT_EQ(note.actions, (std::vector<std::string>{"acknowledge", "Acknowledge"}));
   EXPECT_EQ(note.width, 2);
   EXPECT_EQ(note.height, 1);
@@ -73,11 +75,12 @@ TEST_F(DesktopTest, ShowsTheNoticeWithWhatTheServerCanDo) {
 TEST_F(DesktopTest, AServerThatCanDoLittleGetsPlainText) {
   NotificationServer server({{"body"}, false, false, ""});
   make();
-  NoticeRecord record = word(sample_notice(), {"KLVN", "a <b> & c", {}});
+  NoticeRecord record = word(sample_notice(), {"K<b>&L", "", {}});
   EXPECT_EQ(channel_->send(message_of(record, testing_support::small_png())).outcome, Outcome::delivered);
   const ShownNote note = server.next();
-  EXPECT_NE(note.body.find("note: a <b> & c"), std::string::npos) << note.body;
-  EXPECT_EQ(note.body.find("<b>1"), std::string::npos);
+  EXPECT_EQ(note.summary, "K<b>&L crossed 48.35");
+  EXPECT_EQ(note.body.find("48.41 (+0.1 %)"), 0U) << note.body;
+  EXPECT_EQ(note.body.find("<b>"), std::string::npos);
   EXPECT_TRUE(note.actions.empty());
   EXPECT_EQ(note.image_bytes, 0U);
 }
@@ -86,7 +89,9 @@ TEST_F(DesktopTest, AServerWithoutBodyGetsTheSummaryAlone) {
   NotificationServer server({{}, false, false, ""});
   make();
   send(sample_record());
-  EXPECT_EQ(server.next().body, "");
+  const ShownNote note = server.next();
+  EXPECT_EQ(note.body, "");
+  EXPECT_EQ(note.summary, "KLVN crossed 48.35: heavy, odds 0.94") << "with the judgement: there is no other line";
 }
 
 TEST_F(DesktopTest, NoticesOfOneSymbolReplaceEachOther) {
@@ -235,16 +240,52 @@ TEST(DesktopNote, ADigestListsTitlesAndTakesTheHighestUrgency) {
 TEST(DesktopNote, LatenessComesFirst) {
   Message message = message_of(sample_record());
   message.text = "Late by 12 min.\n" + message.text;
-  EXPECT_EQ(desktop_note(message, {true, true, true, true, ""}).body.find("<b>Late by 12 min.</b>\n<b>10:42:07"), 0U);
+  EXPECT_EQ(desktop_note(message, {true, true, true, true, ""}).body.find("<b>Late by 12 min.</b>\n<b>48.41"), 0U);
 }
 
 TEST(DesktopNote, EveryKindHasItsUrgency) {
   const auto urgency = [](NoticeKind kind, Weight weight) { return urgency_of(message_of(sample_record(kind, weight))); };
   EXPECT_EQ(urgency(NoticeKind::crossed, Weight::heavy), Urgency::critical);
+  EXPECT_EQ(urgency(NoticeKind::crossed, Weight::unsettled), Urgency::normal);
   EXPECT_EQ(urgency(NoticeKind::crossed, Weight::light), Urgency::normal);
+  EXPECT_EQ(urgency(NoticeKind::volume_arrived, Weight::heavy), Urgency::normal);
+  EXPECT_EQ(urgency(NoticeKind::feed_silent, Weight::heavy), Urgency::normal);
   EXPECT_EQ(urgency(NoticeKind::loss_limit, Weight::light), Urgency::critical);
   EXPECT_EQ(urgency(NoticeKind::left_range, Weight::heavy), Urgency::normal);
   EXPECT_EQ(urgency(NoticeKind::day_end, Weight::heavy), Urgency::low);
+  Notice past = sample_notice();
+  past.price = Price{51'000'000};
+  EXPECT_EQ(urgency_of(message_of(word(past, {"KLVN", "", {}}))), Urgency::normal) << "nothing is to be done of it now";
+}
+
+// Names: Sound Naming Specification 0.8, freedesktop.org.
+TEST(DesktopNote, TheSoundTellsTheWeight) {
+  const auto sound = [](NoticeKind kind, Weight weight) { return sound_of(message_of(sample_record(kind, weight))); };
+  EXPECT_EQ(sound(NoticeKind::crossed, Weight::heavy), "message-new-instant");
+  EXPECT_EQ(sound(NoticeKind::crossed, Weight::unsettled), "dialog-information");
+  EXPECT_EQ(sound(NoticeKind::crossed, Weight::light), "");
+  EXPECT_EQ(sound(NoticeKind::loss_limit, Weight::light), "dialog-warning");
+  EXPECT_EQ(sound(NoticeKind::feed_silent, Weight::unknown), "network-connectivity-lost");
+  EXPECT_EQ(sound(NoticeKind::day_end, Weight::heavy), "");
+  EXPECT_EQ(sound_of(digest_of({sample_record(NoticeKind::day_end), sample_record()})), "message-new-instant");
+}
+
+TEST(DesktopNote, ALongDigestSaysHowManyMore) {
+  const DesktopNote note =
+      desktop_note(digest_of(std::vector<NoticeRecord>(12, sample_record())), {true, true, true, true, ""});
+  EXPECT_EQ(std::count(note.body.begin(), note.body.end(), '\n'), 4);
+  EXPECT_NE(note.body.find("and 8 more"), std::string::npos) << note.body;
+}
+
+TEST(DesktopNote, EveryKindIsThreeLines) {
+  for (int i = 0; i < kNoticeKinds; ++i) {
+    Notice notice = sample_notice(static_cast<NoticeKind>(i));
+    notice.detail = "Nothing came for 45 s; the connection is open. It is tried again.";
+    const DesktopNote note = desktop_note(message_of(word(notice, {"KLVN", "", {}})), {true, false, true, true, ""});
+    EXPECT_FALSE(note.summary.empty());
+    EXPECT_LE(std::count(note.body.begin(), note.body.end(), '\n'), 1) << note.body;
+    EXPECT_FALSE(note.body.empty()) << to_string(notice.kind);
+  }
 }
 
 }  // namespace

@@ -44,6 +44,27 @@ class Answers(unittest.TestCase):
         return done
 
 
+class Typos(Answers):
+    def said(self, *args):
+        return self.ask(*args, code=2).stderr
+
+    def test_a_mistyped_command_is_told_which_was_meant(self):
+        self.assertEqual(self.said("chek"), 'brimwatch: there is no command "chek"; did you mean "check"?\n')
+        self.assertEqual(self.said("channels", "lst"), 'brimwatch channels: there is no command "lst"; did you mean "list"?\n')
+        self.assertEqual(self.said("journal", "bakup"), 'brimwatch journal: there is no command "bakup"; did you mean "backup"?\n')
+        self.assertEqual(self.said("xyzzyplugh"), 'brimwatch: there is no command "xyzzyplugh"; brimwatch --help lists them\n')
+
+    def test_a_mistyped_option_too(self):
+        self.assertEqual(self.said("now", "--folow"), 'brimwatch now: there is no option "--folow"; did you mean "--follow"?\n')
+        self.assertEqual(self.said("check", "--confg=b.toml"), 'brimwatch check: there is no option "--confg"; did you mean "--config"?\n')
+
+    def test_names_are_one_a_line_and_nothing_else_is_said(self):
+        (self.place / "c/brimwatch").mkdir(parents=True)
+        (self.place / "c/brimwatch/brimwatch.toml").write_text(WATCH + WATCH.replace("20.05", "21"))
+        done = self.ask("check", "--names")
+        self.assertEqual((done.stdout, done.stderr), ("KLVN\n", ""))
+
+
 class Check(Answers):
     def check(self, text, *more, code=0):
         self.write("b.toml", text)

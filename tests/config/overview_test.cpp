@@ -65,11 +65,12 @@ TEST_F(OverviewOf, three_watches_is_an_aligned_table) {
   EXPECT_EQ(
       overview_table(overview()),
       "symbol   pivot  range to  loss at  normal volume                remarks\n"
-      "KLVN     48.35     50.76   44.482  1.30M, given                 until 2026-12-31, feed carries 3 % of the tape\n"
+      "KLVN     48.35     50.76    44.48  1.30M, given                 until 2026-12-31, feed carries 3 % of the tape\n"
       "ORRI    112.50    118.12   103.50  641k, 50 days to 2026-11-24  XTSE\n"
-      "TAMBU    7.125      7.48    6.555  unknown: cannot be judged\n"
+      "TAMBU    7.125      7.48     6.55  unknown: cannot be judged\n"
       "\n"
-      "3 watches on 3 symbols; 1 without a normal volume: give normal_volume, or daily bars in [history]\n"
+      "3 watches on 3 symbols; 1 without a normal\n"
+      "  volume: give normal_volume, or daily bars in [history]\n"
       "market    up, as you set it\n"
       "feeds     feed (pipe)\n"
       "channels  console, mail (email)\n");
@@ -119,7 +120,7 @@ TEST_F(OverviewOf, the_rules_are_told_in_words) {
                                   "    has run out of the buy range; back-inside when it returns. If the day opens\n"
                                   "    above it: opened-over, no crossing.\n"
                                   "  - fell-under: at or under 7.05375 (pivot - 1 %), the breakout did not hold.\n"
-                                  "    loss-limit: at or under 6.555 (pivot - 8 %), once.\n"
+                                  "    loss-limit: at or under 6.55 (pivot - 8 %), once.\n"
                                   "  - Volume cannot be judged: no normal volume is known (history/TAMBU.csv: no\n"
                                   "    such file). Give normal_volume, or daily bars in [history].\n"
                                   "  - Bad prints: every trade is believed at once.\n"

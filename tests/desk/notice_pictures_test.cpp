@@ -38,7 +38,7 @@ DayPicture a_day(double price) {
 struct Pictures : testing::Test {
   std::vector<Message> sent;
   std::shared_ptr<PictureShelf> shelf = std::make_shared<PictureShelf>(2);
-  std::unique_ptr<Channel> channel = pictured(std::make_unique<Keeps>(sent), shelf);
+  std::unique_ptr<Channel> channel = pictured(std::make_unique<Keeps>(sent), shelf, PictureUse::mail);
 };
 
 TEST_F(Pictures, a_notice_goes_with_its_own_picture_the_same_at_every_attempt) {
@@ -47,6 +47,7 @@ TEST_F(Pictures, a_notice_goes_with_its_own_picture_the_same_at_every_attempt) {
   for (const char* id : {"a", "a", "b"}) EXPECT_EQ(channel->send(message_about({id})).outcome, Outcome::delivered);
   ASSERT_EQ(sent.size(), 3U);
   EXPECT_EQ(sent[0].picture_png, picture_png(a_day(20)));
+  EXPECT_EQ(sent[0].picture_dark_png, picture_png(a_day(20), PictureStyle::dark));
   EXPECT_EQ(sent[0].picture_png, sent[1].picture_png);
   EXPECT_NE(sent[0].picture_png, sent[2].picture_png);
 }

@@ -55,7 +55,7 @@ TEST(Dispatcher, MakesOneDigestOfThirtyBreakoutsInOneMinute) {
   for (int i = 0; i < 30; ++i) records.push_back(desk.write("S" + std::to_string(i)));
   const Send send = desk.one();
   EXPECT_EQ(send.message.notices.size(), 30U);
-  EXPECT_EQ(send.message.title, "30 notices: S0, S1, S2 and 27 more");
+  EXPECT_EQ(send.message.title, "30 crossed (30 heavy): S0, S1, S2 and 27 more");
   EXPECT_THAT(send.message.text,
               AllOf(HasSubstr("10:00:00  S29 crossed\n"), HasSubstr("brimwatch journal --day 2026-11-25")));
   EXPECT_NE(send.message.id, records[0].id);

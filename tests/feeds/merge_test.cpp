@@ -267,6 +267,14 @@ TEST(Merge, APrimaryThatIsTenMinutesLateGivesWayToOneThatIsNot) {
   pair.expect_each_once(static_cast<std::uint64_t>(pair.at / kSecond) - 1);
 }
 
+TEST(Merge, OfAPrimaryThatIsLateBesideAGoodStandByItIsSaidWhoCarriesOn) {
+  RarePair pair(1);
+  pair.late = 600;
+  pair.pass(900);
+  EXPECT_TRUE(pair.merge.speaks(1));
+  EXPECT_EQ(pair.text_of(FeedEvent::Kind::late), "data is 10 min old; south carries on");
+}
+
 TEST(Merge, APrimaryThatIsLateIsBetterThanNone) {
   RarePair pair(1);
   pair.late = 600;

@@ -14,7 +14,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   defaults.calendar = "XNYS";
   WatchList watches;
   add_csv_list({reinterpret_cast<const char*>(data), size}, 0, defaults, reading, watches);
-  check_among(watches, {"list.csv"}, errors);
+  Problems warnings;
+  check_among(watches, {"list.csv"}, errors, warnings);
   for (const Watch& watch : watches) {
     const bool good = watch.pivot.micros > 0 && watch.range_top >= watch.pivot && watch.loss_limit < watch.pivot &&
                       !watch.symbol.empty() && watch.symbol.size() <= 32 && watch.line > 0;

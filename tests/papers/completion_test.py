@@ -21,7 +21,11 @@ HOME = pathlib.Path(FOLDER.name)
 (HOME / "brimwatch").mkdir()
 (HOME / "brimwatch/brimwatch.toml").write_text(
     '[[channel]]\nkind = "console"\n[[channel]]\nname = "mail at home"\nkind = "email"\nwrite_to = "/tmp"\n')
+with open(HOME / "brimwatch/brimwatch.toml", "a") as more:
+    more.write('[[watch]]\nsymbol = "KLVN"\npivot = 48.35\n[[watch]]\nsymbol = "ORRI"\npivot = 112.5\n[[watch]]\nsymbol = "KLVN"\npivot = 50\n')
 (HOME / "monday.csv").write_text("time,symbol,price,size,conditions\n")
+(HOME / "monday.csv.zst").write_text("")
+(HOME / "money.txt").write_text("")
 (HOME / "bars").mkdir()
 ENV = {"PATH": f"{BRIMWATCH.parent}:/usr/bin:/bin", "HOME": str(HOME), "XDG_CONFIG_HOME": str(HOME), "TERM": "dumb",
        "LC_ALL": "C.UTF-8", "ASAN_OPTIONS": os.environ.get("ASAN_OPTIONS", "")}
@@ -113,7 +117,7 @@ class Completion(unittest.TestCase):
         self.assertGreaterEqual(offered, commands_of_help())
 
     def test_completes_a_command(self):
-        self.assertEqual(ask("brimwatch re"), {"replay", "review"})
+        self.assertEqual(ask("brimwatch re"), {"rehearse", "replay", "review"})
 
     def test_offers_a_commands_options(self):
         offered = ask("brimwatch now --")
@@ -129,6 +133,17 @@ class Completion(unittest.TestCase):
     def test_offers_files(self):
         self.assertIn("monday.csv", ask("brimwatch replay mon"))
         self.assertIn("monday.csv", ask("brimwatch replay --config mon"))
+
+    def test_offers_tapes_and_folders_of_them(self):
+        offered = ask("brimwatch replay mon")
+        self.assertLessEqual({"monday.csv", "monday.csv.zst"}, offered)
+        if SHELL != "fish":  # which knows no choice among endings
+            self.assertNotIn("money.txt", offered)
+        self.assertIn("bars", ask("brimwatch replay ba"))
+
+    def test_offers_the_symbols_that_are_watched(self):
+        self.assertEqual(ask("brimwatch check "), {"KLVN", "ORRI"})
+        self.assertEqual(ask("brimwatch review --why K"), {"KLVN"})
 
     def test_offers_folders_only(self):
         offered = ask("brimwatch init --dir ")

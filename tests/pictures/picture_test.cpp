@@ -4,9 +4,11 @@
 
 #include <cstdlib>
 #include <fstream>
+#include <functional>
 #include <limits>
 
 #include "pictures/scale.h"
+#include "pictures/small_picture.h"
 #include "tests/pictures/sample_picture.h"
 #include "tests/support/hostile_text.h"
 #include "tests/support/sample_notice.h"
@@ -131,6 +133,24 @@ TEST(Spread, LabelsKeepTheirOrderAndDistance) {
   spread({&d, &e}, 20, 0, 100);
   EXPECT_EQ(d.at, 80);
   EXPECT_EQ(e.at, 100);
+}
+
+// PNG specification 1.2, section 4.1.1: width and height stand in the header, most significant byte first.
+TEST(SmallPicture, is_of_an_icons_size_and_shows_price_weight_and_volume) {
+  const auto png = small_picture_png(sample_picture());
+  ASSERT_GT(png.size(), 24U);
+  EXPECT_EQ((png[18] << 8 | png[19]), kSmallSide);
+  EXPECT_EQ((png[22] << 8 | png[23]), kSmallSide);
+  const auto differs = [&](const std::function<void(DayPicture&)>& change) {
+    DayPicture day = sample_picture();
+    change(day);
+    return small_picture_png(day) != png;
+  };
+  EXPECT_TRUE(differs([](DayPicture& day) { day.price.back().value += 0.4; }));
+  EXPECT_TRUE(differs([](DayPicture& day) { day.volume.back().value *= 0.7; }));
+  for (const Weight weight : {Weight::heavy, Weight::unsettled, Weight::light})
+    EXPECT_TRUE(differs([weight](DayPicture& day) { day.weight = weight; })) << to_string(weight);
+  EXPECT_GT(small_picture_png(DayPicture{}).size(), 100U) << "a day that nothing is known of";
 }
 
 }  // namespace

@@ -113,6 +113,31 @@ class Feeds(unittest.TestCase):
         self.assertRegex(told["text"], "blind|unseen|hole|gap")
         self.replays_say_the_same(daemon)
 
+    def test_now_shows_what_cannot_be_read_what_is_not_mapped_and_who_is_not_heard(self):
+        source = self.stream()
+        daemon = self.daemon(feed(source, more='default_kind = "trade"').replace(
+            'id = "/i" }', 'id = "/i", conditions = "/c" }').replace("fields =", 'condition_words = { odd = "I" }\nfields =') + """
+[[watch]]
+symbol = "NIVO"
+pivot = 25.75
+normal_volume = 1_000_000
+""")
+        daemon.start()
+        source.wait_heard("KLVN")
+        strange = [json.dumps({**json.loads(trade(second, "48.20")), "c": "late-form"}) for second in range(3)]
+        source.send(trade(0, "48.10"), *strange, '{"s":"KLVN","p":"forty","q":1,"t":"2026-10-14T10:00:09-04:00"}')
+        wait_for("all of it", lambda: daemon.feed("main")["malformed"] >= 1)
+        wait_for("the trade", lambda: daemon.now()["watches"][0]["last"] == 48.10)
+        self.assertEqual(daemon.feed("main")["unknown_codes"], {"late-form": 3})
+        told = daemon.run("now", "--socket", daemon.where / "sock").stdout
+        self.assertRegex(told, r"1 message could not be read; the last: .*forty")
+        self.assertRegex(told, r'not mapped .*condition_words.*: "late-form" 3 times')
+        rows = {line.split()[0]: line for line in told.splitlines() if line.startswith(("KLVN", "NIVO"))}
+        self.assertIn("not heard", rows["NIVO"])
+        self.assertNotRegex(rows["NIVO"], r"light|0\.\d\d")
+        self.assertNotIn("not heard", rows["KLVN"])
+        daemon.stop()
+
     def test_a_polled_source_is_recorded_and_replayed_too(self):
         state = lambda second, price, volume: json.dumps({"q": [{"s": "KLVN", "t": 1791986400 + second, "p": price, "v": volume}]})
         source = SnapshotSource([state(0, "48.20", 500_000), state(1, "48.36", 510_000), state(2, "47.10", 520_000)])

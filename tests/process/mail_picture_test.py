@@ -101,20 +101,22 @@ normal_volume = "1.3M"
         mail = self.run_day("")
         # RFC 2046 5.1.4 (plainest first), RFC 2387 (related, root first), RFC 2392 (cid:)
         self.assertEqual([part.get_content_type() for part in mail.walk()],
-                         ["multipart/alternative", "text/plain", "multipart/related", "text/html", "image/png"])
+                         ["multipart/alternative", "text/plain", "multipart/related", "text/html", "image/png", "image/png"])
         for part in mail.walk():
             self.assertEqual(part.defects, [])
         related = mail.get_payload()[1]
         self.assertEqual(related.get_param("type"), "text/html")
-        html, image = related.iter_parts()
-        cid = image["content-id"]
-        self.assertRegex(cid, r"^<[^<>\s]+@[^<>\s]+>$")
-        self.assertIn(f'src="cid:{cid[1:-1]}"', html.get_content())
+        html, *images = related.iter_parts()  # on a light and on a dark ground
         self.assertRegex(html.get_content(), r'alt="The day of KLVN so far: price 48\.41, pivot 48\.35')
-        self.assertEqual(image.get_content_disposition(), "inline")
-        png = image.get_content()
-        self.assertEqual(png[:8], b"\x89PNG\r\n\x1a\n")
-        self.assertEqual(struct.unpack(">II", png[16:24]), (720, 600))
+        for image in images:
+            cid = image["content-id"]
+            self.assertRegex(cid, r"^<[^<>\s]+@[^<>\s]+>$")
+            self.assertIn(f'src="cid:{cid[1:-1]}"', html.get_content())
+            self.assertEqual(image.get_content_disposition(), "inline")
+            png = image.get_content()
+            self.assertEqual(png[:8], b"\x89PNG\r\n\x1a\n")
+            self.assertEqual(struct.unpack(">II", png[16:24]), (720, 600))
+        self.assertNotEqual(images[0].get_content(), images[1].get_content())
         plain = mail.get_body(("plain",)).get_content()
         for words in ("crossed 48.35", "range to 50.76", "odds of +40 %"):
             self.assertIn(words, plain)

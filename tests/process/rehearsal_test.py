@@ -54,6 +54,55 @@ class Serve:
         return err
 
 
+class InOneCommand(unittest.TestCase):
+    """brimwatch rehearse: page, channels and a journal of its own, marked everywhere, and an end by itself."""
+
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.where = pathlib.Path(self.folder.name)
+        self.env = {"PATH": "/usr/bin:/bin", "HOME": str(self.where), "TMPDIR": str(self.where), "LC_ALL": "C.UTF-8"}
+
+    def tearDown(self):
+        self.folder.cleanup()
+
+    def rehearse(self, watches, *arguments, code=0):
+        (self.where / "b.toml").write_text(
+            '[page]\non = false\n[record]\ndirectory = "rec"\n[[feed]]\nname = "real"\nkind = "pipe"\ncommand = ["/bin/false"]\n'
+            f'[[channel]]\nname = "file"\nkind = "command"\ncommand = ["/bin/sh", "-c", "cat >> {self.where}/told; echo >> {self.where}/told"]\n' + watches)
+        done = subprocess.run([PROGRAM, "rehearse", "--config", self.where / "b.toml", "--speed", "3000", "--journal", self.where / "r.db", *arguments],
+                              capture_output=True, text=True, env=self.env, cwd=self.where, timeout=PATIENCE, stdin=subprocess.DEVNULL)
+        self.assertEqual(done.returncode, code, done.stdout + done.stderr)
+        return done.stderr
+
+    def journal(self):
+        out = subprocess.run([PROGRAM, "journal", "--json", "--journal", self.where / "r.db"], capture_output=True, text=True, env=self.env).stdout
+        return [json.loads(line) for line in out.splitlines()]
+
+    def test_an_invented_day_goes_round_the_watches_own_pivots(self):
+        said = self.rehearse("".join(f'[[watch]]\nsymbol = "{name}"\npivot = {pivot}\nnormal_volume = 1_200_000\n'
+                                     for name, pivot in (("KLVN", 48.35), ("ORRJ", 112.6), ("NIVO", 20.05), ("DRYJ", 35.9))))
+        self.assertIn("status page: http://127.0.0.1:", said)
+        self.assertRegex(said, r"ended with \d+ notices; read them with: brimwatch journal --journal ")
+        notices = self.journal()
+        self.assertTrue(all(notice["title"].startswith("Rehearsal: ") for notice in notices), notices)
+        kinds = {(notice["symbol"], notice["kind"]) for notice in notices}
+        self.assertLessEqual({("KLVN", "crossed"), ("ORRJ", "crossed"), ("NIVO", "left-range"), ("DRYJ", "fell-under")}, kinds)
+        self.assertIn("day-end", {kind for _, kind in kinds})
+        self.assertIn("Rehearsal: KLVN crossed 48.35", (self.where / "told").read_text())
+        self.assertFalse((self.where / "rec").exists(), "a day that was never there is recorded")
+        self.assertEqual([entry.name for entry in self.where.iterdir() if entry.is_dir()], [], "a folder was left behind")
+
+    def test_a_recording_is_played(self):
+        write_tape(self.where / "day.csv")
+        self.rehearse(WATCH, self.where / "day.csv")
+        self.assertIn(("KLVN", "crossed"), {(notice["symbol"], notice["kind"]) for notice in self.journal()})
+
+    def test_a_journal_that_is_there_is_not_touched(self):
+        (self.where / "r.db").write_text("mine")
+        self.assertIn("is there already", self.rehearse("", code=2))
+        self.assertEqual((self.where / "r.db").read_text(), "mine")
+
+
 class Rehearsal(unittest.TestCase):
     maxDiff = None
 

@@ -5,6 +5,16 @@ namespace {
 
 constexpr const char* kChannels = R"($(brimwatch channels list 2>/dev/null | sed 's/  .*//'))";
 
+constexpr const char* kSymbols = R"($(brimwatch check --names 2>/dev/null))";
+
+/// Folders, and files whose names end as recordings do; one pattern a call, for not every shell has more of them.
+std::string tapes_line() {
+  std::string out = "compopt -o filenames; local IFS=$'\\n'; COMPREPLY=($(compgen -d -- \"$word\")";
+  for (const std::string_view ending : kTapeEndings)
+    out.append(" $(compgen -f -X '!*.").append(ending).append("' -- \"$word\")");
+  return out + "); return";
+}
+
 std::string offer_line(const CommandPaper& command, const OptionPaper& option) {
   std::string words;
   switch (offer_for(command, option)) {
@@ -17,6 +27,10 @@ std::string offer_line(const CommandPaper& command, const OptionPaper& option) {
       return "compopt -o filenames; COMPREPLY=($(compgen -f -- \"$word\")); return";
     case Offer::directories:
       return "compopt -o filenames; COMPREPLY=($(compgen -d -- \"$word\")); return";
+    case Offer::tapes:
+      return tapes_line();
+    case Offer::symbols:
+      return std::string("COMPREPLY=($(compgen -W \"") + kSymbols + "\" -- \"$word\")); return";
     case Offer::channels:
       return std::string("local IFS=$'\\n'; COMPREPLY=($(compgen -W \"") + kChannels + "\" -- \"$word\")); return";
   }

@@ -80,7 +80,10 @@ Offer offer_for(const CommandPaper& command, const OptionPaper& option) {
   if (!option.words.empty()) return Offer::words;
   if (command.name == "channels try" && option.value == "NAME") return Offer::channels;
   if (option.value == "DIR") return Offer::directories;
-  for (const char* file : {"FILE", "FILES", "PATH", "TAPE", "FILE|DIR", "SAMPLE|URL"})
+  for (const char* tape : {"TAPE", "TAPE|BARS|DIR"})
+    if (option.value == tape) return Offer::tapes;
+  if (option.value == "SYMBOL") return Offer::symbols;
+  for (const char* file : {"FILE", "FILES", "PATH", "FILE|DIR", "SAMPLE|URL"})
     if (option.value == file) return Offer::files;
   return Offer::nothing;
 }

@@ -28,7 +28,7 @@ struct CommandPaper {
 [[nodiscard]] CommandPaper program_paper();
 
 /// What a shell should offer for a value.
-enum class Offer : unsigned char { nothing, words, files, directories, channels };
+enum class Offer : unsigned char { nothing, words, files, directories, tapes, channels, symbols };
 [[nodiscard]] Offer offer_for(const CommandPaper& command, const OptionPaper& option);
 
 }  // namespace brimwatch

@@ -20,10 +20,13 @@ std::string action(const CommandPaper& command, const OptionPaper& option) {
     case Offer::words:
       for (const std::string& word : option.words) words += (words.empty() ? "" : " ") + word;
       return " -x -a " + quoted(words);
+    case Offer::tapes:  // fish knows no choice among endings
     case Offer::files:
       return " -r -F";
     case Offer::directories:
       return " -x -a '(__fish_complete_directories)'";
+    case Offer::symbols:
+      return " -x -a \"(brimwatch check --names 2>/dev/null)\"";
     case Offer::channels:
       return " -x -a \"(brimwatch channels list 2>/dev/null | string replace -r '  .*' '')\"";
   }

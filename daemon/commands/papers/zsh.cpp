@@ -15,6 +15,12 @@ std::string inside(const std::string& text) {
   return out;
 }
 
+std::string joined(const std::array<std::string_view, 4>& endings) {
+  std::string out;
+  for (const std::string_view ending : endings) out.append(out.empty() ? "" : "|").append(ending);
+  return out;
+}
+
 std::string action(const CommandPaper& command, const OptionPaper& option) {
   std::string words;
   switch (offer_for(command, option)) {
@@ -27,6 +33,10 @@ std::string action(const CommandPaper& command, const OptionPaper& option) {
       return "_files";
     case Offer::directories:
       return "_files -/";
+    case Offer::tapes:
+      return "_files -g \"*.(" + joined(kTapeEndings) + ")(-.)\"";
+    case Offer::symbols:
+      return "_brimwatch_symbols";
     case Offer::channels:
       return "_brimwatch_channel_names";
   }
@@ -85,6 +95,11 @@ std::string zsh_completion(const CommandPaper& program) {
          "_brimwatch_channel_names() {\n"
          "  local -a names\n"
          "  names=(${(f)\"$(brimwatch channels list 2>/dev/null | sed 's/  .*//')\"})\n"
+         "  compadd -a names\n"
+         "}\n\n"
+         "_brimwatch_symbols() {\n"
+         "  local -a names\n"
+         "  names=(${(f)\"$(brimwatch check --names 2>/dev/null)\"})\n"
          "  compadd -a names\n"
          "}\n\n" +
          functions + "_brimwatch \"$@\"\n";

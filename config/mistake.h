@@ -1,0 +1,22 @@
+#pragma once
+// What a person most likely meant by a line that is no TOML: said instead of the parser's own words. Pure.
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace brimwatch {
+
+struct Mistake {
+  std::size_t at = 0;  ///< byte in the line where what is wrong begins
+  std::string text;    ///< "found KLVN without quotes, expected \"KLVN\""
+};
+
+/// `line` without its end, `at` the byte where the parser stopped, `said` the parser's words. Empty where nothing better
+/// than those is known.
+[[nodiscard]] std::optional<Mistake> explain_mistake(std::string_view line, std::size_t at, std::string_view said);
+
+/// Of quotes alone: curly ones, and one that is not closed.
+[[nodiscard]] std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at);
+
+}  // namespace brimwatch
