@@ -2,7 +2,7 @@
 """Two machines of one house over a real etcd of three members, in network namespaces: the one that speaks is killed, stopped and continued,
 gone with its node, cut off; etcd is full, restarted. A webhook sink and an SMTP server count: nothing is lost, nothing comes twice but as marked.
 
-Usage: shared_house_test.py BRIMWATCH. Skipped, and said so, without root or etcd (Debian: etcd-server, etcd-client, iproute2).
+Usage: shared_house_test.py BRIMWATCH [--times]: takeovers are held to their times too, on a machine that does nothing else. Skipped, and said so, without root or etcd (Debian: etcd-server, etcd-client, iproute2).
 """
 import json
 import signal
@@ -14,6 +14,9 @@ import etcd_house
 from live_support import Daemon, wait_for
 
 PROGRAM = sys.argv.pop(1)
+TIMES = "--times" in sys.argv
+if TIMES:
+    sys.argv.remove("--times")
 SYMBOLS = [f"K{letter}VN" for letter in "ABCDEFGHIJKLMNOP"]
 
 
@@ -58,7 +61,8 @@ class SharedHouse(unittest.TestCase):
         wait_for("a takeover", lambda: self.house.role(self.other) == "speaking")
         seconds = time.monotonic() - since
         print(f"  takeover by {self.other}: {seconds:.2f} s", flush=True)
-        self.assertLessEqual(seconds, most)
+        if TIMES:
+            self.assertLessEqual(seconds, most)
         self.speaker, self.other = self.other, self.speaker
 
     def test_a_day_of_everything(self):
@@ -91,7 +95,7 @@ class SharedHouse(unittest.TestCase):
         dead, since = self.house.daemons[self.speaker], time.monotonic()
         dead.kill()
         self.quote(symbol, "48.36")
-        self.takes_over(since, 2.5 + 0.3)
+        self.takes_over(since, 2.5)
         self.wait_told(symbol)
         self.start(self.other, dead.machine)
         wait_for("it to stand by", lambda: self.house.role(self.other) == "standing by")
@@ -115,7 +119,7 @@ class SharedHouse(unittest.TestCase):
         since = time.monotonic()
         said = daemon.run("shared", "--socket", daemon.where / "sock", "hand-over")
         self.assertEqual(said.returncode, 0, said.stderr)
-        self.takes_over(since, 1.5)
+        self.takes_over(since, 1)
         self.quote(symbol, "48.36")
         self.wait_told(symbol)
         again = daemon.run("shared", "--socket", daemon.where / "sock", "hand-over")
