@@ -64,6 +64,7 @@ std::vector<std::string> SharedKeeper::channels_of(const NoticeRecord& record) c
 void SharedKeeper::submit(JournalBatch batch, Done done) {
   Submission one;
   one.rows = rows_of(batch);
+  if (batch.day) day_ = *batch.day;
   one.batch = std::move(batch), one.done = std::move(done);
   waiting_rows_ += one.rows;
   queue_.push_back(std::move(one));
@@ -137,6 +138,8 @@ void SharedKeeper::on_answer(LogAnswer answer) {
   } else if (answer.is_done()) {
     on_not_held(operation, answer);
   } else {
+    for (const SharedDelivery& delivery : operation.deliveries) owed_.deliveries.push_back(delivery.row);
+    owed_.watches.insert(owed_.watches.end(), operation.watches.begin(), operation.watches.end());
     world_.say(LogLevel::error, "shared: etcd " + answer.words + "; what it refuses is kept here and uploaded later");
     if (operation.makes_notice() && !queue_.front().uploads) {
       NoticeRecord record = operation.notice.record;
@@ -368,7 +371,21 @@ void SharedKeeper::on_beat() {
   const bool owes = !to_upload_.empty() || !acknowledgements_to_upload_.empty();
   if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
   if (voice_.leads()) write_states();
+  if (voice_.leads() && !owed_.empty() && now - owed_asked_ >= kUploadEvery) pay_owed();
   go_on();
+}
+
+/// What etcd had no room for, again: the next to speak must know which messages have arrived.
+void SharedKeeper::pay_owed() {
+  owed_asked_ = world_.boot();
+  coalesce(owed_);
+  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const JournalBatch owed = std::exchange(owed_, {});
+  Submission one;
+  one.planned = true;
+  for (SharedOperation& part : writer.watches(owed.watches)) one.operations.push_back(std::move(part));
+  for (SharedOperation& part : writer.deliveries(owed.deliveries)) one.operations.push_back(std::move(part));
+  queue_.push_back(std::move(one));
 }
 
 /// Once a minute, where somebody begins its feed with them; and what is old goes, once a day.
@@ -383,8 +400,9 @@ void SharedKeeper::write_states() {
     for (auto& [symbol, state] : std::exchange(changed_states_, {})) states.push_back(std::move(state));
     for (SharedOperation& part : writer.states(states)) one.operations.push_back(std::move(part));
   }
-  const Date today{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)};
-  if (today != forgotten_) {
+  // The exchange's day of what is written, which may be a past one that is played; never later than ours.
+  const Date today = std::min(day_, Date{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)});
+  if (day_ != Date{} && today != forgotten_) {
     forgotten_ = today;
     const Date first = today - kDaysKept;
     one.operations.push_back(writer.forget_before(first));

@@ -114,6 +114,7 @@ class SharedKeeper final : public BatchKeeper {
   void release_held(bool was_alone);
   void upload();
   void write_states();
+  void pay_owed();
   [[nodiscard]] SharedMark mark() const;
   [[nodiscard]] std::vector<std::string> channels_of(const NoticeRecord& record) const;
   void note_own_states(const JournalBatch& batch);
@@ -136,8 +137,9 @@ class SharedKeeper final : public BatchKeeper {
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;
   std::map<std::string, SymbolState> changed_states_;
-  Nanos states_written_ = 0, uploaded_at_ = 0;
-  Date forgotten_;
+  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused
+  Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
+  Date day_, forgotten_;
   Counters counters_;
 };
 

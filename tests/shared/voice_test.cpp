@@ -353,6 +353,11 @@ TEST_F(Voices, what_is_old_goes_from_the_log) {
   log.decide(request);
   begin();
   run(kSecond);
+  ASSERT_NE(log.find("brimwatch/mine/ack/2026-01-02/KLVN/1/crossed/1"), nullptr) << "the day is not known yet";
+  JournalBatch batch;
+  batch.day = Date::of(2026, 11, 25);
+  home.keeper->submit(batch, {});
+  run(kSecond);
   EXPECT_EQ(log.find("brimwatch/mine/ack/2026-01-02/KLVN/1/crossed/1"), nullptr);
 }
 
