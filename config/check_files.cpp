@@ -22,6 +22,7 @@ class Files {
     look_at_table("history", "splits", "its dates are not told in notices");
     look_at_table("history", "earnings", "its dates are not told in notices");
     look_at_table("market", "index", "the trend stays unknown");
+    for (const std::string_view key : {"certificate", "key"}) look_at_table("page", key, "devices are not served");
     look_at_table("shared", "certificate", "etcd will refuse this machine");
     look_at_table("shared", "key", "etcd will refuse this machine");
     look_at_table("shared", "ca_file", "no etcd will be trusted");

@@ -31,7 +31,8 @@ bool check_public_address(const PageSettings& page, const Place& place, Reading&
   constexpr std::array<std::string_view, 1> kSafe{"https"};
   reading.key = "address";
   if (!check_address(page.address, {kSafe, "", false}, place, reading)) return false;
-  const std::string origin = address_to_show(page.address);
+  std::string origin = address_to_show(page.address);
+  if (origin.ends_with(":443")) origin.resize(origin.size() - 4);  // no browser says it
   if (page.address == origin || page.address == origin + "/") return true;
   return reading.refuse(place, in_quotes(page.address), "scheme, host and port alone, such as \"" + origin + "\"");
 }

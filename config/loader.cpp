@@ -329,16 +329,43 @@ class Loader {
   /// Else it has been told.
   [[nodiscard]] bool is_room_left() const { return out_.settings.watches.size() < defaults_.most || errors_.empty(); }
 
-  /// The files that a pattern names, sorted by name. Without wildcards: the file itself, there or not.
+  /// Where relative lists are looked for: beside the configuration, and where that is a link beside what it leads to.
+  [[nodiscard]] std::vector<std::string> list_folders() const {
+    namespace fs = std::filesystem;
+    const fs::path file = out_.settings.file;
+    std::error_code none;
+    const fs::path target = fs::weakly_canonical(file, none);
+    std::vector<std::string> out{file.parent_path().string()};
+    if (!none && fs::is_symlink(file, none) && target.parent_path() != file.parent_path())
+      out.push_back(target.parent_path().string());
+    return out;
+  }
+
+  /// The files that a pattern names, sorted by name, of the first folder that has any. Without wildcards: the file
+  /// itself, there or not.
   std::vector<std::string> matches(const std::string& pattern) {
-    const std::string full =
-        absolute_path(pattern, std::filesystem::path(settings().file).parent_path(), home_directory());
-    if (pattern.find_first_of("*?[") == std::string::npos) return {full};
+    const std::vector<std::string> folders = list_folders();
+    const bool is_name = pattern.find_first_of("*?[") == std::string::npos;
+    for (const std::string& folder : folders) {
+      const std::string full = absolute_path(pattern, folder, home_directory());
+      std::error_code none;
+      if (is_name && std::filesystem::exists(full, none)) return {full};
+      std::vector<std::string> paths = is_name ? std::vector<std::string>() : files_like(full);
+      if (!paths.empty()) return paths;
+    }
+    if (is_name) return {absolute_path(pattern, folders.front(), home_directory())};
+    std::string where = folders.front();
+    for (std::size_t i = 1; i < folders.size(); ++i) where += " or " + folders[i];
+    const bool is_relative = !pattern.empty() && pattern.front() != '/' && pattern.front() != '~';
+    warnings_.add(lists_at_, "watch_lists: no file matches " + in_quotes(pattern) + (is_relative ? " in " + where : ""));
+    return {};
+  }
+
+  static std::vector<std::string> files_like(const std::string& pattern) {
     glob_t found{};
     std::vector<std::string> paths;
-    if (::glob(full.c_str(), 0, nullptr, &found) == 0) paths.assign(found.gl_pathv, found.gl_pathv + found.gl_pathc);
+    if (::glob(pattern.c_str(), 0, nullptr, &found) == 0) paths.assign(found.gl_pathv, found.gl_pathv + found.gl_pathc);
     ::globfree(&found);
-    if (paths.empty()) warnings_.add(lists_at_, "watch_lists: no file matches " + in_quotes(pattern));
     return paths;
   }
 
@@ -485,7 +512,9 @@ class Loader {
 
   void warn_of_gaps() {
     if (!errors_.empty()) return;
-    if (settings().watches.empty() && options_.lists)
+    if (settings().watches.empty() && options_.lists && !patterns_.empty())
+      errors_.add(lists_at_, "watch_lists: found no watch in any of them, expected one at least; nothing was loaded");
+    else if (settings().watches.empty() && options_.lists)
       warnings_.add({0, 0, 0}, "there are no watches: add [[watch]] or watch_lists");
     if (settings().channels.empty())
       warnings_.add({0, 0, 0}, "there are no channels: notices are only kept in the journal");

@@ -13,31 +13,12 @@
 
 #include "adapters/process/spawn_plan.h"
 #include "core/text.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-
-class Fd {
- public:
-  explicit Fd(int fd = -1) : fd_(fd) {}
-  ~Fd() { close(); }
-  Fd(const Fd&) = delete;
-  Fd& operator=(const Fd&) = delete;
-  [[nodiscard]] int get() const { return fd_; }
-  void reset(int fd) {
-    close();
-    fd_ = fd;
-  }
-  void close() {
-    if (fd_ >= 0) ::close(fd_);
-    fd_ = -1;
-  }
-
- private:
-  int fd_;
-};
 
 tl::unexpected<Error> fail_errno(const std::string& what, int code) { return fail(what + ": " + std::strerror(code)); }
 
@@ -109,13 +90,13 @@ void reap(pid_t pid, ChildEnd& end) {
 Result<ChildEnd> run_child(const ChildJob& job) {
   if (job.argv.empty()) return fail("no command is configured");
   const Clock::time_point deadline = Clock::now() + job.timeout;
-  const Fd input(::memfd_create("notice", MFD_CLOEXEC));
+  const Descriptor input(::memfd_create("notice", MFD_CLOEXEC));
   if (input.get() < 0) return fail_errno("cannot keep the input", errno);
   if (const Status filled = fill(input.get(), job.input); !filled) return tl::unexpected(filled.error());
   int ends[2];
   if (::pipe2(ends, O_CLOEXEC | O_NONBLOCK) != 0) return fail_errno("cannot make a pipe", errno);
-  const Fd from_child(ends[0]);
-  Fd to_us(ends[1]);
+  const Descriptor from_child(ends[0]);
+  Descriptor to_us(ends[1]);
   pid_t pid = -1;
   SpawnPlan plan;
   plan.give(STDIN_FILENO, input.get());
@@ -125,7 +106,7 @@ Result<ChildEnd> run_child(const ChildJob& job) {
     return fail_errno("cannot start " + clean_line(job.argv[0], 100), code);
   }
   to_us.close();
-  const Fd pidfd(static_cast<int>(::syscall(SYS_pidfd_open, pid, 0)));
+  const Descriptor pidfd(static_cast<int>(::syscall(SYS_pidfd_open, pid, 0)));
   Errors errors(from_child.get());
   ChildEnd end;
   end.timed_out = pidfd.get() < 0 || !wait_for_end(pidfd.get(), from_child.get(), errors, deadline);

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "adapters/channel.h"
+#include "adapters/push/devices.h"
 #include "config/secret.h"
 #include "config/settings.h"
 #include "core/result.h"
@@ -25,8 +26,9 @@ struct ChannelContext {
   /// thread, before it says what became of the message. May be empty.
   std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
   /// Asked at the last bytes of a message: false, and it must not arrive. May be empty: nothing forbids it.
-  std::function<bool()> may_send;
-  std::FILE* console = stdout;  ///< where the console channel writes
+  std::function<bool()> may_send{};
+  std::shared_ptr<Devices> devices{};  ///< whom push messages go to; may be empty
+  std::FILE* console = stdout;         ///< where the console channel writes
 };
 
 /// Makes one kind of channel; the settings are checked already as far as they do not depend on the kind's own syntax.

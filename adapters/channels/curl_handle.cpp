@@ -46,6 +46,7 @@ CurlHandle::~CurlHandle() {
     ::shutdown(socket, SHUT_RDWR);
   }
   curl().easy_cleanup(handle_);
+  if (parts_ != nullptr) curl().mime_free(parts_);
   for (curl_slist* list : lists_) curl().slist_free_all(list);
 }
 
@@ -55,6 +56,19 @@ void CurlHandle::set_list(CURLoption option, const std::vector<std::string>& val
   lists_.push_back(list);
   set(option, list);
 }
+
+void CurlHandle::add_part(const std::string& name, const std::string& file_name, const std::string& type,
+                          std::string_view body) {
+  if (parts_ == nullptr) parts_ = curl().mime_init(handle_);
+  curl_mimepart* const part = curl().mime_addpart(parts_);
+  bool fine = part != nullptr && curl().mime_name(part, name.c_str()) == CURLE_OK &&
+              curl().mime_data(part, body.data(), body.size()) == CURLE_OK;
+  if (fine && !file_name.empty()) fine = curl().mime_filename(part, file_name.c_str()) == CURLE_OK;
+  if (fine && !type.empty()) fine = curl().mime_type(part, type.c_str()) == CURLE_OK;
+  broken_ = broken_ || !fine;
+}
+
+void CurlHandle::set_parts() { set(CURLOPT_MIMEPOST, parts_); }
 
 void CurlHandle::set_common(const std::string& url, const char* protocols, std::chrono::milliseconds timeout,
                             const std::string& ca_file, const std::string& proxy) {

@@ -2,6 +2,7 @@
 // libcurl, as mail and webhook use it: certificates verified always, only the protocols asked for, no signals.
 #include <chrono>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "adapters/libraries/curl.h"
@@ -32,6 +33,9 @@ class CurlHandle {
   }
   /// A list option (headers, recipients).
   void set_list(CURLoption option, const std::vector<std::string>& values);
+  /// Parts of a multipart/form-data (RFC 7578), all before set_parts(). The body is copied.
+  void add_part(const std::string& name, const std::string& file_name, const std::string& type, std::string_view body);
+  void set_parts();
   /// `url`, `protocols` ("smtp,smtps"), timeout, verification; `ca_file` and `proxy` may be empty. The environment
   /// chooses no proxy: what is signed for one would be another's.
   void set_common(const std::string& url, const char* protocols, std::chrono::milliseconds timeout,
@@ -45,6 +49,7 @@ class CurlHandle {
  private:
   CURL* handle_;
   std::vector<curl_slist*> lists_;
+  curl_mime* parts_ = nullptr;
   bool broken_ = false;
   char error_[CURL_ERROR_SIZE] = {};
 };

@@ -9,5 +9,7 @@ Result<std::unique_ptr<Channel>> make_desktop(const ChannelSettings& settings, c
 Result<std::unique_ptr<Channel>> make_email(const ChannelSettings& settings, const ChannelContext& context);
 Result<std::unique_ptr<Channel>> make_webhook(const ChannelSettings& settings, const ChannelContext& context);
 Result<std::unique_ptr<Channel>> make_command(const ChannelSettings& settings, const ChannelContext& context);
+Result<std::unique_ptr<Channel>> make_push(const ChannelSettings& settings, const ChannelContext& context);
+Result<std::unique_ptr<Channel>> make_mqtt(const ChannelSettings& settings, const ChannelContext& context);
 
 }  // namespace brimwatch

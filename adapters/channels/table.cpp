@@ -17,8 +17,8 @@ struct Entry {
 };
 
 constexpr Entry kTable[] = {
-    {"console", make_console},       {"desktop", make_desktop}, {"email", make_email},
-    {"webhook", make_webhook, true}, {"command", make_command},
+    {"console", make_console}, {"desktop", make_desktop}, {"email", make_email}, {"webhook", make_webhook, true},
+    {"command", make_command}, {"push", make_push, true}, {"mqtt", make_mqtt},
 };
 
 /// What holds for every channel: no exception leaves it, and the other side's words are shown as one clean line.

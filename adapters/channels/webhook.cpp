@@ -1,52 +1,21 @@
-// A webhook: one HTTPS POST a message, signed, with the same id on every attempt, so that the receiver can drop what it
-// has: a POST without an answer is unknown, and harmless to repeat (drops_doubles in table.h). No redirect is followed;
-// http:// only to 127.0.0.1 or ::1, and only where insecure_loopback says so.
+// A webhook: one HTTPS request a message. As it is, a signed event with the same id on every attempt, so that the
+// receiver can drop what it has: a POST without an answer is unknown, and harmless to repeat (drops_doubles in table.h).
+// Or in the form of its user (form.h). No redirect is followed; http:// only to 127.0.0.1 or ::1, and only where
+// insecure_loopback says so.
 #include <algorithm>
+#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
 #include "adapters/channels/cloud_event.h"
-#include "adapters/channels/curl_handle.h"
-#include "adapters/channels/last_chunk.h"
+#include "adapters/channels/form.h"
+#include "adapters/channels/http_exchange.h"
 #include "adapters/channels/makers.h"
-#include "core/retry_after.h"
+#include "config/secret.h"
 #include "core/text.h"
 
 namespace brimwatch {
 namespace {
-
-struct Answer {
-  std::string body;         ///< its start
-  std::string retry_after;  ///< value of the header
-  std::string location;
-};
-
-std::size_t take_body(char* data, std::size_t size, std::size_t count, void* user) {
-  constexpr std::size_t kMost = 2000;
-  std::string& body = static_cast<Answer*>(user)->body;
-  body.append(data, std::min(size * count, kMost - std::min(kMost, body.size())));
-  return size * count;
-}
-
-bool is_header(std::string_view line, std::string_view name) {
-  return line.size() > name.size() && line[name.size()] == ':' &&
-         std::equal(name.begin(), name.end(), line.begin(),
-                    [](char a, char b) { return a == (b >= 'A' && b <= 'Z' ? b + 32 : b); });
-}
-
-std::size_t take_header(char* data, std::size_t size, std::size_t count, void* user) {
-  auto& answer = *static_cast<Answer*>(user);
-  const std::string_view line(data, size * count);
-  if (is_header(line, "retry-after")) answer.retry_after = line.substr(line.find(':') + 1);
-  if (is_header(line, "location")) answer.location = line.substr(line.find(':') + 1);
-  return line.size();
-}
-
-Outcome outcome_of(long code) {
-  if (code >= 200 && code < 300) return Outcome::delivered;
-  if (code == 408 || code == 425 || code == 429 || code >= 500) return Outcome::retry;
-  return Outcome::dead;  // redirects too: what moved has to be configured anew
-}
 
 class Webhook final : public Channel {
  public:
@@ -54,31 +23,15 @@ class Webhook final : public Channel {
       : settings_(std::move(settings)), secret_(context.secret), now_(context.now), may_send_(context.may_send) {}
 
   Delivery send(const Message& message) override {
-    const std::string body = cloud_event(message, settings_.name);
-    const auto headers = headers_of(message, body);
+    HttpSending sending;
+    sending.url = settings_.url;
+    sending.timeout = settings_.timeout;
+    sending.body = cloud_event(message, settings_.name);
+    auto headers = headers_of(message, sending.body);
     if (!headers) return {Outcome::retry, headers.error().text, std::nullopt};
-    Answer answer;
-    CurlHandle curl;
-    curl.set_common(settings_.url, settings_.insecure_loopback ? "http,https" : "https", settings_.timeout,
-                    settings_.ca_file, settings_.proxy);
-    curl.set_list(CURLOPT_HTTPHEADER, *headers);
-    curl.set(CURLOPT_USERAGENT, "brimwatch");
-    curl.set(CURLOPT_FOLLOWLOCATION, 0L);
-    curl.set(CURLOPT_POST, 1L);
-    curl.set(CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(body.size()));
-    LastChunk chunk{body, may_send_};
-    curl.set(CURLOPT_READFUNCTION, &LastChunk::give);
-    curl.set(CURLOPT_READDATA, &chunk);
-    curl.set(CURLOPT_MAXFILESIZE, 1L << 20);
-    curl.set(CURLOPT_WRITEFUNCTION, &take_body);
-    curl.set(CURLOPT_WRITEDATA, &answer);
-    curl.set(CURLOPT_HEADERFUNCTION, &take_header);
-    curl.set(CURLOPT_HEADERDATA, &answer);
-    std::string words;
-    const CURLcode code = curl.perform(words);
-    if (const long status = curl.response_code(); status >= 200) return delivery_of(status, answer);
-    const bool given = code != CURLE_OK && curl.bytes_sent() >= static_cast<curl_off_t>(body.size());
-    return {given ? Outcome::unknown : Outcome::retry, words, std::nullopt};
+    sending.headers = std::move(*headers);
+    sending.may_send = may_send_;
+    return delivery_of(exchange(sending, settings_), now_());
   }
 
  private:
@@ -98,36 +51,127 @@ class Webhook final : public Channel {
     return headers;
   }
 
-  /// The status line decides where there is one, even when the connection broke in the middle of the answer's body.
-  [[nodiscard]] Delivery delivery_of(long code, const Answer& answer) const {
-    Delivery delivery{outcome_of(code), "HTTP " + std::to_string(code), std::nullopt};
-    if (!answer.location.empty() && code >= 300 && code < 400)
-      delivery.reply += ", moved to " + clean_line(answer.location, 120);
-    else if (!answer.body.empty()) delivery.reply += ": " + clean_line(answer.body, 120);
-    if (delivery.outcome == Outcome::retry) {
-      const Timestamp now{now_().time_since_epoch().count() * kSecond};
-      delivery.retry_after = parse_retry_after(answer.retry_after, now);
-    }
-    return delivery;
-  }
-
   ChannelSettings settings_;
   std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<std::chrono::sys_seconds()> now_;
   std::function<bool()> may_send_;
 };
 
+class OwnForm final : public Channel {
+ public:
+  OwnForm(ChannelSettings settings, const ChannelContext& context)
+      : settings_(std::move(settings)),
+        secret_(context.secret),
+        now_(context.now),
+        may_send_(context.may_send),
+        json_(is_json_form(settings_.body)) {}
+
+  Delivery send(const Message& message) override {
+    FormValues values = form_values(message, settings_.name);
+    if (settings_.secret.kind != SecretSource::Kind::none) {
+      const Result<Secret> secret = secret_(settings_.secret);
+      if (!secret) return {Outcome::retry, "secret: " + secret.error().text, std::nullopt};
+      values["secret"] = secret->text();
+    }
+    const Delivery delivery = judged(exchange(sending_of(message, values), settings_));
+    wipe(values["secret"]);
+    return delivery;
+  }
+
+ private:
+  [[nodiscard]] HttpSending sending_of(const Message& message, const FormValues& values) const {
+    HttpSending sending;
+    sending.url = filled(settings_.url, values, Written::url);
+    sending.method = settings_.method;
+    sending.timeout = settings_.timeout;
+    sending.body = filled(settings_.body, values, json_ ? Written::json : Written::plain);
+    sending.headers = {"Expect:"};
+    sending.may_send = may_send_;
+    const bool in_parts = !settings_.picture_part.empty() && !message.picture_png.empty();
+    const std::string type = json_ ? "application/json" : "text/plain; charset=utf-8";
+    if (!in_parts && !names_type()) sending.headers.push_back("Content-Type: " + type);
+    for (const auto& [name, form] : settings_.headers)
+      sending.headers.push_back(name + ": " + filled(form, values, Written::header));
+    if (!in_parts) return sending;
+    const std::string_view png(reinterpret_cast<const char*>(message.picture_png.data()), message.picture_png.size());
+    sending.parts = {{settings_.body_part, "", type, sending.body},
+                     {settings_.picture_part, "day.png", "image/png", png}};
+    return sending;
+  }
+
+  [[nodiscard]] bool names_type() const {
+    return std::any_of(settings_.headers.begin(), settings_.headers.end(), [](const auto& header) {
+      return std::equal(header.first.begin(), header.first.end(), std::begin("content-type"),
+                        std::end("content-type") - 1,
+                        [](char a, char b) { return (a >= 'A' && a <= 'Z' ? a + 32 : a) == b; });
+    });
+  }
+
+  [[nodiscard]] bool is_success(long status) const {
+    if (settings_.success_status.empty()) return status >= 200 && status < 300;
+    const std::string said = std::to_string(status);
+    return std::any_of(settings_.success_status.begin(), settings_.success_status.end(), [&](const std::string& one) {
+      return one == said || (one.ends_with("xx") && one.front() == said.front());
+    });
+  }
+
+  /// The other side may say no in an answer that is fine: then it is tried again, as it is not known what it thinks of
+  /// it.
+  [[nodiscard]] Delivery judged(const HttpReceived& received) const {
+    Delivery delivery = brimwatch::delivery_of(received, now_());
+    if (received.status == 0) return delivery;
+    const bool fine = is_success(received.status);
+    if (fine && says_so(received.body)) delivery.outcome = Outcome::delivered;
+    else if (fine)
+      delivery = {Outcome::retry, words_of_answer(received) + "; " + settings_.success_at + " is not as wanted", {}};
+    else if (delivery.outcome == Outcome::delivered) delivery.outcome = Outcome::dead;
+    return delivery;
+  }
+
+  [[nodiscard]] bool says_so(const std::string& body) const {
+    if (settings_.success_at.empty()) return true;
+    const nlohmann::json answer = nlohmann::json::parse(body, nullptr, false);
+    if (answer.is_discarded()) return false;
+    const nlohmann::json::json_pointer at(settings_.success_at);
+    if (!answer.contains(at)) return false;
+    const nlohmann::json& found = answer.at(at);
+    return (found.is_string() ? found.get<std::string>() : found.dump()) == settings_.success_equals;
+  }
+
+  ChannelSettings settings_;
+  std::function<Result<Secret>(const SecretSource&)> secret_;
+  std::function<std::chrono::sys_seconds()> now_;
+  std::function<bool()> may_send_;
+  bool json_;
+};
+
+Status check_own_form(const ChannelSettings& settings) {
+  if (const auto fine = check_form_names("body", settings.body, true); !fine) return fine;
+  if (const auto fine = check_form_names("url", settings.url, false); !fine) return fine;
+  if (settings.url.find('{') < settings.url.find('/', settings.url.find("://") + 3))
+    return fail("url: found a name in its host, expected names in its path or query alone");
+  for (const auto& [name, form] : settings.headers) {
+    if (name.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_") != std::string::npos ||
+        name.empty())
+      return fail("headers: found \"" + clean_line(name, 60) + "\", expected a header's name such as Authorization");
+    if (const auto fine = check_form_names("headers", form, true); !fine) return fine;
+  }
+  const bool says_json = std::any_of(settings.headers.begin(), settings.headers.end(),
+                                     [](const auto& header) { return header.second.starts_with("application/json"); });
+  if (says_json && !is_json_form(settings.body))
+    return fail("body: found no JSON, expected it as the Content-Type says so");
+  return {};
+}
+
 }  // namespace
 
 Result<std::unique_ptr<Channel>> make_webhook(const ChannelSettings& settings, const ChannelContext& context) {
-  const Result<UrlParts> url = parse_url(settings.url);
-  if (!url) return tl::unexpected(url.error());
-  const bool clear = url->scheme == "http" && settings.insecure_loopback && url->loopback;
-  if (url->scheme != "https" && !clear) {
-    return fail("url: found scheme " + clean_line(url->scheme, 20) +
-                ", expected https:// (http:// for 127.0.0.1 and [::1] alone, with insecure_loopback = true)");
-  }
-  return std::make_unique<Webhook>(settings, context);
+  // The names in an address are filled in later: in its path and query alone, never in its host.
+  if (const auto fine = check_web_address(filled(settings.url, {}, Written::url), settings.insecure_loopback); !fine)
+    return tl::unexpected(fine.error());
+  if (settings.body.empty()) return std::make_unique<Webhook>(settings, context);
+  if (const auto fine = check_own_form(settings); !fine) return tl::unexpected(fine.error());
+  return std::make_unique<OwnForm>(settings, context);
 }
 
 }  // namespace brimwatch

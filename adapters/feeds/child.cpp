@@ -12,28 +12,21 @@
 #include <memory>
 
 #include "adapters/process/spawn_plan.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 namespace {
 
 struct Pipe {
-  int read = -1, write = -1;
+  Descriptor read, write;
 
-  Pipe() = default;
-  Pipe(const Pipe&) = delete;
-  Pipe& operator=(const Pipe&) = delete;
-  ~Pipe() {
-    if (read >= 0) ::close(read);
-    if (write >= 0) ::close(write);
-  }
   [[nodiscard]] bool open() {
     std::array<int, 2> ends{};
     if (::pipe2(ends.data(), O_CLOEXEC) != 0) return false;
-    read = ends[0];
-    write = ends[1];
+    read = Descriptor(ends[0]);
+    write = Descriptor(ends[1]);
     return true;
   }
-  [[nodiscard]] int take_read() { return std::exchange(read, -1); }
 };
 
 constexpr auto kLook = std::chrono::milliseconds(20);
@@ -88,13 +81,13 @@ Result<Child> spawn_child(const std::vector<std::string>& argv, const std::vecto
   if (!out.open() || !err.open()) return fail("cannot make a pipe: " + std::string(::strerror(errno)));
   SpawnPlan plan;
   plan.give_nothing(STDIN_FILENO, O_RDONLY);
-  plan.give(STDOUT_FILENO, out.write);
-  plan.give(STDERR_FILENO, err.write);
+  plan.give(STDOUT_FILENO, out.write.get());
+  plan.give(STDERR_FILENO, err.write.get());
   Child child;
   const int error = plan.spawn(argv, environment, child.pid);
   if (error != 0) return fail("cannot start " + argv[0] + ": " + ::strerror(error));
-  child.out = out.take_read();
-  child.err = err.take_read();
+  child.out = out.read.release();
+  child.err = err.read.release();
   return child;
 }
 

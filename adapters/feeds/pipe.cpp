@@ -16,6 +16,7 @@
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/line_splitter.h"
 #include "adapters/process/child_environment.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 namespace {
@@ -45,7 +46,7 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
     struct stat about {};
     // A plain file is always ready and epoll refuses it: it is read block by block in between other work.
     if (::fstat(descriptor, &about) == 0 && S_ISREG(about.st_mode)) {
-      plain_file_ = descriptor;
+      plain_file_ = Descriptor(descriptor);
       return next();
     }
     boost::system::error_code error;
@@ -62,17 +63,17 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
     open_ = false;
     boost::system::error_code ignored;
     if (stream_.is_open()) stream_.close(ignored);
-    if (plain_file_ >= 0) ::close(std::exchange(plain_file_, -1));
+    plain_file_.close();
   }
 
   [[nodiscard]] std::uint64_t dropped() const { return splitter_.dropped(); }
 
  private:
   void next() {
-    if (plain_file_ >= 0) {
+    if (plain_file_.is_open()) {
       asio::post(io_, [self = shared_from_this()] {
         if (!self->open_) return;
-        const ssize_t got = ::read(self->plain_file_, self->buffer_.data(), self->buffer_.size());
+        const ssize_t got = ::read(self->plain_file_.get(), self->buffer_.data(), self->buffer_.size());
         const auto error = got > 0 ? boost::system::error_code() : make_error_code(asio::error::eof);
         self->on_read(error, got > 0 ? static_cast<std::size_t>(got) : 0);
       });
@@ -104,7 +105,7 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
   Handlers handlers_;
   LineSplitter splitter_;
   std::array<char, kReadBytes> buffer_{};
-  int plain_file_ = -1;
+  Descriptor plain_file_;
   bool open_ = false;
 };
 

@@ -127,7 +127,7 @@ void add_column(Table& table, std::map<std::string, std::size_t>& places, const 
   const auto [place, fresh] = places.try_emplace(pointer, table.columns.size());
   if (fresh) {
     PointerColumn column;
-    column.pointer = pointer;
+    column.pointer = column.name = pointer;
     column.cells.resize(table.records.size());
     table.columns.push_back(std::move(column));
   }

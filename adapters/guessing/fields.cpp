@@ -15,7 +15,7 @@ constexpr double kStrongName = 0.65, kGoodBehaviour = 0.5, kConclusive = 0.85;
 
 std::string percent(double share) {
   char text[16];
-  std::snprintf(text, sizeof text, "%.0f %%", share * 100);
+  std::snprintf(text, sizeof text, share < 0.0095 ? "%.1f %%" : "%.0f %%", share * 100);
   return text;
 }
 
@@ -72,7 +72,7 @@ SymbolFit symbol_fit(const Table& table, const PointerColumn& column, const Know
   const bool number =
       column.numeric > 0.95 && column.whole == 1 && column.truths == 0 && column.distinct * 2 <= column.given;
   if ((!text && !number) || column.time || column.present < 0.7) return out;
-  out.name = name_speaks_for(Field::symbol, column.pointer);
+  out.name = name_speaks_for(Field::symbol, column.name);
   out.parts = parts_prices(table, column);
   out.known = known_share(column, known.symbols);
   out.total = (out.name < 0 ? -0.4 : 0.5 * out.name) + 0.4 * out.parts + 0.35 * out.known;
@@ -102,7 +102,7 @@ bool is_size_field(Field field) {
 }
 
 std::string prices_move(const Behaviour& behaviour, const Table& table) {
-  if (!behaviour.steps_seen) return "decimal numbers";
+  if (!behaviour.steps_seen) return "numbers that can be prices";
   return (table.group_count > 1 ? "within " + percent(behaviour.spread) + " of each other for each symbol"
                                 : "within " + percent(behaviour.spread) + " of each other");
 }
@@ -119,7 +119,7 @@ double condition_looks(const PointerColumn& column) {
 }
 
 /// Whether the values can be such a field at all, and how much they are like one.
-std::optional<double> can_be(Field field, const Table& table, const PointerColumn& column, const Behaviour& b) {
+std::optional<double> can_be(Field field, const PointerColumn& column, const Behaviour& b) {
   const bool numeric = column.numeric > 0.95 && column.truths == 0 && column.least >= 0;
   if (is_price_field(field)) {
     if (!numeric || column.time || column.most == 0) return std::nullopt;
@@ -154,18 +154,18 @@ std::optional<double> can_be(Field field, const Table& table, const PointerColum
     default:
       break;
   }
-  (void)table;
   return std::nullopt;
 }
 
 std::string why_so(Field field, const Table& table, const PointerColumn& column, const Behaviour& b) {
   if (is_price_field(field)) return prices_move(b, table);
-  if (is_size_field(field)) return column.whole == 1 ? "whole numbers that rise and fall" : "numbers that rise and fall";
+  if (is_size_field(field))
+    return std::string(column.whole == 1 ? "whole numbers" : "numbers") + (b.steps_seen ? " that rise and fall" : "");
   if (field == Field::day_volume) return b.cumulative >= 0.6 ? "only grows for each symbol" : "whole numbers";
   if (field == Field::time) return column.rising > 0.85 ? "times, rising" : "times";
   if (field == Field::id) return column.distinct == column.given ? "no two alike" : "mostly differ";
   if (field == Field::conditions) return column.lists > 0.5 ? "lists of short codes" : "a few short codes";
-  return std::to_string(column.distinct) + " different values";
+  return column.distinct == 1 ? "one value" : std::to_string(column.distinct) + " different values";
 }
 
 bool needs_name(Field field) {
@@ -224,8 +224,7 @@ class Assigner {
       if (!is_free(total) || behaviours_[total].cumulative < 0.5) continue;
       for (std::size_t size = 0; size < table_.columns.size(); ++size) {
         if (size == total || !is_free(size) || table_.columns[size].numeric < 0.95 || table_.columns[size].time) continue;
-        if (name_speaks_for(Field::size, table_.columns[size].pointer) < 0 || table_.columns[size].is_constant())
-          continue;
+        if (name_speaks_for(Field::size, table_.columns[size].name) < 0 || table_.columns[size].is_constant()) continue;
         for (const double factor : {1.0, 100.0, 10.0, 1000.0, 0.01, 0.001}) {
           if (rises_by(table_, table_.columns[total], table_.columns[size], factor) < 0.7) continue;
           const std::string why = "the day's volume at " + table_.columns[total].pointer + " rises by it";
@@ -240,16 +239,17 @@ class Assigner {
   [[nodiscard]] Fit fit_of(Field field, std::size_t number) const {
     const PointerColumn& column = table_.columns[number];
     Fit fit;
-    const auto behaviour = can_be(field, table_, column, behaviours_[number]);
+    const auto behaviour = can_be(field, column, behaviours_[number]);
     const double least = field == Field::conditions || field == Field::exchange || field == Field::odd_lot ? 0 : 0.5;
     if (!behaviour || column.present < least) return fit;
     fit.behaviour = *behaviour;
-    fit.name = name_speaks_for(field, column.pointer);
+    fit.name = name_speaks_for(field, column.name);
     if (const auto usual = known_.usual.find(field); usual != known_.usual.end() && usual->second == column.pointer)
       fit.name = std::max(fit.name, 0.75);
     if (fit.name <= 0 && needs_name(field)) return fit;
     if (fit.name < 0 && is_price_field(field)) return fit;
     if (field == Field::price && behaviours_[number].still) fit.behaviour *= 0.4;
+    if (field == Field::id && fit.name < 0.9 && name_speaks_for(Field::sequence, column.name) > 0.9) return fit;
     if (fit.name <= 0 && field == Field::status) return fit;
     if (fit.name <= 0 && field == Field::day_volume && table_.group_count < 2)
       return fit;  // as well a number of the trade
@@ -325,10 +325,10 @@ class Assigner {
     for (std::size_t i = 0; i < table_.columns.size(); ++i) {
       const PointerColumn& column = table_.columns[i];
       const bool number = column.numeric > 0.95 && column.least > 0 && !column.time && column.present > 0.8;
-      const bool range = kind_ != MessageKind::bar && std::max(name_speaks_for(Field::low, column.pointer),
-                                                               name_speaks_for(Field::high, column.pointer)) > 0.8;
+      const bool range = kind_ != MessageKind::bar && std::max(name_speaks_for(Field::low, column.name),
+                                                               name_speaks_for(Field::high, column.name)) > 0.8;
       if (is_free(i) && number && !range && behaviours_[i].price >= 0.4 &&
-          name_speaks_for(Field::price, column.pointer) >= 0)
+          name_speaks_for(Field::price, column.name) >= 0)
         out.push_back(i);
     }
     return out;

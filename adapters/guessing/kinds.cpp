@@ -79,13 +79,15 @@ MessageKind without_symbol(const Table& table, const std::optional<MessageKind>&
 
 class Judge {
  public:
-  Judge(const std::vector<Record>& records, const Sorts& sorts) : sorts_(sorts) {
+  Judge(const std::vector<Record>& records, const Sorts& sorts, const std::vector<std::string>& names)
+      : sorts_(sorts), names_(names) {
     known_.tellers.insert(sorts.kind_pointer);
     known_.tellers.insert(sorts.second_pointer);
     for (const Sort& sort : sorts.sorts) {
       std::vector<const Record*> of_sort;
       for (const std::size_t i : sort.records) of_sort.push_back(&records[i]);
       tables_.push_back(table_of(of_sort));
+      give_names(tables_.back(), names);
     }
     learn_symbols();
   }
@@ -96,35 +98,68 @@ class Judge {
     find_namings();
     take_back();
     pass_over_bars();
-    for (SortGuess& guess : out_) settle_answers(guess);
+    for (std::size_t i = 0; i < out_.size(); ++i) settle_answers(out_[i], tables_[i]);
     return std::move(out_);
   }
 
  private:
-  /// The symbols of the sort that tells them best are those of the others.
-  void learn_symbols() {
-    for (std::size_t i = 0; i < tables_.size(); ++i) {
-      const auto symbol = guess_symbol(tables_[i], known_);
-      if (!symbol) continue;
-      const PointerColumn* column = tables_[i].find(symbol->pointer);
-      if (symbol->sure != Sure::sure && !known_.symbols.empty()) continue;
-      for (const Leaf* leaf : column->cells) {
-        if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) known_.symbols.insert(leaf->text);
+  /// Only where there are as many places as names.
+  static void give_names(Table& table, const std::vector<std::string>& names) {
+    if (names.empty() || table.find("/" + std::to_string(names.size() - 1)) == nullptr ||
+        table.find("/" + std::to_string(names.size())) != nullptr)
+      return;
+    for (std::size_t i = 0; i < names.size(); ++i) {
+      for (PointerColumn& column : table.columns) {
+        if (column.pointer == "/" + std::to_string(i)) column.name = pointer_to("", names[i]);
       }
     }
   }
 
+  /// What each sort has for symbols, those that are sure of theirs before the others.
+  void learn_symbols() {
+    learned_.resize(tables_.size());
+    for (const bool sure_ones : {true, false}) {
+      const bool enough =
+          std::any_of(learned_.begin(), learned_.end(), [](const auto& symbols) { return !symbols.empty(); });
+      for (std::size_t i = 0; i < tables_.size() && !(enough && !sure_ones); ++i) {
+        const auto symbol = guess_symbol(tables_[i], known_);
+        if (symbol && (symbol->sure == Sure::sure) == sure_ones) learn_from(i, symbol->pointer);
+      }
+    }
+  }
+
+  void learn_from(std::size_t i, const std::string& pointer) {
+    for (const Leaf* leaf : tables_[i].find(pointer)->cells) {
+      if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) learned_[i].insert(leaf->text);
+    }
+  }
+
+  /// With the symbols of the other sorts: its own prove nothing.
+  [[nodiscard]] Known known_to(std::size_t i) const {
+    Known out = known_;
+    for (std::size_t other = 0; other < learned_.size(); ++other) {
+      if (other != i) out.symbols.insert(learned_[other].begin(), learned_[other].end());
+    }
+    return out;
+  }
+
   void group(std::size_t i) {
-    const auto symbol = guess_symbol(tables_[i], known_);
+    const auto symbol = guess_symbol(tables_[i], known_to(i));
     group_by(tables_[i], symbol ? symbol->pointer : std::string());
   }
 
   SortGuess judge_sort(std::size_t i) {
     SortGuess guess;
     guess.sort = sorts_.sorts[i];
+    if (is_line_of_names(i)) {
+      guess.is = MessageKind::ignore;
+      guess.sure = Sure::sure;
+      guess.why = "the names of the places in the other lists";
+      return guess;
+    }
     group(i);
     const auto said = said_by(guess.sort);
-    if (!guess_symbol(tables_[i], known_)) {
+    if (!guess_symbol(tables_[i], known_to(i))) {
       guess.is = without_symbol(tables_[i], said);
       guess.sure = said ? Sure::sure : Sure::likely;
       guess.why = "no symbol in it";
@@ -134,21 +169,29 @@ class Judge {
     return guess;
   }
 
+  [[nodiscard]] bool is_line_of_names(std::size_t i) const {
+    if (names_.empty() || tables_[i].columns.size() < names_.size()) return false;
+    for (std::size_t place = 0; place < names_.size(); ++place) {
+      const PointerColumn* column = tables_[i].find("/" + std::to_string(place));
+      if (column == nullptr || column->distinct != 1 || first_text(*column) != names_[place]) return false;
+    }
+    return true;
+  }
+
   Judged best_kind(std::size_t i, const std::optional<MessageKind>& said) {
     Judged best;
     for (const MessageKind kind : kJudged) {
-      FieldGuesses fields = guess_fields(tables_[i], kind, known_);
+      FieldGuesses fields = guess_fields(tables_[i], kind, known_to(i));
       double score = found_of(kind, fields);
       const bool letter = sorts_.sorts[i].word.size() == 1;
       if (score > 0 && said == kind) score += letter ? kLetterSays : kWordSays;
-      if (kind == MessageKind::status && has_price(fields, i)) score -= 0.4;
+      if (kind == MessageKind::status && has_price(i)) score -= 0.4;
       if (score > best.score) best = {kind, score, std::move(fields)};
     }
     return best;
   }
 
-  [[nodiscard]] bool has_price(const FieldGuesses& fields, std::size_t i) const {
-    (void)fields;
+  [[nodiscard]] bool has_price(std::size_t i) const {
     return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(),
                        [](const PointerColumn& column) { return column.fractions > 0.3 && !column.time; });
   }
@@ -192,7 +235,7 @@ class Judge {
       if (guess.sure == Sure::sure || field == Field::time || field == Field::symbol) known_.usual[field] = guess.pointer;
     }
     for (std::size_t i = 0; i < out_.size(); ++i) {
-      if (i != main && is_market(out_[i].is)) out_[i].fields = guess_fields(tables_[i], out_[i].is, known_);
+      if (i != main && is_market(out_[i].is)) out_[i].fields = guess_fields(tables_[i], out_[i].is, known_to(i));
     }
   }
 
@@ -256,13 +299,13 @@ class Judge {
     const bool trade_by_name = said == MessageKind::trade && !sorts_.kind_pointer.empty();
     const std::string pointer = id_of_another(i, ids);
     if (guess.is == MessageKind::quote || trade_by_name || (!named && pointer.empty())) return;
-    if (!guess_symbol(tables_[i], known_)) return;
+    if (!guess_symbol(tables_[i], known_to(i))) return;
     const bool new_price = has_named(i, Field::old_price) || prices_in(i) >= 2;
     const MessageKind kind = named && sorts_.sorts[i].word.size() + sorts_.sorts[i].second.size() > 1 ? *said
                              : new_price ? MessageKind::correct
                                          : MessageKind::cancel;
     guess.is = kind;
-    guess.fields = guess_fields(tables_[i], kind, known_);
+    guess.fields = guess_fields(tables_[i], kind, known_to(i));
     if (!pointer.empty()) {
       std::erase_if(guess.fields, [&](const auto& row) { return row.second.pointer == pointer; });
       guess.fields[Field::id] = {pointer, Sure::sure, "the numbers of earlier trades"};
@@ -284,7 +327,7 @@ class Judge {
 
   [[nodiscard]] bool has_named(std::size_t i, Field field) const {
     return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(), [&](const PointerColumn& column) {
-      return column.numeric > 0.9 && name_speaks_for(field, column.pointer) > 0.7;
+      return column.numeric > 0.9 && name_speaks_for(field, column.name) > 0.7;
     });
   }
 
@@ -308,24 +351,36 @@ class Judge {
 
   /// "subscribed" comes after we asked: to wait for it before we ask would be to wait for ever. A login's yes is waited
   /// for.
-  static void settle_answers(SortGuess& guess) {
+  static void settle_answers(SortGuess& guess, const Table& table) {
     if (guess.kind == MessageKind::unknown) guess.kind = MessageKind::ignore;
     if (guess.kind != MessageKind::accepted) return;
-    const std::string said = guess.sort.word + " " + guess.sort.second;
-    const bool login = said.find("auth") != std::string::npos || said.find("log") != std::string::npos;
+    std::string said = guess.sort.word + " " + guess.sort.second;
+    for (const PointerColumn& column : table.columns) said += " " + column.pointer + " " + first_text(column);
+    const bool login = said.find("auth") != std::string::npos || said.find("login") != std::string::npos ||
+                       said.find("logon") != std::string::npos;
     if (!login) guess.kind = MessageKind::ignore;
   }
 
+  static std::string first_text(const PointerColumn& column) {
+    for (const Leaf* leaf : column.cells) {
+      if (leaf != nullptr && leaf->kind == Leaf::Kind::text) return leaf->text;
+    }
+    return {};
+  }
+
   const Sorts& sorts_;
+  const std::vector<std::string> names_;
   Known known_;
+  std::vector<std::set<std::string>> learned_;  ///< of each sort, its symbols as it writes them
   std::vector<Table> tables_;
   std::vector<SortGuess> out_;
 };
 
 }  // namespace
 
-std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts) {
-  return Judge(records, sorts).judge();
+std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts,
+                                   const std::vector<std::string>& names) {
+  return Judge(records, sorts, names).judge();
 }
 
 std::string_view kind_word(MessageKind kind) {

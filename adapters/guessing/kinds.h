@@ -18,7 +18,9 @@ struct SortGuess {
 };
 
 /// As many as there are sorts, in their order.
-[[nodiscard]] std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts);
+/// `names`: what the source itself calls the places of its lists, where it says so.
+[[nodiscard]] std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts,
+                                                 const std::vector<std::string>& names = {});
 
 /// "trade", "quote", ..., "ignore".
 [[nodiscard]] std::string_view kind_word(MessageKind kind);

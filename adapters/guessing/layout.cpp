@@ -5,6 +5,8 @@
 #include <optional>
 #include <set>
 
+#include "adapters/guessing/shape_of_value.h"
+
 namespace brimwatch {
 namespace {
 
@@ -191,7 +193,9 @@ class Layout {
   /// A value that is the same in all of them, and stands in no other kind.
   void lay_value(const SortGuess& guess) {
     for (const auto& [pointer, leaf] : places_.records[guess.sort.records.front()].leaves) {
-      if (leaf.kind == Leaf::Kind::list || leaf.kind == Leaf::Kind::nothing || leaf.text.empty()) continue;
+      const bool word =
+          leaf.kind == Leaf::Kind::text && !leaf.text.empty() && leaf.text.size() <= 30 && !number_in(leaf.text);
+      if (!word && leaf.kind != Leaf::Kind::truth) continue;  // a number, or a time, is another the next time
       const auto same = [&, &where = pointer, &what = leaf](std::size_t i) {
         const Leaf* other = places_.records[i].find(where);
         return other != nullptr && other->text == what.text;
@@ -211,7 +215,7 @@ class Layout {
       if (guess.sort.word.empty() && is_market(guess.kind)) market.insert(guess.kind);
     }
     for (const SortGuess& guess : guesses_) {
-      if (!guess.sort.word.empty()) continue;
+      if (!guess.sort.word.empty() || guess.sure == Sure::asked) continue;
       if (is_market(guess.kind) && (market.size() == 1 || has_place(guess.kind))) {
         if (place_of(guess.kind) == 0) settings_.default_kind = kind_word(guess.kind);
         continue;

@@ -286,7 +286,8 @@ double name_speaks_for(Field field, std::string_view pointer) {
 
 double name_speaks_for_kind(std::string_view pointer) {
   if (pointer == "event") return 1;
-  if (pointer == "/0" || pointer == "frame:/0") return 0.6;  // first in a list, as a word before what it tells of
+  const bool first = pointer.ends_with("/0") && std::count(pointer.begin(), pointer.end(), '/') <= 2;
+  if (first) return 0.6;  // in a list, as a word before what it tells of
   const auto tokens = tokens_of(pointer);
   const std::string name = tokens.empty() ? "" : plain(tokens.front());
   if (has_word(" type kind event msgtype messagetype eventtype mtype msg evt typ rectype recordtype datatype feedtype "

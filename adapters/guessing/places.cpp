@@ -4,6 +4,7 @@
 #include <map>
 #include <set>
 
+#include "adapters/guessing/names.h"
 #include "adapters/guessing/shape_of_value.h"
 
 namespace brimwatch {
@@ -13,7 +14,7 @@ using Json = nlohmann::ordered_json;
 using Form = GuessedPlace::Form;
 
 constexpr int kDeepest = 4;
-constexpr std::size_t kLookedAt = 400, kRecordsMost = 20'000, kColumnsLeast = 3;
+constexpr std::size_t kLookedAt = 400, kRecordsMost = 8'000, kColumnsLeast = 3;
 
 bool is_container(const Json& value) { return value.is_object() || value.is_array(); }
 
@@ -128,7 +129,7 @@ void each_message(const Json& value, Form form, Take take) {
     case Form::members:
       if (!value.is_object()) return;
       for (const auto& [name, member] : value.items()) {
-        if (!member.is_array()) take(name, member);
+        if (!member.is_array() && !member.is_null()) take(name, member);
         for (const Json& one : member.is_array() ? member : Json::array()) take(name, one);
       }
       return;
@@ -154,6 +155,29 @@ std::size_t rows_of(const Json& columns) {
   return rows;
 }
 
+bool is_list_of_names(const Json& value) {
+  if (!value.is_array() || value.size() < 3) return false;
+  std::size_t known = 0;
+  for (const Json& entry : value) {
+    if (!entry.is_string() || number_in(entry.get<std::string>())) return false;
+    const std::string pointer = pointer_to("", entry.get<std::string>());
+    double best = 0;
+    for (const Field field : {Field::symbol, Field::price, Field::size, Field::time, Field::bid, Field::ask})
+      best = std::max(best, name_speaks_for(field, pointer));
+    known += best >= 0.9;
+  }
+  return known >= 3;
+}
+
+std::vector<std::string> names_in(const Json& value, int depth) {
+  if (is_list_of_names(value)) return value.get<std::vector<std::string>>();
+  if (!value.is_object() || depth > kDeepest) return {};
+  for (const auto& [name, member] : value.items()) {
+    if (auto names = names_in(member, depth + 1); !names.empty()) return names;
+  }
+  return {};
+}
+
 /// A message worth the name has a symbol or a time, and a number.
 bool is_like_market(const Record& record) {
   bool symbol = false, time = false, number = false;
@@ -169,7 +193,7 @@ bool is_like_market(const Record& record) {
   return (symbol || time) && number && leaves >= 3;
 }
 
-void add_records_at(const Json& value, const GuessedPlace& place, Record base, std::vector<Record>& out) {
+void add_records_at(const Json& value, const GuessedPlace& place, const Record& base, std::vector<Record>& out) {
   if (place.form == Form::columns) {
     if (!value.is_object()) return;
     for (std::size_t i = 0; i < std::max<std::size_t>(rows_of(value), 1); ++i) {
@@ -202,7 +226,7 @@ bool holds_messages(const std::vector<ParsedFrame>& frames, const GuessedPlace& 
 }
 
 /// A place inside another holds no messages of its own.
-std::vector<GuessedPlace> without_inner(std::vector<GuessedPlace> places) {
+std::vector<GuessedPlace> without_inner(const std::vector<GuessedPlace>& places) {
   std::vector<GuessedPlace> out;
   for (const GuessedPlace& place : places) {
     const bool inner = std::any_of(places.begin(), places.end(), [&](const GuessedPlace& other) {
@@ -222,7 +246,7 @@ std::vector<GuessedPlace> good_places(const std::vector<ParsedFrame>& frames) {
   for (const GuessedPlace& place : candidates.found()) {
     if (holds_messages(frames, place)) good.push_back(place);
   }
-  return without_inner(std::move(good));
+  return without_inner(good);
 }
 
 void add_event(const ParsedFrame& frame, Record& record) {
@@ -318,6 +342,13 @@ std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& pl
   add_records_at(*value, place.form == Form::array && !list ? GuessedPlace{Form::single, place.pointer} : place, base,
                  out);
   return out;
+}
+
+std::vector<std::string> names_of_places(const std::vector<ParsedFrame>& frames) {
+  for (std::size_t i = 0; i < std::min(frames.size(), kLookedAt); ++i) {
+    if (auto names = names_in(frames[i].json, 0); !names.empty()) return names;
+  }
+  return {};
 }
 
 FoundPlaces find_places(const std::vector<ParsedFrame>& frames) { return Taker(frames, good_places(frames)).take(); }

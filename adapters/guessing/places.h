@@ -27,11 +27,15 @@ struct ParsedFrame {
 
 struct FoundPlaces {
   std::vector<GuessedPlace> places;  ///< the first is that of frames in which no other is found
-  std::vector<Record> records;       ///< in the order of the sample
+  std::vector<Record> records;       ///< in the order of the sample; of a long one the first thousands are enough
 };
 
 /// The messages of one frame at a place that is known.
 [[nodiscard]] std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& place);
+
+/// What the source calls the places of its lists: a list of at least three names somewhere in a frame, or a first line of
+/// names. Empty where there is none.
+[[nodiscard]] std::vector<std::string> names_of_places(const std::vector<ParsedFrame>& frames);
 
 [[nodiscard]] FoundPlaces find_places(const std::vector<ParsedFrame>& frames);
 

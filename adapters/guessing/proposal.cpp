@@ -23,9 +23,10 @@ void ask_for_missing(Proposal& proposal) {
   for (const Field field : {Field::symbol, Field::price, Field::size, Field::time}) {
     const bool day_size = field == Field::size && (main->kind == MessageKind::day || main->kind == MessageKind::quote);
     const bool no_price = field == Field::price && main->kind == MessageKind::quote;
-    if (main->fields.count(field) == 0 && !day_size && !no_price)
+    if (main->fields.count(field) == 0 && !day_size && !no_price) {
       proposal.asked.push_back("fields." + field_name(field) + ": nothing in the messages of kind " + kind +
                                " can be told to be it");
+    }
   }
   for (const auto& [field, guess] : main->fields) {
     const bool matters = field == Field::price || field == Field::size || field == Field::symbol ||
@@ -35,11 +36,16 @@ void ask_for_missing(Proposal& proposal) {
   }
 }
 
+/// Once for each word; sorts without one are told by an example.
 void ask_for_unknown(Proposal& proposal) {
-  for (const SortGuess& guess : proposal.sorts) {
-    if (guess.sure == Sure::asked)
-      proposal.asked.push_back("kind_words." + (guess.sort.word.empty() ? "(no word)" : guess.sort.word) + ": " +
-                               guess.why + "; it is passed over");
+  for (std::size_t i = 0; i < proposal.sorts.size(); ++i) {
+    const SortGuess& guess = proposal.sorts[i];
+    if (guess.sure != Sure::asked) continue;
+    const std::string question = guess.sort.word.empty()
+                                     ? "rules: what is a message like " + proposal.examples[i].substr(0, 60) + "?"
+                                     : "kind_words." + guess.sort.word + ": " + guess.why + "; it is passed over";
+    if (std::find(proposal.asked.begin(), proposal.asked.end(), question) == proposal.asked.end())
+      proposal.asked.push_back(question);
   }
 }
 
@@ -70,7 +76,7 @@ class Comparison {
     auto decoder = Decoder::make(proposal_.settings, symbols);
     if (!decoder) return places_.records.size();
     std::size_t wrong = 0, at = 0;
-    for (std::size_t frame = 0; frame < read.frames.size(); ++frame) {
+    for (std::size_t frame = 0; frame < read.frames.size() && at < places_.records.size(); ++frame) {
       Decoded decoded;
       decoder->decode(sample.frames[read.numbers[frame]], kReceipt, decoded);
       std::vector<std::size_t> expected;
@@ -165,16 +171,17 @@ Result<Proposal> propose(const Sample& sample) {
   if (read.frames.empty()) return fail("no frame of the sample can be read: " + read.problem);
   const FoundPlaces places = find_places(read.frames);
   const Sorts sorts = part_into_sorts(places.records);
+  const std::vector<std::string> names = names_of_places(read.frames);
   Proposal proposal;
   wrap(sample, read, proposal);
-  proposal.sorts = guess_kinds(places.records, sorts);
+  proposal.sorts = guess_kinds(places.records, sorts, names);
   lay_out(places, sorts, proposal.sorts, proposal.settings);
   find_units(places.records, proposal);
+  take_examples(sample, read, places, proposal);
   ask_for_missing(proposal);
   ask_for_unknown(proposal);
   const SortGuess* main = sort_of(proposal.sorts, main_kind(proposal.sorts));
   proposal.usable = main != nullptr && !proposal.settings.fields.symbol.empty();
-  take_examples(sample, read, places, proposal);
   if (!proposal.usable) return proposal;
   proposal.trial = try_mapping(proposal.settings, sample);
   proposal.trial.otherwise = Comparison(places, proposal).different(sample, read);

@@ -61,10 +61,13 @@ Sample cut_events(std::string_view text) {
 /// Without a clock or an arrow before the JSON. What went the other way ("> ...") is none of the source's.
 std::string_view json_in(std::string_view line) {
   if (is_json(line)) return line;
-  for (std::size_t at = line.find_first_of("{["); at != line.npos; at = line.find_first_of("{[", at + 1)) {
-    std::string_view rest = line.substr(at);
-    const std::size_t end = rest.find_last_of("}]");
-    if (end != rest.npos && is_json(rest.substr(0, end + 1))) return rest.substr(0, end + 1);
+  constexpr int kTried = 8;
+  const std::size_t end = line.find_last_of("}]");
+  std::size_t at = line.find_first_of("{[");
+  for (int i = 0; i < kTried && at != line.npos && end != line.npos && at < end; ++i) {
+    const std::string_view inside = line.substr(at, end + 1 - at);
+    if (is_json(inside)) return inside;
+    at = line.find_first_of("{[", at + 1);
   }
   return {};
 }
@@ -109,7 +112,7 @@ std::size_t end_of_msgpack(std::string_view bytes, std::size_t at, int deep = 0)
   if (at >= bytes.size() || deep > 32) return kNone;
   const unsigned char c = static_cast<unsigned char>(bytes[at]);
   if (c < 0x80 || c >= 0xE0 || c == 0xC0 || c == 0xC2 || c == 0xC3) return at + 1;
-  if (c < 0x90) return values(at + 1, 2 * (c & 0x0FU));
+  if (c < 0x90) return values(at + 1, std::size_t{2} * (c & 0x0FU));
   if (c < 0xA0) return values(at + 1, c & 0x0FU);
   if (c < 0xC0) return plain(c & 0x1FU);
   constexpr std::size_t kFixed[] = {4, 8, 1, 2, 4, 8, 1, 2,

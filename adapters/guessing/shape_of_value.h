@@ -24,6 +24,7 @@ namespace brimwatch {
 /// The values at one pointer, one a message; null where a message has none.
 struct PointerColumn {
   std::string pointer;
+  std::string name;  ///< the pointer, or in its place the name that the source gives that place in a list
   std::vector<const Leaf*> cells;
 
   std::size_t given = 0;                                                         ///< neither absent nor null

@@ -11,7 +11,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kWordsMost = 14;
+constexpr std::size_t kWordsMost = 14, kCodesMost = 3;
 constexpr double kAlike = 0.6;
 const std::string kHead = kTopicHead, kTail = kTopicTail;
 
@@ -73,6 +73,13 @@ std::size_t length_of_list(const Record& record) {
   return out;
 }
 
+/// A longer list with numbers in it is a row of values, not a list of codes.
+bool is_row(const Leaf& leaf) {
+  return leaf.kind == Leaf::Kind::list && leaf.items.size() > kCodesMost &&
+         std::any_of(leaf.items.begin(), leaf.items.end(),
+                     [](const std::string& item) { return number_in(item).has_value(); });
+}
+
 /// Which values a message has. Entries of lists count as one, and what stands around the messages not at all; but a list
 /// that is the whole message, or is nested in it, is told by its places.
 Signature signature_of(const Record& record) {
@@ -82,10 +89,18 @@ Signature signature_of(const Record& record) {
     out.insert("of list " + std::to_string(length));
   }
   std::set<std::string> lists;
+  const bool bare = std::all_of(record.leaves.begin(), record.leaves.end(),
+                                [](const auto& leaf) { return leaf.first.starts_with("frame:"); });
   for (const auto& [pointer, leaf] : record.leaves) {
-    if (pointer.starts_with("frame:") || leaf.kind == Leaf::Kind::nothing) continue;
-    if (leaf.kind == Leaf::Kind::list && leaf.items.size() <= 3) lists.insert(pointer + "/");
-    const bool entry = std::any_of(lists.begin(), lists.end(), [&](const auto& l) { return pointer.starts_with(l); });
+    if ((pointer.starts_with("frame:") && !bare) || leaf.kind == Leaf::Kind::nothing) continue;
+    if (leaf.kind == Leaf::Kind::list && leaf.items.size() <= kCodesMost) lists.insert(pointer + "/");
+    if (is_row(leaf)) {
+      out.insert("length of " + pointer + " " + std::to_string(leaf.items.size()));
+      out.insert("row of " + pointer + " by " + std::to_string(leaf.items.size()));
+      out.insert("row at " + pointer + " of " + std::to_string(leaf.items.size()));
+    }
+    const bool entry =
+        std::any_of(lists.begin(), lists.end(), [&, &where = pointer](const auto& l) { return where.starts_with(l); });
     if (!entry) out.insert(pointer + kind_letter(leaf));
   }
   return out;
@@ -103,6 +118,7 @@ std::vector<std::size_t> shapes_of(const std::vector<Record>& records) {
   std::vector<Signature> signatures;
   for (const Record& record : records) ++counts[signatures.emplace_back(signature_of(record))];
   std::vector<std::pair<std::size_t, Signature>> ordered;
+  ordered.reserve(counts.size());
   for (const auto& [signature, count] : counts) ordered.emplace_back(count, signature);
   std::stable_sort(ordered.begin(), ordered.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
   std::vector<Signature> heads;
@@ -117,6 +133,7 @@ std::vector<std::size_t> shapes_of(const std::vector<Record>& records) {
     shape[signature] = best;
   }
   std::vector<std::size_t> out;
+  out.reserve(signatures.size());
   for (const Signature& signature : signatures) out.push_back(shape[signature]);
   return out;
 }
@@ -177,8 +194,10 @@ std::vector<Candidate> candidates_in(const std::vector<Record>& records, const s
   std::vector<Candidate> out;
   std::set<std::string> bad;
   for (std::size_t row = 0; row < which.size(); ++row) {
+    std::string codes;  // where the entries of the list in hand begin, when it is one of codes
     for (const auto& [pointer, leaf] : records[which[row]].leaves) {
-      if (leaf.kind == Leaf::Kind::nothing) continue;
+      if (leaf.kind == Leaf::Kind::list) codes = leaf.items.size() <= kCodesMost ? pointer + "/" : "";
+      if (leaf.kind == Leaf::Kind::nothing || (!codes.empty() && pointer.starts_with(codes))) continue;
       if (const std::string head = topic_head(leaf); !head.empty())
         add_value(out, places, pointer + kHead, head, row, which.size());
       if (const std::string tail = topic_tail(leaf); !tail.empty())
@@ -265,7 +284,8 @@ std::string second_teller(const std::vector<Record>& records, const std::vector<
     std::vector<std::size_t> inside;
     for (const std::size_t i : which) inside.push_back(shapes[i]);
     if (std::set<std::size_t>(inside.begin(), inside.end()).size() < 2) continue;
-    if (const std::string second = best_teller(records, which, inside, first); !second.empty()) return second;
+    std::string second = best_teller(records, which, inside, first);
+    if (!second.empty()) return second;
   }
   return {};
 }
@@ -282,7 +302,8 @@ Sorts part_into_sorts(const std::vector<Record>& records) {
   std::map<std::string, std::size_t> places;
   for (std::size_t i = 0; i < records.size(); ++i) {
     const std::string word = text_at(records[i], out.kind_pointer), second = text_at(records[i], out.second_pointer);
-    const std::string key = word + "\x1F" + second + "\x1F" + std::to_string(shapes[i]);
+    std::string key = word;
+    key.append("\x1F").append(second).append("\x1F").append(std::to_string(shapes[i]));
     const auto [place, fresh] = places.try_emplace(key, out.sorts.size());
     if (fresh) out.sorts.push_back({{}, word, second});
     out.sorts[place->second].records.push_back(i);

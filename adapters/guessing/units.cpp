@@ -190,9 +190,10 @@ class Units {
     if (trades == nullptr || trades->fields.count(Field::size) == 0) return;
     const double factor = rise_factor(*trades);
     const bool lots = speaks_of_lots(*trades, Field::size);
-    if (factor >= 10)
+    if (factor >= 10) {
       return set_lots(static_cast<int>(factor), 1, Sure::sure,
                       "the day's volume rises by " + std::to_string(static_cast<int>(factor)) + " times each size");
+    }
     if (factor > 0 && factor < 1) {
       settings_.volume_lot_size = static_cast<int>(std::lround(1 / factor));
       return note("volume_lot_size", std::to_string(settings_.volume_lot_size), Sure::sure,
@@ -348,7 +349,7 @@ class Units {
     }
     settings_.status_words[word] = ours;
     note("status_words." + word, std::string(ours), word.size() > 1 ? Sure::sure : Sure::likely,
-         "the word, or its first letter");
+         word.size() > 1 ? "the word says so" : "the letter that the word begins with");
   }
 
   /// Conditions of the trades as single codes; `small`: whether every trade with the code is of fewer than 100 shares.
@@ -407,9 +408,10 @@ class Units {
            regular      ? "letters of the tape, \"@\" for a regular trade"
            : odd_proves ? "letters of the tape: every \"I\" is an odd lot"
                         : "letters as the tape has them");
-      if (!regular && !odd_proves)
+      if (!regular && !odd_proves) {
         ask("conditions: the sale conditions are letters; are they the tape's (\"utdf\" or \"cts\"), or the source's own "
             "(condition_words)?");
+      }
       return;
     }
     for (const auto& [code, seen] : codes) add_condition(code);
@@ -418,9 +420,10 @@ class Units {
   void add_condition(const std::string& code) {
     if (code.empty()) return;
     const auto ours = condition_of_word(code);
-    if (!ours)
+    if (!ours) {
       return ask("condition_words: which condition of the tape is \"" + code +
                  "\"? Until it is mapped, such a trade adds volume and moves no price");
+    }
     settings_.condition_words[code] = *ours;
     note("condition_words." + code, std::string(*ours), Sure::sure, "the condition's name");
   }

@@ -102,9 +102,11 @@ void add_address(const FeedSettings& settings, std::string& out) {
   add_line(out, "url", in_toml(known ? settings.url : place), known ? "" : "put your source's address here");
   if (settings.insecure_loopback) out += "insecure_loopback = true\n";
   if (!settings.ca_file.empty()) add_line(out, "ca_file", in_toml(settings.ca_file), "");
-  if (settings.secret.kind == SecretSource::Kind::environment)
+  if (settings.secret.kind == SecretSource::Kind::environment) {
     add_line(out, "secret", "{ env = " + in_toml(settings.secret.name) + " }", "");
-  else out += "#secret = { env = \"QUOTES_KEY\" }       # your key, where the source wants one; {secret} stands for it\n";
+  } else {
+    out += "#secret = { env = \"QUOTES_KEY\" }       # your key, where the source wants one; {secret} stands for it\n";
+  }
   if (!settings.headers.empty()) add_line(out, "headers", inline_table(settings.headers), "");
   if (settings.kind != "stream") return;
   if (!settings.hello.empty()) add_line(out, "hello", list_of(settings.hello), "");
@@ -139,9 +141,10 @@ void add_kinds(const FeedSettings& s, std::string& out) {
   if (!s.exchange_words.empty()) add_line(out, "exchange_words", inline_table(s.exchange_words), "");
   if (s.rules.empty()) return;
   out += "rules = [\n";
-  for (const MessageRule& rule : s.rules)
+  for (const MessageRule& rule : s.rules) {
     out += "  { at = " + in_toml(rule.at) + ", equals = " + in_toml(rule.equals) + ", kind = " + in_toml(rule.kind) +
            " },\n";
+  }
   out += "]\n";
 }
 
@@ -218,8 +221,9 @@ void add_units_as_json(const FeedSettings& s, Json& out) {
   if (!s.exchange_words.empty()) out["exchange_words"] = s.exchange_words;
 }
 
-std::string line_of(const std::string& text, std::size_t indent = 4) {
-  return wrap(one_line(text), kWidth, indent) + "\n";
+/// A line for a person, `blanks` before it and more before what does not fit on it.
+std::string line_of(const std::string& text, std::size_t blanks = 2) {
+  return wrap(std::string(blanks, ' ') + one_line(text), kWidth, blanks + 2) + "\n";
 }
 
 void say_sort(const SortGuess& sort, const std::string& example, std::string& out) {
@@ -228,7 +232,7 @@ void say_sort(const SortGuess& sort, const std::string& example, std::string& ou
   std::string text = word + ": " + std::to_string(sort.sort.records.size()) +
                      (sort.sort.records.size() == 1 ? " message" : " messages") + ", " + std::string(kind_word(sort.is));
   if (sort.kind != sort.is) text += ", mapped to " + std::string(kind_word(sort.kind));
-  out += line_of("  " + text + " (" + std::string(word_of(sort.sure)) + ": " + sort.why + ")");
+  out += line_of(text + " (" + std::string(word_of(sort.sure)) + ": " + sort.why + ")");
   out += "    " + clean_line(example, 76) + "\n";
   for (const auto& [field, guess] : sort.fields) {
     if (!is_market(sort.kind)) continue;
@@ -248,7 +252,7 @@ std::string say_trial(const Trial& trial) {
   if (trial.otherwise > 0) out += " " + std::to_string(trial.otherwise) + " came to something else than was guessed.";
   out = wrap(out, kWidth, 2) + "\n";
   if ((trial.malformed > 0 || trial.broken > 0) && !trial.problem.empty())
-    out += line_of("  not readable, the last: " + trial.problem);
+    out += line_of("not readable, the last: " + trial.problem);
   return out;
 }
 
@@ -298,9 +302,9 @@ std::string proposal_as_text(const Proposal& proposal) {
   for (std::size_t i = 0; i < proposal.sorts.size(); ++i) say_sort(proposal.sorts[i], proposal.examples[i], out);
   if (!proposal.keys.empty()) out += "Units and words:\n";
   for (const KeyGuess& key : proposal.keys)
-    out += line_of("  " + key.key + " = " + key.value + " (" + std::string(word_of(key.sure)) + ": " + key.why + ")");
+    out += line_of(key.key + " = " + key.value + " (" + std::string(word_of(key.sure)) + ": " + key.why + ")");
   if (!proposal.asked.empty()) out += "To be answered by you, or by the source's description:\n";
-  for (const std::string& question : proposal.asked) out += line_of("  " + question);
+  for (const std::string& question : proposal.asked) out += line_of(question);
   if (proposal.usable) out += say_trial(proposal.trial);
   return out;
 }

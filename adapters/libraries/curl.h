@@ -18,6 +18,13 @@ struct CurlLibrary {
   CURL_FUNCTION(easy_strerror);
   CURL_FUNCTION(free);
   CURL_FUNCTION(global_init);
+  CURL_FUNCTION(mime_addpart);
+  CURL_FUNCTION(mime_data);
+  CURL_FUNCTION(mime_filename);
+  CURL_FUNCTION(mime_free);
+  CURL_FUNCTION(mime_init);
+  CURL_FUNCTION(mime_name);
+  CURL_FUNCTION(mime_type);
   CURL_FUNCTION(multi_add_handle);
   CURL_FUNCTION(multi_cleanup);
   CURL_FUNCTION(multi_info_read);

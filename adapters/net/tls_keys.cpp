@@ -45,16 +45,9 @@ Result<std::shared_ptr<ssl::context>> read_pair(const std::string& certificate, 
 }  // namespace
 
 Result<std::shared_ptr<TlsKeys>> TlsKeys::load(const std::string& certificate, const std::string& key) {
-  std::shared_ptr<TlsKeys> keys(new TlsKeys(certificate, key));
-  if (const auto read = keys->reload(); !read) return tl::unexpected(read.error());
-  return keys;
-}
-
-Status TlsKeys::reload() {
-  auto read = read_pair(certificate_, key_);
+  auto read = read_pair(certificate, key);
   if (!read) return tl::unexpected(read.error());
-  current_ = std::move(*read);
-  return {};
+  return std::shared_ptr<TlsKeys>(new TlsKeys(std::move(*read)));
 }
 
 }  // namespace brimwatch

@@ -1,6 +1,6 @@
 #pragma once
-// Certificate and private key of a server. Read again when asked to (a certificate is renewed every few months): what is
-// open goes on with the old ones, and where the new ones are no good, everything does.
+// Certificate and private key of a server. A certificate is renewed every few months: new ones are read beside those in
+// force, off the loop, and take their place; what is open goes on with the old ones.
 #include <memory>
 #include <string>
 
@@ -18,13 +18,12 @@ class TlsKeys {
   /// not there, readable by others (the key), no such thing in it, the two do not belong together.
   static Result<std::shared_ptr<TlsKeys>> load(const std::string& certificate, const std::string& key);
 
-  /// What is in force stays on an error.
-  Status reload();
+  /// Those read anew take the place of these, for who connects from now on. On the loop's thread.
+  void take(const TlsKeys& fresh) { current_ = fresh.current_; }
   [[nodiscard]] std::shared_ptr<boost::asio::ssl::context> current() const { return current_; }
 
  private:
-  TlsKeys(std::string certificate, std::string key) : certificate_(std::move(certificate)), key_(std::move(key)) {}
-  std::string certificate_, key_;
+  explicit TlsKeys(std::shared_ptr<boost::asio::ssl::context> context) : current_(std::move(context)) {}
   std::shared_ptr<boost::asio::ssl::context> current_;
 };
 

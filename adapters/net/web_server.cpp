@@ -162,6 +162,10 @@ class Visit : public std::enable_shared_from_this<Visit> {
   void yield();
   [[nodiscard]] bool listens() const { return listening_; }
   [[nodiscard]] const std::string& from() const { return from_; }
+  /// A device that has been revoked meanwhile hears nothing more.
+  [[nodiscard]] bool may_listen_on() const {
+    return !server_->content.visitor || server_->content.visitor(cookie_).right != DeviceRight::none;
+  }
 
  private:
   static std::string from_of(const tcp::socket& socket) {
@@ -183,6 +187,7 @@ class Visit : public std::enable_shared_from_this<Visit> {
   void write_next();
 
   std::shared_ptr<WebServer::Impl> server_;
+  std::string cookie_;
   std::string from_;  ///< the other side's address, as who_is says; empty: gone already
   WebStream stream_;
   beast::flat_buffer buffer_;
@@ -228,7 +233,8 @@ void Visit::on_header(error_code error) {
     return refuse({400, kText, "this is not HTTP\n"}, false);
   if (error) return close();
   const BodilessRequest& request = parser_.get();
-  if (server_->content.visitor) visitor_ = server_->content.visitor(own_cookie(request));
+  cookie_ = own_cookie(request);
+  if (server_->content.visitor) visitor_ = server_->content.visitor(cookie_);
   if (const auto no = refusal(request)) return refuse(*no, request.method() == http::verb::head);
   if (request.method() == http::verb::post) return read_body();
   if (view(request.target()) == "/live") return upgrade(parser_.release());
@@ -519,7 +525,9 @@ void WebServer::Impl::push(const std::shared_ptr<const std::string>& text) {
   std::vector<std::shared_ptr<Visit>> all;
   for (Visit* visit : visits)
     if (visit->listens()) all.push_back(visit->shared_from_this());
-  for (const auto& listener : all) listener->push(text);
+  for (const auto& listener : all)
+    if (listener->may_listen_on()) listener->push(text);
+    else listener->close();
 }
 
 void WebServer::Impl::close() {

@@ -5,6 +5,7 @@ import { drawComing } from './coming.js';
 import { askDay, choose, drawDetail, placeDetail, startDetail } from './detail.js';
 import { drawHeader, exchangeNow, judge } from './header.js';
 import { drawNotices, drawWays } from './notices.js';
+import { startPush } from './push.js';
 
 const BRIEF_EVERY_MS = 30000;  // how often the days of all stocks are asked for
 let tries = 0, briefAsked = 0;
@@ -29,7 +30,7 @@ function take(text) {
   askBrief(); askDay(false);
 }
 function connect() {
-  const socket = new WebSocket('ws://' + location.host + '/live');
+  const socket = new WebSocket((location.protocol === 'https:' ? 'wss://' : 'ws://') + location.host + '/live');
   socket.addEventListener('message', (event) => { tries = 0; take(event.data); });
   socket.addEventListener('close', () => setTimeout(connect, Math.min(15000, 500 * 2 ** tries++)));
 }
@@ -45,3 +46,4 @@ startDetail();
 startBoard(choose, placeDetail);
 connect();
 setInterval(everySecond, 1000);
+startPush().catch(() => { /* no daemon, no push; the banner says so */ });

@@ -9,7 +9,9 @@
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/table.h"
+#include "adapters/net/tls_keys.h"
 #include "app/base_pictures.h"
+#include "app/device_desk.h"
 #include "app/evening_review.h"
 #include "app/heartbeat.h"
 #include "app/recording_row.h"
@@ -19,6 +21,7 @@
 #include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
+#include "config/address.h"
 #include "config/loader.h"
 #include "config/secret.h"
 #include "desk/channel_plans.h"
@@ -107,7 +110,7 @@ struct Daemon::Impl {
     return Opened{std::move(*journal), std::move(*kept), unclean};
   }
 
-  /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait for it so long, and no longer.
+  /// Off the loop: another program may hold its lock, the disk may hang. The feeds wait ten seconds for it, no longer.
   void open_journal() {
     const Date today = house->desk().main_calendar().local_date(wall_now());
     const bool started = opening.start(
@@ -286,6 +289,7 @@ struct Daemon::Impl {
 
   Result<std::unique_ptr<MessageRunner>> make_runner(const ChannelSettings& settings, MessageRunner::Done done) {
     ChannelContext with = default_context();
+    with.devices = devices.devices();
     with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
     with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
       asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
@@ -350,7 +354,7 @@ struct Daemon::Impl {
     renew_lifts();
   }
 
-  /// The evenings of a new month: what its user's own crossings have taught so far, for the days from tomorrow on.
+  /// What its user's own crossings have taught so far, for the days from tomorrow on; nothing where it is no news.
   void renew_lifts() {
     const auto refuse = [this](const std::string& why) {
       trouble(LogLevel::warning,
@@ -392,6 +396,7 @@ struct Daemon::Impl {
   // --- control ---
 
   void answer(std::string_view request, ControlServer::Reply reply) {
+    if (devices.ask(request, reply)) return;
     switch (ask_of(request)) {
       case Ask::now:
         return now_text.get([reply](const SharedText::Text& text) { reply(*text); });
@@ -431,23 +436,83 @@ struct Daemon::Impl {
   void show_page() {
     const PageSettings wanted = house->desk().settings().page;
     draw_pictures(wanted);
-    if (wanted == shown && page != nullptr) return;
+    know_devices(wanted);
+    if (wanted == shown && page != nullptr) return renew_keys(wanted);
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened = StatusPage::open(
-        io, wanted.port, wanted.everybody,
-        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
-         [this](std::string_view symbol) {
-           const auto found = base_pictures.find(symbol);
-           return found == base_pictures.end() ? std::string() : found->second;
-         },
-         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
-         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }});
+    auto opened =
+        StatusPage::open(io, wanted.port, wanted.everybody,
+                         {[this] { return house->snapshot(); },
+                          [this] { return house->offset(); },
+                          [this](std::string_view symbol) {
+                            const auto found = base_pictures.find(symbol);
+                            return found == base_pictures.end() ? std::string() : found->second;
+                          },
+                          [this](std::string_view symbol) { return house->day_of(symbol); },
+                          [this] { return house->days(); },
+                          steady_now,
+                          [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+                          {},
+                          [this](const WebRequest& request, const auto& reply) { return devices.answer(request, reply); },
+                          [this](std::string_view cookie) { return devices.visitor(cookie); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
     log.say(LogLevel::info, "status page: " + page->address());
+    open_to_devices(wanted);
+  }
+
+  void know_devices(const PageSettings& wanted) {
+    bool pushes = false;
+    for (const ChannelSettings& channel : house->desk().settings().channels)
+      pushes = pushes || (channel.enabled && channel.kind == "push");
+    const bool open = wanted.on && !wanted.listen.empty();
+    devices.know(open ? address_to_show(wanted.address) : "", pushes);
+  }
+
+  /// The page for paired devices. What is wrong with it costs that, and nothing else.
+  void open_to_devices(const PageSettings& wanted) {
+    page_keys.reset();
+    if (wanted.listen.empty()) return;
+    if (wanted.certificate.empty()) return serve_devices(wanted);
+    read_keys(wanted, "it is not served there", [this, wanted](std::shared_ptr<TlsKeys> keys) {
+      page_keys = std::move(keys);
+      serve_devices(wanted);
+    });
+  }
+
+  void serve_devices(const PageSettings& wanted) {
+    if (page == nullptr || wanted != shown) return;
+    const auto end = parse_listen(wanted.listen);
+    const std::string address = address_to_show(wanted.address);
+    const auto opened =
+        page->open_to_devices(io, {end->port, end->host, address.substr(address.find("//") + 2), page_keys});
+    if (!opened)
+      return trouble(LogLevel::error, "status page for devices: " + opened.error().text + "; it is not served there");
+    log.say(LogLevel::info, "status page for devices: " + address + ", on " + wanted.listen);
+  }
+
+  /// At every reload: a certificate is renewed under the same name.
+  void renew_keys(const PageSettings& wanted) {
+    if (page_keys == nullptr) return wanted.listen.empty() ? void() : open_to_devices(wanted);
+    read_keys(wanted, "the old certificate stays", [this](const std::shared_ptr<TlsKeys>& keys) {
+      if (page_keys != nullptr) page_keys->take(*keys);
+    });
+  }
+
+  void read_keys(const PageSettings& wanted, const std::string& otherwise,
+                 std::function<void(std::shared_ptr<TlsKeys>)> then) {
+    const auto refuse = [this, otherwise](const std::string& why) {
+      trouble(LogLevel::error, "status page for devices: " + why + "; " + otherwise);
+    };
+    start_chore(
+        [wanted, refuse, then = std::move(then)]() -> Worker::Answer {
+          auto keys = TlsKeys::load(wanted.certificate, wanted.key);
+          if (!keys) return [refuse, why = keys.error().text] { refuse(why); };
+          return [then, keys = std::move(*keys)] { then(keys); };
+        },
+        refuse);
   }
 
   /// At the start and at a reload: a weekend's new bars come with its new list.
@@ -576,6 +641,13 @@ struct Daemon::Impl {
   std::unique_ptr<Heartbeat> pulse;
   PageSettings shown;
   BasePictures base_pictures;
+  DeviceDesk devices{devices_file(places.journal),
+                     {[this](auto work, auto then) { run_aside(std::move(work), std::move(then)); }, wall_now, steady_now,
+                      [this](LogLevel level, std::string_view text) {
+                        if (level == LogLevel::info) log.say(level, text);
+                        else trouble(level, text);  // who guesses does not fill the log
+                      }}};
+  std::shared_ptr<TlsKeys> page_keys;  ///< of the page beyond this machine; null: none, or in the clear
   std::unique_ptr<StatusPage> page;
   std::vector<std::string> start_troubles;  ///< of what was gone without
 

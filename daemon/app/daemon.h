@@ -1,6 +1,7 @@
 #pragma once
 // The daemon: feeds in, engine, journal, channels out, and all that keeps it honest. One loop thread runs feeds and
-// engine; the journal and every channel have threads of their own, so that neither disk nor network holds up a tick.
+// engine; the journal and every channel have threads of their own, so that neither disk nor network holds up a tick;
+// what else may block (names, look-ups, files that are read) is done by workers, which the end does not wait for.
 #include <memory>
 #include <mutex>
 #include <string>

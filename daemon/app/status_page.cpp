@@ -128,6 +128,7 @@ void StatusPage::post(const WebRequest& request, const WebServer::Content::Reply
 WebReply StatusPage::ready(std::string_view path) const {
   if (path == "/page.css") return file("page.css", "text/css; charset=utf-8");
   if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
+  if (path == "/app.webmanifest") return file("app.webmanifest", "application/manifest+json");
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
   if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {

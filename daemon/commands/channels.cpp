@@ -14,6 +14,7 @@
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/sample_message.h"
+#include "config/paths.h"
 #include "desk/notice_pictures.h"
 #include "terminal/terminal.h"
 
@@ -33,6 +34,12 @@ std::chrono::seconds local_offset(std::chrono::sys_seconds now) {
   return std::chrono::seconds(local.tm_gmtoff);
 }
 
+/// As the daemon has them; nothing of them is changed here. Null where they cannot be read: the channel says so.
+std::shared_ptr<Devices> devices_of(const std::string& journal) {
+  auto devices = Devices::open(devices_file(journal.empty() ? places().journal() : journal), false);
+  return devices ? std::move(*devices) : nullptr;
+}
+
 /// The plain test, or a notice of that kind as it would look, with a picture where the channel shows one.
 Delivery send_test(std::unique_ptr<Channel> channel, const ChannelSettings& settings, std::optional<NoticeKind> sample,
                    std::chrono::sys_seconds now) {
@@ -45,8 +52,9 @@ Delivery send_test(std::unique_ptr<Channel> channel, const ChannelSettings& sett
   return pictured(std::move(channel), shelf, picture_use(settings))->send(made.message);
 }
 
-Tried try_one(const ChannelSettings& settings, std::optional<NoticeKind> sample) {
-  const ChannelContext context = default_context();
+Tried try_one(const ChannelSettings& settings, std::optional<NoticeKind> sample, const std::string& journal) {
+  ChannelContext context = default_context();
+  if (settings.kind == "push") context.devices = devices_of(journal);
   const auto start = std::chrono::steady_clock::now();
   Tried tried{settings.name, settings.kind, {}, 0};
   if (auto channel = make_channel(settings, context)) {
@@ -98,7 +106,7 @@ int try_channels(const CommandContext& context, const std::string& name, std::op
   if (channels.empty()) return tell_none(*settings, name);
   bool all = true;
   for (const ChannelSettings& channel : channels) {
-    const Tried tried = try_one(channel, sample);
+    const Tried tried = try_one(channel, sample, settings->journal);
     print(tried, context.json);
     all = all && tried.delivery.outcome == Outcome::delivered;
   }

@@ -207,6 +207,11 @@ void add_learn(CLI::App& root, CommandContext& context) {
       ->check(CLI::IsMember({"remainder", "kalman"}))
       ->capture_default_str();
   learn->add_flag("--no-gap", options->no_gap, "Grade without the opening gap, as if prices were not known");
+  learn
+      ->add_option("--without", options->without,
+                   "Grade without a part of the model, to see what it does; may be repeated")
+      ->allow_extra_args(false)
+      ->check(CLI::IsMember({"weekday", "thinness", "crossing"}));
   learn->add_option("--hole", options->hole, "Grade with the feed blind between two minutes")
       ->expected(2)
       ->type_name("FROM TO");

@@ -15,11 +15,15 @@ struct LearnOptions {
   std::vector<double> minutes, hole;
   std::string calendar = "XNYS", from, show, model = "remainder", stamp = "auto", curves, zone = "exchange";
   bool grade = false, at_crossings = false, cold = false, no_gap = false;
-  int high = 50;  ///< sessions of the high whose crossings are graded
+  std::vector<std::string> without;  ///< parts of the model
+  int high = 50;                     ///< sessions of the high whose crossings are graded
 };
 
 /// One line for the person, on standard error.
 void complain_of_learning(const std::string& text);
+
+/// What of the model is used, by --cold, --no-gap and --without.
+[[nodiscard]] WalkOptions parts_used(const LearnOptions& options);
 
 /// Calls `use` with every series of the files. One that cannot be read is told, sets the exit code and is left out; false
 /// when none could.

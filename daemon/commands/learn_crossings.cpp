@@ -120,7 +120,7 @@ void print_crossings(const CrossingScores& scores, int high, std::size_t symbols
 
 void grade_crossings(const LearnOptions& options, const Calendar& calendar, CommandContext& context) {
   const auto counts = grades_day(options);
-  const WalkOptions walk{{}, options.cold, !options.no_gap};
+  const WalkOptions walk = parts_used(options);
   std::vector<GradedCrossing> crossings;
   std::set<std::string> symbols;
   const bool done = for_each_series(options, calendar, context, [&](const BarSeries& series) {

@@ -113,12 +113,26 @@ void grade_kalman(const BarSeries& series, const WalkOptions& walk, const GradeS
 }
 
 WalkOptions walk_options(const LearnOptions& options, const BarSeries& series) {
-  WalkOptions walk{options.minutes.empty() ? default_minutes(series) : options.minutes, options.cold, !options.no_gap};
+  WalkOptions walk = parts_used(options);
+  walk.minutes = options.minutes.empty() ? default_minutes(series) : options.minutes;
   if (options.hole.size() == 2) walk.hole_from = options.hole[0], walk.hole_to = options.hole[1];
   return walk;
 }
 
 }  // namespace
+
+WalkOptions parts_used(const LearnOptions& options) {
+  const auto has = [&](const char* part) {
+    return std::find(options.without.begin(), options.without.end(), part) != options.without.end();
+  };
+  WalkOptions walk;
+  walk.cold = options.cold;
+  walk.use_gap = !options.no_gap;
+  walk.use_weekday = !has("weekday");
+  walk.use_thinness = !has("thinness");
+  walk.use_lift = !has("crossing");
+  return walk;
+}
 
 void grade_minutes(const LearnOptions& options, const Calendar& calendar, CommandContext& context) {
   const auto counts = grades_day(options);

@@ -1,6 +1,7 @@
 // brimwatch rehearse [TAPE]: the whole set-up on a day that is past or was never there: the configuration's watches,
 // page and channels, a feed that is played beside it, a journal of its own. Everything it says is marked, and it ends by
 // itself.
+#include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/post.hpp>
 #include <boost/asio/steady_timer.hpp>
@@ -9,6 +10,7 @@
 #include <cstdio>
 #include <functional>
 #include <memory>
+#include <numeric>
 #include <set>
 #include <string>
 #include <thread>
@@ -19,6 +21,7 @@
 #include "commands/rehearsal_server.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "desk/histories.h"
 #include "files/own_files.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
@@ -34,6 +37,7 @@ constexpr double kUsualSpeed = 120;
 /// After the last tick: the daemon's patience with a source that stutters, the minutes until a day counts as ended, and a
 /// moment for the last notices to go out.
 constexpr double kPatienceSeconds = 8, kUntilEndedSeconds = 11 * 60;
+constexpr double kInventedSeconds = 2;  ///< an invented day has its end on the tape
 
 struct RehearseArguments {
   std::string tape, journal;
@@ -61,15 +65,27 @@ void add_invented_watches(Settings& settings) {
   for (const auto& [symbol, cents] : kStocks) settings.watches.push_back(invented_watch(symbol, cents, settings));
 }
 
+/// Shares of a normal day: as the list gives it, or the mean of the last daily bars; 0: not known.
+double normal_of(const Settings& settings, std::size_t watch) {
+  constexpr std::size_t kSessions = 50;
+  if (const auto given = settings.watches.normal_volume(watch)) return given->as_double();
+  if (settings.history.daily.empty()) return 0;
+  const auto bars = read_history(settings.history.daily + "/" + settings.watches.symbol(watch) + ".csv", {});
+  if (!bars || bars->empty()) return 0;
+  const std::size_t count = std::min(kSessions, bars->size());
+  const auto add = [](double sum, const DailyBar& bar) { return sum + bar.volume; };
+  return std::accumulate(bars->end() - static_cast<std::ptrdiff_t>(count), bars->end(), 0.0, add) / double(count);
+}
+
 /// The first watches of a list, a symbol once.
-std::vector<InventedStock> stocks_of(const WatchList& watches, SymbolTable& symbols) {
+std::vector<InventedStock> stocks_of(const Settings& settings, SymbolTable& symbols) {
+  const WatchList& watches = settings.watches;
   std::vector<InventedStock> out;
   std::set<std::string> seen;
   for (std::size_t i = 0; i < watches.size() && out.size() < kStocksMost; ++i) {
     if (!seen.insert(watches.symbol(i)).second) continue;
-    const auto normal = watches.normal_volume(i);
-    out.push_back({symbols.intern(watches.symbol(i)), watches.pivot(i), watches.rules(i).tick_size,
-                   normal ? normal->as_double() : 0});
+    out.push_back(
+        {symbols.intern(watches.symbol(i)), watches.pivot(i), watches.rules(i).tick_size, normal_of(settings, i)});
   }
   return out;
 }
@@ -87,7 +103,7 @@ Result<std::string> write_invented_tape(const Settings& settings, const std::str
   const auto session = last_session(settings.session);
   if (!session) return tl::unexpected(session.error());
   SymbolTable symbols;
-  const std::vector<InventedStock> stocks = stocks_of(settings.watches, symbols);
+  const std::vector<InventedStock> stocks = stocks_of(settings, symbols);
   const std::string path = folder + "/invented-day.csv.zst";
   auto tape = TapeWriter::create(path);
   if (!tape) return tl::unexpected(tape.error());
@@ -108,20 +124,27 @@ Result<FeedSettings> played_feed(const std::string& configuration, const std::st
   return std::move(loaded.settings.feeds.front());
 }
 
-/// What must not be touched by a day that is played: recordings, signs of life to others, the evening's mail of a day
-/// that its user knows already.
+/// What must not be touched by a day that is played: recordings, the history of days, signs of life and other machines,
+/// and the evening's mail of a day that its user knows already.
 void keep_from_the_world(Settings& settings) {
   settings.record = {};
   settings.life = {};
   settings.evening.review_at.clear();
-  settings.page = {true, 0, settings.page.everybody};
+  settings.shared = {};
+  settings.history.keep_days = false;
+  settings.history.source = settings.history.splits_source = settings.history.earnings_source = {};
+  const bool everybody = settings.page.everybody;
+  settings.page = {};
+  settings.page.on = true;
+  settings.page.everybody = everybody;
 }
 
 /// Plays on a thread of its own; `ended` is called there once the day is over and its notices had time to go out.
 class Player {
  public:
-  static Result<std::unique_ptr<Player>> open(const RehearsalOptions& options, std::function<void()> ended) {
-    std::unique_ptr<Player> out(new Player(std::move(ended), options.speed));
+  static Result<std::unique_ptr<Player>> open(const RehearsalOptions& options, double grace_seconds,
+                                              std::function<void()> ended) {
+    std::unique_ptr<Player> out(new Player(std::move(ended), grace_seconds));
     Player* const self = out.get();
     auto server = RehearsalServer::open(out->io_, options, [self](const std::string& line) { self->hear(line); });
     if (!server) return tl::unexpected(server.error());
@@ -141,10 +164,8 @@ class Player {
   }
 
  private:
-  Player(std::function<void()> ended, double speed)
-      : ended_(std::move(ended)),
-        after_the_end_(static_cast<std::int64_t>(1000 * (kPatienceSeconds + kUntilEndedSeconds / speed))),
-        grace_(io_) {}
+  Player(std::function<void()> ended, double grace_seconds)
+      : ended_(std::move(ended)), after_the_end_(static_cast<std::int64_t>(1000 * grace_seconds)), grace_(io_) {}
 
   void hear(const std::string& line) {
     if (!line.starts_with("the tape has ended")) return;
@@ -185,7 +206,9 @@ int play(Settings settings, const RehearseArguments& arguments, const CommandCon
     options.tape = *tape;
   }
   std::unique_ptr<Daemon> daemon;
-  auto player = Player::open(options, [&daemon] { daemon->end("the day is over"); });
+  const double grace =
+      arguments.tape.empty() ? kInventedSeconds : kPatienceSeconds + kUntilEndedSeconds / arguments.speed;
+  auto player = Player::open(options, grace, [&daemon] { daemon->end("the day is over"); });
   if (!player) return tell(player.error(), kBadInput);
   auto feed = played_feed((*player)->configuration(), folder);
   if (!feed) return tell(feed.error(), kFailed);
@@ -195,9 +218,10 @@ int play(Settings settings, const RehearseArguments& arguments, const CommandCon
   DaemonPlaces places{config_file(context.config), journal, folder + "/control.sock", journal + ".lock"};
   places.reloads = false;
   daemon = std::make_unique<Daemon>(std::move(settings), places);
-  print_error("brimwatch rehearse: %s at %g times its speed; brimwatch now --socket %s shows it, Ctrl-C ends it\n",
-              arguments.tape.empty() ? "an invented day" : arguments.tape.c_str(), arguments.speed,
-              places.socket.c_str());
+  print_error(
+      "brimwatch rehearse: %s at %g times its speed; Ctrl-C ends it. To look at it:\n"
+      "  brimwatch now --follow --socket %s\n",
+      arguments.tape.empty() ? "an invented day" : arguments.tape.c_str(), arguments.speed, places.socket.c_str());
   (*player)->start();
   const int status = daemon->run();
   player->reset();

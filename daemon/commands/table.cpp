@@ -12,6 +12,7 @@ void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
 void add_now(CLI::App& root, CommandContext& context);
+void add_page(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_rehearse(CLI::App& root, CommandContext& context);
@@ -33,6 +34,7 @@ constexpr AddCommand kCommands[] = {
     add_now,
     add_journal,
     add_channels,
+    add_page,
     add_pace,
     add_learn,
     add_prepare,

@@ -32,7 +32,7 @@ struct FeedRow {
   bool carrying = false;  ///< this one's ticks go to the engine just now
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
   double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
-  double silent_seconds = -1;  ///< since the last message
+  double silent_seconds = -1;  ///< since the last tick
   std::string example;         ///< the last message that could not be read, and why
   std::vector<std::pair<std::string, std::uint64_t>> unknown_codes;    ///< sale conditions that are not mapped
   std::vector<std::pair<std::string_view, std::uint64_t>> recognised;  ///< what else was wrong with it, by name
@@ -40,7 +40,9 @@ struct FeedRow {
 
 struct ChannelRow {
   std::string name, kind, state;
-  std::uint64_t delivered = 0, retried = 0, dead = 0, expired = 0, unknown = 0, waiting = 0;
+  std::uint64_t delivered = 0, dead = 0, expired = 0, ended_unknown = 0;  ///< deliveries
+  std::uint64_t retried = 0, unknown = 0;                                 ///< attempts
+  std::uint64_t waiting = 0;
   std::string last_reply;
 };
 

@@ -53,6 +53,8 @@ std::optional<DayPicture> PictureShelf::find(const std::string& notice_id) const
 }
 
 bool shows_pictures(const ChannelSettings& settings) {
+  if (settings.kind == "webhook")
+    return !settings.picture_part.empty() || settings.body.find("{picture}") != std::string::npos;
   return settings.picture && (settings.kind == "email" || settings.kind == "desktop");
 }
 

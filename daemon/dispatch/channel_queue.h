@@ -23,7 +23,9 @@ namespace brimwatch {
 
 /// Counts since the start, for the status page.
 struct DeliveryCounters {
-  std::uint64_t delivered = 0, retried = 0, unknown = 0, dead = 0, expired = 0, overflowed = 0, digests = 0, repeats = 0;
+  std::uint64_t delivered = 0, dead = 0, expired = 0, ended_unknown = 0;  ///< notices that came to their end
+  std::uint64_t retried = 0, unknown = 0;                                 ///< attempts
+  std::uint64_t overflowed = 0, digests = 0, repeats = 0;
 };
 
 class ChannelQueue {

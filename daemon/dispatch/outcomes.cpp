@@ -130,10 +130,12 @@ void ChannelQueue::finish(Item& item, DeliveryState state, const std::string& re
     case DeliveryState::dead:
       ++counters_.dead, health_.gone();
       break;
+    case DeliveryState::unknown:
+      ++counters_.ended_unknown;
+      break;
     case DeliveryState::pending:
     case DeliveryState::sending:
     case DeliveryState::delivered:
-    case DeliveryState::unknown:
       break;
   }
   item.row.state = state;

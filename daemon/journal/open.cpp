@@ -9,6 +9,7 @@
 #include <filesystem>
 
 #include "core/text.h"
+#include "files/descriptor.h"
 #include "files/own_files.h"
 #include "journal/open_files.h"
 #include "journal/schema.h"
@@ -53,10 +54,9 @@ Status check_file(const std::string& path) {
   // A program that died while it made the file left a note of how to undo that; SQLite follows it.
   if (size_or_zero(path + "-journal") > 0) return {};
   std::array<char, 18> head{};
-  const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (file < 0) return fail(name_of(path) + ": cannot be read (" + std::strerror(errno) + ")");
-  const auto got = ::read(file, head.data(), head.size());
-  ::close(file);
+  const Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+  if (!file.is_open()) return fail(name_of(path) + ": cannot be read (" + std::strerror(errno) + ")");
+  const auto got = ::read(file.get(), head.data(), head.size());
   if (std::string_view(head.data(), 16) != std::string_view("SQLite format 3\0", 16)) {
     return fail(name_of(path) + ": is not a journal (it does not begin like one); it was left alone, give another path");
   }
@@ -72,7 +72,7 @@ Status check_file(const std::string& path) {
 Status create_file(const std::string& path) {
   if (size_or_zero(path + "-wal") > 0) {
     return fail(name_of(path) + ": is not there, but its write-ahead log is (" + fs::path(path).filename().string() +
-                "-wal), which holds what was written last; put the file back beside it, or move both");
+                "-wal), which holds what was written last; put the file back, or move the log after it");
   }
   if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;

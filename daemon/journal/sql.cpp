@@ -186,7 +186,9 @@ std::int64_t Database::changes() const { return sqlite3_changes64(raw_.get()); }
 void Database::abandon() { sqlite3_db_config(raw_.get(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr); }
 
 Result<Transaction> Transaction::begin(Database& database) {
-  if (auto status = database.run("BEGIN IMMEDIATE"); !status) return tl::unexpected(status.error());
+  const auto begin = database.kept("BEGIN IMMEDIATE");
+  if (!begin) return tl::unexpected(begin.error());
+  if (auto status = (*begin)->run(); !status) return tl::unexpected(status.error());
   return Transaction(database);
 }
 
@@ -196,7 +198,9 @@ Transaction::~Transaction() {
 }
 
 Status Transaction::commit() {
-  auto status = database_->run("COMMIT");
+  const auto commit = database_->kept("COMMIT");
+  if (!commit) return tl::unexpected(commit.error());
+  auto status = (*commit)->run();
   if (status) database_ = nullptr;
   return status;
 }

@@ -94,7 +94,7 @@ void JournalWriter::set_recipients(Recipients recipients) {
 }
 
 void JournalWriter::submit(JournalBatch batch, Done done) {
-  const std::lock_guard lock(shared_->mutex);
+  std::unique_lock lock(shared_->mutex);
   const std::size_t rows = rows_of(batch);
   auto& queue = shared_->queue;
   // Batches that nobody waits for are put together; a queue that grows all the same is coalesced.
@@ -114,6 +114,7 @@ void JournalWriter::submit(JournalBatch batch, Done done) {
     shared_->queued_rows = left;
     shared_->coalesce_at = std::max(kRowsBeforeCoalescing, 2 * left);
   }
+  lock.unlock();  // or the writer would wake only to wait for it
   shared_->changed.notify_all();
 }
 

@@ -113,6 +113,7 @@ std::vector<ChannelRow> ChannelSet::rows() const {
     row.dead = view.counters.dead;
     row.expired = view.counters.expired;
     row.unknown = view.counters.unknown;
+    row.ended_unknown = view.counters.ended_unknown;
     row.waiting = view.waiting;
     if (const auto line = lines_.find(view.channel); line != lines_.end()) {
       row.kind = line->second.settings.kind;

@@ -174,6 +174,7 @@ void House::do_without(const std::string& trouble) {
   if (!stage_.go_to(Stage::without_journal)) return;
   own_.go_on_unread(world_.wall(), desk_->main_calendar());
   keeping_.do_without(trouble);
+  ++failed_starts_;
 }
 
 void House::start(BatchKeeper& keeper, Records& records) {
@@ -316,8 +317,8 @@ void House::add_states(JournalBatch& batch) {
 void House::on_other_journal() {
   knows_nothing_ = true;
   const std::string detail =
-      "the journal was moved away or replaced; another is in use from now on: where each watch stands is in it, the "
-      "notices of before are in the old one";
+      "the journal was moved away or replaced; another is in use from now on: it knows where each watch stands, earlier "
+      "notices are in the old one";
   world_.say(LogLevel::warning, detail);
   tell_self_check(detail);
 }
@@ -541,7 +542,7 @@ Snapshot House::snapshot() const {
   view.projection_errors = errors_.rows();
   view.holes = holes_;
   view.journal_waiting = keeping_.keeper().waiting();
-  view.journal_failures = keeping_.keeper().counters().failures;
+  view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
   if (world_.recording) view.recording = world_.recording();
   if (world_.shared) view.shared = world_.shared();
@@ -597,6 +598,8 @@ void House::tell_taken_over(const std::string& detail) {
 bool House::apply(ReadyDesk ready) {
   if (!stage_.is_up()) return false;  // it was on its way when the end began
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
+  if (ready.parts->settings.watches.empty() && !desk_->settings().watches.empty())
+    return refuse({}, "it names no watch, and so nothing would be watched"), false;
   auto ways = make_ways(ready.parts->settings);
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));

@@ -217,6 +217,7 @@ class House {
   std::vector<Tick> believed_;
   bool dirty_ = false, knows_nothing_ = false;  ///< something has changed; the journal has nothing of before
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
+  std::uint64_t failed_starts_ = 0;    ///< of the journal: at most one
   std::vector<NoticeRecord> to_draw_;  ///< of the batch that is being handed over
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest

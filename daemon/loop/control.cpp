@@ -16,6 +16,7 @@
 #include <cstring>
 #include <list>
 
+#include "files/descriptor.h"
 #include "files/own_files.h"
 
 namespace brimwatch {
@@ -42,10 +43,8 @@ sockaddr_un address_of(const std::string& path) {
 /// (EAGAIN, where a connect that may wait would do so for ever).
 bool is_alive(const std::string& path) {
   const sockaddr_un address = address_of(path);
-  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
-  const bool alive = ::connect(fd, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0 || errno == EAGAIN;
-  ::close(fd);
-  return alive;
+  const Descriptor fd(::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0));
+  return ::connect(fd.get(), reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0 || errno == EAGAIN;
 }
 
 bool is_ours(Local::socket& socket) {
@@ -194,7 +193,8 @@ ControlServer::~ControlServer() {
 Result<std::string> ask_daemon(const std::string& path, std::string_view request) {
   if (path.size() >= sizeof(sockaddr_un::sun_path)) return fail(path + ": the path is longer than a socket's may be");
   const sockaddr_un address = address_of(path);
-  const int fd = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+  const Descriptor owner(::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0));
+  const int fd = owner.get();
   const timeval patience{5, 0};
   setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
   setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &patience, sizeof patience);
@@ -209,9 +209,7 @@ Result<std::string> ask_daemon(const std::string& path, std::string_view request
     if (got < 0) good = errno == EINTR;
     else answer.append(chunk.data(), static_cast<std::size_t>(got));
   }
-  const int problem = errno;
-  ::close(fd);
-  if (!good) return fail(path + ": " + std::strerror(problem) + "; is the daemon running? (brimwatch run)");
+  if (!good) return fail(path + ": " + std::strerror(errno) + "; is the daemon running? (brimwatch run)");
   return answer;
 }
 

@@ -3,6 +3,7 @@
 #include <string>
 
 #include "core/result.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 
@@ -13,13 +14,10 @@ class InstanceLock {
     bool held = false;  ///< by another process, whose number the text gives; else the file cannot be made
   };
   static tl::expected<InstanceLock, Refusal> take(const std::string& path);
-  InstanceLock(InstanceLock&& other) noexcept : fd_(other.fd_) { other.fd_ = -1; }
-  InstanceLock& operator=(InstanceLock&&) = delete;
-  ~InstanceLock();
 
  private:
-  explicit InstanceLock(int fd) : fd_(fd) {}
-  int fd_;
+  explicit InstanceLock(Descriptor file) : file_(std::move(file)) {}
+  Descriptor file_;  ///< closed, and not removed: removing it would let two processes lock two files of one name
 };
 
 }  // namespace brimwatch

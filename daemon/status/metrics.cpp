@@ -81,7 +81,7 @@ void put_program(Text& text, const Snapshot& now) {
   text.sample({}, now.holes);
   text.counter("engine_events", "What the engine counted, by kind");
   for (const auto& [kind, count] : now.engine) text.sample({{"kind", kind}}, count);
-  text.gauge("journal_waiting", "Batches that wait to be written");
+  text.gauge("journal_waiting", "Rows that wait to be written");
   text.sample({}, now.journal_waiting);
   text.counter("journal_failures", "Attempts to open or write the journal that failed");
   text.sample({}, now.journal_failures);
@@ -106,7 +106,7 @@ void put_feeds(Text& text, const Snapshot& now) {
   text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");
   for (const FeedRow& feed : now.feeds)
     if (feed.lag_seconds >= 0) text.sample({{"feed", feed.name}}, feed.lag_seconds);
-  text.gauge("feed_silent_seconds", "Since the last message", "seconds");
+  text.gauge("feed_silent_seconds", "Since the last tick", "seconds");
   for (const FeedRow& feed : now.feeds)
     if (feed.silent_seconds >= 0) text.sample({{"feed", feed.name}}, feed.silent_seconds);
 }
@@ -126,16 +126,17 @@ void put_recording(Text& text, const RecordingRow& row) {
 }
 
 void put_channels(Text& text, const Snapshot& now) {
-  text.counter("deliveries",
-               "Deliveries that ended, by outcome; unknown: attempts of which nobody knows whether they arrived");
+  text.counter("deliveries", "Deliveries that ended, by outcome; unknown: nobody knows whether it arrived");
   for (const ChannelRow& row : now.channels) {
     const std::pair<std::string_view, std::uint64_t> outcomes[] = {
-        {"delivered", row.delivered}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.unknown}};
+        {"delivered", row.delivered}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.ended_unknown}};
     for (const auto& [outcome, count] : outcomes) text.sample({{"channel", row.name}, {"outcome", outcome}}, count);
   }
   text.counter("delivery_retries", "Attempts to deliver a message after its first");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.retried);
-  text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue");
+  text.counter("delivery_unknowns", "Attempts to deliver a message of which nobody knows whether it arrived");
+  for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.unknown);
+  text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue, or are on their way");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.waiting);
 }
 

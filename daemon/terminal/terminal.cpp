@@ -39,6 +39,8 @@ const char* sequence_of(Style style) {
       return "\x1b[1;36m";
     case Style::warning:
       return "\x1b[1;33m";
+    case Style::paper:
+      return "\x1b[30;107m";
   }
   return "";
 }

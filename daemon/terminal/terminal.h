@@ -27,7 +27,8 @@ constexpr std::size_t kColumns = 80;
 /// it (descriptions stand in a column of their own).
 [[nodiscard]] std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_view line));
 
-enum class Style : std::uint8_t { plain, bold, dim, alert, warning };
+/// paper: black on white, whatever the terminal's own colours are.
+enum class Style : std::uint8_t { plain, bold, dim, alert, warning, paper };
 /// What follows looks so. Only where colour_wanted().
 void set_style(std::FILE* out, Style style);
 /// A person looks at a terminal that knows colours, and has not asked for none (NO_COLOR).

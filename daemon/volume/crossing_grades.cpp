@@ -32,8 +32,8 @@ double usual_share(std::span<const SessionBars* const> before, double minute) {
 
 class CrossingGrader {
  public:
-  CrossingGrader(const BarSeries& series, int sessions, const CrossingSink& sink)
-      : series_(series), sessions_(static_cast<std::size_t>(sessions)), sink_(sink) {}
+  CrossingGrader(const BarSeries& series, const WalkOptions& options, int sessions, const CrossingSink& sink)
+      : series_(series), use_lift_(options.use_lift), sessions_(static_cast<std::size_t>(sessions)), sink_(sink) {}
 
   void look(const WalkedDay& walked) const {
     if (walked.highs.size() < sessions_) return;
@@ -52,8 +52,8 @@ class CrossingGrader {
     const RecentHighs highs = newest_highs(walked.highs);
     GradedCrossing out;
     out.age = age_of_high(&highs, 0, price_of(pivot));
-    const Moment moment{
-        .minutes = end, .since_crossing = minutes_since(walked.day, bar, end, pivot), .lift = crossing_lift(out.age)};
+    Moment moment{.minutes = end, .since_crossing = minutes_since(walked.day, bar, end, pivot)};
+    if (use_lift_) moment.lift = crossing_lift(out.age);
     const DayVolume seen = volume_seen(series_, walked.day, walked.plan, end);
     const RemainderForecast f = forecast_remainder(walked.plan, seen, moment);
     const double wanted = kWantedLevel * walked.plan.normal;
@@ -67,6 +67,7 @@ class CrossingGrader {
   }
 
   const BarSeries& series_;
+  bool use_lift_;
   std::size_t sessions_;
   const CrossingSink& sink_;
 };
@@ -74,7 +75,7 @@ class CrossingGrader {
 }  // namespace
 
 void walk_crossings(const BarSeries& series, const WalkOptions& options, int sessions, const CrossingSink& sink) {
-  const CrossingGrader grader(series, sessions, sink);
+  const CrossingGrader grader(series, options, sessions, sink);
   visit_days(series, options, [&](const WalkedDay& walked) { grader.look(walked); });
 }
 

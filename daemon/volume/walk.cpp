@@ -77,8 +77,9 @@ class Walk {
     plan.session_minutes = day.session_minutes;
     plan.expiry = day.expiry;
     plan.month_end = day.month_end;
-    if (day.dated()) plan.weekday = static_cast<std::uint8_t>(Date{day.day}.weekday().c_encoding());
-    plan.thin = thinness(plan.normal, closes_.empty() ? 0 : closes_.back());
+    if (options_.use_weekday && day.dated())
+      plan.weekday = static_cast<std::uint8_t>(Date{day.day}.weekday().c_encoding());
+    if (options_.use_thinness) plan.thin = thinness(plan.normal, closes_.empty() ? 0 : closes_.back());
     plan.daily_sd = daily_deviation(closes_);
     if (options_.use_gap && !closes_.empty()) plan.gap = opening_gap(day.open, closes_.back(), plan.daily_sd);
     if (options_.cold) {

@@ -33,6 +33,7 @@ struct WalkOptions {
   std::vector<double> minutes;  ///< of grading
   bool cold = false;            ///< the default curve (of a feed with or without the closing auction) and width
   bool use_gap = true;
+  bool use_weekday = true, use_thinness = true, use_lift = true;  ///< parts of the model, left out to see what each does
   double hole_from = 0, hole_to = 0;  ///< minutes that the feed is blind, for trials; equal: none
 };
 

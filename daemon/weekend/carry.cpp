@@ -1,22 +1,16 @@
 #include "weekend/carry.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "weekend/list.h"
 #include "weekend/old_list.h"
 
 namespace brimwatch {
 namespace {
-
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  char text[300];
-  std::snprintf(text, sizeof text, format, args...);
-  return text;
-}
 
 Price offset_of(const RuleBook& book) { return Price{std::llround(book.offset * kMicrosPerUnit)}; }
 Price tick_of(const RuleBook& book) { return Price{std::llround(book.tick_size * kMicrosPerUnit)}; }
@@ -121,7 +115,7 @@ class Carrier {
     if (terms.told.empty()) return {};
     watch.pivot = in_terms(watch.pivot, terms.price_factor, tick_of(input_.book));
     if (watch.normal_volume) {
-      watch.set("normal_volume", say("%lld", std::llround(*watch.normal_volume * terms.volume_factor)));
+      watch.set("normal_volume", fmt::format("{}", std::llround(*watch.normal_volume * terms.volume_factor)));
     }
     set_pivot(watch);
     watch.put_terms(prepared_.as_of, terms.told);
@@ -155,8 +149,8 @@ class Carrier {
     const Since then = since(bars, *watch.as_of, watch.pivot, input_.book.loss_limit);
     if (then.lost) {
       change.fate = Fate::broke;
-      change.reason = say("crossed on %s, then closed %.1f %% under the pivot on %s", to_string(*then.crossed).c_str(),
-                          then.lost_percent, to_string(*then.lost).c_str());
+      change.reason = fmt::format("crossed on {}, then closed {:.1f} % under the pivot on {}", to_string(*then.crossed),
+                                  then.lost_percent, to_string(*then.lost));
       return;
     }
     if (then.crossed) return keep_crossed(watch, *then.crossed, change);
@@ -189,15 +183,14 @@ class Carrier {
     change.fate = f.pivot == watch.pivot ? Fate::renewed : Fate::moved;
     change.after = f.pivot;
     const Point& peak = peak_of(f);
-    change.reason = change.fate == Fate::renewed
-                        ? std::string(to_string(f.kind)) + " goes on, " + kept_of(found)
-                        : say("%s with its %s at %s on %s", std::string(to_string(f.kind)).c_str(), peak.name,
-                              to_string(peak.price).c_str(), to_string(peak.day).c_str());
+    change.reason = change.fate == Fate::renewed ? std::string(to_string(f.kind)) + " goes on, " + kept_of(found)
+                                                 : fmt::format("{} with its {} at {} on {}", to_string(f.kind), peak.name,
+                                                               to_string(peak.price), to_string(peak.day));
     watch.pivot = f.pivot;
     set_pivot(watch);
     const std::string own = user_part(watch.note);
     watch.set("note", toml_string(own.empty() ? note_of(found) : note_of(found) + " " + own));
-    if (watch.normal_volume) watch.set("normal_volume", say("%lld", std::llround(f.normal_volume)));
+    if (watch.normal_volume) watch.set("normal_volume", fmt::format("{}", std::llround(f.normal_volume)));
     watch.set("until", to_string(f.as_of + input_.book.keep_days));
     watch.drop_our_comments();
     while (!watch.lines.empty() && watch.lines.back().empty()) watch.lines.pop_back();
@@ -207,7 +200,7 @@ class Carrier {
 
   static std::string kept_of(const Candidate& found) {
     if (!found.doubts.empty()) return "not judged: " + found.doubts.front();
-    return say("%d of %d rules kept", found.judgement.kept, found.judgement.judged);
+    return fmt::format("{} of {} rules kept", found.judgement.kept, found.judgement.judged);
   }
 
   static const Point& peak_of(const Facts& facts) {
@@ -301,8 +294,7 @@ std::string in_words(const std::vector<Change>& changes) {
   for (const Change& change : changes) {
     std::string pivots = change.before.is_set() ? to_string(change.before) : "";
     if (change.after != change.before) pivots.append(pivots.empty() ? "" : " -> ").append(to_string(change.after));
-    out += say("%-8s %-8s %-20s %s\n", std::string(to_string(change.fate)).c_str(), change.symbol.c_str(), pivots.c_str(),
-               change.reason.c_str());
+    out += fmt::format("{:<8} {:<8} {:<20} {}\n", to_string(change.fate), change.symbol, pivots, change.reason);
   }
   return out;
 }

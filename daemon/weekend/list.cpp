@@ -1,21 +1,15 @@
 #include "weekend/list.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "core/shares.h"
 #include "weekend/choose.h"
 
 namespace brimwatch {
 namespace {
-
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  char text[300];
-  std::snprintf(text, sizeof text, format, args...);
-  return text;
-}
 
 const char* word(Verdict verdict) {
   switch (verdict) {
@@ -30,28 +24,29 @@ const char* word(Verdict verdict) {
 }
 
 std::string volume_line(const Facts& f) {
-  const std::string rising = f.rising_volume
-                                 ? say("volume on rising days %.2f times that on falling days", *f.rising_volume)
-                                 : "rising and falling days cannot be compared";
-  return say("normal volume %s; quietest five sessions %.0f %% of it; ", brief(f.normal_volume).c_str(), f.quiet) +
+  const std::string rising =
+      f.rising_volume ? fmt::format("volume on rising days {:.2f} times that on falling days", *f.rising_volume)
+                      : "rising and falling days cannot be compared";
+  return fmt::format("normal volume {}; quietest five sessions {:.0f} % of it; ", brief(f.normal_volume), f.quiet) +
          rising;
 }
 
 std::string print_line(const SinglePrint& print, const Facts& f) {
-  return say(
-      "ATTENTION: one print may have made the pivot %s: its high stands %.1f %% over that day's body and its "
-      "neighbours; the next high is %s on %s",
-      to_string(f.pivot).c_str(), print.over, to_string(print.next).c_str(), to_string(print.next_day).c_str());
+  return fmt::format(
+      "ATTENTION: one print may have made the pivot {}: its high stands {:.1f} % over that day's body and its "
+      "neighbours; the next high is {} on {}",
+      to_string(f.pivot), print.over, to_string(print.next), to_string(print.next_day));
 }
 
 void add_shape_lines(const Facts& f, std::vector<std::string>& out) {
   if (f.kind == BaseKind::cup_with_handle) {
-    out.push_back(say("handle: %d sessions, gave back %.1f %%, middle %.0f %% up the cup, volume %.0f %%",
-                      f.handle_length, f.handle_depth, f.handle_place, f.handle_volume));
+    out.push_back(fmt::format("handle: {} sessions, gave back {:.1f} %, middle {:.0f} % up the cup, volume {:.0f} %",
+                              f.handle_length, f.handle_depth, f.handle_place, f.handle_volume));
   }
   if (f.kind == BaseKind::double_bottom) {
-    out.push_back(say("second low %.1f %% %s the first; second leg %.0f %% of the first",
-                      f.undercut < 0 ? -f.undercut : f.undercut, f.undercut < 0 ? "above" : "under", f.second_leg));
+    out.push_back(fmt::format("second low {:.1f} % {} the first; second leg {:.0f} % of the first",
+                              f.undercut < 0 ? -f.undercut : f.undercut, f.undercut < 0 ? "above" : "under",
+                              f.second_leg));
   }
 }
 
@@ -67,18 +62,18 @@ std::vector<std::string> fact_lines(const Candidate& one) {
   const Facts& f = one.facts;
   std::vector<std::string> out;
   for (const Point& point : f.points) {
-    out.push_back(say("%-12s %s  %s", point.name, to_string(point.day).c_str(), to_string(point.price).c_str()));
+    out.push_back(fmt::format("{:<12} {}  {}", point.name, to_string(point.day), to_string(point.price)));
   }
-  out.push_back(say("rose %.0f %% from %s; %.1f %% deep; %.1f weeks", f.prior_rise, to_string(f.rise_from).c_str(),
-                    f.depth, f.length / 5.0));
+  out.push_back(fmt::format("rose {:.0f} % from {}; {:.1f} % deep; {:.1f} weeks", f.prior_rise, to_string(f.rise_from),
+                            f.depth, f.length / 5.0));
   add_shape_lines(f, out);
   out.push_back(volume_line(f));
-  if (f.ten_weeks) out.push_back(say("mean of the last ten weekly closes %.2f", *f.ten_weeks));
+  if (f.ten_weeks) out.push_back(fmt::format("mean of the last ten weekly closes {:.2f}", *f.ten_weeks));
   if (f.strength) {
-    out.push_back(say("relative strength line %.0f %% up its last %d sessions%s", f.strength->place, f.strength->sessions,
-                      f.strength->at_high ? ", at their high" : ""));
+    out.push_back(fmt::format("relative strength line {:.0f} % up its last {} sessions{}", f.strength->place,
+                              f.strength->sessions, f.strength->at_high ? ", at their high" : ""));
   }
-  if (f.index_fall) out.push_back(say("the index fell %.1f %% at most meanwhile, by closes", *f.index_fall));
+  if (f.index_fall) out.push_back(fmt::format("the index fell {:.1f} % at most meanwhile, by closes", *f.index_fall));
   out.push_back("floor " + to_string(f.floor) + " (a close under it breaks the base)");
   add_warnings(one, out);
   return out;
@@ -92,8 +87,8 @@ std::vector<std::string> lines_of(const Candidate& one, const OddsBook& odds) {
 }
 
 std::string distance(const Facts& f) {
-  return f.to_pivot >= 0 ? say("%.1f %% above the last close %s", f.to_pivot, to_string(f.last_close).c_str())
-                         : say("%.1f %% under the last close %s", -f.to_pivot, to_string(f.last_close).c_str());
+  return f.to_pivot >= 0 ? fmt::format("{:.1f} % above the last close {}", f.to_pivot, to_string(f.last_close))
+                         : fmt::format("{:.1f} % under the last close {}", -f.to_pivot, to_string(f.last_close));
 }
 
 std::string thousands(int count) {
@@ -105,17 +100,18 @@ std::string thousands(int count) {
 }  // namespace
 
 std::string list_head(Date as_of) {
-  return say("%s Watch list from daily bars up to %s. Information, not advice: data may be late or wrong;\n", "#|",
-             to_string(as_of).c_str()) +
+  return fmt::format("{} Watch list from daily bars up to {}. Information, not advice: data may be late or wrong;\n",
+                     "#|", to_string(as_of)) +
          "#| look at each chart and check each pivot before you use it.\n"
          "#| Comments that begin with #| and the [brackets] of a note are written anew by `prepare --carry`; the rest is "
          "yours.\n";
 }
 
 std::string note_of(const Candidate& one) {
-  std::string note = say("[%s, %.0f %% deep, %.0f weeks, ", std::string(to_string(one.facts.kind)).c_str(),
-                         one.facts.depth, std::floor(one.facts.length / 5.0));
-  note += one.doubts.empty() ? say("%d of %d rules kept", one.judgement.kept, one.judgement.judged) : "doubtful bars";
+  std::string note = fmt::format("[{}, {:.0f} % deep, {:.0f} weeks, ", to_string(one.facts.kind), one.facts.depth,
+                                 std::floor(one.facts.length / 5.0));
+  note +=
+      one.doubts.empty() ? fmt::format("{} of {} rules kept", one.judgement.kept, one.judgement.judged) : "doubtful bars";
   if (!one.report.empty()) note += "; " + one.report;
   if (!one.ahead.empty()) note += "; " + one.ahead;
   return note + "]";
@@ -136,7 +132,7 @@ std::string toml_string(std::string_view text) {
     if (c == '"' || c == '\\') {
       (out += '\\') += c;
     } else if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
-      out += say("\\u%04X", static_cast<unsigned>(static_cast<unsigned char>(c)));
+      out += fmt::format("\\u{:04X}", static_cast<unsigned>(static_cast<unsigned char>(c)));
     } else {
       out += c;
     }
@@ -150,7 +146,7 @@ std::string watch_block(const Candidate& one, const RuleBook& book, std::string_
   if (!user_note.empty()) note.append(" ").append(user_note);
   std::string out = "[[watch]]\nsymbol = ";
   out.append(toml_string(one.symbol)).append("\npivot = ").append(to_string(f.pivot)).append("\n");
-  if (f.normal_volume >= 1) out += say("normal_volume = %lld\n", std::llround(f.normal_volume));
+  if (f.normal_volume >= 1) out += fmt::format("normal_volume = {}\n", std::llround(f.normal_volume));
   out.append("note = ").append(toml_string(note));
   out.append("\nfrom = ")
       .append(to_string(f.as_of + 1))
@@ -166,7 +162,7 @@ std::string watch_list(const Prepared& prepared, const RuleBook& book) {
   bool doubtful = false;
   for (const Candidate& one : prepared.candidates) {
     if (at++ == prepared.near && one.doubts.empty())
-      out += say("\n%s Far: more than %g ordinary moves under the pivot\n", std::string(kOurComment).c_str(), book.near);
+      out += fmt::format("\n{} Far: more than {:g} ordinary moves under the pivot\n", kOurComment, book.near);
     if (!one.doubts.empty() && !doubtful)
       out += "\n" + std::string(kOurComment) + " Doubtful bars: nothing of these was judged\n";
     doubtful = !one.doubts.empty();
@@ -186,7 +182,7 @@ std::string in_words(const Candidate& one, const OddsBook& odds) {
 
 std::string not_listed(const Prepared& prepared) {
   std::string out;
-  for (const NotListed& one : prepared.not_listed) out += say("%-8s ", one.symbol.c_str()) + one.reason + "\n";
+  for (const NotListed& one : prepared.not_listed) out += fmt::format("{:<8} ", one.symbol) + one.reason + "\n";
   return out;
 }
 

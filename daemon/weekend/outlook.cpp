@@ -1,24 +1,18 @@
 #include "weekend/outlook.h"
 
-#include <cstdio>
+#include <fmt/core.h>
 
 namespace brimwatch {
 namespace {
 
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  char text[300];
-  std::snprintf(text, sizeof text, format, args...);
-  return text;
-}
-
 /// What the odds do not cover, or what to think of them.
 std::string caution_of(const Outlook& outlook) {
   if (outlook.move.sessions < kMoveSessions) {
-    return say("its move is of %d sessions only; the odds were measured on %d", outlook.move.sessions, kMoveSessions);
+    return fmt::format("its move is of {} sessions only; the odds were measured on {}", outlook.move.sessions,
+                       kMoveSessions);
   }
   if (outlook.move.percent > kFewSeenOver) {
-    return say("few stocks that move more than %.0f %% a day were seen: take it for a guess", kFewSeenOver);
+    return fmt::format("few stocks that move more than {:.0f} % a day were seen: take it for a guess", kFewSeenOver);
   }
   return "in single years half to 1.7 times that; the shape adds nothing measured";
 }
@@ -44,10 +38,11 @@ std::optional<Outlook> outlook_of(std::span<const DailyBar> bars, Price pivot, c
 
 std::vector<std::string> outlook_lines(const Outlook& outlook, const OddsBook& odds) {
   return {
-      say("%.1f ordinary moves (%.1f %% a day) above the close; some %.0f of 100 cross within a week",
-          outlook.moves_to_pivot, outlook.move.percent, 100 * outlook.cross_in_5),
-      say("of 1,000 crossings by stocks that move so: %.0f rose 20 %% before falling 8 %%, %.0f fell first (all plain "
-          "50-day highs: %.0f, %.0f)",
+      fmt::format("{:.1f} ordinary moves ({:.1f} % a day) above the close; some {:.0f} of 100 cross within a week",
+                  outlook.moves_to_pivot, outlook.move.percent, 100 * outlook.cross_in_5),
+      fmt::format(
+          "of 1,000 crossings by stocks that move so: {:.0f} rose 20 % before falling 8 %, {:.0f} fell first (all plain "
+          "50-day highs: {:.0f}, {:.0f})",
           1000 * outlook.up20_first, 1000 * outlook.down8_first, 1000 * kShippedUp20Rate, 1000 * kShippedDown8Rate),
       caution_of(outlook), "odds " + origin_of(odds)};
 }

@@ -1,9 +1,10 @@
 #include "weekend/picture.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 
 #include "core/shares.h"
 #include "core/text.h"
@@ -22,13 +23,6 @@ struct Panel {
 };
 constexpr double kWidth = 960, kLeft = 16, kRight = 836, kHeight = 788;
 constexpr Panel kPrices{84, 390}, kVolume{416, 500}, kStrength{526, 576}, kWeeks{636, 760};
-
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  char room[300];
-  std::snprintf(room, sizeof room, format, args...);
-  return room;
-}
 
 /// From values to places on the paper; prices on a log scale.
 struct Scale {
@@ -71,7 +65,7 @@ std::string price_grid(const Scale& scale, double lines, const std::vector<doubl
     const double y = scale.y(price);
     out += svg::line({kLeft, y}, {kRight, y}, 1, Stroke::faint);
     const bool free = std::none_of(taken.begin(), taken.end(), [y](double other) { return std::abs(other - y) < 13; });
-    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, say("%.*f", decimals_of(step), price));
+    if (free) out += svg::text({kRight + 20, y + 4}, 11, Anchor::start, fmt::format("{:.{}f}", price, decimals_of(step)));
   }
   return out;
 }
@@ -112,7 +106,7 @@ std::string pivot_and_range(const Candidate& one, const Scale& scale, double ran
   const double from = scale.x(one.base.peak - one.first);
   return svg::line({from, pivot}, {kRight, pivot}, 1.8) + svg::bracket(kRight + 4, top, pivot, 8) +
          svg::text({kRight + 20, pivot + 4}, 12, Anchor::start, "pivot " + to_string(one.facts.pivot)) +
-         svg::text({kRight + 20, std::min(top + 4, pivot - 10)}, 11, Anchor::start, say("to +%g %%", range));
+         svg::text({kRight + 20, std::min(top + 4, pivot - 10)}, 11, Anchor::start, fmt::format("to +{:g} %", range));
 }
 
 /// Words beside marks, each moved on until it lies over none before it.
@@ -209,17 +203,17 @@ std::string week_panel(const Candidate& one) {
 std::string outlook_words(const Candidate& one) {
   if (!one.outlook) return "no ordinary move is known: the history is too short";
   const Outlook& o = *one.outlook;
-  return say(
-      "%.1f ordinary moves (%.1f %% a day) to the pivot; some %.0f of 100 cross within a week; of 1,000 such "
-      "crossings %.0f rose 20 %% before falling 8 %%, %.0f fell first",
+  return fmt::format(
+      "{:.1f} ordinary moves ({:.1f} % a day) to the pivot; some {:.0f} of 100 cross within a week; of 1,000 such "
+      "crossings {:.0f} rose 20 % before falling 8 %, {:.0f} fell first",
       o.moves_to_pivot, o.move.percent, 100 * o.cross_in_5, 1000 * o.up20_first, 1000 * o.down8_first);
 }
 
 std::string caption(const Candidate& one) {
   const Facts& f = one.facts;
   const std::string shape =
-      say("%.0f %% deep, %.1f weeks, rose %.0f %% before; last close %s on %s; ", f.depth, f.length / 5.0, f.prior_rise,
-          to_string(f.last_close).c_str(), to_string(f.as_of).c_str());
+      fmt::format("{:.0f} % deep, {:.1f} weeks, rose {:.0f} % before; last close {} on {}; ", f.depth, f.length / 5.0,
+                  f.prior_rise, to_string(f.last_close), to_string(f.as_of));
   return svg::text({kLeft, 24}, 18, Anchor::start,
                    one.symbol + ": " + std::string(to_string(f.kind)) + ", pivot " + to_string(f.pivot)) +
          svg::text({kLeft, 44}, 12, Anchor::start, shape + one.judgement.explained) +
@@ -232,7 +226,7 @@ std::string view_beside(const Candidate& one, const Scale& scale) {
   constexpr double kBefore = 60, kLeast = (kVolume.bottom + 6 - kPrices.top + 16) * kWidth / kHeight;
   const double x = std::clamp(scale.x(one.base.peak - one.first) - kBefore, 0.0, kWidth - kLeast);
   const double wide = kWidth - x, high = wide * kHeight / kWidth, y = std::min(kPrices.top - 16, kHeight - high);
-  return say("<view id=\"beside\" viewBox=\"%.0f %.0f %.0f %.0f\"/>\n", x, y, wide, high);
+  return fmt::format("<view id=\"beside\" viewBox=\"{:.0f} {:.0f} {:.0f} {:.0f}\"/>\n", x, y, wide, high);
 }
 
 }  // namespace
@@ -244,10 +238,10 @@ std::string base_picture(const Candidate& one, double range) {
   const std::size_t skip = one.bars.size() > 300 ? 3 : one.bars.size() > 180 ? 2 : 1;
   const std::string name =
       one.symbol + ", " + std::string(to_string(one.facts.kind)) + ", pivot " + to_string(one.facts.pivot);
-  std::string out =
-      say("<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %.0f %.0f\" width=\"%.0f\" "
-          "height=\"%.0f\" font-family=\"sans-serif\" role=\"img\">\n",
-          kWidth, kHeight, kWidth, kHeight);
+  std::string out = fmt::format(
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {:.0f} {:.0f}\" width=\"{:.0f}\" "
+      "height=\"{:.0f}\" font-family=\"sans-serif\" role=\"img\">\n",
+      kWidth, kHeight, kWidth, kHeight);
   out += svg::style_for_dark() + "<title>" + escape_markup(name) + "</title>\n" + view_beside(one, scale) +
          "<rect width=\"100%\" height=\"100%\" fill=\"white\"/>\n";
   out += price_grid(scale, 8, {scale.y(pivot), scale.y(top)}) +

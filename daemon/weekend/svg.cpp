@@ -1,24 +1,18 @@
 #include "weekend/svg.h"
 
+#include <fmt/core.h>
+
 #include <array>
-#include <cstdio>
 
 #include "core/text.h"
 
 namespace brimwatch::svg {
 namespace {
 
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  std::array<char, 300> room;
-  std::snprintf(room.data(), room.size(), format, args...);
-  return room.data();
-}
-
 std::string stroke_of(double width, Stroke stroke) {
   const char* colour = stroke == Stroke::faint ? kFaint : kInk;
   const char* dash = stroke == Stroke::dashed ? " stroke-dasharray=\"5 3\"" : "";
-  return say("stroke=\"%s\" stroke-width=\"%.1f\"%s", colour, width, dash);
+  return fmt::format("stroke=\"{}\" stroke-width=\"{:.1f}\"{}", colour, width, dash);
 }
 
 }  // namespace
@@ -34,13 +28,13 @@ std::string style_for_dark() {
 
 std::string text(XY at, int size, Anchor anchor, std::string_view words) {
   static constexpr std::array<const char*, 3> kAnchors = {"start", "middle", "end"};
-  return say("<text x=\"%.1f\" y=\"%.1f\" font-size=\"%d\" fill=\"%s\" text-anchor=\"%s\">", at.x, at.y, size, kInk,
-             kAnchors[static_cast<std::size_t>(anchor)]) +
+  return fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{}\" fill=\"{}\" text-anchor=\"{}\">", at.x, at.y, size,
+                     kInk, kAnchors[static_cast<std::size_t>(anchor)]) +
          escape_markup(words) + "</text>\n";
 }
 
 std::string line(XY from, XY to, double width, Stroke stroke) {
-  return say("<line x1=\"%.1f\" y1=\"%.1f\" x2=\"%.1f\" y2=\"%.1f\" ", from.x, from.y, to.x, to.y) +
+  return fmt::format("<line x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\" ", from.x, from.y, to.x, to.y) +
          stroke_of(width, stroke) + "/>\n";
 }
 
@@ -48,17 +42,19 @@ std::string path(const std::string& spots, double width, Stroke stroke) {
   return "<polyline fill=\"none\" " + stroke_of(width, stroke) + " points=\"" + spots + "\"/>\n";
 }
 
-std::string spot(XY at) { return say("%.1f,%.1f ", at.x, at.y); }
+std::string spot(XY at) { return fmt::format("{:.1f},{:.1f} ", at.x, at.y); }
 
 std::string box(XY corner, double width, double height, Fill fill) {
-  return say(
-      "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" fill=\"%s\" stroke=\"%s\" stroke-width=\"0.6\"/>\n",
+  return fmt::format(
+      "<rect x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" height=\"{:.1f}\" fill=\"{}\" stroke=\"{}\" "
+      "stroke-width=\"0.6\"/>\n",
       corner.x, corner.y, width, height, fill == Fill::filled ? kInk : kPaper, kInk);
 }
 
 std::string ring(XY centre, double radius) {
-  return say("<circle cx=\"%.1f\" cy=\"%.1f\" r=\"%.1f\" fill=\"none\" stroke=\"%s\" stroke-width=\"1.6\"/>\n", centre.x,
-             centre.y, radius, kInk);
+  return fmt::format(
+      "<circle cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"{:.1f}\" fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\"/>\n", centre.x,
+      centre.y, radius, kInk);
 }
 
 std::string bracket(double x, double top, double bottom, double depth) {

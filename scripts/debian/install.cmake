@@ -53,8 +53,8 @@ set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 # Read or loaded at run time, so that no shared library says so: time zones, the certificates of TLS, adapters/libraries/.
 set(CPACK_DEBIAN_PACKAGE_DEPENDS "tzdata, ca-certificates, libcairo2, libcurl4")
 # The pictures' letters.
-set(CPACK_DEBIAN_PACKAGE_RECOMMENDS "fonts-dejavu-core")
-set(CPACK_DEBIAN_PACKAGE_SUGGESTS "notification-daemon, python3")
+set(CPACK_DEBIAN_PACKAGE_RECOMMENDS "fonts-dejavu-core, libqrencode4")
+set(CPACK_DEBIAN_PACKAGE_SUGGESTS "notification-daemon, python3, libmosquitto1")
 set(CPACK_PACKAGE_DESCRIPTION_SUMMARY "tells when a stock crosses its prepared pivot")
 set(CPACK_DEBIAN_PACKAGE_DESCRIPTION
 "Brimwatch is for a person who buys growth stocks as they break out of a base.

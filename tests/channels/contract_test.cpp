@@ -36,13 +36,21 @@ class ChannelContract : public ::testing::TestWithParam<std::string> {
     settings.command = {"/bin/cat"};
     settings.from = "watch@example.org";
     settings.to = {"me@example.org"};
+    settings.contact = "mailto:me@example.org";
+    if (GetParam() == "mqtt") settings.url = "mqtt://127.0.0.1:9";
+    settings.topic = "brimwatch/{symbol}";
     ChannelContext context = default_context();
     context.console = out_;
+    context.devices = Devices::open(directory_.path() + "/j.devices.json").value();
+    const std::string key = P256::generate()->public_bytes(), auth(16, 'a');
+    EXPECT_TRUE(context.devices->subscribe("", {"http://127.0.0.1:9/push", key, auth}, Timestamp{kSecond}));
     auto channel = make_channel(settings, context);
     EXPECT_TRUE(channel) << channel.error().text;
     return std::move(*channel);
   }
-  [[nodiscard]] bool has_other_side() const { return GetParam() != "webhook" && GetParam() != "desktop"; }
+  [[nodiscard]] bool has_other_side() const {
+    return GetParam() == "console" || GetParam() == "email" || GetParam() == "command";
+  }
 
   void check(Channel& channel, const Message& message) {
     const auto start = std::chrono::steady_clock::now();
@@ -83,11 +91,13 @@ TEST_P(ChannelContract, TakesMessagesOfEveryShape) {
   check(*channel, message_of(word(unset, {"", "", std::chrono::hours(14)})));
 }
 
-INSTANTIATE_TEST_SUITE_P(Every, ChannelContract, ::testing::Values("console", "desktop", "email", "webhook", "command"),
+INSTANTIATE_TEST_SUITE_P(Every, ChannelContract,
+                         ::testing::Values("console", "desktop", "email", "webhook", "command", "push", "mqtt"),
                          [](const auto& made) { return made.param; });
 
 TEST(ChannelTable, TheContractCoversEveryKind) {
-  EXPECT_EQ(channel_kinds(), (std::vector<std::string_view>{"console", "desktop", "email", "webhook", "command"}));
+  EXPECT_EQ(channel_kinds(),
+            (std::vector<std::string_view>{"console", "desktop", "email", "webhook", "command", "push", "mqtt"}));
 }
 
 }  // namespace

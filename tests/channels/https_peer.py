@@ -23,7 +23,7 @@ class Handler(http.server.BaseHTTPRequestHandler):
 
     def answer(self):
         body = self.rfile.read(int(self.headers.get("content-length", 0)))
-        print(json.dumps({"method": self.command, "path": self.path, "body": body.decode(),
+        print(json.dumps({"method": self.command, "path": self.path, "body": body.decode(errors="backslashreplace"),
                           "headers": {name.lower(): value for name, value in self.headers.items()}}), flush=True)
         said = answers.pop(0) if len(answers) > 1 else answers[0]
         if said == "silent":
@@ -41,7 +41,7 @@ class Handler(http.server.BaseHTTPRequestHandler):
         self.end_headers()
         self.wfile.write(text.encode())
 
-    do_POST = do_GET = answer
+    do_POST = do_GET = do_PUT = do_PATCH = answer
 
     def log_message(self, *_):
         pass

@@ -57,7 +57,7 @@ TEST(Samples, are_right_with_every_setting_in_force) {
   const Loaded loaded = load(folder, in_force(sample("brimwatch.toml")));
   EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
   EXPECT_EQ(loaded.settings.feeds.size(), 5U);
-  EXPECT_EQ(loaded.settings.channels.size(), 6U);
+  EXPECT_EQ(loaded.settings.channels.size(), 9U);
 }
 
 TEST(Samples, show_defaults_that_are_the_real_ones) {

@@ -186,6 +186,34 @@ TEST_F(WatchLists, one_symbol_has_one_calendar) {
                   "nothing was loaded"));
 }
 
+TEST_F(WatchLists, lists_in_which_nothing_is_to_be_watched_are_an_error) {
+  EXPECT_THAT(
+      folder.lines(load_settings(folder.write("main.toml", "watch_lists = [\"x*.toml\"]\n")).problems),
+      ElementsAre("main.toml:1:16: watch_lists: found no watch in any of them, expected one at least; nothing was "
+                  "loaded"));
+  folder.write("empty.toml", "# nothing this week\n");
+  EXPECT_THAT(folder.lines(load_settings(folder.write("main.toml", "watch_lists = [\"empty.toml\"]\n")).problems),
+              ElementsAre(HasSubstr("found no watch in any of them")));
+}
+
+TEST_F(WatchLists, of_a_linked_configuration_are_looked_for_beside_what_it_leads_to_as_well) {
+  namespace fs = std::filesystem;
+  fs::create_directories(folder.path("own/lists"));
+  fs::create_directories(folder.path("etc"));
+  folder.write("own/lists/a.csv", "symbol,pivot\nA,1\n");
+  folder.write("own/b.toml", "[[watch]]\nsymbol = \"B\"\npivot = 2\n");
+  folder.write("own/main.toml", "watch_lists = [\"lists/*.csv\", \"b.toml\", \"none/*.csv\"]\n");
+  fs::create_symlink("../own/main.toml", folder.path("etc/main.toml"));
+  loaded = load_settings(folder.path("etc/main.toml"));
+  EXPECT_THAT(loaded.problems, testing::IsEmpty());
+  EXPECT_THAT(loaded.settings.watches, SizeIs(2));
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              testing::Contains("etc/main.toml:1:41: watch_lists: no file matches \"none/*.csv\" in etc or own"));
+  folder.write("etc/b.toml", "[[watch]]\nsymbol = \"C\"\npivot = 2\n");
+  loaded = load_settings(folder.path("etc/main.toml"));
+  EXPECT_EQ(watch(1).symbol, "C") << "the one beside the link comes first";
+}
+
 TEST_F(WatchLists, wildcards_are_sorted_and_missing_files_are_told) {
   folder.write("b.csv", "symbol,pivot\nB,1\n");
   folder.write("a.csv", "symbol,pivot\nA,1\n");
@@ -196,7 +224,7 @@ TEST_F(WatchLists, wildcards_are_sorted_and_missing_files_are_told) {
   EXPECT_THAT(
       folder.lines(loaded.warnings),
       testing::IsSupersetOf({std::string("main.toml:1:25: watch_lists: \"a.csv\" is named twice; it was read once"),
-                             std::string("main.toml:1:34: watch_lists: no file matches \"x*.toml\"")}));
+                             "main.toml:1:34: watch_lists: no file matches \"x*.toml\" in " + folder.path()}));
   loaded = load_settings(folder.write("main.toml", "watch_lists = [\"none.toml\", \"list.txt\"]\n"));
   EXPECT_THAT(
       folder.lines(loaded.problems),

@@ -347,5 +347,36 @@ TEST(Trouble, ReadsAsASentence) {
   EXPECT_THAT(notice_of(refused, desk::kDay, 1, offset).detail, HasSubstr("refuses notices"));
 }
 
+// What the metrics say of a channel: deliveries where they end, attempts as they are made.
+TEST(DeliveryCounters, EachEndAndEachAttemptIsCountedOnce) {
+  Desk desk({desk::plan()});
+  const auto counters = [&] { return desk.dispatcher.view()[0].counters; };
+  desk.write("A");
+  desk.result(desk.one(), Outcome::retry, "451 later");
+  EXPECT_EQ(counters().retried, 0U) << "the first attempt is none";
+  desk.wake();
+  desk.result(desk.one(), Outcome::delivered);
+  EXPECT_EQ(counters().retried, 1U);
+  EXPECT_EQ(counters().delivered, 1U);
+  desk.later(kMinute);
+  desk.write("B");
+  desk.result(desk.one(), Outcome::dead, "550 no");
+  EXPECT_EQ(counters().dead, 1U);
+  desk.later(kMinute);
+  desk.write("C");
+  desk.result(desk.one(), Outcome::unknown, "no answer");
+  EXPECT_EQ(counters().unknown, 1U) << "an attempt";
+  EXPECT_EQ(counters().ended_unknown, 0U) << "it goes on";
+  desk.later(kHour);
+  desk.due();
+  EXPECT_EQ(counters().ended_unknown, 1U);
+  EXPECT_EQ(counters().expired, 0U) << "nobody knows whether it arrived";
+  const auto old = desk::notice("D", NoticeKind::crossed, desk.now - kHour);
+  desk.dispatcher.on_written(old, desk.now);
+  desk.due();
+  EXPECT_EQ(counters().expired, 1U);
+  EXPECT_EQ(counters().delivered + counters().dead + counters().expired + counters().ended_unknown, 4U);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -83,6 +83,7 @@ if __name__ == "__main__":
     from shapes import HELD_OUT_FROM, SHAPES
 
     import more_shapes  # noqa: F401
+    import fresh_shapes  # noqa: F401
 
     seed = int(sys.argv.pop()) if sys.argv[-1].isdigit() else 7
     program, only = sys.argv[1], sys.argv[2:]

@@ -202,6 +202,24 @@ fields = {{ kind = "/T", symbol = "/S", price = "/p", size = "/q", time = "/t", 
         self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
         self.assertIn("/last?of=", source.asked[0][0])
 
+    def test_the_house_s_own_source(self):
+        """brimwatch serve, under the [[feed]] that it prints; and mapped from what it sends."""
+        tape = self.where / "day.csv"
+        rows = ["time,symbol,price,size,conditions,exchange,id"]
+        for i in range(600):
+            rows.append(f"2026-10-14T09:{30 + i // 60}:{i % 60:02d}.5-04:00,KLVN,48.{20 + i % 9},{100 + i % 7 * 100},@,N,{i + 1}")
+        tape.write_text("\n".join(rows) + "\n")
+        serve = subprocess.Popen([PROGRAM, "serve", tape, "--speed", "600"], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        self.addCleanup(serve.wait)
+        self.addCleanup(serve.terminate)
+        feed = "".join(iter(serve.stdout.readline, "\n"))
+        serve.stdout.close()
+        (self.where / "b.toml").write_text('[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n' + feed)
+        run = self.attempt("--messages", "40")
+        self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+        self.assertIn("logged in", run.stdout)
+        self.assertIn("plays a past day", run.stdout)
+
     def test_names_and_arguments(self):
         self.config("ws://127.0.0.1:1/")
         none = self.attempt("other")

@@ -59,5 +59,17 @@ TEST_F(InForce, WithoutAnyFeedItTellsThatNothingIsSeen) {
   EXPECT_THAT(texts(), Contains(HasSubstr("no feed is in force")));
 }
 
+TEST_F(InForce, AReloadThatNamesNoWatchIsRefusedAndTheListStays) {
+  Loaded loaded;
+  loaded.settings = sample();
+  loaded.settings.watches = {};
+  EXPECT_FALSE(house->apply(make_ready(std::move(loaded))));
+  pass(kSecond);
+  ASSERT_EQ(times_sent("configuration"), 1U);
+  trade("KLVN", "20.10");
+  pass(kSecond);
+  EXPECT_EQ(times_sent("KLVN crossed"), 1U);
+}
+
 }  // namespace
 }  // namespace brimwatch::simulation

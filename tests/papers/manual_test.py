@@ -74,6 +74,12 @@ class Commands(unittest.TestCase):
         self.assertEqual(sections, wanted)
 
 
+    def test_help_fits_eighty_columns(self):
+        for command, _, _ in all_commands():
+            for line in run(BRIMWATCH, *command, "--help").stdout.splitlines():
+                one_word = " " not in line.strip()  # "KIND:{crossed,...}" cannot be broken at a blank
+                self.assertTrue(len(line) <= 80 or one_word, line)
+
     def test_a_synopsis_says_what_help_says(self):
         """Whole words, and dots only where more than one is taken."""
         page = source_of("brimwatch.1")
@@ -81,7 +87,7 @@ class Commands(unittest.TestCase):
             self.assertIn(needed, page)
         for command, dots in (("serve", False), ("replay", True), ("learn", True), ("channels try", False), ("check", True)):
             synopsis = re.search(rf"^\.SS \\fBbrimwatch {command}\\fR (.*)$", page, re.M)[1]
-            usage = run(BRIMWATCH, *command.split(), "--help").stdout.split("Usage:", 1)[1].split("\n", 1)[0]
+            usage = run(BRIMWATCH, *command.split(), "--help").stdout.split("Usage:", 1)[1].split("\n\n", 1)[0]
             with self.subTest(command=command):
                 self.assertEqual(re.sub(r" ?\[.fIoption.fR \.\.\.\]", "", synopsis).rstrip("]").endswith(" ..."), dots)
                 self.assertEqual("..." in usage, dots)
@@ -115,6 +121,19 @@ class Keys(unittest.TestCase):
         page = source_of("brimwatch.toml.5")
         part = re.search(r"^\.SS the top of the file\n(.*?)(?=^\.S[SH] )", page, re.M | re.S)[1]
         self.assertEqual(set(terms(part)), top)
+
+
+    def test_rules_show_their_defaults(self):
+        """As the sample has them, which a test of the samples holds against the program's own."""
+        page = source_of("brimwatch.toml.5")
+        sample = (SOURCE / "config/samples/brimwatch.toml").read_text()
+        for section, least in (("rules", 19), ("prepare", 20)):
+            keys = re.search(r"^\.SS \[" + section + r"\]\n(.*?)(?=^\.S[SH] )", page, re.M | re.S)[1]
+            shown = dict(re.findall(r"^\.TP\n\.B (\w+)\n.*?Default: (.*?)\.$", keys, re.M | re.S) or
+                         re.findall(r"^\.TP\n\\fB(\w+)\\fR\n.*?Default: (.*?)\.$", keys, re.M | re.S))
+            self.assertGreaterEqual(len(shown), least, section)
+            for key, value in shown.items():
+                self.assertRegex(sample, rf"(?m)^#?{key} = {re.escape(value)}(?: |$)")
 
 
 class Formats(unittest.TestCase):

@@ -69,7 +69,7 @@ class InOneCommand(unittest.TestCase):
         (self.where / "b.toml").write_text(
             '[page]\non = false\n[record]\ndirectory = "rec"\n[[feed]]\nname = "real"\nkind = "pipe"\ncommand = ["/bin/false"]\n'
             f'[[channel]]\nname = "file"\nkind = "command"\ncommand = ["/bin/sh", "-c", "cat >> {self.where}/told; echo >> {self.where}/told"]\n' + watches)
-        done = subprocess.run([PROGRAM, "rehearse", "--config", self.where / "b.toml", "--speed", "3000", "--journal", self.where / "r.db", *arguments],
+        done = subprocess.run([PROGRAM, "rehearse", "--config", self.where / "b.toml", "--speed", "10000", "--journal", self.where / "r.db", *arguments],
                               capture_output=True, text=True, env=self.env, cwd=self.where, timeout=PATIENCE, stdin=subprocess.DEVNULL)
         self.assertEqual(done.returncode, code, done.stdout + done.stderr)
         return done.stderr

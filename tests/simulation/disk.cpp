@@ -27,7 +27,10 @@ Disk::Disk(std::string folder, VirtualTime& time, std::uint64_t seed, Tally& tal
 
 Disk::~Disk() { std::filesystem::remove_all(folder_); }
 
+void Disk::lock_for(Nanos span) { locked_until_ = time_.steady() + span; }
+
 Result<std::unique_ptr<Journal>> Disk::open(bool check) {
+  if (time_.steady() < locked_until_) return brimwatch::fail("another program keeps the journal locked");
   JournalOptions options;
   options.vfs = layer_->name();
   options.check = check;
@@ -84,19 +87,18 @@ void Disk::put_back(bool power_loss) {
       if (name.starts_with("journal.db")) std::ofstream(folder_ + "/" + name, std::ios::binary) << content;
     }
   }
-  failing_ = false, ++failure_;
+  failing_ = false, ++failure_, locked_until_ = 0;
   layer_ = std::make_unique<FaultVfs>();
 }
 
-SimKeeper::SimKeeper(Disk& disk, VirtualTime& time, std::unique_ptr<Journal> journal, Events events)
+SimKeeper::SimKeeper(Disk& disk, VirtualTime& time, std::unique_ptr<Journal> journal, Opener opener, Events events)
     : disk_(disk), time_(time), events_(std::move(events)) {
   BacklogWriter::World world;
   world.steady = [this] { return time_.steady(); };
   world.events = [this] { return events_.writer; };
   world.recipients = [this] { return recipients_; };
   world.note = [this](const WriterCounters& counters, std::size_t rows) { counters_ = counters, rows_ = rows; };
-  writer_ = std::make_unique<BacklogWriter>(
-      std::move(journal), [this] { return disk_.open(); }, WriterOptions{}, std::move(world));
+  writer_ = std::make_unique<BacklogWriter>(std::move(journal), std::move(opener), WriterOptions{}, std::move(world));
 }
 
 void SimKeeper::submit(JournalBatch batch, Done done) {

@@ -25,6 +25,8 @@ class Disk {
   [[nodiscard]] std::string learned_path() const { return folder_ + "/curves.toml"; }
   [[nodiscard]] Result<std::unique_ptr<Journal>> open(bool check = true);
 
+  /// Another program has the journal's lock.
+  void lock_for(Nanos span);
   void fail_for(Nanos span);
   [[nodiscard]] bool fails() const { return failing_; }
   void heal();
@@ -47,6 +49,7 @@ class Disk {
   std::map<std::string, std::string> files_;
   bool failing_ = false, faults_ = false;
   std::uint64_t failure_ = 0;
+  Nanos locked_until_ = 0;
 };
 
 /// Writes after the disk's pause, everything that has come by then.
@@ -57,7 +60,7 @@ class SimKeeper final : public BatchKeeper {
     std::function<std::uint64_t()> mark;            ///< asked when a batch with state comes
     std::function<void(std::uint64_t)> on_durable;  ///< that mark and all before it are durable
   };
-  SimKeeper(Disk& disk, VirtualTime& time, std::unique_ptr<Journal> journal, Events events);
+  SimKeeper(Disk& disk, VirtualTime& time, std::unique_ptr<Journal> journal, Opener opener, Events events);
   void set_recipients(Recipients recipients) override { recipients_ = std::move(recipients); }
   void submit(JournalBatch batch, Done done) override;
   [[nodiscard]] WriterCounters counters() const override { return counters_; }

@@ -18,6 +18,11 @@ MarketShape market_shape(std::uint64_t seed) {
   return shape;
 }
 
+std::string_view word_of(Stage stage) {
+  constexpr std::string_view kWords[] = {"starting", "without its journal", "running", "stopping", "over"};
+  return kWords[static_cast<std::size_t>(stage)];
+}
+
 ChannelSettings channel(const std::string& name, const std::string& kind) {
   ChannelSettings settings;
   settings.name = name;
@@ -33,12 +38,13 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
       tally_(tally),
       calendar_(new_york()),
       dice_(seed, "episode"),
+      starts_(seed, "starts"),
       first_(calendar_->at_or_after(Timestamp{shape_.begin.days * kDayNanos})),
       time_(first_->open - 2 * kHour),
       market_(seed, market_shape(seed)),
       disk_(shape_.folder, time_, seed, tally),
       ledger_(time_, market_, calendar_, tally),
-      world_{time_, disk_, ledger_, sources_, sinks_, calendar_, make_settings(), seed} {
+      world_{time_, disk_, ledger_, tally_, sources_, sinks_, calendar_, make_settings(), seed} {
   sources_.push_back(std::make_unique<Source>("first", time_, market_, seed, tally));
   if (world_.settings.feeds.size() > 1)
     sources_.push_back(std::make_unique<Source>("second", time_, market_, seed, tally));
@@ -48,7 +54,7 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
     sinks_.push_back(std::make_unique<Sink>(one.name, time_, seed, tally));
     sinks_.back()->set_faults(shape_.faults);
     sinks_.back()->on_message = [this](const Sink& sink, const Message& message) {
-      const bool trouble = life_ != nullptr && !life_->house().snapshot().journal_trouble.empty();
+      const bool trouble = seen_ != nullptr && !seen_->house().snapshot().journal_trouble.empty();
       ledger_.on_message(sink, message, trouble);
     };
     sinks_.back()->on_arrival = [this](const Sink& sink, const NoticeRecord& record) {
@@ -93,6 +99,7 @@ Settings Episode::make_settings() const {
 
 EpisodeResult Episode::run() {
   const Timestamp begin = time_.truth();
+  quiet_until_ = first_->open - 22 * kMinute;
   start();
   const Session* session = first_;
   for (int i = 0; i < shape_.sessions && session != nullptr; ++i) {
@@ -121,7 +128,30 @@ void Episode::start() {
     ++tally_["daemon: not started, the disk has failed"];
     return time_.after(kMinute, [this] { start(); });
   }
-  if (life_ == nullptr) life_ = std::make_unique<Life>(world_);
+  if (life_ != nullptr) return;
+  // Another program may have the journal's lock; longer than the daemon waits for it only while nothing trades.
+  const bool quiet = time_.truth() + 3 * kMinute < quiet_until_;
+  const bool late = shape_.faults && starts_.chance(quiet ? 0.8 : 0.3);
+  const Nanos answers_after = late ? starts_.span(0, (quiet ? 30 : 9) * kSecond) : kSecond / 1000;
+  life_ = std::make_unique<Life>(world_, answers_after);
+  seen_ = life_.get(), ++starts_made_;
+  if (shape_.deaths && !at_rest_ && starts_.chance(quiet ? 0.7 : 0.3)) disturb_the_start(answers_after + 2 * kSecond);
+}
+
+/// In its first seconds it is stopped, killed, or told to read its files again, whatever it is doing then.
+void Episode::disturb_the_start(Nanos within) {
+  time_.after(starts_.span(0, within), [this, mine = starts_made_] {
+    if (life_ == nullptr || mine != starts_made_) return;
+    switch (starts_.below(3)) {
+      case 0:
+        ++tally_["reload: while " + std::string(word_of(life_->stage()))];
+        return life_->reload(files_now());
+      case 1:
+        return restart_gracefully();
+      default:
+        return end_life();
+    }
+  });
 }
 
 void Episode::session(const Session& session) {
@@ -153,7 +183,7 @@ void Episode::session(const Session& session) {
 }
 
 void Episode::look_at_silence() {
-  if (life_ == nullptr || now_in_ == nullptr) return;
+  if (life_ == nullptr || now_in_ == nullptr || life_->stage() == Stage::starting) return;
   ledger_.check_silence(now_in_->is_open(time_.truth()), life_->since(), now_in_->open);
 }
 
@@ -170,7 +200,9 @@ void Episode::plan_faults(const Session& session) {
     some_time_in(session, 0.3, [this] { die(true); });
     some_time_in(session, 0.5, [this] { restart_gracefully(); });
   }
-  some_time_in(session, 1.0, [this] { disk_.fail_for(dice_.log_span(kSecond / 10, 30 * kMinute)); });
+  some_time_in(session, 1.0, [this] {
+    if (life_->stage() != Stage::starting) disk_.fail_for(dice_.log_span(kSecond / 10, 30 * kMinute));
+  });
   some_time_in(session, 0.7, [this] { wrong_clock(); });
   some_time_in(session, 1.5, [this] { reload(); });
   some_time_in(session, 4.0, [this] { acknowledge(); });
@@ -180,15 +212,35 @@ void Episode::die(bool power_loss) {
   if (time_.truth() - life_->since() < kMinute) return;
   ++tally_[power_loss ? "daemon: power loss" : "daemon: killed"];
   life_->kill(power_loss);
-  life_.reset();
+  life_.reset(), seen_ = nullptr;
   time_.after(dice_.log_span(kSecond / 5, 20 * kMinute), [this] { start(); });
 }
 
-/// Time goes on while it ends; nothing else may reach for it meanwhile.
+void Episode::end_life() {
+  ++tally_["daemon: killed while " + std::string(word_of(life_->stage()))];
+  life_->kill(starts_.chance(0.3));
+  life_.reset(), seen_ = nullptr;
+  time_.after(starts_.span(kSecond, 20 * kSecond), [this] { start(); });
+}
+
+/// Time goes on while it ends; nothing else may reach for it meanwhile, but a reload that comes too late and whatever
+/// kills it.
 void Episode::restart_gracefully() {
-  ++tally_["daemon: stopped and started again"];
+  ++tally_["daemon: stopped while " + std::string(word_of(life_->stage()))];
   const auto ending = std::move(life_);
-  ending->stop();
+  std::optional<Nanos> killed_after;
+  if (starts_.chance(0.3)) killed_after = starts_.span(0, kSecond / 5);
+  if (starts_.chance(0.3)) {
+    time_.after(starts_.span(0, kSecond / 10), ending->while_it_lives([this, life = ending.get()] {
+      ++tally_["reload: while stopping"];
+      life->reload(files_now());
+    }));
+  }
+  if (!ending->stop(killed_after)) {
+    ++tally_["daemon: killed while stopping"];
+    ending->kill(starts_.chance(0.3));
+  }
+  seen_ = nullptr;
   time_.after(dice_.log_span(kSecond, 10 * kMinute), [this] { start(); });
 }
 
@@ -199,7 +251,9 @@ void Episode::wrong_clock() {
   time_.after(dice_.log_span(kSecond, kHour), [this] { time_.set_wrong_by(0); });
 }
 
-void Episode::reload() {
+void Episode::reload() { life_->reload(files_now()); }
+
+Loaded Episode::files_now() {
   Loaded loaded;
   loaded.settings = world_.settings;
   switch (dice_.below(3)) {
@@ -218,12 +272,12 @@ void Episode::reload() {
     default:
       ++tally_["reload: nothing has changed"];
   }
-  life_->reload(std::move(loaded));
+  return loaded;
 }
 
 /// By another process.
 void Episode::acknowledge() {
-  if (disk_.fails()) return;
+  if (disk_.fails() || life_->stage() == Stage::starting) return;
   const auto latest = life_->house().snapshot().latest;
   const auto journal = disk_.open(false);
   if (latest.empty() || !journal) return;
@@ -234,10 +288,11 @@ void Episode::night(const Session& session, const Session& next) {
   const bool weekend = next.day - session.day > 1;
   if (shape_.deaths && dice_.chance(0.5)) {
     ++tally_[weekend ? "daemon: off over the weekend" : "daemon: off over night"];
-    if (dice_.chance(0.5)) life_->stop();
+    if (dice_.chance(0.5)) (void)life_->stop();
     else life_->kill(false);
-    life_.reset();
+    life_.reset(), seen_ = nullptr;
     time_.run_until(next.open - dice_.span(25 * kMinute, 2 * kHour));
+    quiet_until_ = next.open - 22 * kMinute;
     start();
   } else if (weekend) {
     ++tally_["daemon: on over the weekend"];
@@ -246,6 +301,7 @@ void Episode::night(const Session& session, const Session& next) {
 }
 
 void Episode::come_to_rest() {
+  at_rest_ = true;
   for (const auto& sink : sinks_) sink->set_faults(false);
   disk_.set_faults(false);
   disk_.heal();

@@ -39,10 +39,13 @@ class Episode {
   void plan_faults(const Session& session);
   void some_time_in(const Session& session, double per_day, const std::function<void()>& what);
   void start();
+  void disturb_the_start(Nanos within);
   void die(bool power_loss);
+  void end_life();
   void restart_gracefully();
   void wrong_clock();
   void reload();
+  [[nodiscard]] Loaded files_now();
   void acknowledge();
   void night(const Session& session, const Session& next);
   void come_to_rest();
@@ -52,7 +55,7 @@ class Episode {
   EpisodeShape shape_;
   Tally& tally_;
   std::shared_ptr<const Calendar> calendar_;
-  Dice dice_;
+  Dice dice_, starts_;
   const Session* first_;
   VirtualTime time_;
   Market market_;
@@ -62,6 +65,10 @@ class Episode {
   std::vector<std::unique_ptr<Sink>> sinks_;
   World world_;
   std::unique_ptr<Life> life_;
+  const Life* seen_ = nullptr;  ///< that one, also while it ends
+  Timestamp quiet_until_;       ///< nothing trades before
+  std::uint64_t starts_made_ = 0;
+  bool at_rest_ = false;
   EpisodeResult result_;
   const Session* now_in_ = nullptr;
 };

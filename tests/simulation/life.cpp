@@ -16,6 +16,7 @@ namespace {
 constexpr Nanos kBeat = 250'000'000;
 constexpr Nanos kNightBeat = 5 * kSecond;  ///< nothing trades: the house may as well be slow
 constexpr Nanos kDayEnd = 10 * kMinute;
+constexpr Nanos kPatience = 10 * kSecond;  ///< so long the daemon waits for its journal at the start
 
 std::size_t bytes_on_heap() {
   const struct mallinfo2 heap = ::mallinfo2();
@@ -24,18 +25,14 @@ std::size_t bytes_on_heap() {
 
 }  // namespace
 
-Life::Life(World& world) : world_(world), since_(world.time.truth()) {
-  world_.ledger.on_start();
+Life::Life(World& world, Nanos answers_after) : world_(world), since_(world.time.truth()) {
   auto desk = Desk::open(world_.settings);
   if (!desk) throw std::runtime_error("the desk does not open: " + desk.error().text);
   desk_ = desk->get();
   auto house = House::open(make_world(), std::move(*desk));
   if (!house) throw std::runtime_error("the house does not open: " + house.error().text);
   house_ = std::move(*house);
-  open_journal();
-  records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
-  house_->start(*keeper_, *records_);
-  beat();
+  open_journal(answers_after);
 }
 
 Life::~Life() = default;
@@ -44,11 +41,7 @@ HouseWorld Life::make_world() {
   HouseWorld world;
   world.wall = [this] { return world_.time.wall(); };
   world.steady = [this] { return world_.time.steady(); };
-  world.post = [this](std::function<void()> what) {
-    world_.time.after(0, [life = std::weak_ptr<int>(alive_), what = std::move(what)] {
-      if (!life.expired()) what();
-    });
-  };
+  world.post = [this](std::function<void()> what) { world_.time.after(0, while_it_lives(std::move(what))); };
   world.say = [](LogLevel, std::string_view) {};
   world.trouble = [](LogLevel, std::string_view) {};
   world.make_feed = [this](const FeedSettings& settings) { return make_feed(settings); };
@@ -80,48 +73,88 @@ Result<std::unique_ptr<Feed>> Life::make_feed(const FeedSettings& settings) {
   return fail("no such source");
 }
 
-void Life::open_journal() {
+std::function<void()> Life::while_it_lives(std::function<void()> what) const {
+  return [life = std::weak_ptr<int>(alive_), what = std::move(what)] {
+    if (!life.expired()) what();
+  };
+}
+
+/// Off the loop, as the daemon does it: no feed waits for it longer than that.
+void Life::open_journal(Nanos answers_after) {
+  world_.disk.lock_for(answers_after);
+  if (answers_after <= kPatience) return world_.time.after(answers_after, while_it_lives([this] { begin(); }));
+  world_.time.after(kPatience, while_it_lives([this] { begin_without("no answer for 10 s"); }));
+}
+
+void Life::begin() {
   auto journal = world_.disk.open();
-  Result<RestoredState> kept = journal ? read_kept(**journal, world_.calendar->local_date(world_.time.wall()))
-                                       : Result<RestoredState>(tl::unexpected(journal.error()));
-  std::unique_ptr<Journal> usable;
-  if (kept) {
-    house_->restore(std::move(*kept));
-    usable = std::move(*journal);
-  } else {
+  auto kept = journal ? read_kept(**journal, world_.calendar->local_date(world_.time.wall()))
+                      : Result<RestoredState>(tl::unexpected(journal.error()));
+  if (!kept) {
     if (!world_.disk.fails()) world_.ledger.fail("the journal does not open: " + kept.error().text);
-    house_->do_without(kept.error().text);
+    return begin_without(kept.error().text);
   }
+  is_read_ = true;
+  house_->restore(std::move(*kept));
+  begin_life(std::move(*journal));
+}
+
+void Life::begin_without(const std::string& trouble) {
+  ++world_.tally["daemon: started without its journal"];
+  house_->do_without(trouble);
+  begin_life(nullptr);
+}
+
+void Life::begin_life(std::unique_ptr<Journal> journal) {
+  world_.ledger.on_start();
+  make_keeper(std::move(journal));
+  records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
+  house_->start(*keeper_, *records_);
+  beat();
+  if (auto wanted = std::exchange(wanted_, {})) reload(std::move(*wanted));
+}
+
+/// One that could not be used at the start is read before anything of this life is written to it.
+Result<std::unique_ptr<Journal>> Life::open_at_last() {
+  auto journal = world_.disk.open();
+  if (!journal || std::exchange(is_read_, true)) return journal;
+  auto kept = read_kept(**journal, world_.calendar->local_date(world_.time.wall()));
+  if (!kept) return tl::unexpected(kept.error());
+  world_.time.after(0, while_it_lives([this, kept = std::make_shared<RestoredState>(std::move(*kept))] {
+                      house_->recover(std::move(*kept));
+                    }));
+  return journal;
+}
+
+void Life::make_keeper(std::unique_ptr<Journal> journal) {
   SimKeeper::Events events;
   events.writer.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
     world_.ledger.on_notices(written, durable);
-    world_.time.after(0, [this, life = std::weak_ptr<int>(alive_), written = std::move(written), durable]() mutable {
-      if (!life.expired()) house_->on_written(std::move(written), durable);
-    });
+    world_.time.after(0, while_it_lives([this, written = std::move(written), durable]() mutable {
+                        house_->on_written(std::move(written), durable);
+                      }));
   };
   const auto journal_event = [this](const std::string& trouble) {
-    world_.time.after(0, [this, life = std::weak_ptr<int>(alive_), trouble] {
-      if (!life.expired()) house_->on_journal(trouble);
-    });
+    world_.time.after(0, while_it_lives([this, trouble] { house_->on_journal(trouble); }));
   };
   events.writer.on_trouble = journal_event;
   events.writer.on_recovery = [journal_event] { journal_event(""); };
   events.mark = [this] { return world_.ledger.mark(); };
   events.on_durable = [this](std::uint64_t mark) { world_.ledger.on_durable(mark); };
-  keeper_ = std::make_unique<SimKeeper>(world_.disk, world_.time, std::move(usable), std::move(events));
+  keeper_ = std::make_unique<SimKeeper>(
+      world_.disk, world_.time, std::move(journal), [this] { return open_at_last(); }, std::move(events));
 }
 
 void Life::beat() {
   const Session* session = world_.calendar->of(world_.time.truth());
   const bool day = session != nullptr && world_.time.truth() > session->open - 10 * kMinute &&
                    world_.time.truth() < session->close + 30 * kMinute;
-  world_.time.after(day ? kBeat : kNightBeat, [this, life = std::weak_ptr<int>(alive_)] {
-    if (life.expired()) return;
-    tell_day_over();
-    house_->on_beat();
-    if (++beats_ % 80 == 0) world_.ledger.check_house(*house_);
-    beat();
-  });
+  world_.time.after(day ? kBeat : kNightBeat, while_it_lives([this] {
+                      tell_day_over();
+                      house_->on_beat();
+                      if (++beats_ % 80 == 0) world_.ledger.check_house(*house_);
+                      beat();
+                    }));
 }
 
 /// In the beat that comes now the engine is told a time after which a day is over.
@@ -136,21 +169,33 @@ void Life::tell_day_over() {
 }
 
 void Life::reload(Loaded loaded) {
+  if (stage() == Stage::starting) return void(wanted_ = std::move(loaded));
+  if (stage() == Stage::stopping) {
+    if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.fail("a reload was put in force during the end");
+    return;
+  }
   if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.on_reload();
 }
 
-void Life::stop() {
+/// In `starting` there is nothing to end yet: the daemon just goes.
+bool Life::stop(std::optional<Nanos> most) {
   const Nanos begun = world_.time.steady();
-  Ending ending(*house_, {[this] { return world_.time.steady(); },
-                          [this](std::chrono::milliseconds most) {
-                            keeper_->end(std::chrono::nanoseconds(most).count());
-                            return keeper_->waiting() == 0;
-                          }});
-  while (!ending.step()) world_.time.run_until(world_.time.truth() + std::chrono::nanoseconds(Ending::kStep).count());
+  if (stage() != Stage::starting) {
+    Ending ending(*house_, {[this] { return world_.time.steady(); },
+                            [this](std::chrono::milliseconds longest) {
+                              keeper_->end(std::chrono::nanoseconds(longest).count());
+                              return keeper_->waiting() == 0;
+                            }});
+    while (!ending.step()) {
+      if (most && world_.time.steady() - begun >= *most) return false;
+      world_.time.run_until(world_.time.truth() + std::chrono::nanoseconds(Ending::kStep).count());
+    }
+  }
   if (world_.time.steady() - begun > Ending::kMost) world_.ledger.fail("the end took longer than it may");
   alive_.reset();
   house_.reset(), records_.reset(), keeper_.reset();
   world_.ledger.on_crash();  // what could not be written
+  return true;
 }
 
 void Life::kill(bool power_loss) {

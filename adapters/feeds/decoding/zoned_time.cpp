@@ -31,6 +31,12 @@ Timestamp from_local(Timestamp local, std::span<const ZoneShift> zone) {
   return local - offset;
 }
 
+std::string with_dashes(std::string_view text) {
+  std::string out(text.substr(0, kLongest));
+  out[4] = out[7] = '-';
+  return out;
+}
+
 /// "20261014-14:00:01.123", as the FIX Protocol writes a UTCTimestamp (fixtrading.org, FIX 4.4 data types): always UTC.
 std::optional<Timestamp> parse_fix(std::string_view text) {
   const bool form = text.size() >= 17 && text[8] == '-' && text[11] == ':' && text[14] == ':';
@@ -50,6 +56,7 @@ Result<std::vector<ZoneShift>> read_zone(const std::string& name) {
 std::optional<Timestamp> parse_zoned(std::string_view text, std::span<const ZoneShift> zone) {
   if (const auto time = parse_rfc3339(text)) return time;
   if (const auto time = parse_fix(text)) return time;
+  if (text.size() > 7 && text[4] == '/' && text[7] == '/') return parse_zoned(with_dashes(text), zone);
   if (text.size() < kOffsetFrom || text.size() > kLongest) return std::nullopt;
   const std::size_t at = brief_offset(text);
   std::string full(text.substr(0, at));

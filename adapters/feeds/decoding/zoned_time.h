@@ -16,8 +16,9 @@ namespace brimwatch {
 [[nodiscard]] Result<std::vector<ZoneShift>> read_zone(const std::string& name);
 
 /// RFC 3339, and beside it an offset written "+0000" or "+00", and the UTCTimestamp of the FIX Protocol
-/// ("20261014-14:00:01.5"). A time without an offset is the local time of `zone`; of the two that an hour set back has,
-/// the first; one in an hour that is left out counts as if the clocks had not been set. Without a zone it is refused.
+/// ("20261014-14:00:01.5"), and dates with "/" in place of "-". A time without an offset is the local time of `zone`; of
+/// the two that an hour set back has, the first; one in an hour that is left out counts as if the clocks had not been
+/// set. Without a zone it is refused.
 [[nodiscard]] std::optional<Timestamp> parse_zoned(std::string_view text, std::span<const ZoneShift> zone);
 
 }  // namespace brimwatch

@@ -185,6 +185,13 @@ TEST(ZonedTime, ReadsOffsetsWithoutAColonAndTimesWithoutAny) {
   EXPECT_FALSE(read_zone("Mars/Olympus"));
 }
 
+TEST(ZonedTime, DatesMayHaveSlashesAndTheFixProtocolsForm) {
+  EXPECT_EQ(parse_zoned("2026/10/14T14:00:01Z", {}), parse_rfc3339("2026-10-14T14:00:01Z"));
+  EXPECT_EQ(parse_zoned("20261014-14:00:01.25", {}), parse_rfc3339("2026-10-14T14:00:01.25Z"));
+  EXPECT_FALSE(parse_zoned("20261014-14:00", {}));
+  EXPECT_FALSE(parse_zoned("2026/10/14", {}));
+}
+
 // RFC 4180, section 2: quotes around a field, doubled inside it.
 TEST(Lines, ReadsQuotedValuesAsTheRfcHasThem) {
   std::string text;
