@@ -74,7 +74,10 @@ class SharedHouse(unittest.TestCase):
         self.machine_gone()
         self.network_cut()
         for symbol in SYMBOLS[:self.used]:
-            self.assertEqual(self.house.told(symbol), (1, 1), f"{symbol}: told by webhook and mail")
+            told = self.house.told(symbol)
+            self.assertGreaterEqual(min(told), 1, f"{symbol}: told by webhook and mail")
+            marked = any("another machine may tell this too" in text for text in self.house.texts(symbol))
+            self.assertTrue(told == (1, 1) or marked, f"{symbol}: told {told}, and nothing says why")
 
     def a_crossing_is_told_once(self):
         symbol = self.next_symbol()
