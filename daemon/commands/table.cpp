@@ -21,6 +21,7 @@ void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
 void add_serve(CLI::App& root, CommandContext& context);
+void add_shared(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -40,6 +41,7 @@ constexpr AddCommand kCommands[] = {
     add_prepare,
     add_history,
     add_review,
+    add_shared,
 };
 }  // namespace
 // clang-format on

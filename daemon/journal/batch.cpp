@@ -39,6 +39,7 @@ void append(JournalBatch& to, JournalBatch&& from) {
   move_to_end(to.days, from.days);
   move_to_end(to.holes, from.holes);
   move_to_end(to.deliveries, from.deliveries);
+  to.speakers.merge(from.speakers);
 }
 
 void coalesce(JournalBatch& batch) {
