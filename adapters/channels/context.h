@@ -27,6 +27,8 @@ struct ChannelContext {
   /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
   /// thread, before it says what became of the message. May be empty.
   std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
+  /// Asked at the last bytes of a message: false, and it must not arrive. May be empty: nothing forbids it.
+  std::function<bool()> may_send{};
   std::shared_ptr<Devices> devices{};  ///< whom push messages go to; may be empty
   std::FILE* console = stdout;         ///< where the console channel writes
 };

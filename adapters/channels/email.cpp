@@ -22,12 +22,15 @@ namespace {
 /// The mail on its way into libcurl, and what is heard meanwhile.
 struct Transfer {
   std::string_view rest;
+  const std::function<bool()>* may_send = nullptr;
   SmtpTalk talk;
 };
 
 std::size_t give(char* buffer, std::size_t size, std::size_t count, void* user) {
   auto& transfer = *static_cast<Transfer*>(user);
   const std::size_t some = std::min(size * count, transfer.rest.size());
+  // Without its end no server takes a mail: whoever may not speak any more leaves it unfinished.
+  if (some == transfer.rest.size() && *transfer.may_send && !(*transfer.may_send)()) return CURL_READFUNC_ABORT;
   transfer.rest.copy(buffer, some);
   transfer.rest.remove_prefix(some);
   transfer.talk.body_given = transfer.rest.empty();
@@ -115,7 +118,8 @@ class Email final : public Channel {
         envelope_(std::move(envelope)),
         secret_(context.secret),
         taken_(context.taken),
-        clear_(clear) {}
+        clear_(clear),
+        may_send_(context.may_send) {}
 
   Delivery send(const Message& message) override {
     const std::string mail = compose_mail(message, envelope_);
@@ -172,7 +176,7 @@ class Email final : public Channel {
   /// The channel's time belongs to each recipient. `answers`: the server has said anything at all.
   [[nodiscard]] Delivery send_to(const Mailbox& to, const std::string& mail, const std::string& password,
                                  bool& answers) const {
-    Transfer transfer{mail, {}};
+    Transfer transfer{mail, &may_send_, {}};
     CurlHandle curl;
     curl.set_common(settings_.url, "smtp,smtps", settings_.timeout, settings_.ca_file, "");
     curl.set(CURLOPT_USE_SSL, static_cast<long>(clear_ ? CURLUSESSL_NONE : CURLUSESSL_ALL));
@@ -201,6 +205,7 @@ class Email final : public Channel {
   std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<void(const std::vector<std::string>&, const std::string&)> taken_;
   bool clear_;
+  std::function<bool()> may_send_;
   Progress progress_;
 };
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "adapters/channels/curl_handle.h"
+#include "adapters/channels/last_chunk.h"
 #include "core/retry_after.h"
 #include "core/text.h"
 
@@ -60,6 +61,12 @@ HttpReceived exchange(const HttpSending& sending, const ChannelSettings& setting
   handle.set(CURLOPT_USERAGENT, "brimwatch");
   handle.set(CURLOPT_FOLLOWLOCATION, 0L);
   set_body(handle, sending);
+  LastChunk chunk{sending.body, sending.may_send};
+  if (sending.may_send && sending.parts.empty()) {
+    handle.set(CURLOPT_POSTFIELDS, static_cast<char*>(nullptr));
+    handle.set(CURLOPT_READFUNCTION, &LastChunk::give);
+    handle.set(CURLOPT_READDATA, &chunk);
+  }
   handle.set(CURLOPT_MAXFILESIZE, 1L << 20);
   handle.set(CURLOPT_WRITEFUNCTION, &take_answer);
   handle.set(CURLOPT_WRITEDATA, &received);

@@ -3,6 +3,7 @@
 // followed; certificates are verified.
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -25,6 +26,7 @@ struct HttpSending {
   std::string body;
   std::vector<HttpPart> parts{};  ///< not empty: in place of the body
   std::chrono::milliseconds timeout{30'000};
+  std::function<bool()> may_send{};  ///< asked at the body's last bytes: false, and it must not arrive; may be empty
 };
 
 struct HttpReceived {

@@ -20,7 +20,7 @@ namespace {
 class Webhook final : public Channel {
  public:
   Webhook(ChannelSettings settings, const ChannelContext& context)
-      : settings_(std::move(settings)), secret_(context.secret), now_(context.now) {}
+      : settings_(std::move(settings)), secret_(context.secret), now_(context.now), may_send_(context.may_send) {}
 
   Delivery send(const Message& message) override {
     HttpSending sending;
@@ -30,6 +30,7 @@ class Webhook final : public Channel {
     auto headers = headers_of(message, sending.body);
     if (!headers) return {Outcome::retry, headers.error().text, std::nullopt};
     sending.headers = std::move(*headers);
+    sending.may_send = may_send_;
     return delivery_of(exchange(sending, settings_), now_());
   }
 
@@ -53,12 +54,17 @@ class Webhook final : public Channel {
   ChannelSettings settings_;
   std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<std::chrono::sys_seconds()> now_;
+  std::function<bool()> may_send_;
 };
 
 class OwnForm final : public Channel {
  public:
   OwnForm(ChannelSettings settings, const ChannelContext& context)
-      : settings_(std::move(settings)), secret_(context.secret), now_(context.now), json_(is_json_form(settings_.body)) {}
+      : settings_(std::move(settings)),
+        secret_(context.secret),
+        now_(context.now),
+        may_send_(context.may_send),
+        json_(is_json_form(settings_.body)) {}
 
   Delivery send(const Message& message) override {
     FormValues values = form_values(message, settings_.name);
@@ -80,6 +86,7 @@ class OwnForm final : public Channel {
     sending.timeout = settings_.timeout;
     sending.body = filled(settings_.body, values, json_ ? Written::json : Written::plain);
     sending.headers = {"Expect:"};
+    sending.may_send = may_send_;
     const bool in_parts = !settings_.picture_part.empty() && !message.picture_png.empty();
     const std::string type = json_ ? "application/json" : "text/plain; charset=utf-8";
     if (!in_parts && !names_type()) sending.headers.push_back("Content-Type: " + type);
@@ -134,6 +141,7 @@ class OwnForm final : public Channel {
   ChannelSettings settings_;
   std::function<Result<Secret>(const SecretSource&)> secret_;
   std::function<std::chrono::sys_seconds()> now_;
+  std::function<bool()> may_send_;
   bool json_;
 };
 

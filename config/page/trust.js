@@ -29,6 +29,8 @@ export function warnings(snapshot, heard, now) {
       ' (your clock). Prices and odds below are from then. See that it runs: brimwatch now.' });
   else if (isBlind(snapshot))
     found.push({ level: 'stop', word: 'BLIND', text: whyBlind(snapshot) + ' A crossing would not be seen. Watch your broker’s prices until the feed is back.' });
+  if (snapshot.shared && snapshot.shared.role === 'alone')
+    found.push({ level: 'doubt', word: 'ALONE', text: 'This machine cannot reach the others; what it tells another may tell too.' });
   if (snapshot.shared && snapshot.shared.role === 'standing by')
     found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks.' : '.') });
   if (snapshot.journal_trouble)

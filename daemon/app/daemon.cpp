@@ -22,6 +22,7 @@
 #include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
+#include "app/shared_membership.h"
 #include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
@@ -86,6 +87,10 @@ struct Daemon::Impl {
     if (!opened) return fail(opened.error().text);
     start_recording(**opened);
     context = make_context(**opened);
+    if (const SharedSettings& asked = (*opened)->settings().shared; asked.on()) {
+      shared_settings = asked;
+      right = std::make_shared<SpeakingRight>();
+    }
     auto made = House::open(make_world(), std::move(*opened));
     if (!made) return fail(made.error().text);
     house = std::move(*made);
@@ -148,6 +153,7 @@ struct Daemon::Impl {
     WriterEvents events;
     events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
       asio::post(io, [this, written = std::move(written), durable]() mutable {
+        if (shared != nullptr) written = shared->to_tell(std::move(written));
         house->on_written(std::move(written), durable);
       });
     };
@@ -178,8 +184,14 @@ struct Daemon::Impl {
   }
 
   void begin_life() {
-    records = std::make_unique<RecordsDesk>(io, places.journal);
-    house->start(*writer, *records);
+    records = std::make_unique<RecordsDesk>(io, places.journal,
+                                            [this](LogLevel level, std::string_view text) { trouble(level, text); });
+    if (right != nullptr)
+      shared =
+          std::make_unique<SharedMembership>(io, shared_settings, right, *house, *writer, *records,
+                                             [this](LogLevel level, std::string_view text) { trouble(level, text); });
+    if (shared == nullptr) house->start(*writer, *records);
+    else house->start(shared->keeper(), shared->records()), shared->start();
     listen();
     for (const std::string& trouble : start_troubles) {
       log.say(LogLevel::error, trouble);
@@ -272,6 +284,11 @@ struct Daemon::Impl {
     world.keep_picture = [this](const std::string& id, DayPicture picture) { pictures->put(id, std::move(picture)); };
     world.end = [this](const std::string& why) { asio::post(io, [this, why] { stop(why); }); };
     world.seed = std::random_device()();
+    if (right != nullptr) {
+      world.stands_by = true;
+      world.feed_at_takeover = shared_settings.feed == "at-takeover";
+      world.shared = [this] { return shared == nullptr ? SharedRow{} : shared->row(); };
+    }
     return world;
   }
 
@@ -301,6 +318,7 @@ struct Daemon::Impl {
     with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
       asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
     };
+    if (right != nullptr) with.may_send = [right = right] { return right->holds(steady_now()); };
     auto channel = make_channel(settings, with);
     if (!channel) return tl::unexpected(channel.error());
     if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures, picture_use(settings));
@@ -309,7 +327,9 @@ struct Daemon::Impl {
       if (const auto links = answer_links()) *channel = with_links(std::move(*channel), *links, settings.page_url);
       else return tl::unexpected(links.error());
     }
-    return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
+    if (right == nullptr) return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
+    *channel = while_it_may_speak(std::move(*channel), right);
+    return while_it_may_speak(std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), right);
   }
 
   /// Called on a channel's thread. The settings are read anew: those in force belong to the loop's thread.
@@ -472,10 +492,12 @@ struct Daemon::Impl {
         return reply("{\"fine\":true}\n");
       case Ask::answer:
         return take_answer(request, "command line", std::move(reply));
+      case Ask::hand_over:
+        return hand_over(std::move(reply));
       case Ask::unknown:
         break;
     }
-    reply(error_json("expected ask to be now, reload, acknowledge, mute, unmute, drop, add, bought or sold"));
+    reply(error_json("expected ask to be now, reload, hand-over, acknowledge, mute, unmute, drop, add, bought or sold"));
   }
 
   /// With the key that is beside the journal.
@@ -535,6 +557,13 @@ struct Daemon::Impl {
           return [refuse, why = kept.error().text] { refuse(why); };
         },
         refuse);
+  }
+
+  void hand_over(ControlServer::Reply reply) {
+    if (shared == nullptr) return reply(error_answer("there is no [shared] in the configuration"));
+    shared->hand_over([reply = std::move(reply)](const std::string& error) {
+      reply(error.empty() ? "{\"fine\":true}\n" : error_answer(error));
+    });
   }
 
   /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
@@ -683,6 +712,7 @@ struct Daemon::Impl {
       now_text.forget();
       ++settings_generation;
       history->on_reload();
+      if (shared != nullptr) shared->on_reload();
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
@@ -717,7 +747,8 @@ struct Daemon::Impl {
   void end() {
     kept_all = ending == nullptr || ending->kept_all();
     if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
-    io.stop();
+    if (shared == nullptr) io.stop();
+    else shared->leave([this] { io.stop(); });
   }
 
   /// The rest, after the loop: whatever of it hangs is left behind. True: nothing was.
@@ -727,8 +758,10 @@ struct Daemon::Impl {
     const bool records_ended = records == nullptr || records->stop(kLastWait);
     fetching.stop(std::chrono::milliseconds{0});  // a file is whole whenever it ends
     const bool chores_ended = chores.stop(kLastWait), opening_ended = opening.stop(kLastWait);
+    const bool shared_ended = shared == nullptr || shared->stop(kLastWait);
     recorder.reset();
-    return records_ended && chores_ended && opening_ended && (ending == nullptr || !ending->left_behind());
+    return shared_ended && records_ended && chores_ended && opening_ended &&
+           (ending == nullptr || !ending->left_behind());
   }
 
   DaemonPlaces places;
@@ -752,6 +785,9 @@ struct Daemon::Impl {
   std::unique_ptr<House> house;
   std::unique_ptr<JournalWriter> writer;
   std::unique_ptr<RecordsDesk> records;
+  SharedSettings shared_settings;
+  std::shared_ptr<SpeakingRight> right;  ///< of one of several machines; else empty, as the next
+  std::unique_ptr<SharedMembership> shared;
   /// Who asks again at once gets the same where it costs much, and what is new where it costs little.
   SharedText now_text{[this] { return gather_now(); },
                       [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },

@@ -29,8 +29,13 @@ Ask ask_of(std::string_view request) {
   if (ask == asked.end() || !ask->is_string()) return Ask::unknown;
   const auto& word = ask->get_ref<const std::string&>();
   if (word == "now") return Ask::now;
+  if (word == "hand-over") return Ask::hand_over;
   if (word == "reload") return Ask::reload;
   return answer_kind_of(word) || word == "link" ? Ask::answer : Ask::unknown;
+}
+
+std::string error_answer(std::string_view words) {
+  return nlohmann::json{{"error", words}}.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace brimwatch

@@ -116,6 +116,28 @@ Json recording(const RecordingRow& row) {
               {"trouble", row.trouble}};
 }
 
+Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
+  if (!row.on) return nullptr;
+  const auto time = [offset](Timestamp at) { return at.is_set() ? Json(to_rfc3339(at, offset)) : Json(nullptr); };
+  Json out{{"name", row.name},       {"house", row.house},
+           {"role", row.role},       {"since", time(row.since)},
+           {"speaker", row.speaker}, {"speaks_since", time(row.speaks_since)},
+           {"trouble", row.trouble}, {"silent_seconds", row.silent_seconds}};
+  out["members"] = Json::array();
+  for (const SharedMemberRow& one : row.members)
+    out["members"].push_back({{"name", one.name},
+                              {"speaks", one.speaks},
+                              {"version", one.version},
+                              {"feed", one.feed},
+                              {"watches", one.watches},
+                              {"same_list", one.same_list},
+                              {"well", one.well},
+                              {"trouble", one.trouble},
+                              {"clock_off", one.clock_off ? Json(*one.clock_off) : Json(nullptr)}});
+  for (const auto& [name, count] : row.counters) out["counts"][std::string(name)] = count;
+  return out;
+}
+
 }  // namespace
 
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
@@ -135,6 +157,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const FeedRow& row : snapshot.feeds) out["feeds"].push_back(feed(row));
   for (const ChannelRow& row : snapshot.channels) out["channels"].push_back(channel(row));
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(notice(record, snapshot));
+  if (snapshot.shared.on) out["shared"] = shared_house(snapshot.shared, offset);
   out["recording"] = recording(snapshot.recording);
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},

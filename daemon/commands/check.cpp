@@ -10,6 +10,7 @@
 
 #include "commands/command.h"
 #include "commands/load.h"
+#include "commands/shared_lists.h"
 #include "config/nearest.h"
 #include "config/overview.h"
 #include "config/paths.h"
@@ -315,6 +316,7 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   if (const std::string curves = normal.curves(); !curves.empty()) print_error("%s\n", curves.c_str());
   warn(normal.far_pivots());
   warn(troubles_in_files(settings.history));
+  if (settings.shared.on()) warn(differences_of_lists(settings));
   const Market market = market_of(settings.market, age_by);
   MuteWarnings mute(settings, market.trend, age_by ? next_day(settings.session) : std::nullopt);
   mute.look(normal);
@@ -363,7 +365,7 @@ void add_check(CLI::App& root, CommandContext& context) {
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
-      "is connected or sent.");
+      "is sent, and nothing connected but the etcd of [shared], for the other machines' lists.");
   command->callback([options, &context] {
     if (options->names) context.exit = print_names();
     else run_check(*options, context);

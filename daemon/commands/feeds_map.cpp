@@ -30,9 +30,11 @@ Status make_room(const std::string& path, const std::string& name) {
   if (!loaded.ok())
     return fail(to_string(loaded.problems.front()) + "; nothing is appended until brimwatch check has nothing to say");
   for (const FeedSettings& feed : loaded.settings.feeds) {
-    if (feed.name == name)
-      return fail(path + ": there is a feed \"" + name +
-                  "\" already, and nothing is appended; --name gives this one another name");
+    if (feed.name == name) {
+      std::string why = path;
+      why.append(": there is a feed \"").append(name);
+      return fail(why.append("\" already, and nothing is appended; --name gives this one another name"));
+    }
     if (feed.enabled)
       print_error("%s: the feed \"%s\" is on too; enabled = false switches it off\n", path.c_str(), feed.name.c_str());
   }

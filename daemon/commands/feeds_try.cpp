@@ -120,11 +120,9 @@ class Attempt : public FeedListener {
 
   void say(const char* what, std::string_view text) const {
     const std::string line = clean_line(without_secret(std::string(text), secret_text()), 400);
-    if (!json_) print_out("%s\n", wrap(line, 80, 2).c_str());
-    else
-      write_json(
-          stdout,
-          nlohmann::ordered_json{{what, line}}.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+    using Json = nlohmann::ordered_json;
+    if (json_) write_json(stdout, Json{{what, line}}.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n");
+    else print_out("%s\n", wrap(line, 80, 2).c_str());
     std::fflush(stdout);
   }
 
@@ -163,12 +161,13 @@ class Attempt : public FeedListener {
     Json out{{"feed", settings_.name},     {"works", why.empty()},     {"why_not", why},
              {"frames", heard_->frames()}, {"ticks", heard_->ticks()}, {"a_second", rate()}};
     out["sorts"] = Json::array();
-    for (const HeardSort& sort : heard_->sorts())
+    for (const HeardSort& sort : heard_->sorts()) {
       out["sorts"].push_back({{"name", sort.name},
                               {"messages", sort.messages},
                               {"first", sort.example},
                               {"values", sort.values},
                               {"why", sort.why}});
+    }
     out["unknown_conditions"] = codes();
     out["not_heard"] = heard_->silent_symbols();
     if (const auto delays = heard_->delays(); !delays.empty())
@@ -200,9 +199,10 @@ class Attempt : public FeedListener {
                   static_cast<unsigned long long>(heard_->ticks()));
     if (heard_->frames() > 0) line(speed);
     for (const HeardSort& sort : heard_->sorts()) show(sort);
-    if (const auto unknown = codes(); !unknown.empty())
+    if (const auto unknown = codes(); !unknown.empty()) {
       line("sale conditions that nothing maps (such a trade adds volume and moves no price): " + joined(unknown) +
            "; condition_words maps them");
+    }
     if (const auto silent = heard_->silent_symbols(); !silent.empty() && heard_->frames() > 0)
       line("asked for and not heard: " + joined(silent));
     report_delay();
@@ -260,15 +260,17 @@ int try_feed(const CommandContext& context, const TryOptions& options) {
   const FeedSettings* feed = chosen_feed(*settings, options.name, known);
   if (feed == nullptr && known.empty())
     return tell(Error{"no [[feed]] is configured, so there is nothing to try"}, kFailed);
-  if (feed == nullptr)
+  if (feed == nullptr) {
     return tell(Error{"no feed \"" + options.name + "\" that can be tried; there are: " + known +
                       " (a tape is tried with brimwatch replay)"},
                 kUsage);
+  }
   const auto symbols = wanted_symbols(*settings, options);
-  if (symbols.empty())
+  if (symbols.empty()) {
     return tell(
         Error{"nothing is watched, so the source would be asked for nothing; name symbols with --symbols KLVN,NIVO"},
         kUsage);
+  }
   return Attempt(*feed, symbols, options, context.json).run();
 }
 

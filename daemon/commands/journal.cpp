@@ -108,8 +108,11 @@ class Printer {
   bool print_deliveries(const NoticeRecord& record) {
     const auto rows = journal_.deliveries(record.id);
     const auto acknowledged = journal_.acknowledged(record.id);
-    if (!rows || !acknowledged) return false;
-    if (!json_) print_out("%10s%s%s\n", "", record.id.c_str(), *acknowledged ? " (acknowledged)" : "");
+    const auto speaker = journal_.speaker(record.id);
+    if (!rows || !acknowledged || !speaker) return false;
+    const std::string by = speaker->empty() ? "" : ", said by " + *speaker;
+    if (!json_) print_out("%10s%s%s%s\n", "", record.id.c_str(), by.c_str(), *acknowledged ? " (acknowledged)" : "");
+    if (json_ && !speaker->empty()) write_json(stdout, speaker_json(record.id, *speaker) + "\n");
     for (const DeliveryRow& row : *rows) {
       if (json_) write_json(stdout, to_json(row, record.offset) + "\n");
       else write_text(stdout, delivery_line(row, record.offset) + "\n");

@@ -89,6 +89,8 @@ void add_warnings(Lines& lines, const Json& snapshot) {
   }
   if (rehearsal) add_wrapped(lines, "REHEARSAL: a past day is played; nothing of this happens now", Style::warning);
   const Json shared = snapshot.value("shared", Json::object());
+  if (words_of(shared, "role") == "alone")
+    add_wrapped(lines, "ALONE: etcd does not answer; what is told here another machine may tell too.", Style::warning);
   if (words_of(shared, "role") == "standing by") {
     const std::string speaker = words_of(shared, "speaker");
     add_wrapped(lines, "STANDING BY: this machine watches and tells nothing" +
@@ -125,6 +127,17 @@ void add_feeds(Lines& lines, const Json& snapshot, bool brief_only) {
       return lines.push_back({"and " + std::to_string(feeds.size() - i) + " feeds more", Style::plain});
     add_feed(lines, feeds[i], brief_only);
   }
+}
+
+/// Of several machines: who speaks, who stands by.
+void add_voice(Lines& lines, const Json& shared) {
+  if (!shared.is_object()) return;
+  std::string others;
+  for (const Json& member : shared.value("members", Json::array()))
+    if (!member.value("speaks", false)) others += (others.empty() ? "" : ", ") + words_of(member, "name");
+  const std::string speaker = words_of(shared, "speaker");
+  add_wrapped(lines, (speaker.empty() ? "nobody speaks that is known of" : speaker + " speaks") +
+                         (others.empty() ? "; nobody stands by" : "; standing by: " + others));
 }
 
 void add_recording(Lines& lines, const Json& recording) {
@@ -306,6 +319,7 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
                        words_of(snapshot, "session") + ", market " + words_of(snapshot, "trend")),
                    Style::plain});
   add_feeds(lines, snapshot, brief_only);
+  add_voice(lines, snapshot.value("shared", Json()));
   if (!brief_only) add_recording(lines, snapshot.value("recording", Json()));
   if (!brief_only) add_guard(lines, snapshot.value("engine", Json::object()));
   add_watches(lines, snapshot, rows);

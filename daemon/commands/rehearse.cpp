@@ -22,6 +22,7 @@
 #include "config/loader.h"
 #include "config/paths.h"
 #include "desk/histories.h"
+#include "files/daily_file.h"
 #include "files/own_files.h"
 #include "journal/journal.h"
 #include "loop/clock.h"
@@ -70,8 +71,10 @@ double normal_of(const Settings& settings, std::size_t watch) {
   constexpr std::size_t kSessions = 50;
   if (const auto given = settings.watches.normal_volume(watch)) return given->as_double();
   if (settings.history.daily.empty()) return 0;
-  const auto bars = read_history(settings.history.daily + "/" + settings.watches.symbol(watch) + ".csv", {});
-  if (!bars || bars->empty()) return 0;
+  DailyStore store(settings.history.daily);
+  const auto history = make_history(store.read(settings.watches.symbol(watch), DailyRows::every), {}, {}, kVolumeRows);
+  if (!history || history->bars.empty()) return 0;
+  const std::vector<DailyBar>* const bars = &history->bars;
   const std::size_t count = std::min(kSessions, bars->size());
   const auto add = [](double sum, const DailyBar& bar) { return sum + bar.volume; };
   return std::accumulate(bars->end() - static_cast<std::ptrdiff_t>(count), bars->end(), 0.0, add) / double(count);

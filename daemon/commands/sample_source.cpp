@@ -63,11 +63,12 @@ class Listener {
     progress_.clear();
     socket_.reset();
     http_.reset();
-    if (sample_.frames.empty())
+    if (sample_.frames.empty()) {
       return fail(without_secret(
           problem_.empty() ? "nothing came from " + address_to_show(url_) + " in " + std::to_string(live_.seconds) + " s"
                            : problem_,
           secret_.text()));
+    }
     return std::move(sample_);
   }
 

@@ -26,6 +26,7 @@ void add_run(CLI::App& root, CommandContext& context);
 void add_serve(CLI::App& root, CommandContext& context);
 void add_sold(CLI::App& root, CommandContext& context);
 void add_watch(CLI::App& root, CommandContext& context);
+void add_shared(CLI::App& root, CommandContext& context);
 
 namespace {
 constexpr AddCommand kCommands[] = {
@@ -50,6 +51,7 @@ constexpr AddCommand kCommands[] = {
     add_prepare,
     add_history,
     add_review,
+    add_shared,
 };
 }  // namespace
 // clang-format on

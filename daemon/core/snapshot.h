@@ -79,6 +79,26 @@ struct RecordingRow {
   std::string trouble;  ///< the last error, one line; empty when there was none
 };
 
+struct SharedMemberRow {
+  std::string name, version, feed, trouble;
+  bool speaks = false, well = true, same_list = true;
+  std::uint64_t watches = 0;
+  std::optional<double> clock_off{};  ///< seconds, where it is more than two off ours: theirs less ours
+};
+
+/// Several machines with one voice, as this one sees them.
+struct SharedRow {
+  bool on = false;
+  std::string name, house;  ///< of this machine; of all
+  std::string role;         ///< "speaking", "standing by" ...
+  Timestamp since, speaks_since;
+  std::string speaker;        ///< empty: nobody that is known of
+  std::string trouble;        ///< of the log that they share; empty: it answers
+  double silent_seconds = 0;  ///< since it last answered
+  std::vector<SharedMemberRow> members;
+  std::vector<std::pair<std::string_view, std::uint64_t>> counters;
+};
+
 struct Snapshot {
   Timestamp time;
   bool rehearsal = false;  ///< a past day is played; `time` is that day's
@@ -98,6 +118,7 @@ struct Snapshot {
   std::vector<std::pair<std::string_view, std::uint64_t>> notices_by_kind;  ///< every kind there is
   std::vector<ProjectionError> projection_errors;                           ///< empty before a day has ended
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
+  SharedRow shared;
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well
   std::string version;

@@ -257,6 +257,11 @@ void ChannelQueue::close(const std::string& reason, Timestamp now) {
   waiting_.clear(), retries_.clear(), repeats_.clear(), in_flight_.reset();
 }
 
+void ChannelQueue::forget() {
+  waiting_.clear(), retries_.clear(), repeats_.clear(), in_flight_.reset();
+  known_.clear(), finished_.clear();
+}
+
 std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
   if (in_flight_) return sent_at_ + plan_.hung_after;
   std::optional<Timestamp> best = waiting_wakeup(now);

@@ -43,6 +43,8 @@ class ChannelQueue {
   void acknowledge(const std::string& notice_id, Timestamp now);
   /// The channel is no longer there: everything open ends as dead.
   void close(const std::string& reason, Timestamp now);
+  /// As if nothing had come yet.
+  void forget();
   void set_plan(ChannelPlan plan);
 
   [[nodiscard]] std::optional<Timestamp> next_wakeup(Timestamp now) const;

@@ -74,6 +74,11 @@ void Dispatcher::take_up(std::vector<OpenDelivery> open, Timestamp now) {
   }
 }
 
+void Dispatcher::forget() {
+  for (const auto& lane : lanes_) lane->queue.forget(), lane->ticket = 0;
+  changes_.clear();
+}
+
 void Dispatcher::on_written(const NoticeRecord& record, Timestamp now) {
   for (const auto& lane : lanes_) {
     if (wants(lane->queue.plan(), record)) lane->queue.add(record, now);

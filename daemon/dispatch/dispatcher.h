@@ -39,6 +39,8 @@ class Dispatcher {
   /// After a restart, before anything else.
   void take_up(std::vector<OpenDelivery> open, Timestamp now);
 
+  /// Nothing waits here any more, and nothing is noted of what did; results of what was being sent are not heard.
+  void forget();
   void on_written(const NoticeRecord& record, Timestamp now);
   void on_acknowledged(const std::string& notice_id, Timestamp now);
   /// One of the channel's recipients has these notices, while the message is still in hand for others.

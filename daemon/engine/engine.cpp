@@ -177,7 +177,7 @@ std::vector<SymbolState> Engine::symbol_states() const {
 void Engine::restore(std::span<const WatchState> watches, std::span<const SymbolState> symbols) {
   for (const SymbolState& state : symbols) impl_->restore_symbol(state);
   for (const WatchState& state : watches) impl_->restore_watch(state);
-  impl_->restored_ = !symbols.empty();
+  impl_->restored_ = impl_->restored_ || !symbols.empty();
 }
 
 WatchView Engine::view(std::uint32_t watch, Timestamp now) const {

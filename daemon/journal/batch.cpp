@@ -40,6 +40,7 @@ void append(JournalBatch& to, JournalBatch&& from) {
   move_to_end(to.holes, from.holes);
   move_to_end(to.deliveries, from.deliveries);
   move_to_end(to.answers, from.answers);
+  to.speakers.merge(from.speakers);
 }
 
 void coalesce(JournalBatch& batch) {

@@ -7,6 +7,7 @@
 // A Journal belongs to one thread at a time. Readers open their own (open_read_only), also while a daemon has it open.
 #include <cstdint>
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -28,7 +29,8 @@ struct JournalBatch {
   std::vector<SymbolState> symbols;
   std::vector<DayRecord> days;
   std::vector<Hole> holes;
-  std::vector<DeliveryRow> deliveries;  ///< rows that changed; of notices written before or in this batch
+  std::vector<DeliveryRow> deliveries;          ///< rows that changed; of notices written before or in this batch
+  std::map<std::string, std::string> speakers;  ///< of several machines, by a new notice's id: which said it
   std::vector<Answer> answers;          ///< new ones; an acknowledgement among them counts as one of its notice
   /// Trade date that the states belong to; a state whose own `day` is later belongs to that. Without it, each to its own.
   std::optional<Date> day;
@@ -83,6 +85,8 @@ class Journal {
   /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
   virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) = 0;
+  /// Which of several machines said it; empty: this one stands alone, or it is not known.
+  virtual Result<std::string> speaker(const std::string&) { return std::string(); }
   /// Not yet final, oldest notice first, and whether acknowledged: what the dispatcher takes up after a restart.
   virtual Result<std::vector<OpenDelivery>> open_deliveries() = 0;
   /// An error when there is no such notice; fine when it has been acknowledged before.

@@ -97,4 +97,12 @@ std::string to_json(const DeliveryRow& row, std::chrono::seconds offset) {
   return out + "}";
 }
 
+std::string speaker_json(const std::string& notice_id, const std::string& member) {
+  std::string out = "{\"said_of\":";
+  append_json_string(out, notice_id);
+  out += ",\"by\":";
+  append_json_string(out, member);
+  return out + "}";
+}
+
 }  // namespace brimwatch

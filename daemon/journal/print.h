@@ -21,4 +21,7 @@ namespace brimwatch {
 /// 3339 or null), digest, reply.
 [[nodiscard]] std::string to_json(const DeliveryRow& row, std::chrono::seconds offset);
 
+/// Which of several machines said a notice. Keys: said_of (the notice's id), by.
+[[nodiscard]] std::string speaker_json(const std::string& notice_id, const std::string& member);
+
 }  // namespace brimwatch

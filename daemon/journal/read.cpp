@@ -182,6 +182,22 @@ Status SqliteJournal::read_recipients(const std::string& which,
   });
 }
 
+Result<std::string> SqliteJournal::speaker(const std::string& notice_id) {
+  auto select = database_.prepare("SELECT * FROM speakers WHERE notice = (SELECT seq FROM notices WHERE id = ?)");
+  if (!select) return std::string();  // a journal of before there were any
+  select->bind(1, std::string_view(notice_id));
+  std::string member;
+  const auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    (void)row.get();
+    row(member);
+    if (!row.end()) member.clear(), ++damaged_;
+    return false;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return member;
+}
+
 Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& notice_id) {
   auto select = database_.prepare(
       "SELECT * FROM deliveries WHERE notice = (SELECT seq FROM notices WHERE id = ?) ORDER BY channel");

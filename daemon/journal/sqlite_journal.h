@@ -21,6 +21,7 @@ class SqliteJournal final : public Journal {
   Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) override;
   Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) override;
   Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) override;
+  Result<std::string> speaker(const std::string& notice_id) override;
   Result<std::vector<OpenDelivery>> open_deliveries() override;
   Status acknowledge(const std::string& notice_id, Timestamp at) override;
   Result<bool> acknowledged(const std::string& notice_id) override;
@@ -40,6 +41,7 @@ class SqliteJournal final : public Journal {
  private:
   Status write_notices(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>& fresh);
   Status write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels);
+  Status write_speaker(std::int64_t seq, const std::string& member);
   Status write_crossing(std::int64_t seq, const Notice& notice);
   Result<bool> has_crossings();
   Status read_recipients(const std::string& which,
@@ -62,8 +64,8 @@ class SqliteJournal final : public Journal {
   StateDays state_days_;
   std::uint64_t damaged_ = 0;
   std::string unsound_;
-  Statement insert_notice_, put_crossing_, find_notice_, put_delivery_, put_recipient_, put_watch_, put_symbol_, put_day_,
-      put_hole_, insert_answer_;
+  Statement insert_notice_, put_crossing_, put_speaker_, find_notice_, put_delivery_, put_recipient_, put_watch_,
+      put_symbol_, put_day_, put_hole_, insert_answer_;
 };
 
 }  // namespace brimwatch

@@ -53,6 +53,7 @@ Status SqliteJournal::prepare_writing() {
       {&insert_notice_,
        values("INSERT INTO notices", width<NoticeRecord>(notice_row) + 1) + " ON CONFLICT(id) DO NOTHING"},
       {&put_crossing_, values("INSERT OR REPLACE INTO crossings", 6)},
+      {&put_speaker_, values("INSERT OR REPLACE INTO speakers", 3)},
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
       {&put_recipient_, values("INSERT OR REPLACE INTO recipients", 4)},
@@ -108,6 +109,8 @@ Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients&
     ++seq;
     fresh.push_back(record);
     if (auto status = write_crossing(seq, record.notice); !status) return status;
+    if (const auto by = batch.speakers.find(record.id); by != batch.speakers.end())
+      if (auto status = write_speaker(seq, by->second); !status) return status;
     if (!recipients) continue;
     if (auto status = write_new_deliveries(seq, recipients(record)); !status) return status;
   }
@@ -115,6 +118,13 @@ Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients&
 }
 
 /// What was not judged has nothing to learn from.
+Status SqliteJournal::write_speaker(std::int64_t seq, const std::string& member) {
+  RowWriter row(put_speaker_);
+  row(seq), row(member);
+  row.end();
+  return put_speaker_.run();
+}
+
 Status SqliteJournal::write_crossing(std::int64_t seq, const Notice& notice) {
   if (!is_pivot_crossing(notice.kind) || !(notice.volume.minutes >= 0)) return {};
   RowWriter row(put_crossing_);

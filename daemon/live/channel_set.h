@@ -46,6 +46,8 @@ class ChannelSet {
   [[nodiscard]] Result<Made> make(const std::vector<ChannelSettings>& channels);
   /// Unchanged ones keep their thread and what waits for them; those `made` for this list take the places of the others.
   void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening, Made made);
+  /// Another machine speaks now: what waits here is its to send.
+  void stand_down() { dispatcher_.forget(); }
   void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
 
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {

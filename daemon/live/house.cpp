@@ -82,6 +82,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
            },
            [this](std::size_t feed, std::string_view text) { on_feed_refusal(in_.settings(feed).name, text); }}) {
+  speaks_ = !world_.stands_by;
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
   if (const std::string curves = curves_used(*desk_); !curves.empty()) world_.trouble(LogLevel::info, curves);
 }
@@ -170,12 +171,17 @@ void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
   desk_->engine().restore(kept.watches, kept.symbols);
-  for (const SymbolState& state : kept.symbols) {
+  note_seen(kept.symbols);
+  own_.go_on_from(kept.counts);
+  if (speaks_) out_.take_up(std::move(kept.open));
+  else open_at_start_ = std::move(kept.open);
+}
+
+void House::note_seen(const std::vector<SymbolState>& symbols) {
+  for (const SymbolState& state : symbols) {
     seen_before_ = std::max({seen_before_, state.last_time, state.newest_outside});
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
-  own_.go_on_from(kept.counts);
-  out_.take_up(std::move(kept.open));
 }
 
 void House::do_without(const std::string& trouble) {
@@ -196,6 +202,7 @@ void House::start(BatchKeeper& keeper, Records& records) {
     tell_self_check("notices are told and not kept, and what was told before this start may be told again: " + trouble);
   }
   feed_clock_.set_speed(speed_of(desk_->settings()));
+  if (world_.feed_at_takeover) return;
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(first_feeds_));
   tell_if_blind();
 }
@@ -384,16 +391,24 @@ void House::on_delivery_rows(const std::vector<DeliveryRow>& rows) {
   }
 }
 
+void House::show(const NoticeRecord& record) {
+  latest_.push_front(record);
+  sent_.try_emplace(record.id);
+  if (latest_.size() <= kLatest) return;
+  sent_.erase(latest_.back().id);
+  latest_.pop_back();
+}
+
+void House::pump() {
+  if (speaks_) out_.pump();
+}
+
 void House::tell(std::vector<NoticeRecord> notices) {
-  for (NoticeRecord& record : notices) {
+  if (!speaks_) return;  // of a disk that hangs: the keeper has them still
+  for (const NoticeRecord& record : notices) {
     world_.say(LogLevel::info, record.id + ": " + record.title);
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
-    latest_.push_front(record);
-    sent_.try_emplace(record.id);
-    if (latest_.size() > kLatest) {
-      sent_.erase(latest_.back().id);
-      latest_.pop_back();
-    }
+    show(record);
   }
   notices_ += notices.size();
   out_.on_written(notices);
@@ -555,7 +570,52 @@ Snapshot House::snapshot() const {
   view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
   if (world_.recording) view.recording = world_.recording();
+  if (world_.shared) view.shared = world_.shared();
   return view;
+}
+
+// --- one of several machines ---
+
+void House::adopt(const std::vector<WatchState>& watches) {
+  if (watches.empty() || !stage_.is_up()) return;
+  desk_->engine().restore(watches, {});
+  dirty_ = true;
+}
+
+void House::hear(const std::vector<NoticeRecord>& notices) {
+  for (const NoticeRecord& record : notices) {
+    own_.note(record);
+    show(record);
+  }
+}
+
+void House::speak(std::vector<OpenDelivery> open) {
+  speaks_ = true;
+  out_.take_up(std::move(open));
+  pump();
+}
+
+void House::stand_by() {
+  speaks_ = false;
+  out_.stand_down();
+  if (world_.feed_at_takeover) in_.set({}, {}, {});
+}
+
+void House::begin_feed(const std::vector<SymbolState>& symbols) {
+  if (in_.size() > 0 || !stage_.is_up()) return;
+  desk_->engine().restore({}, symbols);
+  note_seen(symbols);
+  auto made = in_.make(desk_->settings().feeds);
+  if (!made) return tell_self_check("the feed cannot be begun: " + made.error().text);
+  in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(*made));
+  tell_if_blind();
+}
+
+void House::tell_taken_over(const std::string& detail) {
+  Notice notice;
+  notice.kind = NoticeKind::self_check;
+  notice.detail = detail;
+  tell_about("shared", std::move(notice));
 }
 
 // --- reload and end ---
@@ -594,7 +654,7 @@ void House::put_in_force(Ways ways) {
   out_.set_channels(settings.channels, settings.evening, std::move(ways.out));
   keeping_.keeper().set_recipients(out_.recipients());
   feed_clock_.set_speed(speed_of(settings));
-  in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
+  if (speaks_ || !world_.feed_at_takeover) in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
   if (today_ != Date{}) expect_symbols();
 }
 

@@ -38,6 +38,10 @@ namespace brimwatch {
 class Records {
  public:
   virtual ~Records() = default;
+  /// `answer` only when it was written.
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
+    (void)notice_id, (void)at, (void)answer;
+  }
   /// Ids acknowledged since the last call, by whichever process.
   virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
 };
@@ -64,8 +68,11 @@ struct HouseWorld {
   std::function<void(Settings, std::function<void(ReadyDesk)>)> prepare;
   std::function<void(const Answer&)> on_answer;       ///< one is in force; may be empty, as may the next
   std::function<void(const std::string&)> keep_list;  ///< what was added and dropped, as a file for people
-  std::function<void(const std::string& why)> end;    ///< the house has nothing more to do
-  std::uint64_t seed = 0;                             ///< of all jitter
+  std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
+  std::uint64_t seed = 0;                                                      ///< of all jitter
+  /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
+  bool stands_by = false, feed_at_takeover = false;
+  std::function<SharedRow()> shared;  ///< may be empty
 };
 
 /// An answer that is in force and kept, and what is said to whoever asked.
@@ -119,6 +126,22 @@ class House {
   bool renew(ReadyDesk ready);
   /// What could not be had of past days, for the morning's line; empty: all could.
   void note_history(std::string trouble) { history_trouble_ = std::move(trouble); }
+
+  // One of several machines; see shared/shared_keeper.h. Sides and counts of the one that speaks:
+  void adopt(const std::vector<WatchState>& watches);
+  /// What another machine has said: it is shown here, and counts go on after it.
+  void hear(const std::vector<NoticeRecord>& notices);
+  /// From now on it speaks, or goes on speaking; these deliveries have not come to their end.
+  void speak(std::vector<OpenDelivery> open);
+  /// Nothing more is begun; what waits is another's to say.
+  void stand_by();
+  /// Where a feed begins only now: how each stock's day stood when it was last shared.
+  void begin_feed(const std::vector<SymbolState>& symbols);
+  [[nodiscard]] bool speaks() const { return speaks_; }
+  /// What the journal had open at the start, while this machine does not speak.
+  [[nodiscard]] std::vector<OpenDelivery> take_open_at_start() { return std::exchange(open_at_start_, {}); }
+  void tell_taken_over(const std::string& detail);
+
   /// Something that the user must hear, whatever it is about.
   void tell_self_check(const std::string& detail);
 
@@ -192,11 +215,13 @@ class House {
   JournalBatch take_news();
   void add_states(JournalBatch& batch);
   void tell(std::vector<NoticeRecord> notices);
+  void show(const NoticeRecord& record);
   [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
   void remember(const JournalBatch& batch);
   void draw();
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
-  void pump() { out_.pump(); }
+  void pump();
+  void note_seen(const std::vector<SymbolState>& symbols);
   void now_and_then();
   void say_good_morning();
   void say_what_held();
@@ -223,6 +248,8 @@ class House {
   ChannelSet out_;
   FeedSet in_;
   FeedSet::Made first_feeds_;  ///< until the start
+  bool speaks_ = true;
+  std::vector<OpenDelivery> open_at_start_;
   Records* records_ = nullptr;
 
   std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded

@@ -28,6 +28,11 @@ void OwnNotices::go_on_unread(Timestamp now, const Calendar& calendar) {
   begin_ = kUnreadBegin + static_cast<int>(local % kDayNanos / kMinute) * 30;
 }
 
+void OwnNotices::note(const NoticeRecord& record) {
+  int& said = counts_.try_emplace({record.notice.day.days, record.symbol, record.notice.kind}, 0).first->second;
+  said = std::max<int>(said, record.notice.count);
+}
+
 NoticeRecord OwnNotices::make(const std::string& name, Notice notice, Timestamp now, const Calendar& calendar) {
   notice.time = notice.time.is_set() ? notice.time : now;
   notice.day = calendar.local_date(notice.time);

@@ -20,6 +20,8 @@ class OwnNotices {
   [[nodiscard]] bool has_said(Date day, const std::string& name, NoticeKind kind) const {
     return counts_.contains({day.days, name, kind});
   }
+  /// Another machine has said it: counts go on after it.
+  void note(const NoticeRecord& record);
   /// `name` is a feed's or a channel's; empty: the program.
   [[nodiscard]] NoticeRecord make(const std::string& name, Notice notice, Timestamp now, const Calendar& calendar);
 

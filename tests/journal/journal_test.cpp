@@ -62,6 +62,18 @@ TEST(Journal, KeepsWhereACrossingStoodWhenItWasJudged) {
   EXPECT_EQ(must(journal->notices(newest)).at(0).notice.volume.gap, 1 / 3.0);
 }
 
+TEST(Journal, KeepsWhichOfSeveralMachinesSaidANotice) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  JournalBatch batch = batch_of({sample::notice(1), sample::notice(2)});
+  batch.speakers[batch.notices[0].id] = "home";
+  must(journal->commit(batch));
+  batch.speakers[batch.notices[0].id] = "cloud";  // it comes again: the first to say it is kept
+  must(journal->commit(batch));
+  EXPECT_EQ(must(journal->speaker(batch.notices[0].id)), "home");
+  EXPECT_EQ(must(journal->speaker(batch.notices[1].id)), "");
+}
+
 TEST(Journal, WritesANoticeOnceHoweverOftenItComes) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));

@@ -1,0 +1,186 @@
+#include "app/shared_membership.h"
+
+#include <boost/asio/post.hpp>
+#include <utility>
+
+#include "adapters/channels/context.h"
+#include "config/secret.h"
+#include "loop/clock.h"
+#include "shared/watch_names.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr auto kSharedBeat = std::chrono::milliseconds(100);
+constexpr auto kLeaveMost = std::chrono::milliseconds(600);
+constexpr Nanos kHandOverMost = 5 * kSecond;  ///< what is on its way is waited for so long
+
+VoiceSettings voice_settings(const SharedSettings& settings) {
+  return {settings.name, settings.house, std::chrono::nanoseconds(settings.ttl).count(),
+          std::chrono::nanoseconds(settings.alone_after).count()};
+}
+
+std::string clock_text(Timestamp time, std::chrono::seconds offset) { return to_rfc3339(time, offset).substr(11, 8); }
+
+class GuardedRunner final : public MessageRunner {
+ public:
+  GuardedRunner(std::unique_ptr<MessageRunner> inner, std::shared_ptr<const SpeakingRight> right)
+      : inner_(std::move(inner)), right_(std::move(right)) {}
+  bool submit(Send send) override { return right_->holds(steady_now()) && inner_->submit(std::move(send)); }
+  bool stop(std::chrono::milliseconds most) override { return inner_->stop(most); }
+
+ private:
+  std::unique_ptr<MessageRunner> inner_;
+  std::shared_ptr<const SpeakingRight> right_;
+};
+
+class GuardedChannel final : public Channel {
+ public:
+  GuardedChannel(std::unique_ptr<Channel> inner, std::shared_ptr<const SpeakingRight> right)
+      : inner_(std::move(inner)), right_(std::move(right)) {}
+  Delivery send(const Message& message) override {
+    if (!right_->holds(steady_now())) return {Outcome::retry, "another machine may speak now", std::nullopt};
+    return inner_->send(message);
+  }
+
+ private:
+  std::unique_ptr<Channel> inner_;
+  std::shared_ptr<const SpeakingRight> right_;
+};
+
+}  // namespace
+
+std::unique_ptr<MessageRunner> while_it_may_speak(std::unique_ptr<MessageRunner> runner,
+                                                  std::shared_ptr<const SpeakingRight> right) {
+  return std::make_unique<GuardedRunner>(std::move(runner), std::move(right));
+}
+std::unique_ptr<Channel> while_it_may_speak(std::unique_ptr<Channel> channel,
+                                            std::shared_ptr<const SpeakingRight> right) {
+  return std::make_unique<GuardedChannel>(std::move(channel), std::move(right));
+}
+
+SharedMembership::SharedMembership(boost::asio::io_context& loop, const SharedSettings& settings,
+                                   std::shared_ptr<SpeakingRight> right, House& house, BatchKeeper& local,
+                                   Records& records, Say say)
+    : house_(house),
+      say_(std::move(say)),
+      settings_(settings),
+      log_(settings, {[&loop](std::function<void()> what) { boost::asio::post(loop, std::move(what)); },
+                      [](const SecretSource& source) { return read_secret(source); }}),
+      keeper_(voice_settings(settings), local, log_, std::move(right), house_of(), world_of()),
+      records_(records, keeper_),
+      timer_(loop),
+      last_(loop) {
+  keeper_.keep_open(house_.take_open_at_start());
+}
+
+SharedKeeper::House SharedMembership::house_of() {
+  SharedKeeper::House house;
+  house.adopt = [this](const std::vector<WatchState>& watches) { house_.adopt(watches); };
+  house.hear = [this](const std::vector<NoticeRecord>& notices) { house_.hear(notices); };
+  house.speak = house.take_up = [this](std::vector<OpenDelivery> open) { house_.speak(std::move(open)); };
+  house.stand_by = [this] { house_.stand_by(); };
+  house.acknowledge = [this](const std::string& id, Timestamp) { house_.acknowledge(id); };
+  house.took_over = [this](const Takeover& takeover) { tell_taken_over(takeover); };
+  if (settings_.feed == "at-takeover")
+    house.begin_feed = [this](const std::vector<SymbolState>& symbols) { house_.begin_feed(symbols); };
+  return house;
+}
+
+SharedKeeper::World SharedMembership::world_of() {
+  SharedKeeper::World world;
+  world.boot = steady_now;
+  world.wall = wall_now;
+  world.say = say_;
+  world.describe = [this] { return describe(); };
+  world.list = [this] { return list(); };
+  return world;
+}
+
+const std::string& SharedMembership::list() {
+  if (!list_.empty()) return list_;
+  list_ = watch_names_text(house_.desk().settings().watches);
+  list_hash_ = short_hash(list_);
+  return list_;
+}
+
+SharedMember SharedMembership::describe() {
+  (void)list();
+  SharedMember member;
+  member.version = house_version();
+  member.feed = settings_.feed, member.list = list_hash_;
+  member.watches = house_.desk().settings().watches.size();
+  member.well = house_.is_well();
+  return member;
+}
+
+void SharedMembership::start() { beat(); }
+
+void SharedMembership::beat() {
+  timer_.expires_after(kSharedBeat);
+  timer_.async_wait([this](const boost::system::error_code& error) {
+    if (error || leaving_) return;
+    keeper_.on_beat();
+    for (const auto& [name, off] : keeper_.voice().clocks_off())
+      if (keeper_.voice().leads() && clocks_told_.insert(name).second)
+        house_.tell_self_check("the clocks of " + settings_.name + " and " + name + " are " +
+                               std::to_string((off < 0 ? -off : off) / kSecond) +
+                               " s apart; who speaks does not depend on it, times in notices do");
+    const bool late = steady_now() - handing_since_ >= kHandOverMost;
+    if (handing_over_ && (late || (house_.is_quiet() && keeper_.waiting() == 0)))
+      keeper_.voice().step_down("handed over", [reply = std::exchange(handing_over_, {})](bool well) {
+        reply(well ? "" : "etcd has not confirmed it; this machine is silent all the same, another takes over");
+      });
+    beat();
+  });
+}
+
+void SharedMembership::hand_over(std::function<void(const std::string& error)> reply) {
+  const SharedRow now = row();
+  if (!keeper_.voice().leads())
+    return reply("this machine, " + now.name + ", does not speak (" + now.role + ")" +
+                 (now.speaker.empty() ? "" : "; ask on " + now.speaker));
+  if (now.members.size() < 2) return reply("no other machine stands by; nothing is handed over");
+  if (handing_over_) return reply("it is being handed over already");
+  handing_over_ = std::move(reply);
+  handing_since_ = steady_now();
+}
+
+void SharedMembership::leave(std::function<void()> then) {
+  leaving_ = true;
+  timer_.cancel();
+  const auto once = std::make_shared<std::function<void()>>(std::move(then));
+  const auto end = [once] {
+    if (const auto what = std::exchange(*once, {})) what();
+  };
+  last_.expires_after(kLeaveMost);
+  last_.async_wait([end](const boost::system::error_code&) { end(); });
+  keeper_.voice().leave(end);
+}
+
+/// One notice, whatever the machine: who fell silent, who speaks, what nobody has heard.
+void SharedMembership::tell_taken_over(const Takeover& takeover) {
+  const std::chrono::seconds offset = house_.offset();
+  const Timestamp now = wall_now();
+  const bool own_feed = settings_.feed == "own";
+  const std::string unheard =
+      own_feed ? "nothing" : std::to_string(std::max<Nanos>(now - takeover.heard, 0) / kSecond) + " s";
+  const std::string before = takeover.how.empty() ? " fell silent by " : " " + takeover.how + " at ";
+  house_.tell_taken_over(takeover.from + before + clock_text(takeover.heard, offset) + "; " + settings_.name +
+                         " speaks since " + clock_text(now, offset) + "; unheard: " + unheard);
+}
+
+void SharedMembership::SharedRecords::acknowledge(const std::string& notice_id, Timestamp at,
+                                                  std::function<void()> answer) {
+  keeper_.acknowledge(notice_id, at);
+  inner_.acknowledge(notice_id, at, std::move(answer));
+}
+
+void SharedMembership::SharedRecords::new_acknowledgements(std::function<void(std::vector<std::string>)> answer) {
+  inner_.new_acknowledgements([this, answer = std::move(answer)](std::vector<std::string> ids) {
+    keeper_.acknowledged_here(ids, wall_now());
+    answer(std::move(ids));
+  });
+}
+
+}  // namespace brimwatch

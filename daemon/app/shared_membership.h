@@ -1,0 +1,84 @@
+#pragma once
+// This machine's part in a house of several: etcd, the keeper that asks it first, and ten beats a second. Made only where
+// the configuration has [shared]; without it nothing of this runs.
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "adapters/etcd/etcd_log.h"
+#include "dispatch/runner.h"
+#include "live/house.h"
+#include "shared/shared_keeper.h"
+
+namespace brimwatch {
+
+class SharedMembership {
+ public:
+  using Say = std::function<void(LogLevel, std::string_view)>;
+
+  SharedMembership(boost::asio::io_context& loop, const SharedSettings& settings, std::shared_ptr<SpeakingRight> right,
+                   House& house, BatchKeeper& local, Records& records, Say say);
+  SharedMembership(const SharedMembership&) = delete;
+  SharedMembership& operator=(const SharedMembership&) = delete;
+
+  /// What the house is given in the place of the journal's own.
+  [[nodiscard]] BatchKeeper& keeper() { return keeper_; }
+  [[nodiscard]] Records& records() { return records_; }
+
+  void start();
+  /// Of what has been written: what this machine is to tell.
+  [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const {
+    return keeper_.to_tell(std::move(written));
+  }
+  void on_reload() { list_.clear(); }
+  /// Gives the word to another machine once nothing is on its way; `reply` gets an error in words, or nothing.
+  void hand_over(std::function<void(const std::string& error)> reply);
+  /// At the end of the program; `then` comes soon, whatever hangs.
+  void leave(std::function<void()> then);
+  /// False: a thread hangs, and is left behind.
+  bool stop(std::chrono::milliseconds most) { return log_.stop(most); }
+  [[nodiscard]] SharedRow row() const { return keeper_.row(); }
+
+ private:
+  class SharedRecords final : public Records {
+   public:
+    SharedRecords(Records& inner, SharedKeeper& keeper) : inner_(inner), keeper_(keeper) {}
+    void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) override;
+    void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) override;
+
+   private:
+    Records& inner_;
+    SharedKeeper& keeper_;
+  };
+
+  SharedKeeper::House house_of();
+  SharedKeeper::World world_of();
+  void beat();
+  void tell_taken_over(const Takeover& takeover);
+  [[nodiscard]] const std::string& list();
+  [[nodiscard]] SharedMember describe();
+
+  House& house_;
+  Say say_;
+  SharedSettings settings_;
+  EtcdLog log_;
+  SharedKeeper keeper_;
+  SharedRecords records_;
+  boost::asio::steady_timer timer_, last_;
+  std::string list_, list_hash_;
+  std::function<void(const std::string&)> handing_over_;
+  Nanos handing_since_ = 0;
+  std::set<std::string> clocks_told_;
+  bool leaving_ = false;
+};
+
+/// Sends only while this machine may speak: looked at before the message goes to its channel's thread.
+[[nodiscard]] std::unique_ptr<MessageRunner> while_it_may_speak(std::unique_ptr<MessageRunner> runner,
+                                                                std::shared_ptr<const SpeakingRight> right);
+/// The same on the channel's own thread, at the last moment.
+[[nodiscard]] std::unique_ptr<Channel> while_it_may_speak(std::unique_ptr<Channel> channel,
+                                                          std::shared_ptr<const SpeakingRight> right);
+
+}  // namespace brimwatch

@@ -1,0 +1,460 @@
+#include "shared/shared_keeper.h"
+
+#include <algorithm>
+#include <iterator>
+#include <utility>
+
+#include "journal/batch.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr Nanos kFeedsApart = 3 * kSecond;  ///< one machine's feed may be so far behind another's
+constexpr Nanos kUploadEvery = 5 * kSecond;
+
+const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std::string& id) {
+  const auto found = std::find_if(all.begin(), all.end(), [&](const NoticeRecord& one) { return one.id == id; });
+  return found == all.end() ? nullptr : &*found;
+}
+
+}  // namespace
+
+void mark_as_alone(NoticeRecord& record, const std::string& member) {
+  const bool ends_line = record.text.empty() || record.text.back() == '\n';
+  record.text.append(ends_line ? "" : "\n")
+      .append("          ")
+      .append(member)
+      .append(" speaks alone; another machine may tell this too.")
+      .append(ends_line ? "\n" : "");
+}
+
+SharedKeeper::SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log,
+                           std::shared_ptr<SpeakingRight> right, House house, World world)
+    : local_(local),
+      log_(log),
+      house_(std::move(house)),
+      world_(std::move(world)),
+      voice_(std::move(settings), log, std::move(right), world_of_voice()) {}
+
+Voice::World SharedKeeper::world_of_voice() {
+  return {.boot = world_.boot,
+          .wall = world_.wall,
+          .say = world_.say,
+          .describe = world_.describe,
+          .list = world_.list,
+          .on_changes = [this](const SharedChanges& changes) { on_changes(changes); },
+          .on_lead = [this](const Takeover& takeover) { on_lead(takeover); },
+          .on_stand_by = [this](const std::string& why) { on_stand_by(why); },
+          .on_alone = [this] { on_alone(); }};
+}
+
+SharedMark SharedKeeper::mark() const { return {voice_.settings().name, voice_.token()}; }
+
+void SharedKeeper::set_recipients(Recipients recipients) {
+  recipients_ = recipients;
+  local_.set_recipients(std::move(recipients));
+}
+
+std::vector<std::string> SharedKeeper::channels_of(const NoticeRecord& record) const {
+  return recipients_ ? recipients_(record) : std::vector<std::string>();
+}
+
+// --- batches, one after the other ---
+
+void SharedKeeper::submit(JournalBatch batch, Done done) {
+  Submission one;
+  one.rows = rows_of(batch);
+  if (batch.day) day_ = *batch.day;
+  one.batch = std::move(batch), one.done = std::move(done);
+  waiting_rows_ += one.rows;
+  queue_.push_back(std::move(one));
+  go_on();
+}
+
+void SharedKeeper::go_on() {
+  if (std::exchange(going_on_, true)) return;
+  while (!queue_.empty() && !asking_) {
+    Submission& one = queue_.front();
+    const Role role = voice_.role();
+    if (role == Role::unsure) break;
+    const bool may_ask = role == Role::speaking || (one.uploads && role == Role::standing_by);
+    if (may_ask) {
+      if (!one.planned) plan(one);
+      if (!one.operations.empty()) {
+        ask_next(one);
+        break;
+      }
+    }
+    Submission decided = std::move(queue_.front());
+    queue_.pop_front();
+    waiting_rows_ -= decided.rows;
+    if (decided.uploads) continue;  // what is not uploaded is still known to be
+    if (role == Role::speaking) pass_on(std::move(decided));
+    else if (role == Role::alone) pass_on_alone(std::move(decided));
+    else pass_on_held_back(std::move(decided));
+  }
+  going_on_ = false;
+}
+
+void SharedKeeper::plan(Submission& one) {
+  one.planned = true;
+  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  std::map<SharedView::WatchKey, const WatchState*> changed;
+  for (const WatchState& state : one.batch.watches) {
+    const auto known = voice_.view().watches().find({state.symbol, state.pivot});
+    if (known == voice_.view().watches().end() || !(known->second == state))
+      changed[{state.symbol, state.pivot}] = &state;
+  }
+  for (const NoticeRecord& record : one.batch.notices) {
+    if (find_record(one.taken, record.id) != nullptr || find_record(one.others, record.id) != nullptr) continue;
+    const auto watch = changed.find({record.symbol, record.notice.pivot});
+    const WatchState* const state = watch == changed.end() ? nullptr : watch->second;
+    one.operations.push_back(writer.notice(record, state, channels_of(record)));
+    if (state != nullptr) one.operations.back().watches.push_back(*state), changed.erase(watch);
+  }
+  std::vector<WatchState> rest;
+  for (const auto& [key, state] : changed) rest.push_back(*state);
+  for (SharedOperation& part : writer.watches(rest)) one.operations.push_back(std::move(part));
+  for (SharedOperation& part : writer.deliveries(one.batch.deliveries)) one.operations.push_back(std::move(part));
+  for (const SymbolState& state : one.batch.symbols) changed_states_[state.symbol] = state;
+}
+
+void SharedKeeper::ask_next(Submission& one) {
+  asking_ = true;
+  log_.ask(one.operations.front().request, [this, alive = std::weak_ptr<int>(alive_)](LogAnswer answer) {
+    if (!alive.expired()) on_answer(std::move(answer));
+  });
+}
+
+/// An answer that does not come is no answer: the same is asked again, and a transaction that was done before is seen by
+/// what it left behind.
+void SharedKeeper::on_answer(LogAnswer answer) {
+  asking_ = false;
+  if (answer.outcome == LogAnswer::Outcome::unknown) return;  // again at the next beat
+  const SharedOperation operation = std::move(queue_.front().operations.front());
+  queue_.front().operations.pop_front();
+  if (answer.is_done() && answer.held) {
+    on_decided(operation, answer);
+  } else if (answer.is_done()) {
+    on_not_held(operation, answer);
+  } else {
+    for (const SharedDelivery& delivery : operation.deliveries) owed_.deliveries.push_back(delivery.row);
+    owed_.watches.insert(owed_.watches.end(), operation.watches.begin(), operation.watches.end());
+    world_.say(LogLevel::error, "shared: etcd " + answer.words + "; what it refuses is kept here and uploaded later");
+    if (operation.makes_notice() && !queue_.front().uploads) {
+      NoticeRecord record = operation.notice.record;
+      to_upload_[record.id].first = record;
+      mark_as_alone(record, voice_.settings().name);
+      queue_.front().taken.push_back(std::move(record));
+      ++counters_.alone;
+    }
+  }
+  go_on();
+}
+
+void SharedKeeper::on_decided(const SharedOperation& operation, const LogAnswer& answer) {
+  Submission& one = queue_.front();
+  for (const SharedDelivery& delivery : operation.deliveries) voice_.view().note(delivery);
+  for (const WatchState& state : operation.watches) voice_.view().note(state);
+  if (!operation.makes_notice()) return;
+  voice_.view().note(operation.notice, answer.revision);
+  if (one.uploads) to_upload_.erase(operation.notice.record.id), ++counters_.uploaded;
+  else one.taken.push_back(operation.notice.record);
+}
+
+/// Another leads; or the notice is there already: ours, from an answer that was lost, or another's.
+void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer& answer) {
+  Submission& one = queue_.front();
+  if (one.uploads) return void(to_upload_.erase(operation.notice.record.id));
+  const LogPage* const leader = answer.pages.empty() ? nullptr : &answer.pages[0];
+  const bool leads = leader != nullptr && !leader->entries.empty() && leader->entries[0].created == voice_.token();
+  if (!leads) {
+    ++counters_.fenced;
+    one.planned = false, one.operations.clear();
+    if (voice_.role() == Role::speaking || voice_.role() == Role::unsure) voice_.on_fenced();
+    return;
+  }
+  if (!operation.makes_notice() || answer.pages.size() < 2 || answer.pages[1].entries.empty()) return;
+  const auto there = notice_from(answer.pages[1].entries[0].value);
+  if (there && there->mark == operation.notice.mark) return on_decided(operation, answer);
+  one.others.push_back(there ? there->record : operation.notice.record);
+}
+
+void SharedKeeper::pass_on(Submission one) {
+  for (const NoticeRecord& record : one.others) of_others_.insert(record.id);
+  for (const NoticeRecord& record : one.taken) one.batch.speakers[record.id] = voice_.settings().name;
+  one.batch.notices = std::move(one.taken);
+  std::move(one.others.begin(), one.others.end(), std::back_inserter(one.batch.notices));
+  local_.submit(std::move(one.batch), std::move(one.done));
+}
+
+/// What the log has taken of it before is the next speaker's to tell.
+void SharedKeeper::pass_on_held_back(Submission one) {
+  std::vector<NoticeRecord> in_log = std::move(one.taken), undecided;
+  std::move(one.others.begin(), one.others.end(), std::back_inserter(in_log));
+  for (NoticeRecord& record : one.batch.notices)
+    if (find_record(in_log, record.id) == nullptr) undecided.push_back(std::move(record));
+  for (const NoticeRecord& record : in_log) of_others_.insert(record.id);
+  note_own_states(one.batch);
+  hold(std::move(undecided));
+  one.batch.notices = std::move(in_log);
+  local_.submit(std::move(one.batch), std::move(one.done));
+}
+
+void SharedKeeper::pass_on_alone(Submission one) {
+  note_own_states(one.batch);
+  for (NoticeRecord& record : one.batch.notices) {
+    if (find_record(one.taken, record.id) != nullptr || voice_.view().has_notice(record.id)) continue;
+    to_upload_[record.id].first = record;
+    mark_as_alone(record, voice_.settings().name);
+    one.batch.speakers[record.id] = voice_.settings().name;
+    ++counters_.alone;
+  }
+  for (const DeliveryRow& row : one.batch.deliveries) {
+    const auto known = to_upload_.find(row.notice_id);
+    if (known != to_upload_.end()) known->second.second[row.channel] = row;
+  }
+  local_.submit(std::move(one.batch), std::move(one.done));
+}
+
+void SharedKeeper::note_own_states(const JournalBatch& batch) {
+  for (const WatchState& state : batch.watches) own_watches_[{state.symbol, state.pivot}] = state;
+  for (const SymbolState& state : batch.symbols) changed_states_[state.symbol] = state;
+}
+
+void SharedKeeper::hold(std::vector<NoticeRecord> notices) {
+  for (NoticeRecord& record : notices) {
+    ++counters_.held;
+    if (voice_.view().has_notice(record.id)) ++counters_.told_by_others;
+    else held_.push_back({std::move(record), world_.boot()});
+  }
+  for (; held_.size() > kHeldMost; held_.pop_front()) ++counters_.dropped;
+}
+
+std::vector<NoticeRecord> SharedKeeper::to_tell(std::vector<NoticeRecord> written) const {
+  std::erase_if(written, [this](const NoticeRecord& record) { return of_others_.contains(record.id); });
+  return written;
+}
+
+// --- what the others do ---
+
+void SharedKeeper::on_changes(const SharedChanges& changes) {
+  const bool speaks = voice_.role() == Role::speaking || voice_.role() == Role::unsure;
+  JournalBatch batch;
+  for (const SharedNotice& one : changes.notices) {
+    if (speaks && one.mark == mark()) continue;  // of a commit whose answer is still awaited
+    batch.notices.push_back(one.record);
+    batch.speakers[one.record.id] = one.mark.by;
+    to_upload_.erase(one.record.id);
+  }
+  for (const SharedDelivery& one : changes.deliveries)
+    if (!(speaks && one.mark == mark())) batch.deliveries.push_back(one.row);
+  const std::vector<NoticeRecord> heard = batch.notices;
+  store_of_others(std::move(batch));
+  if (!heard.empty()) house_.hear(heard);
+  if (speaks) {
+    for (const NoticeRecord& record : heard) house_.take_up(voice_.view().open_deliveries_of(record.id));
+  } else if (voice_.role() != Role::alone) {
+    house_.adopt(changes.watches);
+    for (const WatchState& state : changes.watches) own_watches_.erase({state.symbol, state.pivot});
+  }
+  for (const SharedAcknowledgement& one : changes.acknowledgements)
+    if (acknowledgements_to_upload_.erase(one.notice_id) == 0) house_.acknowledge(one.notice_id, one.at);
+}
+
+/// Kept in this machine's journal, and never told by it unless it takes their deliveries up.
+void SharedKeeper::store_of_others(JournalBatch batch) {
+  if (batch.empty()) return;
+  for (const NoticeRecord& record : batch.notices) {
+    of_others_.insert(record.id);
+    counters_.told_by_others += std::erase_if(held_, [&](const Held& held) { return held.record.id == record.id; });
+  }
+  local_.submit(std::move(batch), {});
+}
+
+// --- taking over, and giving up ---
+
+void SharedKeeper::on_lead(const Takeover& takeover) {
+  world_.say(LogLevel::info, "shared: this machine speaks");
+  house_.speak(voice_.view().open_deliveries());
+  if (house_.begin_feed) {
+    std::vector<SymbolState> states;
+    for (const auto& [symbol, state] : voice_.view().states()) states.push_back(state);
+    std::vector<WatchState> watches;
+    for (const auto& [key, state] : voice_.view().watches()) watches.push_back(state);
+    house_.adopt(watches);
+    house_.begin_feed(std::move(states));
+  }
+  release_held(takeover.was_alone);
+  upload();
+  if (!takeover.from.empty()) house_.took_over(takeover);
+  go_on();
+}
+
+/// Sides and counts are those of the one before; but where this engine has seen something in the last seconds that nobody
+/// has told, it was right after that one fell silent: it is told, and its watch stays as it is here.
+void SharedKeeper::release_held(bool was_alone) {
+  const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
+  JournalBatch batch;
+  std::set<SharedView::WatchKey> told;
+  for (Held& held : std::exchange(held_, {})) {
+    if (held.at < since || voice_.view().has_notice(held.record.id)) {
+      ++counters_.dropped;
+      continue;
+    }
+    told.insert({held.record.symbol, held.record.notice.pivot});
+    batch.notices.push_back(std::move(held.record));
+    ++counters_.told_after;
+  }
+  std::vector<WatchState> adopt;
+  for (const auto& [key, state] : std::exchange(own_watches_, {})) {
+    const auto theirs = voice_.view().watches().find(key);
+    if (was_alone || told.contains(key) || theirs == voice_.view().watches().end()) batch.watches.push_back(state);
+    else adopt.push_back(theirs->second);
+  }
+  if (!adopt.empty()) house_.adopt(adopt);
+  if (!batch.empty()) submit(std::move(batch), {});
+}
+
+void SharedKeeper::on_stand_by(const std::string& why) {
+  world_.say(LogLevel::info, "shared: this machine stands by: " + why);
+  house_.stand_by();
+  upload();
+  go_on();
+}
+
+void SharedKeeper::on_alone() {
+  // Before the log has been read, this machine's own journal is all that is known of what is open.
+  std::vector<OpenDelivery> open = voice_.view().open_deliveries();
+  if (open.empty()) open = std::exchange(open_at_start_, {});
+  house_.speak(std::move(open));
+  if (house_.begin_feed) house_.begin_feed({});
+  JournalBatch batch;
+  const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
+  for (Held& held : std::exchange(held_, {})) {
+    if (held.at >= since) batch.notices.push_back(std::move(held.record)), ++counters_.told_after;
+    else ++counters_.dropped;
+  }
+  if (!batch.empty()) submit(std::move(batch), {});
+  go_on();
+}
+
+void SharedKeeper::upload() {
+  uploaded_at_ = world_.boot();
+  const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.view().format());
+  const auto queued = [this](const std::string& id) {
+    return std::any_of(queue_.begin(), queue_.end(), [&](const Submission& one) {
+      return one.uploads && !one.operations.empty() && one.operations.front().notice.record.id == id;
+    });
+  };
+  for (const auto& [id, known] : to_upload_) {
+    if (queued(id)) continue;
+    std::vector<DeliveryRow> rows;
+    for (const std::string& channel : channels_of(known.first)) {
+      const auto row = known.second.find(channel);
+      rows.push_back(row == known.second.end() ? DeliveryRow{.notice_id = id, .channel = channel} : row->second);
+    }
+    Submission one;
+    one.uploads = one.planned = true;
+    one.operations.push_back(writer.upload(known.first, rows));
+    queue_.push_back(std::move(one));
+  }
+  for (const std::string& id : std::exchange(acknowledgements_to_upload_, {})) acknowledge(id, world_.wall());
+}
+
+// --- time ---
+
+void SharedKeeper::on_beat() {
+  voice_.on_beat();
+  const Nanos now = world_.boot();
+  const bool reached = voice_.role() == Role::speaking || voice_.role() == Role::standing_by;
+  const bool owes = !to_upload_.empty() || !acknowledgements_to_upload_.empty();
+  if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
+  if (voice_.leads()) write_states();
+  if (voice_.leads() && !owed_.empty() && now - owed_asked_ >= kUploadEvery) pay_owed();
+  go_on();
+}
+
+/// What etcd had no room for, again: the next to speak must know which messages have arrived.
+void SharedKeeper::pay_owed() {
+  owed_asked_ = world_.boot();
+  coalesce(owed_);
+  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const JournalBatch owed = std::exchange(owed_, {});
+  Submission one;
+  one.planned = true;
+  for (SharedOperation& part : writer.watches(owed.watches)) one.operations.push_back(std::move(part));
+  for (SharedOperation& part : writer.deliveries(owed.deliveries)) one.operations.push_back(std::move(part));
+  queue_.push_back(std::move(one));
+}
+
+/// Once a minute, where somebody begins its feed with them; and what is old goes, once a day.
+void SharedKeeper::write_states() {
+  const Nanos now = world_.boot();
+  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  Submission one;
+  one.planned = true;
+  if (now - states_written_ >= kStatesEvery && voice_.view().wants_states()) {
+    states_written_ = now;
+    std::vector<SymbolState> states;
+    for (auto& [symbol, state] : std::exchange(changed_states_, {})) states.push_back(std::move(state));
+    for (SharedOperation& part : writer.states(states)) one.operations.push_back(std::move(part));
+  }
+  // The exchange's day of what is written, which may be a past one that is played; never later than ours.
+  const Date today = std::min(day_, Date{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)});
+  if (day_ != Date{} && today != forgotten_) {
+    forgotten_ = today;
+    const Date first = today - kDaysKept;
+    one.operations.push_back(writer.forget_before(first));
+    voice_.view().forget_before(first);
+    of_others_.erase(of_others_.begin(), of_others_.lower_bound(first_id_of(first)));
+  }
+  if (one.operations.empty()) return;
+  queue_.push_back(std::move(one));
+}
+
+// --- people ---
+
+void SharedKeeper::acknowledge(const std::string& notice_id, Timestamp at) {
+  if (voice_.view().has_acknowledgement(notice_id)) return;
+  acknowledgements_to_upload_.insert(notice_id);
+  SharedOperation operation = acknowledgement(voice_.keys(), {notice_id, voice_.settings().name, at});
+  log_.ask(std::move(operation.request), [this, alive = std::weak_ptr<int>(alive_), notice_id](const LogAnswer& answer) {
+    if (alive.expired() || !answer.is_done()) return;
+    acknowledgements_to_upload_.erase(notice_id);
+    voice_.view().note_acknowledged(notice_id);
+  });
+}
+
+void SharedKeeper::acknowledged_here(const std::vector<std::string>& ids, Timestamp at) {
+  for (const std::string& id : ids) acknowledge(id, at);
+}
+
+SharedRow SharedKeeper::row() const {
+  SharedRow row;
+  const VoiceSettings& settings = voice_.settings();
+  row.on = true, row.name = settings.name, row.house = settings.house;
+  row.role = to_string(voice_.role()), row.since = voice_.since(), row.trouble = voice_.trouble();
+  row.silent_seconds = static_cast<double>(voice_.unreached()) / 1e9;
+  if (const auto& speaker = voice_.view().speaker()) row.speaker = speaker->name, row.speaks_since = speaker->since;
+  const auto& members = voice_.view().members();
+  const auto own = members.find(settings.name);
+  for (const auto& [name, member] : members) {
+    SharedMemberRow one{.name = name, .version = member.version, .feed = member.feed, .trouble = member.trouble};
+    one.speaks = name == row.speaker, one.well = member.well, one.watches = member.watches;
+    one.same_list = own == members.end() || own->second.list == member.list;
+    const auto off = voice_.clocks_off().find(name);
+    if (off != voice_.clocks_off().end()) one.clock_off = static_cast<double>(off->second) / 1e9;
+    row.members.push_back(std::move(one));
+  }
+  row.counters = {{"held", counters_.held},
+                  {"told by others", counters_.told_by_others},
+                  {"told after", counters_.told_after},
+                  {"fenced", counters_.fenced},
+                  {"alone", counters_.alone},
+                  {"uploaded", counters_.uploaded},
+                  {"dropped", counters_.dropped}};
+  return row;
+}
+
+}  // namespace brimwatch

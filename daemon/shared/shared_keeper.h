@@ -1,0 +1,149 @@
+#pragma once
+// Where a shared house's batches go to be kept: first to the log that all members share, which decides, then to this
+// machine's own journal, which stays complete.
+//
+// While another machine speaks, notices of this one's engine wait: those that the other tells are dropped, and when this
+// one takes over, those of the last seconds that nobody has told are told. Without the log, alone, everything is told at
+// once, marked as possibly told twice, and the log gets it later.
+//
+// One thread, the loop's; what belongs to the local keeper's thread stays there.
+#include <deque>
+#include <functional>
+#include <map>
+#include <memory>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "core/snapshot.h"
+#include "journal/keeper.h"
+#include "shared/operations.h"
+#include "shared/voice.h"
+
+namespace brimwatch {
+
+class SharedKeeper final : public BatchKeeper {
+ public:
+  /// What it does to the house. All of it is called on the loop's thread.
+  struct House {
+    std::function<void(const std::vector<WatchState>&)> adopt;   ///< sides and counts of the one that speaks
+    std::function<void(const std::vector<NoticeRecord>&)> hear;  ///< what another machine has said
+    std::function<void(std::vector<OpenDelivery>)> speak;        ///< from now on, beginning with these
+    std::function<void(std::vector<OpenDelivery>)> take_up;      ///< these too, while it speaks
+    std::function<void()> stand_by;                              ///< nothing more is said
+    std::function<void(const std::string& notice_id, Timestamp at)> acknowledge;
+    std::function<void(const Takeover&)> took_over;
+    std::function<void(std::vector<SymbolState>)> begin_feed;  ///< of one whose feed begins at a takeover; may be empty
+  };
+  struct World {
+    std::function<Nanos()> boot;
+    std::function<Timestamp()> wall;
+    std::function<void(LogLevel, std::string_view)> say;
+    std::function<SharedMember()> describe;
+    std::function<std::string()> list;
+  };
+  SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log, std::shared_ptr<SpeakingRight> right,
+               House house, World world);
+
+  // BatchKeeper
+  void set_recipients(Recipients recipients) override;
+  void submit(JournalBatch batch, Done done) override;
+  [[nodiscard]] WriterCounters counters() const override { return local_.counters(); }
+  [[nodiscard]] std::size_t waiting() const override { return local_.waiting() + waiting_rows_; }
+
+  void on_beat();
+  /// What the journal at the start had open: taken up where this machine speaks alone without having read the log.
+  void keep_open(std::vector<OpenDelivery> open) { open_at_start_ = std::move(open); }
+  /// Of what the local keeper tells as written: what is for people. The rest was another machine's to tell.
+  [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const;
+  /// A person's acknowledgement, on its way to the other machines.
+  void acknowledge(const std::string& notice_id, Timestamp at);
+  /// Those that are not known to the others yet.
+  void acknowledged_here(const std::vector<std::string>& ids, Timestamp at);
+
+  [[nodiscard]] Voice& voice() { return voice_; }
+  [[nodiscard]] SharedRow row() const;  ///< for a person
+
+  struct Counters {
+    std::uint64_t held = 0;            ///< notices of this machine that waited while another spoke
+    std::uint64_t told_by_others = 0;  ///< of those, told by another
+    std::uint64_t told_after = 0;      ///< told by this machine when it took over
+    std::uint64_t fenced = 0;          ///< batches that the log refused because another leads
+    std::uint64_t alone = 0;           ///< notices told alone
+    std::uint64_t uploaded = 0;
+    std::uint64_t dropped = 0;  ///< held, and too many or too old
+  };
+  [[nodiscard]] const Counters& shared_counters() const { return counters_; }
+
+  static constexpr std::size_t kHeldMost = 10'000;
+  static constexpr Nanos kStatesEvery = kMinute;
+  static constexpr int kDaysKept = 4;  ///< of notices in the log; the journals keep them all
+
+ private:
+  struct Submission {
+    JournalBatch batch;
+    Done done;
+    std::size_t rows = 0;
+    bool planned = false;
+    std::deque<SharedOperation> operations;
+    std::vector<NoticeRecord> taken;  ///< by the log, and ours to tell
+    std::vector<NoticeRecord> others;
+    bool uploads = false;  ///< it is not fenced, and may wait for the log
+  };
+  struct Held {
+    NoticeRecord record;
+    Nanos at = 0;
+  };
+
+  Voice::World world_of_voice();
+  void go_on();
+  void plan(Submission& one);
+  void ask_next(Submission& one);
+  void on_answer(LogAnswer answer);
+  void on_decided(const SharedOperation& operation, const LogAnswer& answer);
+  void on_not_held(const SharedOperation& operation, const LogAnswer& answer);
+  void pass_on(Submission one);
+  void pass_on_held_back(Submission one);
+  void pass_on_alone(Submission one);
+  void hold(std::vector<NoticeRecord> notices);
+  void store_of_others(JournalBatch batch);
+  void on_changes(const SharedChanges& changes);
+  void on_lead(const Takeover& takeover);
+  void on_stand_by(const std::string& why);
+  void on_alone();
+  void release_held(bool was_alone);
+  void upload();
+  void write_states();
+  void pay_owed();
+  [[nodiscard]] SharedMark mark() const;
+  [[nodiscard]] std::vector<std::string> channels_of(const NoticeRecord& record) const;
+  void note_own_states(const JournalBatch& batch);
+
+  BatchKeeper& local_;
+  SharedLog& log_;
+  House house_;
+  World world_;
+  Voice voice_;
+  Recipients recipients_;
+  std::shared_ptr<int> alive_ = std::make_shared<int>(0);
+
+  std::deque<Submission> queue_;
+  std::size_t waiting_rows_ = 0;
+  bool asking_ = false, going_on_ = false;
+  std::deque<Held> held_;
+  std::map<SharedView::WatchKey, WatchState> own_watches_;  ///< as this engine has them, where they are not the log's
+  std::set<std::string> of_others_;                         ///< notices that others have told
+  std::map<std::string, std::pair<NoticeRecord, std::map<std::string, DeliveryRow>>> to_upload_;
+  std::set<std::string> acknowledgements_to_upload_;
+  std::vector<OpenDelivery> open_at_start_;
+  std::map<std::string, SymbolState> changed_states_;
+  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused
+  Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
+  Date day_, forgotten_;
+  Counters counters_;
+};
+
+/// Says in the notice that another machine may tell it too.
+void mark_as_alone(NoticeRecord& record, const std::string& member);
+
+}  // namespace brimwatch

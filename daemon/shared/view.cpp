@@ -1,0 +1,131 @@
+#include "shared/view.h"
+
+#include <algorithm>
+
+namespace brimwatch {
+
+template <typename T>
+const T* SharedView::sound(const Result<T>& read) {
+  if (read) return &*read;
+  unreadable_ = read.error().text;
+  return nullptr;
+}
+
+SharedChanges SharedView::apply(std::vector<LogEntry> entries) {
+  std::sort(entries.begin(), entries.end(), [](const LogEntry& a, const LogEntry& b) { return a.created < b.created; });
+  SharedChanges changes;
+  for (const LogEntry& entry : entries) take(entry, changes);
+  return changes;
+}
+
+void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
+  const std::string_view kind = keys_.kind_of(entry.key);
+  if (kind == "notice") return take_notice(entry, changes);
+  if (kind == "delivery") return take_delivery(entry, changes);
+  if (kind == "watch") {
+    const auto read = watch_from(entry.value);
+    const WatchState* const state = sound(read);
+    if (state == nullptr) return;
+    WatchState& known = watches_[{state->symbol, state->pivot}];
+    if (known == *state) return;
+    known = *state;
+    changes.watches.push_back(*state);
+  } else if (kind == "ack") {
+    const auto read = acknowledgement_from(entry.value);
+    const SharedAcknowledgement* const one = sound(read);
+    if (one != nullptr && acknowledged_.insert(one->notice_id).second) changes.acknowledgements.push_back(*one);
+  } else if (kind == "state") {
+    const auto read = symbol_from(entry.value);
+    if (const SymbolState* const state = sound(read)) states_[state->symbol] = *state;
+  } else if (kind == "left") {
+    const auto read = speaker_from(entry.value);
+    if (const SharedSpeaker* const speaker = sound(read)) left_ = *speaker, left_at_ = entry.changed;
+  } else if (kind == "list") {
+    lists_[entry.key.substr(keys_.list("").size())] = entry.value;
+  }
+}
+
+void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
+  const auto read = notice_from(entry.value);
+  const SharedNotice* const notice = sound(read);
+  if (notice == nullptr) return;
+  if (!notices_.try_emplace(notice->record.id, Kept{*notice, entry.created}).second) return;
+  changes.notices.push_back(*notice);
+}
+
+void SharedView::take_delivery(const LogEntry& entry, SharedChanges& changes) {
+  const auto read = delivery_from(entry.value);
+  const SharedDelivery* const delivery = sound(read);
+  if (delivery == nullptr) return;
+  const auto [known, is_new] = deliveries_.try_emplace(key_of(delivery->row), *delivery);
+  if (!is_new && known->second.row == delivery->row) return;
+  known->second = *delivery;
+  changes.deliveries.push_back(*delivery);
+}
+
+void SharedView::set_members(const std::vector<LogEntry>& entries) {
+  members_.clear();
+  for (const LogEntry& entry : entries) {
+    const auto read = member_from(entry.value);
+    if (read) members_[read->name] = *read;
+    else unreadable_ = read.error().text;
+  }
+}
+
+void SharedView::set_leader(std::optional<LogEntry> entry) {
+  leader_ = std::move(entry);
+  speaker_.reset();
+  if (!leader_) return;
+  if (auto read = speaker_from(leader_->value)) speaker_ = std::move(*read);
+  else unreadable_ = read.error().text;
+}
+
+void SharedView::note(const SharedNotice& notice, Revision created) {
+  notices_.try_emplace(notice.record.id, Kept{notice, created});
+}
+
+std::vector<OpenDelivery> SharedView::open_deliveries() const {
+  std::vector<std::pair<Revision, OpenDelivery>> found;
+  for (const auto& [key, delivery] : deliveries_) {
+    if (delivery.row.done.is_set()) continue;
+    const auto notice = notices_.find(key.first);
+    if (notice == notices_.end()) continue;
+    found.emplace_back(notice->second.created,
+                       OpenDelivery{delivery.row, notice->second.notice.record, acknowledged_.contains(key.first)});
+  }
+  std::stable_sort(found.begin(), found.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+  std::vector<OpenDelivery> open;
+  for (auto& [created, one] : found) open.push_back(std::move(one));
+  return open;
+}
+
+std::vector<OpenDelivery> SharedView::open_deliveries_of(const std::string& notice_id) const {
+  std::vector<OpenDelivery> open;
+  const auto notice = notices_.find(notice_id);
+  if (notice == notices_.end()) return open;
+  for (auto at = deliveries_.lower_bound({notice_id, ""}); at != deliveries_.end() && at->first.first == notice_id; ++at)
+    if (!at->second.row.done.is_set())
+      open.push_back({at->second.row, notice->second.notice.record, acknowledged_.contains(notice_id)});
+  return open;
+}
+
+int SharedView::format() const {
+  int format = kSharedFormat;
+  for (const auto& [name, member] : members_) format = std::min(format, std::max(member.reads, 1));
+  return format;
+}
+
+bool SharedView::wants_states() const {
+  return std::any_of(members_.begin(), members_.end(), [](const auto& one) { return one.second.feed == "at-takeover"; });
+}
+
+std::string first_id_of(Date day) { return to_string(day); }
+
+void SharedView::forget_before(Date day) {
+  const std::string first = first_id_of(day);
+  notices_.erase(notices_.begin(), notices_.lower_bound(first));
+  deliveries_.erase(deliveries_.begin(), deliveries_.lower_bound({first, ""}));
+  acknowledged_.erase(acknowledged_.begin(), acknowledged_.lower_bound(first));
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,97 @@
+#pragma once
+// What the shared log says, as this machine last read it. Pure.
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "adapters/shared_log.h"
+#include "shared/keys.h"
+#include "shared/values.h"
+
+namespace brimwatch {
+
+/// What a reading brought that was not known before.
+struct SharedChanges {
+  std::vector<SharedNotice> notices;  ///< in the order in which they were created
+  std::vector<SharedDelivery> deliveries;
+  std::vector<SharedAcknowledgement> acknowledgements;
+  std::vector<WatchState> watches;
+  [[nodiscard]] bool empty() const {
+    return notices.empty() && deliveries.empty() && acknowledgements.empty() && watches.empty();
+  }
+};
+
+class SharedView {
+ public:
+  using WatchKey = std::pair<std::string, Price>;  ///< symbol, pivot
+
+  explicit SharedView(std::string_view house) : keys_(house) {}
+
+  /// Entries of this house, each as it is now; what this machine wrote itself may come too.
+  SharedChanges apply(std::vector<LogEntry> entries);
+  /// All members there are; those missing have gone.
+  void set_members(const std::vector<LogEntry>& entries);
+  void set_leader(std::optional<LogEntry> entry);
+
+  /// A commit of this machine: what it wrote is known, and no news when it is read again.
+  void note(const SharedNotice& notice, Revision created);
+  void note(const WatchState& state) { watches_[{state.symbol, state.pivot}] = state; }
+  void note(const SharedDelivery& delivery) { deliveries_[key_of(delivery.row)] = delivery; }
+
+  void note_acknowledged(const std::string& id) { acknowledged_.insert(id); }
+
+  [[nodiscard]] bool has_notice(const std::string& id) const { return notices_.contains(id); }
+  [[nodiscard]] bool has_acknowledgement(const std::string& id) const { return acknowledged_.contains(id); }
+  /// The deliveries that have not come to their end, oldest notice first.
+  [[nodiscard]] std::vector<OpenDelivery> open_deliveries() const;
+  [[nodiscard]] std::vector<OpenDelivery> open_deliveries_of(const std::string& notice_id) const;
+  [[nodiscard]] const std::map<WatchKey, WatchState>& watches() const { return watches_; }
+  [[nodiscard]] const std::map<std::string, SymbolState>& states() const { return states_; }
+  [[nodiscard]] const std::map<std::string, SharedMember>& members() const { return members_; }
+  [[nodiscard]] const std::map<std::string, std::string>& lists() const { return lists_; }
+  [[nodiscard]] const std::optional<LogEntry>& leader() const { return leader_; }
+  [[nodiscard]] const std::optional<SharedSpeaker>& speaker() const { return speaker_; }
+  /// Who last ceased of its own will, and at which revision it said so.
+  [[nodiscard]] const std::optional<SharedSpeaker>& left() const { return left_; }
+  [[nodiscard]] Revision left_at() const { return left_at_; }
+  /// What cannot be read, in words; empty: all can. Whoever cannot read must not lead.
+  [[nodiscard]] const std::string& unreadable() const { return unreadable_; }
+  /// The newest form that all members read.
+  [[nodiscard]] int format() const;
+  [[nodiscard]] bool wants_states() const;  ///< some member begins its feed only when it takes over
+  void forget_before(Date day);             ///< notices, deliveries and acknowledgements of earlier days
+
+ private:
+  struct Kept {
+    SharedNotice notice;
+    Revision created = 0;
+  };
+  using DeliveryKey = std::pair<std::string, std::string>;
+  static DeliveryKey key_of(const DeliveryRow& row) { return {row.notice_id, row.channel}; }
+  void take(const LogEntry& entry, SharedChanges& changes);
+  void take_notice(const LogEntry& entry, SharedChanges& changes);
+  void take_delivery(const LogEntry& entry, SharedChanges& changes);
+  template <typename T>
+  const T* sound(const Result<T>& read);
+
+  SharedKeys keys_;
+  std::map<std::string, Kept> notices_;
+  std::map<DeliveryKey, SharedDelivery> deliveries_;
+  std::set<std::string> acknowledged_;
+  std::map<WatchKey, WatchState> watches_;
+  std::map<std::string, SymbolState> states_;
+  std::map<std::string, SharedMember> members_;
+  std::map<std::string, std::string> lists_;
+  std::optional<LogEntry> leader_;
+  std::optional<SharedSpeaker> speaker_, left_;
+  Revision left_at_ = 0;
+  std::string unreadable_;
+};
+
+/// The day at the beginning of a notice's id; a far one where there is none.
+[[nodiscard]] std::string first_id_of(Date day);
+
+}  // namespace brimwatch

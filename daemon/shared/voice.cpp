@@ -1,0 +1,354 @@
+#include "shared/voice.h"
+
+#include <algorithm>
+#include <utility>
+
+namespace brimwatch {
+namespace {
+
+constexpr Nanos kPollStanding = kSecond / 5;
+constexpr Nanos kPollSpeaking = kSecond;
+constexpr Nanos kReadAll = 30 * kSecond;  ///< all again, whatever the changes said
+constexpr Nanos kMemberEvery = 10 * kSecond;
+constexpr Nanos kSlept = 5 * kSecond;  ///< a beat so late: the machine, or this program, stood still
+constexpr int kPageMost = 500;
+
+}  // namespace
+
+std::string_view to_string(Role role) {
+  switch (role) {
+    case Role::joining:
+      return "joining";
+    case Role::standing_by:
+      return "standing by";
+    case Role::taking_over:
+      return "taking over";
+    case Role::speaking:
+      return "speaking";
+    case Role::unsure:
+      return "unsure";
+    case Role::alone:
+      return "alone";
+  }
+  return "";
+}
+
+Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRight> right, World world)
+    : settings_(std::move(settings)),
+      log_(log),
+      right_(std::move(right)),
+      world_(std::move(world)),
+      keys_(settings_.house),
+      view_(settings_.house) {
+  right_->take_away();
+  since_ = world_.wall();
+  reached_ = last_beat_ = world_.boot();
+  renewed_ = polled_ = reached_ - settings_.ttl;
+  member_written_ = reached_ - kMemberEvery;
+}
+
+/// Short: a member of etcd that is gone answers nothing, and the next one is asked then.
+Nanos Voice::patience() const { return std::min(kSecond, settings_.ttl / 4); }
+
+void Voice::on_beat() {
+  if (leaving_) return;
+  const Nanos now = world_.boot();
+  look_at_pause(now);
+  look_at_right(now);
+  renew(now);
+  poll(now);
+}
+
+/// The time in which this machine stood still is nobody's silence.
+void Voice::look_at_pause(Nanos now) {
+  const Nanos gap = now - std::exchange(last_beat_, now);
+  if (gap >= kSlept) reached_ += gap;
+}
+
+void Voice::look_at_right(Nanos now) {
+  if (role_ == Role::speaking && !right_->holds(now)) {
+    right_->take_away();
+    unsure_since_ = now, failed_since_ = 0;
+    set_role(Role::unsure);
+    world_.say(LogLevel::warning, "shared: no word from etcd for " + std::to_string((now - renewed_) / kSecond) +
+                                      " s; nothing is said until it is known who speaks");
+  }
+  if (role_ == Role::taking_over && now >= lease_until_) lose("it took too long to take over");
+  if (role_ == Role::unsure && now - unsure_since_ >= kGrace && failed_since_ > 0)
+    return go_alone("etcd has not answered since its right to speak ran out");
+  const bool waits = role_ == Role::joining || role_ == Role::standing_by || role_ == Role::taking_over;
+  if (waits && settings_.alone_after > 0 && now - reached_ >= settings_.alone_after)
+    go_alone("etcd has not answered for " + std::to_string(settings_.alone_after / kSecond) + " s");
+}
+
+// --- the lease ---
+
+void Voice::renew(Nanos now) {
+  if (renewing_ || (lease_ != 0 && now - renewed_ < settings_.ttl / 3)) return;
+  renewing_ = true;
+  LogRequest request;
+  request.kind = lease_ == 0 ? LogRequest::Kind::grant : LogRequest::Kind::renew;
+  request.lease = lease_, request.ttl = settings_.ttl, request.patience = patience();
+  log_.ask(std::move(request),
+           [this, alive = std::weak_ptr<int>(alive_), now, granted = lease_ == 0](const LogAnswer& answer) {
+             if (alive.expired()) return;
+             renewing_ = false;
+             if (leaving_) return;
+             if (granted) on_granted(answer, now);
+             else on_renewed(answer, now);
+           });
+}
+
+void Voice::on_granted(const LogAnswer& answer, Nanos asked) {
+  note_trouble(answer);
+  if (!answer.is_done()) return;
+  no_writes_before_ = asked;
+  lease_ = answer.lease, renewed_ = asked, lease_until_ = asked + answer.ttl;
+  member_written_ = asked - kMemberEvery;  // the record is on the lease
+}
+
+void Voice::on_renewed(const LogAnswer& answer, Nanos asked) {
+  if (answer.outcome == LogAnswer::Outcome::unknown) return;
+  if (!answer.is_done()) return note_trouble(answer);
+  if (answer.ttl > 0) {
+    renewed_ = asked, lease_until_ = asked + answer.ttl;
+    if (role_ == Role::speaking) extend();
+    return;
+  }
+  lease_ = 0;
+  if (role_ == Role::speaking || role_ == Role::unsure || role_ == Role::taking_over)
+    lose("its lease has ended while it did not answer");
+}
+
+/// A little less than the lease: what leaves before it must be gone when it ends.
+void Voice::extend() { right_->set(lease_until_ - settings_.ttl / 10); }
+
+// --- reading ---
+
+void Voice::poll(Nanos now) {
+  const Nanos every = role_ == Role::speaking ? kPollSpeaking : role_ == Role::taking_over ? 0 : kPollStanding;
+  if (polling_ || now - polled_ < every) return;
+  polling_ = true, polled_ = now;
+  gathered_.clear();
+  log_.ask(poll_request(now), [this, alive = std::weak_ptr<int>(alive_), now](LogAnswer answer) {
+    if (!alive.expired()) on_page(std::move(answer), now);
+  });
+}
+
+/// The leader, the members, and what has changed: by revision, so that nothing is missed and no stream can fall silent
+/// without a word. This machine's own record goes with it when it is due.
+LogRequest Voice::poll_request(Nanos now) {
+  LogRequest request;
+  request.patience = patience();
+  if (lease_ != 0 && now >= no_writes_before_) {
+    SharedMember member = world_.describe();
+    member.name = settings_.name;
+    const std::string plain = to_value(member);
+    if (now - member_written_ >= kMemberEvery || plain != member_text_) {
+      member.clock = world_.wall();
+      request.writes.push_back({keys_.member(settings_.name), to_value(member), lease_});
+      member_written_ = now, member_text_ = plain;
+    }
+    if (std::string list = world_.list(); list != list_text_) {
+      request.writes.push_back({keys_.list(settings_.name), list});
+      list_text_ = std::move(list);
+    }
+  }
+  const bool all = seen_ == 0 || now - full_ >= kReadAll;
+  if (all) full_ = now;
+  reading_since_ = all ? 0 : seen_ + 1;
+  reading_at_ = 0;
+  request.ranges.push_back({keys_.leader()});
+  request.ranges.push_back({keys_.member(""), SharedKeys::past(keys_.member(""))});
+  request.ranges.push_back({keys_.prefix(), keys_.end(), reading_since_, 0, kPageMost});
+  return request;
+}
+
+void Voice::on_page(LogAnswer answer, Nanos asked) {
+  note_trouble(answer);
+  if (!answer.is_done() || answer.pages.empty()) {
+    polling_ = false, full_ = asked - kReadAll;  // all again
+    member_written_ = asked - kMemberEvery, list_text_.clear();
+    // A log that has no room, or a lease that has ended, refuses the record; it is read all the same.
+    if (answer.outcome == LogAnswer::Outcome::refused) no_writes_before_ = asked + kMemberEvery;
+    ++failed_since_;
+    return;
+  }
+  reached_ = std::max(reached_, asked);
+  if (reading_at_ == 0) {
+    reading_at_ = answer.revision;
+    leader_read_ = answer.pages[0].entries.empty() ? std::nullopt : std::optional(answer.pages[0].entries.front());
+    members_read_ = answer.pages.size() > 1 ? std::move(answer.pages[1].entries) : std::vector<LogEntry>();
+  }
+  LogPage& page = answer.pages.back();
+  const std::string after = page.entries.empty() ? std::string() : page.entries.back().key;
+  std::move(page.entries.begin(), page.entries.end(), std::back_inserter(gathered_));
+  if (page.more && !after.empty()) return ask_next_page(after, asked);
+  finish_poll(asked);
+}
+
+/// At the revision of the first page, so that all of them are of one moment.
+void Voice::ask_next_page(const std::string& after, Nanos asked) {
+  LogRequest request;
+  request.patience = patience();
+  request.ranges.push_back({after + '\0', keys_.end(), reading_since_, reading_at_, kPageMost});
+  log_.ask(std::move(request), [this, alive = std::weak_ptr<int>(alive_), asked](LogAnswer answer) {
+    if (!alive.expired()) on_page(std::move(answer), asked);
+  });
+}
+
+void Voice::finish_poll(Nanos asked) {
+  polling_ = false;
+  seen_ = reading_at_;
+  view_.set_members(members_read_);
+  view_.set_leader(leader_read_);
+  look_at_clocks(asked);
+  finished_ = world_.boot();
+  const SharedChanges changes = view_.apply(std::exchange(gathered_, {}));
+  if (!changes.empty()) world_.on_changes(changes);
+  if (!leaving_) look_at_leader();
+}
+
+/// A record that has come since the last reading was written since then: what its clock showed is about now.
+void Voice::look_at_clocks(Nanos asked) {
+  const bool lately = finished_ != 0 && asked - finished_ < 2 * kSecond;
+  const Nanos slack = world_.boot() - finished_;
+  for (const auto& [name, member] : view_.members()) {
+    const auto [seen, is_new] = clocks_seen_.try_emplace(name, member.clock);
+    const bool fresh = !is_new && seen->second != member.clock;
+    seen->second = member.clock;
+    if (!fresh || !lately || name == settings_.name) continue;
+    const Nanos off = member.clock - world_.wall();  // not above 0 with clocks that agree, not under -slack
+    if (off > kClocksApart || off < -slack - kClocksApart) clocks_off_[name] = off;
+    else clocks_off_.erase(name);
+  }
+}
+
+// --- who leads ---
+
+void Voice::look_at_leader() {
+  const auto& leader = view_.leader();
+  const bool holds = role_ == Role::speaking || role_ == Role::unsure || role_ == Role::taking_over;
+  if (holds) {
+    if (!leader || leader->created != token_) return lose(leader ? "another machine speaks" : "its lease has ended");
+    if (role_ == Role::taking_over) return lead();
+    if (role_ == Role::unsure && lease_until_ - settings_.ttl / 10 > world_.boot()) set_role(Role::speaking), extend();
+    return;
+  }
+  if (leader && lease_ != 0 && leader->lease == lease_) return win(leader->created);
+  if (leader) {
+    before_ = view_.speaker() ? view_.speaker()->name : std::string();
+    before_heard_ = world_.wall(), before_created_ = leader->created, other_seen_ = world_.boot();
+    not_before_ = 0;  // what was handed over has been taken
+    if (role_ == Role::joining) set_role(Role::standing_by);
+    if (role_ == Role::alone) lose("etcd answers again, and " + before_ + " speaks");
+    return;
+  }
+  if (role_ == Role::joining) set_role(Role::standing_by);
+  campaign();
+}
+
+void Voice::campaign() {
+  const Nanos now = world_.boot();
+  if (campaigning_ || lease_ == 0 || now < not_before_ || lease_until_ - now < settings_.ttl / 4) return;
+  if (!view_.unreadable().empty()) {
+    trouble_ = view_.unreadable() + "; this machine does not lead";
+    return;
+  }
+  campaigning_ = true;
+  LogRequest request;
+  request.patience = patience();
+  request.conditions.push_back({keys_.leader(), 0});
+  request.writes.push_back({keys_.leader(), to_value(SharedSpeaker{settings_.name, world_.wall(), {}}), lease_});
+  request.ranges.push_back({keys_.leader()});
+  log_.ask(std::move(request), [this, alive = std::weak_ptr<int>(alive_)](const LogAnswer& answer) {
+    if (alive.expired()) return;
+    campaigning_ = false;
+    const bool won = answer.is_done() && answer.held && !answer.pages.empty() && !answer.pages[0].entries.empty();
+    if (won && !leaving_ && (role_ == Role::standing_by || role_ == Role::alone))
+      win(answer.pages[0].entries.front().created);
+  });
+}
+
+/// What the one before wrote is in the log now, and nothing of its can come after: it is read before a word is said.
+void Voice::win(Revision token) {
+  token_ = token;
+  was_alone_ = role_ == Role::alone;
+  set_role(Role::taking_over);
+  if (!polling_) poll(world_.boot());
+}
+
+void Voice::lead() {
+  Takeover takeover;
+  takeover.was_alone = was_alone_;
+  if (before_ != settings_.name) takeover.from = before_;
+  takeover.heard = before_heard_;
+  if (view_.left() && view_.left()->name == before_ && view_.left_at() > before_created_)
+    takeover.how = view_.left()->how;
+  before_ = settings_.name;
+  set_role(Role::speaking);
+  extend();
+  world_.on_lead(takeover);
+}
+
+void Voice::lose(const std::string& why) {
+  right_->take_away();
+  token_ = 0;
+  const bool was_heard = role_ != Role::standing_by;
+  set_role(Role::standing_by);
+  if (was_heard) world_.on_stand_by(why);
+}
+
+void Voice::go_alone(const std::string& why) {
+  token_ = 0;
+  set_role(Role::alone);
+  right_->set(SpeakingRight::kWithoutEnd);
+  world_.say(LogLevel::error, "shared: " + why + "; this machine speaks alone, and may tell what another tells too");
+  world_.on_alone();
+}
+
+void Voice::set_role(Role role) {
+  if (role == role_) return;
+  role_ = role;
+  since_ = world_.wall();
+}
+
+void Voice::note_trouble(const LogAnswer& answer) {
+  const std::string now = answer.is_done() ? std::string() : answer.words.empty() ? "no answer" : answer.words;
+  if (now.empty() != trouble_.empty())
+    world_.say(now.empty() ? LogLevel::info : LogLevel::warning, "shared: etcd " + (now.empty() ? "answers" : now));
+  trouble_ = now;
+}
+
+// --- giving up ---
+
+void Voice::step_down(const std::string& how, std::function<void(bool)> then) {
+  if (role_ != Role::speaking) return then(false);
+  not_before_ = world_.boot() + kHandedOver;
+  LogRequest request;
+  request.patience = patience();
+  request.conditions.push_back({keys_.leader(), token_});
+  LogWrite remove{.key = keys_.leader(), .value = {}};
+  remove.remove = true;
+  request.writes.push_back(std::move(remove));
+  request.writes.push_back({keys_.left(), to_value(SharedSpeaker{settings_.name, world_.wall(), how})});
+  lose(how == "ended" ? "the program ends" : "it has handed over");
+  log_.ask(std::move(request),
+           [then = std::move(then)](const LogAnswer& answer) { then(answer.is_done() && answer.held); });
+}
+
+void Voice::leave(std::function<void()> then) {
+  const auto revoke = [this, alive = std::weak_ptr<int>(alive_), then = std::move(then)](bool) {
+    if (alive.expired() || lease_ == 0) return then();
+    LogRequest request;
+    request.kind = LogRequest::Kind::revoke, request.lease = lease_, request.patience = patience();
+    log_.ask(std::move(request), [then](const LogAnswer&) { then(); });
+  };
+  const bool led = role_ == Role::speaking;
+  leaving_ = true;
+  right_->take_away();
+  if (led) step_down("ended", revoke);
+  else revoke(false);
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,260 @@
+#include "houses/machine.h"
+
+#include <stdexcept>
+
+#include "journal/backlog.h"
+
+namespace brimwatch::simulation {
+namespace {
+
+constexpr Nanos kHouseBeat = kSecond / 4, kSharedBeat = kSecond / 10;
+
+/// The journal's writer at virtual instants, a few milliseconds after it was asked: what is asked and not yet written
+/// when the machine dies is lost.
+class StreetKeeper final : public BatchKeeper {
+ public:
+  StreetKeeper(std::unique_ptr<Journal> journal, VirtualTime& time, WriterEvents events)
+      : time_(time), events_(std::move(events)) {
+    BacklogWriter::World world;
+    world.steady = [this] { return time_.steady(); };
+    world.events = [this] { return events_; };
+    world.recipients = [this] { return recipients_; };
+    world.note = [this](const WriterCounters& counters, std::size_t) { counters_ = counters; };
+    writer_ = std::make_unique<BacklogWriter>(
+        std::move(journal), [] { return Result<std::unique_ptr<Journal>>(fail("it is not opened again")); },
+        WriterOptions{}, std::move(world));
+  }
+  void set_recipients(Recipients recipients) override { recipients_ = std::move(recipients); }
+  void submit(JournalBatch batch, Done done) override {
+    queue_.push_back({std::move(batch), std::move(done)});
+    if (queue_.size() > 1) return;
+    time_.after(3'000'000, [this, life = std::weak_ptr<int>(life_)] {
+      if (!life.expired()) writer_->write(std::exchange(queue_, {}));
+    });
+  }
+  [[nodiscard]] WriterCounters counters() const override { return counters_; }
+  [[nodiscard]] std::size_t waiting() const override { return queue_.size(); }
+
+ private:
+  VirtualTime& time_;
+  WriterEvents events_;
+  Recipients recipients_;
+  std::deque<BacklogWriter::Submission> queue_;
+  WriterCounters counters_;
+  std::unique_ptr<BacklogWriter> writer_;
+  std::shared_ptr<int> life_ = std::make_shared<int>(0);
+};
+
+/// Brings a message to its sink while the machine may speak: looked at when it leaves and when it would arrive.
+class RightRunner final : public MessageRunner {
+ public:
+  RightRunner(Sink& sink, VirtualTime& time, std::shared_ptr<SpeakingRight> right, Done done)
+      : sink_(sink), time_(time), right_(std::move(right)), done_(std::move(done)) {}
+  ~RightRunner() override {
+    if (in_hand_ == nullptr) return;
+    sink_.note_unsure(in_hand_->send.message);
+    if (in_hand_->answer.arrives && may_speak()) sink_.arrive(in_hand_->send.message);
+  }
+  bool submit(Send send) override {
+    if (in_hand_ != nullptr || !may_speak()) return false;
+    Sink::Answer answer = sink_.answer(send.message);
+    in_hand_ = std::make_shared<InHand>(InHand{std::move(send), std::move(answer)});
+    time_.after(in_hand_->answer.after, [this, held = std::weak_ptr<InHand>(in_hand_)] {
+      if (const auto mine = held.lock()) end(*mine);
+    });
+    return true;
+  }
+  bool stop(std::chrono::milliseconds) override { return in_hand_ == nullptr; }
+
+ private:
+  struct InHand {
+    Send send;
+    Sink::Answer answer;
+  };
+  [[nodiscard]] bool may_speak() const { return right_ == nullptr || right_->holds(time_.steady()); }
+  void end(InHand mine) {
+    in_hand_.reset();
+    if (!may_speak()) mine.answer.arrives = false, mine.answer.delivery = {Outcome::retry, "it may not speak", {}};
+    if (mine.answer.arrives) sink_.arrive(mine.send.message);
+    if (mine.answer.delivery.outcome == Outcome::unknown) sink_.note_unsure(mine.send.message);
+    if (done_) done_(mine.send.channel, mine.send.ticket, mine.answer.delivery);
+  }
+
+  Sink& sink_;
+  VirtualTime& time_;
+  std::shared_ptr<SpeakingRight> right_;
+  Done done_;
+  std::shared_ptr<InHand> in_hand_;
+};
+
+class NoRecords final : public Records {
+ public:
+  void acknowledge(const std::string&, Timestamp, std::function<void()>) override {}
+  void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
+};
+
+}  // namespace
+
+struct Machine::Life {
+  Machine& machine;
+  std::shared_ptr<int> alive = std::make_shared<int>(0);
+  std::shared_ptr<SpeakingRight> right;
+  Desk* desk = nullptr;
+  std::unique_ptr<House> house;
+  std::unique_ptr<StreetKeeper> local;
+  std::unique_ptr<SharedKeeper> shared;
+  NoRecords records;
+
+  explicit Life(Machine& owner) : machine(owner) {
+    Street& street = machine.street_;
+    if (!machine.name_.empty()) right = std::make_shared<SpeakingRight>();
+    auto opened = Desk::open(street.settings);
+    if (!opened) throw std::runtime_error(opened.error().text);
+    desk = opened->get();
+    auto made = House::open(world_of_house(), std::move(*opened));
+    if (!made) throw std::runtime_error(made.error().text);
+    house = std::move(*made);
+    open_journal();
+    beat();
+    if (right == nullptr) {
+      house->start(*local, records);
+      return;
+    }
+    shared = std::make_unique<SharedKeeper>(VoiceSettings{machine.name_, "mine"}, *local, machine.link_, right, hooks(),
+                                            world_of_keeper());
+    shared->keep_open(house->take_open_at_start());
+    house->start(*shared, records);
+    shared_beat();
+  }
+
+  std::function<void(std::function<void()>)> later() {
+    return [this](std::function<void()> what) {
+      machine.street_.time.after(0, [life = std::weak_ptr<int>(alive), what = std::move(what)] {
+        if (!life.expired()) what();
+      });
+    };
+  }
+
+  HouseWorld world_of_house() {
+    Street& street = machine.street_;
+    HouseWorld world;
+    world.wall = [&street] { return street.time.wall(); };
+    world.steady = [&street] { return street.time.steady(); };
+    world.post = later();
+    world.say = world.trouble = [](LogLevel, std::string_view) {};
+    world.make_feed = [this](const FeedSettings&) -> Result<std::unique_ptr<Feed>> {
+      Street& here = machine.street_;
+      return std::make_unique<SourceFeed>(machine.source_, here.time, desk->symbols(),
+                                          [&here] { return here.time.wall(); });
+    };
+    world.make_runner = [this](const ChannelSettings& settings,
+                               MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
+      for (const auto& sink : machine.street_.sinks)
+        if (sink->name() == settings.name)
+          return std::make_unique<RightRunner>(*sink, machine.street_.time, right, std::move(done));
+      return fail("no such sink");
+    };
+    world.save_lessons = [](const LearnedBySymbol&, const std::string&) {};
+    world.end = [](const std::string&) {};
+    world.seed = machine.seed_;
+    world.stands_by = right != nullptr;
+    return world;
+  }
+
+  void open_journal() {
+    auto journal = Journal::open(machine.path_);
+    if (!journal) throw std::runtime_error(journal.error().text);
+    auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.street_.time.wall()));
+    if (!kept) throw std::runtime_error(kept.error().text);
+    house->restore(std::move(*kept));
+    WriterEvents events;
+    events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+      machine.street_.time.after(
+          0, [this, life = std::weak_ptr<int>(alive), written = std::move(written), durable]() mutable {
+            if (life.expired()) return;
+            if (shared != nullptr) written = shared->to_tell(std::move(written));
+            house->on_written(std::move(written), durable);
+          });
+    };
+    local = std::make_unique<StreetKeeper>(std::move(*journal), machine.street_.time, std::move(events));
+  }
+
+  SharedKeeper::House hooks() {
+    SharedKeeper::House to;
+    to.adopt = [this](const std::vector<WatchState>& watches) { house->adopt(watches); };
+    to.hear = [this](const std::vector<NoticeRecord>& notices) { house->hear(notices); };
+    to.speak = to.take_up = [this](std::vector<OpenDelivery> open) { house->speak(std::move(open)); };
+    to.stand_by = [this] { house->stand_by(); };
+    to.acknowledge = [](const std::string&, Timestamp) {};
+    to.took_over = [this](const Takeover& takeover) {
+      ++machine.street_.tally["house: taken over" + (takeover.how.empty() ? std::string() : ", " + takeover.how)];
+      house->tell_taken_over(takeover.from + " fell silent");
+    };
+    return to;
+  }
+
+  SharedKeeper::World world_of_keeper() {
+    Street& street = machine.street_;
+    SharedKeeper::World world;
+    world.boot = [&street] { return street.time.steady(); };
+    world.wall = [&street] { return street.time.wall(); };
+    world.say = [](LogLevel, std::string_view) {};
+    world.describe = [] { return SharedMember{.name = {}, .version = "1"}; };
+    world.list = [] { return std::string("-"); };
+    return world;
+  }
+
+  void beat() {
+    machine.street_.time.after(kHouseBeat, [this, life = std::weak_ptr<int>(alive)] {
+      if (life.expired()) return;
+      if (!machine.stands_still_) house->on_beat();
+      beat();
+    });
+  }
+  void shared_beat() {
+    machine.street_.time.after(kSharedBeat, [this, life = std::weak_ptr<int>(alive)] {
+      if (life.expired()) return;
+      if (!machine.stands_still_) shared->on_beat();
+      shared_beat();
+    });
+  }
+};
+
+Machine::Machine(Street& street, std::string name, std::string folder, std::uint64_t seed)
+    : street_(street),
+      name_(std::move(name)),
+      path_(std::move(folder) + "/" + (name_.empty() ? "reference" : name_) + ".db"),
+      seed_(seed),
+      link_(street.log, street.time),
+      source_("first", street.time, street.market, seed, street.tally) {}
+
+Machine::~Machine() = default;
+
+void Machine::start() {
+  if (life_ == nullptr) life_ = std::make_unique<Life>(*this);
+}
+
+void Machine::kill() {
+  if (life_ == nullptr) return;
+  life_->alive.reset();
+  life_.reset();
+}
+
+void Machine::stand_still(Nanos span) {
+  stands_still_ = link_.cut = true;
+  street_.time.after(span, [this] { stands_still_ = link_.cut = false; });
+}
+
+void Machine::hand_over() {
+  if (life_ != nullptr && life_->house->is_quiet()) life_->shared->voice().step_down("handed over", [](bool) {});
+}
+
+bool Machine::has_right() const {
+  return life_ != nullptr && life_->right != nullptr && life_->right->holds(street_.time.steady());
+}
+
+Role Machine::role() const { return life_ == nullptr ? Role::joining : life_->shared->voice().role(); }
+
+Result<std::unique_ptr<Journal>> Machine::journal() const { return Journal::open_read_only(path_, {.check = false}); }
+
+}  // namespace brimwatch::simulation
