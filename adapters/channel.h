@@ -13,6 +13,11 @@
 
 namespace brimwatch {
 
+/// By which a person can answer; for channels whose words can carry one.
+struct MessageLink {
+  std::string words, url;
+};
+
 struct InlinePicture {
   std::string name;  ///< letters, digits, '-': "cid:NAME" in Message::html refers to it
   std::vector<std::uint8_t> png;
@@ -32,6 +37,7 @@ struct Message {
   std::vector<std::uint8_t> picture_dark_png;  ///< the same for a dark ground, where the channel can show either
   std::string html;                     ///< a page of its own, for channels that show one; empty: the channel's words
   std::vector<InlinePicture> pictures;  ///< of that page
+  std::vector<MessageLink> links{};     ///< may be empty
 };
 
 enum class Outcome : std::uint8_t {

@@ -71,6 +71,12 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
                                                          format_micros(rules.slip, 0) +
                                                          ", expected loss at least as large as slip");
   }
+  if ((seen.has("gain") || seen.has("gain_more")) && rules.gain_more != 0 && rules.gain_more <= rules.gain) {
+    reading.key = seen.has("gain_more") ? "gain_more" : "gain";
+    good = reading.tell(seen.at(reading.key, table), "found gain " + format_micros(rules.gain, 0) + " and gain_more " +
+                                                         format_micros(rules.gain_more, 0) +
+                                                         ", expected gain_more above gain, or 0");
+  }
   return good;
 }
 

@@ -13,8 +13,9 @@ constexpr std::int64_t kUnit = kMillion;
 constexpr std::array<std::string_view, 7> kKinds{"console", "desktop", "email", "webhook", "command", "push", "mqtt"};
 constexpr std::array<std::string_view, 3> kMethods{"POST", "PUT", "PATCH"};
 constexpr std::array<std::string_view, kNoticeKinds> kNotices{
-    "crossed", "opened-over", "volume-arrived", "volume-faded", "left-range", "back-inside", "fell-under", "loss-limit",
-    "halted",  "resumed",     "feed-silent",    "feed-late",    "feed-back",  "corrected",   "day-end",    "self-check"};
+    "crossed",    "opened-over", "volume-arrived", "volume-faded", "left-range",  "back-inside",
+    "fell-under", "loss-limit",  "halted",         "resumed",      "feed-silent", "feed-late",
+    "feed-back",  "corrected",   "day-end",        "self-check",   "gain"};
 constexpr std::array<std::string_view, 4> kWeights{"unknown", "light", "unsettled", "heavy"};
 
 template <int QuietHours::*Minute>
@@ -73,6 +74,8 @@ constexpr Key<ChannelSettings> kChannel[] = {
      set<ChannelSettings, &ChannelSettings::secret>},
     {{"from", text(256), "Sender", "email"}, set<ChannelSettings, &ChannelSettings::from>},
     {{"to", texts(), "Receivers", "email"}, set<ChannelSettings, &ChannelSettings::to>},
+    {{"page_url", url(), "The page as you reach it; mails then carry links by which a notice can be answered", "email"},
+     set<ChannelSettings, &ChannelSettings::page_url>},
     {{"write_to", path(), "Folder to write the mails into (.eml) in place of sending them", "email"},
      set<ChannelSettings, &ChannelSettings::write_to>},
     {{"picture", boolean(), "Put the day's picture into the message", "email desktop"},

@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cstdint>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -138,6 +139,7 @@ struct ChannelSettings {
   std::string url;  ///< smtp://host:587 (STARTTLS required) or smtps://host:465; webhook: https://...
   std::string user, from;
   std::vector<std::string> to;
+  std::string page_url;        ///< email: the page as its user reaches it, for links to answer by; empty: none
   std::string write_to;        ///< directory: write .eml files instead of sending
   std::string proxy, ca_file;  ///< proxy: webhook
   bool insecure_loopback = false;
@@ -232,7 +234,9 @@ struct Settings {
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  WatchList watches;  ///< in the order of the files; one (symbol, pivot) once
+  WatchList watches;  ///< in force, in the order of the files; one (symbol, pivot) once
+  /// The user's own lists as they were read, where answers have changed what is in force; null: nothing has.
+  std::shared_ptr<const WatchList> given;
 };
 
 }  // namespace brimwatch

@@ -28,6 +28,7 @@ Style style_of(const Notice& notice) {
     case NoticeKind::feed_back:
     case NoticeKind::day_end:
     case NoticeKind::self_check:
+    case NoticeKind::gain:
       return Style::bold;
   }
   return Style::plain;

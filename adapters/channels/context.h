@@ -22,6 +22,8 @@ struct ChannelContext {
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
   /// notice's id, which is not the message's where that is a repetition. May be empty.
   std::function<void(const std::string& notice_id)> acknowledged;
+  /// The same: it wants to hear nothing of that notice's watch for an hour.
+  std::function<void(const std::string& notice_id)> muted{};
   /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
   /// thread, before it says what became of the message. May be empty.
   std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;

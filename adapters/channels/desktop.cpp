@@ -81,6 +81,7 @@ class Desktop final : public Channel {
       : timeout_(settings.timeout),
         picture_(settings.picture),
         acknowledged_(context.acknowledged),
+        muted_(context.muted),
         bus_({[this](std::uint32_t id, const std::string& key) { on_action(id, key); },
               [this](std::uint32_t id) { shown_.closed(id); }, [this] { shown_.clear(); }}),
         wake_(::eventfd(0, EFD_CLOEXEC | EFD_NONBLOCK)),
@@ -99,7 +100,7 @@ class Desktop final : public Channel {
     const Deadline deadline = std::chrono::steady_clock::now() + timeout_;
     Delivery delivery = locked_send(message, deadline);
     poke();  // the connection may be a new one
-    tell_acknowledged();
+    tell_pressed();
     return delivery;
   }
 
@@ -120,18 +121,20 @@ class Desktop final : public Channel {
 
   void on_action(std::uint32_t id, const std::string& key) {
     const std::string notice_id = shown_.notice_of(id);
-    if (key == "acknowledge" && !notice_id.empty()) pressed_.push_back(notice_id);
+    if (!notice_id.empty()) pressed_.emplace_back(key, notice_id);
   }
 
   /// Outside the lock, so that who is told may send at once.
-  void tell_acknowledged() {
-    std::vector<std::string> pressed;
+  void tell_pressed() {
+    std::vector<std::pair<std::string, std::string>> pressed;
     {
       const std::lock_guard lock(mutex_);
       pressed.swap(pressed_);
     }
-    if (!acknowledged_) return;
-    for (const std::string& id : pressed) acknowledged_(id);
+    for (const auto& [key, id] : pressed) {
+      if (key == "acknowledge" && acknowledged_) acknowledged_(id);
+      if (key == "mute" && muted_) muted_(id);
+    }
   }
 
   void listen(const std::stop_token& stop) {
@@ -150,7 +153,7 @@ class Desktop final : public Channel {
         const std::lock_guard lock(mutex_);
         bus_.drain();
       }
-      tell_acknowledged();
+      tell_pressed();
     }
   }
 
@@ -161,10 +164,10 @@ class Desktop final : public Channel {
 
   std::chrono::milliseconds timeout_;
   bool picture_;
-  std::function<void(const std::string&)> acknowledged_;
+  std::function<void(const std::string&)> acknowledged_, muted_;
   std::mutex mutex_;  ///< guards all of the following
   Shown shown_;
-  std::vector<std::string> pressed_;
+  std::vector<std::pair<std::string, std::string>> pressed_;  ///< key of the button, id of the notice
   NotificationBus bus_;
   int wake_;
   std::jthread listener_;

@@ -145,6 +145,14 @@ std::string many_notices(const Message& message) {
   return out;
 }
 
+std::string links(const Message& message) {
+  if (message.links.empty()) return {};
+  std::string out = element("p", "event", "Answer (each once, for a day; the page asks first):") + "<p class=\"event\">";
+  for (const MessageLink& link : message.links)
+    out += "<a href=\"" + escape_html(link.url) + "\">" + escape_html(link.words) + "</a> &nbsp; ";
+  return out + "</p>\n";
+}
+
 }  // namespace
 
 std::string escape_html(std::string_view text) { return escape_markup(clean_line(text, 2000)); }
@@ -169,7 +177,7 @@ std::string mail_html(const Message& message, const PictureIds& pictures) {
   const std::string alt = escape_html(picture_alt(message));
   if (!pictures.light.empty()) out += image(pictures.light, alt, pictures.dark.empty() ? "" : " class=\"bright\"");
   if (!pictures.dark.empty()) out += image(pictures.dark, alt, " class=\"dim\" style=\"display: none\"");
-  return out + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
+  return out + links(message) + element("p", "foot", kCaution) + "</div>\n</body>\n</html>\n";
 }
 
 }  // namespace brimwatch

@@ -97,13 +97,20 @@ std::string html_part(const Message& message, const Mailbox& from) {
   return related(message, parts);
 }
 
+/// Each on a line of its own, so that no reader cuts one.
+std::string links_text(const Message& message) {
+  std::string out;
+  for (const MessageLink& link : message.links) out += "\n" + link.words + ":\n" + link.url;
+  return out.empty() ? out : "\n\nAnswer (each link once, for a day; the page asks before anything is done):" + out;
+}
+
 std::string plain_text(const Message& message) {
   std::string text;
   for (const char c : clean_utf8(message.text)) {
     const bool control = (c >= 0 && c < 0x20 && c != '\n') || c == 0x7F;
     text += control ? ' ' : c;
   }
-  return text + "\n\n" + wrap(kCaution, 76, 0) + "\n";
+  return text + links_text(message) + "\n\n" + wrap(kCaution, 76, 0) + "\n";
 }
 
 std::string headers(const Message& message, const Envelope& envelope) {

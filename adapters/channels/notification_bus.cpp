@@ -48,7 +48,7 @@ bool connection_lost(int code) {
 }
 
 int append_actions(sd_bus_message* message, bool with_action) {
-  return with_action ? sd_bus_message_append(message, "as", 2, "acknowledge", "Acknowledge")
+  return with_action ? sd_bus_message_append(message, "as", 4, "acknowledge", "Acknowledge", "mute", "Mute 1 hour")
                      : sd_bus_message_append(message, "as", 0);
 }
 

@@ -25,7 +25,7 @@ class Intake {
   void take(std::string_view frame);
   void flush();
   [[nodiscard]] bool has_ticks() const { return !decoded_.ticks.empty(); }
-  [[nodiscard]] const std::vector<Answer>& answers() const { return decoded_.answers; }
+  [[nodiscard]] const std::vector<SourceVerdict>& answers() const { return decoded_.answers; }
   [[nodiscard]] const std::vector<WantedReply>& replies() const { return decoded_.replies; }
 
   /// A new connection: the source's numbering may start anywhere.

@@ -219,7 +219,7 @@ class StreamFeed : public Feed {
     socket_->send(fill_template(settings_.replies[reply.which].send, values, Escape::json));
   }
 
-  void on_answer(const Answer& answer) {
+  void on_answer(const SourceVerdict& answer) {
     const std::string text = without_secret(answer.text, secret_.text());
     if (answer.accepted) {
       tell_step((phase_ == Phase::asking ? "logged in, the source said: " : "acknowledged, the source said: ") + text);

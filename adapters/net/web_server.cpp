@@ -115,7 +115,7 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
   void rest(tcp::acceptor& from);
   void take(tcp::socket socket);
   [[nodiscard]] bool make_room();
-  [[nodiscard]] bool is_stranger(const tcp::socket& socket) const;
+  [[nodiscard]] bool is_of_another_user(const tcp::socket& socket) const;
   [[nodiscard]] std::size_t listeners() const;
   void tick();
   void push(const std::shared_ptr<const std::string>& text);
@@ -139,12 +139,14 @@ struct WebServer::Impl : std::enable_shared_from_this<WebServer::Impl> {
 /// under way.
 class Visit : public std::enable_shared_from_this<Visit> {
  public:
-  Visit(tcp::socket socket, std::shared_ptr<WebServer::Impl> server, bool stranger)
+  /// `stranger`: of another user of this machine, who may read at the most.
+  Visit(tcp::socket socket, std::shared_ptr<WebServer::Impl> server, bool stranger, bool may_answer)
       : server_(std::move(server)),
         from_(from_of(socket)),
         stream_(std::move(socket), server_->place.keys == nullptr ? nullptr : server_->place.keys->current()),
         buffer_(server_->limits.header_bytes_most + 1024),
         stranger_(stranger) {
+    if (!may_answer) visitor_.right = DeviceRight::look;
     if (stranger_) ++server_->strangers;
     else place_ = server_->visits.insert(server_->visits.end(), this);
   }
@@ -475,13 +477,13 @@ void WebServer::Impl::take(tcp::socket socket) {
     ++counters.turned_away;
     return;
   }
-  const bool stranger = is_stranger(socket);
+  const bool another = is_of_another_user(socket), stranger = another && !limits.everybody;
   if (stranger) ++counters.strangers;
   if (stranger ? strangers >= limits.strangers_most : !make_room()) {
     ++counters.turned_away;
     return;
   }
-  std::make_shared<Visit>(std::move(socket), shared_from_this(), stranger)->start();
+  std::make_shared<Visit>(std::move(socket), shared_from_this(), stranger, !another)->start();
 }
 
 /// False where all places are listeners'.
@@ -494,8 +496,8 @@ bool WebServer::Impl::make_room() {
   return true;
 }
 
-bool WebServer::Impl::is_stranger(const tcp::socket& socket) const {
-  if (limits.everybody || is_open_place()) return false;
+bool WebServer::Impl::is_of_another_user(const tcp::socket& socket) const {
+  if (is_open_place()) return false;
   error_code gone;
   const auto theirs = socket.remote_endpoint(gone);
   const auto user = gone ? std::nullopt : content.user_of(theirs, socket.local_endpoint(gone));

@@ -1,5 +1,6 @@
 // Notices with what became of them; feeds and channels.
 import { find, known, state } from './state.js';
+import { seenButton } from './answers.js';
 import { make, mark, say } from './nodes.js';
 import { age, clock, count } from './text.js';
 import { countWords } from './trust.js';
@@ -12,7 +13,10 @@ function makeNotice(notice) {
   item.dataset.id = notice.id;
   when.dateTime = notice.time;
   head.append(when, notice.title);
-  more.append(make('p', notice.text), make('p', '', 'sent small'));
+  const seen = make('p'), words = make('span', '', 'small');
+  words.setAttribute('role', 'status');
+  seen.append(seenButton(notice, words), ' ', words);
+  more.append(make('p', notice.text), make('p', '', 'sent small'), seen);
   return item;
 }
 export function drawNotices() {

@@ -1,8 +1,10 @@
-// Draws the snapshot that /live brings, once a second at the most; nothing is sent.
+// Draws the snapshot that /live brings, once a second at the most; what is sent is in answers.js.
 import { state } from './state.js';
 import { drawBoard, showAges, startBoard } from './board.js';
 import { drawComing } from './coming.js';
 import { askDay, choose, drawDetail, placeDetail, startDetail } from './detail.js';
+import { drawAnswers, startAnswers } from './answers.js';
+import { startAsk } from './ask.js';
 import { drawHeader, exchangeNow, judge } from './header.js';
 import { drawNotices, drawWays } from './notices.js';
 import { startPush } from './push.js';
@@ -21,7 +23,7 @@ async function askBrief() {
 }
 function drawAll() {
   judge();
-  drawHeader(); drawBoard(); drawDetail();
+  drawHeader(); drawBoard(); drawDetail(); drawAnswers();
 }
 function take(text) {
   state.latest = JSON.parse(text);
@@ -43,7 +45,9 @@ function everySecond() {
   else showAges(exchangeNow());
 }
 startDetail();
-startBoard(choose, placeDetail);
+startBoard((name) => { choose(name); drawAnswers(); }, placeDetail);
+startAnswers();
+startAsk();
 connect();
 setInterval(everySecond, 1000);
 startPush().catch(() => { /* no daemon, no push; the banner says so */ });

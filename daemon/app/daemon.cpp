@@ -4,12 +4,16 @@
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
+#include <filesystem>
 #include <random>
 
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
 #include "adapters/feeds/table.h"
 #include "adapters/net/tls_keys.h"
+#include "answers/lists.h"
+#include "answers/message.h"
+#include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
 #include "app/evening_review.h"
@@ -28,6 +32,7 @@
 #include "config/secret.h"
 #include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
+#include "files/own_files.h"
 #include "journal/open_files.h"
 #include "journal/upkeep.h"
 #include "journal/writer.h"
@@ -258,6 +263,10 @@ struct Daemon::Impl {
       return make_runner(settings, std::move(done));
     };
     world.save_lessons = [this](LearnedBySymbol all, std::string file) { save_lessons(std::move(all), std::move(file)); };
+    world.prepare = [this](Settings settings, std::function<void(ReadyDesk)> then) {
+      prepare(std::move(settings), then);
+    };
+    world.keep_list = [this](const std::string& text) { keep_list(text); };
     world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
       make_review(day, now, std::move(answer));
     };
@@ -293,8 +302,19 @@ struct Daemon::Impl {
 
   Result<std::unique_ptr<MessageRunner>> make_runner(const ChannelSettings& settings, MessageRunner::Done done) {
     ChannelContext with = default_context();
+    with.acknowledged = [this, name = settings.name](const std::string& id) {
+      asio::post(io, [this, id, name] {
+        house->answer({.kind = AnswerKind::acknowledge, .who = name, .notice = id},
+                      [this](const auto& done) { say_refused(done); });
+      });
+    };
+    with.muted = [this, name = settings.name](const std::string& id) {
+      asio::post(io, [this, id, name] {
+        house->answer({.kind = AnswerKind::mute, .who = name, .span = "hour", .notice = id},
+                      [this](const auto& done) { say_refused(done); });
+      });
+    };
     with.devices = devices.devices();
-    with.acknowledged = [this](const std::string& id) { asio::post(io, [this, id] { house->acknowledge(id); }); };
     with.taken = [this, name = name_of(settings)](const std::vector<std::string>& ids, const std::string& recipient) {
       asio::post(io, [this, name, ids, recipient] { house->on_taken(name, ids, recipient); });
     };
@@ -303,6 +323,10 @@ struct Daemon::Impl {
     if (!channel) return tl::unexpected(channel.error());
     if (shows_pictures(settings)) *channel = pictured(std::move(*channel), pictures, picture_use(settings));
     if (settings.kind == "email") *channel = std::make_unique<WithReviewPages>(std::move(*channel), review_pages());
+    if (!settings.page_url.empty()) {
+      if (const auto links = answer_links()) *channel = with_links(std::move(*channel), *links, settings.page_url);
+      else return tl::unexpected(links.error());
+    }
     if (right == nullptr) return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
     *channel = while_it_may_speak(std::move(*channel), right);
     return while_it_may_speak(std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), right);
@@ -466,12 +490,73 @@ struct Daemon::Impl {
       case Ask::reload:
         reload();
         return reply("{\"fine\":true}\n");
+      case Ask::answer:
+        return take_answer(request, "command line", std::move(reply));
       case Ask::hand_over:
         return hand_over(std::move(reply));
       case Ask::unknown:
         break;
     }
-    reply("{\"error\":\"expected ask to be now, reload or hand-over\"}\n");
+    reply(error_json("expected ask to be now, reload, hand-over, acknowledge, mute, unmute, drop, add, bought or sold"));
+  }
+
+  /// With the key that is beside the journal.
+  Result<AnswerLinks> answer_links() const {
+    return AnswerLinks::open((std::filesystem::path(places.journal).parent_path() / "answer.key").string());
+  }
+
+  /// `who` where the request does not say.
+  void take_answer(std::string_view text, const std::string& who, ControlServer::Reply reply) {
+    const auto links = is_link_request(text) ? answer_links() : Result<AnswerLinks>(fail(""));
+    auto request = links ? links->request_of(text, wall_now()) : request_of(text);
+    if (!request) return reply(error_json(request.error().text));
+    if (request->who.empty()) request->who = who;
+    house->answer(*request, [this, reply = std::move(reply)](const Result<AnswerDone>& done) {
+      now_text.forget();
+      reply(done ? done_json(done->answer, done->words, house->offset()) : error_json(done.error().text));
+    });
+  }
+
+  /// From our own page, by one who may answer.
+  void answer_page(const WebRequest& request, const std::function<void(std::string json, bool done)>& reply) {
+    const std::string who = request.visitor.id.empty() ? "page" : request.visitor.name;
+    take_answer(request.body, who, [reply](std::string json) {
+      const bool done = json.starts_with("{\"done\"");
+      reply(std::move(json), done);
+    });
+  }
+
+  /// Of an answer that nobody waits for.
+  void say_refused(const Result<AnswerDone>& done) {
+    if (!done) trouble(LogLevel::warning, "answer: " + done.error().text);
+  }
+
+  /// Aside, as at a reload.
+  void prepare(Settings settings, const std::function<void(ReadyDesk)>& then) {
+    start_chore(
+        [settings = std::make_shared<Settings>(std::move(settings)), then]() -> Worker::Answer {
+          return [then, ready = std::make_shared<ReadyDesk>(ReadyDesk{{}, Desk::prepare(std::move(*settings)), 0})] {
+            then(std::move(*ready));
+          };
+        },
+        [then](const std::string& why) {
+          then({{}, fail(why), 0});
+        });
+  }
+
+  /// For people; what counts are the journal's rows.
+  void keep_list(const std::string& text) {
+    const std::string path = (std::filesystem::path(places.journal).parent_path() / "added.toml").string();
+    const auto refuse = [this, path](const std::string& why) {
+      trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
+    };
+    start_chore(
+        [path, text, refuse]() -> Worker::Answer {
+          const Status kept = replace_file(path, text);
+          if (kept) return {};
+          return [refuse, why = kept.error().text] { refuse(why); };
+        },
+        refuse);
   }
 
   void hand_over(ControlServer::Reply reply) {
@@ -504,21 +589,18 @@ struct Daemon::Impl {
     page.reset();
     shown = wanted;
     if (!wanted.on) return;
-    auto opened =
-        StatusPage::open(io, wanted.port, wanted.everybody,
-                         {[this] { return house->snapshot(); },
-                          [this] { return house->offset(); },
-                          [this](std::string_view symbol) {
-                            const auto found = base_pictures.find(symbol);
-                            return found == base_pictures.end() ? std::string() : found->second;
-                          },
-                          [this](std::string_view symbol) { return house->day_of(symbol); },
-                          [this] { return house->days(); },
-                          steady_now,
-                          [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
-                          {},
-                          [this](const WebRequest& request, const auto& reply) { return devices.answer(request, reply); },
-                          [this](std::string_view cookie) { return devices.visitor(cookie); }});
+    auto opened = StatusPage::open(
+        io, wanted.port, wanted.everybody,
+        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
+         [this](std::string_view symbol) {
+           const auto found = base_pictures.find(symbol);
+           return found == base_pictures.end() ? std::string() : found->second;
+         },
+         [this](std::string_view symbol) { return house->day_of(symbol); }, [this] { return house->days(); }, steady_now,
+         [this](auto work, auto then) { run_aside(std::move(work), std::move(then)); },
+         [this](const WebRequest& request, auto reply) { answer_page(request, std::move(reply)); },
+         [this](const WebRequest& request, const auto& reply) { return devices.answer(request, reply); },
+         [this](std::string_view cookie) { return devices.visitor(cookie); }});
     if (!opened)
       return log.trouble(LogLevel::error, "status page: " + opened.error().text + "; it is not shown", wall_now());
     page = std::move(*opened);
@@ -608,10 +690,14 @@ struct Daemon::Impl {
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
-        [this, config = places.config, journal = places.journal]() -> Worker::Answer {
+        [this, config = places.config, journal = places.journal,
+         answers = ListsOfAnswers{[book = house->answers()](Settings& settings) { lay_over(settings, book); },
+                                  house->lists()}]() -> Worker::Answer {
           LoadOptions how = usable();
           how.journal = journal;
-          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how))] { apply(std::move(*ready)); };
+          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] {
+            apply(std::move(*ready));
+          };
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);

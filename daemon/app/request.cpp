@@ -2,6 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "core/answer.h"
+
 namespace brimwatch {
 namespace {
 
@@ -28,7 +30,8 @@ Ask ask_of(std::string_view request) {
   const auto& word = ask->get_ref<const std::string&>();
   if (word == "now") return Ask::now;
   if (word == "hand-over") return Ask::hand_over;
-  return word == "reload" ? Ask::reload : Ask::unknown;
+  if (word == "reload") return Ask::reload;
+  return answer_kind_of(word) || word == "link" ? Ask::answer : Ask::unknown;
 }
 
 std::string error_answer(std::string_view words) {

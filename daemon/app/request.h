@@ -6,9 +6,9 @@
 
 namespace brimwatch {
 
-enum class Ask : std::uint8_t { unknown, now, reload, hand_over };
+enum class Ask : std::uint8_t { unknown, now, reload, hand_over, answer };
 
-/// One request line: {"ask":"now"}.
+/// One request line: {"ask":"now"}; answers are read by answers/message.h. The whole of it: config/control.schema.json.
 [[nodiscard]] Ask ask_of(std::string_view request);
 
 /// {"error":"..."} and a line end.

@@ -45,6 +45,15 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["from"] = row.from ? Json(to_string(*row.from)) : Json(nullptr);
   out["until"] = row.until ? Json(to_string(*row.until)) : Json(nullptr);
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
+  out["muted_until"] = row.muted_until.is_set() ? Json(to_rfc3339(row.muted_until, offset)) : Json(nullptr);
+  out["muted_under_pivot"] = row.muted_under;
+  out["added"] = row.added;
+  out["bought"] = price(row.bought);
+  out["shares"] = row.shares > Shares{} ? Json(row.shares.as_double()) : Json(nullptr);
+  const Price now = row.last.is_set() ? row.last : row.last_close;
+  out["on_bought"] = row.bought.is_set() && now.is_set()
+                         ? rounded((now.as_double() / row.bought.as_double() - 1) * 100, 0.01)
+                         : Json(nullptr);
   out["volume"] = volume(row.volume);
   out["history_days"] = row.history_days;
   out["history_days_heard"] = row.heard_days;

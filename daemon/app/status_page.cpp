@@ -1,6 +1,7 @@
 #include "app/status_page.h"
 
 #include <charconv>
+#include <random>
 
 #include "app/snapshot_json.h"
 #include "config/embedded.h"
@@ -53,6 +54,15 @@ std::string essence(Snapshot snapshot) {
   return to_json(snapshot, std::chrono::seconds{0});
 }
 
+/// Nobody can guess it, and it is another after every start.
+std::string random_word() {
+  constexpr std::string_view kDigits = "0123456789abcdef";
+  std::random_device source;
+  std::string word;
+  for (int i = 0; i < 32; ++i) word += kDigits[source() & 15U];
+  return word;
+}
+
 using MakeText = std::string (*)(const Snapshot&, std::chrono::seconds offset);
 
 std::string now_text(const Snapshot& snapshot, std::chrono::seconds offset) { return to_json(snapshot, offset) + "\n"; }
@@ -72,6 +82,7 @@ SharedText text_of(const StatusPage::Source& source, MakeText make) {
 
 StatusPage::StatusPage(Source source)
     : source_(std::move(source)),
+      token_(random_word()),
       now_(text_of(source_, now_text)),
       metrics_(text_of(source_, metrics_of)),
       live_(text_of(source_, live_text)) {}
@@ -121,8 +132,15 @@ void StatusPage::answer(const WebRequest& request, const WebServer::Content::Rep
 void StatusPage::post(const WebRequest& request, const WebServer::Content::Reply& reply) const {
   if (request.visitor.right != DeviceRight::answer)
     return reply({403, "application/json", std::string("{\"error\":\"this device may look, not answer\"}\n")});
-  if (!source_.post) return reply({404, "application/json", std::string("{\"error\":\"nothing is answered there\"}\n")});
-  source_.post(request, reply);
+  constexpr std::string_view kAnswer = "/answer?token=";
+  if (!source_.post || !request.path.starts_with("/answer"))
+    return reply({404, "application/json", std::string("{\"error\":\"nothing is answered there\"}\n")});
+  if (!request.path.starts_with(kAnswer) || request.path.substr(kAnswer.size()) != token_)
+    return reply(
+        {403, "application/json", std::string("{\"error\":\"the page is of an earlier start; load it anew\"}\n")});
+  source_.post(request, [reply](std::string json, bool done) {
+    reply({done ? 200 : 422, "application/json", std::move(json)});
+  });
 }
 
 WebReply StatusPage::ready(std::string_view path) const {
@@ -130,6 +148,7 @@ WebReply StatusPage::ready(std::string_view path) const {
   if (path.starts_with("/") && path.ends_with(".js")) return file(path.substr(1), "text/javascript; charset=utf-8");
   if (path == "/app.webmanifest") return file("app.webmanifest", "application/manifest+json");
   if (path.starts_with(kDay)) return {200, "application/json", day(path.substr(kDay.size())) + "\n"};
+  if (path == "/token") return {200, "application/json", "{\"token\":\"" + token_ + "\"}\n"};
   if (path == "/days") return {200, "application/json", (source_.days ? source_.days() : "{}") + "\n"};
   if (path.starts_with(kBase) && path.ends_with(kSvg) && path.size() > kBase.size() + kSvg.size() && source_.base) {
     const std::string svg = source_.base(path.substr(kBase.size(), path.size() - kBase.size() - kSvg.size()));

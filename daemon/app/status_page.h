@@ -2,10 +2,12 @@
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and its modules /*.js, /days
 // (the days of all stocks in short, as JSON), /now (the snapshot as JSON), /day/SYMBOL (that stock's day, minute by
 // minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
-// snapshot when it changed).
+// snapshot when it changed), /token (what an answer must bring). An answer of its user is a POST to /answer, in the form
+// of the control socket (config/control.schema.json); nothing else changes the daemon.
 //
-// On the loop's thread. A POST changes something, and is for who may answer: see Source::post. Snapshots are gathered at
-// most once a second, and made into text on another thread (shared_text.h).
+// On the loop's thread. A POST changes something, and is for who may answer: see Source::post; it brings the word of
+// /token, which no other page can have read. Snapshots are gathered at most once a second, and made into text on another
+// thread (shared_text.h).
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>
@@ -29,8 +31,9 @@ class StatusPage {
     std::function<std::string()> days{};                        ///< the days of all stocks in short, JSON
     std::function<Nanos()> steady;
     RunAside aside;
-    /// A POST of one who has the right to answer, already known to come from our own page; may be empty. One answer.
-    std::function<void(const WebRequest& request, WebServer::Content::Reply reply)> post{};
+    /// What one who has the right to answer has POSTed to /answer from our own page: one request as JSON. `reply` gets
+    /// the whole answer as JSON, and whether it is in force. May be empty.
+    std::function<void(const WebRequest& request, std::function<void(std::string json, bool done)> reply)> post{};
     /// Whatever concerns devices themselves (pairing, who am I, push), from anybody; false: not one of its paths.
     std::function<bool(const WebRequest& request, const WebServer::Content::Reply& reply)> devices{};
     std::function<Visitor(std::string_view cookie)> visitor{};  ///< beyond this machine
@@ -56,6 +59,7 @@ class StatusPage {
   [[nodiscard]] bool is_news(const std::string& with_essence);
 
   Source source_;
+  std::string token_;
   SharedText now_, metrics_;
   SharedText live_;  ///< the essence, a zero byte, and the snapshot as JSON
   std::string last_told_;

@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "commands/command.h"
+#include "commands/journal_answers.h"
 #include "commands/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -177,6 +178,8 @@ void add_journal(CLI::App& root, CommandContext& context) {
   journal->add_flag("--deliveries", ask->deliveries, "With id, channels, attempts and replies of each");
   add_common(*journal, context);
   add_ack(*journal, ask, context);
+  add_journal_answers(
+      *journal, [ask, &context] { return journal_path(*ask, context); }, context);
   add_journal_upkeep(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);
   journal->require_subcommand(0, 1);

@@ -14,6 +14,7 @@
 #include "desk/curves_used.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"
+#include "journal/journal.h"
 #include "replay/replay_apart.h"
 #include "replay/replay_delivery.h"
 #include "terminal/terminal.h"
@@ -23,7 +24,7 @@ namespace {
 
 struct ReplayArguments {
   std::vector<std::string> tapes;
-  std::string speed = "max", from, to, journal, stamp = "start", zone = "exchange";
+  std::string speed = "max", from, to, journal, answers, stamp = "start", zone = "exchange";
   int bar = 0;
   bool stats = false, deliver = false;
   double bad_share = 1.0;
@@ -81,6 +82,17 @@ std::optional<ReplayOptions> options_of(const ReplayArguments& arguments) {
   }
   if (!is_a_span(options, arguments)) return std::nullopt;
   return options;
+}
+
+/// What people said back to the daemon whose journal that is.
+Status read_answers(const std::string& path, ReplayOptions& options) {
+  if (path.empty()) return {};
+  auto journal = Journal::open_read_only(path);
+  if (!journal) return tl::unexpected(journal.error());
+  auto answers = (*journal)->answers({}, {});
+  if (!answers) return tl::unexpected(answers.error());
+  options.answers = std::move(*answers);
+  return {};
 }
 
 /// Prints notices as they come, and how far it is.
@@ -163,14 +175,18 @@ int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<
 /// Days of their own share no state, and so no journal; and no one clock runs through them.
 bool fit_together(const ReplayArguments& arguments) {
   if (arguments.jobs == 0) return true;
-  const char* const other = !arguments.journal.empty() ? "--journal" : arguments.speed != "max" ? "--speed" : nullptr;
+  const char* const other = !arguments.journal.empty()   ? "--journal"
+                            : !arguments.answers.empty() ? "--answers"
+                            : arguments.speed != "max"   ? "--speed"
+                                                         : nullptr;
   if (other != nullptr) print_error("brimwatch replay: found --jobs and %s, expected one of them\n", other);
   return other == nullptr;
 }
 
 int run_replay(const ReplayArguments& arguments, const CommandContext& context) {
-  const auto options = options_of(arguments);
+  auto options = options_of(arguments);
   if (!options || !fit_together(arguments)) return kUsage;
+  if (const Status read = read_answers(arguments.answers, *options); !read) return tell(read.error(), kBadInput);
   auto settings = load_or_tell(context);
   if (!settings) return kBadConfig;
   std::optional<ReplayDelivery> hand_out;
@@ -227,6 +243,10 @@ void add_replay(CLI::App& root, CommandContext& context) {
   command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")
       ->type_name("T");
   command->add_option("--to", arguments->to, "Stop there: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
+  command
+      ->add_option("--answers", arguments->answers,
+                   "A daemon's journal: what you said back (mutes, added watches, bought) is heard at its time")
+      ->type_name("FILE");
   command
       ->add_option("--journal", arguments->journal,
                    "Keep notices and state in this file; a replay that was interrupted goes on with the same file "

@@ -28,6 +28,8 @@ std::pair<Price, Side> place_after(NoticeKind kind) {
       return {Price{47'830'000}, Side::under};
     case NoticeKind::loss_limit:
       return {Price{44'460'000}, Side::under};
+    case NoticeKind::gain:
+      return {Price{58'390'000}, Side::over};
     case NoticeKind::crossed:
     case NoticeKind::volume_arrived:
     case NoticeKind::volume_faded:
@@ -72,6 +74,7 @@ Notice invented_notice(NoticeKind kind, std::chrono::sys_seconds now, std::chron
   if (is_of_a_feed(kind)) return notice.detail = "Its last message came 45 s ago.", notice;
   if (kind == NoticeKind::self_check) return notice.detail = "KLVN has no normal volume. Its history is missing.", notice;
   std::tie(notice.price, notice.side) = place_after(kind);
+  if (kind == NoticeKind::gain) notice.bought = Price{48'600'000};
   notice.price_before = Price{48'290'000};
   notice.pivot = kPivot, notice.range_top = kTop, notice.loss_limit = kLossLimit;
   notice.trend = Trend::up;

@@ -5,8 +5,11 @@
 namespace brimwatch {
 
 // clang-format off
+void add_acknowledge(CLI::App& root, CommandContext& context);
+void add_bought(CLI::App& root, CommandContext& context);
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
+void add_holding(CLI::App& root, CommandContext& context);
 void add_feeds(CLI::App& root, CommandContext& context);
 void add_history(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
@@ -21,6 +24,8 @@ void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
 void add_serve(CLI::App& root, CommandContext& context);
+void add_sold(CLI::App& root, CommandContext& context);
+void add_watch(CLI::App& root, CommandContext& context);
 void add_shared(CLI::App& root, CommandContext& context);
 
 namespace {
@@ -33,6 +38,11 @@ constexpr AddCommand kCommands[] = {
     add_replay,
     add_serve,
     add_now,
+    add_watch,
+    add_bought,
+    add_sold,
+    add_holding,
+    add_acknowledge,
     add_journal,
     add_channels,
     add_page,

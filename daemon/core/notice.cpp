@@ -6,8 +6,9 @@ namespace brimwatch {
 namespace {
 
 constexpr std::array<std::string_view, kNoticeKinds> kKinds{
-    "crossed", "opened-over", "volume-arrived", "volume-faded", "left-range", "back-inside", "fell-under", "loss-limit",
-    "halted",  "resumed",     "feed-silent",    "feed-late",    "feed-back",  "corrected",   "day-end",    "self-check"};
+    "crossed",    "opened-over", "volume-arrived", "volume-faded", "left-range",  "back-inside",
+    "fell-under", "loss-limit",  "halted",         "resumed",      "feed-silent", "feed-late",
+    "feed-back",  "corrected",   "day-end",        "self-check",   "gain"};
 constexpr std::array<std::string_view, 4> kSides{"unknown", "under", "inside", "over"};
 constexpr std::array<std::string_view, 4> kWeights{"unknown", "light", "unsettled", "heavy"};
 constexpr std::array<std::string_view, 4> kTrends{"unknown", "up", "mixed", "down"};
@@ -37,6 +38,17 @@ std::string notice_id(Date day, std::string_view symbol, Price pivot, NoticeKind
   return id;
 }
 
+namespace {
+constexpr std::string_view kBought = "bought ";
+}  // namespace
+
+std::string bought_at(Price price) { return std::string(kBought) + to_string(price); }
+
+Price bought_in(std::string_view detail) {
+  if (!detail.starts_with(kBought)) return {};
+  return parse_price(detail.substr(kBought.size())).value_or(Price{});
+}
+
 bool is_urgent(NoticeKind kind) {
   switch (kind) {
     case NoticeKind::crossed:
@@ -50,6 +62,7 @@ bool is_urgent(NoticeKind kind) {
     case NoticeKind::halted:
     case NoticeKind::resumed:
     case NoticeKind::corrected:
+    case NoticeKind::gain:
       return true;
     case NoticeKind::feed_silent:
     case NoticeKind::feed_late:

@@ -29,8 +29,9 @@ enum class NoticeKind : std::uint8_t {
   corrected,
   day_end,
   self_check,
+  gain,
 };
-constexpr int kNoticeKinds = 16;
+constexpr int kNoticeKinds = 17;
 
 enum class Side : std::uint8_t { unknown, under, inside, over };
 enum class Weight : std::uint8_t { unknown, light, unsettled, heavy };
@@ -89,6 +90,10 @@ inline constexpr const char* kHeldUntilNow = "held until now";
 inline constexpr const char* kStillHalted = "still halted";
 inline constexpr const char* kFirstAtClose = "first at close";
 
+/// Of a holding: "bought 48.60", and back. No price: the text says something else.
+[[nodiscard]] std::string bought_at(Price price);
+[[nodiscard]] Price bought_in(std::string_view detail);
+
 /// What the engine emits. Plain numbers; `detail` stays empty on the hot kinds, so that emitting allocates nothing.
 struct Notice {
   NoticeKind kind = NoticeKind::crossed;
@@ -100,6 +105,7 @@ struct Notice {
   bool held = false;             ///< kept in the journal only: the market is falling, and when_down = "hold-back"
   bool doubtful = false;         ///< the price looks like a split against the last close or the pivot
   bool last_today = false;       ///< a crossing that is the last to be told today (per_day)
+  bool muted = false;            ///< kept in the journal only: its user has muted the watch
   std::uint16_t count = 1;       ///< the n-th of this kind for this watch on this day, of those that stand
   std::uint16_t withdrawn = 0;   ///< added to `count` in the notice's id: some before it were taken back
   SymbolId symbol = kNoSymbol;   ///< kNoSymbol for notices about a feed or the program itself
@@ -110,6 +116,7 @@ struct Notice {
   Nanos to_close = -1;               ///< of trading, from `time` to the session's close; -1 when unknown
   Price price, price_before;         ///< of the tick behind it; the last eligible one before it (0 when none)
   Price pivot, range_top, loss_limit;
+  Price bought;  ///< of a holding: what its user paid; the loss limit is taken from it. Of gain, loss_limit and day_end
   std::uint64_t trade_id = 0;  ///< of the trade behind it
   VolumeView volume;
   std::string detail;  ///< for feed and self-check notices: what is wrong and what to do; for opened_over: kEarlier...

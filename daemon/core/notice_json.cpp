@@ -76,6 +76,8 @@ std::string to_json(const NoticeRecord& record, std::chrono::seconds offset) {
   object.number("age_seconds", static_cast<double>(notice.age) / 1e9, 3, notice.age != -1);
   if (notice.volume.feed_ratio != 1) object.number("feed_ratio", notice.volume.feed_ratio, 4, true);
   if (notice.held) object.flag("held");
+  if (notice.muted) object.flag("muted");
+  if (notice.bought.is_set()) object.price("bought", notice.bought);
   if (notice.doubtful) object.flag("doubtful");
   if (notice.last_today) object.flag("last_today");
   object.text("title", record.title);

@@ -22,6 +22,11 @@ struct WatchRow {
   bool armed = true;
   bool in_force = true;             ///< today is between `from` and `until`
   std::optional<Date> from, until;  ///< first and last day, both included
+  Timestamp muted_until;            ///< not set: no time ends a mute
+  bool muted_under = false;
+  bool added = false;  ///< by an answer, and not in a list of the user's own
+  Price bought;        ///< not set: its user does not hold the stock by this watch
+  Shares shares;       ///< of those bought; 0: not said
   Timestamp last_time;
   Price last_close;  ///< of the daily bars, while there is no eligible trade yet; 0: none, or too old
   VolumeView volume;

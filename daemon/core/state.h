@@ -25,6 +25,7 @@ struct WatchStand {
   bool never_inside = false;  ///< since the crossing, which took the price past the range, it has not been in the range
   bool loss_pending = false;  ///< a crossing has been, and the loss limit has not been told since
   bool arrived_told = false, faded_told = false;  ///< for the present crossing
+  std::uint8_t gains_told = 0;                    ///< of a holding: a bit for each of Levels::gains
   Weight weight_said = Weight::unknown;           ///< the last judgement that was told: at the crossing, arrived or faded
   bool confirm_opened_over = false;               ///< the first of those below opened the day above the range
   std::uint16_t confirm_trades = 0;  ///< trades in a row at or above the pivot, while a crossing awaits confirmation
@@ -45,7 +46,13 @@ struct WatchMemory : WatchStand {
   bool silent = false;  ///< nothing more today: the price looks like a split, and nobody holds the stock by this watch
   bool doubtful = false;        ///< the price looks like a split: said with everything that is told today
   bool release = false;         ///< the market holds nothing back any more, and the held crossing has not been told yet
+  bool muted_under = false;     ///< its user has muted it until a price is under the pivot
+  Timestamp muted_until;        ///< or until then
+  Price bought;                 ///< its user holds the stock by this watch, and paid so much; not set: does not
   std::uint16_t withdrawn = 0;  ///< how far `counts` has gone back today, so that no id comes twice
+
+  [[nodiscard]] bool is_muted(Timestamp at) const { return muted_under || at < muted_until; }
+  [[nodiscard]] bool is_held() const { return bought.is_set(); }
 
   bool operator==(const WatchMemory&) const = default;
 };
@@ -154,13 +161,15 @@ void each_field(Memory& m, Visit&& visit) {
   visit("side", m.side), visit("armed", m.armed), visit("following", m.following), visit("told", m.told);
   visit("held", m.held), visit("away", m.away), visit("never_inside", m.never_inside);
   visit("loss_pending", m.loss_pending), visit("arrived_told", m.arrived_told), visit("faded_told", m.faded_told);
+  visit("gains_told", m.gains_told);
   visit("weight_said", m.weight_said), visit("confirm_opened_over", m.confirm_opened_over);
   visit("confirm_trades", m.confirm_trades), visit("confirm_since", m.confirm_since);
   visit("crossing_time", m.crossing_time), visit("reached", m.reached), visit("counts", m.counts);
   if constexpr (std::is_base_of_v<WatchMemory, std::remove_const_t<Memory>>) {
     visit("day", m.day), visit("quiet_since", m.quiet_since), visit("silent", m.silent), visit("doubtful", m.doubtful),
         visit("release", m.release);
-    visit("withdrawn", m.withdrawn);
+    visit("withdrawn", m.withdrawn), visit("muted_under", m.muted_under), visit("muted_until", m.muted_until);
+    visit("bought", m.bought);
   }
   if constexpr (std::is_base_of_v<WatchState, std::remove_const_t<Memory>>) visit("past", m.past);
 }

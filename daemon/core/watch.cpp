@@ -37,6 +37,13 @@ Levels levels_of(Price pivot, const Rules& rules) {
   return levels;
 }
 
+void hold_at(Levels& levels, Price bought, const Rules& rules) {
+  levels.loss = under(bought, rules.loss, rules);
+  levels.held = true;
+  const auto at = [&](std::int32_t percent) { return percent > 0 ? add_percent_down(bought, percent) : Price{}; };
+  levels.gains = {at(rules.gain), at(rules.gain_more)};
+}
+
 void set_levels(Watch& watch) {
   const Levels levels = levels_of(watch.pivot, watch.rules);
   watch.range_top = levels.range_top;

@@ -22,11 +22,13 @@ enum class Halts : std::uint8_t { near, all, none };
 /// Percentages are in millionths of a percent (5 % = 5'000'000), so that levels come out exact; odds are fractions.
 /// The types are as narrow as the configuration's own limits allow: a list may hold a million watches.
 struct Rules {
-  std::int32_t range = 5'000'000;   ///< buy range above the pivot
-  std::int32_t surge = 40'000'000;  ///< day volume wanted above normal
-  std::int32_t rearm = 1'000'000;   ///< how far under the pivot before a crossing counts again
-  std::int32_t slip = 1'000'000;    ///< how far under the pivot before "fell under" is said
-  std::int32_t loss = 8'000'000;    ///< loss limit under the pivot
+  std::int32_t range = 5'000'000;       ///< buy range above the pivot
+  std::int32_t surge = 40'000'000;      ///< day volume wanted above normal
+  std::int32_t rearm = 1'000'000;       ///< how far under the pivot before a crossing counts again
+  std::int32_t slip = 1'000'000;        ///< how far under the pivot before "fell under" is said
+  std::int32_t loss = 8'000'000;        ///< loss limit under the pivot; of a holding, under one's own price
+  std::int32_t gain = 20'000'000;       ///< a holding that has risen so far above one's own price is told; 0: it is not
+  std::int32_t gain_more = 25'000'000;  ///< and once more; 0: it is not
   std::int32_t bad_print =
       5'000'000;          ///< a trade this far from the last one needs a second to confirm it; 0 switches it off
   Price offset{100'000};  ///< added to `peak` to make the pivot: 0.10
@@ -107,11 +109,18 @@ struct Levels {
   Price rearm;      ///< at or below: armed again; under the pivot, as the next two are
   Price slip;       ///< at or below: fell under
   Price loss;       ///< at or below: loss limit, rounded down to the tick size
+  std::array<Price, 2> gains{};  ///< of a holding: at or above each, a gain; not set: none
 
+  bool held = false;  ///< they are one's own: see hold_at()
+
+  [[nodiscard]] bool is_held() const { return held; }
   bool operator==(const Levels&) const = default;
 };
 
 [[nodiscard]] Levels levels_of(Price pivot, const Rules& rules);
+
+/// Of a stock that is held: the loss limit and the gains are taken from one's own price. It may lie anywhere.
+void hold_at(Levels& levels, Price bought, const Rules& rules);
 
 /// Fills the levels from pivot and rules.
 void set_levels(Watch& watch);

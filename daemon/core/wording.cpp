@@ -172,6 +172,7 @@ class Words {
   void say_back_inside();
   void say_fell_under();
   void say_loss_limit();
+  void say_gain();
   void say_halted();
   void say_resumed();
   void say_feed(std::string_view event, std::string_view meaning);
@@ -236,7 +237,8 @@ class Words {
     const auto add = [&all](bool is, std::string_view word) {
       if (is) all.append(all.empty() ? " (" : ", ").append(word);
     };
-    add(n_.held, "held back"), add(n_.marked, "market down"), add(n_.delayed, "old data"), add(n_.doubtful, "split?");
+    add(n_.muted, "muted"), add(n_.held, "held back"), add(n_.marked, "market down"), add(n_.delayed, "old data"),
+        add(n_.doubtful, "split?");
     return all.empty() ? all : all + ")";
   }
   /// "; 9 min to the close", when little is left to act in.
@@ -287,6 +289,7 @@ void Words::add_cautions() {
   if (n_.doubtful)
     add("The price looks like a split. If it is one, this is of other prices: check before you act on it.");
   add(doubt_of_normal(n_.volume));
+  if (n_.muted) add("Muted: kept in the journal only.");
 }
 
 void Words::say_crossed() {
@@ -380,8 +383,18 @@ void Words::say_loss_limit() {
   event_ = "reached the loss limit " + to_string(n_.loss_limit) + ": now " + placed() + "; pivot " + pivot();
   add_state();
   add_cautions();
-  add("The line drawn in advance: " + change(n_.loss_limit, n_.pivot).substr(1) +
-      " under the pivot. Check the price with your broker.");
+  const bool own = n_.bought.is_set();
+  add("The line drawn in advance: " + change(n_.loss_limit, own ? n_.bought : n_.pivot).substr(1) + " under " +
+      (own ? "your price of " + to_string(n_.bought) : "the pivot") + ". Check the price with your broker.");
+}
+
+void Words::say_gain() {
+  const std::string up = change(n_.price, n_.bought);
+  what_ = name_ + " is " + untied(up) + " on your price" + flags(), rest_ = price();
+  event_ = "has risen to " + price() + ", " + up + " on your price of " + to_string(n_.bought);
+  add_state();
+  add_cautions();
+  add("The gain you wanted to hear of. What to do about it is yours to decide; check the price with your broker.");
 }
 
 void Words::say_halted() {
@@ -444,6 +457,9 @@ void Words::say_day_end() {
   state_.push_back(std::move(state));
   if (first)
     add("It passed its pivot only at the close, when nobody could act on it. The next session's first price decides.");
+  if (n_.bought.is_set())
+    add("Bought at " + to_string(n_.bought) + ": " + change(n_.price, n_.bought) + " now; loss limit " +
+        to_string(n_.loss_limit) + ".");
   if (n_.detail == kStillHalted) add("It is still halted.");
   add(doubt_of_normal(v));
 }
@@ -477,6 +493,8 @@ std::string Words::place() const {
       return n_.loss_limit.is_set() ? placed() + ", loss limit " + to_string(n_.loss_limit) : placed();
     case NoticeKind::loss_limit:
       return placed() + ", pivot " + pivot();
+    case NoticeKind::gain:
+      return price() + ", your price " + to_string(n_.bought);
     case NoticeKind::crossed:
     case NoticeKind::opened_over:
     case NoticeKind::volume_arrived:
@@ -529,6 +547,9 @@ void Words::say() {
       break;
     case NoticeKind::loss_limit:
       say_loss_limit();
+      break;
+    case NoticeKind::gain:
+      say_gain();
       break;
     case NoticeKind::halted:
       say_halted();

@@ -172,6 +172,23 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
   return plan;
 }
 
+double Desk::split_factor(std::string_view symbol, Date then, Date now) const {
+  const auto found = remarks_.events().find(symbol);
+  double factor = 1;
+  if (found == remarks_.events().end()) return factor;
+  for (const PriceEvent& event : found->second) {
+    if (event.is_split() && then < event.day && event.day <= now) factor /= event.ratio;
+  }
+  return factor;
+}
+
+Price Desk::last_close(std::uint32_t watch, Date today) const {
+  const std::string_view symbol = settings_.watches.symbol(watch);
+  if (histories_.daily(symbol).empty()) return {};
+  const std::vector<DailyBar> bars = histories_.daily_for(symbol, today, calendar(watch));
+  return bars.empty() ? Price{} : bars.back().close;
+}
+
 std::string Desk::old_index(Date day) const {
   if (settings_.market.trend != Trend::unknown || index_.empty()) return {};
   if (!index_doubt_.empty())

@@ -65,6 +65,11 @@ class Desk {
 
   [[nodiscard]] std::shared_ptr<const Calendar> main_calendar_shared() const { return main_calendar_; }
 
+  /// What a price of `then` has to be multiplied by to be in the terms of `now`: the listed splits between them.
+  [[nodiscard]] double split_factor(std::string_view symbol, Date then, Date now) const;
+  /// What stands in for a price before the first trade, in the terms of `today`; 0: nothing does.
+  [[nodiscard]] Price last_close(std::uint32_t watch, Date today) const;
+
   /// Identity and words of a notice of the engine.
   [[nodiscard]] NoticeRecord word(Notice notice) const;
 

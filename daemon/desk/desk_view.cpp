@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "answers/lists.h"
 #include "desk/mute.h"
 
 namespace brimwatch {
@@ -24,13 +25,16 @@ void describe_session(const Calendar& calendar, Timestamp now, Snapshot& to) {
   else if (now < session->close) to.session = "break";
 }
 
-WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
+WatchRow row_of(const Watch& watch, const WatchView& view, Date today, Timestamp now) {
   WatchRow row;
   row.symbol = watch.symbol;
   row.note = watch.note;
   row.pivot = watch.pivot;
   row.range_top = watch.range_top;
-  row.loss_limit = watch.loss_limit;
+  row.loss_limit = view.bought.is_set() ? view.loss_limit : watch.loss_limit;
+  row.muted_until = view.muted_until > now ? view.muted_until : Timestamp{};
+  row.muted_under = view.muted_under;
+  row.bought = view.bought;
   row.last = view.last;
   row.day_high = view.day_high;
   row.side = view.side;
@@ -42,14 +46,6 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
   return row;
-}
-
-/// What stands in for a price before the first trade; in terms of `today`, so that a split does not make it wrong.
-Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
-  const std::string_view symbol = desk.settings().watches.symbol(watch);
-  if (desk.histories().daily(symbol).empty()) return {};
-  const std::vector<DailyBar> bars = desk.histories().daily_for(symbol, today, desk.calendar(watch));
-  return bars.empty() ? Price{} : bars.back().close;
 }
 
 /// Of the newest fifty, which a normal volume is the mean of.
@@ -82,11 +78,12 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     const Watch watch = watches[i];
     const WatchView view = desk.engine().view(i, now);
-    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day));
+    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day, now));
     row.report = desk.remarks().report_after(watch.symbol, to.day);
+    row.added = watch.file < lists.size() && desk.settings().files[watch.file] == kAddedByAnswers;
     if (watch.file < lists.size()) row.list = lists[watch.file];
     for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
-    if (!row.last.is_set()) row.last_close = last_close(desk, i, to.day);
+    if (!row.last.is_set()) row.last_close = desk.last_close(i, to.day);
     describe_history(desk, row);
   }
   to.engine = desk.engine().counters().named();

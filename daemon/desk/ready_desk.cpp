@@ -5,19 +5,21 @@
 
 namespace brimwatch {
 
-ReadyDesk make_ready(Loaded loaded) {
+ReadyDesk make_ready(Loaded loaded, const ListsOfAnswers& answers) {
   if (!loaded.ok()) {
     const std::string first = to_string(loaded.problems.front());
-    return {std::move(loaded.problems), fail(first)};
+    return {std::move(loaded.problems), fail(first), 0};
   }
-  return {{}, Desk::prepare(std::move(loaded.settings))};
+  if (answers.lay) answers.lay(loaded.settings);
+  return {{}, Desk::prepare(std::move(loaded.settings)), answers.lists};
 }
 
-ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options) {
+ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options, const ListsOfAnswers& answers) {
   try {
-    return make_ready(load_settings(main_file, options));
+    return make_ready(load_settings(main_file, options), answers);
   } catch (const std::exception& problem) {
-    return {{}, fail(main_file + ": what it names could not be read (" + problem.what() + "); nothing was put in force")};
+    return {
+        {}, fail(main_file + ": what it names could not be read (" + problem.what() + "); nothing was put in force"), 0};
   }
 }
 

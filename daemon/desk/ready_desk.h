@@ -1,5 +1,7 @@
 #pragma once
 // A configuration on its way into force: read and laid out on any thread, so that the engine's has little left to do.
+#include <cstdint>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -11,10 +13,18 @@ namespace brimwatch {
 struct ReadyDesk {
   std::vector<Problem> problems;  ///< of the files; with any of them there are no parts
   Result<DeskParts> parts;        ///< or the first thing that is wrong
+  std::uint64_t lists = 0;        ///< for which state of what answers make of the lists it was laid out
 };
 
-[[nodiscard]] ReadyDesk make_ready(Loaded loaded);
+/// What answers make of the lists, laid over settings that were just read. May be empty.
+struct ListsOfAnswers {
+  std::function<void(Settings&)> lay{};
+  std::uint64_t lists = 0;
+};
+
+[[nodiscard]] ReadyDesk make_ready(Loaded loaded, const ListsOfAnswers& answers = {});
 /// From the main file on. Whatever its files hold, what comes back is a value: also of what the libraries throw.
-[[nodiscard]] ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options);
+[[nodiscard]] ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options,
+                                   const ListsOfAnswers& answers = {});
 
 }  // namespace brimwatch

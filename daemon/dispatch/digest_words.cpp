@@ -48,6 +48,8 @@ std::string_view counted(NoticeKind kind) {
       return "ended the day";
     case NoticeKind::self_check:
       return "self-check";
+    case NoticeKind::gain:
+      return "risen on your price";
   }
   return "other";
 }

@@ -25,6 +25,7 @@ bool is_review(const NoticeRecord& record) {
 
 bool wants(const ChannelPlan& plan, const NoticeRecord& record) {
   if (record.notice.held) return false;  // the market is falling, and the user wants no calls then
+  if (record.notice.muted) return false;
   if (is_review(record)) return plan.review;
   const NoticeKind kind = record.notice.kind;
   // A channel's own trouble is told by the others.

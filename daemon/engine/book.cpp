@@ -70,7 +70,7 @@ class Builder {
     const std::uint32_t index = sorted_[at].index;
     const auto [from, until] = watches_.days(index);
     WatchSlot& slot = book_.slots[at];
-    slot.pivot = sorted_[at].pivot;
+    slot.pivot = slot.pivot_now = sorted_[at].pivot;
     slot.list_index = index;
     slot.rules = rules_index(index);
     slot.group = group_index(symbol.first_group, slot.rules, index);

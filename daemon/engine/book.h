@@ -67,6 +67,7 @@ struct JudgeGroup {
 struct WatchSlot {
   WatchMemory memory;
   Price pivot;
+  Price pivot_now;               ///< the same; of a holding, in the terms of the splits since it was bought
   std::uint32_t list_index = 0;  ///< in the list in force
   std::uint32_t rules = 0;       ///< index into Book::rules
   std::uint32_t group = 0;       ///< index into Book::groups
@@ -76,7 +77,9 @@ struct WatchSlot {
   bool dirty = false;
   bool confirming = false;  ///< in the list of those whose confirmation the clock may end
 
-  [[nodiscard]] bool is_active(Date day) const { return day >= from && day <= until; }
+  [[nodiscard]] bool is_active(Date day) const {
+    return memory.is_held() || (day >= from && day <= until);  // what is held is watched until it is sold
+  }
 };
 
 struct Book {
@@ -97,7 +100,12 @@ struct Book {
     return {std::span(down).subspan(s.first, s.count), std::span(down_place).subspan(s.first, s.count)};
   }
   [[nodiscard]] std::span<WatchSlot> watches(const SymbolHot& s) { return std::span(slots).subspan(s.first, s.count); }
-  [[nodiscard]] Levels levels(const WatchSlot& slot) const { return levels_of(slot.pivot, rules[slot.rules]); }
+  [[nodiscard]] Levels levels(const WatchSlot& slot) const {
+    Levels levels = levels_of(slot.pivot_now, rules[slot.rules]);
+    if (slot.memory.bought.is_set()) [[unlikely]]
+      hold_at(levels, slot.memory.bought, rules[slot.rules]);
+    return levels;
+  }
 };
 
 /// A list laid out, with nothing remembered yet and symbols by their number in the list.

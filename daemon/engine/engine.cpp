@@ -74,6 +74,7 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
   for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
     if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
   }
+  impl_->hold_again();
 }
 
 std::vector<std::uint8_t> Engine::Impl::choose_clocks(const std::vector<std::shared_ptr<const Calendar>>& calendars) {
@@ -190,6 +191,11 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   view.armed = slot.memory.armed;
   view.last = hot.last.is_set() ? hot.last : book.cold[slot.symbol].memory.previous_close;
   view.day_high = book.cold[slot.symbol].memory.day_high();
+  view.muted_until = slot.memory.muted_until;
+  view.muted_under = slot.memory.muted_under;
+  view.bought = slot.memory.bought;
+  view.pivot_now = slot.pivot_now;
+  view.loss_limit = book.levels(slot).loss;
   if (hot.holding) view.held = book.cold[slot.symbol].memory.held.price;
   if (slot.memory.day == hot.day) {
     view.crossings = static_cast<std::uint16_t>(slot.memory.count_of(NoticeKind::crossed) +

@@ -39,6 +39,15 @@ struct EngineOptions {
   DayVolumeIncludes day_volume_includes = DayVolumeIncludes::unknown;
 };
 
+/// A stock that its user holds by one of the watches. Prices in today's terms: a split since has been taken into account.
+struct HeldWatch {
+  std::string symbol;
+  Price pivot;      ///< as the list has it: which watch
+  Price pivot_now;  ///< the same after the splits
+  Price bought;     ///< what was paid
+  bool operator==(const HeldWatch&) const = default;
+};
+
 class NoticeSink {
  public:
   virtual ~NoticeSink() = default;
@@ -77,6 +86,11 @@ struct WatchView {
   bool doubtful = false;        ///< it looks like one, and that is said with everything
   bool halted = false;
   Timestamp last_time;
+  Timestamp muted_until;  ///< not set: by no time
+  bool muted_under = false;
+  Price bought;      ///< not set: not held
+  Price pivot_now;   ///< of a holding, after a split; else the pivot
+  Price loss_limit;  ///< in force
   VolumeView volume;
 };
 
@@ -110,6 +124,13 @@ class Engine {
   void set_watches(PreparedWatches&& prepared, const WatchList& watches,
                    const std::vector<std::shared_ptr<const Calendar>>& calendars);
   void set_market(Trend trend, WhenDown when_down);
+  /// All that are held; loss limit and gains of those are taken from `bought`. Whoever is not named is held no more. They
+  /// stay in force over set_watches() and restore(). Allocates.
+  void set_holdings(std::vector<HeldWatch> held);
+  [[nodiscard]] const std::vector<HeldWatch>& holdings() const;
+  /// Notices of that watch are marked as muted before `until`, and, `under_pivot`, until a price is under the pivot;
+  /// neither ends the mute. The loss limit and the gains of a holding are told all the same. False: no such watch.
+  bool mute(std::string_view symbol, Price pivot, Timestamp until, bool under_pivot);
 
   void on_ticks(std::span<const Tick> ticks, NoticeSink& sink);
   /// Moves the clock: ends days (close + 10 minutes) for which no tick came any more. `now` is on the feed's own clock:

@@ -172,10 +172,11 @@ void Engine::Impl::tell_day_of(WatchSlot& slot, const Session& session) {
   const Side side = side_of(end.price, book_.levels(slot));
   const bool is_first = m.side == Side::under && !m.following && side != Side::under && slot.is_active(session.day);
   const bool asked = slot.is_active(session.day) && book_.rules[slot.rules].close_above && side != Side::under;
-  if (m.day != session.day || told > 0 || m.silent || !(has_news(m) || is_first || asked)) return;
+  if (m.day != session.day || told > 0 || m.silent || !(has_news(m) || is_first || asked || m.is_held())) return;
   Notice notice = make_notice(slot, NoticeKind::day_end, end);
   notice.side = side;
   if (is_first) notice.detail = kFirstAtClose;
+  else if (m.is_held()) notice.detail = bought_at(m.bought);
   if (memory.halted_since.is_set()) notice.detail = kStillHalted;
   notice.price_before = memory.previous_close;
   notice.count = ++told;

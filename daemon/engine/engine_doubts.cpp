@@ -19,7 +19,7 @@ const char* split_between(double price, double reference, double least_ratio) {
 }
 
 /// Somebody may hold the stock by this watch: what it has to say must come.
-bool may_be_held(const WatchMemory& m) { return m.following || m.loss_pending; }
+bool may_be_held(const WatchMemory& m) { return m.following || m.loss_pending || m.is_held(); }
 
 }  // namespace
 
@@ -35,11 +35,11 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
     const bool listed = book_.groups[slot.group].plan.split_listed;
     const char* const by_close = close.is_set() && !listed ? split_between(price, close.as_double(), 1.5) : nullptr;
     const bool asks_pivot = slot.memory.side == Side::unknown || listed;
-    const char* const by_pivot = asks_pivot ? split_between(price, slot.pivot.as_double(), 2) : nullptr;
+    const char* const by_pivot = asks_pivot ? split_between(price, slot.pivot_now.as_double(), 2) : nullptr;
     if (by_close != nullptr) {
       doubt_split(slot, print, "last close " + to_string(close), by_close);
     } else if (by_pivot != nullptr) {
-      doubt_split(slot, print, "pivot " + to_string(slot.pivot), by_pivot);
+      doubt_split(slot, print, "pivot " + to_string(slot.pivot_now), by_pivot);
     }
   }
 }

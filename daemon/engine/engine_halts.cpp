@@ -12,7 +12,7 @@ constexpr char kOffExchange = 'D';            ///< a trade reported from elsewhe
 /// Near or above what the watch waits for: within five percent under the pivot, or under the loss limit of a stock that
 /// may be held.
 bool is_near(const WatchMemory& m, const Levels& levels, Price price) {
-  const Price least = m.loss_pending ? levels.loss : levels.pivot;
+  const Price least = m.is_held() ? Price{} : m.loss_pending ? levels.loss : levels.pivot;
   return !price.is_set() || price.micros / 95 >= least.micros / 100;
 }
 
@@ -77,7 +77,7 @@ void Engine::Impl::tell_once(SymbolId id, NoticeKind kind, const Print& print) {
     const Halts wanted = book_.rules[slot.rules].halts;
     const bool near = wanted == Halts::all || is_near(slot.memory, book_.levels(slot), at);
     if (!slot.is_active(hot.day) || wanted == Halts::none || !near) continue;
-    const auto distance = [at](const WatchSlot& one) { return std::abs(one.pivot.micros - at.micros); };
+    const auto distance = [at](const WatchSlot& one) { return std::abs(one.pivot_now.micros - at.micros); };
     if (nearest == nullptr || distance(slot) < distance(*nearest)) nearest = &slot;
   }
   if (nearest == nullptr) return;

@@ -11,6 +11,7 @@
 //   engine_heard.cpp     what was heard of the day, and what not
 //   engine_take_back.cpp cancels and corrections
 //   engine_days.cpp      days begin and end
+//   engine_answers.cpp   what people say back: mutes and holdings
 //   engine_state.cpp     what survives a restart
 #include <array>
 #include <vector>
@@ -215,6 +216,14 @@ struct Engine::Impl {
   void catch_up(SymbolId id);
   [[nodiscard]] Nanos traded_time(SymbolId id, Timestamp time) const;  ///< since the open, halts left out
 
+  // engine_answers.cpp
+  [[nodiscard]] WatchSlot* slot_of(std::string_view symbol, Price pivot);
+  void set_holdings(std::vector<HeldWatch> held);
+  void hold(WatchSlot& slot, const HeldWatch& held);
+  void let_go(WatchSlot& slot);
+  void hold_again();                 ///< after a new list or a restart
+  void begin_anew(WatchSlot& slot);  ///< its triggers, after something but a price has changed it
+
   // engine_state.cpp
   void mark(SymbolId id) {
     if (!hot_of(id).dirty) mark_first(id);
@@ -253,6 +262,7 @@ struct Engine::Impl {
   PastStands past_;
   RecentIds ids_;
   std::vector<DayClock> clocks_;
+  std::vector<HeldWatch> held_;             ///< in force, whatever list is
   std::vector<Timestamp> known_;            ///< by clock: what a kept state says of the time that has been reached
   std::vector<std::uint32_t> touched_;      ///< scratch, sized for the symbol with most watches
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all

@@ -111,7 +111,7 @@ void Engine::Impl::judge_one(SymbolHot& hot, WatchSlot& slot, const Print& print
   const bool arrived = wants == Waits::heavy && now == Weight::heavy;
   const bool faded = wants == Waits::light && now == Weight::light;
   if (!arrived && !faded) return;
-  if (arrived && print.price < slot.pivot) {
+  if (arrived && print.price < slot.pivot_now) {
     cold_of(slot.symbol).memory.judge_volume = {};
     return;
   }
@@ -158,7 +158,7 @@ Moment Engine::Impl::moment_of(const WatchSlot& slot, const DayPlan& plan, Momen
   const SymbolHot& hot = book_.hot[slot.symbol];
   if (!memory.reached.is_set() || memory.day != hot.day) return moment;
   const double since = std::max(0.0, moment.minutes - minute_at(slot.symbol, memory.reached));
-  set_crossing(moment, memory, slot.pivot, since, plan, clock_of(hot).calendar());
+  set_crossing(moment, memory, slot.pivot_now, since, plan, clock_of(hot).calendar());
   return moment;
 }
 

@@ -83,6 +83,11 @@ void Engine::Impl::restore_watch(const WatchState& state) {
   const std::vector<WatchPast> past = unpack(state.past);
   for (auto one = past.rbegin(); one != past.rend(); ++one) it->newest_past = past_.add(*one, it->newest_past);
   hot_of(id).is_stale = true;
+  const auto held = std::find_if(held_.begin(), held_.end(), [&](const HeldWatch& one) {
+    return one.symbol == state.symbol && one.pivot == state.pivot;
+  });
+  if (held != held_.end()) hold(*it, *held);
+  else let_go(*it);
   watch_confirmation(*it);
 }
 

@@ -222,11 +222,12 @@ bool Engine::Impl::undo_watch(WatchSlot& slot, const Print& print, Price correct
   const Timestamp open = clock_of(hot_of(slot.symbol)).session()->open;
   for (std::size_t i = 0; i < count; ++i) {
     const Step step = step_of(since[i], false);
-    note_reached(replayed, slot.pivot, step, open);
+    note_reached(replayed, slot.pivot_now, step, open);
     (void)advance(replayed, book_.levels(slot), book_.rules[slot.rules], step);
   }
   const bool stands = says_the_same(was, replayed);
-  slot.memory.withdrawn = static_cast<std::uint16_t>(slot.memory.withdrawn + keep_what_stays(was, replayed));
+  slot.memory.withdrawn =
+      static_cast<std::uint16_t>(slot.memory.withdrawn + keep_what_stays(was, replayed, slot.memory.is_held()));
   const WatchStand after = replayed;
   mark(slot);
   if (!stands) {
@@ -242,7 +243,7 @@ bool Engine::Impl::undo_watch(WatchSlot& slot, const Print& print, Price correct
   }
   static_cast<WatchStand&>(slot.memory) = past.before;
   replay_watch(slot, since, count, was);
-  (void)keep_what_stays(was, slot.memory);
+  (void)keep_what_stays(was, slot.memory, slot.memory.is_held());
   if (!stands) ++slot.memory.counts[static_cast<std::size_t>(NoticeKind::corrected)];
   return true;
 }
@@ -253,7 +254,7 @@ void Engine::Impl::replay_watch(WatchSlot& slot, const std::array<Print, kPastMo
   for (std::size_t i = 0; i < count; ++i) {
     const WatchStand before = slot.memory;
     const Step step = step_of(prints[i], false);
-    note_reached(slot.memory, slot.pivot, step, clock_of(hot_of(slot.symbol)).session()->open);
+    note_reached(slot.memory, slot.pivot_now, step, clock_of(hot_of(slot.symbol)).session()->open);
     SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
     if (is_change(before, slot.memory, happened)) remember_change(slot, before, prints[i]);
     int fresh = 0;

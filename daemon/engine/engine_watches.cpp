@@ -9,6 +9,14 @@ namespace {
 
 bool is_call(NoticeKind kind) { return is_pivot_crossing(kind) || kind == NoticeKind::volume_arrived; }
 
+/// What a holding has to say of one's own price.
+bool is_of_the_purse(NoticeKind kind) { return kind == NoticeKind::loss_limit || kind == NoticeKind::gain; }
+
+/// Who has muted a watch still hears of the money in it, and of what was told in error.
+bool is_never_muted(NoticeKind kind) {
+  return is_of_the_purse(kind) || kind == NoticeKind::corrected || kind == NoticeKind::self_check;
+}
+
 bool is_in_range(Price price, const Levels& levels) { return price >= levels.pivot && price <= levels.range_top; }
 
 }  // namespace
@@ -37,7 +45,8 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
 void Engine::Impl::advance_watch(SymbolHot& hot, WatchSlot& slot, const Print& print, const Step& step) {
   count_waiting(hot, slot, -1);
   const WatchStand before = slot.memory;
-  note_reached(slot.memory, slot.pivot, step, clock_of(hot).session()->open);
+  note_reached(slot.memory, slot.pivot_now, step, clock_of(hot).session()->open);
+  if (print.price < slot.pivot_now) slot.memory.muted_under = false;
   const SideEvents happened = advance(slot.memory, book_.levels(slot), book_.rules[slot.rules], step);
   if (is_change(before, slot.memory, happened)) remember_change(slot, before, print);
   if (happened.size > 0) tell_events(slot, print, happened);
@@ -72,6 +81,7 @@ void Engine::Impl::tell_events(WatchSlot& slot, const Print& print, const SideEv
     notice.last_today = one.last_today;
     notice.volume = volume;
     if (one.kind == NoticeKind::opened_over) notice.detail = seen_before(slot);
+    if (notice.bought.is_set() && is_of_the_purse(one.kind)) notice.detail = bought_at(notice.bought);
     emit(std::move(notice));
   }
 }
@@ -137,7 +147,7 @@ bool Engine::Impl::confirm_one(WatchSlot& slot, Timestamp at) {
   const DayClock& clock = clock_of(hot);
   const bool is_today = hot.day == clock.day() && clock.session() != nullptr && clock.is_open(at);
   if (is_today && hot.is_stale) catch_up(slot.symbol);
-  if (!is_today || !slot.is_active(hot.day) || hot.last < slot.pivot || slot.memory.silent) return false;
+  if (!is_today || !slot.is_active(hot.day) || hot.last < slot.pivot_now || slot.memory.silent) return false;
   const SeenPrint last = cold_of(slot.symbol).memory.newest_print();
   Print print;
   print.price = hot.last;
@@ -222,6 +232,8 @@ Notice Engine::Impl::make_notice(const WatchSlot& slot, NoticeKind kind, const P
   notice.trend = options_.trend;
   notice.marked = options_.trend == Trend::down && options_.when_down == WhenDown::mark;
   notice.held = is_held_back(slot, kind);
+  notice.bought = slot.memory.bought;
+  notice.muted = slot.memory.is_muted(print.time) && !(slot.memory.is_held() && is_never_muted(kind));
   notice.doubtful = slot.memory.doubtful;
   notice.in_hole = memory.in_hole && is_pivot_crossing(kind);
   notice.withdrawn = slot.memory.withdrawn;

@@ -16,6 +16,7 @@ class Stepper {
     if (m_.side == Side::inside && step_.price > levels_.range_top) leave();
     if (m_.side == Side::over && step_.price <= levels_.back) come_back();
     fall();
+    gain();
     return out_;
   }
 
@@ -73,7 +74,7 @@ class Stepper {
     m_.following = true;
     m_.told = so_far < rules_.per_day;
     m_.held = step_.hold_back;
-    m_.loss_pending = true;
+    if (!levels_.is_held()) m_.loss_pending = true;
     m_.arrived_told = m_.faded_told = false;
     m_.weight_said = Weight::unknown;
     stop_confirming();
@@ -121,6 +122,17 @@ class Stepper {
     }
   }
 
+  /// A price that reaches both at once is told once.
+  void gain() {
+    std::uint8_t reached = 0;
+    for (std::size_t i = 0; i < levels_.gains.size(); ++i) {
+      if (levels_.gains[i].is_set() && step_.price >= levels_.gains[i]) reached |= static_cast<std::uint8_t>(1U << i);
+    }
+    if ((reached & ~m_.gains_told) == 0) return;
+    m_.gains_told |= reached;
+    happen(NoticeKind::gain, true);
+  }
+
   void slip(bool lost) {
     m_.side = Side::under;
     if (!m_.following) return;
@@ -165,6 +177,10 @@ Triggers triggers_of(const WatchMemory& m, const Levels& levels) {
   }
   if (!m.armed) t.down = std::max(t.down, levels.rearm.micros);
   if (m.loss_pending) t.down = std::max(t.down, levels.loss.micros);
+  if (m.muted_under) t.down = std::max(t.down, levels.pivot.micros - 1);
+  for (std::size_t i = 0; i < levels.gains.size(); ++i) {
+    if (levels.gains[i].is_set() && (m.gains_told >> i & 1U) == 0) t.up = std::min(t.up, levels.gains[i].micros);
+  }
   return t;
 }
 
@@ -197,6 +213,7 @@ bool is_of_a_price(NoticeKind kind) {
     case NoticeKind::back_inside:
     case NoticeKind::fell_under:
     case NoticeKind::loss_limit:
+    case NoticeKind::gain:
       return true;
     case NoticeKind::volume_arrived:
     case NoticeKind::volume_faded:
@@ -220,7 +237,7 @@ bool says_the_same(const WatchStand& a, const WatchStand& b) {
   return a.side == b.side && a.following == b.following && a.loss_pending == b.loss_pending;
 }
 
-std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now) {
+std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now, bool is_held) {
   int back = 0;
   const auto crossings = [](const WatchStand& s) {
     return s.counts[static_cast<std::size_t>(NoticeKind::crossed)] +
@@ -230,6 +247,11 @@ std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now) {
     if (!is_of_a_price(static_cast<NoticeKind>(kind))) now.counts[kind] = before.counts[kind];
     back = std::max(back, before.counts[kind] - now.counts[kind]);
   }
+  const auto same = [&](NoticeKind kind) {
+    return now.counts[static_cast<std::size_t>(kind)] == before.counts[static_cast<std::size_t>(kind)];
+  };
+  if (is_held && same(NoticeKind::loss_limit)) now.loss_pending = before.loss_pending;
+  if (is_held && same(NoticeKind::gain)) now.gains_told = before.gains_told;
   if (crossings(now) == crossings(before)) {
     now.weight_said = before.weight_said;
     now.arrived_told = before.arrived_told;

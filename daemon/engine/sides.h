@@ -10,7 +10,8 @@
 // past the range, so that nobody could act on it. The first price of a day (or of a watch's life) that is already above
 // the top makes `opened-over` of a crossing. One price makes one event: a crossing past the top is a crossing, whose side
 // is over; a fall to the loss limit includes the fall under the pivot. An unarmed price that comes back into the range
-// after it was said to be outside is back inside.
+// after it was said to be outside is back inside. Of a holding (hold_at) the loss limit is told once, and each gain once,
+// whatever the side: a new crossing does not renew them.
 #include <array>
 #include <cstdint>
 #include <limits>
@@ -40,7 +41,7 @@ struct SideEvents {
     std::uint16_t count = 1;
     Side side = Side::unknown;  ///< after it
   };
-  std::array<One, 4> list{};
+  std::array<One, 5> list{};
   int size = 0;
 };
 
@@ -71,7 +72,8 @@ void begin_day(WatchMemory& memory, Date day, const Rules& rules);
 [[nodiscard]] bool says_the_same(const WatchStand& a, const WatchStand& b);
 
 /// Of `now`, which took the place of `before` because a trade was taken back: what has nothing to do with prices stays,
-/// and what was judged of a crossing that still stands. Returns how far counts have gone back.
-std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now);
+/// and what was judged of a crossing that still stands; of a holding, which may be younger than the trade, what was told
+/// of one's own price. Returns how far counts have gone back.
+std::uint16_t keep_what_stays(const WatchStand& before, WatchStand& now, bool is_held);
 
 }  // namespace brimwatch

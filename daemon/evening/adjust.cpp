@@ -52,6 +52,13 @@ void adjust_to_last_bar(ReviewInput& input, const PriceEvents& events) {
       scale(record.notice, terms);
       input.adjusted[record.id] = terms.told;
     }
+    for (Answer& answer : input.answers) {
+      if (answer.symbol != symbol) continue;
+      const Terms terms = terms_between(splits, answer.day, last);
+      scale(answer.price, terms.price_factor);
+      scale(answer.pivot, terms.price_factor);
+      scale(answer.shares, terms.volume_factor);
+    }
     for (auto& [key, day] : input.days) {
       if (key.first == symbol) scale(day, terms_between(splits, key.second, last));
     }

@@ -28,6 +28,15 @@ Status read_notices(Journal& journal, ReviewInput& into) {
   });
 }
 
+Status read_deeds(Journal& journal, ReviewInput& into) {
+  auto answers = journal.answers({}, into.options.to);
+  if (!answers) return tl::unexpected(answers.error());
+  for (Answer& one : *answers) {
+    if (one.kind == AnswerKind::bought || one.kind == AnswerKind::sold) into.answers.push_back(std::move(one));
+  }
+  return {};
+}
+
 Status read_deliveries(Journal& journal, ReviewInput& into) {
   for (const NoticeRecord& record : into.notices) {
     if (!in_span(into.options, record.notice.day)) continue;
@@ -117,7 +126,9 @@ Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const Re
   out.input.watches = sources.watches;
   if (auto done = read_notices(journal, out.input); !done) return tl::unexpected(done.error());
   if (auto done = read_deliveries(journal, out.input); !done) return tl::unexpected(done.error());
+  if (auto done = read_deeds(journal, out.input); !done) return tl::unexpected(done.error());
   std::set<std::string> symbols;
+  for (const Answer& one : out.input.answers) symbols.insert(one.symbol);
   for (const NoticeRecord& record : out.input.notices) {
     if (record.notice.pivot.is_set() && in_span(options, record.notice.day)) symbols.insert(record.symbol);
   }

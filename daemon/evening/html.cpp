@@ -3,6 +3,7 @@
 #include "core/text.h"
 #include "core/wording.h"
 #include "evening/crossing_odds.h"
+#include "evening/deeds.h"
 #include "evening/lookup.h"
 #include "evening/page.h"
 #include "evening/review.h"
@@ -105,6 +106,13 @@ std::string crossing_part(const Crossing& one, const ReviewInput& input, const P
   return out + (bars != nullptr ? pictures.crossing(one, *bars) : "") + "</article>\n";
 }
 
+std::string deeds_part(const Review& review) {
+  if (review.deeds.empty()) return {};
+  std::vector<std::string> lines;
+  for (const Deed& deed : review.deeds) lines.push_back(deed_text(deed));
+  return "<h2>What you did beside what was told</h2>" + list_of(lines);
+}
+
 std::string troubles_part(const Review& review) {
   if (review.troubles.empty()) return {};
   std::string out = "<h2>Missed, late, undelivered</h2><table><tr><th>day<th>symbol<th>what<th>why</tr>\n";
@@ -133,7 +141,7 @@ std::string to_html(const Review& review, const ReviewInput& input, const PagePi
   } else {
     out += more;
   }
-  return out + troubles_part(review) + "</body></html>\n";
+  return out + deeds_part(review) + troubles_part(review) + "</body></html>\n";
 }
 
 }  // namespace brimwatch

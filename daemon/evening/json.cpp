@@ -178,6 +178,22 @@ Json at_crossings_json(const OddsAtCrossings& odds) {
           {"with_own_lift", odds.with_own}};
 }
 
+Json deed_json(const Deed& deed) {
+  const Answer& bought = deed.bought;
+  const bool sold_at = deed.sold && deed.sold->price.is_set();
+  return {{"symbol", bought.symbol},
+          {"bought", bought.price.as_double()},
+          {"bought_on", to_string(bought.day)},
+          {"shares", bought.shares > Shares{} ? Json(bought.shares.as_double()) : Json(nullptr)},
+          {"notice", deed.notice_id.empty() ? Json(nullptr) : Json(deed.notice_id)},
+          {"seconds_after", deed.notice_id.empty() ? Json(nullptr) : Json(deed.after / kSecond)},
+          {"inside_range", deed.notice_id.empty() ? Json(nullptr) : Json(deed.inside)},
+          {"sold", sold_at ? Json(deed.sold->price.as_double()) : Json(nullptr)},
+          {"sold_on", deed.sold ? Json(to_string(deed.sold->day)) : Json(nullptr)},
+          {"last", deed.last.is_set() ? Json(deed.last.as_double()) : Json(nullptr)},
+          {"result", number(deed.result)}};
+}
+
 Json summary_json(const FollowSummary& f) {
   return {{"taken", f.taken},
           {"ended", f.ended},
@@ -213,6 +229,8 @@ std::string to_json(const Review& review) {
   out["reliability"] = reliability_json(review.reliability);
   out["at_crossings"] = at_crossings_json(review.at_crossings);
   out["followed"] = summary_json(review.followed);
+  out["deeds"] = Json::array();
+  for (const Deed& deed : review.deeds) out["deeds"].push_back(deed_json(deed));
   out["troubles"] = Json::array();
   for (const DayTrouble& t : review.troubles) {
     out["troubles"].push_back({{"kind", to_string(t.kind)},

@@ -6,6 +6,7 @@
 
 #include "core/rehearsal_mark.h"
 #include "evening/course.h"
+#include "evening/deeds.h"
 #include "evening/follow.h"
 #include "evening/lookup.h"
 #include "evening/summary.h"
@@ -159,6 +160,7 @@ Review review(const ReviewInput& input) {
     if (is_pivot_crossing(record.notice.kind)) out.crossings.push_back(crossing_of(input, watches, record));
   }
   sum_up(out);
+  out.deeds = deeds_of(input);
   out.troubles = troubles_of(input, watches);
   return out;
 }

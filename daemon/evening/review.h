@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "core/answer.h"
 #include "core/daily.h"
 #include "core/notice.h"
 #include "core/state.h"
@@ -41,6 +42,7 @@ struct ReviewInput {
   std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
   std::vector<DailyBar> index;                                     ///< of the market's index; empty: none is configured
   std::vector<Hole> holes;
+  std::vector<Answer> answers;  ///< bought and sold, up to the end of the span, in order
   std::vector<ReviewWatch> watches;
   std::map<std::string, std::string> adjusted;  ///< by notice id: the splits since then, "2:1 split on 2026-11-20"
   BaseRates base_rates;                         ///< what the same weeks brought without any notice
@@ -83,6 +85,18 @@ struct Crossing {
   std::array<std::optional<Swing>, kSpans.size()> after;
   std::optional<CameFirst> first;  ///< from the notice's price, within 60 sessions; empty: not known yet
   Followed followed;
+};
+
+/// A purchase that its user said of, in the terms of the last bar.
+struct Deed {
+  Answer bought;
+  std::string notice_id;         ///< the crossing that was told before it; empty: none was
+  Price told;                    ///< its price
+  Nanos after = 0;               ///< from the crossing to the purchase
+  bool inside = true;            ///< not above the range that was told
+  std::optional<Answer> sold;    ///< within the span or before; its price may be 0: not said
+  Price last;                    ///< what it was sold at, or the last close; 0: not known
+  std::optional<double> result;  ///< percent, without costs
 };
 
 /// A feed that carries a part of the tape is judged in its own shares: so many of them for one share of the whole tape.
@@ -152,6 +166,7 @@ struct Review {
   Reliability reliability;
   OddsAtCrossings at_crossings;
   FollowSummary followed;
+  std::vector<Deed> deeds;  ///< what was done beside what was told
   std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
   int notices = 0;         ///< that were told

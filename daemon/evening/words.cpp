@@ -4,6 +4,7 @@
 #include "core/shares.h"
 #include "core/text.h"
 #include "core/wording.h"
+#include "evening/deeds.h"
 #include "evening/review.h"
 #include "evening/say.h"
 
@@ -61,6 +62,13 @@ std::string followed_words(const Review& review) {
   return out + line("A price one gets is seldom the notice's; what was is no promise.", 2);
 }
 
+std::string deeds_words(const Review& review) {
+  if (review.deeds.empty()) return {};
+  std::string out = "What you did beside what was told:\n";
+  for (const Deed& deed : review.deeds) out += line(deed_text(deed), 2);
+  return out + "\n";
+}
+
 std::string troubles_words(const Review& review) {
   if (review.troubles.empty()) return {};
   std::string out = "Missed, late or undelivered:\n";
@@ -113,7 +121,7 @@ std::string in_words(const Review& review) {
   if (!review.crossings.empty())
     out += weights_words(review) + "\n" + odds_in_words(review) + crossing_odds_in_words(review) + "\n" +
            followed_words(review) + "\n";
-  return out + troubles_words(review);
+  return out + deeds_words(review) + troubles_words(review);
 }
 
 }  // namespace brimwatch

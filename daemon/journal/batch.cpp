@@ -29,7 +29,7 @@ void keep_last(std::vector<Row>& rows, Key key) {
 
 std::size_t rows_of(const JournalBatch& batch) {
   return batch.notices.size() + batch.watches.size() + batch.symbols.size() + batch.days.size() + batch.holes.size() +
-         batch.deliveries.size();
+         batch.deliveries.size() + batch.answers.size();
 }
 
 void append(JournalBatch& to, JournalBatch&& from) {
@@ -39,6 +39,7 @@ void append(JournalBatch& to, JournalBatch&& from) {
   move_to_end(to.days, from.days);
   move_to_end(to.holes, from.holes);
   move_to_end(to.deliveries, from.deliveries);
+  move_to_end(to.answers, from.answers);
   to.speakers.merge(from.speakers);
 }
 

@@ -14,6 +14,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/answer.h"
 #include "core/delivery.h"
 #include "core/notice.h"
 #include "core/result.h"
@@ -30,11 +31,13 @@ struct JournalBatch {
   std::vector<Hole> holes;
   std::vector<DeliveryRow> deliveries;          ///< rows that changed; of notices written before or in this batch
   std::map<std::string, std::string> speakers;  ///< of several machines, by a new notice's id: which said it
+  std::vector<Answer> answers;          ///< new ones; an acknowledgement among them counts as one of its notice
   /// Trade date that the states belong to; a state whose own `day` is later belongs to that. Without it, each to its own.
   std::optional<Date> day;
 
   [[nodiscard]] bool empty() const {
-    return notices.empty() && watches.empty() && symbols.empty() && days.empty() && holes.empty() && deliveries.empty();
+    return notices.empty() && watches.empty() && symbols.empty() && days.empty() && holes.empty() && deliveries.empty() &&
+           answers.empty();
   }
 };
 
@@ -91,6 +94,8 @@ class Journal {
   virtual Result<bool> acknowledged(const std::string& notice_id) = 0;
   /// Those with a greater number, in order: how a daemon hears of what another process wrote.
   virtual Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after_seq) = 0;
+  /// Of these days of the exchange, both included, in the order in which they took effect.
+  virtual Result<std::vector<Answer>> answers(std::optional<Date> from, std::optional<Date> to) = 0;
   /// The highest count of this kind on that day for that name (feed notices go on counting after a restart); 0 for none.
   virtual Result<int> highest_count(Date day, const std::string& symbol, NoticeKind kind) = 0;
 

@@ -47,6 +47,7 @@ bool read_notice(RowReader& row, NoticeRecord& record) {
   std::int64_t seq = 0;
   row(seq);
   notice_columns(row, record);
+  record.notice.bought = bought_in(record.notice.detail);
   return row.end();
 }
 
@@ -280,6 +281,26 @@ Result<std::vector<Acknowledgement>> SqliteJournal::acknowledgements(std::int64_
     } else {
       ++damaged_;
     }
+    return true;
+  });
+  if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+Result<std::vector<Answer>> SqliteJournal::answers(std::optional<Date> from, std::optional<Date> to) {
+  auto select = database_.prepare("SELECT * FROM answers WHERE day >= ? AND day <= ? ORDER BY seq");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, std::int64_t{from ? from->days : std::numeric_limits<std::int32_t>::min()});
+  select->bind(2, std::int64_t{to ? to->days : std::numeric_limits<std::int32_t>::max()});
+  std::vector<Answer> all;
+  auto status = each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    std::int64_t seq = 0;
+    Answer answer;
+    row(seq);
+    answer_columns(row, answer);
+    if (row.end()) all.push_back(std::move(answer));
+    else ++damaged_;
     return true;
   });
   if (!status) return tl::unexpected(status.error());

@@ -36,11 +36,12 @@ void flag_column(Row& row, Flags&... flags) {
 template <typename Row, typename Record>
 void notice_columns(Row& row, Record& record) {
   auto& [notice, id, symbol, title, text, note, offset] = record;
-  auto& [kind, side, trend, marked, delayed, in_hole, held, doubtful, last_today, count, withdrawn, symbol_number, watch,
-         day, time, age, to_close, price, price_before, pivot, range_top, loss_limit, trade_id, volume, detail] = notice;
-  (void)symbol_number, (void)watch, (void)withdrawn, (void)to_close;
+  auto& [kind, side, trend, marked, delayed, in_hole, held, doubtful, last_today, muted, count, withdrawn, symbol_number,
+         watch, day, time, age, to_close, price, price_before, pivot, range_top, loss_limit, bought, trade_id, volume,
+         detail] = notice;
+  (void)symbol_number, (void)watch, (void)withdrawn, (void)to_close, (void)bought;
   row(id), row(day), row(time), row(offset), row(symbol), row(kind), row(count), row(side), row(trend);
-  flag_column(row, marked, held, doubtful, last_today);
+  flag_column(row, marked, held, doubtful, last_today, muted);
   row(delayed), row(in_hole), row(age), row(price), row(price_before), row(pivot), row(range_top), row(loss_limit);
   row(trade_id);
   volume_columns(row, volume);
@@ -64,6 +65,13 @@ template <typename Row, typename Blind>
 void hole_columns(Row& row, Blind& hole) {
   auto& [feed, symbol, from, to, why] = hole;
   row(feed), row(symbol), row(from), row(to), row(why);
+}
+
+template <typename Row, typename Said>
+void answer_columns(Row& row, Said& answer) {
+  auto& [id, kind, who, at, time, day, symbol, pivot, price, shares, until, under_pivot, last_day, note, notice] = answer;
+  row(id), row(kind), row(who), row(at), row(time), row(day), row(symbol), row(pivot), row(price), row(shares);
+  row(until), row(under_pivot), row(last_day), row(note), row(notice);
 }
 
 /// The notice's number stands before these, in place of its id.

@@ -23,7 +23,7 @@ static_assert(std::endian::native == std::endian::little, "arrays are kept as li
 
 template <typename T>
 concept Word = std::same_as<T, NoticeKind> || std::same_as<T, Side> || std::same_as<T, Weight> ||
-    std::same_as<T, Trend> || std::same_as<T, DeliveryState>;
+    std::same_as<T, Trend> || std::same_as<T, DeliveryState> || std::same_as<T, AnswerKind>;
 
 class RowWriter {
  public:
@@ -143,6 +143,7 @@ class RowReader {
   static constexpr int count_of(Weight) { return 4; }
   static constexpr int count_of(Trend) { return 4; }
   static constexpr int count_of(DeliveryState) { return 6; }
+  static constexpr int count_of(AnswerKind) { return kAnswerKinds; }
 
   const Statement& statement_;
   int next_;

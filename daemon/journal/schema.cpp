@@ -8,7 +8,7 @@ namespace {
 // One step a version; a step that has been released is never changed, only followed by another. Times are nanoseconds
 // since 1970, days are days since 1970, money and shares are millionths; `sum` is the row's own (row_sum.h). ANY keeps a
 // number exactly as it was given.
-constexpr std::array<const char*, 4> kSteps{
+constexpr std::array<const char*, 5> kSteps{
     R"sql(
 CREATE TABLE notices (
   seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE,
@@ -73,6 +73,15 @@ CREATE TABLE recipients (
 -- Of a house of several machines: which of them said it. A machine that stands alone writes none.
 CREATE TABLE speakers (
   notice INTEGER PRIMARY KEY REFERENCES notices(seq) ON DELETE CASCADE, member TEXT NOT NULL, sum INTEGER NOT NULL) STRICT;
+)sql",
+    R"sql(
+-- What people have said back, in the order in which it took effect: see core/answer.h. A time or price of 0 was not said.
+CREATE TABLE answers (
+  seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, who TEXT NOT NULL, at INTEGER NOT NULL,
+  time INTEGER NOT NULL, day INTEGER NOT NULL, symbol TEXT NOT NULL, pivot INTEGER NOT NULL, price INTEGER NOT NULL,
+  shares INTEGER NOT NULL, until INTEGER NOT NULL, under_pivot INTEGER NOT NULL, last_day INTEGER NOT NULL,
+  note TEXT NOT NULL, notice TEXT NOT NULL, sum INTEGER NOT NULL) STRICT;
+CREATE INDEX answers_by_day ON answers(day);
 )sql",
 };
 

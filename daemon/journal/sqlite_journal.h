@@ -26,6 +26,7 @@ class SqliteJournal final : public Journal {
   Status acknowledge(const std::string& notice_id, Timestamp at) override;
   Result<bool> acknowledged(const std::string& notice_id) override;
   Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after_seq) override;
+  Result<std::vector<Answer>> answers(std::optional<Date> from, std::optional<Date> to) override;
   Result<int> highest_count(Date day, const std::string& symbol, NoticeKind kind) override;
   Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override;
   Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) override;
@@ -51,6 +52,8 @@ class SqliteJournal final : public Journal {
   Result<std::int64_t> layout_id(const std::string& fields);
   Result<std::map<std::int64_t, std::vector<LayoutField>>> layouts();
   Status write_days(const JournalBatch& batch);
+  Status write_answers(const JournalBatch& batch);
+  Status write_acknowledgement(std::int64_t notice, Timestamp at);
   Status note_days(const JournalBatch& batch);
   Result<std::int64_t> seq_of(const std::string& notice_id);  ///< 0 when there is none
   Status refuse_thinned(std::optional<Date> before);
@@ -62,7 +65,7 @@ class SqliteJournal final : public Journal {
   std::uint64_t damaged_ = 0;
   std::string unsound_;
   Statement insert_notice_, put_crossing_, put_speaker_, find_notice_, put_delivery_, put_recipient_, put_watch_,
-      put_symbol_, put_day_, put_hole_;
+      put_symbol_, put_day_, put_hole_, insert_answer_;
 };
 
 }  // namespace brimwatch

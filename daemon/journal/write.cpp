@@ -38,6 +38,7 @@ Status put(Statement& statement, const Record& record, Columns columns) {
 const auto notice_row = [](auto& row, const auto& record) { notice_columns(row, record); };
 const auto day_row = [](auto& row, const auto& record) { day_columns(row, record); };
 const auto hole_row = [](auto& row, const auto& hole) { hole_columns(row, hole); };
+const auto answer_row = [](auto& row, const auto& answer) { answer_columns(row, answer); };
 const auto delivery_row = [](auto& row, const auto& delivery) { delivery_columns(row, delivery); };
 
 }  // namespace
@@ -59,7 +60,8 @@ Status SqliteJournal::prepare_writing() {
       {&put_watch_, values("INSERT OR REPLACE INTO watch_states", 6)},
       {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", 5)},
       {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
-      {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))}};
+      {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))},
+      {&insert_answer_, values("INSERT INTO answers", width<Answer>(answer_row) + 1) + " ON CONFLICT(id) DO NOTHING"}};
   for (const auto& [statement, sql] : all) {
     auto prepared = database_.prepare(sql);
     if (!prepared) return tl::unexpected(prepared.error());
@@ -82,6 +84,7 @@ Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipi
   if (auto status = write_states(batch); !status) return status;
   if (auto status = write_days(batch); !status) return status;
   if (auto status = write_deliveries(batch); !status) return status;
+  if (auto status = write_answers(batch); !status) return status;
   if (auto status = transaction->commit(); !status) return status;
   if (written != nullptr) *written = std::move(fresh);
   return {};
@@ -220,6 +223,29 @@ Status SqliteJournal::write_days(const JournalBatch& batch) {
   return {};
 }
 
+/// A row that is there already came twice: it counts once.
+Status SqliteJournal::write_answers(const JournalBatch& batch) {
+  if (batch.answers.empty()) return {};
+  const auto last = database_.number("SELECT max(seq) FROM answers");
+  if (!last) return tl::unexpected(last.error());
+  std::int64_t seq = *last;
+  for (const Answer& answer : batch.answers) {
+    RowWriter row(insert_answer_);
+    row(seq + 1);
+    answer_columns(row, answer);
+    row.end();
+    if (auto status = insert_answer_.run(); !status) return status;
+    if (database_.changes() == 0) continue;
+    ++seq;
+    if (answer.kind != AnswerKind::acknowledge) continue;
+    const auto notice = seq_of(answer.notice);
+    if (!notice) return tl::unexpected(notice.error());
+    if (*notice == 0) continue;  // told while the disk was full, and never kept
+    if (auto status = write_acknowledgement(*notice, answer.at); !status) return status;
+  }
+  return {};
+}
+
 Status SqliteJournal::note_days(const JournalBatch& batch) {
   if (batch.watches.empty() && batch.symbols.empty()) return {};
   auto days = StateDays::load(database_);
@@ -241,15 +267,19 @@ Status SqliteJournal::acknowledge(const std::string& notice_id, Timestamp at) {
     return fail("journal " + database_.path() + ": no notice \"" + notice_id +
                 "\"; `brimwatch journal --deliveries` lists their ids");
   }
+  if (auto status = write_acknowledgement(*notice, at); !status) return status;
+  return transaction->commit();
+}
+
+Status SqliteJournal::write_acknowledgement(std::int64_t notice, Timestamp at) {
   const auto last = database_.number("SELECT max(seq) FROM acknowledgements");
   if (!last) return tl::unexpected(last.error());
   auto insert = database_.prepare("INSERT INTO acknowledgements VALUES (?, ?, ?, ?) ON CONFLICT(notice) DO NOTHING");
   if (!insert) return tl::unexpected(insert.error());
   RowWriter row(*insert);
-  row(*last + 1), row(*notice), row(at);
+  row(*last + 1), row(notice), row(at);
   row.end();
-  if (auto status = insert->run(); !status) return status;
-  return transaction->commit();
+  return insert->run();
 }
 
 Result<std::int64_t> SqliteJournal::seq_of(const std::string& notice_id) {

@@ -95,7 +95,10 @@ struct FeedSet::Line : public FeedListener {
   void on_remark(std::string_view text) override {
     owner.events_.event({FeedEvent::Kind::remark, index, kNoSymbol, {}, {}, std::string(text)});
   }
-  void on_refusal(std::string_view text) override { owner.merge_->on_refusal(index, text); }
+  void on_refusal(std::string_view text) override {
+    owner.merge_->on_refusal(index, text);
+    if (owner.events_.refusal) owner.events_.refusal(index, text);
+  }
 
   FeedSettings settings;
   FeedSet& owner;

@@ -29,6 +29,7 @@ class FeedSet {
     std::function<void(const FeedEvent&)> event;
     std::function<void(std::size_t feed, Timestamp, FeedState, std::string_view)> state;
     std::function<void(std::size_t feed, Timestamp, std::string_view)> frame;
+    std::function<void(std::size_t feed, std::string_view)> refusal;  ///< the source said no to something
   };
 
   FeedSet(World world, Events events);

@@ -5,6 +5,7 @@
 #include <set>
 #include <utility>
 
+#include "answers/lists.h"
 #include "core/rehearsal_mark.h"
 #include "desk/curves_used.h"
 #include "desk/desk_view.h"
@@ -65,6 +66,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
     : world_(std::move(world)),
       desk_(std::move(desk)),
       collector_(*desk_),
+      answered_(*desk_),
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
       out_(world_of_ways_out()),
@@ -78,7 +80,8 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
            },
            [this](std::size_t feed, Timestamp received, std::string_view bytes) {
              if (world_.record_frame) world_.record_frame(in_.settings(feed).name, received, bytes);
-           }}) {
+           },
+           [this](std::size_t feed, std::string_view text) { on_feed_refusal(in_.settings(feed).name, text); }}) {
   speaks_ = !world_.stands_by;
   for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
   if (const std::string curves = curves_used(*desk_); !curves.empty()) world_.trouble(LogLevel::info, curves);
@@ -109,6 +112,7 @@ JournalOutbox::World House::world_of_keeping() {
           .trouble = world_.trouble,
           .has_news = [this] { return has_news(); },
           .take_news = [this] { return take_news(); },
+          .answered = [this](const std::vector<Answer>& all, bool durable) { on_answers_kept(all, durable); },
           .handed_over = [this] { draw(); },
           .add_states = [this](JournalBatch& batch) { add_states(batch); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
@@ -133,7 +137,14 @@ ChannelSet::World House::world_of_ways_out() {
 // --- start ---
 
 void House::restore(RestoredState kept) {
-  if (stage_.now() == Stage::starting) take_up(std::move(kept));
+  if (stage_.now() != Stage::starting) return;
+  const AnswerBook book(kept.answers);
+  if (!book.leaves_lists_alone()) {
+    Settings settings = desk_->settings();
+    lay_over(settings, book);
+    if (const Status laid = desk_->apply(std::move(settings)); !laid) world_.say(LogLevel::error, laid.error().text);
+  }
+  take_up(std::move(kept));
 }
 
 void House::recover(RestoredState kept) {
@@ -142,6 +153,7 @@ void House::recover(RestoredState kept) {
   stage_.go_to(Stage::running);
   if (late) leave_what_was_seen(kept);
   take_up(std::move(kept));
+  if (!answered_.book().leaves_lists_alone()) lay_lists_again();
   pump();
 }
 
@@ -157,6 +169,7 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
+  answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   own_.go_on_from(kept.counts);
@@ -254,6 +267,7 @@ void House::begin_day(const Tick& tick) {
   if (day == today_) return;
   today_ = day;
   desk_->begin_day(day);
+  answered_.hold_stocks(today_for_answers());
   expect_symbols();
 }
 
@@ -321,6 +335,7 @@ void House::on_other_journal() {
       "the journal was moved away or replaced; another is in use from now on: it knows where each watch stands, earlier "
       "notices are in the old one";
   world_.say(LogLevel::warning, detail);
+  collector_.batch.answers = answered_.book().standing();  // it is to make the same lists at the next start
   tell_self_check(detail);
 }
 
@@ -346,7 +361,7 @@ void House::keep_heard_days(const std::vector<DayRecord>& days) const {
 
 bool House::has_news() const {
   const JournalBatch& batch = collector_.batch;
-  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty();
+  return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty() || !batch.answers.empty();
 }
 
 /// What pictures and figures are made of later.
@@ -518,10 +533,6 @@ void House::on_feed_state(FeedState state) {
   if (state == FeedState::ended) world_.end("standard input has ended");
 }
 
-void House::acknowledge(const std::string& notice_id) {
-  records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
-}
-
 void House::take_own_lifts(OwnLifts lifts) {
   if (!stage_.listens()) return;
   if (const std::string words = lift_in_words(lifts); !words.empty()) world_.say(LogLevel::info, words);
@@ -544,6 +555,7 @@ Snapshot House::snapshot() const {
   view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
+  fill_answers(view);
   view.feeds = in_.rows();
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());
@@ -613,11 +625,15 @@ bool House::apply(ReadyDesk ready) {
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
   if (ready.parts->settings.watches.empty() && !desk_->settings().watches.empty())
     return refuse({}, "it names no watch, and so nothing would be watched"), false;
+  const bool is_laid = ready.lists == lists_;
   auto ways = make_ways(ready.parts->settings);
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
+  ++applied_;
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
+  answered_.hold_stocks(today_for_answers());
   put_in_force(std::move(*ways));
+  if (!is_laid) lay_lists_again();
   tell_if_blind();
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
     warn("since the reload no watch is in force; nothing will be told of any price");

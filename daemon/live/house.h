@@ -12,7 +12,9 @@
 #include <memory>
 #include <string>
 
+#include "answers/request.h"
 #include "core/snapshot.h"
+#include "desk/answered_desk.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"
 #include "desk/notice_collector.h"
@@ -37,7 +39,9 @@ class Records {
  public:
   virtual ~Records() = default;
   /// `answer` only when it was written.
-  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
+    (void)notice_id, (void)at, (void)answer;
+  }
   /// Ids acknowledged since the last call, by whichever process.
   virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
 };
@@ -60,12 +64,23 @@ struct HouseWorld {
   /// Days that the feed carried whole, for a file of our own; may be empty.
   std::function<void(std::vector<std::pair<std::string, DailyBar>>)> keep_days;
   std::function<void(const std::string& notice_id, DayPicture)> keep_picture;  ///< for its mails; may be empty
+  /// Lays settings out on another thread; answers on the loop's, once. Empty: at once, here.
+  std::function<void(Settings, std::function<void(ReadyDesk)>)> prepare;
+  std::function<void(const Answer&)> on_answer;       ///< one is in force; may be empty, as may the next
+  std::function<void(const std::string&)> keep_list;  ///< what was added and dropped, as a file for people
   std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
   std::uint64_t seed = 0;                                                      ///< of all jitter
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
   std::function<SharedRow()> shared;  ///< may be empty
 };
+
+/// An answer that is in force and kept, and what is said to whoever asked.
+struct AnswerDone {
+  Answer answer;
+  std::string words;
+};
+using AnswerReply = std::function<void(Result<AnswerDone>)>;
 
 class House {
  public:
@@ -91,7 +106,14 @@ class House {
   void on_other_journal();
   void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
-  void acknowledge(const std::string& notice_id);
+  /// By which every answer of a person enters, whatever way it came. `reply` once it is in force and durable, or with the
+  /// one line why nothing was changed.
+  void answer(const AnswerRequest& request, AnswerReply reply);
+  /// One that was decided elsewhere (another member): the same from there on.
+  void take_answer(Answer answer, AnswerReply reply);
+  [[nodiscard]] const AnswerBook& answers() const { return answered_.book(); }
+  /// Grows when what the answers make of the lists changes: a configuration is laid out for one state of it.
+  [[nodiscard]] std::uint64_t lists() const { return lists_; }
   /// One of a channel's recipients has these notices, while others are still asked.
   void on_taken(const std::string& channel, const std::vector<std::string>& notice_ids, const std::string& recipient) {
     if (stage_.listens()) out_.on_taken(channel, notice_ids, recipient);
@@ -152,6 +174,22 @@ class House {
   void end() { stage_.go_to(Stage::ended); }                               ///< nobody is listened to any more
 
  private:
+  // house_answers.cpp
+  void next_answer();
+  [[nodiscard]] AnswerScene answer_scene() const;
+  [[nodiscard]] Price last_price(std::string_view symbol) const;
+  [[nodiscard]] std::optional<std::string> newest_notice(std::string_view asked) const;
+  [[nodiscard]] Date today_for_answers() const;
+  void change_lists(Answer answer, AnswerReply reply);
+  void prepare(Settings settings, std::function<void(ReadyDesk)> then);
+  Status put_lists_in_force(DeskParts parts);
+  void lay_lists_again();
+  void put_in_force(const Answer& answer, AnswerReply reply);
+  void acknowledge_with(const Answer& answer);
+  void on_answers_kept(const std::vector<Answer>& answers, bool durable);
+  void fill_answers(Snapshot& view) const;
+  void on_feed_refusal(const std::string& feed, std::string_view text);
+
   /// All that a configuration wants to have made before it is in force.
   struct Ways {
     FeedSet::Made in;
@@ -202,6 +240,7 @@ class House {
   LifeStage stage_;
   std::unique_ptr<Desk> desk_;
   NoticeCollector collector_;
+  AnsweredDesk answered_;
   EveningLessons lessons_;
   EveningClock evening_;
   OwnNotices own_;
@@ -212,6 +251,13 @@ class House {
   bool speaks_ = true;
   std::vector<OpenDelivery> open_at_start_;
   Records* records_ = nullptr;
+
+  std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded
+  std::map<std::string, std::pair<std::string, AnswerReply>> replies_;  ///< by id: in force, on their way to the journal
+  bool changing_ = false;  ///< a list is laid out for an answer; the others wait
+  std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
+  Answer newest_add_;  ///< a source may refuse it
+  Nanos newest_add_at_ = 0;
 
   Date today_;
   FeedClock feed_clock_;

@@ -51,7 +51,7 @@ void JournalOutbox::keep_deliveries(std::vector<DeliveryRow> rows, std::function
 void JournalOutbox::hand_over(JournalBatch batch, bool ours, std::function<void()> then) {
   if (on_their_way_.empty()) asked_ = world_.steady();
   const std::uint64_t number = ++handed_over_;
-  on_their_way_[number] = {batch.notices, std::move(then), ours};
+  on_their_way_[number] = {batch.notices, batch.answers, std::move(then), ours};
   if (ours) ++writing_;
   keeper_->submit(std::move(batch),
                   [this, number](bool durable) { world_.post([this, number, durable] { on_answer(number, durable); }); });
@@ -65,6 +65,7 @@ void JournalOutbox::on_answer(std::uint64_t number, bool durable) {
     write_out();
     kept_again_with_ = handed_over_;
   }
+  if (world_.answered && !answered.answers.empty()) world_.answered(answered.answers, durable);
   if (answered.then) answered.then();
   if (kept_again_with_ != 0 && number >= kept_again_with_) {
     kept_again_with_ = 0;
@@ -88,6 +89,7 @@ void JournalOutbox::give_up_waiting() {
   for (auto& [number, one] : on_their_way_) {
     notices.insert(notices.end(), one.notices.begin(), one.notices.end());
     one.notices.clear();
+    if (world_.answered && !one.answers.empty()) world_.answered(std::exchange(one.answers, {}), false);
     if (one.then) sends.push_back(std::exchange(one.then, {}));
   }
   for (const auto& send : sends) send();
@@ -98,6 +100,8 @@ void JournalOutbox::give_up_waiting() {
 void JournalOutbox::hold_back(JournalBatch batch) {
   for (const NoticeRecord& record : batch.notices) told_undurable_.insert(record.id);
   if (!batch.notices.empty()) world_.post([this, notices = batch.notices] { world_.tell(notices); });
+  if (world_.answered && !batch.answers.empty())
+    world_.post([this, answers = batch.answers] { world_.answered(answers, false); });
   append(kept_back_, std::move(batch));
   if (rows_of(kept_back_) <= std::max(coalesce_at_, kCoalesceFrom)) return;
   coalesce(kept_back_);

@@ -26,6 +26,7 @@ class JournalOutbox {
     std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
     std::function<bool()> has_news;                           ///< something that is not to wait
     std::function<JournalBatch()> take_news;                  ///< all that is new: notices, days, holes
+    std::function<void(const std::vector<Answer>&, bool durable)> answered{};  ///< they are kept, or cannot be now
     std::function<void()> handed_over;                        ///< what was taken is on its way; may be empty
     std::function<void(JournalBatch&)> add_states;            ///< what has changed in the engine, and the day
     std::function<void(std::vector<NoticeRecord>)> tell;      ///< they go out now
@@ -66,6 +67,7 @@ class JournalOutbox {
   /// A batch that the keeper has. Of its states no copy is needed: nobody is told of them.
   struct OnItsWay {
     std::vector<NoticeRecord> notices;
+    std::vector<Answer> answers;
     std::function<void()> then;
     bool ours = false;  ///< with the engine's state; the others are rows of deliveries
   };

@@ -30,6 +30,9 @@ Result<RestoredState> read_kept(Journal& journal, Date today) {
   own.kinds = {NoticeKind::feed_silent, NoticeKind::feed_late, NoticeKind::feed_back, NoticeKind::self_check};
   const auto said = journal.notices(own);
   if (!said) return fail(said.error().text);
+  auto answers = journal.answers({}, {});
+  if (!answers) return fail(answers.error().text);
+  kept.answers = std::move(*answers);
   kept.watches = std::move(*watches), kept.symbols = std::move(*symbols), kept.open = std::move(*open);
   if (const Status status = read_days(journal, today, kept); !status) return tl::unexpected(status.error());
   for (const NoticeRecord& one : *said) {

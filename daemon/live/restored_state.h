@@ -21,6 +21,7 @@ struct RestoredState {
   std::vector<SymbolState> symbols;
   std::vector<OpenDelivery> open;
   std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol that has a state
+  std::vector<Answer> answers;                                    ///< all, in their order
   OwnCounts counts;                                               ///< of that day and the ones beside it
 };
 

@@ -5,6 +5,8 @@
 #include <thread>
 #include <utility>
 
+#include "answers/lists.h"
+#include "desk/answered_desk.h"
 #include "desk/day_view.h"
 #include "desk/late_start.h"
 #include "desk/notice_collector.h"
@@ -206,6 +208,9 @@ class Replay {
   /// State from before the tape's first day, so that a replay that was interrupted ends as if it had not been.
   Status begin(const Tick& first) {
     started_ = true;
+    if (!options_.answers.empty()) {
+      if (const auto begun = begin_with_answers(first); !begun) return begun;
+    }
     const Date day = desk_.main_calendar().local_date(first.time);
     if (options_.journal.empty()) return {};
     auto journal = Journal::open(options_.journal);
@@ -216,6 +221,58 @@ class Replay {
     if (!watches) return fail(watches.error().text);
     if (!symbols) return fail(symbols.error().text);
     desk_.engine().restore(*watches, *symbols);
+    return {};
+  }
+
+  /// Those given before the tape's first tick are known when it begins; a mute of them may still last.
+  Status begin_with_answers(const Tick& first) {
+    AnswerBook book;
+    while (next_answer_ < options_.answers.size() && options_.answers[next_answer_].time <= first.time)
+      book.take(options_.answers[next_answer_++]);
+    if (const auto laid = lay(book); !laid) return laid;
+    answered_.begin_with(std::move(book), desk_.main_calendar().local_date(first.time));
+    for (std::size_t i = 0; i < next_answer_; ++i) {
+      const Answer& one = options_.answers[i];
+      if (one.kind == AnswerKind::mute || one.kind == AnswerKind::unmute)
+        (void)desk_.engine().mute(one.symbol, one.pivot, one.until, one.under_pivot);
+    }
+    return {};
+  }
+
+  Status lay(const AnswerBook& book) {
+    Settings settings = desk_.settings();
+    lay_over(settings, book);
+    return desk_.apply(std::move(settings));
+  }
+
+  /// It was in force from its time on: before the first tick that is not older.
+  Status hear(const Answer& answer, Date today) {
+    AnswerBook next = answered_.book();
+    next.take(answer);
+    const bool lists = answer.kind == AnswerKind::add || answer.kind == AnswerKind::drop;
+    if (lists) {
+      if (const auto laid = lay(next); !laid) return laid;
+      desk_.begin_day(today);
+    }
+    answered_.take(answer, today);
+    if (lists) answered_.hold_stocks(today);
+    return {};
+  }
+
+  /// The ticks up to the next answer, the answer, and so on.
+  Status with_answers(std::span<const Tick> ticks) {
+    while (!ticks.empty() && next_answer_ < options_.answers.size()) {
+      const Answer& answer = options_.answers[next_answer_];
+      const auto after =
+          std::find_if(ticks.begin(), ticks.end(), [&](const Tick& tick) { return tick.time >= answer.time; });
+      if (after == ticks.end()) break;
+      const auto count = static_cast<std::size_t>(after - ticks.begin());
+      desk_.engine().on_ticks(ticks.first(count), collector_);
+      ticks = ticks.subspan(count);
+      ++next_answer_;
+      if (const auto heard = hear(answer, desk_.main_calendar().local_date(answer.time)); !heard) return heard;
+    }
+    desk_.engine().on_ticks(ticks, collector_);
     return {};
   }
 
@@ -246,6 +303,7 @@ class Replay {
       day_start_ = midnight;
       day_end_ = midnight + kDayNanos;
       desk_.begin_day(day);
+      answered_.hold_stocks(day);
       if (!summary_.first_day) summary_.first_day = day;
       summary_.days += summary_.last_day != day;
       summary_.last_day = day;
@@ -269,7 +327,7 @@ class Replay {
   }
 
   Status at_once(std::span<const Tick> ticks) {
-    desk_.engine().on_ticks(ticks, collector_);
+    if (const auto heard = with_answers(ticks); !heard) return heard;
     if (options_.book != nullptr) look_at_day(desk_, ticks.back().time, *options_.book);
     last_ = std::max(last_, ticks.back().time);
     seen_ += ticks.size();
@@ -338,6 +396,8 @@ class Replay {
   const ReplayOptions& options_;
   ReplayListener& listener_;
   NoticeCollector collector_;
+  AnsweredDesk answered_{desk_};
+  std::size_t next_answer_ = 0;  ///< of options_.answers
   ReadShare read_;
   const std::size_t watched_;  ///< symbols that were known before any tape
   ReplaySummary summary_;

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "core/answer.h"
 #include "desk/day_book.h"
 #include "desk/desk.h"
 #include "engine/engine.h"
@@ -21,7 +22,8 @@ struct ReplayOptions {
   std::optional<Timestamp> from = {}, to = {};  ///< exchange time: from <= time < to
   std::optional<int> from_minute = {}, to_minute = {};  ///< of the exchange's day, every day
   double speed = 0;                                     ///< times real time; 0: as fast as it goes
-  std::string journal = {};                             ///< file, empty: none
+  std::vector<Answer> answers = {};  ///< what people said back, in its order: heard when its time comes
+  std::string journal = {};          ///< file, empty: none
   double most_bad_share = 0.01;
   bool read_ahead = true;   ///< tapes are read on a thread of their own, where they are regular files
   DayBook* book = nullptr;  ///< filled as the day goes, for pictures; null: nobody draws any

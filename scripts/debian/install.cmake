@@ -14,7 +14,8 @@ endforeach()
 install(FILES ${made}/completions/brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
 install(FILES ${made}/completions/_brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
 install(FILES ${made}/completions/brimwatch.fish DESTINATION ${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d)
-install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
+install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json ${CMAKE_SOURCE_DIR}/config/control.schema.json
+        DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
 install(FILES ${CMAKE_SOURCE_DIR}/config/samples/brimwatch.toml ${CMAKE_SOURCE_DIR}/config/samples/weekend.toml
               ${CMAKE_SOURCE_DIR}/config/samples/more.csv DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
 install(FILES ${CMAKE_SOURCE_DIR}/config/samples/demo/brimwatch.toml DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)

@@ -10,6 +10,8 @@ namespace {
 TEST(Request, KnowsWhatMayBeAsked) {
   EXPECT_EQ(ask_of(R"({"ask":"now"})"), Ask::now);
   EXPECT_EQ(ask_of(R"({"ask":"reload","more":[1]})"), Ask::reload);
+  for (const char* word : {"acknowledge", "mute", "unmute", "drop", "add", "bought", "sold", "link"})
+    EXPECT_EQ(ask_of(std::string(R"({"ask":")") + word + "\"}"), Ask::answer) << word;
 }
 
 TEST(Request, AnythingElseIsUnknown) {

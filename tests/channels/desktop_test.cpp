@@ -33,6 +33,11 @@ class DesktopTest : public ::testing::Test {
       acknowledged_.push_back(id);
       came_.notify_all();
     };
+    context.muted = [this](const std::string& id) {
+      const std::lock_guard lock(mutex_);
+      acknowledged_.push_back("mute " + id);
+      came_.notify_all();
+    };
     channel_ = *make_channel(settings, context);
   }
   std::string next_acknowledged() {
@@ -66,7 +71,7 @@ TEST_F(DesktopTest, ShowsTheNoticeWithWhatTheServerCanDo) {
             "heavy: odds 0.94 of +40 %; market up; data 0.4 s old");
   EXPECT_EQ(note.urgency, 2);
   EXPECT_EQ(note.sound, "message-new-instant");
-  EXPECT_EQ(note.actions, (std::vector<std::string>{"acknowledge", "Acknowledge"}));
+  EXPECT_EQ(note.actions, (std::vector<std::string>{"acknowledge", "Acknowledge", "mute", "Mute 1 hour"}));
   EXPECT_EQ(note.width, 2);
   EXPECT_EQ(note.height, 1);
   EXPECT_EQ(note.image_bytes, 8U);
@@ -130,6 +135,14 @@ TEST_F(DesktopTest, TheButtonAcknowledgesTheNoticeThatIsShown) {
   server.press(id, "default");
   server.press(id, "acknowledge");
   EXPECT_EQ(next_acknowledged(), "2026-11-25/KLVN/48.35/left-range/1");
+}
+
+TEST_F(DesktopTest, TheOtherButtonMutesTheWatchOfTheNotice) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  server.press(server.next().id, "mute");
+  EXPECT_EQ(next_acknowledged(), "mute 2026-11-25/KLVN/48.35/crossed/1");
 }
 
 // Said again it has a message id of its own, which no notice in the journal has.

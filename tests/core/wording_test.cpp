@@ -187,6 +187,20 @@ void add_doubts(Sheet& sheet) {
   });
   sheet.add("crossed, told when the market turned", crossed, Weight::unsettled,
             [](Notice& n) { n.detail = kHeldUntilNow; });
+  sheet.add("gain", NoticeKind::gain, Weight::heavy, [](Notice&) {});
+  sheet.add("loss limit of a holding", loss_limit, Weight::light, [](Notice& n) {
+    n.bought = price("50.00");
+    n.loss_limit = price("46.00");
+    n.price = price("45.97");
+  });
+  sheet.add("day's end of a holding", NoticeKind::day_end, Weight::heavy, [](Notice& n) {
+    n.bought = price("48.60");
+    n.loss_limit = price("44.712");
+  });
+  sheet.add("left the range, muted", left_range, Weight::heavy, [](Notice& n) {
+    n.price = price("50.90");
+    n.muted = true;
+  });
   sheet.add("loss limit, which may be a split", loss_limit, Weight::heavy, [](Notice& n) {
     n.price = price("24.10");
     n.doubtful = true;

@@ -124,6 +124,113 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
   for (const std::string& kind : wanted) EXPECT_GT(kinds[kind], 0) << kind;
 }
 
+/// Somebody who answers at random between two ticks.
+class Answering {
+ public:
+  Answering(const RandomTape& tape, std::uint32_t seed) : watches_(tape.watches), random_(seed) {}
+
+  void say(Engine& engine, Oracle& oracle, Timestamp now) {
+    const std::size_t which = random_() % watches_.size();
+    const Watch& watch = watches_[which];
+    switch (random_() % 6) {
+      case 0:
+      case 1: {
+        const Timestamp until = now + static_cast<Nanos>(random_() % 90) * kMinute;
+        ASSERT_TRUE(engine.mute(watch.symbol, watch.pivot, until, false));
+        return oracle.mute(which, until, false);
+      }
+      case 2:
+        ASSERT_TRUE(engine.mute(watch.symbol, watch.pivot, {}, true));
+        return oracle.mute(which, {}, true);
+      case 3:
+        ASSERT_TRUE(engine.mute(watch.symbol, watch.pivot, {}, false));
+        return oracle.mute(which, {}, false);
+      case 4:
+        return buy(engine, oracle, which);
+      default:
+        return sell(engine, oracle, which);
+    }
+  }
+
+  std::vector<HeldWatch> held;
+
+ private:
+  void forget(std::size_t which) {
+    std::erase_if(held, [&](const HeldWatch& one) {
+      return one.symbol == watches_[which].symbol && one.pivot == watches_[which].pivot;
+    });
+  }
+  /// From far under the pivot, so that gains come, to above it, where the loss limit is near.
+  void buy(Engine& engine, Oracle& oracle, std::size_t which) {
+    const Watch& watch = watches_[which];
+    const Price own{watch.pivot.micros * static_cast<std::int64_t>(750 + random_() % 330) / 1000};
+    forget(which);
+    held.push_back({watch.symbol, watch.pivot, watch.pivot, own});
+    engine.set_holdings(held);
+    oracle.buy(which, own);
+  }
+  void sell(Engine& engine, Oracle& oracle, std::size_t which) {
+    forget(which);
+    engine.set_holdings(held);
+    oracle.sell(which);
+  }
+
+  const std::vector<Watch>& watches_;
+  std::mt19937 random_;
+};
+
+/// At any moment, and with a new process in the midst of it.
+TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
+  std::map<std::string, int> kinds;
+  for (std::uint32_t seed = 1; seed <= seeds(8); ++seed) {
+    SymbolTable symbols;
+    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    auto engine = engine_for(tape, symbols);
+    Oracle oracle(tape.watches, new_york(), symbols);
+    oracle.extended_volume = tape.extended_volume;
+    oracle.plan_of = plan_with_highs;
+    Answering person(tape, seed);
+    for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
+      if (i % 23 == 0) person.say(*engine, oracle, tape.ticks[i].time);
+      Collect sink;
+      engine->on_ticks({&tape.ticks[i], 1}, sink);
+      std::vector<std::string> said;
+      oracle.take(tape.ticks[i], said);
+      for (const std::string& line : said) {
+        ++kinds[line.substr(0, line.find(' '))];
+        if (line.ends_with(" muted")) ++kinds["muted"];
+      }
+      ASSERT_EQ(sink.said, said) << "seed " << seed << ", tick " << i << ", " << told_of(tape.ticks[i]);
+    }
+  }
+  for (const char* kind : {"gain", "loss-limit", "muted"}) EXPECT_GT(kinds[kind], 0) << kind;
+}
+
+TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
+  for (std::uint32_t seed = 1; seed <= seeds(4); ++seed) {
+    SymbolTable symbols;
+    RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    std::erase_if(tape.ticks,
+                  [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
+    Collect whole, parts;
+    auto steady = engine_for(tape, symbols), engine = engine_for(tape, symbols);
+    Oracle unheard(tape.watches, new_york(), symbols);
+    Answering one(tape, seed), other(tape, seed);
+    for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
+      if (i % 23 == 0) one.say(*steady, unheard, tape.ticks[i].time), other.say(*engine, unheard, tape.ticks[i].time);
+      if (i % (7 + seed) == 0) {
+        auto next = engine_for(tape, symbols);
+        next->set_holdings(other.held);
+        next->restore(engine->watch_states(), engine->symbol_states());
+        engine = std::move(next);
+      }
+      steady->on_ticks({&tape.ticks[i], 1}, whole);
+      engine->on_ticks({&tape.ticks[i], 1}, parts);
+    }
+    expect_same(whole.said, parts.said, seed);
+  }
+}
+
 TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
   for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
     SymbolTable symbols;

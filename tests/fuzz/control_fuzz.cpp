@@ -9,6 +9,7 @@
 #include <cstdlib>
 #include <string>
 
+#include "answers/message.h"
 #include "app/request.h"
 #include "loop/control.h"
 
@@ -18,6 +19,15 @@ using namespace brimwatch;
 
 void require(bool good) {
   if (!good) std::abort();
+}
+
+/// What is read of an answer is read again as it was; what is refused is refused in one line.
+void read_as_answer(std::string_view bytes) {
+  const auto request = request_of(bytes);
+  if (!request) return require(request.error().text.find('\n') == std::string::npos);
+  const std::string text = to_json(*request);
+  const auto again = request_of(text);
+  require(again && to_json(*again) == text);
 }
 
 struct Server {
@@ -40,6 +50,7 @@ struct Server {
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   static Server server;
   (void)ask_of({reinterpret_cast<const char*>(data), size});
+  read_as_answer({reinterpret_cast<const char*>(data), size});
   const int peer = ::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
   sockaddr_un where{};
   where.sun_family = AF_UNIX;

@@ -21,6 +21,7 @@ lib/systemd/system/brimwatch.service
 lib/systemd/user/brimwatch.service
 share/bash-completion/completions/brimwatch
 share/brimwatch/brimwatch.schema.json
+share/brimwatch/control.schema.json
 share/doc/brimwatch/README.md
 share/doc/brimwatch/copyright
 share/doc/brimwatch/examples/brimwatch.toml

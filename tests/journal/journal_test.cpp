@@ -225,6 +225,48 @@ TEST(Journal, AcknowledgesWhatIsThereAndOnlyThat) {
   EXPECT_THAT(missing.error().text, HasSubstr("no notice \"2026-11-25/NOPE/1.00/crossed/1\""));
 }
 
+TEST(Journal, GivesBackAnswersAsTheyWereInTheirOrder) {
+  sample::Folder folder;
+  const auto journal = sample::open(folder.file("j.db"));
+  JournalBatch batch;
+  for (int kind = 0; kind < kAnswerKinds; ++kind)
+    batch.answers.push_back(sample::answer(static_cast<AnswerKind>(kind), kind, sample::kDay + kind));
+  must(journal->commit(batch));
+  must(journal->commit(batch));  // a second time: each id counts once
+  EXPECT_EQ(must(journal->answers({}, {})), batch.answers);
+  EXPECT_THAT(must(journal->answers(sample::kDay + 2, sample::kDay + 3)),
+              testing::ElementsAre(batch.answers[2], batch.answers[3]));
+  EXPECT_THAT(must(journal->answers(sample::kDay + kAnswerKinds, {})), testing::IsEmpty());
+}
+
+TEST(Journal, AnAnswerThatAcknowledgesCountsForItsNotice) {
+  sample::Folder folder;
+  const auto journal = sample::open(folder.file("j.db"));
+  JournalBatch batch;
+  batch.notices = {sample::notice(1)};
+  Answer seen = sample::answer(AnswerKind::acknowledge, 1), of_nothing = sample::answer(AnswerKind::acknowledge, 2);
+  seen.notice = batch.notices[0].id;
+  of_nothing.notice = "2026-01-01/NIVO/1.00/crossed/1";
+  batch.answers = {seen, of_nothing};
+  must(journal->commit(batch));
+  EXPECT_TRUE(must(journal->acknowledged(seen.notice)));
+  EXPECT_THAT(must(journal->acknowledgements(0)), testing::SizeIs(1));
+}
+
+TEST(Journal, KnowsWhatAHoldingWasBoughtAt) {
+  sample::Folder folder;
+  const auto journal = sample::open(folder.file("j.db"));
+  JournalBatch batch;
+  batch.notices = {sample::notice(1, sample::kDay, NoticeKind::gain)};
+  batch.notices[0].notice.detail = bought_at(Price{48'600'000});
+  batch.notices[0].notice.muted = true;
+  must(journal->commit(batch));
+  const auto read = must(journal->notices({}));
+  ASSERT_THAT(read, testing::SizeIs(1));
+  EXPECT_EQ(read[0].notice.bought, Price{48'600'000});
+  EXPECT_TRUE(read[0].notice.muted);
+}
+
 TEST(Journal, KnowsHowFarACountHasGone) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));

@@ -38,6 +38,25 @@ class Folder {
 
 inline const Date kDay = Date::of(2026, 11, 25);
 
+inline Answer answer(AnswerKind kind, int number, Date day = kDay) {
+  Answer answer;
+  answer.id = "a" + std::to_string(number);
+  answer.kind = kind;
+  answer.who = "page";
+  answer.day = day;
+  answer.at.ns = day.days * kDayNanos + number;
+  answer.time.ns = answer.at.ns - 1;
+  answer.symbol = "KLVN";
+  answer.pivot = Price{48'350'000};
+  answer.price = Price{48'600'000};
+  answer.shares = Shares::whole(200);
+  answer.until.ns = answer.at.ns + kHour;
+  answer.under_pivot = true;
+  answer.last_day = day + 30;
+  answer.note = "cup, 9 weeks";
+  return answer;
+}
+
 inline NoticeRecord notice(int number, Date day = kDay, NoticeKind kind = NoticeKind::crossed) {
   NoticeRecord record;
   Notice& n = record.notice;

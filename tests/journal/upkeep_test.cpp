@@ -169,11 +169,14 @@ TEST(ReleasedJournals, EachIsOpenedAndBroughtUpToDate) {
     EXPECT_EQ(must(journal->watch_states({})).size(), one.watches) << one.version;
     EXPECT_EQ(must(journal->symbol_states({})).size(), one.symbols) << one.version;
     EXPECT_EQ(journal->losses(), "") << one.version;
+    EXPECT_THAT(must(journal->answers({}, {})), SizeIs(0)) << one.version;
     must(journal->commit([] {
       JournalBatch more;
       more.notices = {sample::notice(9)};
+      more.answers = {sample::answer(AnswerKind::bought, 1)};
       return more;
     }()));
+    EXPECT_THAT(must(journal->answers({}, {})), SizeIs(1)) << one.version;
     EXPECT_EQ(must(check_journal(path)), "") << one.version;
   }
 }

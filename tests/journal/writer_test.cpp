@@ -94,6 +94,9 @@ class FailingJournal final : public Journal {
   Result<std::vector<Acknowledgement>> acknowledgements(std::int64_t after) override {
     return real_->acknowledgements(after);
   }
+  Result<std::vector<Answer>> answers(std::optional<Date> from, std::optional<Date> to) override {
+    return real_->answers(from, to);
+  }
   Result<int> highest_count(Date d, const std::string& s, NoticeKind k) override { return real_->highest_count(d, s, k); }
   Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override {
     return real_->watch_states(before);

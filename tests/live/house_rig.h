@@ -60,7 +60,6 @@ class Keeper final : public BatchKeeper {
 
 class NoRecords final : public Records {
  public:
-  void acknowledge(const std::string&, Timestamp, std::function<void()>) override {}
   void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
 };
 
@@ -132,6 +131,7 @@ struct HouseRig : testing::Test {
 
   static Settings sample() {
     Settings settings;
+    settings.files = {"brimwatch.toml"};
     settings.watches = {test::watch_on("KLVN", "20.00"), test::watch_on("ORRI", "50.00")};
     settings.feeds.emplace_back();
     settings.feeds.back().name = "main";

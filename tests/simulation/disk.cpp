@@ -102,7 +102,8 @@ SimKeeper::SimKeeper(Disk& disk, VirtualTime& time, std::unique_ptr<Journal> jou
 }
 
 void SimKeeper::submit(JournalBatch batch, Done done) {
-  const bool has_state = !batch.notices.empty() || !batch.watches.empty() || !batch.symbols.empty();
+  const bool has_state =
+      !batch.notices.empty() || !batch.watches.empty() || !batch.symbols.empty() || !batch.answers.empty();
   if (has_state) mark_ = events_.mark(), marked_ = true;
   queued_ += rows_of(batch);
   queue_.push_back({std::move(batch), std::move(done)});
@@ -139,11 +140,6 @@ Journal* SimRecords::journal() {
     if (opened) journal_ = std::move(*opened);
   }
   return journal_.get();
-}
-
-void SimRecords::acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
-  Journal* const records = journal();
-  if (records != nullptr && records->acknowledge(notice_id, at)) time_.after(kMilli, std::move(answer));
 }
 
 void SimRecords::new_acknowledgements(std::function<void(std::vector<std::string>)> answer) {

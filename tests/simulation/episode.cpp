@@ -48,7 +48,8 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
       market_(seed, market_shape(seed)),
       disk_(shape_.folder, time_, seed, tally),
       ledger_(time_, market_, calendar_, tally),
-      world_{time_, disk_, ledger_, tally_, sources_, sinks_, calendar_, make_settings(), seed} {
+      world_{time_, disk_, ledger_, tally_, sources_, sinks_, calendar_, make_settings(), seed},
+      people_(seed, ledger_, tally_) {
   sources_.push_back(std::make_unique<Source>("first", time_, market_, seed, tally));
   if (world_.settings.feeds.size() > 1)
     sources_.push_back(std::make_unique<Source>("second", time_, market_, seed, tally));
@@ -170,6 +171,7 @@ void Episode::session(const Session& session) {
   for (const auto& source : sources_) source->begin_day(session, ticks, shape_.faults);
   now_in_ = &session;
   if (shape_.faults) plan_faults(session);
+  let_people_answer(session);
   for (Timestamp t = session.open; t < session.close + kHour + behind(); t = t + kMinute) {
     time_.run_until(t);
     look_at_silence();
@@ -284,6 +286,15 @@ Loaded Episode::files_now() {
       ++tally_["reload: nothing has changed"];
   }
   return loaded;
+}
+
+/// From before the open until after the close.
+void Episode::let_people_answer(const Session& session) {
+  const Nanos end = session.close - session.open + kHour;
+  for (Nanos at = people_.wait() - 15 * kMinute; at < end; at += people_.wait())
+    time_.at(session.open + at, [this] {
+      if (life_ != nullptr) people_.answer(*life_);
+    });
 }
 
 /// By another process.

@@ -7,6 +7,7 @@
 
 #include "dice.h"
 #include "life.h"
+#include "people.h"
 
 namespace brimwatch::simulation {
 
@@ -47,6 +48,7 @@ class Episode {
   void reload();
   [[nodiscard]] Loaded files_now();
   void acknowledge();
+  void let_people_answer(const Session& session);
   void night(const Session& session, const Session& next);
   void come_to_rest();
   void look_at_silence();
@@ -65,6 +67,7 @@ class Episode {
   std::vector<std::unique_ptr<Sink>> sinks_;
   World world_;
   std::unique_ptr<Life> life_;
+  People people_;
   const Life* seen_ = nullptr;  ///< that one, also while it ends
   Timestamp quiet_until_;       ///< nothing trades before
   std::uint64_t starts_made_ = 0;

@@ -93,6 +93,62 @@ void Ledger::on_crash() {
   told_.clear();  // the next one reads the file
 }
 
+void Ledger::on_answer(const Answer& answer) {
+  answers_given_.insert(answer.id);
+  if (answer.kind == AnswerKind::mute) mutes_.push_back(answer);
+  Item item{Item::Kind::answer, {}, {}, nullptr};
+  item.answer = answer;
+  items_.push_back(std::move(item));
+}
+
+/// In the second engine's words.
+void Ledger::hear(const Answer& answer) {
+  const auto& watches = market_.watches();
+  const auto found = std::find_if(watches.begin(), watches.end(), [&](const Watch& one) {
+    return one.symbol == answer.symbol && one.pivot == answer.pivot;
+  });
+  const auto watch = static_cast<std::size_t>(found - watches.begin());
+  switch (answer.kind) {
+    case AnswerKind::mute:
+      return oracle_.mute(watch, answer.until, answer.under_pivot);
+    case AnswerKind::unmute:
+      return oracle_.mute(watch, {}, false);
+    case AnswerKind::bought:
+      for (std::size_t other = 0; other < watches.size(); ++other)
+        if (watches[other].symbol == answer.symbol) oracle_.sell(other);  // one holding a stock
+      return oracle_.buy(watch, answer.price);
+    case AnswerKind::sold:
+      return oracle_.sell(watch);
+    case AnswerKind::acknowledge:
+    case AnswerKind::add:
+    case AnswerKind::drop:
+      return;
+  }
+}
+
+/// A mute never outlives its time, whatever the second engine thinks of it.
+void Ledger::look_at_mute(const NoticeRecord& record) {
+  const Notice& notice = record.notice;
+  const bool covered = std::any_of(mutes_.begin(), mutes_.end(), [&](const Answer& one) {
+    return one.symbol == record.symbol && one.pivot == notice.pivot && (one.under_pivot || notice.time < one.until);
+  });
+  if (notice.muted && !covered) fail("muted, and no mute lasts so long: " + record.id);
+}
+
+/// What somebody was told is kept is there, and nothing that nobody said.
+void Ledger::check_answers(Journal& journal) {
+  const auto all = journal.answers({}, {});
+  if (!all) return fail("the journal cannot be read: " + all.error().text);
+  std::set<std::string> found;
+  for (const Answer& one : *all) {
+    if (!found.insert(one.id).second) fail("an answer twice in the journal: " + one.id);
+    if (!answers_given_.contains(one.id)) fail("an answer that nobody gave: " + one.id);
+  }
+  for (const std::string& id : answers_kept_) {
+    if (!found.contains(id)) fail("an answer that was said to be kept is lost: " + id);
+  }
+}
+
 /// Two prints in a row, both far off, that agree are a price: so says the rule of the print guard.
 void Ledger::look_for_agreement(const Tick& tick) {
   constexpr double kAgree = 0.05;  // half of the guard
@@ -117,6 +173,8 @@ void Ledger::play(const Item& item) {
     case Item::Kind::lesson:
       played_[item.symbol] = item.lesson;
       return;
+    case Item::Kind::answer:
+      return hear(item.answer);
     case Item::Kind::time:
       oracle_.tell_time(item.tick.time, said_);
       return set_days_apart();
@@ -171,6 +229,7 @@ void Ledger::look_at(const NoticeRecord& record) {
   if (volume.projected > 0 && volume.projected < volume.so_far.as_double() * (1 - 1e-9))
     fail(record.id + ": heads for less than it has");
   if (!is_of_a_watch(notice)) return;
+  look_at_mute(record);
   look_at_age(record);
   if (notice.time > time_.truth() + kMinute + 11 * kMinute) fail(record.id + ": of the future");
   const Session* const session = calendar_->on(notice.day);
@@ -183,6 +242,7 @@ void Ledger::look_at(const NoticeRecord& record) {
     case NoticeKind::back_inside:
     case NoticeKind::fell_under:
     case NoticeKind::loss_limit:
+    case NoticeKind::gain:
       if (const std::string why = market_.why_not(notice.trade_id); !why.empty())
         fail(record.id + ": from " + why + " (trade " + std::to_string(notice.trade_id) + ")");
       if (!session->is_open(notice.time)) fail(record.id + ": outside the session");
@@ -291,6 +351,7 @@ void Ledger::check_journal(Journal& journal) {
   }
   if (journal.damaged() > 0) fail("damaged rows in the journal");
   check_days(journal);
+  check_answers(journal);
 }
 
 void Ledger::check_days(Journal& journal) {
@@ -329,7 +390,7 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
           record.notice.held || (record.notice.kind == NoticeKind::self_check && record.symbol == channel.name);
       const auto row =
           std::find_if(rows->begin(), rows->end(), [&](const DeliveryRow& one) { return one.channel == channel.name; });
-      if (!chosen || its_own) {
+      if (!chosen || its_own || record.notice.muted) {
         if (row != rows->end()) fail(channel.name + ": was not to have " + record.id);
         continue;
       }

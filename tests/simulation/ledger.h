@@ -38,6 +38,9 @@ class Ledger {
   [[nodiscard]] std::uint64_t mark() const { return dropped_ + items_.size(); }
   void on_durable(std::uint64_t mark);
   void on_notices(const std::vector<NoticeRecord>& notices, bool durable);
+  /// Somebody's answer is in force; and whoever gave it was told that it is kept.
+  void on_answer(const Answer& answer);
+  void on_answer_kept(const std::string& id) { answers_kept_.insert(id); }
   /// It died: what was not durable never was.
   void on_crash();
   /// A message leaves for a channel.
@@ -60,17 +63,21 @@ class Ledger {
 
  private:
   struct Item {
-    enum class Kind : std::uint8_t { tick, time, start, new_list, lesson, market } kind;
+    enum class Kind : std::uint8_t { tick, time, start, new_list, lesson, market, answer } kind;
     Tick tick;
     std::string symbol;
     std::shared_ptr<const Learned> lesson;
     Trend trend = Trend::unknown;
     WhenDown when_down = WhenDown::mark;
+    Answer answer{};
   };
   void look_for_agreement(const Tick& tick);
   void play(const Item& item);
   void set_days_apart();
   void check_days(Journal& journal);
+  void check_answers(Journal& journal);
+  void hear(const Answer& answer);
+  void look_at_mute(const NoticeRecord& record);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
   void look_at_age(const NoticeRecord& record);
@@ -97,6 +104,8 @@ class Ledger {
   std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
   std::map<std::pair<std::string, std::string>, int> unkept_;  ///< by sink and id: sent while nothing could be kept
   Timestamp last_tick_, last_silence_told_;
+  std::vector<Answer> mutes_;                           ///< all that were ever given
+  std::set<std::string> answers_given_, answers_kept_;  ///< ids
   std::map<Date, int> silences_of_day_;
   Nanos behind_ = 0;
   bool faults_ = true;

@@ -60,6 +60,7 @@ HouseWorld Life::make_world() {
     world_.ledger.on_lessons(desk_->histories());
     world_.ledger.on_ticks(ticks, desk_->symbols());
   };
+  world.on_answer = [this](const Answer& answer) { world_.ledger.on_answer(answer); };
   world.end = [](const std::string&) {};
   world.seed = world_.seed ^ static_cast<std::uint64_t>(since_.ns);
   return world;

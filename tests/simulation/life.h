@@ -43,6 +43,7 @@ class Life {
 
   /// SIGHUP, with what the files say now; before the journal is there it waits for that.
   void reload(Loaded loaded);
+  void answer(const AnswerRequest& request, AnswerReply reply) { house_->answer(request, std::move(reply)); }
   [[nodiscard]] Stage stage() const { return house_->stage(); }
   /// `what`, unless this life is over by then.
   [[nodiscard]] std::function<void()> while_it_lives(std::function<void()> what) const;

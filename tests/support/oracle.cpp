@@ -25,7 +25,9 @@ std::string Oracle::line_of(const Notice& n) {
       << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
       << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
       << (n.in_hole ? " blind" : "") << (n.held ? " held" : "") << (n.marked ? " marked" : "")
-      << (n.doubtful ? " doubtful" : "");
+      << (n.doubtful ? " doubtful" : "") << (n.muted ? " muted" : "");
+  // The journal keeps it of those only.
+  if (n.kind == NoticeKind::gain || n.kind == NoticeKind::loss_limit) out << " bought " << n.bought.micros;
   return out.str();
 }
 
@@ -163,7 +165,7 @@ void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& sa
   end.price = s.closing ? s.closing->price : s.last;
   const bool above = end.price >= w.watch.pivot && is_active(w, s.day);
   const bool first = above && w.side == "under" && !w.crossed_alive;
-  if (!news && !first && !(above && w.watch.rules.close_above)) return;
+  if (!news && !first && !(above && w.watch.rules.close_above) && !w.own.is_set()) return;
   VolumeView v;
   v.so_far = s.volume.so_far;
   v.missed_minutes = s.missed_minutes;

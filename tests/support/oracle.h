@@ -40,6 +40,11 @@ class Oracle {
   /// Where a day's plan is to know more than the watch's normal volume.
   std::function<DayPlan(std::string_view symbol, Shares normal, const Session& session)> plan_of;
 
+  /// What people say back between two ticks. `watch`: its place in the list.
+  void mute(std::size_t watch, Timestamp until, bool under_pivot);
+  void buy(std::size_t watch, Price own);
+  void sell(std::size_t watch);
+
   static std::string line_of(const Notice& notice);
   static std::string line_of(const DayRecord& record);
   bool extended_volume = false;  ///< what is traded outside the session counts for the day's volume
@@ -52,6 +57,7 @@ class Oracle {
     bool outside_said = false;  // the last thing said was that the price is not in the range
     bool never_inside = false;  // since a crossing that took it past the range
     bool arrived = false, faded = false;
+    std::set<int> gains;  // of a holding: percent that have been told
     bool held = false;  // the crossing was held back for a falling market
     Weight weight = Weight::unknown;
     std::vector<Timestamp> run;  // trades in a row at or above the pivot
@@ -72,6 +78,9 @@ class Oracle {
     Date quiet_since;                       // no session from here on has reached the pivot
     int withdrawn = 0;                      // how far counts have gone back today
     bool doubtful = false, silent = false;  // today the price looks like a split; and nothing is said
+    Price own;  // what its user paid for the stock; 0: it is not held
+    Timestamp mute_end;
+    bool muted_till_under = false;
   };
   struct Happening {
     NoticeKind kind = NoticeKind::crossed;
@@ -141,7 +150,7 @@ class Oracle {
   bool trusts_auctions(SymbolId id);
   void offer(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
   void accept(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
-  std::vector<Happening> step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again) const;
+  std::vector<Happening> step(Stand& w, const Watch& watch, Price own, const Tick& tick, bool first, bool again) const;
   void look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said);
   void say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,
                std::vector<std::string>& said);
@@ -173,7 +182,7 @@ class Oracle {
            const VolumeView& volume, std::vector<std::string>& said);
   const std::vector<WatchLine*>& watches_of(SymbolId id);  ///< in the order of their pivots
   static bool is_active(const WatchLine& w, Date day) {
-    return !(w.watch.from && day < *w.watch.from) && !(w.watch.until && day > *w.watch.until);
+    return w.own.is_set() || (!(w.watch.from && day < *w.watch.from) && !(w.watch.until && day > *w.watch.until));
   }
 
   std::shared_ptr<const Calendar> calendar_;

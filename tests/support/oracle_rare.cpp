@@ -163,7 +163,7 @@ void Oracle::say_once(SymbolId id, SymbolLine& s, NoticeKind kind, const Tick& t
   const auto distance = [at](const WatchLine& w) { return std::abs(w.watch.pivot.micros - at.micros); };
   for (WatchLine* w : watches_of(id)) {
     if (!is_active(*w, s.day) || w->watch.rules.halts == Halts::none) continue;
-    const Price least = w->loss_open ? w->watch.loss_limit : w->watch.pivot;
+    const Price least = w->own.is_set() ? Price{} : w->loss_open ? w->watch.loss_limit : w->watch.pivot;
     const bool near = !at.is_set() || at.micros / 95 >= least.micros / 100;
     if (!near && w->watch.rules.halts != Halts::all) continue;
     if (nearest == nullptr || distance(*w) < distance(*nearest)) nearest = w;

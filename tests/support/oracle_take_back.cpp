@@ -140,7 +140,7 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   for (const Tick& one : since) {
     Change again{w, one, before_last(s)};
     note_reached(w, s, one, false);
-    auto happened = step(w, w.watch, one, false, false);
+    auto happened = step(w, w.watch, w.own, one, false, false);
     if (is_change(again.before, w, happened)) w.changes.push_back(again);
     std::erase_if(happened, [&](const Happening& what) {
       const auto known = was.counts.find(what.kind);
@@ -149,11 +149,16 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
     if (!happened.empty()) fresh.push_back({one, happened, w.reached, w.held});
   }
   const std::set<NoticeKind> of_prices{NoticeKind::crossed,     NoticeKind::opened_over, NoticeKind::left_range,
-                                       NoticeKind::back_inside, NoticeKind::fell_under,  NoticeKind::loss_limit};
+                                       NoticeKind::back_inside, NoticeKind::fell_under,  NoticeKind::loss_limit,
+                                       NoticeKind::gain};
   const auto number = [](const Stand& stand, NoticeKind kind) {
     const auto known = stand.counts.find(kind);
     return known == stand.counts.end() ? 0 : known->second;
   };
+  // What is held may be younger than the trade: what was told of one's own price stays so, unless that trade told it.
+  if (w.own.is_set() && number(w, NoticeKind::loss_limit) == number(was, NoticeKind::loss_limit))
+    w.loss_open = was.loss_open;
+  if (w.own.is_set() && number(w, NoticeKind::gain) == number(was, NoticeKind::gain)) w.gains = was.gains;
   bool stands = w.side == was.side && w.crossed_alive == was.crossed_alive && w.loss_open == was.loss_open;
   int back = 0;
   for (const NoticeKind kind : of_prices) {

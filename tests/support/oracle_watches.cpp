@@ -29,6 +29,10 @@ void Oracle::say(const WatchLine& w, const SymbolLine& s, const Happening& what,
   n.held = (w.held && of_price) || (holds_back() && (crossing || what.kind == NoticeKind::volume_arrived));
   n.marked = trend_ == Trend::down && when_down_ == WhenDown::mark;
   n.doubtful = w.doubtful;
+  const bool of_money = what.kind == NoticeKind::gain || what.kind == NoticeKind::loss_limit;
+  const bool always = of_money || what.kind == NoticeKind::corrected;
+  n.muted = (w.muted_till_under || tick.time < w.mute_end) && !(w.own.is_set() && always);
+  n.bought = w.own;
   n.in_hole = s.hole_since_last && (what.kind == NoticeKind::crossed || what.kind == NoticeKind::opened_over);
   said.push_back(line_of(n));
 }
@@ -68,7 +72,7 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time)
 }
 
 /// What one price does to a stand.
-std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const Tick& tick, bool first,
+std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, Price own, const Tick& tick, bool first,
                                             bool again) const {
   std::vector<Happening> out;
   const Rules& rules = watch.rules;
@@ -107,7 +111,8 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
       w.side = past ? "over" : "inside";
       w.outside_said = w.never_inside = past;
       w.armed = false;
-      w.crossed_alive = w.loss_open = true;
+      w.crossed_alive = true;
+      w.loss_open = w.loss_open || !own.is_set();
       w.arrived = w.faded = false;
       w.held = holds_back();
       w.weight = Weight::unknown;
@@ -127,7 +132,12 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
     if (p >= watch.pivot) is_back();
     else if (w.never_inside) w.armed = true;
   }
-  const bool lost = w.loss_open && p <= watch.loss_limit;
+  Price limit = watch.loss_limit;
+  if (own.is_set()) {
+    const Price exact = std::min(add_percent_down(own, -rules.loss), Price{own.micros - 1});
+    limit = on_tick_down(rules, exact);
+  }
+  const bool lost = w.loss_open && p <= limit;
   if (p <= watch.slip_level) w.side = "under";
   if (p <= watch.slip_level && w.crossed_alive) {
     w.crossed_alive = false;
@@ -142,7 +152,32 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
     w.armed = true;
     w.side = "under";
   }
+  bool gained = false;
+  for (const int percent : {rules.gain, rules.gain_more}) {
+    if (!own.is_set() || percent == 0 || p < add_percent_down(own, percent)) continue;
+    gained |= w.gains.insert(percent).second;
+  }
+  if (gained) happens(NoticeKind::gain, true);
   return out;
+}
+
+void Oracle::mute(std::size_t watch, Timestamp until, bool under_pivot) {
+  watches_[watch].mute_end = until;
+  watches_[watch].muted_till_under = under_pivot;
+}
+
+void Oracle::buy(std::size_t watch, Price own) {
+  WatchLine& w = watches_[watch];
+  if (!w.own.is_set()) w.loss_open = true, w.gains.clear();
+  w.own = own;
+}
+
+void Oracle::sell(std::size_t watch) {
+  WatchLine& w = watches_[watch];
+  if (!w.own.is_set()) return;
+  w.own = {};
+  w.gains.clear();
+  w.loss_open = w.crossed_alive;
 }
 
 void Oracle::note_reached(WatchLine& w, const SymbolLine& s, const Tick& tick, bool first) const {
@@ -159,7 +194,8 @@ void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, boo
   if (!is_active(w, s.day) || w.silent) return;
   const Change change{w, tick, before_last(s)};
   note_reached(w, s, tick, first);
-  const std::vector<Happening> happened = step(w, w.watch, tick, first, again);
+  if (tick.price < w.watch.pivot) w.muted_till_under = false;
+  const std::vector<Happening> happened = step(w, w.watch, w.own, tick, first, again);
   if (is_change(change.before, w, happened)) w.changes.push_back(change);
   if (!happened.empty()) say_all(w, s, tick, happened, said);
   release(w, s, tick, said);

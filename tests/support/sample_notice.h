@@ -44,6 +44,13 @@ inline Notice sample_notice(NoticeKind kind = NoticeKind::crossed, Weight weight
   notice.range_top = Price{50'760'000};
   notice.loss_limit = Price{44'480'000};
   notice.volume = sample_volume(weight);
+  if (kind != NoticeKind::gain) return notice;
+  notice.bought = Price{48'600'000};
+  notice.detail = bought_at(notice.bought);
+  notice.price = Price{58'390'000};
+  notice.price_before = Price{58'310'000};
+  notice.loss_limit = Price{44'712'000};
+  notice.side = Side::over;
   return notice;
 }
 

@@ -90,6 +90,8 @@ class Runner : public NoticeSink {
     else if (what == "day") day_ = date_of(words.take());
     else if (what == "watch") watch(words);
     else if (what == "drop") drop(words);
+    else if (what == "bought") bought(words);
+    else if (what == "sold") sold(words);
     else if (what == "close") keep(closes_, words, 1);
     else if (what == "sd") keep(sds_, words, 100);
     else if (what == "market") market(words);
@@ -181,6 +183,39 @@ class Runner : public NoticeSink {
     engine().set_watches(watches_, calendars_);
   }
 
+  /// Which watch of a symbol with one.
+  [[nodiscard]] Price pivot_of(const std::string& symbol) const {
+    const auto it = std::find_if(watches_.begin(), watches_.end(), [&](const Watch& w) { return w.symbol == symbol; });
+    if (it == watches_.end()) bad("no watch of " + symbol);
+    return it->pivot;
+  }
+
+  /// "bought KLVN 48.60", and after a split of 2:1 "bought KLVN 24.30 pivot-now 24.18".
+  void bought(Words& words) {
+    HeldWatch held;
+    held.symbol = words.take();
+    held.pivot = held.pivot_now = pivot_of(held.symbol);
+    held.bought = price_of(words.take());
+    if (words.skip("pivot-now")) held.pivot_now = price_of(words.take());
+    std::erase_if(held_, [&](const HeldWatch& one) { return one.symbol == held.symbol; });
+    held_.push_back(held);
+    engine().set_holdings(held_);
+  }
+
+  void sold(Words& words) {
+    const std::string symbol = words.take();
+    std::erase_if(held_, [&](const HeldWatch& one) { return one.symbol == symbol; });
+    engine().set_holdings(held_);
+  }
+
+  /// "10:00:00 mute KLVN until 11:00:00", "10:00:00 mute KLVN under-pivot", "10:00:00 mute KLVN off".
+  void mute(Words& words) {
+    const std::string symbol = words.take();
+    const std::string how = words.take();
+    const Timestamp until = how == "until" ? time_of(words.take()) : Timestamp{};
+    if (!engine().mute(symbol, pivot_of(symbol), until, how == "under-pivot")) bad("not muted: " + symbol);
+  }
+
   static void keep(std::map<std::string, double>& where, Words& words, double unit) {
     const std::string symbol = words.take();
     where[symbol] = price_of(words.take()).as_double() / unit;
@@ -208,6 +243,7 @@ class Runner : public NoticeSink {
       return plan;
     });
     engine_->set_watches(watches_, calendars_);
+    engine_->set_holdings(held_);
     if (first_day_ == Date{}) first_day_ = day_;
   }
 
@@ -232,6 +268,7 @@ class Runner : public NoticeSink {
     const std::string clock = words.take();
     const Timestamp time = time_of(clock);
     if (words.skip("clock")) return engine().on_time(time, *this);
+    if (words.skip("mute")) return mute(words);
     engine();
     Tick tick;
     tick.time = time;
@@ -320,6 +357,7 @@ class Runner : public NoticeSink {
     if (key == "delayed") return check(line, key, n.delayed ? "yes" : "no", "yes");
     if (key == "blind") return check(line, key, n.in_hole ? "yes" : "no", "yes");
     if (key == "held") return check(line, key, n.held ? "yes" : "no", "yes");
+    if (key == "muted") return check(line, key, n.muted ? "yes" : "no", "yes");
     if (key == "doubtful") return check(line, key, n.doubtful ? "yes" : "no", "yes");
     if (key == "last") return check(line, key, n.last_today ? "yes" : "no", "yes");
     const std::string value = words.take();
@@ -327,6 +365,7 @@ class Runner : public NoticeSink {
     else if (key == "before") check(line, key, to_string(n.price_before), to_string(price_of(value)));
     else if (key == "pivot") check(line, key, to_string(n.pivot), to_string(price_of(value)));
     else if (key == "top") check(line, key, to_string(n.range_top), to_string(price_of(value)));
+    else if (key == "loss") check(line, key, to_string(n.loss_limit), to_string(price_of(value)));
     else if (key == "limit") check(line, key, to_string(n.loss_limit), to_string(price_of(value)));
     else if (key == "side") check(line, key, std::string(to_string(n.side)), value);
     else if (key == "count") check(line, key, std::to_string(n.count), value);
@@ -418,6 +457,7 @@ class Runner : public NoticeSink {
   SymbolTable symbols_;
   std::vector<Watch> watches_;
   std::vector<std::shared_ptr<const Calendar>> calendars_;
+  std::vector<HeldWatch> held_;
   bool one_process_ = false;
   std::deque<std::string> names_;  ///< of the symbols of said_: another process has other numbers
   std::string name_;

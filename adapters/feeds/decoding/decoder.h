@@ -24,7 +24,7 @@
 namespace brimwatch {
 
 /// The source said yes or no to what we sent.
-struct Answer {
+struct SourceVerdict {
   bool accepted = false;
   std::string text;  ///< what it said, or the whole message; cut to 200 characters
 };
@@ -38,7 +38,7 @@ struct WantedReply {
 struct Decoded {
   std::vector<Tick> ticks;
   std::vector<std::uint64_t> sequences;  ///< one a tick, 0 where it has none; empty when the mapping asks for none
-  std::vector<Answer> answers;
+  std::vector<SourceVerdict> answers;
   std::vector<WantedReply> replies;
   /// Numbers of messages that gave no tick (ignored, not watched), so that they are not missed; `before`: a tick's place.
   struct Passed {

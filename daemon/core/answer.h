@@ -1,0 +1,49 @@
+#pragma once
+// What a person says back to the program: one answer, however it came in. It is kept in the journal as it stands here.
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "core/price.h"
+#include "core/shares.h"
+#include "core/timestamp.h"
+
+namespace brimwatch {
+
+enum class AnswerKind : std::uint8_t {
+  acknowledge,  ///< a notice has been seen
+  mute,         ///< a watch says nothing for a while
+  unmute,       ///< it speaks again
+  drop,         ///< a watch is not watched any more
+  add,          ///< one more is
+  bought,       ///< the stock is held, at one's own price
+  sold,         ///< it is not held any more
+};
+constexpr int kAnswerKinds = 7;
+
+[[nodiscard]] std::string_view to_string(AnswerKind kind);
+[[nodiscard]] std::optional<AnswerKind> answer_kind_of(std::string_view word);
+
+/// Prices are in the stock's own terms on `day`: a later split does not change the row.
+struct Answer {
+  std::string id;  ///< unique; a second one with the same id changes nothing
+  AnswerKind kind = AnswerKind::acknowledge;
+  std::string who;           ///< "command line", "page", "desktop", or a device's name
+  Timestamp at;              ///< by our own clock
+  Timestamp time;            ///< by the feed's: what comes after it is told in the light of it
+  Date day;                  ///< the exchange's date at `time`
+  std::string symbol;        ///< empty: of a notice that is about no stock
+  Price pivot;               ///< of the watch
+  Price price;               ///< bought, sold: the price paid or got; 0: not said
+  Shares shares;             ///< bought: how many; 0: not said
+  Timestamp until;           ///< mute: the first instant that is not silent any more; 0: no time ends it
+  bool under_pivot = false;  ///< mute: it ends when a price is under the pivot
+  Date last_day;             ///< add: last day it is watched; Date{}: none
+  std::string note;          ///< add: one's own words
+  std::string notice;        ///< acknowledge: id of the notice
+
+  bool operator==(const Answer&) const = default;
+};
+
+}  // namespace brimwatch

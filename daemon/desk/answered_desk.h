@@ -1,0 +1,29 @@
+#pragma once
+// A desk and what people have said back to it: what live and replay do alike with an answer.
+#include "answers/book.h"
+#include "desk/desk.h"
+
+namespace brimwatch {
+
+class AnsweredDesk {
+ public:
+  explicit AnsweredDesk(Desk& desk) : desk_(desk) {}
+
+  /// The book of before the first tick, and what is held by it. Lists are laid over by whoever puts settings in force.
+  void begin_with(AnswerBook book, Date today);
+  [[nodiscard]] const AnswerBook& book() const { return book_; }
+  /// False: it is known, and changes nothing. Whoever calls has put the lists of an add or a drop in force.
+  bool take(const Answer& answer, Date today);
+  /// At a new list and at a new day, on which a split may take effect.
+  void hold_stocks(Date today);
+  /// In the terms of `today`.
+  [[nodiscard]] Position position(const Holding& holding, Date today) const;
+
+ private:
+  void let_go_of(std::string_view symbol);
+
+  Desk& desk_;
+  AnswerBook book_;
+};
+
+}  // namespace brimwatch

@@ -1,0 +1,219 @@
+// The house's ear: what people say back. Every answer, whatever way it came, enters by House::answer() or, when it was
+// decided elsewhere, by House::take_answer(); both end in put_in_force().
+//
+// One after the other. What changes a list is laid out aside first, so that the feed waits for little; then it is put in
+// force, becomes a row of the journal with the engine's state in one transaction, and whoever asked hears that it is
+// kept.
+#include <algorithm>
+#include <cctype>
+#include <utility>
+
+#include "answers/lists.h"
+#include "core/text.h"
+#include "live/house.h"
+
+namespace brimwatch {
+namespace {
+
+bool changes_lists(AnswerKind kind) { return kind == AnswerKind::add || kind == AnswerKind::drop; }
+bool is_of_holdings(AnswerKind kind) { return kind == AnswerKind::bought || kind == AnswerKind::sold; }
+
+constexpr std::size_t kAnswersWaitMost = 64;
+
+/// Not as a part of another word.
+bool names_word(std::string_view text, std::string_view word) {
+  const auto is_letter = [&](std::size_t i) {
+    return i < text.size() && std::isalnum(static_cast<unsigned char>(text[i])) != 0;
+  };
+  for (std::size_t at = text.find(word); at != std::string_view::npos; at = text.find(word, at + 1)) {
+    if ((at == 0 || !is_letter(at - 1)) && !is_letter(at + word.size())) return true;
+  }
+  return false;
+}
+
+std::string hex(std::uint64_t value) {
+  constexpr std::string_view kDigits = "0123456789abcdef";
+  std::string out;
+  for (; value > 0; value >>= 4) out.insert(out.begin(), kDigits[value & 15]);
+  return out.empty() ? "0" : out;
+}
+
+}  // namespace
+
+void House::answer(const AnswerRequest& request, AnswerReply reply) {
+  if (!stage_.is_up()) return reply(fail("the program is not ready, or ends; nothing was changed"));
+  if (const std::string& trouble = keeping_.trouble(); !trouble.empty())
+    return reply(fail("an answer that cannot be kept is none: " + trouble + "; nothing was changed"));
+  if (asked_.size() >= kAnswersWaitMost) return reply(fail("too many answers wait; nothing was changed"));
+  asked_.emplace_back(request, std::move(reply));
+  next_answer();
+}
+
+void House::take_answer(Answer answer, AnswerReply reply) {
+  if (answered_.book().knows(answer.id)) return reply(fail("this has been answered already; nothing was changed"));
+  if (changes_lists(answer.kind)) return change_lists(std::move(answer), std::move(reply));
+  put_in_force(answer, std::move(reply));
+}
+
+void House::next_answer() {
+  while (!asked_.empty() && !changing_) {
+    auto [request, reply] = std::move(asked_.front());
+    asked_.pop_front();
+    auto decided = decide(request, answer_scene());
+    if (!decided) {
+      reply(tl::unexpected(decided.error()));
+      continue;
+    }
+    if (decided->id.empty())
+      decided->id = hex(static_cast<std::uint64_t>(world_.wall().ns)) + "-" + hex(world_.seed & 0xFFFFFFU) + "-" +
+                    hex(++answers_made_);
+    take_answer(std::move(*decided), std::move(reply));
+  }
+}
+
+AnswerScene House::answer_scene() const {
+  const Timestamp now = engine_now();
+  const Calendar& calendar = desk_->main_calendar();
+  const Date day = calendar.local_date(now);
+  const Timestamp noon{(day + 1).days * kDayNanos + 12 * kHour};
+  return {.settings = desk_->settings(),
+          .book = answered_.book(),
+          .wall = world_.wall(),
+          .now = now,
+          .day = day,
+          .day_end = Timestamp{(day + 1).days * kDayNanos} - calendar.offset(noon).count() * kSecond,
+          .offset = calendar.offset(now),
+          .last_price = [this](std::string_view symbol) { return last_price(symbol); },
+          .position = [this](const Holding& holding) { return answered_.position(holding, today_for_answers()); },
+          .newest_notice = [this](std::string_view asked) { return newest_notice(asked); }};
+}
+
+/// Of today, or of the last close that is known; 0: nothing is.
+Price House::last_price(std::string_view symbol) const {
+  const WatchList& watches = desk_->settings().watches;
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    if (watches.symbol(i) != symbol) continue;
+    const WatchView view = desk_->engine().view(i, engine_now());
+    return view.last.is_set() ? view.last : desk_->last_close(i, desk_->main_calendar().local_date(engine_now()));
+  }
+  return {};
+}
+
+std::optional<std::string> House::newest_notice(std::string_view asked) const {
+  const auto found = std::find_if(latest_.begin(), latest_.end(), [&](const NoticeRecord& one) {
+    return one.id == asked || (one.symbol == asked && !asked.empty());
+  });
+  return found == latest_.end() ? std::nullopt : std::optional(found->id);
+}
+
+Date House::today_for_answers() const { return desk_->main_calendar().local_date(engine_now()); }
+
+// --- lists ---
+
+void House::change_lists(Answer answer, AnswerReply reply) {
+  AnswerBook next = answered_.book();
+  next.take(answer);
+  Settings settings = desk_->settings();
+  lay_over(settings, next);
+  changing_ = true;
+  prepare(std::move(settings),
+          [this, applied = applied_, answer = std::move(answer), reply = std::move(reply)](ReadyDesk ready) mutable {
+            changing_ = false;
+            if (!stage_.is_up()) return reply(fail("the program ends; nothing was changed"));
+            if (!ready.parts) reply(fail(ready.parts.error().text + "; nothing was changed"));
+            else if (applied != applied_)
+              return change_lists(std::move(answer), std::move(reply));  // a reload came between
+            else if (const Status done = put_lists_in_force(std::move(*ready.parts)); !done)
+              reply(tl::unexpected(done.error()));
+            else put_in_force(answer, std::move(reply));
+            next_answer();
+          });
+}
+
+void House::prepare(Settings settings, std::function<void(ReadyDesk)> then) {
+  if (world_.prepare) return world_.prepare(std::move(settings), std::move(then));
+  then({{}, Desk::prepare(std::move(settings)), 0});
+}
+
+Status House::put_lists_in_force(DeskParts parts) {
+  auto ways = make_ways(parts.settings);
+  if (!ways) return fail(ways.error().text + "; nothing was changed");
+  desk_->apply(std::move(parts));
+  ++applied_;
+  if (today_ != Date{}) desk_->begin_day(today_);
+  answered_.hold_stocks(today_for_answers());
+  put_in_force(std::move(*ways));
+  return {};
+}
+
+/// After a journal that could be read late, or a reload that was read before an answer came.
+void House::lay_lists_again() {
+  Settings settings = desk_->settings();
+  lay_over(settings, answered_.book());
+  prepare(std::move(settings), [this, applied = applied_](ReadyDesk ready) {
+    if (!stage_.is_up()) return;
+    if (applied != applied_) return lay_lists_again();
+    Status done = ready.parts ? put_lists_in_force(std::move(*ready.parts)) : fail(ready.parts.error().text);
+    if (!done) warn("what was added and dropped by answers is not in force: " + done.error().text);
+  });
+}
+
+// --- in force ---
+
+void House::put_in_force(const Answer& answer, AnswerReply reply) {
+  if (!answered_.take(answer, today_for_answers()))
+    return reply(fail("this has been answered already; nothing was changed"));
+  if (changes_lists(answer.kind) || is_of_holdings(answer.kind)) ++lists_;
+  if (answer.kind == AnswerKind::add) newest_add_ = answer, newest_add_at_ = world_.steady();
+  acknowledge_with(answer);
+  if (world_.on_answer) world_.on_answer(answer);
+  world_.say(LogLevel::info, "answer by " + answer.who + ": " + in_words(answer, answer_scene()));
+  replies_[answer.id] = {in_words(answer, answer_scene()), std::move(reply)};
+  collector_.batch.answers.push_back(answer);
+  keeping_.flush();
+  pump();
+  if (world_.keep_list && changes_lists(answer.kind)) world_.keep_list(added_list(answered_.book()));
+}
+
+/// Whoever answers has seen what was told of that watch.
+void House::acknowledge_with(const Answer& answer) {
+  if (answer.kind == AnswerKind::acknowledge) return out_.on_acknowledged(answer.notice);
+  for (const NoticeRecord& one : latest_) {
+    if (one.symbol == answer.symbol && one.notice.pivot == answer.pivot) out_.on_acknowledged(one.id);
+  }
+}
+
+/// A symbol that was added just now and that a source does not know: a person is there to hear it.
+void House::on_feed_refusal(const std::string& feed, std::string_view text) {
+  constexpr Nanos kJustNow = 30 * kSecond;
+  const bool is_new = newest_add_at_ != 0 && world_.steady() - newest_add_at_ < kJustNow;
+  if (!is_new || !names_word(text, newest_add_.symbol)) return;
+  newest_add_at_ = 0;
+  warn("feed " + feed + " does not take " + newest_add_.symbol + ", which was added just now: it said \"" +
+       clean_line(text, 120) + "\"; unless another feed has it, nothing will be told of it (brimwatch watch drop " +
+       newest_add_.symbol + ")");
+}
+
+/// From the journal: kept, or not.
+void House::on_answers_kept(const std::vector<Answer>& answers, bool durable) {
+  for (const Answer& answer : answers) {
+    const auto found = replies_.find(answer.id);
+    if (found == replies_.end()) continue;
+    const auto [words, reply] = std::move(found->second);
+    replies_.erase(found);
+    if (durable) reply(AnswerDone{answer, words});
+    else
+      reply(fail(words +
+                 "; but it is not kept yet: the journal cannot be written, and a restart before it can would forget it"));
+  }
+}
+
+void House::fill_answers(Snapshot& view) const {
+  for (WatchRow& row : view.watches) {
+    const Holding* const held = answered_.book().holding(row.symbol);
+    if (held != nullptr && held->watch.pivot == row.pivot)
+      row.shares = answered_.position(*held, today_for_answers()).shares;
+  }
+}
+
+}  // namespace brimwatch
