@@ -67,4 +67,25 @@ bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Readin
   return check_web(feed, seen, table, reading) && good;
 }
 
+/// A second one that gives all the time, not only when the first is blind.
+void check_feeds_together(const Value& main, const std::vector<FeedSettings>& feeds, Problems& warnings) {
+  const FeedSettings* first = nullptr;
+  for (std::size_t i = 0; i < feeds.size(); ++i) {
+    const FeedSettings& feed = feeds[i];
+    if (!feed.enabled || !feed.standby_for.empty()) continue;
+    if (first == nullptr) {
+      first = &feed;
+      continue;
+    }
+    const Entry* const list = main.find("feed");
+    const bool many = list != nullptr && list->value.kind == Value::Kind::list && i < list->value.items.size();
+    const Place place = many ? list->value.items[i].place : list != nullptr ? list->value.place : Place{};
+    warnings.add(place,
+                 "feed " + in_quotes(feed.name) + ": found in use beside " + in_quotes(first->name) +
+                     "; where both carry one tape, a trade counts once only if both give it the same id and exchange, "
+                     "and else twice, as does the day's volume; expected standby_for = " +
+                     in_quotes(first->name) + ", unless they carry different markets");
+  }
+}
+
 }  // namespace brimwatch

@@ -28,6 +28,7 @@ class Files {
     look_at_table("shared", "ca_file", "no etcd will be trusted");
     for (const std::string_view section : {"feed", "channel", "shared"}) each_table(section, &Files::look_at_secrets);
     each_table("feed", &Files::look_at_kind);
+    look_at_sources();
     if (main_.find("feed") == nullptr)
       warnings_.add({0, 0, 0},
                     "there is no [[feed]]: brimwatch run needs one to watch and refuses to start without; "
@@ -88,6 +89,16 @@ class Files {
       if (file == nullptr) continue;
       if (const auto read = read_secret({SecretSource::Kind::file, path(*file)}); !read)
         warnings_.add(file->place, head_of(section, table) + std::string(key) + ": " + read.error().text);
+    }
+  }
+
+  /// The keys of [history.source] and its like.
+  void look_at_sources() {
+    const Entry* history = main_.find("history");
+    if (history == nullptr || history->value.kind != Value::Kind::table) return;
+    for (const std::string_view key : {"source", "splits_source", "earnings_source"}) {
+      const Entry* source = history->value.find(key);
+      if (source != nullptr) look_at_secrets("[history." + std::string(key) + "]", source->value);
     }
   }
 

@@ -18,9 +18,10 @@ bool together(std::string_view key, std::string_view other, const Seen& seen, Re
 bool check_listen(const PageSettings& page, const Place& place, Reading& reading) {
   reading.key = "listen";
   const auto end = parse_listen(page.listen);
-  if (!end)
+  if (!end) {
     return reading.refuse(place, in_quotes(page.listen),
                           "an address and a port, such as \"192.0.2.7:8443\" or \"[::]:8443\"");
+  }
   if (!page.certificate.empty() || end->loopback) return true;
   return reading.refuse(
       place, in_quotes(page.listen) + " without certificate and key",

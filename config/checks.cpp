@@ -37,8 +37,20 @@ bool check_pivot(WatchDraft& watch, const Seen& seen, const Place& table, Readin
     return reading.tell(seen.at("peak", table), "found both pivot and peak, expected one of them");
   }
   if (!watch.given_pivot && !watch.peak) return false;  // told already
-  watch.pivot = watch.given_pivot ? *watch.given_pivot : Price{watch.peak->micros + watch.rules.offset.micros};
+  if (watch.given_pivot) watch.pivot = *watch.given_pivot;
+  else watch.pivot = on_tick_up(watch.rules, Price{watch.peak->micros + watch.rules.offset.micros});
   return true;
+}
+
+/// A range of one price would be left with the next tick.
+bool check_range(const Watch& watch, const Place& place, Reading& reading) {
+  const Price next = on_tick_up(watch.rules, Price{watch.pivot.micros + 1});
+  if (watch.range_top >= next) return true;
+  reading.key = "range";
+  const Price highest = add_percent_down(watch.pivot, watch.rules.range);
+  return reading.tell(place, "found a range from " + to_string(watch.pivot) + " to " + to_string(highest) +
+                                 ", expected one with the next price in it, " + to_string(next) +
+                                 ": a wider range, or a finer tick_size");
 }
 
 }  // namespace
@@ -81,19 +93,14 @@ bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Plac
                           "a day not before from, " + to_string(*watch.from));
   }
   if (own_rules) good = check_rules(watch.rules, seen, table, reading) && good;
+  if (watch.rules.tick_table == TickTable::market) watch.rules.tick_table = tick_table_of(watch.calendar);
   if (!check_pivot(watch, seen, table, reading)) return false;
   const Place place = seen.at(seen.has("pivot") ? "pivot" : "peak", table);
   watch.file = place.file;
   watch.line = place.line;
   watch.column = static_cast<std::uint16_t>(place.column > 65'535 ? 0 : place.column);
   set_levels(watch);
-  if (watch.range_top < watch.pivot) {
-    reading.key = "range";
-    good = reading.tell(seen.at("range", place), "found a range top of " + to_string(watch.range_top) +
-                                                     " under the pivot of " + to_string(watch.pivot) +
-                                                     ", expected a wider range or a finer tick_size");
-  }
-  return good;
+  return check_range(watch, seen.at("range", place), reading) && good;
 }
 
 bool check_only_for(const std::vector<KeyInfo>& keys, std::string_view kind, const Seen& seen, Reading& reading) {

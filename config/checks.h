@@ -11,6 +11,9 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
 /// Needed and allowed keys of the feed's kind; fills the field map of a pipe that gives none.
 bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading);
 
+/// Feeds that would count one tape's trades twice; each is a warning.
+void check_feeds_together(const Value& main, const std::vector<FeedSettings>& feeds, Problems& warnings);
+
 /// Needed and allowed keys of the channel's kind; fills its name, and the addresses of a mail that is only written.
 bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading);
 

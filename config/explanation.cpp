@@ -35,7 +35,7 @@ std::string crossing(const Watch& watch) {
 
 std::string range(const Watch& watch) {
   return "left-range: above " + to_string(watch.range_top) + " (pivot + " + percent(watch.rules.range) +
-         ", cut down to a tick of " + to_string(watch.rules.tick_size) +
+         ", cut down to a tick of " + to_string(tick_at(watch.rules, watch.range_top)) +
          ") the price has run out of the buy range; back-inside "
          "when it returns. If the day opens above it: opened-over, no crossing.";
 }

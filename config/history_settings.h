@@ -50,7 +50,8 @@ struct HistorySettings {
   HistorySource source, splits_source, earnings_source;
   int fetch_after = 30;      ///< minutes after the close
   std::string index_symbol;  ///< the symbol by which the source gives [market] index; empty: the file's name
-  bool keep_days = true;     ///< a day that the feed carried whole becomes a row of `daily`
+  std::string heard;         ///< folder of the days that the feed carried whole: the place XDG gives
+  bool keep_days = true;     ///< a day that the feed carried whole becomes a row, in `heard`
   BarChecks checks;
 
   bool operator==(const HistorySettings&) const = default;

@@ -129,6 +129,7 @@ bool read(WhenDown& into, const Value& value, const Shape& shape, Reading& readi
 bool read(DayVolumeIncludes& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(SplitGuard& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(Halts& into, const Value& value, const Shape& shape, Reading& reading);
+bool read(TickTable& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(BarTreatment& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(Tape& into, const Value& value, const Shape& shape, Reading& reading);
 bool read(char& into, const Value& value, const Shape& shape, Reading& reading);

@@ -38,6 +38,7 @@ class Loader {
       if (options_.lists) read_lists();
       finish();
       if (options_.files) check_files(main_, reading_of(0, {}), warnings_);
+      if (options_.files) check_feeds_together(main_, settings().feeds, warnings_);
     }
     out_.problems = errors_.take(settings().files);
     out_.warnings = warnings_.take(settings().files);
@@ -537,6 +538,8 @@ class Loader {
 Loaded load_settings(const std::string& path, const LoadOptions& options) {
   Loaded loaded = Loader(path, options).load();
   loaded.settings.history.learned = learned_file(loaded.settings.history.learned);
+  const std::string& journal = options.journal.empty() ? loaded.settings.journal : options.journal;
+  loaded.settings.history.heard = journal.empty() ? places().heard() : heard_beside(journal);
   return loaded;
 }
 

@@ -35,6 +35,7 @@ struct LoadOptions {
   std::string zones = "/usr/share/zoneinfo";  ///< the machine's time zones, where the tz database looks for them too
   bool files = false;   ///< true: warns of files, folders and secrets that are named and would not serve `brimwatch run`
   std::string rules{};  ///< a file whose [rules] and [market] are laid over those of the main file; empty: none
+  std::string journal{};  ///< the journal in use, where the command line named another; the days heard lie beside it
   std::size_t watches_most = 2'000'000;  ///< of the main file and all lists together
   Makers makers{};                       ///< asked about each feed and channel that is switched on
 };

@@ -99,15 +99,17 @@ Words meant_number(std::string_view value) {
   if (matches(value, part, kMoney)) return found(value, "the number alone: " + part[1].str());
   if (matches(value, part, kPoint)) return found(value, "a digit before the point: 0" + part[1].str());
   if (matches(value, part, kZeros)) return found(value, "no zeros in front: " + part[1].str());
-  if (matches(value, part, kEuropean))
+  if (matches(value, part, kEuropean)) {
     return found(value, "a point for the decimals and nothing between the thousands: " + part[1].str() + part[2].str() +
                             "." + part[3].str());
+  }
   if (const auto plain = ungrouped_price(value)) return found(value, "no commas: " + *plain);
   if (matches(value, part, kComma) && part[2].length() != 3)
     return found(value, "a point for the decimals: " + part[1].str() + "." + part[2].str());
-  if (matches(value, part, kComma))
+  if (matches(value, part, kComma)) {
     return found(value, "a point for decimals, and no commas between thousands: " + part[1].str() + "." + part[2].str() +
                             " or " + part[1].str() + part[2].str());
+  }
   return std::nullopt;
 }
 
@@ -122,13 +124,15 @@ Words meant_text(std::string_view value) {
 Words meant_ending(std::string_view value) {
   static const std::regex kNextKey(R"([^"']+\s+([A-Za-z_]+)\s*=.*|(?:"[^"]*"|'[^']*')\s*,?\s*([A-Za-z_]+)\s*=.*)");
   std::cmatch part;
-  if (value.ends_with(';') || value.ends_with(','))
+  if (value.ends_with(';') || value.ends_with(',')) {
     return "found a \"" + std::string(1, value.back()) +
            "\" at the end, expected nothing there: the line's end is enough";
+  }
   if (value.find(" //") != std::string_view::npos) return "found a remark after //, expected # in front of a remark";
-  if (matches(value, part, kNextKey))
+  if (matches(value, part, kNextKey)) {
     return "found a second key, \"" + shown(part[1].matched ? part[1].str() : part[2].str()) +
            "\", on the same line, expected one key a line";
+  }
   return std::nullopt;
 }
 
@@ -136,9 +140,10 @@ constexpr std::array<std::string_view, 6> kCurly = {"“", "”", "‘", "’", 
 
 Words meant_quotes(std::string_view value) {
   if (value.empty()) return std::nullopt;
-  for (const std::string_view curly : kCurly)
+  for (const std::string_view curly : kCurly) {
     if (value.find(curly) != std::string_view::npos)
       return "found " + shown(value) + " in curly quotes, expected straight ones: \"KLVN\"";
+  }
   const char quote = value.front();
   if ((quote != '"' && quote != '\'') || value.find(quote, 1) != std::string_view::npos) return std::nullopt;
   return "found " + shown(value) + " with no quote at its end, expected " + shown(value) + quote;

@@ -158,7 +158,7 @@ void append_object(std::string& out, const Watch& watch, const NormalVolume& nor
   append_raw(out, "rearm_level", to_string(watch.rearm_level));
   append_raw(out, "slip_level", to_string(watch.slip_level));
   append_raw(out, "loss_limit", to_string(watch.loss_limit));
-  append_raw(out, "tick_size", to_string(watch.rules.tick_size));
+  append_raw(out, "tick_size", to_string(tick_at(watch.rules, watch.pivot)));
   append_raw(out, "needed_surge", format_micros(watch.rules.surge, 0));
   append_raw(out, "normal_volume", known ? to_string(normal.shares) : "");
   append_text(out, "normal_volume_from", word_of(normal.from));

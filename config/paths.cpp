@@ -44,6 +44,10 @@ bool exists(const std::string& path) {
 
 }  // namespace
 
+std::string heard_beside(const std::string& journal) {
+  return (std::filesystem::path(journal).parent_path() / "heard").string();
+}
+
 std::string home_directory() {
   if (std::string home = absolute_variable("HOME"); !home.empty()) return home;
   std::vector<char> buffer(16'384);

@@ -16,6 +16,7 @@ struct Places {
   [[nodiscard]] std::string config_file() const { return config + "/brimwatch.toml"; }
   [[nodiscard]] std::string journal() const { return state + "/journal.db"; }
   [[nodiscard]] std::string learned() const { return state + "/curves.toml"; }
+  [[nodiscard]] std::string heard() const { return state + "/heard"; }
   [[nodiscard]] std::string control_socket() const { return runtime + "/control.sock"; }
   [[nodiscard]] std::string lock() const { return runtime + "/lock"; }
 };
@@ -29,6 +30,9 @@ struct Places {
 
 /// The file of learned curves: `named`, or where nothing is named the place XDG gives. One answer for all commands.
 [[nodiscard]] std::string learned_file(const std::string& named);
+
+/// The folder of days that the daemon heard, beside its journal.
+[[nodiscard]] std::string heard_beside(const std::string& journal);
 
 /// $HOME, or the password database's entry; empty when there is none.
 [[nodiscard]] std::string home_directory();

@@ -334,6 +334,10 @@ bool read(Halts& into, const Value& value, const Shape& shape, Reading& reading)
   return read_word(into, value, shape, reading);
 }
 
+bool read(TickTable& into, const Value& value, const Shape& shape, Reading& reading) {
+  return read_word(into, value, shape, reading);
+}
+
 bool read(BarTreatment& into, const Value& value, const Shape& shape, Reading& reading) {
   return read_word(into, value, shape, reading);
 }

@@ -170,7 +170,7 @@ constexpr Key<HistorySettings> kHistory[] = {
      set<HistorySettings, &HistorySettings::index_symbol>},
     {{"fetch_after", count(0, 1'000), "Minutes after the close when the day's bars are fetched"},
      set<HistorySettings, &HistorySettings::fetch_after>},
-    {{"keep_days", boolean(), "A day that the feed carried whole becomes a row of `daily`, until a source gives it"},
+    {{"keep_days", boolean(), "A day that the feed carried whole is kept, and counts where `daily` lacks it"},
      set<HistorySettings, &HistorySettings::keep_days>},
     {{"checks", table(check_infos), "What is done with rows that are doubtful"}, set_checks},
 };

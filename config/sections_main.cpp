@@ -16,6 +16,8 @@ constexpr std::array<std::string_view, 3> kWhenDown{"tell", "mark", "hold-back"}
 constexpr std::array<std::string_view, 3> kDayVolume{"find-out", "regular", "extended"};
 constexpr std::array<std::string_view, 3> kSplitGuard{"quiet", "ask", "off"};
 constexpr std::array<std::string_view, 3> kHalts{"near", "all", "none"};
+constexpr std::array<std::string_view, 12> kTickTables{"market", "XNYS",   "XTSE",   "XLON-1", "XLON-2",   "XLON-3",
+                                                       "XLON-4", "XLON-5", "XLON-6", "XTKS",   "XTKS-500", "cents"};
 constexpr std::array<std::string_view, 3> kTapes{"A", "B", "C"};
 constexpr std::array<std::string_view, 4> kLevels{"debug", "info", "warning", "error"};
 
@@ -53,8 +55,13 @@ constexpr Key<Rules> kRules[] = {
     {{"bad_print", percent(0, 100 * kUnit),
       "A trade this far from the last one needs a second to confirm it, percent; 0: off"},
      set<Rules, &Rules::bad_print>},
-    {{"tick_size", money(1, 1'000 * kUnit), "Smallest step of a price, in money; the range top is cut down to it"},
+    {{"tick_size", money(0, 1'000 * kUnit),
+      "One step at every price, in money, in the place of tick_table; levels are cut down to it. 0: the table holds"},
      set<Rules, &Rules::tick_size>},
+    {{"tick_table", word(kTickTables),
+      "Steps that prices lie on: the market's of the calendar, or a table by name; XLON-1 is for the least traded, "
+      "XLON-6 for the most, XTKS-500 for the TOPIX 500"},
+     set<Rules, &Rules::tick_table>},
     {{"confirm_trades", count(1, 1'000), "Trades at or above the pivot, in a row, that make a crossing"},
      set<Rules, &Rules::confirm_trades>},
     {{"confirm_seconds", count(0, 3'600), "Seconds that the price has to stay at or above the pivot to make a crossing"},

@@ -40,11 +40,12 @@ std::string percent_encoded(std::string_view value) {
   for (const char c : value) {
     const bool stays = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
                        c == '.' || c == '_' || c == '~';
-    if (stays) out += c;
-    else
-      out.append(1, '%')
-          .append(1, "0123456789ABCDEF"[static_cast<unsigned char>(c) >> 4])
-          .append(1, "0123456789ABCDEF"[static_cast<unsigned char>(c) & 15]);
+    if (stays) {
+      out += c;
+      continue;
+    }
+    const auto byte = static_cast<unsigned char>(c);
+    out.append(1, '%').append(1, "0123456789ABCDEF"[byte >> 4]).append(1, "0123456789ABCDEF"[byte & 15]);
   }
   return out;
 }

@@ -5,10 +5,12 @@
 #include <cstdint>
 #include <functional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "adapters/channel.h"
 #include "config/settings.h"
+#include "core/result.h"
 
 namespace brimwatch {
 

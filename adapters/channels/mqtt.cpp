@@ -129,9 +129,10 @@ class Mqtt final : public Channel {
 Result<std::unique_ptr<Channel>> make_mqtt(const ChannelSettings& settings, const ChannelContext& context) {
   const auto broker = parse_address(settings.url);
   const bool clear = broker && broker->scheme == "mqtt" && settings.insecure_loopback && is_loopback(*broker);
-  if (!broker || broker->has_user || (broker->scheme != "mqtts" && !clear))
+  if (!broker || broker->has_user || (broker->scheme != "mqtts" && !clear)) {
     return fail("url: found " + address_to_show(settings.url) +
                 ", expected mqtts://host (mqtt:// for 127.0.0.1 and [::1] alone, with insecure_loopback = true)");
+  }
   for (const auto& [key, form] : {std::pair("topic", settings.topic), std::pair("body", settings.body)})
     if (const auto fine = check_form_names(key, form, false); !fine) return tl::unexpected(fine.error());
   (void)mosquitto_library();  // where it is not there, that is said now, not with the first notice

@@ -65,9 +65,10 @@ class Push final : public Channel {
   Delivery send(const Message& message) override {
     if (devices_ == nullptr) return {Outcome::dead, "the list of devices cannot be read", std::nullopt};
     const std::vector<Devices::Target> targets = devices_->targets();
-    if (targets.empty())
+    if (targets.empty()) {
       return {Outcome::dead, "no browser has asked for it yet: open the page there and say \"Notify this device\"",
               std::nullopt};
+    }
     const auto key = devices_->push_key();
     if (!key) return {Outcome::retry, key.error().text, std::nullopt};
     const auto end = std::chrono::steady_clock::now() + settings_.timeout;

@@ -131,10 +131,12 @@ void HealthMonitor::note_age(const Tick& tick, Instant now, std::vector<FeedEven
   note_delay();
 }
 
-/// Slowly, for single trades are reported hours late.
+/// Slowly, for single trades are reported hours late. What comes of another day altogether was recorded: its source has
+/// no delay that a silence could be explained with.
 void HealthMonitor::note_delay() {
-  constexpr Nanos kSlowness = 16;
+  constexpr Nanos kSlowness = 16, kDelayMost = 7200 * kSecond;
   if (!late_told_) delay_ = 0;
+  else if (lag_ > kDelayMost) return;
   else if (delay_ == 0) delay_ = lag_;
   else delay_ += (std::min(lag_, 2 * delay_) - delay_) / kSlowness;
 }

@@ -250,6 +250,8 @@ class Assigner {
     if (fit.name < 0 && is_price_field(field)) return fit;
     if (field == Field::price && behaviours_[number].still) fit.behaviour *= 0.4;
     if (field == Field::id && fit.name < 0.9 && name_speaks_for(Field::sequence, column.name) > 0.9) return fit;
+    if (fit.name == 0 && field == Field::status && *behaviour > 0.6 && column.texts > 0.5)
+      fit.name = 0.3;  // words of a status
     if (fit.name <= 0 && field == Field::status) return fit;
     if (fit.name <= 0 && field == Field::day_volume && table_.group_count < 2)
       return fit;  // as well a number of the trade

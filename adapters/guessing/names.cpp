@@ -73,7 +73,7 @@ constexpr NameRow kNames[] = {
     {Field::status, 1.0,
      " status tradingstatus tradestatus haltstatus state tradingstate phase halt halted ishalted marketstatus "
      "sessionstate securitystatus securitytradingstatus tradingphase 326 "},
-    {Field::status, 0.7, " st h action code reason ss sta hs "},
+    {Field::status, 0.7, " st h action code reason ss sta hs sc "},
     {Field::sequence, 1.0, " sequence sequencenumber seq seqnum seqno seqid seqn sqn msgseq msgseqnum 34 "},
     {Field::sequence, 0.7, " n sn q counter offset msgno msgid u cursor "},
     {Field::low, 1.0, " low lowprice lowpx lo barlow minimum min "},

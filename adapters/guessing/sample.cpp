@@ -18,11 +18,11 @@ constexpr std::size_t kFramesMost = 20'000, kUnpackedMost = 16U << 20;
 
 /// Nobody sends that, and to look into it takes a level of the stack each.
 bool is_too_deep(std::string_view text) {
-  constexpr int kDeepest = 60;
+  constexpr int kNested = 60;
   int depth = 0;
   for (const char c : text) {
     depth += (c == '[' || c == '{') - (c == ']' || c == '}');
-    if (depth > kDeepest) return true;
+    if (depth > kNested) return true;
   }
   return false;
 }

@@ -42,10 +42,8 @@ class Allowance {
     return std::min(terms_.most, purse.tokens + seconds * terms_.a_second);
   }
   Purse& open(const std::string& who, Nanos now) {
-    if (purses_.size() >= terms_.known)
-      purses_.erase(std::max_element(purses_.begin(), purses_.end(), [&](const auto& a, const auto& b) {
-        return left(a.second, now) < left(b.second, now);
-      }));
+    const auto has_less = [&](const auto& a, const auto& b) { return left(a.second, now) < left(b.second, now); };
+    if (purses_.size() >= terms_.known) purses_.erase(std::max_element(purses_.begin(), purses_.end(), has_less));
     return purses_.emplace(who, Purse{terms_.most, now}).first->second;
   }
 

@@ -34,9 +34,10 @@ Result<std::shared_ptr<ssl::context>> read_pair(const std::string& certificate, 
   context->use_certificate_chain(boost::asio::buffer(*chain), error);
   if (error) return fail(certificate + ": found no certificate that can be used, expected one or more in PEM");
   context->use_private_key(boost::asio::buffer(secret->text()), ssl::context::pem, error);
-  if (error)
+  if (error) {
     return fail(key + ": found no private key that belongs to " + certificate +
                 ", expected its key in PEM, without a password");
+  }
   if (SSL_CTX_check_private_key(context->native_handle()) != 1)
     return fail(key + ": found the private key of another certificate than " + certificate);
   return context;

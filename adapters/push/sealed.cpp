@@ -61,7 +61,7 @@ Result<std::string> encoded_aes128gcm(std::string_view text, std::string_view se
   const auto key = hkdf(salt, secret, with_zero("Content-Encoding: aes128gcm"), kKey);
   const auto nonce = hkdf(salt, secret, with_zero("Content-Encoding: nonce"), kNonce);
   if (!key || !nonce) return fail("no key could be derived");
-  const auto record = aes128gcm(*key, *nonce, std::string(text) + kLastRecord);
+  auto record = aes128gcm(*key, *nonce, std::string(text) + kLastRecord);
   if (!record) return record;
   constexpr std::string_view kRecordSize("\0\0\x10\0", 4);
   return std::string(salt).append(kRecordSize).append(1, static_cast<char>(key_id.size())).append(key_id).append(*record);
@@ -70,10 +70,10 @@ Result<std::string> encoded_aes128gcm(std::string_view text, std::string_view se
 Result<std::string> sealed_for(std::string_view text, std::string_view public_key, std::string_view auth, const P256& own,
                                std::string_view salt) {
   if (auth.size() != kAuth) return fail("found a secret that is not of 16 bytes");
-  const auto agreed = own.shared_with(public_key);
+  auto agreed = own.shared_with(public_key);
   if (!agreed) return agreed;
   const std::string info = std::string(with_zero("WebPush: info")).append(public_key).append(own.public_bytes());
-  const auto secret = hkdf(auth, *agreed, info, kAgreed);
+  auto secret = hkdf(auth, *agreed, info, kAgreed);
   if (!secret) return secret;
   return encoded_aes128gcm(text, *secret, salt, own.public_bytes());
 }
@@ -81,7 +81,7 @@ Result<std::string> sealed_for(std::string_view text, std::string_view public_ke
 Result<std::string> sealed_for(std::string_view text, std::string_view public_key, std::string_view auth) {
   const auto own = P256::generate();
   if (!own) return tl::unexpected(own.error());
-  const auto salt = random_bytes(kSalt);
+  auto salt = random_bytes(kSalt);
   if (!salt) return salt;
   return sealed_for(text, public_key, auth, *own, *salt);
 }

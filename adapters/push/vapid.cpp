@@ -18,7 +18,7 @@ Result<std::string> vapid_authorization(const P256& key, std::string_view endpoi
                               {"exp", (now + kGoodFor).time_since_epoch().count()},
                               {"sub", std::string(contact)}};
   const std::string text = base64url(R"({"typ":"JWT","alg":"ES256"})") + "." + base64url(claims.dump());
-  const auto signature = key.sign(text);
+  auto signature = key.sign(text);
   if (!signature) return signature;
   return "vapid t=" + text + "." + base64url(*signature) + ", k=" + base64url(key.public_bytes());
 }

@@ -48,6 +48,7 @@ function words(watch) {
   return standing.shape + ' ' + standing.word + (standing.more ? ' (' + standing.more + ')' : '') + lastWords(watch) +
     (distance === null ? '' : ', ' + signed(distance, 2) + ' % from the pivot') +
     (hasEnded(state.latest) ? '' : known(v.odds) ? '; odds of +' + v.needed + ' %: ' + odds(v) + ', ' + v.weight + (state.blind ? ', OLD' : '') : '; volume not judged') +
+    (watch.mute && watch.mute.length ? '. Bear in mind: ' + watch.mute.join('; ') : '') +
     (reportWords(watch) ? '; ' + reportWords(watch) : '') + (watch.note ? '. ' + watch.note : '');
 }
 function legend(day, v) {

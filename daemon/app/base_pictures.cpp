@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <set>
 
+#include "files/daily_file.h"
 #include "files/text_file.h"
 #include "weekend/picture.h"
 #include "weekend/prepare.h"
@@ -13,21 +14,15 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// A symbol is hostile input: it must not climb out of the directory.
-bool is_file_name(const std::string& symbol) {
-  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
-}
-
-std::vector<std::string> files_of(const Settings& settings) {
-  const std::set<std::string> symbols(settings.watches.symbols().begin(), settings.watches.symbols().end());
-  std::vector<std::string> files;
+/// Each file once: one for all symbols is named by each of them.
+std::vector<std::string> files_of(const std::set<std::string>& symbols, const DailyStore& store) {
+  std::set<std::string> files;
   for (const std::string& symbol : symbols) {
     std::error_code error;
-    const fs::path path = fs::path(settings.history.daily) / (symbol + ".csv");
-    if (files.size() < kBasePicturesMost && is_file_name(symbol) && fs::is_regular_file(path, error))
-      files.push_back(path.string());
+    const std::string path = store.file_of(symbol);
+    if (files.size() < kBasePicturesMost && fs::is_regular_file(path, error)) files.insert(path);
   }
-  return files;
+  return {files.begin(), files.end()};
 }
 
 /// Whether a watch of that symbol has this pivot, or nearly: lists round, and history is adjusted.
@@ -42,7 +37,9 @@ bool is_watched(const Settings& settings, const Candidate& one) {
 
 PrepareInput input_of(const Settings& settings) {
   PrepareInput input;
-  input.places = files_of(settings);
+  input.symbols = {settings.watches.symbols().begin(), settings.watches.symbols().end()};
+  input.places = files_of(input.symbols, DailyStore(settings.history.daily));
+  input.checks = settings.history.checks;
   std::error_code error;
   if (fs::is_regular_file(settings.market.index, error)) input.index = settings.market.index;
   input.book = settings.prepare;

@@ -14,6 +14,7 @@
 #include "app/device_desk.h"
 #include "app/evening_review.h"
 #include "app/heartbeat.h"
+#include "app/history_keeper.h"
 #include "app/recording_row.h"
 #include "app/records_desk.h"
 #include "app/request.h"
@@ -23,6 +24,7 @@
 #include "app/status_page.h"
 #include "config/address.h"
 #include "config/loader.h"
+#include "config/paths.h"
 #include "config/secret.h"
 #include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
@@ -192,6 +194,7 @@ struct Daemon::Impl {
     }
     show_page();
     pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
+    keep_history();
     beat();
     log.say(LogLevel::info, house->ready_line());
     service.ready(house->ready_line());
@@ -258,6 +261,7 @@ struct Daemon::Impl {
     world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
       make_review(day, now, std::move(answer));
     };
+    world.keep_days = [this](std::vector<std::pair<std::string, DailyBar>> days) { keep_days(std::move(days)); };
     if (recorder != nullptr) {
       world.record_ticks = [this](std::span<const Tick> ticks) { recorder->ticks(ticks, context->symbols); };
       world.record_frame = [this](std::string_view feed, Timestamp received, std::string_view bytes) {
@@ -372,6 +376,64 @@ struct Daemon::Impl {
         refuse);
   }
 
+  // --- past days ---
+
+  /// Rows of our own, in a folder of our own: nobody else's file is touched.
+  void keep_days(std::vector<std::pair<std::string, DailyBar>> days) {
+    HistorySettings own = house->desk().settings().history;
+    own.daily = own.heard;
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::warning, "days that were heard: " + why + "; this evening's are not kept");
+    };
+    start_chore(
+        [days = std::move(days), own, refuse]() -> Worker::Answer {
+          std::string why = make_private_directory(own.daily) ? "" : own.daily + ": cannot be made";
+          for (const auto& [symbol, bar] : days) {
+            if (!why.empty()) break;
+            why = take_own_day(own, symbol, bar).error;
+          }
+          if (why.empty()) return {};
+          return [refuse, why] { refuse(why); };
+        },
+        refuse);
+  }
+
+  void keep_history() {
+    history = std::make_unique<HistoryKeeper>(
+        HistoryKeeper::World{io, wall_now, [this]() -> const Settings& { return house->desk().settings(); },
+                             [this]() -> const Calendar& { return house->desk().main_calendar(); },
+                             [this](std::function<void()> job, std::function<void()> then) {
+                               return fetching.start(
+                                   [job = std::move(job), then = std::move(then)]() -> Worker::Answer {
+                                     job();
+                                     return then;
+                                   },
+                                   [this] {
+                                     if (history != nullptr)
+                                       history->abandon("the disk has not answered for " + kChoreText);
+                                   });
+                             },
+                             [this] { renew_history(); }, [this](const std::string& what) { house->note_history(what); },
+                             [this](const std::string& what) { house->tell_self_check(what); },
+                             [this](LogLevel level, std::string_view text) { trouble(level, text); }});
+  }
+
+  /// The settings in force with the new days; where others come into force meanwhile, they read the days themselves.
+  void renew_history() {
+    const auto settings = std::make_shared<Settings>(house->desk().settings());
+    start_chore(
+        [this, settings, generation = settings_generation]() -> Worker::Answer {
+          return [this, generation,
+                  ready = std::make_shared<ReadyDesk>(ReadyDesk{{}, Desk::prepare(std::move(*settings))})] {
+            if (stopping || generation != settings_generation) return;
+            if (house->renew(std::move(*ready))) now_text.forget();
+          };
+        },
+        [this](const std::string& why) {
+          trouble(LogLevel::warning, "past days: " + why + "; the next reload reads them");
+        });
+  }
+
   // --- time ---
 
   void beat() {
@@ -379,6 +441,7 @@ struct Daemon::Impl {
     timer.async_wait([this](const boost::system::error_code& error) {
       if (error || stopping) return;
       house->on_beat();
+      history->on_beat();
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
@@ -545,8 +608,10 @@ struct Daemon::Impl {
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
-        [this, config = places.config]() -> Worker::Answer {
-          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, usable()))] { apply(std::move(*ready)); };
+        [this, config = places.config, journal = places.journal]() -> Worker::Answer {
+          LoadOptions how = usable();
+          how.journal = journal;
+          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);
@@ -560,6 +625,8 @@ struct Daemon::Impl {
     if (house->apply(std::move(ready))) {
       now_text.forget();
       if (shared != nullptr) shared->on_reload();
+      ++settings_generation;
+      history->on_reload();
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
@@ -578,6 +645,7 @@ struct Daemon::Impl {
     control.reset();
     page.reset();
     pulse.reset();
+    history.reset();
     if (house->stage() == Stage::starting) return end();
     ending = std::make_unique<Ending>(
         *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return writer->stop(most); }});
@@ -602,6 +670,7 @@ struct Daemon::Impl {
     renderer.stop(std::chrono::milliseconds{0});
     auditor.stop(std::chrono::milliseconds{0});  // it only reads
     const bool records_ended = records == nullptr || records->stop(kLastWait);
+    fetching.stop(std::chrono::milliseconds{0});  // a file is whole whenever it ends
     const bool chores_ended = chores.stop(kLastWait), opening_ended = opening.stop(kLastWait);
     const bool shared_ended = shared == nullptr || shared->stop(kLastWait);
     recorder.reset();
@@ -616,6 +685,7 @@ struct Daemon::Impl {
   asio::io_context io{1};
   Worker chores{io, {.deadline = kChore, .waiting_most = 8}};
   Worker opening{io};
+  Worker fetching{io, {.deadline = kChore, .waiting_most = 4}};      ///< files of past days
   Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
   Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
   asio::steady_timer timer{io};
@@ -639,6 +709,8 @@ struct Daemon::Impl {
                       {.keep = kSecond, .of_cost = 20}};
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<Heartbeat> pulse;
+  std::unique_ptr<HistoryKeeper> history;
+  std::uint64_t settings_generation = 0;
   PageSettings shown;
   BasePictures base_pictures;
   DeviceDesk devices{devices_file(places.journal),

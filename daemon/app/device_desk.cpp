@@ -149,9 +149,10 @@ bool DeviceDesk::ask(std::string_view request, const Tell& tell) {
 
 std::string DeviceDesk::offer(std::string_view name, std::string_view right) {
   if (!trouble_.empty()) return error_line(trouble_);
-  if (address_.empty())
+  if (address_.empty()) {
     return error_line(
         "the page is not open to devices: set listen and address in [page], then reload (`brimwatch check`)");
+  }
   const auto wanted = device_right_of(right.empty() ? "look" : right);
   if (!wanted) return error_line("right: found \"" + clean_line(right, 40) + "\", expected look or answer");
   const auto random = random_bytes(Pairing::kRandomBytes);

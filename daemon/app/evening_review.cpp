@@ -89,6 +89,7 @@ Result<ReviewSources> sources_of(const Settings& settings) {
   out.history = settings.history.daily;
   out.watches = review_watches(settings);
   out.index = settings.market.index;
+  out.checks = settings.history.checks;
   if (settings.history.splits.empty()) return out;
   const auto text = read_file(settings.history.splits);
   if (!text) return tl::unexpected(text.error());

@@ -46,7 +46,12 @@ Json watch(const WatchRow& row, std::chrono::seconds offset) {
   out["until"] = row.until ? Json(to_string(*row.until)) : Json(nullptr);
   out["last_time"] = row.last_time.is_set() ? Json(to_rfc3339(row.last_time, offset)) : Json(nullptr);
   out["volume"] = volume(row.volume);
+  out["history_days"] = row.history_days;
+  out["history_days_heard"] = row.heard_days;
+  out["history_doubts"] = row.doubts;
   out["note"] = row.note;
+  out["held"] = price(row.held);
+  out["mute"] = row.mute;
   out["list"] = row.list;
   out["report"] = row.report ? Json(to_string(*row.report)) : Json(nullptr);
   return out;
@@ -150,6 +155,8 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
                    {"holes", snapshot.holes},
                    {"journal_waiting", snapshot.journal_waiting},
                    {"journal_failures", snapshot.journal_failures}};
+  out["engine"] = Json::object();
+  for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

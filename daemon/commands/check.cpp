@@ -4,6 +4,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -17,6 +18,8 @@
 #include "desk/curves_used.h"
 #include "desk/histories.h"
 #include "desk/market.h"
+#include "desk/mute.h"
+#include "files/daily_file.h"
 #include "files/text_file.h"
 #include "live/usable.h"
 #include "loop/clock.h"
@@ -88,16 +91,23 @@ class NormalVolumes {
     for (std::size_t i = 0; i < watches.size(); ++i) {
       if (seen[watches.symbol_number(i)]) continue;
       seen[watches.symbol_number(i)] = true;
-      if (!is_there(file_of(watches.symbol(i)))) continue;
+      if (file_of(watches.symbol(i)).empty()) continue;
       if (const std::string& trouble = history_of(watches[i]).trouble; !trouble.empty()) out.push_back(trouble);
     }
+    out.insert(out.end(), doubts_.begin(), doubts_.end());
     return out;
   }
 
- private:
-  [[nodiscard]] std::string file_of(const std::string& symbol) const {
-    return settings_.history.daily + "/" + symbol + ".csv";
+  const Calendar* calendar_of(Mic mic) {
+    const auto [place, fresh] = calendars_.try_emplace(mic);
+    if (fresh) {
+      if (auto loaded = Calendar::load(mic, settings_.session.calendar_files)) place->second = *loaded;
+    }
+    return place->second.get();
   }
+
+ private:
+  [[nodiscard]] std::string file_of(const std::string& symbol) const { return store_.file_of(symbol); }
 
   const NormalVolume& history_of(const Watch& watch) {
     const auto [place, fresh] = by_symbol_.try_emplace(watch.symbol);
@@ -108,10 +118,13 @@ class NormalVolumes {
   NormalVolume from_history(const Watch& watch) {
     NormalVolume out;
     const std::string file = file_of(watch.symbol);
-    const auto bars = read_history(file, events_);
     const Calendar* calendar = calendar_of(watch.calendar);
-    if (!bars) out.trouble = bars.error().text;
-    if (!bars || calendar == nullptr) return out;
+    const BarTrust trust{settings_.history.checks, [&](const std::string&) { return sessions_of(calendar); }};
+    const auto history = make_history(store_.read(watch.symbol, DailyRows::every), events_, trust, kVolumeRows);
+    if (!history) out.trouble = history.error().text;
+    if (!history || calendar == nullptr) return out;
+    tell_doubts(file, history->found);
+    const std::vector<DailyBar>* bars = &history->bars;
     closes_[watch.symbol] = bars->back().close;
     const int missing = today_ ? sessions_missing(*bars, *today_, *calendar) : 0;
     if (missing > kOldestSessions) {
@@ -135,15 +148,24 @@ class NormalVolumes {
     if (auto events = parse_price_events(*text, settings_.history.splits)) events_ = std::move(*events);
   }
 
-  const Calendar* calendar_of(Mic mic) {
-    const auto [place, fresh] = calendars_.try_emplace(mic);
-    if (fresh) {
-      if (auto loaded = Calendar::load(mic, settings_.session.calendar_files)) place->second = *loaded;
+  void tell_doubts(const std::string& file, const TrustedBars& found) {
+    if (!found.doubts.empty()) doubts_.push_back(file + ": doubtful daily bars: " + in_words(found.doubts) + "; used");
+    if (!found.left_out.empty())
+      doubts_.push_back(file + ": doubtful daily bars: " + in_words(found.left_out) + "; left out");
+  }
+
+  std::span<const Date> sessions_of(const Calendar* calendar) {
+    auto [days, fresh] = sessions_.try_emplace(calendar);
+    if (fresh && calendar != nullptr) {
+      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
     }
-    return place->second.get();
+    return days->second;
   }
 
   const Settings& settings_;
+  DailyStore store_{settings_.history.daily};
+  std::vector<std::string> doubts_;
+  std::map<const Calendar*, std::vector<Date>> sessions_;
   std::optional<Date> today_;
   PriceEvents events_;
   LearnedBySymbol learned_;
@@ -175,8 +197,13 @@ struct Market {
 Market market_of(const MarketSettings& settings, std::optional<Date> today) {
   if (settings.trend != Trend::unknown) return {settings.trend, "as you set it"};
   if (settings.index.empty()) return {Trend::unknown, "set [market] trend, or give an index"};
-  const auto bars = read_history(settings.index, {});
-  if (!bars) return {Trend::unknown, bars.error().text};
+  const auto history = read_history(settings.index, {}, {}, kTrendRows);
+  if (!history) return {Trend::unknown, history.error().text};
+  const std::vector<DailyBar>* bars = &history->bars;
+  for (const BarFinding& finding : history->found.doubts) {
+    if (finding.fault == BarFault::split)
+      return {Trend::unknown, settings.index + " is doubtful: " + finding.text + "; it gives no trend"};
+  }
   if (bars->size() < 200) return {Trend::unknown, settings.index + " has fewer than the 200 bars it takes"};
   const Date last = bars->back().day;
   if (today && *today - last > kOldestIndexDays)
@@ -223,6 +250,58 @@ bool watches_live(const Settings& settings) {
                      [](const FeedSettings& feed) { return feed.enabled && feed.kind != "tape" && feed.rehearsal <= 0; });
 }
 
+/// Of each watch, what would keep it from telling; `day`: that of the next session, where anything is watched live.
+class MuteWarnings {
+ public:
+  MuteWarnings(const Settings& settings, Trend trend, std::optional<Date> day)
+      : settings_(settings), trend_(trend), day_(day) {}
+
+  void look(NormalVolumes& normal) {
+    for (std::size_t i = 0; i < settings_.watches.size(); ++i) {
+      const Watch watch = settings_.watches[i];
+      const Calendar* calendar = normal.calendar_of(watch.calendar);
+      MuteFacts facts{.watch = watch, .settings = settings_, .day = day_};
+      if (day_ && calendar != nullptr) facts.session = calendar->on(*day_);
+      facts.trend = trend_;
+      facts.knows_normal = normal.of(watch).from != NormalVolume::From::unknown;
+      for (const MuteCause& cause : mute_causes(facts)) take(watch, cause);
+    }
+  }
+
+  [[nodiscard]] std::vector<std::string> texts() const {
+    std::vector<std::string> out;
+    for (const MuteList::Line& line : silent_.lines()) {
+      out.push_back("no crossing would be told" + (day_ ? " on " + brimwatch::to_string(*day_) : std::string()) + " of " +
+                    line.names() + ": " + brimwatch::to_string(line.cause));
+    }
+    out.insert(out.end(), levels_.begin(), levels_.end());
+    return out;
+  }
+
+ private:
+  /// What the table or its foot says is not said again.
+  void take(const Watch& watch, const MuteCause& cause) {
+    if (cause.no_crossing) return silent_.add(watch.symbol, cause);
+    if (cause.about != MuteCause::About::levels) return;
+    const Problem at{settings_.files[watch.file], watch.line, watch.column,
+                     "watch \"" + watch.symbol + "\": " + brimwatch::to_string(cause)};
+    levels_.push_back(brimwatch::to_string(at));
+  }
+
+  const Settings& settings_;
+  Trend trend_;
+  std::optional<Date> day_;
+  MuteList silent_;
+  std::vector<std::string> levels_;
+};
+
+/// Today, or the day of the next session.
+std::optional<Date> next_day(const SessionSettings& session) {
+  const auto calendar = Calendar::load(session.calendar, session.calendar_files);
+  const Session* const next = calendar ? (*calendar)->at_or_after(wall_now()) : nullptr;
+  return next != nullptr ? std::optional(next->day) : std::nullopt;
+}
+
 /// The exchange's day.
 std::optional<Date> today_of(const SessionSettings& session) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
@@ -239,6 +318,9 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   warn(troubles_in_files(settings.history));
   if (settings.shared.on()) warn(differences_of_lists(settings));
   const Market market = market_of(settings.market, age_by);
+  MuteWarnings mute(settings, market.trend, age_by ? next_day(settings.session) : std::nullopt);
+  mute.look(normal);
+  warn(mute.texts());
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
                           options.symbols, today};

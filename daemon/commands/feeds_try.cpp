@@ -188,8 +188,8 @@ class Attempt : public FeedListener {
 
   static void show(const HeardSort& sort) {
     line(sort.name + ": " + std::to_string(sort.messages));
-    print_out("%s\n", wrap("  first: " + clean_line(sort.example, 300), 80, 9).c_str());
-    for (const std::string& value : sort.values) print_out("    %s\n", clean_line(value, 76).c_str());
+    print_out("%s\n", wrap("  first: " + clean_line(sort.example, 71), 80, 9).c_str());
+    for (const std::string& value : sort.values) print_out("    %s\n", value.substr(0, 76).c_str());
     if (!sort.why.empty()) print_out("%s\n", wrap("    " + clean_line(sort.why, 300), 80, 4).c_str());
   }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdio>
 
 #include "adapters/feeds/template.h"
 #include "adapters/guessing/fields.h"
@@ -116,9 +117,11 @@ std::vector<std::string> values_of_tick(const FeedSettings& settings, const Tick
     const std::string pointer = pointer_for(settings, kind, field);
     if (pointer.empty()) continue;
     const Leaf* leaf = record == nullptr ? nullptr : record->find(pointer);
-    out.push_back(field_name(field) + "  " + pointer + "  " +
-                  (leaf == nullptr ? "(absent)" : clean_line(leaf_text(*leaf), 40)) + " -> " +
-                  became(field, tick, symbols));
+    char name[48];
+    std::snprintf(name, sizeof name, "%-11s %-16s ", field_name(field).c_str(), pointer.c_str());
+    const std::string value =
+        leaf == nullptr ? "absent" : clean_line(leaf_text(*leaf), 40) + " -> " + became(field, tick, symbols);
+    out.push_back(name + value);
   }
   return out;
 }

@@ -18,7 +18,7 @@ struct HeardSort {
       name;  ///< "trade", "quote", ..., "passed over", "of unknown kind", "not readable", "of symbols not asked for"
   std::uint64_t messages = 0;
   std::string example;              ///< the first, as it came, on one line
-  std::vector<std::string> values;  ///< "price  /p  48.35 -> 48.35"
+  std::vector<std::string> values;  ///< "price       /p               48.35 -> 48.35"
   std::string why;                  ///< of what was not readable
 };
 

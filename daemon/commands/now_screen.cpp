@@ -77,14 +77,16 @@ double lateness_of(const Json& snapshot) {
 
 void add_warnings(Lines& lines, const Json& snapshot) {
   const bool rehearsal = snapshot.value("rehearsal", false);
-  if (is_blind(snapshot))
+  if (is_blind(snapshot)) {
     add_wrapped(lines, "BLIND: no feed carries prices. A crossing would not be seen; prices below are old.",
                 Style::warning);
+  }
   if (const std::string trouble = words_of(snapshot, "journal_trouble"); !trouble.empty())
     add_wrapped(lines, "NOT KEPT: notices are told but not kept: " + trouble, Style::warning);
-  if (const double late = lateness_of(snapshot); late > kLateSeconds && !rehearsal)
+  if (const double late = lateness_of(snapshot); late > kLateSeconds && !rehearsal) {
     add_wrapped(lines, "DELAYED: prices come " + span_text(static_cast<Nanos>(late) * kSecond) + " late.",
                 Style::warning);
+  }
   if (rehearsal) add_wrapped(lines, "REHEARSAL: a past day is played; nothing of this happens now", Style::warning);
   const Json shared = snapshot.value("shared", Json::object());
   if (words_of(shared, "role") == "alone")
@@ -105,9 +107,10 @@ void add_feed(Lines& lines, const Json& feed, bool brief_only) {
   add_wrapped(lines,
               "feed " + words_of(feed, "name") + ": " + words_of(feed, "state") + (text.empty() ? "" : ", " + text));
   if (brief_only) return;
-  if (const auto malformed = feed.value("malformed", std::uint64_t{0}); malformed > 0)
+  if (const auto malformed = feed.value("malformed", std::uint64_t{0}); malformed > 0) {
     add_wrapped(lines, "  " + std::to_string(malformed) + (malformed == 1 ? " message" : " messages") +
                            " could not be read; the last: " + words_of(feed, "example"));
+  }
   std::string codes;
   const Json unknown = feed.value("unknown_codes", Json::object());
   for (const auto& [code, count] : unknown.items())
@@ -143,9 +146,10 @@ void add_recording(Lines& lines, const Json& recording) {
   std::string text = "recording: " + brief(static_cast<double>(count("ticks"))) + " ticks and " +
                      brief(static_cast<double>(count("frames"))) + " frames kept, " +
                      formed("%.1f MiB on disk", static_cast<double>(count("bytes")) / 1048576);
-  if (count("dropped_ticks") + count("dropped_frames") > 0)
+  if (count("dropped_ticks") + count("dropped_frames") > 0) {
     text += "; lost " + std::to_string(count("dropped_ticks")) + " ticks and " + std::to_string(count("dropped_frames")) +
             " frames";
+  }
   add_wrapped(lines, text);
   if (const std::string trouble = words_of(recording, "trouble"); !trouble.empty())
     add_wrapped(lines, "recording: " + trouble, Style::warning);
@@ -158,7 +162,7 @@ bool in_force(const Json& watch) { return watch.value("in_force", true); }
 /// Where it stands, as the page says it (config/page/standing.js): a failed breakout is not the same as one that never
 /// came, and a price that has slipped under the pivot does not read as inside.
 std::string standing_of(const Json& watch) {
-  const std::string side = words_of(watch, "side");
+  std::string side = words_of(watch, "side");
   const auto last = number_of(watch, "last"), high = number_of(watch, "day_high");
   const double pivot = number_of(watch, "pivot").value_or(0);
   if (side == "inside") return last && *last < pivot ? "just under" : side;
@@ -185,7 +189,7 @@ std::string price_cell(const Json& watch, const char* key) {
 std::string days_in_force(const Json& watch, const std::string& today) {
   const std::string from = words_of(watch, "from"), until = words_of(watch, "until");
   if (!from.empty() && from > today) return ", but from " + from + " on";
-  return until.empty() ? "" : ", it was until " + until;
+  return until.empty() ? "" : ", ended " + until;
 }
 
 std::string symbol_cell(const Json& watch) { return cut(words_of(watch, "symbol"), 8); }
@@ -235,6 +239,21 @@ std::string left_out(const std::vector<Json>& watches, std::size_t from) {
   return "and " + std::to_string(watches.size() - from) + " more: " + text;
 }
 
+/// Stocks whose normal volume rests on less than fifty days, each once.
+void add_few_days(Lines& lines, const std::vector<Json>& watches) {
+  constexpr int kDaysWanted = 50;
+  std::map<std::string, std::string> few;
+  for (const Json& watch : watches) {
+    const int days = watch.value("history_days", 0), heard = watch.value("history_days_heard", 0);
+    if (days == 0 || days >= kDaysWanted) continue;
+    few[words_of(watch, "symbol")] =
+        std::to_string(days) + (heard > 0 ? " (" + std::to_string(heard) + " heard by us)" : std::string());
+  }
+  std::string text;
+  for (const auto& [symbol, days] : few) text += (text.empty() ? "" : ", ") + symbol + " " + days;
+  if (!text.empty()) add_wrapped(lines, "past days, fewer than the 50 of a normal volume: " + text);
+}
+
 void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   lines.push_back({"", Style::plain});
   lines.push_back({formed("%-8s %9s %9s %8s %-10s %6s %7s %5s %s", "symbol", "last", "pivot", "to pivot", "side",
@@ -249,14 +268,44 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
     lines.push_back(in_force(watches[i]) ? watch_line(watches[i]) : idle_line(watches[i], today));
   if (!all_fit) return lines.push_back({cut(left_out(watches, shown)), Style::plain});
   const auto idle = std::count_if(watches.begin(), watches.end(), [](const Json& watch) { return !in_force(watch); });
-  if (idle > 0 && rows == 0)
-    lines.push_back({"", Style::plain}),
-        lines.push_back({std::to_string(watches.size()) + (watches.size() == 1 ? " watch, " : " watches, ") +
-                             std::to_string(watches.size() - std::size_t(idle)) + " in force today",
-                         Style::plain});
-  if (watches.empty())
+  if (idle > 0 && rows == 0) {
+    const std::size_t in_force_today = watches.size() - static_cast<std::size_t>(idle);
+    lines.push_back({"", Style::plain});
+    lines.push_back({std::to_string(watches.size()) + (watches.size() == 1 ? " watch, " : " watches, ") +
+                         std::to_string(in_force_today) + " in force today",
+                     Style::plain});
+  }
+  if (rows == 0) add_few_days(lines, watches);
+  if (watches.empty()) {
     add_wrapped(lines,
                 "no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+  }
+}
+
+// --- what is held back, and what keeps watches from telling
+
+/// Prices that waited for the tape to agree.
+void add_guard(Lines& lines, const Json& engine) {
+  const auto dropped = engine.value("held_as_bad", std::uint64_t{0}),
+             agreed = engine.value("confirmed", std::uint64_t{0});
+  if (dropped + agreed == 0) return;
+  add_wrapped(lines, "print guard: " + std::to_string(dropped + agreed) + " prices waited for the tape to agree, " +
+                         std::to_string(agreed) + " were borne out");
+}
+
+/// Of watches in force; that no volume is judged stands in their rows.
+void add_mute(Lines& lines, const Json& snapshot) {
+  constexpr int kMost = 20;
+  int told = 0;
+  for (const Json& watch : sorted_watches(snapshot)) {
+    for (const Json& cause : watch.value("mute", Json::array())) {
+      const std::string text = cause;
+      if (!in_force(watch) || text.find("volume is not judged") != std::string::npos) continue;
+      if (++told == 1) lines.push_back({"", Style::plain});
+      if (told <= kMost) add_wrapped(lines, words_of(watch, "symbol") + ": " + text);
+    }
+  }
+  if (told > kMost) add_wrapped(lines, "and " + std::to_string(told - kMost) + " more of the kind; --json has them all");
 }
 
 }  // namespace
@@ -272,7 +321,9 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
   add_feeds(lines, snapshot, brief_only);
   add_voice(lines, snapshot.value("shared", Json()));
   if (!brief_only) add_recording(lines, snapshot.value("recording", Json()));
+  if (!brief_only) add_guard(lines, snapshot.value("engine", Json::object()));
   add_watches(lines, snapshot, rows);
+  if (!brief_only) add_mute(lines, snapshot);
   return lines;
 }
 

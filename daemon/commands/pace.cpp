@@ -75,7 +75,9 @@ std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandConte
   if (!options.history.empty()) {
     auto bars = read_history(options.history, {});
     if (!bars) return complain(context, bars.error().text, kBadInput);
-    daily = std::move(*bars);
+    daily = std::move(bars->bars);
+    if (const std::string doubts = in_words(bars->found.doubts); !doubts.empty())
+      print_error("brimwatch pace: %s: doubtful daily bars: %s\n", options.history.c_str(), doubts.c_str());
   }
   PaceQuestion question{*session, make_plan(*session, daily, nullptr, normal, **calendar), {}, *so_far, 0};
   if (question.plan.normal <= 0)

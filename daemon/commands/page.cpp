@@ -26,9 +26,10 @@ std::optional<PageJson> asked(const PageJson& request, const PageArguments& argu
   const auto text = ask_daemon(socket, request.dump(-1, ' ', false, PageJson::error_handler_t::replace));
   if (!text) return context.exit = tell(text.error(), kUnreachable), std::nullopt;
   PageJson answer = PageJson::parse(*text, nullptr, false);
-  if (!answer.is_object())
+  if (!answer.is_object()) {
     return context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed),
            std::nullopt;
+  }
   if (answer.contains("error"))
     return context.exit = tell(Error{answer["error"].get<std::string>()}, kFailed), std::nullopt;
   if (context.json) write_json(stdout, *text);
@@ -76,9 +77,10 @@ void list_devices(const PageArguments& arguments, CommandContext& context) {
 
 void revoke_device(const PageArguments& arguments, CommandContext& context) {
   const auto answer = asked({{"ask", "revoke"}, {"device", arguments.device}}, arguments, context);
-  if (answer && !context.json)
+  if (answer && !context.json) {
     print_out("\"%s\" is revoked: it sees nothing any more, and nothing is pushed to it\n",
               text_in(*answer, "name").c_str());
+  }
 }
 
 void add_socket(CLI::App& command, PageArguments& arguments) {

@@ -269,6 +269,7 @@ void run(PrepareOptions options, CommandContext& context) {
   std::vector<std::string> symbols;
   if (!input || !read_old(options, old, symbols, context)) return;
   add_calendar(settings->session, *input);
+  input->checks = settings->history.checks;
   if (options.grade || options.fit) return run_grade(std::move(*input), options, context);
   ProgressLine progress;
   input->on_progress = [&progress](std::size_t done, std::size_t files) {

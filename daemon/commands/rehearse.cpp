@@ -90,11 +90,12 @@ std::vector<InventedStock> stocks_of(const Settings& settings, SymbolTable& symb
   return out;
 }
 
-/// The last session that is over.
+/// The last session of full length that is over.
 Result<InventedSession> last_session(const SessionSettings& wanted) {
   const auto calendar = Calendar::load(wanted.calendar, wanted.calendar_files);
   if (!calendar) return tl::unexpected(calendar.error());
   const Session* session = (*calendar)->before((*calendar)->local_date(wall_now()));
+  while (session != nullptr && session->half_day) session = (*calendar)->before(session->day);
   if (session == nullptr) return fail("the calendar has no session before today");
   return InventedSession{session->open, session->close};
 }
@@ -107,9 +108,10 @@ Result<std::string> write_invented_tape(const Settings& settings, const std::str
   const std::string path = folder + "/invented-day.csv.zst";
   auto tape = TapeWriter::create(path);
   if (!tape) return tl::unexpected(tape.error());
-  for (const Tick& tick : invented_day(stocks, *session, 1))
+  for (const Tick& tick : invented_day(stocks, *session, 1)) {
     if (const auto written = (*tape)->write(tick, symbols.name(tick.symbol)); !written)
       return tl::unexpected(written.error());
+  }
   if (const auto closed = (*tape)->close(); !closed) return tl::unexpected(closed.error());
   return path;
 }
@@ -234,9 +236,10 @@ int run_rehearsal(const RehearseArguments& arguments, const CommandContext& cont
   if (!settings) return kBadConfig;
   const auto folder = TemporaryFolder::make();
   if (!folder) return tell(folder.error(), kFailed);
-  if (!arguments.journal.empty() && inode_at(arguments.journal) != 0)
+  if (!arguments.journal.empty() && inode_at(arguments.journal) != 0) {
     return tell(Error{"--journal: " + arguments.journal + " is there already; a rehearsal begins with a new one"},
                 kUsage);
+  }
   return play(std::move(*settings), arguments, context, folder->path());
 }
 

@@ -89,6 +89,7 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   out.history = options.history.empty() ? settings.history.daily : options.history;
   out.watches = review_watches(settings);
   out.index = settings.market.index;
+  out.checks = settings.history.checks;
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);

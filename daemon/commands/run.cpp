@@ -37,6 +37,7 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
   daemon.journal = without_links(daemon.journal);  // one journal, one lock, whatever it is called
+  settings->history.heard = heard_beside(daemon.journal);
   daemon.lock = daemon.journal + ".lock";
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
   for (const std::string& path : {daemon.journal, daemon.socket}) {

@@ -11,8 +11,8 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kNowMinute = 132;  ///< of the invented day
-constexpr double kSessionMinutes = 390;
+constexpr int kNowMinute = 132;  ///< of the invented day
+constexpr int kSessionMinutes = 390;
 constexpr Price kPivot{48'350'000}, kTop{50'760'000}, kLossLimit{44'480'000};
 
 /// Where the price stands after an event of this kind.
@@ -86,13 +86,15 @@ DayPicture invented_day(const NoticeRecord& record) {
   const double last = record.notice.price.as_double(), first = kPivot.as_double() * 0.985;
   day.now_minute = kNowMinute;
   day.session_minutes = kSessionMinutes;
-  for (double minute = 0; minute <= kNowMinute; ++minute) {
-    const double part = minute / kNowMinute, wave = 0.14 * std::sin(minute / 7) * (1 - part);
-    day.price.push_back({minute, first + (last - first) * part * part + wave});
-    day.volume.push_back({minute, record.notice.volume.so_far.as_double() * (0.6 * part + 0.4 * part * part)});
+  for (int minute = 0; minute <= kNowMinute; ++minute) {
+    const double at = minute, part = at / kNowMinute, wave = 0.14 * std::sin(at / 7) * (1 - part);
+    day.price.push_back({at, first + (last - first) * part * part + wave});
+    day.volume.push_back({at, record.notice.volume.so_far.as_double() * (0.6 * part + 0.4 * part * part)});
   }
-  for (double minute = 0; minute <= kSessionMinutes; minute += 15)
-    day.usual.push_back({minute, minute / kSessionMinutes * (1.35 - 0.35 * minute / kSessionMinutes)});
+  for (int quarter = 0; quarter <= kSessionMinutes / 15; ++quarter) {
+    const double part = quarter * 15.0 / kSessionMinutes;
+    day.usual.push_back({quarter * 15.0, part * (1.35 - 0.35 * part)});
+  }
   day.marks = {{kNowMinute, last, std::string(to_string(record.notice.kind))}};
   return day;
 }

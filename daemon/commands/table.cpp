@@ -8,6 +8,7 @@ namespace brimwatch {
 void add_channels(CLI::App& root, CommandContext& context);
 void add_check(CLI::App& root, CommandContext& context);
 void add_feeds(CLI::App& root, CommandContext& context);
+void add_history(CLI::App& root, CommandContext& context);
 void add_init(CLI::App& root, CommandContext& context);
 void add_journal(CLI::App& root, CommandContext& context);
 void add_learn(CLI::App& root, CommandContext& context);
@@ -38,6 +39,7 @@ constexpr AddCommand kCommands[] = {
     add_pace,
     add_learn,
     add_prepare,
+    add_history,
     add_review,
     add_shared,
 };

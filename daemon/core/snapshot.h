@@ -25,6 +25,11 @@ struct WatchRow {
   Timestamp last_time;
   Price last_close;  ///< of the daily bars, while there is no eligible trade yet; 0: none, or too old
   VolumeView volume;
+  int history_days = 0;  ///< daily bars that a normal volume can rest on, fifty at the most
+  int heard_days = 0;    ///< of those, the ones that the daemon heard itself
+  std::string doubts;    ///< in those bars; empty: none
+  Price held;                     ///< a price that the print guard holds; 0: none
+  std::vector<std::string> mute;  ///< what keeps it from telling, or from telling all; see desk/mute.h
 };
 
 struct FeedRow {

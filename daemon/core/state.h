@@ -33,6 +33,8 @@ struct WatchStand {
   Timestamp reached;  ///< the day's first price at or above the pivot, from below: the open where it opened there
   std::array<std::uint16_t, kNoticeKinds> counts{};  ///< what happened on the day, by kind
 
+  [[nodiscard]] std::uint16_t count_of(NoticeKind kind) const { return counts[static_cast<std::size_t>(kind)]; }
+
   bool operator==(const WatchStand&) const = default;
 };
 

@@ -8,6 +8,7 @@
 
 #include "core/price.h"
 #include "core/shares.h"
+#include "core/tick_sizes.h"
 #include "core/timestamp.h"
 
 namespace brimwatch {
@@ -27,16 +28,17 @@ struct Rules {
   std::int32_t slip = 1'000'000;    ///< how far under the pivot before "fell under" is said
   std::int32_t loss = 8'000'000;    ///< loss limit under the pivot
   std::int32_t bad_print =
-      5'000'000;            ///< a trade this far from the last one needs a second to confirm it; 0 switches it off
-  Price offset{100'000};    ///< added to `peak` to make the pivot: 0.10
-  Price tick_size{10'000};  ///< 0.01
+      5'000'000;          ///< a trade this far from the last one needs a second to confirm it; 0 switches it off
+  Price offset{100'000};  ///< added to `peak` to make the pivot: 0.10
+  Price tick_size;        ///< one step at every price; not set: those of `tick_table`
   double odds_heavy = 0.70;
   double odds_light = 0.30;
   std::uint16_t per_day = 3;         ///< crossings told a day
   std::uint16_t confirm_trades = 1;  ///< eligible trades at or above the pivot, in a row, that make a crossing
   std::uint16_t confirm_seconds = 0;
   std::uint16_t least_size = 0;  ///< shares; a smaller print crosses nothing. 0: every size does
-  bool trust_auctions = true;    ///< prints of an opening, reopening or closing auction pass the print guard
+  TickTable tick_table = TickTable::market;
+  bool trust_auctions = true;  ///< prints of an opening, reopening or closing auction pass the print guard
   SplitGuard split_guard = SplitGuard::quiet;
   Halts halts = Halts::near;
   bool second_day = false;   ///< volume that arrives on a later day, while the price is still in the range, is told
@@ -88,13 +90,21 @@ struct Watch {
   bool operator==(const Watch&) const = default;
 };
 
-/// The prices at which something happens.
+/// The step of prices at `price`. Never 0.
+[[nodiscard]] Price tick_at(const Rules& rules, Price price);
+/// The highest price on a tick that is not above `price`, and the lowest that is not under it.
+[[nodiscard]] Price on_tick_down(const Rules& rules, Price price);
+[[nodiscard]] Price on_tick_up(const Rules& rules, Price price);
+
+/// The prices at which something happens. All but a given pivot lie on ticks and are rounded down: a price on a tick is
+/// above 50.7675, or at or under 44.482, exactly when it is above 50.76, or at or under 44.48. So rounding moves no
+/// event, and the loss limit is not reached before the whole of its percent is lost.
 struct Levels {
-  Price pivot;
-  Price range_top;  ///< pivot + range, rounded down to the tick size
+  Price pivot;      ///< as given; one made of peak and offset is rounded up, for it is crossed from there on
+  Price range_top;  ///< pivot + range
   Price back;       ///< at or below, a price that was over the range is back inside: a quarter of `slip`, or of a range
-                    ///< that is narrower, under the top
-  Price rearm;      ///< at or below: armed again
+                    ///< that is narrower, under the top; never under the pivot
+  Price rearm;      ///< at or below: armed again; under the pivot, as the next two are
   Price slip;       ///< at or below: fell under
   Price loss;       ///< at or below: loss limit, rounded down to the tick size
 

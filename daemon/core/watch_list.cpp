@@ -16,9 +16,9 @@ std::size_t WatchList::TermsHash::operator()(const Terms& terms) const {
   mix(static_cast<std::uint64_t>(r.offset.micros)), mix(static_cast<std::uint64_t>(r.tick_size.micros));
   mix(std::bit_cast<std::uint64_t>(r.odds_heavy)), mix(std::bit_cast<std::uint64_t>(r.odds_light));
   mix(std::uint64_t{r.per_day} << 32 | std::uint64_t{r.confirm_trades} << 16 | r.confirm_seconds);
-  mix(std::uint64_t{r.least_size} << 8 | static_cast<std::uint64_t>(r.split_guard) << 5 |
-      static_cast<std::uint64_t>(r.halts) << 3 | std::uint64_t{r.trust_auctions} << 2 | std::uint64_t{r.second_day} << 1 |
-      std::uint64_t{r.close_above});
+  mix(std::uint64_t{r.least_size} << 16 | static_cast<std::uint64_t>(r.tick_table) << 8 |
+      static_cast<std::uint64_t>(r.split_guard) << 5 | static_cast<std::uint64_t>(r.halts) << 3 |
+      std::uint64_t{r.trust_auctions} << 2 | std::uint64_t{r.second_day} << 1 | std::uint64_t{r.close_above});
   for (const char c : std::string_view(terms.calendar)) mix(static_cast<unsigned char>(c));
   mix(static_cast<std::uint64_t>(terms.tape) << 8 | static_cast<unsigned char>(terms.listing));
   return hash ^ (hash >> 29);

@@ -1,5 +1,6 @@
 #include "core/wording.h"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 #include <utility>
@@ -498,8 +499,7 @@ std::string Words::how_sure() const {
   const VolumeView& v = n_.volume;
   if (v.weight == Weight::unknown) sure += state_.front();
   else
-    sure.append(to_string(v.weight)).append(": odds ").append(odds_text(v.odds, v.weight)).append(" of ") +=
-        needed_text(v.needed);
+    sure += std::string(to_string(v.weight)) + ": odds " + odds_text(v.odds, v.weight) + " of " + needed_text(v.needed);
   return sure + "; " + market() + (n_.age == -1 ? "" : "; " + freshness()) + time_left();
 }
 

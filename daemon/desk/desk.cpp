@@ -1,6 +1,8 @@
 #include "desk/desk.h"
 
 #include <algorithm>
+#include <span>
+#include <string_view>
 #include <utility>
 
 #include "core/wording.h"
@@ -46,6 +48,43 @@ Status load_calendars(DeskParts& parts) {
   return {};
 }
 
+/// Days of the calendars, listed once each.
+class Sessions {
+ public:
+  explicit Sessions(const DeskParts& parts) : parts_(parts) {
+    const auto& symbols = parts.settings.watches.symbols();
+    for (std::size_t i = 0; i < symbols.size(); ++i) number_.emplace(symbols[i], i);
+  }
+
+  std::span<const Date> of(const std::string& symbol) {
+    const auto number = number_.find(symbol);
+    const Calendar* calendar =
+        number == number_.end() ? parts_.main_calendar.get() : parts_.calendar_of_symbol[number->second].get();
+    auto [days, fresh] = days_.try_emplace(calendar);
+    if (fresh && calendar != nullptr) {
+      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
+    }
+    return days->second;
+  }
+
+ private:
+  const DeskParts& parts_;
+  std::map<std::string_view, std::size_t> number_;
+  std::map<const Calendar*, std::vector<Date>> days_;
+};
+
+/// A step that no market makes spoils every mean over it. Volumes of an index mean nothing, and many files have none.
+void read_index(DeskParts& parts, BarTrust trust) {
+  trust.checks.still = trust.checks.repeat = trust.checks.spike = trust.checks.other = BarTreatment::use;
+  auto history = read_history(parts.settings.market.index, {}, trust, kTrendRows);
+  if (!history) return void(parts.problems.push_back(history.error().text));
+  parts.index = std::move(history->bars);
+  for (const BarFinding& finding : history->found.doubts)
+    if (finding.fault == BarFault::split) parts.index_doubt = finding.text;
+  if (!parts.index_doubt.empty())
+    parts.problems.push_back(parts.settings.market.index + ": " + parts.index_doubt + "; it gives no trend");
+}
+
 }  // namespace
 
 bool is_rehearsal(const Settings& settings) {
@@ -69,14 +108,13 @@ Result<DeskParts> Desk::prepare(Settings settings) {
   if (const auto loaded = load_calendars(parts); !loaded) return fail(loaded.error().text);
   const HistorySettings& history = parts.settings.history;
   parts.remarks.load(history, parts.problems);
-  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols(), parts.remarks.events());
+  Sessions sessions(parts);
+  const BarTrust trust{history.checks, [&sessions](const std::string& symbol) { return sessions.of(symbol); }};
+  parts.histories.load(history.daily, history.learned, parts.settings.watches.symbols(), parts.remarks.events(), trust,
+                       history.keep_days ? history.heard : std::string());
   const auto& problems = parts.histories.problems();
   parts.problems.insert(parts.problems.end(), problems.begin(), problems.end());
-  if (!parts.settings.market.index.empty()) {
-    auto bars = read_history(parts.settings.market.index, {});
-    if (bars) parts.index = std::move(*bars);
-    else parts.problems.push_back(bars.error().text);
-  }
+  if (!parts.settings.market.index.empty()) read_index(parts, {history.checks, {}});
   return parts;
 }
 
@@ -87,6 +125,7 @@ void Desk::apply(DeskParts&& parts) {
   usual_curve_ = &histories_.usual_curve();
   remarks_ = std::move(parts.remarks);
   index_ = std::move(parts.index);
+  index_doubt_ = std::move(parts.index_doubt);
   problems_ = std::move(parts.problems);
   settings_ = std::move(parts.settings);
   trend_ = settings_.market.trend;
@@ -113,8 +152,8 @@ NoticeRecord Desk::word(Notice notice) const {
   context.symbol = symbols_.name(notice.symbol);
   std::string note;
   if (watch < settings_.watches.size()) note = settings_.watches.note(watch);
-  const std::string remark =
-      remarks_.at(notice, context.symbol, calendar(watch), histories_.daily(context.symbol), index_);
+  const std::string remark = remarks_.at(notice, context.symbol, calendar(watch),
+                                         {histories_.daily(context.symbol), index_, histories_.doubts(context.symbol)});
   if (!remark.empty()) note += (note.empty() ? "" : "; ") + remark;
   context.note = note;
   context.offset = calendar(watch).offset(notice.time);
@@ -134,14 +173,16 @@ DayPlan Desk::plan(SymbolId symbol, std::uint32_t watch, const Session& session)
 }
 
 std::string Desk::old_index(Date day) const {
-  if (settings_.market.trend != Trend::unknown || index_.empty() || day - index_.back().day <= kOldestIndexDays)
-    return {};
+  if (settings_.market.trend != Trend::unknown || index_.empty()) return {};
+  if (!index_doubt_.empty())
+    return "; the index's bars are doubtful (" + index_doubt_ + "): the market's trend is not known";
+  if (day - index_.back().day <= kOldestIndexDays) return {};
   return "; the index's bars end " + to_string(index_.back().day) + ", too old: the market's trend is not known";
 }
 
 void Desk::begin_day(Date day) {
   if (settings_.market.trend != Trend::unknown || index_.empty()) return;
-  trend_ = trend_before(index_, day);
+  trend_ = index_doubt_.empty() ? trend_before(index_, day) : Trend::unknown;
   engine_->set_market(trend_, settings_.market.when_down);
 }
 

@@ -31,6 +31,7 @@ struct DeskParts {
   Histories histories;
   Remarks remarks;
   std::vector<DailyBar> index;
+  std::string index_doubt;  ///< a step in it that no market makes: it gives no trend; empty: none
   std::vector<std::string> problems;
 };
 
@@ -84,6 +85,7 @@ class Desk {
   const Curve* usual_curve_ = nullptr;  ///< of symbols that nothing was learned of
   Remarks remarks_;
   std::vector<DailyBar> index_;
+  std::string index_doubt_;
   Calendars calendars_;
   std::shared_ptr<const Calendar> main_calendar_;
   std::unique_ptr<Engine> engine_;

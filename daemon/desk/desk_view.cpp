@@ -1,8 +1,11 @@
 #include "desk/desk_view.h"
 
+#include <algorithm>
 #include <filesystem>
 #include <string>
 #include <vector>
+
+#include "desk/mute.h"
 
 namespace brimwatch {
 namespace {
@@ -34,6 +37,7 @@ WatchRow row_of(const Watch& watch, const WatchView& view, Date today) {
   row.armed = view.armed;
   row.last_time = view.last_time;
   row.volume = view.volume;
+  row.held = view.held;
   row.from = watch.from;
   row.until = watch.until;
   row.in_force = (!watch.from || *watch.from <= today) && (!watch.until || today <= *watch.until);
@@ -46,6 +50,18 @@ Price last_close(const Desk& desk, std::uint32_t watch, Date today) {
   if (desk.histories().daily(symbol).empty()) return {};
   const std::vector<DailyBar> bars = desk.histories().daily_for(symbol, today, desk.calendar(watch));
   return bars.empty() ? Price{} : bars.back().close;
+}
+
+/// Of the newest fifty, which a normal volume is the mean of.
+void describe_history(const Desk& desk, WatchRow& row) {
+  constexpr std::size_t kWanted = 50;
+  const std::vector<DailyBar>& bars = desk.histories().daily(row.symbol);
+  const std::size_t count = std::min(bars.size(), kWanted);
+  row.history_days = static_cast<int>(count);
+  row.doubts = desk.histories().doubts(row.symbol);
+  if (count == 0) return;
+  const std::vector<Date>& own = desk.histories().own_days(row.symbol);
+  row.heard_days = static_cast<int>(own.end() - std::lower_bound(own.begin(), own.end(), bars[bars.size() - count].day));
 }
 
 std::vector<std::string> names_of(const std::vector<std::string>& files) {
@@ -65,10 +81,13 @@ void describe_desk(const Desk& desk, Timestamp now, Snapshot& to) {
   to.watches.reserve(watches.size());
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     const Watch watch = watches[i];
-    to.watches.push_back(row_of(watch, desk.engine().view(i, now), to.day));
-    to.watches.back().report = desk.remarks().report_after(watch.symbol, to.day);
-    if (watch.file < lists.size()) to.watches.back().list = lists[watch.file];
-    if (!to.watches.back().last.is_set()) to.watches.back().last_close = last_close(desk, i, to.day);
+    const WatchView view = desk.engine().view(i, now);
+    WatchRow& row = to.watches.emplace_back(row_of(watch, view, to.day));
+    row.report = desk.remarks().report_after(watch.symbol, to.day);
+    if (watch.file < lists.size()) row.list = lists[watch.file];
+    for (const MuteCause& cause : mute_causes(desk, i, view, now)) row.mute.push_back(to_string(cause));
+    if (!row.last.is_set()) row.last_close = last_close(desk, i, to.day);
+    describe_history(desk, row);
   }
   to.engine = desk.engine().counters().named();
 }

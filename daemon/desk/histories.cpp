@@ -1,17 +1,17 @@
 #include "desk/histories.h"
 
+#include <algorithm>
+
 #include "files/daily_file.h"
 #include "files/text_file.h"
+#include "history/merge.h"
 #include "volume/learned_file.h"
 
 namespace brimwatch {
 
 namespace {
 
-/// A symbol is hostile input: it must not climb out of the directory.
-bool is_file_name(const std::string& symbol) {
-  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
-}
+constexpr std::size_t kDoubtsTold = 20;  // files; more are counted
 
 std::vector<PriceEvent> splits_of(const DailySeries& series, const PriceEvents& events) {
   const auto found = events.find(series.symbol);
@@ -33,40 +33,97 @@ int sessions_missing(const std::vector<DailyBar>& bars, Date day, const Calendar
   return missing;
 }
 
-Result<std::vector<DailyBar>> read_history(const std::string& path, const PriceEvents& events) {
-  auto series = read_daily(path, DailyRows::every);
+Result<StockHistory> make_history(Result<DailySeries> series, const PriceEvents& events, const BarTrust& trust,
+                                  int rows) {
   if (!series) return tl::unexpected(series.error());
   adjust_history(series->bars, splits_of(*series, events), 0);
-  return std::move(series->bars);
+  BarQuestion question{trust.checks};
+  question.look_back = rows;
+  if (trust.sessions_of) question.sessions = trust.sessions_of(series->symbol);
+  StockHistory out;
+  out.found = treat(*series, question);
+  if (series->bars.empty() && !out.found.left_out.empty())
+    return fail(series->symbol + ": " + in_words(out.found.left_out) + "; no row is left");
+  out.bars = std::move(series->bars);
+  out.own = std::move(series->own);
+  return out;
 }
 
-void Histories::load(const std::string& directory, const std::string& learned, const std::deque<std::string>& symbols,
-                     const PriceEvents& events) {
+Result<StockHistory> read_history(const std::string& path, const PriceEvents& events, const BarTrust& trust, int rows) {
+  return make_history(read_daily(path, DailyRows::every), events, trust, rows);
+}
+
+void Histories::load(const std::string& daily, const std::string& learned, const std::deque<std::string>& symbols,
+                     const PriceEvents& events, const BarTrust& trust, const std::string& heard) {
   daily_.clear();
+  doubts_.clear();
+  own_.clear();
+  doubtful_ = 0;
   to_come_.clear();
   problems_.clear();
-  if (!directory.empty()) load_daily(directory, symbols, events);
+  if (!daily.empty() || !heard.empty()) load_daily(daily, symbols, events, trust, heard);
   if (!learned.empty()) load_learned(learned);
   learn_ratios();
 }
 
-void Histories::load_daily(const std::string& directory, const std::deque<std::string>& symbols,
-                           const PriceEvents& events) {
-  if (const auto folder = look_into(directory); !folder) {
+void Histories::load_daily(const std::string& daily, const std::deque<std::string>& symbols, const PriceEvents& events,
+                           const BarTrust& trust, const std::string& heard) {
+  DailyStore store(daily), own(is_there(heard) ? heard : "");
+  if (const Status folder = store.is_set() ? store.look() : Status(); !folder) {
     problems_.push_back(folder.error().text + "; normal volumes come from the watch lists only");
-    return;
+    store = DailyStore("");
   }
   for (const std::string& symbol : symbols) {
-    const std::string path = directory + "/" + symbol + ".csv";
-    if (!is_file_name(symbol) || !is_there(path)) continue;
-    auto bars = read_history(path, events);
-    if (!bars) {
-      problems_.push_back(bars.error().text);
+    const std::string path = store.file_of(symbol), own_path = own.file_of(symbol);
+    if (path.empty() && own_path.empty()) continue;
+    auto series = path.empty() ? own.read(symbol, DailyRows::every) : store.read(symbol, DailyRows::every);
+    if (series && !path.empty() && !own_path.empty()) {
+      if (const auto days = own.read(symbol, DailyRows::readable)) *series = merge_days(*series, *days, true).series;
+    }
+    auto history = make_history(std::move(series), events, trust, kVolumeRows);
+    if (!history) {
+      problems_.push_back(history.error().text);
       continue;
     }
     if (const auto known = events.find(symbol); known != events.end()) to_come_.insert(*known);
-    daily_.emplace(symbol, std::move(*bars));
+    tell_doubts(path.empty() ? own_path : path, history->found);
+    if (!history->found.doubts.empty()) doubts_.emplace(symbol, in_words(history->found.doubts));
+    if (!history->own.empty()) own_.emplace(symbol, std::move(history->own));
+    daily_.emplace(symbol, std::move(history->bars));
   }
+  if (doubtful_ > kDoubtsTold)
+    problems_.push_back(std::to_string(doubtful_ - kDoubtsTold) +
+                        " more files of doubtful daily bars; `brimwatch history check` lists all");
+}
+
+void Histories::tell_doubts(const std::string& file, const TrustedBars& found) {
+  if (found.doubts.empty() && found.left_out.empty()) return;
+  if (++doubtful_ > kDoubtsTold) return;
+  if (!found.doubts.empty())
+    problems_.push_back(file + ": doubtful daily bars: " + in_words(found.doubts) +
+                        "; they are used, and it is said with what rests on them");
+  if (!found.left_out.empty())
+    problems_.push_back(file + ": doubtful daily bars: " + in_words(found.left_out) + "; left out");
+}
+
+const std::string& Histories::doubts(std::string_view symbol) const {
+  static const std::string kNoDoubt;
+  const auto found = doubts_.find(symbol);
+  return found == doubts_.end() ? kNoDoubt : found->second;
+}
+
+const std::vector<Date>& Histories::own_days(std::string_view symbol) const {
+  static const std::vector<Date> kNoDays;
+  const auto found = own_.find(symbol);
+  return found == own_.end() ? kNoDays : found->second;
+}
+
+double Histories::official_volume(std::string_view symbol, Date day) const {
+  const std::vector<DailyBar>& bars = daily(symbol);
+  const int at = last_bar_by(bars, day);
+  if (at < 0 || bars[static_cast<std::size_t>(at)].day != day) return 0;
+  const std::vector<Date>& own = own_days(symbol);
+  return std::binary_search(own.begin(), own.end(), day) ? 0 : bars[static_cast<std::size_t>(at)].volume;
 }
 
 void Histories::load_learned(const std::string& path) {
@@ -80,6 +137,8 @@ void Histories::load_learned(const std::string& path) {
 
 void Histories::take(Histories&& loaded) {
   daily_ = std::move(loaded.daily_);
+  doubts_ = std::move(loaded.doubts_);
+  own_ = std::move(loaded.own_);
   to_come_ = std::move(loaded.to_come_);
   problems_ = std::move(loaded.problems_);
   for (auto& [symbol, learned] : loaded.learned_) {
@@ -135,7 +194,9 @@ void Histories::add_feed_day(const std::string& symbol, const FeedDay& day) {
 
 void Histories::learn_ratios() {
   for (const auto& [symbol, days] : feed_days_) {
-    const std::vector<DailyBar>& official = daily(symbol);
+    std::vector<DailyBar> official = daily(symbol);
+    const std::vector<Date>& own = own_days(symbol);  // what we heard says nothing of what we did not hear
+    std::erase_if(official, [&](const DailyBar& bar) { return std::binary_search(own.begin(), own.end(), bar.day); });
     if (official.empty()) continue;
     const std::shared_ptr<const Learned> known = learned(symbol);
     Learned fresh = known != nullptr ? *known : Learned{};

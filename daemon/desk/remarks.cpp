@@ -70,7 +70,7 @@ bool Remarks::has_split(std::string_view symbol, Date day) const {
 }
 
 std::string Remarks::at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
-                        const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const {
+                        const Grounds& grounds) const {
   std::string all;
   const auto add = [&all](const std::string& phrase) {
     if (phrase.empty()) return;
@@ -79,15 +79,16 @@ std::string Remarks::at(const Notice& notice, std::string_view symbol, const Cal
   };
   const Session* session = calendar.on(notice.day);
   if (session != nullptr && session->half_day && notice.volume.so_far.micros > 0) {
-    const double part = 100 * std::exp(half_day_level(*session, daily, calendar));
+    const double part = 100 * std::exp(half_day_level(*session, grounds.daily, calendar));
     add("half-day, closes at " + to_clock(session->close, calendar.offset(session->close)).substr(0, 5) +
         ": normal here is a half-day's, about " + std::to_string(std::lround(part)) + " % of a full day's");
   }
   if (!is_about_buying(notice.kind)) return all;
-  add(age(daily, notice.day, calendar));
+  add(age(grounds.daily, notice.day, calendar));
+  if (!grounds.doubts.empty()) add("daily bars are doubtful: " + grounds.doubts);
   add(report_warning(reports_, symbol, notice.day - 1, kNearDays));
   add(event_warning(events_, symbol, notice.day - 1, kNearDays));
-  if (notice.kind == NoticeKind::crossed) add(strength(daily, index, notice.day));
+  if (notice.kind == NoticeKind::crossed) add(strength(grounds.daily, grounds.index, notice.day));
   return all;
 }
 

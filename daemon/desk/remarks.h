@@ -22,10 +22,14 @@ class Remarks {
   /// Whether the list of splits has one that takes effect at that day's opening.
   [[nodiscard]] bool has_split(std::string_view symbol, Date day) const;
 
-  /// Phrases joined by "; ", empty when there is nothing to say. `calendar` is the watch's; `daily` and `index` may be
-  /// empty.
+  /// What it rests on: all may be empty.
+  struct Grounds {
+    const std::vector<DailyBar>&daily, &index;
+    const std::string& doubts;  ///< in the stock's daily bars
+  };
+  /// Phrases joined by "; ", empty when there is nothing to say. `calendar` is the watch's.
   [[nodiscard]] std::string at(const Notice& notice, std::string_view symbol, const Calendar& calendar,
-                               const std::vector<DailyBar>& daily, const std::vector<DailyBar>& index) const;
+                               const Grounds& grounds) const;
 
   /// The first report on or after that day, as far as the list of report dates goes.
   [[nodiscard]] std::optional<Date> report_after(std::string_view symbol, Date from) const {

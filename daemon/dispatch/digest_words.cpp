@@ -115,7 +115,7 @@ std::string digest_title(const Notices& notices) {
   for (std::size_t kinds = kKindsInTitle; kinds > 0; --kinds) {
     const std::string what = counts(notices, kinds);
     for (std::size_t most = kNamesInTitle + 1; most > 0; --most) {
-      const std::string title = what + names(notices, most - 1);
+      std::string title = what + names(notices, most - 1);
       if (length_of(title) <= kTitleMost) return title;
     }
   }

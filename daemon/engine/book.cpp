@@ -10,6 +10,12 @@ namespace {
 constexpr Date kFirstDay{std::numeric_limits<std::int32_t>::min()};
 constexpr Date kLastDay{std::numeric_limits<std::int32_t>::max()};
 
+/// What trades under a unit of money still has its bid and its ask some hundredths apart, however fine its ticks are.
+Price guard_tick(const Rules& rules, Price pivot) {
+  constexpr Price kCent{10'000};
+  return rules.tick_size.is_set() ? rules.tick_size : std::max(tick_at(rules, pivot), kCent);
+}
+
 class Builder {
  public:
   explicit Builder(const WatchList& watches) : watches_(watches) {}
@@ -71,7 +77,7 @@ class Builder {
     slot.from = from.value_or(kFirstDay);
     slot.until = until.value_or(kLastDay);
     const auto guard = static_cast<std::uint32_t>(std::max(watches_.rules(index).bad_print, 0));
-    symbol.tick_size = std::max(symbol.tick_size, watches_.rules(index).tick_size);
+    symbol.tick = std::max(symbol.tick, guard_tick(watches_.rules(index), slot.pivot));
     symbol.trusts_auctions = symbol.trusts_auctions && watches_.rules(index).trust_auctions;
     if (guard > 0) symbol.bad_print = symbol.bad_print == 0 ? guard : std::min(symbol.bad_print, guard);
     book_.slot_of[index] = static_cast<std::uint32_t>(at);
@@ -158,7 +164,7 @@ void put_in_force(BookDraft&& draft, std::span<const SymbolId> ids, std::span<co
     hot.bad_print = symbol.bad_print;
     hot.trusts_auctions = symbol.trusts_auctions;
     hot.is_stale = true;
-    cold.guard_least = Price{2 * symbol.tick_size.micros};
+    cold.guard_least = Price{2 * symbol.tick.micros};
     cold.first_group = symbol.first_group;
     cold.group_count = symbol.group_count;
     const auto before = id < old.hot.size() ? old.watches(old.hot[id]) : std::span<WatchSlot>();

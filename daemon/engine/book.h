@@ -104,7 +104,7 @@ struct Book {
 struct BookDraft {
   struct Symbol {
     std::uint32_t first = 0, count = 0, first_group = 0, group_count = 0, bad_print = 0;
-    Price tick_size;              ///< the widest of its watches
+    Price tick;                   ///< the widest at its pivots; for the print guard no finer than a cent
     bool trusts_auctions = true;  ///< all of its watches do
     std::uint32_t leader = 0;     ///< list index of the watch whose tape, listing and calendar count
     Tape tape = Tape::cts;

@@ -191,6 +191,13 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   view.last = hot.last.is_set() ? hot.last : book.cold[slot.symbol].memory.previous_close;
   view.day_high = book.cold[slot.symbol].memory.day_high();
   if (hot.holding) view.held = book.cold[slot.symbol].memory.held.price;
+  if (slot.memory.day == hot.day) {
+    view.crossings = static_cast<std::uint16_t>(slot.memory.count_of(NoticeKind::crossed) +
+                                                slot.memory.count_of(NoticeKind::opened_over));
+    view.silent = slot.memory.silent;
+    view.doubtful = slot.memory.doubtful;
+  }
+  view.halted = book.cold[slot.symbol].memory.halted_since.is_set();
   view.last_time = hot.newest;
   const DayClock& clock = impl_->clock_of(hot);
   if (hot.day != clock.day() || clock.session() == nullptr) return view;

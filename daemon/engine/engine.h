@@ -71,7 +71,11 @@ struct WatchView {
   Side side = Side::unknown;
   bool armed = true;
   Price last, day_high;
-  Price held;  ///< a price that the print guard holds; not set: none
+  Price held;                   ///< a price that the print guard holds; not set: none
+  std::uint16_t crossings = 0;  ///< of the day, told or not
+  bool silent = false;          ///< nothing more today: the price looks like a split
+  bool doubtful = false;        ///< it looks like one, and that is said with everything
+  bool halted = false;
   Timestamp last_time;
   VolumeView volume;
 };

@@ -104,7 +104,7 @@ void Engine::Impl::take_first_count(SymbolId id, Shares before_this) {
   const double normal = cold_of(id).group_count > 0 ? book_.groups[cold_of(id).first_group].plan.normal : 0;
   if (static_cast<double>(gap) / 1e6 * kSmall <= normal) return;
   const std::int64_t off = std::abs(gap - memory.outside_volume.micros);
-  const bool explained = options_.day_volume_includes == DayVolumeIncludes::extended || off * 10 <= gap;
+  const bool explained = options_.day_volume_includes == DayVolumeIncludes::extended || off <= gap / 10;
   memory.day_volume_base.micros += gap;
   memory.day_volume_unclear = !explained;
 }

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 
 #include "engine/engine_impl.h"
 
@@ -71,11 +72,11 @@ void Engine::Impl::weigh_unheard(SymbolId id) {
   const double scale = clock_of(hot).to_390() / static_cast<double>(kMinute);
   const Curve* known = cold.group_count > 0 ? book_.groups[cold.first_group].plan.curve.get() : nullptr;
   const Curve& curve = known != nullptr ? *known : default_curve();
+  // To a millionth of a minute: the curve has its auction at the last one, which a product may miss by its last digit.
+  const auto at = [&](Nanos traded) { return curve.at(std::round(static_cast<double>(traded) * scale * 1e6) / 1e6); };
   const auto share = [&](const Spans& spans) {
     double sum = 0;
-    for (std::size_t i = 0; i < spans.size(); ++i) {
-      sum += curve.at(static_cast<double>(spans.to[i]) * scale) - curve.at(static_cast<double>(spans.from[i]) * scale);
-    }
+    for (std::size_t i = 0; i < spans.size(); ++i) sum += at(spans.to[i]) - at(spans.from[i]);
     return sum;
   };
   memory.missed_minutes = static_cast<double>(memory.unheard.length()) / static_cast<double>(kMinute);

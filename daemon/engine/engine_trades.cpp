@@ -151,14 +151,18 @@ bool Engine::Impl::is_closing_print(const SymbolHot& hot, const Tick& tick, std:
   return (bars & kClosingPrint) && (hot.listing == 0 || tick.exchange == 0 || tick.exchange == hot.listing);
 }
 
-/// The first large print in the time of an auction that has no code.
+/// The first large print in the time of an auction that has no code; what follows at once at its price are its other
+/// fills.
 bool Engine::Impl::is_uncoded_auction(SymbolId id, const Tick& tick) const {
   const DayClock& clock = clock_of(hot_of(id));
   const auto at = std::find_if(kLateAuctions.begin(), kLateAuctions.end(),
                                [&](const LateAuction& one) { return one.mic == clock.calendar().mic(); });
-  if (at == kLateAuctions.end() || cold_of(id).memory.closing.price.is_set()) return false;
+  if (at == kLateAuctions.end()) return false;
   const Nanos after = tick.time - clock.session()->close;
-  return after >= at->from && after <= at->to && tick.size.micros >= volume_of(id).so_far.micros / kAuctionLeast;
+  if (after < at->from || after > at->to) return false;
+  const SeenPrint& closing = cold_of(id).memory.closing;
+  if (closing.price.is_set()) return tick.price == closing.price && std::abs(tick.time - closing.time) <= kSecond;
+  return tick.size.micros >= volume_of(id).so_far.micros / kAuctionLeast;
 }
 
 void Engine::Impl::count_volume(SymbolId id, Timestamp time, Shares size) {

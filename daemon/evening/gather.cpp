@@ -1,9 +1,9 @@
 #include "evening/gather.h"
 
 #include <algorithm>
-#include <filesystem>
 #include <set>
 
+#include "bars/faults.h"
 #include "evening/adjust.h"
 #include "evening/lookup.h"
 #include "evening/own_bars.h"
@@ -52,26 +52,36 @@ Status read_days(Journal& journal, const std::set<std::string>& symbols, ReviewI
   return {};
 }
 
-/// Symbols come from a feed: one that is no plain file name is not looked up.
-bool is_file_name(const std::string& symbol) {
-  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
+/// Of the span and what follows it: what is doubtful in them is said with the review, whatever it judges by them.
+void tell_doubts(const std::string& path, DailySeries series, const ReviewSources& sources, Gathered& into) {
+  const auto known = sources.events.find(series.symbol);
+  std::vector<PriceEvent> splits = known == sources.events.end() ? std::vector<PriceEvent>{} : known->second;
+  for (const SplitOn& split : series.splits) add_split(splits, split);
+  adjust_bars(series.bars, splits);
+  BarQuestion question{sources.checks};
+  question.look_back = static_cast<int>(series.bars.size()) - last_bar_by(series.bars, into.input.options.from - 1);
+  const TrustedBars found = treat(series, question);
+  if (!found.doubts.empty()) into.remarks.push_back(path + ": doubtful daily bars: " + in_words(found.doubts));
 }
 
 /// `events` gets the splits that a file tells of itself.
-void read_bars(const std::string& history, const std::set<std::string>& symbols, Gathered& into, PriceEvents& events) {
+void read_bars(const ReviewSources& sources, const std::set<std::string>& symbols, Gathered& into, PriceEvents& events) {
+  const std::string& history = sources.history;
   if (history.empty()) {
     into.remarks.emplace_back(
         "no daily bars were given: volume is the feed's own count, and what came after is not known");
     return;
   }
+  DailyStore store(history);
   for (const std::string& symbol : symbols) {
-    const std::string path = (std::filesystem::path(history) / (symbol + ".csv")).string();
-    if (!is_file_name(symbol) || !is_there(path)) {
-      into.remarks.push_back(symbol + ": no daily bars at " + path);
+    const std::string path = store.file_of(symbol);
+    if (path.empty()) {
+      into.remarks.push_back(symbol + ": no daily bars at " + history + "/" + symbol + ".csv");
       continue;
     }
-    auto series = read_daily(path, DailyRows::readable);
+    auto series = store.read(symbol, DailyRows::readable);
     if (series) {
+      tell_doubts(path, *series, sources, into);
       for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);
     } else {
@@ -114,7 +124,7 @@ Result<Gathered> gather(Journal& journal, const ReviewSources& sources, const Re
   for (const ReviewWatch& watch : out.input.watches) symbols.insert(watch.symbol);
   if (auto done = read_days(journal, symbols, out.input); !done) return tl::unexpected(done.error());
   PriceEvents events = sources.events;
-  read_bars(sources.history, symbols, out, events);
+  read_bars(sources, symbols, out, events);
   adjust_to_last_bar(out.input, events);
   read_index(sources.index, out);
   if (sources.base_rates) out.input.base_rates = base_rates_of(out.input, sources.history, sources.events, out.remarks);

@@ -2,6 +2,7 @@
 // Collects what a review needs from a journal and a directory of daily bars.
 #include <string>
 
+#include "core/bar_checks.h"
 #include "core/result.h"
 #include "evening/review.h"
 #include "weekend/events.h"
@@ -22,6 +23,7 @@ struct ReviewSources {
   std::vector<ReviewWatch> watches;  ///< bars of their symbols are read too
   PriceEvents events = {};           ///< splits besides those that the files of bars tell themselves
   std::string index = {};            ///< daily bars of the market's index, a file; empty for none
+  BarChecks checks = {};             ///< what is done with doubtful bars
   bool base_rates = true;            ///< count what plain 50-day highs of every stock in `history` came to
 };
 

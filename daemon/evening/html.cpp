@@ -123,7 +123,8 @@ std::string to_html(const Review& review, const ReviewInput& input, const PagePi
                            (review.options.from == review.options.to ? "" : " to " + to_string(review.options.to));
   std::string out = page_head("Review of " + days);
   out += paragraph(count_text(review.notices, "notice") + ", " +
-                   count_text(static_cast<int>(review.crossings.size()), "crossing") + ". Information, not advice.") +
+                   count_text(static_cast<int>(review.crossings.size()), "crossing") + held_back_words(review) +
+                   ". Information, not advice.") +
          list_of(sum_lines(review));
   if (!review.crossings.empty()) {
     out +=

@@ -200,7 +200,8 @@ std::string to_json(const Review& review) {
   Json out = {{"from", to_string(review.options.from)},
               {"to", to_string(review.options.to)},
               {"cost_percent", review.options.cost_percent},
-              {"notices", review.notices}};
+              {"notices", review.notices},
+              {"held_back", review.held_back}};
   out["crossings"] = Json::array();
   for (const Crossing& one : review.crossings) out["crossings"].push_back(crossing_json(one));
   out["weights"] = weights_json(review);

@@ -1,8 +1,8 @@
 #include "evening/own_bars.h"
 
 #include <algorithm>
-#include <filesystem>
 
+#include "bars/faults.h"
 #include "crossings/ordinary_move.h"
 #include "evening/adjust.h"
 #include "evening/lookup.h"
@@ -11,14 +11,13 @@
 namespace brimwatch {
 namespace {
 
-namespace fs = std::filesystem;
-
 /// Mean of the stocks' ordinary moves on the eve of their crossings, percent; 0 where none is known.
 double usual_move(const ReviewInput& input, int& crossings) {
   double sum = 0;
   int known = 0;
   for (const NoticeRecord& record : input.notices) {
-    if (!is_pivot_crossing(record.notice.kind) || !in_span(input.options, record.notice.day)) continue;
+    if (!is_pivot_crossing(record.notice.kind) || record.notice.held || !in_span(input.options, record.notice.day))
+      continue;
     ++crossings;
     const auto* bars = bars_of(input, record.symbol);
     if (bars == nullptr) continue;
@@ -29,30 +28,28 @@ double usual_move(const ReviewInput& input, int& crossings) {
   return known > 0 ? sum / known : 0;
 }
 
-std::vector<fs::path> files_in(const std::string& history, std::vector<std::string>& remarks) {
-  std::vector<fs::path> out;
-  std::error_code error;
-  for (fs::directory_iterator at(history, error), end; !error && at != end; at.increment(error)) {
-    if (at->path().extension() != ".csv") continue;
-    if (out.size() == kMostStocks) {
-      remarks.push_back(history + ": holds more than " + std::to_string(kMostStocks) +
-                        " files; base rates count that many of them");
-      break;
-    }
-    out.push_back(at->path());
+std::vector<std::string> files_in(const std::string& history, std::vector<std::string>& remarks) {
+  auto out = daily_files(history);
+  if (!out) return {};
+  if (out->size() > kMostStocks) {
+    remarks.push_back(history + ": holds more than " + std::to_string(kMostStocks) +
+                      " files; base rates count that many of them");
+    out->resize(kMostStocks);
   }
-  std::sort(out.begin(), out.end());
-  return out;
+  return std::move(*out);
 }
 
-void add_stock(const fs::path& path, const PriceEvents& events, PlainCrossings& into) {
-  auto series = read_daily(path.string(), DailyRows::readable);
-  if (!series || !series->has_prices) return;
-  const auto found = events.find(series->symbol);
+/// A stock whose bars hold a step that nobody told would count a crossing that nobody could have made.
+void add_stock(DailySeries& series, const PriceEvents& events, PlainCrossings& into) {
+  if (!series.has_prices || series.bars.empty() || !series.told_symbol.empty()) return;
+  const auto found = events.find(series.symbol);
   std::vector<PriceEvent> own = found == events.end() ? std::vector<PriceEvent>{} : found->second;
-  for (const SplitOn& split : series->splits) add_split(own, split);
-  adjust_bars(series->bars, own);
-  into.add(series->bars);
+  for (const SplitOn& split : series.splits) add_split(own, split);
+  adjust_bars(series.bars, own);
+  BarChecks only_steps{BarTreatment::use, BarTreatment::leave_out, BarTreatment::use, BarTreatment::use,
+                       BarTreatment::use, BarTreatment::use,       BarTreatment::use};
+  treat(series, BarQuestion{only_steps});
+  into.add(series.bars);
 }
 
 }  // namespace
@@ -64,7 +61,11 @@ BaseRates base_rates_of(const ReviewInput& input, const std::string& history, co
   if (crossings == 0) return {};
   PlainCrossings plain(input.options.from, input.options.to, input.options.cost_percent);
   if (!history.empty()) {
-    for (const fs::path& path : files_in(history, remarks)) add_stock(path, events, plain);
+    for (const std::string& path : files_in(history, remarks)) {
+      auto all = read_all_daily(path, DailyRows::readable);
+      if (!all) continue;
+      for (DailySeries& series : *all) add_stock(series, events, plain);
+    }
   }
   return plain.rates(move);
 }

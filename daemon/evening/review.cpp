@@ -149,8 +149,12 @@ Review review(const ReviewInput& input) {
   const NoticesByWatch watches = by_watch(input);
   for (const NoticeRecord& record : input.notices) {
     if (!in_span(input.options, record.notice.day)) continue;
-    ++out.notices;
     out.rehearsal = out.rehearsal || is_rehearsal(record);
+    if (record.notice.held) {
+      ++out.held_back;
+      continue;
+    }
+    ++out.notices;
     ++out.by_kind[static_cast<std::size_t>(record.notice.kind)];
     if (is_pivot_crossing(record.notice.kind)) out.crossings.push_back(crossing_of(input, watches, record));
   }

@@ -154,7 +154,8 @@ struct Review {
   FollowSummary followed;
   std::vector<DayTrouble> troubles;
   std::array<int, kNoticeKinds> by_kind{};
-  int notices = 0;
+  int notices = 0;         ///< that were told
+  int held_back = 0;       ///< notices for a falling market, in the journal alone: nobody could act on them
   bool rehearsal = false;  ///< some of the notices were said of a day that was played
 };
 
@@ -162,6 +163,7 @@ struct Review {
 
 /// For the terminal and for the body of a mail: plain text, lines of 80 characters at most. The sum comes first.
 [[nodiscard]] std::string in_words(const Review& review);
+[[nodiscard]] std::string held_back_words(const Review& review);
 /// Only the part on the odds: the table of what was said against what came, and whether they have drifted.
 [[nodiscard]] std::string odds_in_words(const Review& review);
 /// The same by minutes since the open and by gap; empty where no crossing was judged.

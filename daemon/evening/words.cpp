@@ -95,12 +95,18 @@ std::string odds_in_words(const Review& review) {
   return out + line(describe_drift(r), 2);
 }
 
+/// ", 3 held back for a falling market"; empty where there are none.
+std::string held_back_words(const Review& review) {
+  return review.held_back == 0 ? "" : ", " + std::to_string(review.held_back) + " held back for a falling market";
+}
+
 std::string in_words(const Review& review) {
   const ReviewOptions& span = review.options;
   std::string out = "Review of " + to_string(span.from);
   if (span.to != span.from) out += " to " + to_string(span.to);
   out += ": " + count_text(review.notices, "notice") + ", " +
-         count_text(static_cast<int>(review.crossings.size()), "crossing") + ". Information, not advice.\n";
+         count_text(static_cast<int>(review.crossings.size()), "crossing") + held_back_words(review) +
+         ". Information, not advice.\n";
   for (const std::string& one : sum_lines(review)) out += line(one, 2);
   out += "\n";
   for (const Crossing& one : review.crossings) out += crossing_words(one) + "\n";

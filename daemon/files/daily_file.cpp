@@ -1,16 +1,24 @@
 #include "files/daily_file.h"
 
 #include <algorithm>
+#include <array>
 #include <filesystem>
+#include <utility>
 
+#include "files/packed_file.h"
 #include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
 
+namespace fs = std::filesystem;
+
+constexpr std::array<const char*, 4> kDailyEndings = {".csv", ".csv.gz", ".csv.zip", ".zip"};  // the first wins
+
 /// "FILE:30:1: " of the first row with that day.
-std::string place_of(Date day, std::string_view text, const std::string& path) {
-  const std::size_t at = std::min(text.find(to_string(day)), text.size());
+std::string place_of_day(Date day, std::string_view text, const std::string& path) {
+  const std::size_t at = text.find(to_string(day));
+  if (at == std::string_view::npos) return path + ": ";
   const std::string_view before = text.substr(0, at);
   const std::size_t start = before.rfind('\n') + 1;  // npos + 1: the first line
   const auto line = std::count(before.begin(), before.end(), '\n') + 1;
@@ -23,18 +31,128 @@ void leave_out_after(Date today, DailySeries& series, std::string_view text, con
   const Date first = series.bars[kept].day;
   series.skipped += static_cast<int>(series.bars.size() - kept);
   series.bars.resize(kept);
-  series.first_problem = place_of(first, text, path) + "date: found " + to_string(first) +
+  series.first_problem = place_of_day(first, text, path) + "date: found " + to_string(first) +
                          ", expected a day not after today, " + to_string(today) + "; the row was left out";
+}
+
+/// A symbol is hostile input: it must not climb out of the directory.
+bool is_file_name(const std::string& symbol) {
+  return !symbol.empty() && symbol.front() != '.' && symbol.find('/') == std::string::npos;
+}
+
+std::string_view without_ending(std::string_view name) {
+  for (const std::string_view ending : {".csv.gz", ".csv.zip", ".csv", ".zip", ".txt", ".tsv"}) {
+    if (name.size() > ending.size() && name.ends_with(ending)) return name.substr(0, name.size() - ending.size());
+  }
+  return name.substr(0, name.rfind('.') == 0 ? name.size() : name.rfind('.'));
+}
+
+std::string place_of_text(const std::string& path, const NamedText& text, std::size_t texts) {
+  return texts == 1 ? path : path + ": " + text.name;
 }
 
 }  // namespace
 
-Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today) {
-  const auto text = read_file(path);
-  if (!text) return tl::unexpected(text.error());
-  auto series = parse_daily(*text, std::filesystem::path(path).stem().string(), path, rows);
-  if (series && today) leave_out_after(*today, *series, *text, path);
+std::string symbol_of_file(const std::string& path) {
+  const std::string name = fs::path(path).filename().string();
+  return std::string(without_ending(name));
+}
+
+Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today,
+                               const std::string& symbol) {
+  const auto texts = read_packed(path);
+  if (!texts) return tl::unexpected(texts.error());
+  const std::string wanted = symbol.empty() ? symbol_of_file(path) : symbol;
+  const auto own = std::find_if(texts->begin(), texts->end(),
+                                [&](const NamedText& one) { return without_ending(one.name) == wanted; });
+  const NamedText& text = own == texts->end() ? texts->front() : *own;
+  auto series = parse_daily(text.text, wanted, place_of_text(path, text, texts->size()), rows);
+  if (series && texts->size() > 1 && own == texts->end())
+    return fail(path + ": holds " + std::to_string(texts->size()) + " files and none named " + wanted +
+                ".csv; the file was not used");
+  if (series && today) leave_out_after(*today, *series, text.text, path);
   return series;
+}
+
+Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRows rows, std::optional<Date> today) {
+  const auto texts = read_packed(path);
+  if (!texts) return tl::unexpected(texts.error());
+  std::vector<DailySeries> out;
+  for (const NamedText& text : *texts) {
+    const std::string symbol = texts->size() == 1 ? symbol_of_file(path) : std::string(without_ending(text.name));
+    auto series = parse_all_daily(text.text, symbol, place_of_text(path, text, texts->size()), rows);
+    if (!series) return tl::unexpected(series.error());
+    const bool alone = series->size() == 1 && !series->front().symbol.empty();
+    for (DailySeries& one : *series) {
+      if (alone && !means_symbol(one.symbol, symbol)) one.told_symbol = one.symbol;
+      if (alone) one.symbol = symbol;
+      if (today) leave_out_after(*today, one, text.text, path);
+      out.push_back(std::move(one));
+    }
+  }
+  return out;
+}
+
+Result<std::vector<std::string>> daily_files(const std::string& place) {
+  std::error_code error;
+  if (!fs::is_directory(place, error)) return std::vector<std::string>{place};
+  std::map<std::string, std::pair<std::size_t, std::string>> best;  // by symbol: rank of the ending, path
+  for (fs::directory_iterator at(place, error), end; !error && at != end; at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    for (std::size_t rank = 0; rank < kDailyEndings.size(); ++rank) {
+      if (name.starts_with(".") || !name.ends_with(kDailyEndings[rank])) continue;
+      const std::pair found{rank, at->path().string()};
+      const auto [known, fresh] = best.try_emplace(symbol_of_file(name), found);
+      if (!fresh) known->second = std::min(known->second, found);
+      break;
+    }
+  }
+  if (error) return fail(place + ": cannot be read: " + error.message());
+  std::vector<std::string> out;
+  for (auto& [symbol, found] : best) out.push_back(std::move(found.second));
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+Status DailyStore::look() const {
+  std::error_code error;
+  return fs::is_regular_file(place_, error) ? Status() : look_into(place_);
+}
+
+bool DailyStore::is_one_file() const {
+  std::error_code error;
+  return fs::is_regular_file(place_, error);
+}
+
+std::string DailyStore::file_of(const std::string& symbol) const {
+  if (place_.empty() || !is_file_name(symbol)) return {};
+  if (is_one_file()) return place_;
+  for (const char* ending : kDailyEndings) {
+    std::string path = place_ + "/" + symbol + ending;
+    if (is_there(path)) return path;
+  }
+  return {};
+}
+
+std::string DailyStore::file_to_write(const std::string& symbol) const {
+  return place_.empty() || !is_file_name(symbol) || is_one_file() ? std::string() : place_ + "/" + symbol + ".csv";
+}
+
+Result<DailySeries> DailyStore::read(const std::string& symbol, DailyRows rows) {
+  const std::string path = file_of(symbol);
+  if (path.empty()) return fail(place_ + "/" + symbol + ".csv: found no such file");
+  if (path != place_) return read_daily(path, rows, {}, symbol);
+  auto& all = all_[rows];
+  if (all == nullptr) all = std::make_shared<All>(All{read_all_daily(place_, rows)});
+  if (!all->series) return tl::unexpected(all->series.error());
+  for (const DailySeries& one : *all->series) {
+    if (!means_symbol(one.symbol, symbol)) continue;
+    if (one.bars.empty()) return fail(one.first_problem);
+    DailySeries copy = one;
+    copy.symbol = symbol;
+    return copy;
+  }
+  return fail(place_ + ": holds no rows of " + symbol);
 }
 
 }  // namespace brimwatch

@@ -1,14 +1,56 @@
 #pragma once
-// DIR/SYMBOL.csv: a stock's daily bars, or an index's. The one reader of such files for all who need them.
+// Where daily bars lie and how they are read: a folder with SYMBOL.csv (also .csv.gz, .zip), or one file for all symbols.
+// The one reader of such files for all who need them.
+#include <map>
+#include <memory>
 #include <optional>
 #include <string>
+#include <vector>
 
-#include "core/daily.h"
+#include "bars/daily_text.h"
 
 namespace brimwatch {
 
-/// The symbol is the file's name without its ending. With `today`, bars dated later are left out, counted as skipped, and
-/// the first of them is the first problem. Errors name the file and, where there is one, line and column.
-[[nodiscard]] Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today = {});
+/// One symbol's file. The symbol is the file's name without its endings; of a file for many symbols its rows of `symbol`
+/// are taken, where that is given. With `today`, bars dated later are left out, counted as skipped, and the first of them
+/// is the first problem. Errors name the file and, where there is one, line and column.
+[[nodiscard]] Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today = {},
+                                             const std::string& symbol = {});
+
+/// All that one file holds: one series, or one a symbol, or one a member of a zip.
+[[nodiscard]] Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRows rows,
+                                                              std::optional<Date> today = {});
+
+/// "KLVN" of DIR/KLVN.csv.gz.
+[[nodiscard]] std::string symbol_of_file(const std::string& path);
+
+/// The files of daily bars in a folder, or the file itself, sorted. Of KLVN.csv and KLVN.csv.gz the first. An error where
+/// it cannot be looked into.
+[[nodiscard]] Result<std::vector<std::string>> daily_files(const std::string& place);
+
+/// `[history] daily`, by symbol.
+class DailyStore {
+ public:
+  /// A folder, or a file; empty: nothing is there. Nothing is read yet.
+  explicit DailyStore(std::string place) : place_(std::move(place)) {}
+
+  [[nodiscard]] bool is_set() const { return !place_.empty(); }
+  /// Whether it can be looked into.
+  [[nodiscard]] Status look() const;
+  /// Where the symbol's bars lie; empty: nowhere. A name that would leave the folder lies nowhere.
+  [[nodiscard]] std::string file_of(const std::string& symbol) const;
+  /// Where they would be written: DIR/SYMBOL.csv; empty where `daily` is one file for all, which is only read.
+  [[nodiscard]] std::string file_to_write(const std::string& symbol) const;
+  [[nodiscard]] bool is_one_file() const;
+  /// One file for all symbols is read once and kept.
+  [[nodiscard]] Result<DailySeries> read(const std::string& symbol, DailyRows rows);
+
+ private:
+  struct All {
+    Result<std::vector<DailySeries>> series;
+  };
+  std::string place_;
+  std::map<DailyRows, std::shared_ptr<All>> all_;
+};
 
 }  // namespace brimwatch

@@ -5,16 +5,7 @@
 #include "volume/learning.h"
 
 namespace brimwatch {
-namespace {
-
-double official_total(const std::vector<DailyBar>& daily, Date day) {
-  for (auto bar = daily.rbegin(); bar != daily.rend() && bar->day >= day; ++bar) {
-    if (bar->day == day) return bar->volume;
-  }
-  return 0;  // most evenings the official bar is not there yet; the ratio is learned when it is
-}
-
-}  // namespace
+namespace {}  // namespace
 
 void EveningLessons::take(const DayRecord& record) {
   if (is_rehearsal(desk_.settings())) return;  // a day that is played must not stand twice in what is known of days
@@ -27,7 +18,9 @@ void EveningLessons::take(const DayRecord& record) {
   const std::shared_ptr<const Learned> known = desk_.histories().learned(record.symbol);
   Learned learned = known != nullptr ? *known : Learned{};
   const DayPlan plan = make_plan(*session, daily, known, std::nullopt, calendar);
-  if (!learn_day(learned, record, official_total(daily, record.day), plan)) return;
+  // Most evenings the official bar is not there yet; the ratio is learned when it is.
+  const double official = desk_.histories().official_volume(record.symbol, record.day);
+  if (!learn_day(learned, record, official, plan)) return;
   if (learned.ratio_days == 0 && !learned.ratio_doubt) doubt_ratio(learned, {&feed_day, 1}, daily);
   desk_.histories().put_learned(record.symbol, std::move(learned));
   news_ = true;

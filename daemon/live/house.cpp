@@ -10,6 +10,7 @@
 #include "desk/desk_view.h"
 #include "desk/late_start.h"
 #include "live/feed_notices.h"
+#include "live/heard_day.h"
 #include "live/signs_of_life.h"
 
 namespace brimwatch {
@@ -327,9 +328,20 @@ JournalBatch House::take_news() {
   JournalBatch batch = std::exchange(collector_.batch, {});
   if (is_rehearsal(desk_->settings())) std::for_each(batch.notices.begin(), batch.notices.end(), mark_as_rehearsal);
   for (const DayRecord& day : batch.days) lessons_.take(day);
+  keep_heard_days(batch.days);
   holes_ += batch.holes.size();
   if (!batch.empty()) remember(batch);
   return batch;
+}
+
+/// Only days without a hole, at the size of the whole tape where the feed's part of it is known.
+void House::keep_heard_days(const std::vector<DayRecord>& days) const {
+  if (!world_.keep_days || is_rehearsal(desk_->settings()) || !desk_->settings().history.keep_days) return;
+  std::vector<std::pair<std::string, DailyBar>> whole;
+  for (const DayRecord& day : days)
+    if (const auto bar = heard_day(day, desk_->histories().learned(day.symbol).get()))
+      whole.emplace_back(day.symbol, *bar);
+  if (!whole.empty()) world_.keep_days(std::move(whole));
 }
 
 bool House::has_news() const {
@@ -445,6 +457,7 @@ void House::say_good_morning() {
   Notice notice;
   notice.kind = NoticeKind::self_check;
   notice.detail = morning_line(*desk_, in_.rows(), keeping_.trouble(), now);
+  if (!history_trouble_.empty()) notice.detail += "; " + history_trouble_;
   tell_about(kMorning, std::move(notice));
 }
 
@@ -608,6 +621,15 @@ bool House::apply(ReadyDesk ready) {
   tell_if_blind();
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
     warn("since the reload no watch is in force; nothing will be told of any price");
+  return true;
+}
+
+bool House::renew(ReadyDesk ready) {
+  if (!stage_.is_up() || !ready.parts) return false;
+  desk_->apply(std::move(*ready.parts));
+  if (today_ == Date{}) return true;
+  desk_->begin_day(today_);
+  expect_symbols();
   return true;
 }
 

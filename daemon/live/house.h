@@ -57,6 +57,8 @@ struct HouseWorld {
   std::function<void(std::string_view feed, Timestamp, std::string_view bytes)> record_frame;
   std::function<void(std::string_view feed, Timestamp, bool up, std::string_view why)> record_connection;
   std::function<RecordingRow()> recording;
+  /// Days that the feed carried whole, for a file of our own; may be empty.
+  std::function<void(std::vector<std::pair<std::string, DailyBar>>)> keep_days;
   std::function<void(const std::string& notice_id, DayPicture)> keep_picture;  ///< for its mails; may be empty
   std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
   std::uint64_t seed = 0;                                                      ///< of all jitter
@@ -98,6 +100,10 @@ class House {
   void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
   bool apply(ReadyDesk ready);
+  /// The same settings with newer past days; false where it is too late, or they could not be read.
+  bool renew(ReadyDesk ready);
+  /// What could not be had of past days, for the morning's line; empty: all could.
+  void note_history(std::string trouble) { history_trouble_ = std::move(trouble); }
 
   // One of several machines; see shared/shared_keeper.h. Sides and counts of the one that speaks:
   void adopt(const std::vector<WatchState>& watches);
@@ -156,6 +162,7 @@ class House {
   void put_in_force(Ways ways);
   void refuse(const std::vector<Problem>& problems, const std::string& why);
   void tell_if_blind();
+  void keep_heard_days(const std::vector<DayRecord>& days) const;
   void warn(const std::string& detail);
   JournalOutbox::World world_of_keeping();
   ChannelSet::World world_of_ways_out();
@@ -222,6 +229,7 @@ class House {
   std::deque<NoticeRecord> latest_;
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
   std::array<std::uint64_t, kNoticeKinds> by_kind_{};
+  std::string history_trouble_;
   DayBook book_;
   ProjectionErrors errors_;
 };

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <set>
 
+#include "desk/mute.h"
+
 namespace brimwatch {
 namespace {
 
@@ -23,7 +25,7 @@ std::string count_of(std::size_t count, const char* what) {
 /// Where each symbol's normal volume comes from, and how old it is.
 struct Normals {
   std::size_t given = 0, fresh = 0;
-  std::vector<std::string> stale, old, unknown;
+  std::vector<std::string> stale, old, unknown, doubtful;
 };
 
 Normals look_at_normals(const Desk& desk, const Session& today) {
@@ -35,6 +37,7 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
     const std::string& symbol = watches.symbol(i);
     if (!seen.insert(symbol).second) continue;
     const std::vector<DailyBar>& daily = desk.histories().daily(symbol);
+    if (!watches.normal_volume(i) && !desk.histories().doubts(symbol).empty()) normals.doubtful.push_back(symbol);
     if (watches.normal_volume(i)) ++normals.given;
     else if (daily.empty()) normals.unknown.push_back(symbol);
     else if (sessions_missing(daily, today.day, desk.main_calendar()) > kOldestSessions) normals.old.push_back(symbol);
@@ -42,15 +45,6 @@ Normals look_at_normals(const Desk& desk, const Session& today) {
     else ++normals.fresh;
   }
   return normals;
-}
-
-/// "KLVN, ORRJ and 3 more"
-std::string some_of(const std::vector<std::string>& names) {
-  constexpr std::size_t kNamed = 3;
-  std::string text;
-  for (std::size_t i = 0; i < std::min(names.size(), kNamed); ++i) text += (i == 0 ? "" : ", ") + names[i];
-  if (names.size() > kNamed) text += " and " + std::to_string(names.size() - kNamed) + " more";
-  return text;
 }
 
 std::string describe(const Normals& normals) {
@@ -64,8 +58,26 @@ std::string describe(const Normals& normals) {
                     ")");
   if (!normals.unknown.empty())
     parts.push_back(std::to_string(normals.unknown.size()) + " unknown (" + some_of(normals.unknown) + ")");
+  if (!normals.doubtful.empty())
+    parts.push_back(std::to_string(normals.doubtful.size()) + " from doubtful bars (" + some_of(normals.doubtful) + ")");
   std::string text = "normal volumes: ";
   for (std::size_t i = 0; i < parts.size(); ++i) text += (i == 0 ? "" : ", ") + parts[i];
+  return text;
+}
+
+/// "; no crossing is told today of KLVN, ORRJ (not in force), NIVO (halted)"; what is wrong with volumes stands beside
+/// it.
+std::string mute_today(const Desk& desk, Timestamp now) {
+  MuteList list;
+  const WatchList& watches = desk.settings().watches;
+  for (std::uint32_t i = 0; i < watches.size(); ++i) {
+    for (const MuteCause& cause : mute_causes(desk, i, desk.engine().view(i, now), now)) {
+      if (cause.no_crossing) list.add(watches.symbol(i), cause);
+    }
+  }
+  std::string text;
+  for (const MuteList::Line& line : list.lines())
+    text += (text.empty() ? "; no crossing is told today of " : ", ") + line.names() + " (" + line.cause.what + ")";
   return text;
 }
 
@@ -95,7 +107,7 @@ std::string morning_line(const Desk& desk, const std::vector<FeedRow>& feeds, co
          std::string(today->half_day ? "a half day" : "a full day") + ", " + minute_clock(today->open, calendar) +
          " to " + minute_clock(today->close, calendar) + "; " + count_of(desk.settings().watches.size(), "pivot") +
          " of " + count_of(symbols.size(), "symbol") + rows + "; " + describe(look_at_normals(desk, *today)) +
-         desk.old_index(today->day);
+         desk.old_index(today->day) + mute_today(desk, now);
 }
 
 }  // namespace brimwatch

@@ -16,7 +16,7 @@ inline constexpr const char* kMorning = "morning";
 [[nodiscard]] bool is_morning(const std::string& at, const Calendar& calendar, Timestamp now);
 
 /// "all is ready for today, a half day: 09:30 to 13:00; 24 pivots of 20 symbols; feed tape up; normal volumes: 18 known
-/// to 2026-11-25, ..."; with a trouble first where there is one.
+/// to 2026-11-25, ..."; with a trouble first where there is one, and at the end the watches that will tell nothing.
 [[nodiscard]] std::string morning_line(const Desk& desk, const std::vector<FeedRow>& feeds,
                                        const std::string& journal_trouble, Timestamp now);
 

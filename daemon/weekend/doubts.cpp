@@ -1,10 +1,10 @@
 #include "weekend/doubts.h"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstdio>
 
+#include "bars/steps.h"
 #include "weekend/indicators.h"
 
 namespace brimwatch {
@@ -15,8 +15,6 @@ constexpr int kNormal = 50;
 constexpr int kStillMost = 2;      // sessions without a range: more is a halt, or hardly any trading
 constexpr int kLongestBreak = 5;   // days from one bar to the next over holidays; the exchange's longest is seven, 2001
 constexpr double kOtherUnit = 30;  // times the volume of the fifty sessions before: shares against hundreds
-constexpr double kNear = 0.04;     // how near a jump must be to a split's, in logs
-constexpr double kNewsVolume = 3;  // a real jump of such a size trades many times the usual; a split only its ratio
 constexpr Price kOneUnit{1'000'000};
 
 const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
@@ -67,57 +65,22 @@ std::string missing_by_holes(Bars bars, int from) {
   return {};
 }
 
-struct Ratio {
-  double value;
-  const char* name;
-};
-constexpr std::array<Ratio, 14> kSplits = {{{2, "2:1"},
-                                            {3, "3:1"},
-                                            {1.5, "3:2"},
-                                            {4, "4:1"},
-                                            {5, "5:1"},
-                                            {10, "10:1"},
-                                            {20, "20:1"},
-                                            {1.0 / 2, "1:2"},
-                                            {1.0 / 3, "1:3"},
-                                            {1.0 / 4, "1:4"},
-                                            {1.0 / 5, "1:5"},
-                                            {1.0 / 10, "1:10"},
-                                            {1.0 / 20, "1:20"},
-                                            {1.0 / 30, "1:30"}}};
-
-/// The split that the step from the close before into bar `i` looks like, and no news: nullptr for none.
-const Ratio* split_at(Bars bars, int i) {
-  const double jump = std::log(bar(bars, i - 1).close.as_double() / bar(bars, i).open.as_double());
-  if (std::abs(jump) < std::log(1.5) - kNear) return nullptr;
-  for (const Ratio& ratio : kSplits) {
-    if (std::abs(jump - std::log(ratio.value)) > kNear) continue;
-    const double before = mean_volume(bars, i - 1, 20);
-    return before > 0 && bar(bars, i).volume > kNewsVolume * std::max(1.0, ratio.value) * before ? nullptr : &ratio;
-  }
-  return nullptr;
-}
-
 /// A split told for another day near by; nullptr for none.
 const PriceEvent* told_near(const std::vector<PriceEvent>& events, Date day, double ratio) {
   for (const PriceEvent& event : events) {
-    if (std::abs(event.day - day) <= 7 && std::abs(std::log(event.ratio / ratio)) < kNear) return &event;
+    if (std::abs(event.day - day) <= 7 && std::abs(std::log(event.ratio / ratio)) < kSplitNearInLogs) return &event;
   }
   return nullptr;
 }
 
-std::string split_doubt(Bars bars, int i, const Ratio& ratio, const std::vector<PriceEvent>& events) {
+std::string split_doubt(Bars bars, int i, const BarStep& step, const std::vector<PriceEvent>& events) {
   const std::string day = to_string(bar(bars, i).day);
-  if (const PriceEvent* event = told_near(events, bar(bars, i).day, ratio.value)) {
-    return say("the %s split told for %s shows in the prices on %s", ratio.name, to_string(event->day).c_str(),
+  if (const PriceEvent* event = told_near(events, bar(bars, i).day, step.ratio)) {
+    return say("the %s split told for %s shows in the prices on %s", step.name, to_string(event->day).c_str(),
                day.c_str());
   }
   return say("from %s to %s on %s: a %s split that nobody told?", to_string(bar(bars, i - 1).close).c_str(),
-             to_string(bar(bars, i).open).c_str(), day.c_str(), ratio.name);
-}
-
-bool is_other_unit(double jump) {
-  return std::abs(std::abs(jump) - std::log(100)) < 0.2 || std::abs(std::abs(jump) - std::log(1000)) < 0.2;
+             to_string(bar(bars, i).open).c_str(), day.c_str(), step.name);
 }
 
 std::string volume_unit(Bars bars) {
@@ -143,10 +106,9 @@ std::string low_prices(Bars bars, int from) {
 
 std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& events) {
   for (int i = last_of(bars); i > std::max(0, from); --i) {
-    const std::int64_t before = bar(bars, i - 1).close.micros, now = bar(bars, i).open.micros;
-    if (now * 10 > before * 7 && now * 10 < before * 14) continue;  // most days by far: no logarithm
-    if (const Ratio* ratio = split_at(bars, i)) return split_doubt(bars, i, *ratio, events);
-    if (!is_other_unit(std::log(static_cast<double>(now) / static_cast<double>(before)))) continue;
+    const BarStep step = step_at(bars, i);
+    if (step.ratio == 0) continue;
+    if (*step.name != '\0') return split_doubt(bars, i, step, events);
     return say("from %s to %s on %s: another unit?", to_string(bar(bars, i - 1).close).c_str(),
                to_string(bar(bars, i).open).c_str(), to_string(bar(bars, i).day).c_str());
   }
@@ -154,21 +116,22 @@ std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& event
 }
 
 std::vector<std::string> doubts_of(Bars bars, const Grounds& grounds, const std::vector<PriceEvent>& events,
-                                   std::span<const Date> sessions) {
+                                   std::span<const Date> sessions, const BarChecks& checks) {
   std::vector<std::string> out;
   if (bars.empty()) return out;
-  const auto add = [&](std::string doubt) {
-    if (!doubt.empty()) out.push_back(std::move(doubt));
+  const auto add = [&](BarTreatment treatment, std::string doubt) {
+    if (treatment != BarTreatment::use && !doubt.empty()) out.push_back(std::move(doubt));
   };
   const int shape = std::clamp(grounds.shape, 0, std::max(0, last_of(bars) - kNormal + 1));
   const bool covered =
       !sessions.empty() && sessions.front() <= bar(bars, shape).day && sessions.back() >= bars.back().day;
-  add(count_of(bars, shape, 0, "no volume", [](const DailyBar& day) { return day.volume <= 0; }));
-  add(count_of(bars, shape, kStillMost, "no range", [](const DailyBar& day) { return day.high == day.low; }));
-  add(covered ? missing_by_calendar(bars, shape, sessions) : missing_by_holes(bars, shape));
-  add(unit_doubt(bars, grounds.rise, events));
-  add(volume_unit(bars));
-  add(low_prices(bars, shape));
+  add(checks.still, count_of(bars, shape, 0, "no volume", [](const DailyBar& day) { return day.volume <= 0; }));
+  add(checks.still,
+      count_of(bars, shape, kStillMost, "no range", [](const DailyBar& day) { return day.high == day.low; }));
+  add(checks.missing, covered ? missing_by_calendar(bars, shape, sessions) : missing_by_holes(bars, shape));
+  add(checks.split, unit_doubt(bars, grounds.rise, events));
+  add(BarTreatment::doubt, volume_unit(bars));
+  add(BarTreatment::doubt, low_prices(bars, shape));
   return out;
 }
 

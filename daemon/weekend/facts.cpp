@@ -147,7 +147,8 @@ void measure_print(Bars bars, const Base& base, const RuleBook& book, Facts& fac
 Price pivot_of(Price peak, const RuleBook& book) {
   const auto tick = static_cast<std::int64_t>(std::llround(book.tick_size * kMicrosPerUnit));
   const std::int64_t rounded = tick > 0 ? (peak.micros + tick / 2) / tick * tick : peak.micros;
-  return Price{rounded + static_cast<std::int64_t>(std::llround(book.offset * kMicrosPerUnit))};
+  const std::int64_t exact = rounded + static_cast<std::int64_t>(std::llround(book.offset * kMicrosPerUnit));
+  return Price{tick > 0 ? (exact + tick - 1) / tick * tick : exact};  // crossed from the tick at or above it on
 }
 
 Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {

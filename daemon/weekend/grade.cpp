@@ -54,12 +54,21 @@ class Grading {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto series = read_daily(files[i], DailyRows::readable, input_.today);
-      Graded one;
-      if (series && series->has_prices) one = of_stock(*series);
+      auto all = read_all_daily(files[i], DailyRows::readable, input_.today);
+      if (all) {
+        for (DailySeries& series : *all) take(series);
+      } else {
+        const std::lock_guard lock(mutex_);
+        ++out_.unreadable;
+      }
+    }
+  }
+
+  void take(DailySeries& series) {
+    const Graded one = series.has_prices && !series.bars.empty() ? of_stock(series) : Graded{};
+    {
       const std::lock_guard lock(mutex_);
-      out_.unreadable += !series;
-      out_.stocks += series.has_value();
+      ++out_.stocks;
       out_.short_history += one.short_history;
       out_.doubtful += one.doubtful;
       out_.listed.insert(out_.listed.end(), one.listed.begin(), one.listed.end());

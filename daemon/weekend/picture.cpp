@@ -234,7 +234,7 @@ std::string view_beside(const Candidate& one, const Scale& scale) {
 std::string base_picture(const Candidate& one, double range) {
   if (one.bars.size() < 2) return {};
   const double pivot = one.facts.pivot.as_double(), top = pivot * (1 + range / 100);
-  const Scale scale = scale_for(kPrices, one.bars, pivot, top, 0.10);
+  const Scale scale = scale_for(kPrices, one.bars, pivot, top, 0.14);
   const std::size_t skip = one.bars.size() > 300 ? 3 : one.bars.size() > 180 ? 2 : 1;
   const std::string name =
       one.symbol + ", " + std::string(to_string(one.facts.kind)) + ", pivot " + to_string(one.facts.pivot);

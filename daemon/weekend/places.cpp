@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "files/daily_file.h"
+
 namespace brimwatch {
 namespace {
 
@@ -18,7 +20,7 @@ void leave_out(std::vector<std::string>& files, const std::string& index) {
 Status keep_only(std::vector<std::string>& files, const std::string& symbol) {
   if (symbol.empty()) return {};
   const std::size_t all = files.size();
-  std::erase_if(files, [&](const std::string& file) { return fs::path(file).stem().string() != symbol; });
+  std::erase_if(files, [&](const std::string& file) { return symbol_of_file(file) != symbol; });
   if (!files.empty()) return {};
   return fail("--symbol: found \"" + symbol + "\", and no " + symbol + ".csv is among the " + std::to_string(all) +
               " files of daily bars; nothing was prepared");
@@ -30,20 +32,15 @@ Result<std::vector<std::string>> bar_files(const std::vector<std::string>& place
                                            const std::string& symbol) {
   std::vector<std::string> files;
   for (const std::string& place : places) {
-    std::error_code error;
-    if (fs::is_directory(place, error)) {
-      for (const auto& entry : fs::directory_iterator(place, error)) {
-        if (entry.path().extension() == ".csv") files.push_back(entry.path().string());
-      }
-    } else {
-      files.push_back(place);
-    }
-    if (error) return fail(place + ": cannot be read: " + error.message());
+    const auto found = daily_files(place);
+    if (!found) return tl::unexpected(found.error());
+    files.insert(files.end(), found->begin(), found->end());
   }
   std::sort(files.begin(), files.end());
   files.erase(std::unique(files.begin(), files.end()), files.end());
   leave_out(files, index);
   if (files.empty()) return fail("no .csv files in the places given; nothing was prepared");
+  if (places.size() == 1 && files == places) return files;  // it may be one for all symbols
   if (auto done = keep_only(files, symbol); !done) return tl::unexpected(done.error());
   return files;
 }

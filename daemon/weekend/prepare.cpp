@@ -6,6 +6,7 @@
 #include <mutex>
 #include <thread>
 
+#include "bars/faults.h"
 #include "files/daily_file.h"
 #include "weekend/choose.h"
 #include "weekend/doubts.h"
@@ -66,16 +67,26 @@ class Scan {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto series = read_daily(files[i], DailyRows::readable, input_.today);
-      if (series) {
-        one(*series, files[i]);
-      } else {
+      auto all = read_all_daily(files[i], DailyRows::readable, input_.today);
+      if (!all) {
         const std::lock_guard lock(mutex_);
         ++out_.unreadable;
-        problem(series.error().text);
-        out_.not_listed.push_back({fs::path(files[i]).stem().string(), "its file could not be read", {}});
+        problem(all.error().text);
+        out_.not_listed.push_back({symbol_of_file(files[i]), "its file could not be read", {}});
+        continue;
+      }
+      for (DailySeries& series : *all) {
+        const bool wanted = all->size() == 1 || is_wanted(series.symbol);
+        if (wanted) one(series, files[i]);
       }
     }
+  }
+
+  /// Of a file for many symbols.
+  [[nodiscard]] bool is_wanted(const std::string& symbol) const {
+    const std::string& only = input_.named ? input_.named->symbol : input_.symbol;
+    if (!only.empty()) return only == symbol;
+    return input_.symbols.empty() || input_.symbols.contains(symbol);
   }
 
   [[nodiscard]] bool is_stale(Date day) const { return out_.as_of - day > kStaleDays; }
@@ -100,6 +111,7 @@ class Scan {
     if (input_.as_of) bars.resize(static_cast<std::size_t>(last_bar_by(bars, *input_.as_of) + 1));
     const auto events = events_of(series, input_.events);
     const Adjusted adjusted = series.has_prices ? adjust_history(bars, events, input_.book.dividend_least) : Adjusted{};
+    const TrustedBars trusted = treat_rows(series);
     std::string trouble, reason = too_little(series);
     const bool enough = reason.empty();
     auto found = enough ? candidates(series, trouble, reason) : std::vector<Candidate>{};
@@ -107,7 +119,7 @@ class Scan {
                                       [](const Candidate& one) { return one.facts.kind != BaseKind::no_base; });
     if (enough && reason.empty()) reason = why_none(found, input_.book);
     if (!input_.all && !input_.named) choose(found, input_.book);
-    for (Candidate& candidate : found) complete(candidate, series, adjusted, events);
+    for (Candidate& candidate : found) complete(candidate, series, adjusted, events, trusted);
     if (found.empty() && enough) add_doubts(reason, bars, events);
 
     const std::lock_guard lock(mutex_);
@@ -126,8 +138,18 @@ class Scan {
       out_.kept.push_back({series.symbol, std::move(bars), events});
   }
 
+  /// What doubts_of() looks into itself, round each base, is left to it.
+  TrustedBars treat_rows(DailySeries& series) const {
+    BarChecks checks = input_.checks;
+    checks.missing = checks.still = checks.stale = BarTreatment::use;
+    if (checks.split == BarTreatment::doubt) checks.split = BarTreatment::use;
+    if (checks.repeat == BarTreatment::leave_out) checks.repeat = BarTreatment::doubt;  // or sessions would be missing
+    return treat(series, {checks, input_.sessions, {}, input_.book.rise_within + input_.book.length_most});
+  }
+
   static std::string too_little(const DailySeries& series) {
     if (!series.has_prices) return "no prices in its file, only volume";
+    if (!series.told_symbol.empty() && series.bars.empty()) return "the rows of its file are of " + series.told_symbol;
     if (static_cast<int>(series.bars.size()) >= kLeastBars) return {};
     return std::to_string(series.bars.size()) + " bars; at least " + std::to_string(kLeastBars) + " needed";
   }
@@ -148,7 +170,7 @@ class Scan {
   /// Bars that are doubtful may be why no base is found.
   void add_doubts(std::string& reason, std::span<const DailyBar> bars, const std::vector<PriceEvent>& events) const {
     const int rise = static_cast<int>(bars.size()) - input_.book.rise_within;
-    const auto doubts = doubts_of(bars, {rise, rise}, events, input_.sessions);
+    const auto doubts = doubts_of(bars, {rise, rise}, events, input_.sessions, input_.checks);
     if (!doubts.empty()) reason += "; doubtful bars: " + doubts.front();
   }
 
@@ -172,10 +194,15 @@ class Scan {
   }
 
   void complete(Candidate& candidate, const DailySeries& series, const Adjusted& adjusted,
-                const std::vector<PriceEvent>& events) const {
+                const std::vector<PriceEvent>& events, const TrustedBars& trusted) const {
     const Date day = candidate.facts.as_of;
     const Grounds grounds{candidate.base.start, candidate.base.start - input_.book.rise_within};
-    candidate.doubts = doubts_of(series.bars, grounds, events, input_.sessions);
+    candidate.doubts = doubts_of(series.bars, grounds, events, input_.sessions, input_.checks);
+    const int first = std::max(0, grounds.rise);
+    for (const auto* findings : {&trusted.doubts, &trusted.left_out}) {
+      for (const BarFinding& finding : *findings)
+        if (finding.day >= series.bars[static_cast<std::size_t>(first)].day) candidate.doubts.push_back(finding.text);
+    }
     if (!candidate.doubts.empty()) candidate.judgement = unjudged(std::move(candidate.judgement), candidate.doubts);
     candidate.outlook = outlook_of(series.bars, candidate.facts.pivot, odds_);
     candidate.adjusted = adjusted.told;

@@ -3,9 +3,11 @@
 // base of each symbol. Reads files, writes none.
 #include <functional>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
+#include "core/bar_checks.h"
 #include "core/daily.h"
 #include "core/result.h"
 #include "weekend/candidate.h"
@@ -28,11 +30,13 @@ struct PrepareInput {
   std::optional<Date> as_of;
   std::optional<Date> today;  ///< bars dated later are told and left out: one of them would make all others look stale
   std::optional<NamedPoints> named;
-  std::string symbol;          ///< only this one is looked at; empty: all
-  std::vector<Date> sessions;  ///< days on which the exchange traded, ascending; empty: not known
+  std::string symbol;             ///< only this one is looked at; empty: all
+  std::set<std::string> symbols;  ///< only these of files that hold many; empty: all
+  std::vector<Date> sessions;     ///< days on which the exchange traded, ascending; empty: not known
   PriceEvents events;
   ReportDates reports;
   RuleBook book;
+  BarChecks checks;        ///< what is done with doubtful rows
   bool keep_bars = false;  ///< candidates carry the bars of their picture
   bool all = false;        ///< every shape, whatever it breaks, and the plain highs
   int threads = 2;

@@ -272,6 +272,17 @@ async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
     await close(page);
   }
 }
+async function theBoardFitsAtEveryWidth() {
+  for (const width of [360, 390, 1280, 1366, 1440, 1920]) {
+    const shown = { now: STATES.many }, page = await open(shown, { width, height: 800 });
+    await nothingIsCut(page, width, 'many');
+    shown.now = STATES.down;  // the mark of old odds needs room
+    page.daemon.say();
+    await page.waitForFunction(() => document.querySelectorAll('#rows td.old').length === 13);
+    await nothingIsCut(page, width, 'down');
+    await close(page);
+  }
+}
 async function everyStateIsAccessible() {
   for (const [name, width, scheme] of [['ordinary', 1440, 'light'], ['down', 1440, 'dark'], ['rehearsal', 1440, 'light'], ['silent', 360, 'dark'], ['forty', 1280, 'dark'], ['closed', 360, 'light'], ['delayed', 390, 'dark']]) {
     const page = await open({ now: STATES[name] }, { width, scheme });
@@ -285,7 +296,7 @@ try {
   const only = process.argv[3];
   for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
     thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, standingByIsSaid,
-    theBaseStandsBesideTheDayAndPicturesOpenLarge, everyStateIsAccessible]) {
+    theBaseStandsBesideTheDayAndPicturesOpenLarge, theBoardFitsAtEveryWidth, everyStateIsAccessible]) {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }
   }

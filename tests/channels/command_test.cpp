@@ -181,7 +181,8 @@ TEST(Channels, AnUnknownKindIsRefusedWithThoseThereAre) {
   settings.name = "x";
   settings.kind = "pigeon";
   EXPECT_EQ(make_channel(settings).error().text,
-            "channel \"x\": kind: found \"pigeon\", expected one of console, desktop, email, webhook, command");
+            "channel \"x\": kind: found \"pigeon\", expected one of console, desktop, email, webhook, command, "
+            "push, mqtt");
 }
 
 }  // namespace

@@ -101,7 +101,7 @@ TEST_F(OverviewOf, watches_that_are_over_or_to_come_are_marked_and_counted_apart
 
 TEST_F(OverviewOf, a_program_gets_one_object_a_line) {
   EXPECT_EQ(overview_json(overview({"ORRI"})),
-            "{\"symbol\":\"ORRI\",\"pivot\":112.50,\"range_top\":118.12,\"rearm_level\":111.375,\"slip_level\":111.375,"
+            "{\"symbol\":\"ORRI\",\"pivot\":112.50,\"range_top\":118.12,\"rearm_level\":111.37,\"slip_level\":111.37,"
             "\"loss_limit\":103.50,"
             "\"tick_size\":0.01,\"needed_surge\":40,\"normal_volume\":641234,\"normal_volume_from\":\"history\",\"normal_"
             "volume_days\":50,"
@@ -119,7 +119,7 @@ TEST_F(OverviewOf, the_rules_are_told_in_words) {
                                   "  - left-range: above 7.48 (pivot + 5 %, cut down to a tick of 0.01) the price\n"
                                   "    has run out of the buy range; back-inside when it returns. If the day opens\n"
                                   "    above it: opened-over, no crossing.\n"
-                                  "  - fell-under: at or under 7.05375 (pivot - 1 %), the breakout did not hold.\n"
+                                  "  - fell-under: at or under 7.05 (pivot - 1 %), the breakout did not hold.\n"
                                   "    loss-limit: at or under 6.55 (pivot - 8 %), once.\n"
                                   "  - Volume cannot be judged: no normal volume is known (history/TAMBU.csv: no\n"
                                   "    such file). Give normal_volume, or daily bars in [history].\n"

@@ -29,12 +29,12 @@ struct WatchLists : testing::Test {
 
 TEST_F(WatchLists, levels_of_a_pivot_come_out_exact) {
   // A handle's high of 48.25 makes a pivot of 48.35; 5 % above is 50.7675, so one buys up to 50.76; 8 % below is 44.482,
-  // on the tick 44.48. Common practice of the trade; the arithmetic by hand.
+  // which is reached at 44.48. Common practice of the trade; the arithmetic by hand.
   ASSERT_THAT(errors_with("w.toml", "[[watch]]\nsymbol = \"KLVN\"\npeak = 48.25\nnormal_volume = 1_300_000\n"),
               IsEmpty());
   EXPECT_EQ(watch(0).pivot, Price{48'350'000});
   EXPECT_EQ(watch(0).range_top, Price{50'760'000});
-  EXPECT_EQ(watch(0).slip_level, Price{47'866'500});
+  EXPECT_EQ(watch(0).slip_level, Price{47'860'000});
   EXPECT_EQ(watch(0).loss_limit, Price{44'480'000});
   EXPECT_EQ(watch(0).normal_volume, Shares::whole(1'300'000));
 }
@@ -47,7 +47,7 @@ TEST_F(WatchLists, a_price_may_be_written_in_every_way_of_toml) {
           "  { symbol = \"A\", pivot = 48.35 },{symbol=\"B\",pivot=4_8.3_5},\n"
           "  { symbol = \"C\", pivot = 4.835e1 }, { symbol = \"D\", pivot = \"48.35\" }, # x\n"
           "  { symbol = \"E\", pivot = +4835e-2 }, { symbol = \"F\", pivot = 48 },\n"
-          "  { symbol = \"G\", pivot = 0x30 }, { symbol = \"H\", pivot = 0.000001, tick_size = 0.000001 },\n"
+          "  { symbol = \"G\", pivot = 0x30 }, { symbol = \"H\", pivot = 0.000001, tick_size = 0.000001, range = 100 },\n"
           "  { symbol = \"\xC3\x84\xC3\x96\", pivot = 123456.789012 }, { symbol = \"J\", pivot = 48.350000000 }]\n"),
       IsEmpty());
   std::vector<std::int64_t> micros;
@@ -153,11 +153,31 @@ TEST_F(WatchLists, rules_go_from_the_main_file_to_the_list_to_the_watch) {
 }
 
 TEST_F(WatchLists, a_range_that_the_tick_cuts_away_is_told) {
-  EXPECT_THAT(
-      errors_with("w.toml", "[[watch]]\nsymbol = \"A\"\npivot = 0.125\nrange = 1\n"),
-      ElementsAre(
-          "w.toml:4:9: watch \"A\": range: found a range top of 0.12 under the pivot of 0.125, expected a wider range "
-          "or a finer tick_size; nothing was loaded"));
+  EXPECT_THAT(errors_with("w.toml", "[[watch]]\nsymbol = \"A\"\npivot = 0.19\ntick_size = 0.01\n"),
+              ElementsAre("w.toml:3:9: watch \"A\": range: found a range from 0.19 to 0.1995, expected one with the next "
+                          "price in it, 0.20: a wider range, or a finer tick_size; nothing was loaded"));
+  EXPECT_THAT(errors_with("w.toml", "[[watch]]\nsymbol = \"A\"\npivot = 12\ncalendar = \"XTKS\"\n"),
+              ElementsAre(HasSubstr("found a range from 12.00 to 12.60, expected one with the next price in it, 13.00")));
+}
+
+TEST_F(WatchLists, levels_lie_on_the_ticks_of_the_calendar_s_market) {
+  ASSERT_THAT(errors_with("w.toml",
+                          "[[watch]]\nsymbol = \"A\"\npivot = 0.19\n"
+                          "[[watch]]\nsymbol = \"B\"\npeak = 2990\ncalendar = \"XTKS\"\n"
+                          "[[watch]]\nsymbol = \"C\"\npeak = 2990\ncalendar = \"XTKS\"\ntick_table = \"XTKS-500\"\n"
+                          "[[watch]]\nsymbol = \"D\"\npivot = 10\ntick_size = 0.005\n"),
+              IsEmpty());
+  EXPECT_EQ(to_string(watch(0).range_top), "0.1995") << "under a dollar a tick is a hundredth of a cent";
+  EXPECT_EQ(to_string(watch(1).pivot), "2991.00") << "the first price that is 0.10 over the peak";
+  EXPECT_EQ(to_string(watch(1).loss_limit), "2751.00") << "2751.72";
+  EXPECT_EQ(to_string(watch(2).pivot), "2990.50");
+  EXPECT_EQ(to_string(watch(2).loss_limit), "2751.00") << "2751.26 in halves";
+  EXPECT_EQ(to_string(watch(3).range_top), "10.50");
+}
+
+TEST_F(WatchLists, a_table_of_ticks_has_a_name) {
+  EXPECT_THAT(errors_with("w.toml", "[[watch]]\nsymbol = \"A\"\npivot = 412\ntick_table = \"XLON\"\n"),
+              ElementsAre(HasSubstr("tick_table: found \"XLON\", expected")));
 }
 
 TEST_F(WatchLists, of_the_same_symbol_and_pivot_twice_the_first_holds_and_two_pivots_are_two) {

@@ -22,7 +22,7 @@ TEST(NoticeJson, IsTheseBytes) {
   EXPECT_EQ(
       to_json(record),
       R"({"id":"2026-11-25/KLVN/48.35/crossed/1","time":"2026-11-25T10:42:07.25-05:00","day":"2026-11-25",)"
-      R"("symbol":"KLVN","kind":"crossed","pivot":48.35,"range_top":50.76,"loss_limit":44.482,"price":48.41,)"
+      R"("symbol":"KLVN","kind":"crossed","pivot":48.35,"range_top":50.76,"loss_limit":44.48,"price":48.41,)"
       R"("price_before":48.29,"side":"inside","volume":612000,"normal_volume":1290000,"projected_volume":2296000,)"
       R"("projected_low":1900000,"projected_high":2800000,"projected_surge":78.0,"needed_surge":40.0,"odds":0.9400,)"
       R"("weight":"heavy","trend":"up","age_seconds":0.412,"title":"title","text":"text",)"

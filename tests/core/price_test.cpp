@@ -43,9 +43,9 @@ TEST(Levels, FollowFromThePivot) {
   Watch watch;
   watch.pivot = Price{48'350'000};
   set_levels(watch);
-  EXPECT_EQ(to_string(watch.range_top), "50.76");  // 50.7675 cut to the tick size
-  EXPECT_EQ(to_string(watch.loss_limit), "44.48");
-  EXPECT_EQ(to_string(watch.rearm_level), "47.8665");
+  EXPECT_EQ(to_string(watch.range_top), "50.76");    // 50.7675 cut to the tick size
+  EXPECT_EQ(to_string(watch.loss_limit), "44.48");   // 44.482
+  EXPECT_EQ(to_string(watch.rearm_level), "47.86");  // 47.8665
 }
 
 TEST(Brief, ThreeFiguresThatCount) {

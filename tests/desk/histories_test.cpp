@@ -183,6 +183,38 @@ TEST_F(HistoriesTest, AFolderThatCannotBeReachedIsAProblemAndNotTheEnd) {
   EXPECT_NE(histories_.problems()[0].find("KLVN.csv: found a file that cannot be opened"), std::string::npos);
 }
 
+/// Days that the daemon heard count where the official bars lack them, never in their place, and teach no ratio.
+TEST_F(HistoriesTest, HeardDaysFillWhatTheOfficialBarsLack) {
+  write_official("KLVN", 30);
+  fs::create_directories(folder_ / "heard");
+  for (const char* symbol : {"KLVN", "NIVO"})
+    std::ofstream(folder_ / "heard" / (std::string(symbol) + ".csv"))
+        << "date,open,high,low,close,volume,from\n"
+        << to_string(Date{kFirst + 29}) << ",1,1,1,1,5,feed\n"
+        << to_string(Date{kFirst + 30}) << ",1,1,1,1,2000000,feed\n";
+  histories_.load(folder_.string(), {}, {"KLVN", "NIVO"}, {}, {}, (folder_ / "heard").string());
+  ASSERT_EQ(histories_.daily("KLVN").size(), 31U);
+  EXPECT_EQ(histories_.daily("KLVN")[29].volume, 1e6);
+  EXPECT_EQ(histories_.own_days("KLVN"), std::vector<Date>{Date{kFirst + 30}});
+  EXPECT_EQ(histories_.official_volume("KLVN", Date{kFirst + 29}), 1e6);
+  EXPECT_EQ(histories_.official_volume("KLVN", Date{kFirst + 30}), 0);
+  EXPECT_EQ(histories_.daily("NIVO").size(), 2U) << "without any source";
+}
+
+/// What is doubtful is used, and said.
+TEST_F(HistoriesTest, DoubtfulBarsAreUsedAndTold) {
+  std::ofstream out(folder_ / "KLVN.csv");
+  out << "date,open,high,low,close,volume\n";
+  for (int i = 0; i < 40; ++i)
+    out << to_string(Date{kFirst + i}) << ",50," << (i == 30 ? 80 : 51) << ",49,50," << 1'000'000 + 1000 * i << "\n";
+  out.close();
+  histories_.load(folder_.string(), {}, {"KLVN"});
+  EXPECT_EQ(histories_.daily("KLVN").size(), 40U);
+  EXPECT_NE(histories_.doubts("KLVN").find("a price of 80.00 on"), std::string::npos) << histories_.doubts("KLVN");
+  ASSERT_EQ(histories_.problems().size(), 1U);
+  EXPECT_NE(histories_.problems()[0].find("KLVN.csv: doubtful daily bars: a price of 80.00"), std::string::npos);
+}
+
 TEST_F(HistoriesTest, AFeedWithoutAuctionsGivesNewSymbolsACurveWithoutOne) {
   const auto known = [&](const char* symbol, const Curve& curve) {
     Learned learned;

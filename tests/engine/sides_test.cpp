@@ -44,9 +44,9 @@ class Sides : public testing::Test {
 TEST_F(Sides, levels_follow_the_pivot) {
   const Levels levels = levels_of(watch_.pivot, watch_.rules);
   EXPECT_EQ(to_string(levels.range_top), "50.76") << "48.35 x 1.05 = 50.7675, down to the cent";
-  EXPECT_EQ(to_string(levels.loss), "44.48") << "44.482 in ticks";
-  EXPECT_EQ(to_string(levels.rearm), "47.8665");
-  EXPECT_EQ(to_string(levels.back), "50.6331") << "a quarter of one percent under the top";
+  EXPECT_EQ(to_string(levels.loss), "44.48") << "48.35 x 0.92 = 44.482";
+  EXPECT_EQ(to_string(levels.rearm), "47.86");
+  EXPECT_EQ(to_string(levels.back), "50.63") << "a quarter of one percent under the top";
 }
 
 // No percent under the pivot is still under it: a price at the pivot neither arms again nor falls back under.

@@ -47,6 +47,17 @@ NoticeRecord on_a_part(double part) {
   return out;
 }
 
+// A crossing that was held back stands in the journal; nobody heard of it, and so nobody could buy by it.
+TEST(Review, does_not_take_a_crossing_that_was_held_back_for_one_that_was_told) {
+  NoticeRecord held = crossing();
+  held.notice.held = true;
+  const Review out = review(input_of({held}, calm_days()));
+  EXPECT_TRUE(out.crossings.empty());
+  EXPECT_EQ(out.notices, 0);
+  EXPECT_TRUE(out.troubles.empty()) << "nor was it missed";
+  EXPECT_THAT(flat(in_words(out)), HasSubstr("0 notices, 0 crossings, 1 held back for a falling market."));
+}
+
 TEST(Review, takes_the_feeds_own_count_as_it_is_where_there_is_no_bar) {
   ReviewInput input = input_of({on_a_part(0.5)}, {});
   input.days[{"KLVN", kDay}] = counted(600'000, price(53));

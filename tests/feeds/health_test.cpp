@@ -103,6 +103,18 @@ TEST(Health, OnceItsDelayIsKnownADelayedSourceIsNotSilentInTheMorning) {
   EXPECT_THAT(day.of(Kind::silent), SizeIs(1)) << "now it is";
 }
 
+TEST(Health, WhatWasRecordedWeeksAgoHasNoDelayThatExplainsItsSilence) {
+  Day day;
+  day.up();
+  for (int second = 0; second < 300; ++second, day.pass(kSecond)) {
+    Tick tick = trade(day.exchange() - 46 * 24 * 3600 * kSecond);
+    tick.received = day.exchange();
+    day.tick(tick);
+  }
+  day.pass(120 * kSecond);
+  EXPECT_THAT(day.of(Kind::silent), SizeIs(1));
+}
+
 TEST(Health, ANightIsNoGapBetweenTrades) {
   Day day;
   day.up();

@@ -5,7 +5,7 @@
 #include <cstdlib>
 #include <string>
 
-#include "core/daily.h"
+#include "bars/daily_text.h"
 #include "volume/bar_decoder.h"
 #include "volume/history.h"
 #include "volume/learned_file.h"

@@ -36,7 +36,7 @@ Json random_message(std::mt19937& random, int depth) {
 TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
   std::mt19937 random(5);
   std::size_t usable = 0;
-  for (int i = 0; i < 400; ++i) {
+  for (int i = 0; i < 150; ++i) {
     std::string text;
     for (int n = 0; n < 4 && i % 3 == 0; ++n) {
       text += R"({"s":"KLVN","p":48.3)" + std::to_string(n) + R"(,"q":)" + std::to_string(100 + n) +
@@ -54,12 +54,12 @@ TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
     EXPECT_THAT(feed_as_toml(*proposal), HasSubstr("[feed.fields]"));
     EXPECT_TRUE(Json::accept(proposal_as_json(*proposal))) << text;
   }
-  EXPECT_GT(usable, 20U);
+  EXPECT_GT(usable, 15U);
 }
 
 TEST(Proposal, OfBytesByChanceNeverFalls) {
   std::mt19937 random(6);
-  for (int i = 0; i < 600; ++i) {
+  for (int i = 0; i < 200; ++i) {
     std::string bytes;
     for (auto n = random() % 80; n > 0; --n)
       bytes += static_cast<char>(random() % 3 == 0 ? random() : "{}[]\":,1a\n"[random() % 10]);

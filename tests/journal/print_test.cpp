@@ -19,6 +19,9 @@ TEST(PrintedJournal, FitsEightyColumns) {
     record.notice.price = record.notice.pivot = Price{98'765'432'100};
     record.notice.volume.surge = -1234;
     lines.push_back(table_row(record));
+    record.notice.price = record.notice.pivot = Price{98'765'430'000};
+    record.notice.volume.weight = Weight::unsettled;
+    lines.push_back(table_row(record));
     record.notice.volume.why_not = NoJudgement::no_normal;
     lines.push_back(table_row(record));
   }
@@ -32,14 +35,13 @@ TEST(PrintedJournal, FitsEightyColumns) {
 TEST(PrintedJournal, ReadsLikeATable) {
   EXPECT_EQ(table_head(sample::kDay),
             "2026-11-25, Wednesday\n"
-            "TIME      SYMBOL   WHAT                 PRICE       PIVOT    SURGE  ODDS");
-  EXPECT_EQ(table_row(sample::notice(1)),
-            "10:00:01  KLVN     crossed              48.41       48.35    +78 %  0.30 heavy");
+            "TIME      SYMBOL   WHAT               PRICE      PIVOT    SURGE  ODDS");
+  EXPECT_EQ(table_row(sample::notice(1)), "10:00:01  KLVN     crossed            48.41      48.35    +78 %  0.30 heavy");
   EXPECT_EQ(table_row(sample::notice(2, sample::kDay, NoticeKind::left_range)),
-            "10:00:02  KLVN     left-range           48.41       48.35");
+            "10:00:02  KLVN     left-range         48.41      48.35");
   auto feed = sample::notice(3, sample::kDay, NoticeKind::feed_silent);
   feed.notice.price = {}, feed.title = "Feed main is silent";
-  EXPECT_EQ(table_row(feed), "10:00:03  KLVN     feed-silent     Feed main is silent");
+  EXPECT_EQ(table_row(feed), "10:00:03  KLVN     feed-silent    Feed main is silent");
 }
 
 TEST(PrintedJournal, SaysTheOddsOfWhatWasJudged) {

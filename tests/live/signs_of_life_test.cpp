@@ -61,5 +61,25 @@ TEST(Morning, SaysFirstWhatIsNot) {
               StartsWith("not ready: feed tape is not up, notices are not kept; today is a half day, 09:30 to 13:00"));
 }
 
+TEST(Morning, SaysAtTheEndWhoWillTellNothing) {
+  Settings settings;
+  settings.market.trend = Trend::down;
+  settings.market.when_down = WhenDown::hold_back;
+  for (const char* symbol : {"KLVN", "ORRJ"}) {
+    Watch watch;
+    watch.symbol = symbol;
+    watch.pivot = Price{48'350'000};
+    watch.normal_volume = Shares::whole(1'300'000);
+    set_levels(watch);
+    if (settings.watches.empty()) watch.until = kWednesday + -1;
+    settings.watches.push_back(watch);
+  }
+  const auto held = Desk::open(std::move(settings)).value();
+  EXPECT_THAT(
+      morning_line(*held, {feed("up")}, "", new_york(kWednesday, 9, 0)),
+      testing::EndsWith("; no crossing is told today of KLVN (not in force), KLVN, ORRJ (held back while the market "
+                        "is down)"));
+}
+
 }  // namespace
 }  // namespace brimwatch

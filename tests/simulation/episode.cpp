@@ -5,15 +5,19 @@
 namespace brimwatch::simulation {
 namespace {
 
-std::shared_ptr<const Calendar> new_york() {
-  static const auto calendar = *Calendar::load("XNYS", {});
-  return calendar;
+/// Of three seeds one trades elsewhere.
+std::string mic_of(std::uint64_t seed) {
+  Dice dice(seed, "exchange");
+  return dice.chance(0.67) ? "XNYS" : dice.chance(0.5) ? "XLON" : "XTSE";
 }
+
+std::shared_ptr<const Calendar> calendar_of(std::uint64_t seed) { return *Calendar::load(mic_of(seed), {}); }
 
 MarketShape market_shape(std::uint64_t seed) {
   Dice dice(seed, "shape");
   MarketShape shape;
   shape.ids = dice.chance(0.8);
+  shape.mic = mic_of(seed);
   shape.ticks_a_day = static_cast<int>(2000 + dice.below(4000));
   return shape;
 }
@@ -36,7 +40,7 @@ Episode::Episode(std::uint64_t seed, EpisodeShape shape, Tally& tally)
     : seed_(seed),
       shape_(std::move(shape)),
       tally_(tally),
-      calendar_(new_york()),
+      calendar_(calendar_of(seed)),
       dice_(seed, "episode"),
       starts_(seed, "starts"),
       first_(calendar_->at_or_after(Timestamp{shape_.begin.days * kDayNanos})),
@@ -75,6 +79,7 @@ Settings Episode::make_settings() const {
   Dice dice(seed_, "settings");
   Settings settings;
   settings.watches = market_.watches();
+  settings.session.calendar = mic_of(seed_);
   settings.market.trend = Trend::up;
   settings.history.learned = disk_.learned_path();
   FeedSettings first;
@@ -256,7 +261,7 @@ void Episode::reload() { life_->reload(files_now()); }
 Loaded Episode::files_now() {
   Loaded loaded;
   loaded.settings = world_.settings;
-  switch (dice_.below(3)) {
+  switch (dice_.below(4)) {
     case 0:
       ++tally_["reload: refused"];
       loaded.problems.push_back({});
@@ -267,6 +272,12 @@ Loaded Episode::files_now() {
       for (ChannelSettings& one : world_.settings.channels) {
         if (dice_.chance(0.5)) one.per_minute = static_cast<int>(1 + dice_.below(60));
       }
+      loaded.settings = world_.settings;
+      break;
+    case 2:
+      ++tally_["reload: the market turns"];
+      world_.settings.market.trend = dice_.chance(0.6) ? Trend::down : Trend::up;
+      world_.settings.market.when_down = dice_.chance(0.6) ? WhenDown::hold_back : WhenDown::mark;
       loaded.settings = world_.settings;
       break;
     default:

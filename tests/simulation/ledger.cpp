@@ -11,14 +11,15 @@ namespace {
 constexpr std::size_t kTroublesMost = 20;
 constexpr int kSilencesMost = 60;  ///< told in a day: fourteen faults of a feed, some of them with all of its symbols
 
-/// Of the engine; the rest is about feeds, channels and the program.
-bool is_of_a_watch(NoticeKind kind) {
-  switch (kind) {
+/// Of the engine; the rest is about feeds, channels and the program. A watch doubts its own price, too.
+bool is_of_a_watch(const Notice& notice) {
+  switch (notice.kind) {
     case NoticeKind::feed_silent:
     case NoticeKind::feed_late:
     case NoticeKind::feed_back:
-    case NoticeKind::self_check:
       return false;
+    case NoticeKind::self_check:
+      return notice.pivot.is_set();
     default:
       return true;
   }
@@ -46,6 +47,10 @@ Ledger::Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar
 
 void Ledger::fail(const std::string& what) {
   if (troubles_.size() < kTroublesMost) troubles_.push_back(to_rfc3339(time_.truth()) + ": " + what);
+}
+
+void Ledger::on_market(Trend trend, WhenDown when_down) {
+  items_.push_back({Item::Kind::market, {}, {}, nullptr, trend, when_down});
 }
 
 void Ledger::on_start() { items_.push_back({Item::Kind::start, {}, {}, nullptr}); }
@@ -107,6 +112,8 @@ void Ledger::play(const Item& item) {
       return oracle_.restart();
     case Item::Kind::new_list:
       return oracle_.forget_plans();
+    case Item::Kind::market:
+      return oracle_.market(item.trend, item.when_down);
     case Item::Kind::lesson:
       played_[item.symbol] = item.lesson;
       return;
@@ -163,7 +170,7 @@ void Ledger::look_at(const NoticeRecord& record) {
   if (volume.odds < 0 || volume.odds > 1) fail(record.id + ": odds of " + std::to_string(volume.odds));
   if (volume.projected > 0 && volume.projected < volume.so_far.as_double() * (1 - 1e-9))
     fail(record.id + ": heads for less than it has");
-  if (!is_of_a_watch(notice.kind)) return;
+  if (!is_of_a_watch(notice)) return;
   look_at_age(record);
   if (notice.time > time_.truth() + kMinute + 11 * kMinute) fail(record.id + ": of the future");
   const Session* const session = calendar_->on(notice.day);
@@ -212,7 +219,7 @@ void Ledger::on_message(const Sink& sink, const Message& message, bool journal_i
 }
 
 void Ledger::on_arrival(const Sink& sink, const NoticeRecord& record) {
-  if (record.symbol.empty() || !is_of_a_watch(record.notice.kind)) return;
+  if (record.symbol.empty() || !is_of_a_watch(record.notice)) return;
   std::size_t& latest = latest_[{sink.name(), record.symbol}];
   const std::size_t told = order_[record.id];
   if (told < latest && !undurable_.contains(record.id)) fail(sink.name() + ": out of its symbol's order: " + record.id);
@@ -255,7 +262,7 @@ void Ledger::check_journal(Journal& journal) {
   std::set<std::string> ids;
   for (const NoticeRecord& record : *all) {
     if (!ids.insert(record.id).second) fail("twice in the journal: " + record.id);
-    if (!is_of_a_watch(record.notice.kind)) continue;
+    if (!is_of_a_watch(record.notice)) continue;
     Notice notice = record.notice;
     const auto& watches = market_.watches();
     const auto watch = std::find_if(watches.begin(), watches.end(), [&](const Watch& one) {
@@ -318,7 +325,8 @@ void Ledger::check_deliveries(Journal& journal, const std::vector<std::unique_pt
       const ChannelSettings& channel = channels[c];
       const auto& kinds = channel.kinds;
       const bool chosen = kinds.empty() || std::find(kinds.begin(), kinds.end(), record.notice.kind) != kinds.end();
-      const bool its_own = record.notice.kind == NoticeKind::self_check && record.symbol == channel.name;
+      const bool its_own =
+          record.notice.held || (record.notice.kind == NoticeKind::self_check && record.symbol == channel.name);
       const auto row =
           std::find_if(rows->begin(), rows->end(), [&](const DeliveryRow& one) { return one.channel == channel.name; });
       if (!chosen || its_own) {

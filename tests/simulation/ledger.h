@@ -25,6 +25,8 @@ class Ledger {
 
   // --- what the daemon was seen to do
   void on_start();
+  /// What the general market does, and what that means for crossings, from now on.
+  void on_market(Trend trend, WhenDown when_down);
   /// A list was put in force anew.
   void on_reload() { items_.push_back({Item::Kind::new_list, {}, {}, nullptr}); }
   /// What the engine will be told of the volume of days when it next asks; before what it is given next.
@@ -58,10 +60,12 @@ class Ledger {
 
  private:
   struct Item {
-    enum class Kind : std::uint8_t { tick, time, start, new_list, lesson } kind;
+    enum class Kind : std::uint8_t { tick, time, start, new_list, lesson, market } kind;
     Tick tick;
     std::string symbol;
     std::shared_ptr<const Learned> lesson;
+    Trend trend = Trend::unknown;
+    WhenDown when_down = WhenDown::mark;
   };
   void look_for_agreement(const Tick& tick);
   void play(const Item& item);

@@ -107,6 +107,7 @@ void Life::begin_without(const std::string& trouble) {
 
 void Life::begin_life(std::unique_ptr<Journal> journal) {
   world_.ledger.on_start();
+  world_.ledger.on_market(world_.settings.market.trend, world_.settings.market.when_down);
   make_keeper(std::move(journal));
   records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
   house_->start(*keeper_, *records_);
@@ -174,7 +175,10 @@ void Life::reload(Loaded loaded) {
     if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.fail("a reload was put in force during the end");
     return;
   }
-  if (house_->apply(make_ready(std::move(loaded)))) world_.ledger.on_reload();
+  const MarketSettings market = loaded.settings.market;
+  if (!house_->apply(make_ready(std::move(loaded)))) return;
+  world_.ledger.on_reload();
+  world_.ledger.on_market(market.trend, market.when_down);
 }
 
 /// In `starting` there is nothing to end yet: the daemon just goes.

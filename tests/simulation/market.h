@@ -17,6 +17,7 @@ struct MarketShape {
   std::size_t symbols = 12, watches = 24;
   int ticks_a_day = 4000;
   bool ids = true;  ///< trades have ids
+  std::string mic = "XNYS";
 };
 
 class Market {
@@ -39,6 +40,12 @@ class Market {
   void forget_prints() { barred_.clear(); }
 
  private:
+  void look_like_splits();
+  void add_status(std::vector<Tick>& to, std::size_t symbol, Timestamp at);
+  void add_quote(std::vector<Tick>& to, std::size_t symbol, Timestamp at);
+  void take_back(std::vector<Tick>& to, Timestamp before);
+  void jump(std::vector<Tick>& to, std::size_t symbol, Timestamp at);
+  void add_closing(std::vector<Tick>& to, std::size_t symbol, Timestamp close);
   void add_trade(std::vector<Tick>& to, std::size_t symbol, Timestamp at, const char* conditions);
   void move(std::size_t symbol);
 
@@ -47,6 +54,7 @@ class Market {
   std::vector<std::string> names_;
   std::vector<double> prices_, anchors_;
   std::vector<double> busy_;
+  std::vector<double> split_;  ///< by how much a night has changed all prices of a stock, until it changes back
   std::vector<Watch> watches_;
   std::uint64_t next_id_ = 1;
   std::unordered_map<std::uint64_t, const char*> barred_;  ///< by id: prints that move no price

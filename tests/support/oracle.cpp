@@ -24,7 +24,8 @@ std::string Oracle::line_of(const Notice& n) {
       << n.price.micros << " before " << n.price_before.micros << " side " << to_string(n.side) << " count " << n.count
       << (n.last_today ? " last" : "") << " volume " << n.volume.so_far.micros << " weight " << to_string(n.volume.weight)
       << " odds " << std::lround(n.volume.odds * 1e6) << " missed " << std::lround(n.volume.missed_minutes * 1000)
-      << (n.in_hole ? " blind" : "");
+      << (n.in_hole ? " blind" : "") << (n.held ? " held" : "") << (n.marked ? " marked" : "")
+      << (n.doubtful ? " doubtful" : "");
   return out.str();
 }
 
@@ -71,7 +72,7 @@ void Oracle::take(const Tick& tick, std::vector<std::string>& said) {
     case TickKind::day:
       return snapshot(tick, said);
     case TickKind::quote:
-      return;
+      return quote(tick, said);
   }
 }
 
@@ -152,8 +153,10 @@ void Oracle::end_day(SymbolId id, std::vector<std::string>& said) {
 /// By the official close; also of a watch that nothing happened to, when the close is its first pass of the pivot.
 void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& said) {
   bool news = false;
+  if (w.silent) return;
   for (const auto& [kind, n] : w.counts) {
-    news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end;
+    news |= n > 0 && kind != NoticeKind::halted && kind != NoticeKind::resumed && kind != NoticeKind::day_end &&
+            kind != NoticeKind::self_check;
   }
   Tick end;
   end.time = calendar_->on(s.day)->close + 10 * kMinute;
@@ -224,6 +227,7 @@ Oracle::SymbolLine* Oracle::symbol_at(const Tick& tick, const Session*& session)
     w->counts.clear();
     w->changes.clear();
     w->withdrawn = 0;
+    w->doubtful = w->silent = false;
     w->weight = waits_on ? Weight::light : Weight::unknown;
     w->run.clear();
     w->run_opened_over = false;
@@ -329,7 +333,7 @@ void Oracle::outside(SymbolLine& s, const Tick& tick, const Session& session) {
   const bool late = tick.time >= session.close, early = tick.time < session.open;
   const char listing = watches_of(tick.symbol)[0]->watch.listing;
   const bool there = listing == 0 || tick.exchange == 0 || tick.exchange == listing;
-  const bool closing = late && has(tick.conditions, '6') && there;
+  const bool closing = late && ((has(tick.conditions, '6') && there) || is_auction_without_code(s, tick, session));
   s.newest_outside = std::max(s.newest_outside, tick.time);
   if (c.volume && !late && extended_volume) s.volume.so_far += tick.size;
   if (c.volume && late && (closing || extended_volume)) add_volume(s, tick.time, tick.size);
@@ -398,7 +402,13 @@ double Oracle::guard_of(SymbolId id) {
 
 bool Oracle::is_far(SymbolId id, Price a, Price b, double percent) {
   std::int64_t tick = 0;
-  for (const WatchLine* w : watches_of(id)) tick = std::max(tick, w->watch.rules.tick_size.micros);
+  for (const WatchLine* w : watches_of(id)) {
+    const Rules& rules = w->watch.rules;
+    const std::int64_t own = rules.tick_size.is_set()
+                                 ? rules.tick_size.micros
+                                 : std::max<std::int64_t>(tick_at(rules.tick_table, w->watch.pivot).micros, 10'000);
+    tick = std::max(tick, own);
+  }
   const double apart = std::fabs(static_cast<double>(a.micros - b.micros));
   return apart > 2.0 * static_cast<double>(tick) && apart * 100 > static_cast<double>(b.micros) * percent;
 }
@@ -444,6 +454,7 @@ void Oracle::accept(SymbolId id, const Tick& tick, std::vector<std::string>& sai
   if (first) s.opening = tick;
   keep_outermost(s.highs, tick, true);
   keep_outermost(s.lows, tick, false);
+  if (first) look_for_split(id, tick, said);
   trade_again(id, tick, said);
   for (WatchLine* w : watches_of(id)) look(*w, s, tick, first, again, said);
   s.hole_since_last = false;

@@ -31,6 +31,8 @@ class Oracle {
   void take(const Tick& tick, std::vector<std::string>& said);
   /// It is so late, though no tick has said so.
   void tell_time(Timestamp now, std::vector<std::string>& said);
+  /// What the general market does from now on, and what that means for crossings.
+  void market(Trend trend, WhenDown when_down) { trend_ = trend, when_down_ = when_down; }
   /// The daemon has a new list: plans are made anew where they are next asked for.
   void forget_plans();
   /// It was started again: that too, and how far the feed's clock is from ours has to be found out again.
@@ -50,6 +52,7 @@ class Oracle {
     bool outside_said = false;  // the last thing said was that the price is not in the range
     bool never_inside = false;  // since a crossing that took it past the range
     bool arrived = false, faded = false;
+    bool held = false;  // the crossing was held back for a falling market
     Weight weight = Weight::unknown;
     std::vector<Timestamp> run;  // trades in a row at or above the pivot
     bool run_opened_over = false;
@@ -65,9 +68,10 @@ class Oracle {
   struct WatchLine : Stand {
     Watch watch;
     std::uint32_t index = 0;
-    std::vector<Change> changes;  // of the day, the newest last
-    Date quiet_since;             // no session from here on has reached the pivot
-    int withdrawn = 0;            // how far counts have gone back today
+    std::vector<Change> changes;            // of the day, the newest last
+    Date quiet_since;                       // no session from here on has reached the pivot
+    int withdrawn = 0;                      // how far counts have gone back today
+    bool doubtful = false, silent = false;  // today the price looks like a split; and nothing is said
   };
   struct Happening {
     NoticeKind kind = NoticeKind::crossed;
@@ -116,6 +120,11 @@ class Oracle {
   bool is_ahead(const Tick& tick) const;
   static bool is_in_order(SymbolLine& s, Timestamp time);
   void trade(const Tick& tick, std::vector<std::string>& said);
+  void quote(const Tick& tick, std::vector<std::string>& said);
+  [[nodiscard]] bool is_auction_without_code(const SymbolLine& s, const Tick& tick, const Session& session) const;
+  void look_for_split(SymbolId id, const Tick& tick, std::vector<std::string>& said);
+  void release(WatchLine& w, SymbolLine& s, const Tick& tick, std::vector<std::string>& said);
+  [[nodiscard]] bool holds_back() const { return trend_ == Trend::down && when_down_ == WhenDown::hold_back; }
   bool is_last_price(const SymbolLine& s, const Tick& tick, const Column& c);
   void beside(SymbolLine& s, const Tick& tick, const Column& c, std::vector<std::string>& said);
   void outside(SymbolLine& s, const Tick& tick, const Session& session);
@@ -132,7 +141,7 @@ class Oracle {
   bool trusts_auctions(SymbolId id);
   void offer(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
   void accept(SymbolId id, const Tick& tick, std::vector<std::string>& said, bool again = false);
-  static std::vector<Happening> step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again);
+  std::vector<Happening> step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again) const;
   void look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said);
   void say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,
                std::vector<std::string>& said);
@@ -172,6 +181,8 @@ class Oracle {
   std::vector<WatchLine> watches_;
   std::map<SymbolId, std::vector<WatchLine*>> by_symbol_;
   std::map<SymbolId, SymbolLine> symbols_;
+  Trend trend_ = Trend::unknown;
+  WhenDown when_down_ = WhenDown::mark;
   Timestamp now_;
   Nanos lead_ = 0;  // how far the feed's clock was ahead of ours when it was last believed
   int ahead_ = 0;

@@ -206,8 +206,8 @@ void Oracle::weigh_unheard(SymbolLine& s) {
   const Curve& curve = s.plan.curve != nullptr ? *s.plan.curve : default_curve();
   const auto share = [&](const std::vector<std::pair<Nanos, Nanos>>& spans) {
     double sum = 0;
-    for (const auto& [from, to] : spans)
-      sum += curve.at(static_cast<double>(to) / 6e10 * scale) - curve.at(static_cast<double>(from) / 6e10 * scale);
+    const auto micro = [&](Nanos time) { return std::round(static_cast<double>(time) / 6e4 * scale) / 1e6; };
+    for (const auto& [from, to] : spans) sum += curve.at(micro(to)) - curve.at(micro(from));
     return sum;
   };
   s.missed_minutes = 0;

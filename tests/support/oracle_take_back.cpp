@@ -130,7 +130,13 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   const Stand was = w;
   w.changes.resize(at);
   static_cast<Stand&>(w) = change.before;
-  std::vector<std::pair<Tick, std::vector<Happening>>> fresh;
+  struct Fresh {
+    Tick by;
+    std::vector<Happening> happened;
+    Timestamp reached;  // as it was known then, and whether the crossing was held back
+    bool held = false;
+  };
+  std::vector<Fresh> fresh;
   for (const Tick& one : since) {
     Change again{w, one, before_last(s)};
     note_reached(w, s, one, false);
@@ -140,7 +146,7 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
       const auto known = was.counts.find(what.kind);
       return known != was.counts.end() && what.count <= known->second;
     });
-    if (!happened.empty()) fresh.emplace_back(one, happened);
+    if (!happened.empty()) fresh.push_back({one, happened, w.reached, w.held});
   }
   const std::set<NoticeKind> of_prices{NoticeKind::crossed,     NoticeKind::opened_over, NoticeKind::left_range,
                                        NoticeKind::back_inside, NoticeKind::fell_under,  NoticeKind::loss_limit};
@@ -162,15 +168,26 @@ void Oracle::undo_watch(WatchLine& w, SymbolLine& s, const Tick& tick, const std
   }
   if (crossings(w) == crossings(was)) {
     w.weight = was.weight, w.arrived = was.arrived, w.faded = was.faded, w.crossing_time = was.crossing_time;
+    w.held = was.held;
   }
   w.withdrawn += back;
   if (!stands) {
     Tick when = tick;
     when.time = std::max(tick.time, s.newest);
     const Happening what{NoticeKind::corrected, true, false, ++w.counts[NoticeKind::corrected], w.side};
+    const bool held = std::exchange(w.held, was.held);
     say(w, s, what, when, change.price_before, view(w, s, when.time), said);
+    w.held = held;
   }
-  for (const auto& [one, happened] : fresh) say_all(w, s, one, happened, said);
+  const Timestamp reached = w.reached;
+  const bool held = w.held;
+  for (const Fresh& one : fresh) {
+    w.reached = one.reached;
+    w.held = one.held;
+    say_all(w, s, one.by, one.happened, said);
+  }
+  w.reached = reached;
+  w.held = held;
 }
 
 }  // namespace brimwatch::test

@@ -24,6 +24,11 @@ void Oracle::say(const WatchLine& w, const SymbolLine& s, const Happening& what,
   n.withdrawn = static_cast<std::uint16_t>(w.withdrawn);
   n.last_today = what.last_today;
   n.volume = volume;
+  const bool of_price = what.kind <= NoticeKind::loss_limit || what.kind == NoticeKind::corrected;
+  const bool crossing = what.kind == NoticeKind::crossed || what.kind == NoticeKind::opened_over;
+  n.held = (w.held && of_price) || (holds_back() && (crossing || what.kind == NoticeKind::volume_arrived));
+  n.marked = trend_ == Trend::down && when_down_ == WhenDown::mark;
+  n.doubtful = w.doubtful;
   n.in_hole = s.hole_since_last && (what.kind == NoticeKind::crossed || what.kind == NoticeKind::opened_over);
   said.push_back(line_of(n));
 }
@@ -63,12 +68,15 @@ VolumeView Oracle::view(const WatchLine& w, const SymbolLine& s, Timestamp time)
 }
 
 /// What one price does to a stand.
-std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const Tick& tick, bool first, bool again) {
+std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const Tick& tick, bool first,
+                                            bool again) const {
   std::vector<Happening> out;
   const Rules& rules = watch.rules;
   const Price p = tick.price, top = watch.range_top;
   const Price quarter_slip = add_percent_down(top, -rules.slip / 4);
-  const Price back = std::max(quarter_slip, Price{top.micros - (top.micros - watch.pivot.micros) / 4});
+  const Price fine_back = std::max(quarter_slip, Price{top.micros - (top.micros - watch.pivot.micros) / 4});
+  const Price one_tick = rules.tick_size.is_set() ? rules.tick_size : tick_at(rules.tick_table, fine_back);
+  const Price back = std::max(watch.pivot, Price{fine_back.micros / one_tick.micros * one_tick.micros});
   const auto happens = [&](NoticeKind kind, bool told, bool last = false) {
     out.push_back({kind, told, last, ++w.counts[kind], w.side});
   };
@@ -101,6 +109,7 @@ std::vector<Oracle::Happening> Oracle::step(Stand& w, const Watch& watch, const 
       w.armed = false;
       w.crossed_alive = w.loss_open = true;
       w.arrived = w.faded = false;
+      w.held = holds_back();
       w.weight = Weight::unknown;
       w.run.clear();
       w.run_opened_over = false;
@@ -147,12 +156,13 @@ bool Oracle::is_change(const Stand& before, const Stand& after, const std::vecto
 }
 
 void Oracle::look(WatchLine& w, SymbolLine& s, const Tick& tick, bool first, bool again, std::vector<std::string>& said) {
-  if (!is_active(w, s.day)) return;
+  if (!is_active(w, s.day) || w.silent) return;
   const Change change{w, tick, before_last(s)};
   note_reached(w, s, tick, first);
   const std::vector<Happening> happened = step(w, w.watch, tick, first, again);
   if (is_change(change.before, w, happened)) w.changes.push_back(change);
   if (!happened.empty()) say_all(w, s, tick, happened, said);
+  release(w, s, tick, said);
 }
 
 void Oracle::say_all(WatchLine& w, SymbolLine& s, const Tick& tick, const std::vector<Happening>& happened,

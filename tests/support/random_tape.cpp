@@ -51,6 +51,8 @@ class Maker {
     w.rules.loss = kPercent * static_cast<std::int32_t>(1 + dice(3)) / 2;
     w.rules.per_day = static_cast<std::uint16_t>(1 + dice(4));
     w.rules.surge = kPercent * static_cast<std::int32_t>(10 + 10 * dice(5));
+    if (chance(0.3)) w.rules.tick_table = static_cast<TickTable>(1 + dice(11));
+    if (chance(0.1)) w.rules.tick_size = Price{5'000};
     if (chance(0.5)) w.rules.odds_heavy = 0.5, w.rules.odds_light = 0.48;
     if (chance(0.3)) w.rules.confirm_trades = static_cast<std::uint16_t>(1 + dice(3));
     if (chance(0.2)) w.rules.confirm_seconds = static_cast<std::uint16_t>(dice(30));
@@ -72,6 +74,7 @@ class Maker {
   void add_day(const Session& session) {
     carried_.clear();
     next_id_ = 0;  // ids are the day's own
+    if (shape_.doubts) look_like_split();
     std::vector<Nanos> times;
     for (int i = 0; i < shape_.ticks_a_day; ++i) {
       const double span = static_cast<double>(session.close - session.open) * 1.04;
@@ -83,6 +86,7 @@ class Maker {
       if (chance(0.8)) add_trade(id, session.close + (1 + dice(60)) * kSecond, "6");
     }
     if (shape_.kinds) add_evening(session);
+    if (shape_.doubts) add_auctions(session);
     if (chance(0.5)) add_trade(ids_[0], session.close + 30 * kMinute, "T");
   }
 
@@ -113,8 +117,59 @@ class Maker {
     }
   }
 
+  /// Overnight by what splits are by, or nearly; and back on some later day.
+  void look_like_split() {
+    for (std::size_t at = 0; at < prices_.size(); ++at) {
+      if (!chance(0.4)) continue;
+      const bool whole = prices_[at] > 15 && prices_[at] < 30 + 10 * static_cast<double>(at);
+      const double by = std::array{1.5, 2.0, 3.0}[dice(3)] * (chance(0.2) ? 1.06 : 1.01);
+      prices_[at] *= whole && dice(2) ? 1 / by : whole ? by : 20.0 / prices_[at] * (1 + 0.5 * static_cast<double>(at));
+    }
+  }
+
+  /// Fills of an auction that no code tells, small ones before it, and others at its price later.
+  void add_auctions(const Session& session) {
+    for (const SymbolId id : ids_) {
+      const Timestamp from = session.close + dice(9) * kMinute;
+      add_trade(id, from, "").size = Shares::whole(1);
+      const Price price = out_.ticks.back().price;
+      for (int n = 0; n < 4; ++n) {
+        Tick& t = add_trade(id, from + kSecond + n * 400'000'000, "");
+        t.price = chance(0.8) ? price : Price{price.micros + 10'000};
+        t.size = Shares::whole(50 + 4000 * dice(3));
+      }
+    }
+  }
+
+  /// Round the newest price, held or not; now and then somewhere else, crossed, or with one side only.
+  void add_quote(std::uint32_t at, Timestamp time) {
+    Tick t;
+    t.kind = TickKind::quote;
+    t.symbol = ids_[at];
+    t.time = time;
+    const auto newest = std::find_if(out_.ticks.rbegin(), out_.ticks.rend(), [&](const Tick& tick) {
+      return tick.symbol == ids_[at] && tick.kind == TickKind::trade;
+    });
+    if (newest == out_.ticks.rend()) return;
+    t.bid = Price{newest->price.micros - static_cast<std::int64_t>(dice(3)) * 10'000};
+    t.ask = Price{t.bid.micros + (static_cast<std::int64_t>(dice(6)) - 1) * 10'000};
+    if (chance(0.1)) t.bid = {};
+    if (chance(0.1)) t.ask.micros += t.ask.micros / 20;
+    if (chance(0.5)) t.time = newest->time + dice(3) * kSecond;
+    out_.ticks.push_back(t);
+  }
+
+  /// A price far from the last, which the quotes bear out, or do not.
+  void add_doubt(std::uint32_t at, Timestamp time) {
+    if (dice(2))
+      add_trade(ids_[at], time, "").price.micros =
+          add_trade(ids_[at], time, "").price.micros / 100 * (dice(2) ? 107 : 93);
+    for (std::uint32_t n = dice(3); n > 0; --n) add_quote(at, time + n * kSecond);
+  }
+
   void add_tick(Timestamp time) {
     const auto at = dice(static_cast<std::uint32_t>(shape_.symbols));
+    if (shape_.doubts && chance(0.05)) add_doubt(at, time);
     prices_[at] *= 1 + (static_cast<double>(dice(2001)) - 1000) / 1000 * 0.004;
     if (shape_.faults && chance(0.08)) return add_fault(at, time);
     if (shape_.kinds && chance(0.1)) return add_other(at, time);

@@ -21,11 +21,14 @@ struct TapeShape {
   int symbols = 3, watches = 12, days = 2, ticks_a_day = 2000;
   bool faults = true;  ///< duplicates, late and absurd ticks, cancels, halts, holes, bad prints
   bool kinds = false;  ///< bars, snapshots, corrections, counts of the day, clocks that are apart, late cancels, listings
+  bool doubts = false;  ///< nights that look like splits, quotes round prices that wait, closing auctions without a code
+  const char* mic = "XNYS";
 };
 
 inline void PrintTo(const TapeShape& shape, std::ostream* out) {
   *out << shape.symbols << " symbols, " << shape.watches << " watches, " << shape.days << " days"
-       << (shape.faults ? ", faults" : "") << (shape.kinds ? ", all kinds" : "");
+       << (shape.faults ? ", faults" : "") << (shape.kinds ? ", all kinds" : "") << (shape.doubts ? ", doubts" : "")
+       << ", " << shape.mic;
 }
 
 RandomTape random_tape(std::uint32_t seed, const TapeShape& shape, const Calendar& calendar, SymbolTable& symbols);

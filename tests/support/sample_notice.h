@@ -42,7 +42,7 @@ inline Notice sample_notice(NoticeKind kind = NoticeKind::crossed, Weight weight
   notice.price_before = Price{48'290'000};
   notice.pivot = Price{48'350'000};
   notice.range_top = Price{50'760'000};
-  notice.loss_limit = Price{44'482'000};
+  notice.loss_limit = Price{44'480'000};
   notice.volume = sample_volume(weight);
   return notice;
 }

@@ -126,6 +126,7 @@ class Runner : public NoticeSink {
     Watch w;
     w.symbol = words.take();
     w.calendar = Mic(calendar_->mic());
+    w.rules.tick_table = tick_table_of(calendar_->mic());
     while (!words.done()) watch_key(w, words);
     set_levels(w);
     watches_.push_back(w);
@@ -151,6 +152,7 @@ class Runner : public NoticeSink {
     else if (key == "slip") w.rules.slip = percent_of(value);
     else if (key == "loss") w.rules.loss = percent_of(value);
     else if (key == "bad_print") w.rules.bad_print = percent_of(value);
+    else if (key == "ticks") w.rules.tick_table = table_of(value);
     else if (key == "tick") w.rules.tick_size = price_of(value);
     else if (key == "least_size") w.rules.least_size = static_cast<std::uint16_t>(std::stoi(value));
     else if (key == "splits") w.rules.split_guard = value == "off" ? SplitGuard::off : SplitGuard::ask;
@@ -159,6 +161,14 @@ class Runner : public NoticeSink {
     else if (key == "confirm_trades") w.rules.confirm_trades = static_cast<std::uint16_t>(std::stoi(value));
     else if (key == "confirm_seconds") w.rules.confirm_seconds = static_cast<std::uint16_t>(std::stoi(value));
     else bad("unknown word \"" + key + "\"");
+  }
+
+  static TickTable table_of(const std::string& name) {
+    for (int i = 0; i <= static_cast<int>(TickTable::cents); ++i) {
+      if (to_string(static_cast<TickTable>(i)) == name) return static_cast<TickTable>(i);
+    }
+    bad("\"" + name + "\" is no table of ticks");
+    return {};
   }
 
   void drop(Words& words) {
@@ -317,6 +327,7 @@ class Runner : public NoticeSink {
     else if (key == "before") check(line, key, to_string(n.price_before), to_string(price_of(value)));
     else if (key == "pivot") check(line, key, to_string(n.pivot), to_string(price_of(value)));
     else if (key == "top") check(line, key, to_string(n.range_top), to_string(price_of(value)));
+    else if (key == "limit") check(line, key, to_string(n.loss_limit), to_string(price_of(value)));
     else if (key == "side") check(line, key, std::string(to_string(n.side)), value);
     else if (key == "count") check(line, key, std::to_string(n.count), value);
     else if (key == "weight") check(line, key, std::string(to_string(n.volume.weight)), value);

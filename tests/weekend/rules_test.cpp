@@ -1,7 +1,7 @@
 // Rules of thumb (facts of the trade, common practice) and their configuration; events; the reader of daily bars.
 #include <gmock/gmock.h>
 
-#include "core/daily.h"
+#include "bars/daily_text.h"
 #include "planted.h"
 #include "weekend/events.h"
 #include "weekend/facts.h"

@@ -1,6 +1,6 @@
-#include "core/daily.h"
-
 #include <gmock/gmock.h>
+
+#include "bars/daily_text.h"
 
 namespace brimwatch {
 namespace {
@@ -58,13 +58,6 @@ TEST(DailyText, quotes_that_do_not_close_are_told) {
   EXPECT_EQ(told_of("2026-08-04,49,50,48,49,\"1,234"),
             "KLVN.csv:3:24: found a quote that is never closed, expected a second one in the same line; the row was left "
             "out");
-}
-
-TEST(DailyText, other_separators_are_told) {
-  EXPECT_EQ(parse_daily("Date;Open;High;Low;Close;Volume\n2026-08-03;49;50;48;49;100\n", "KLVN", "f.csv").error().text,
-            "f.csv:1:5: found semicolons between the columns, expected commas; the file was not used");
-  EXPECT_EQ(parse_daily("\"date\"\t\"volume\"\n", "KLVN", "f.csv").error().text,
-            "f.csv:1:7: found tabs between the columns, expected commas; the file was not used");
 }
 
 TEST(DailyText, a_split_with_a_comma_is_not_taken_for_none) {

@@ -3,7 +3,7 @@
 
 #include <string_view>
 
-#include "core/daily.h"
+#include "bars/daily_text.h"
 
 namespace brimwatch {
 namespace {
@@ -46,9 +46,10 @@ TEST(DailyEveryRow, APriceOfZeroIsOneThatTheSourceDoesNotKnow) {
 TEST(DailyEveryRow, ErrorsSayWhereAndWhat) {
   EXPECT_EQ(refused("date,volume\n2026-11-24,1\n2026-11-25,1k\n"),
             "KLVN.csv:3:12: volume: found \"1k\", expected a number of shares such as 1234567; the file was not used");
-  EXPECT_THAT(refused("date,volume\n25.11.2026,10\n"), HasSubstr("KLVN.csv:2:1: date: found \"25.11.2026\""));
+  EXPECT_THAT(refused("date,volume\n2026-13-25,10\n"), HasSubstr("KLVN.csv:2:1: date: found \"2026-13-25\""));
   EXPECT_THAT(refused("date,volume\n2026-11-25,inf\n"), HasSubstr("volume: found \"inf\""));
-  EXPECT_THAT(refused("day,vol\n"), HasSubstr("the header must name date,open,high,low,close,volume (or date,volume)"));
+  EXPECT_THAT(refused("day,amount\n"),
+              HasSubstr("the header must name date,open,high,low,close,volume (or date,volume)"));
   EXPECT_EQ(refused("date,volume\n2026-11-25,1\n2026-11-24,1\n2026-11-25,1\n"),
             "KLVN.csv: the day 2026-11-25 appears twice, expected one row a day; the file was not used");
   EXPECT_EQ(refused("date,volume\n"), "KLVN.csv:2:1: no rows; the file was not used");
@@ -75,12 +76,6 @@ TEST(DailyEveryRow, ValuesThatMayStandInTheWrongColumnAreRefused) {
               HasSubstr(":2:14: found 4 fields, expected no more than the 2 of the header (a comma within a field needs "
                         "quotes around it); the file was not used"));
   EXPECT_THAT(refused("date,volume\n2026-08-03,\"1,234\n"), HasSubstr(":2:12: found a quote that is never closed"));
-}
-
-TEST(DailyEveryRow, OtherSeparatorsAreTold) {
-  EXPECT_THAT(refused("Date;Volume\n2026-08-03;100\n"),
-              HasSubstr(":1:5: found semicolons between the columns, expected commas; the file was not used"));
-  EXPECT_THAT(refused("date\tvolume\n2026-08-03\t100\n"), HasSubstr("found tabs between the columns, expected commas"));
 }
 
 }  // namespace

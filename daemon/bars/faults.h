@@ -1,0 +1,44 @@
+#pragma once
+// What makes daily bars doubtful, and what is then done with them. Pure: bars in, findings out. The definitions are ours
+// (house), common practice where the trade has one; every treatment is configuration (core/bar_checks.h).
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/bar_checks.h"
+#include "core/daily.h"
+
+namespace brimwatch {
+
+struct BarFinding {
+  BarFault fault = BarFault::spike;
+  Date day;          ///< of the last row concerned; of `missing` the last day without one
+  int count = 1;     ///< rows or days
+  std::string text;  ///< a phrase for a person
+};
+
+[[nodiscard]] const char* to_string(BarFault fault);
+
+struct BarQuestion {
+  const BarChecks& checks;
+  std::span<const Date> sessions{};    ///< days on which the exchange trades, ascending; empty: not known
+  std::optional<Date> last_session{};  ///< the newest that is over; none: age means nothing
+  int look_back = 0;                   ///< newest rows that matter; 0: all. Rows are left out wherever they stand
+};
+
+struct TrustedBars {
+  std::vector<BarFinding> doubts;    ///< in rows that are used, or in the lack of them
+  std::vector<BarFinding> left_out;  ///< of rows that are not used
+};
+
+/// What would be found, whatever is done with it; `series` has its splits taken out.
+[[nodiscard]] std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion& question);
+
+/// Takes rows out as the configuration says. What is only used is in neither list.
+TrustedBars treat(DailySeries& series, const BarQuestion& question);
+
+/// "a spike of 61.20 on 2026-11-20; no volume on 2 days, the last 2026-11-18": empty for none.
+[[nodiscard]] std::string in_words(const std::vector<BarFinding>& findings);
+
+}  // namespace brimwatch

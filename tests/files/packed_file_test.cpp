@@ -1,0 +1,88 @@
+#include "files/packed_file.h"
+
+#include <gmock/gmock.h>
+#include <unistd.h>
+#include <zlib.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "files/daily_file.h"
+
+namespace brimwatch {
+namespace {
+
+using testing::HasSubstr;
+
+class Packed : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = std::filesystem::path(testing::TempDir()) / ("packed_" + std::to_string(::getpid()));
+    std::filesystem::create_directories(folder_);
+  }
+  void TearDown() override { std::filesystem::remove_all(folder_); }
+
+  std::string path(const std::string& name) { return (folder_ / name).string(); }
+  void gzip(const std::string& name, const std::string& text) {
+    gzFile file = gzopen(path(name).c_str(), "wb");
+    gzwrite(file, text.data(), static_cast<unsigned>(text.size()));
+    gzclose(file);
+  }
+  std::string bytes(const std::string& name) { return *read_file(path(name)); }
+  void write(const std::string& name, const std::string& text) { std::ofstream(path(name), std::ios::binary) << text; }
+
+  std::filesystem::path folder_;
+};
+
+constexpr const char* kTable = "date,volume\n2026-11-24,100\n";
+
+TEST_F(Packed, GzipIsUnpackedAlsoInSeveralMembers) {
+  gzip("KLVN.csv.gz", kTable);
+  const auto one = read_packed(path("KLVN.csv.gz"));
+  ASSERT_TRUE(one) << one.error().text;
+  EXPECT_EQ(one->at(0).name, "KLVN.csv");
+  EXPECT_EQ(one->at(0).text, kTable);
+  write("two.csv.gz", bytes("KLVN.csv.gz") + bytes("KLVN.csv.gz"));
+  EXPECT_EQ(read_packed(path("two.csv.gz"))->at(0).text, std::string(kTable) + kTable);
+}
+
+TEST_F(Packed, OneThatEndsTooEarlyIsDamagedOrTooLargeIsRefused) {
+  std::string text;
+  for (int i = 0; text.size() < 100'000; ++i) text += std::to_string(i * 7919 % 100'003) + "\n";
+  gzip("a.csv.gz", text);
+  const std::string whole = bytes("a.csv.gz");
+  write("short.csv.gz", whole.substr(0, whole.size() / 2));
+  EXPECT_THAT(read_packed(path("short.csv.gz")).error().text, HasSubstr("ends too early"));
+  std::string bad = whole;
+  bad[bad.size() / 2] = static_cast<char>(bad[bad.size() / 2] ^ 0x55);
+  write("bad.csv.gz", bad);
+  EXPECT_THAT(read_packed(path("bad.csv.gz")).error().text, HasSubstr("is damaged"));
+  EXPECT_THAT(read_packed(path("a.csv.gz"), 50'000).error().text, HasSubstr("found more than 50000 bytes when unpacked"));
+  write("zip.zip", "PK\x03\x04 and no more");
+  EXPECT_THAT(read_packed(path("zip.zip")).error().text, HasSubstr("zip"));
+}
+
+TEST_F(Packed, TheStoreFindsASymbolsFileWhateverItIsPackedIn) {
+  gzip("KLVN.csv.gz", kTable);
+  write("NIVO.csv", kTable);
+  DailyStore store(folder_.string());
+  EXPECT_EQ(store.file_of("KLVN"), path("KLVN.csv.gz"));
+  EXPECT_EQ(store.read("KLVN", DailyRows::every)->bars.size(), 1U);
+  EXPECT_EQ(store.file_of("ORRJ"), "");
+  EXPECT_EQ(store.file_of("../NIVO"), "");
+  EXPECT_EQ(store.file_to_write("ORRJ"), path("ORRJ.csv"));
+  write("KLVN.csv", kTable);
+  EXPECT_EQ(store.file_of("KLVN"), path("KLVN.csv")) << "the plain one first";
+  EXPECT_EQ(daily_files(folder_.string())->size(), 2U);
+}
+
+TEST_F(Packed, OneFileForAllSymbolsIsOnlyRead) {
+  write("all.csv", "symbol,date,volume\nKLVN,2026-11-24,1\nNIVO,2026-11-24,2\n");
+  DailyStore store(path("all.csv"));
+  EXPECT_EQ(store.read("NIVO", DailyRows::every)->bars.at(0).volume, 2);
+  EXPECT_THAT(store.read("ORRJ", DailyRows::every).error().text, HasSubstr("holds no rows of ORRJ"));
+  EXPECT_EQ(store.file_to_write("KLVN"), "");
+}
+
+}  // namespace
+}  // namespace brimwatch

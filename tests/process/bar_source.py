@@ -1,0 +1,112 @@
+"""A source of daily bars over HTTP (Python's own server): pages, limits, fails, packs with gzip, changes the past."""
+import datetime
+import gzip
+import http.server
+import json
+import threading
+import urllib.parse
+
+KEY = "a-secret-key-of-the-tests"
+
+
+def weekdays(first, last):
+    day = first
+    while day <= last:
+        if day.weekday() < 5:
+            yield day
+        day += datetime.timedelta(days=1)
+
+
+def bar(symbol, day, divide=1):
+    """The same for the same symbol and day, and never twice the same."""
+    seed = (sum(map(ord, symbol)) * 7919 + day.toordinal() * 104729) % 1000
+    close = 40 + (sum(map(ord, symbol)) % 50) + seed / 500
+    prices = [round(price / divide, 2) for price in (close - 0.2, close + 0.5, close - 0.6, close)]
+    return [day.isoformat(), *prices, (1_000_000 + seed * 1000) * divide]
+
+
+class BarSource:
+    """`answers` may hold, by symbol, a list of (status, headers) that are sent before the bars are."""
+
+    def __init__(self):
+        self.requests, self.answers, self.divide, self.volumes, self.unknown = [], {}, {}, {}, set()
+        self.page_size, self.wait_for, self.lock = 0, {}, threading.Lock()
+        source = self
+
+        class Handler(http.server.BaseHTTPRequestHandler):
+            protocol_version = "HTTP/1.1"
+
+            def do_GET(self):
+                source.answer(self)
+
+            def log_message(self, *words):
+                pass
+
+        class Server(http.server.ThreadingHTTPServer):
+            def handle_error(self, request, client_address):
+                pass  # a client that was killed
+
+        self.server = Server(("127.0.0.1", 0), Handler)
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+        self.address = f"http://127.0.0.1:{self.server.server_port}"
+
+    def close(self):
+        self.server.shutdown()
+        self.server.server_close()
+
+    def send(self, handler, status, body=b"", headers=None):
+        packed = gzip.compress(body) if body else body
+        handler.send_response(status)
+        for name, value in (headers or {}).items():
+            handler.send_header(name, value)
+        if body:
+            handler.send_header("Content-Encoding", "gzip")
+        handler.send_header("Content-Length", str(len(packed)))
+        handler.end_headers()
+        handler.wfile.write(packed)
+
+    def bars(self, symbol, first, last):
+        for day in weekdays(datetime.date.fromisoformat(first), datetime.date.fromisoformat(last)):
+            one = bar(symbol, day, self.divide.get(symbol, 1))
+            one[5] = self.volumes.get((symbol, one[0]), one[5])
+            yield one
+
+    def answer(self, handler):
+        url = urllib.parse.urlsplit(handler.path)
+        asked = dict(urllib.parse.parse_qsl(url.query))
+        symbol = asked.get("symbol", "")
+        with self.lock:
+            self.requests.append((url.path, asked, handler.headers.get("Authorization")))
+            first = self.answers.get(symbol, [])
+            refusal = first.pop(0) if first else None
+        if symbol in self.wait_for:
+            self.wait_for[symbol].wait(60)
+        if KEY not in (asked.get("key"), (handler.headers.get("Authorization") or "").removeprefix("Bearer ")):
+            return self.send(handler, 401)
+        if refusal:
+            return self.send(handler, *refusal)
+        if symbol in self.unknown:
+            return self.send(handler, 404)
+        if url.path == "/events":
+            return self.send(handler, 200, self.events.encode())
+        rows = list(self.bars(symbol, asked["from"], asked["to"]))
+        if url.path == "/csv":
+            return self.send(handler, 200, self.csv(rows, int(asked.get("page", 1))))
+        return self.send(handler, 200, self.json(rows, asked))
+
+    def csv(self, rows, page):
+        rows = rows[::-1]  # newest first, as many do
+        if self.page_size:
+            rows = rows[(page - 1) * self.page_size:page * self.page_size]
+        lines = [f"{d},{o},{h},{l},{c},{c},{v}" for d, o, h, l, c, v in rows]
+        return "\n".join(["timestamp,open,high,low,close,adjusted_close,volume", *lines, ""]).encode()
+
+    def json(self, rows, asked):
+        start = int(asked.get("start", 0))
+        end = start + (self.page_size or len(rows))
+        epoch = datetime.date(1970, 1, 1)
+        page = [{"t": (datetime.date.fromisoformat(d) - epoch).days * 86_400_000, "o": o, "h": h, "l": l, "c": c, "v": v}
+                for d, o, h, l, c, v in rows[start:end]]
+        again = urllib.parse.urlencode({**asked, "start": end})
+        return json.dumps({"status": "fine", "results": page,
+                           "next": f"{self.address}/json?{again}" if end < len(rows) else None}).encode()
