@@ -106,6 +106,8 @@ class House {
   void on_other_journal();
   void on_journal(const std::string& trouble) { keeping_.on_journal(trouble); }  ///< empty: it works again
 
+  /// By another member, or by an answer here: told to whoever keeps the records.
+  void acknowledge(const std::string& notice_id);
   /// By which every answer of a person enters, whatever way it came. `reply` once it is in force and durable, or with the
   /// one line why nothing was changed.
   void answer(const AnswerRequest& request, AnswerReply reply);

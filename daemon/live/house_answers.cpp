@@ -175,9 +175,16 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   if (world_.keep_list && changes_lists(answer.kind)) world_.keep_list(added_list(answered_.book()));
 }
 
+void House::acknowledge(const std::string& notice_id) {
+  records_->acknowledge(notice_id, world_.wall(), [this, notice_id] { out_.on_acknowledged(notice_id), pump(); });
+}
+
 /// Whoever answers has seen what was told of that watch.
 void House::acknowledge_with(const Answer& answer) {
-  if (answer.kind == AnswerKind::acknowledge) return out_.on_acknowledged(answer.notice);
+  if (answer.kind == AnswerKind::acknowledge) {
+    acknowledge(answer.notice);
+    return out_.on_acknowledged(answer.notice);
+  }
   for (const NoticeRecord& one : latest_) {
     if (one.symbol == answer.symbol && one.notice.pivot == answer.pivot) out_.on_acknowledged(one.id);
   }
