@@ -318,6 +318,7 @@ class Loader {
           warnings_.add(lists_at_, "watch_lists: " + in_quotes(path) + " is named twice; it was read once");
         } else if (read.size() <= kListsMost) {
           read_list(path);
+          ++lists_read_;
         }
       }
     }
@@ -513,8 +514,8 @@ class Loader {
 
   void warn_of_gaps() {
     if (!errors_.empty()) return;
-    if (settings().watches.empty() && options_.lists && !patterns_.empty())
-      errors_.add(lists_at_, "watch_lists: found no watch in any of them, expected one at least; nothing was loaded");
+    if (settings().watches.empty() && options_.lists && !patterns_.empty() && lists_read_ == 0)
+      errors_.add(lists_at_, "watch_lists: found no list, expected one at least; nothing was loaded");
     else if (settings().watches.empty() && options_.lists)
       warnings_.add({0, 0, 0}, "there are no watches: add [[watch]] or watch_lists");
     if (settings().channels.empty())
@@ -528,6 +529,7 @@ class Loader {
   Value main_;
   std::vector<std::string> patterns_;
   Place lists_at_;  ///< of the list that is being read
+  int lists_read_ = 0;
   std::vector<Place> pattern_at_;
   std::vector<Place> standby_at_;
   WatchDefaults defaults_;
