@@ -695,9 +695,8 @@ struct Daemon::Impl {
                                   house->lists()}]() -> Worker::Answer {
           LoadOptions how = usable();
           how.journal = journal;
-          return [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] {
-            apply(std::move(*ready));
-          };
+          return
+              [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);

@@ -447,8 +447,11 @@ void Words::say_day_end() {
   else if (n_.side != Side::unknown) event_ += ", " + std::string(where) + " the range " + range();
   std::string state = "volume " + brief(v.so_far.as_double());
   if (v.normal.micros > 0) {
+    const bool in_doubt = v.odds > 0 && v.odds < 1;  // of a feed that has a part of the tape
     state += ": " + percent(v.surge, 0) + " on " + normal_text(v) + "; " + needed_text(v.needed) +
-             (v.surge >= v.needed ? " was reached" : " was not reached");
+             (in_doubt              ? " was reached with odds " + odds_text(v.odds, v.weight) + ", by this feed's part"
+              : v.surge >= v.needed ? std::string(" was reached")
+                                    : std::string(" was not reached"));
   } else {
     state += "; its normal volume is not known";
   }

@@ -1,5 +1,8 @@
 #include "engine/judge.h"
 
+#include "volume/day_total.h"
+#include "volume/students_t.h"
+
 namespace brimwatch {
 namespace {
 
@@ -65,8 +68,12 @@ VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_
   VolumeView view = known(plan, day, missed_minutes, rules);
   view.projected = view.low = view.high = day.so_far.as_double();
   if (view.why_not != NoJudgement::none) return view;
+  const DayTotal total(plan, {.so_far = day.so_far.as_double(), .final = true});
+  view.projected = total.at(0);
+  view.low = total.at(skewed_t8_inverse(0.1));
+  view.high = total.at(skewed_t8_inverse(0.9));
   view.surge = 100 * (view.projected / plan.normal - 1);
-  view.odds = view.projected >= wanted_volume(plan, rules) ? 1 : 0;
+  view.odds = total.odds(wanted_volume(plan, rules));
   view.weight = weigh(view.odds, rules);
   return view;
 }

@@ -68,8 +68,8 @@ struct HouseWorld {
   std::function<void(Settings, std::function<void(ReadyDesk)>)> prepare;
   std::function<void(const Answer&)> on_answer;       ///< one is in force; may be empty, as may the next
   std::function<void(const std::string&)> keep_list;  ///< what was added and dropped, as a file for people
-  std::function<void(const std::string& why)> end;                             ///< the house has nothing more to do
-  std::uint64_t seed = 0;                                                      ///< of all jitter
+  std::function<void(const std::string& why)> end;    ///< the house has nothing more to do
+  std::uint64_t seed = 0;                             ///< of all jitter
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
   std::function<SharedRow()> shared;  ///< may be empty

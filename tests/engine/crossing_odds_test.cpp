@@ -1,5 +1,8 @@
 // The odds at a crossing and after it: how old the high is, from daily bars and from the watch's own days; how the volume
 // that comes with it fades; an opening print that was not heard; a feed whose part of the tape cannot be told.
+#include <cmath>
+
+#include "engine/judge.h"
 #include "small_engine.h"
 #include "volume/old_high.h"
 
@@ -188,6 +191,25 @@ TEST_F(CrossingOdds, APartThatDiffersTooMuchIsNotJudgedAndSaysWhy) {
   change_plan_ = [](DayPlan& plan) { plan.feed_ratio = .05, plan.feed_ratio_sd = .6, plan.ratio_unsteady = true; };
   EXPECT_EQ(crossing_and(30).why_not, NoJudgement::ratio_unsteady);
   EXPECT_EQ(sink_.notices.at(0).volume.weight, Weight::unknown);
+}
+
+/// A twentieth of the tape, give or take a fifth from day to day: what it has counted leaves the whole day in doubt at
+/// its end as well (volume model, section on partial feeds: about .5 where the count is just what was wanted).
+TEST(DayEnd, OfAPartThatDiffersFromDayToDayIsNoCertainty) {
+  DayPlan plan;
+  plan.normal = 1e6, plan.prior = std::log(1e6);
+  DayVolume day;
+  const auto odds_of = [&](double shares) {
+    day.so_far = Shares::whole(static_cast<std::int64_t>(shares));
+    return judge_final(plan, day, 0, {}).odds;
+  };
+  EXPECT_EQ(odds_of(1.39e6), 0) << "a whole tape's count is certain";
+  EXPECT_EQ(odds_of(1.41e6), 1);
+  plan.feed_ratio = .05, plan.feed_ratio_sd = .2;
+  EXPECT_NEAR(odds_of(1.41e6), .45, .1);
+  EXPECT_GT(odds_of(2.5e6), .97);
+  EXPECT_LT(odds_of(0.9e6), .03);
+  EXPECT_LT(judge_final(plan, day, 0, {}).low, judge_final(plan, day, 0, {}).high);
 }
 
 }  // namespace

@@ -184,9 +184,9 @@ TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
   std::map<std::string, int> kinds;
   for (std::uint32_t seed = 1; seed <= seeds(8); ++seed) {
     SymbolTable symbols;
-    const RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
-    auto engine = engine_for(tape, symbols);
-    Oracle oracle(tape.watches, new_york(), symbols);
+    const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
+    auto engine = engine_for(tape, symbols, calendar());
+    Oracle oracle(tape.watches, calendar(), symbols);
     oracle.extended_volume = tape.extended_volume;
     oracle.plan_of = plan_with_highs;
     Answering person(tape, seed);
@@ -209,17 +209,17 @@ TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
 TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
   for (std::uint32_t seed = 1; seed <= seeds(4); ++seed) {
     SymbolTable symbols;
-    RandomTape tape = random_tape(seed, GetParam(), *new_york(), symbols);
+    RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
                   [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
     Collect whole, parts;
-    auto steady = engine_for(tape, symbols), engine = engine_for(tape, symbols);
-    Oracle unheard(tape.watches, new_york(), symbols);
+    auto steady = engine_for(tape, symbols, calendar()), engine = engine_for(tape, symbols, calendar());
+    Oracle unheard(tape.watches, calendar(), symbols);
     Answering one(tape, seed), other(tape, seed);
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
       if (i % 23 == 0) one.say(*steady, unheard, tape.ticks[i].time), other.say(*engine, unheard, tape.ticks[i].time);
       if (i % (7 + seed) == 0) {
-        auto next = engine_for(tape, symbols);
+        auto next = engine_for(tape, symbols, calendar());
         next->set_holdings(other.held);
         next->restore(engine->watch_states(), engine->symbol_states());
         engine = std::move(next);

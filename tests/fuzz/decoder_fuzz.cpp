@@ -127,7 +127,7 @@ void check(const Decoded& out, const DecodeCounts& counts, const std::string& pr
     require(tick.symbol != kNoSymbol && tick.time.is_set() && tick.received == kNow);
     require(tick.kind != TickKind::hole);
   }
-  for (const Answer& answer : out.answers) require(answer.text.size() <= 200);
+  for (const SourceVerdict& answer : out.answers) require(answer.text.size() <= 200);
 }
 
 void check_lines(std::string_view bytes) {

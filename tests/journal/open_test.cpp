@@ -131,7 +131,9 @@ TEST(OpenJournal, BringsAnOlderOneThatHasNoCrossingsUpToDateWhenItWrites) {
     auto journal = sample::open(folder.file("j"));
     must(journal->commit(one_notice(1)));
   }
-  run_sql(folder.file("j"), "DROP TABLE speakers; DROP TABLE answers; DROP TABLE recipients; DROP TABLE crossings; PRAGMA user_version = 1");
+  run_sql(
+      folder.file("j"),
+      "DROP TABLE speakers; DROP TABLE answers; DROP TABLE recipients; DROP TABLE crossings; PRAGMA user_version = 1");
   const auto read_only = Journal::open_read_only(folder.file("j"));
   ASSERT_FALSE(read_only);
   EXPECT_THAT(read_only.error().text, HasSubstr("an older version"));

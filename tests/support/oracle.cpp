@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "support/oracle_prints.h"
+#include "volume/day_total.h"
 
 namespace brimwatch::test {
 
@@ -170,9 +171,11 @@ void Oracle::end_watch(WatchLine& w, SymbolLine& s, std::vector<std::string>& sa
   v.so_far = s.volume.so_far;
   v.missed_minutes = s.missed_minutes;
   const double wanted = s.plan.normal * (1 + w.watch.rules.surge / 1e8);
-  if (s.plan.normal > 0) {
-    v.odds = v.so_far.as_double() >= wanted ? 1 : 0;
-    v.weight = v.odds >= w.watch.rules.odds_heavy ? Weight::heavy : Weight::light;
+  if (s.plan.can_judge()) {
+    v.odds = DayTotal(s.plan, {.so_far = v.so_far.as_double(), .final = true}).odds(wanted);
+    v.weight = v.odds >= w.watch.rules.odds_heavy   ? Weight::heavy
+               : v.odds <= w.watch.rules.odds_light ? Weight::light
+                                                    : Weight::unsettled;
   }
   s.hole_since_last = false;
   Happening what{NoticeKind::day_end, true, false, ++w.counts[NoticeKind::day_end], "under"};

@@ -58,7 +58,7 @@ class Oracle {
     bool never_inside = false;  // since a crossing that took it past the range
     bool arrived = false, faded = false;
     std::set<int> gains;  // of a holding: percent that have been told
-    bool held = false;  // the crossing was held back for a falling market
+    bool held = false;    // the crossing was held back for a falling market
     Weight weight = Weight::unknown;
     std::vector<Timestamp> run;  // trades in a row at or above the pivot
     bool run_opened_over = false;
@@ -78,7 +78,7 @@ class Oracle {
     Date quiet_since;                       // no session from here on has reached the pivot
     int withdrawn = 0;                      // how far counts have gone back today
     bool doubtful = false, silent = false;  // today the price looks like a split; and nothing is said
-    Price own;  // what its user paid for the stock; 0: it is not held
+    Price own;                              // what its user paid for the stock; 0: it is not held
     Timestamp mute_end;
     bool muted_till_under = false;
   };
