@@ -82,7 +82,8 @@ bool is_list_of_rows(const Element& value) {
 bool is_columns(const Element& value) {
   if (!value.is_object()) return false;
   int lists = 0;
-  for (const auto member : value.get_object().value()) {
+  const simdjson::dom::object members = value.get_object().value();
+  for (const auto member : members) {
     if (member.value.is_array() && member.value.get_array().value().size() > 0 &&
         !is_row(member.value.get_array().value().at(0).value()))
       ++lists;
@@ -109,12 +110,14 @@ std::optional<Element> find_rows(const Element& from, int depth) {
   if (holds_rows(from)) return from;
   if (depth == 0) return std::nullopt;
   if (from.is_array()) {
-    for (const Element one : from.get_array().value())
+    const simdjson::dom::array list = from.get_array().value();
+    for (const Element one : list)
       if (auto found = find_rows(one, depth - 1)) return found;
   } else if (from.is_object()) {
-    for (const auto member : from.get_object().value())
+    const simdjson::dom::object members = from.get_object().value();
+    for (const auto member : members)
       if (holds_rows(member.value)) return member.value;
-    for (const auto member : from.get_object().value())
+    for (const auto member : members)
       if (auto found = find_rows(member.value, depth - 1)) return found;
   }
   return std::nullopt;
@@ -130,7 +133,8 @@ std::string pointer_to(std::string_view key) {
 std::vector<TableColumn> columns_for(const Element& row, std::vector<TableColumn> columns) {
   if (!row.is_object()) return columns;
   const std::size_t said = columns.size();
-  for (const auto member : row.get_object().value()) {
+  const simdjson::dom::object members = row.get_object().value();
+  for (const auto member : members) {
     const std::string pointer = pointer_to(member.key);
     const auto same = [&](const TableColumn& one) { return one.pointer == pointer; };
     const auto end = columns.begin() + static_cast<std::ptrdiff_t>(said);
@@ -198,7 +202,8 @@ SourceAnswer by_day(const Element& rows, const HistorySource& source) {
 SourceAnswer of_columns(const Element& rows, const HistorySource& source) {
   std::vector<TableColumn> columns = said_columns(source.fields);
   const std::size_t said = columns.size();
-  for (const auto member : rows.get_object().value()) {
+  const simdjson::dom::object members = rows.get_object().value();
+  for (const auto member : members) {
     const std::string pointer = pointer_to(member.key);
     const bool known = std::any_of(columns.begin(), columns.begin() + static_cast<std::ptrdiff_t>(said),
                                    [&](const TableColumn& one) { return one.pointer == pointer; });

@@ -447,7 +447,7 @@ void Words::say_day_end() {
   else if (n_.side != Side::unknown) event_ += ", " + std::string(where) + " the range " + range();
   std::string state = "volume " + brief(v.so_far.as_double());
   if (v.normal.micros > 0) {
-    const bool in_doubt = v.odds > 0 && v.odds < 1;  // of a feed that has a part of the tape
+    const bool in_doubt = v.feed_ratio != 1 && v.odds > 0 && v.odds < 1;  // by a part of the tape
     state += ": " + percent(v.surge, 0) + " on " + normal_text(v) + "; " + needed_text(v.needed) +
              (in_doubt              ? " was reached with odds " + odds_text(v.odds, v.weight) + ", by this feed's part"
               : v.surge >= v.needed ? std::string(" was reached")
@@ -460,9 +460,10 @@ void Words::say_day_end() {
   state_.push_back(std::move(state));
   if (first)
     add("It passed its pivot only at the close, when nobody could act on it. The next session's first price decides.");
-  if (n_.bought.is_set())
+  if (n_.bought.is_set()) {
     add("Bought at " + to_string(n_.bought) + ": " + change(n_.price, n_.bought) + " now; loss limit " +
         to_string(n_.loss_limit) + ".");
+  }
   if (n_.detail == kStillHalted) add("It is still halted.");
   add(doubt_of_normal(v));
 }

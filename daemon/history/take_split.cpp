@@ -45,6 +45,9 @@ std::string without_lines(std::string_view number) {
   return out;
 }
 
+/// One step of the price at what the pivot becomes.
+Price tick_after(const Watch& watch, double ratio) { return tick_at(watch.rules, in_terms(watch.pivot, 1 / ratio, {})); }
+
 /// The number at that place as a price in new terms.
 bool put_price(std::string& line, const NumberAt& at, double ratio, Price tick) {
   const auto price =
@@ -116,7 +119,7 @@ std::vector<SplitWatch> watches_after_split(const Settings& settings, std::strin
   for (std::size_t i = 0; i < settings.watches.size(); ++i) {
     const Watch watch = settings.watches[i];
     if (watch.symbol != symbol) continue;
-    const Price pivot = in_terms(watch.pivot, 1 / ratio, watch.rules.tick_size);
+    const Price pivot = in_terms(watch.pivot, 1 / ratio, tick_after(watch, ratio));
     const Levels levels = levels_of(pivot, watch.rules);
     out.push_back({watch.pivot, pivot, levels.range_top, levels.loss});
   }
@@ -160,7 +163,7 @@ Result<std::string> with_split(std::string_view text, const Settings& settings, 
                   ": found no price there any more; the list was not changed");
     };
     if (watch.line == 0 || at >= lines.size()) return misplaced();
-    if (!put_price(lines[at], number_after(lines[at], column), ratio, watch.rules.tick_size)) return misplaced();
+    if (!put_price(lines[at], number_after(lines[at], column), ratio, tick_after(watch, ratio))) return misplaced();
     if (is_csv(name)) put_volume_in_row(lines, lines[at], ratio);
     else put_volume_near(lines, at, ratio);
   }

@@ -46,7 +46,7 @@ void Oracle::look_for_split(SymbolId id, const Tick& tick, std::vector<std::stri
     const bool by_pivot = (known || w->side == "unknown") && looks_like_split(tick.price, w->watch.pivot, 2);
     if (!by_close && !by_pivot) continue;
     w->doubtful = true;
-    if (!w->crossed_alive && !w->loss_open && guard != SplitGuard::ask) {
+    if (!w->crossed_alive && !w->loss_open && !w->own.is_set() && guard != SplitGuard::ask) {
       w->silent = w->armed = true;
       w->told = false;
       w->side = "unknown";
