@@ -260,11 +260,12 @@ std::string renamed_header(std::string_view line, const SourceFields& fields) {
   CsvLine names;
   const char delimiter = delimiter_of(line);
   if (!names.split(line, delimiter)) return std::string(line);
+  const std::vector<TableColumn> all_said = said_columns(fields);
   std::string out;
   for (std::size_t i = 0; i < names.size(); ++i) {
     if (i > 0) out += delimiter;
     std::string_view name = names[i];
-    for (const TableColumn& said : said_columns(fields))
+    for (const TableColumn& said : all_said)
       if (said.pointer == name) name = said.name;
     append_cell(out, name);
   }

@@ -33,7 +33,7 @@ def help_of(command):
     assert done.returncode == 0, done.stderr
     options = set(re.findall(r"^  (?:-\w,)?(--[a-z-]+)", done.stdout, re.M)) | set(re.findall(r"^  (-\w)\b", done.stdout, re.M))
     below = done.stdout.partition("Subcommands:\n")[2]
-    return options, re.findall(r"^  ([a-z]+)  ", below, re.M)
+    return options, re.findall(r"^  ([a-z-]+)  ", below, re.M)
 
 
 def all_commands(command=()):

@@ -30,7 +30,7 @@ void Oracle::say(const WatchLine& w, const SymbolLine& s, const Happening& what,
   n.marked = trend_ == Trend::down && when_down_ == WhenDown::mark;
   n.doubtful = w.doubtful;
   const bool of_money = what.kind == NoticeKind::gain || what.kind == NoticeKind::loss_limit;
-  const bool always = of_money || what.kind == NoticeKind::corrected;
+  const bool always = of_money || what.kind == NoticeKind::corrected || what.kind == NoticeKind::self_check;
   n.muted = (w.muted_till_under || tick.time < w.mute_end) && !(w.own.is_set() && always);
   n.bought = w.own;
   n.in_hole = s.hole_since_last && (what.kind == NoticeKind::crossed || what.kind == NoticeKind::opened_over);
@@ -170,6 +170,7 @@ void Oracle::buy(std::size_t watch, Price own) {
   WatchLine& w = watches_[watch];
   if (!w.own.is_set()) w.loss_open = true, w.gains.clear();
   w.own = own;
+  w.silent = false;  // of what is held nothing is left unsaid
 }
 
 void Oracle::sell(std::size_t watch) {
