@@ -87,8 +87,8 @@ std::vector<InventedStock> stocks_of(const Settings& settings, SymbolTable& symb
   std::set<std::string> seen;
   for (std::size_t i = 0; i < watches.size() && out.size() < kStocksMost; ++i) {
     if (!seen.insert(watches.symbol(i)).second) continue;
-    out.push_back(
-        {symbols.intern(watches.symbol(i)), watches.pivot(i), watches.rules(i).tick_size, normal_of(settings, i)});
+    out.push_back({symbols.intern(watches.symbol(i)), watches.pivot(i), tick_at(watches.rules(i), watches.pivot(i)),
+                   normal_of(settings, i)});
   }
   return out;
 }

@@ -521,6 +521,20 @@ TEST_F(Loader, many_errors_are_cut_off_and_counted) {
   EXPECT_EQ(errors.back(), "main.toml: and 300 more of the kind, not shown");
 }
 
+TEST_F(Loader, a_second_feed_that_is_no_stand_by_is_warned_of) {
+  const std::string first = "[[feed]]\nname = \"a\"\nkind = \"pipe\"\ncommand = [\"/bin/cat\"]\n";
+  const std::string second = "[[feed]]\nname = \"b\"\nkind = \"pipe\"\ncommand = [\"/bin/cat\"]\n";
+  const auto is_told = Contains(HasSubstr("feed \"b\": found in use beside \"a\""));
+  const auto warnings = [this](const std::string& text) {
+    loaded = load_settings(folder.write("main.toml", text), {.files = true});
+    EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
+    return folder.lines(loaded.warnings);
+  };
+  EXPECT_THAT(warnings(first + second), is_told);
+  EXPECT_THAT(warnings(first + second + "standby_for = \"a\"\n"), Not(is_told));
+  EXPECT_THAT(warnings(first + second + "enabled = false\n"), Not(is_told));
+}
+
 TEST_F(Loader, gaps_are_warned_of) {
   ASSERT_THAT(errors_of(""), IsEmpty());
   EXPECT_THAT(folder.lines(loaded.warnings),

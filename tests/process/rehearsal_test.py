@@ -82,6 +82,7 @@ class InOneCommand(unittest.TestCase):
         said = self.rehearse("".join(f'[[watch]]\nsymbol = "{name}"\npivot = {pivot}\nnormal_volume = 1_200_000\n'
                                      for name, pivot in (("KLVN", 48.35), ("ORRJ", 112.6), ("NIVO", 20.05), ("DRYJ", 35.9))))
         self.assertIn("status page: http://127.0.0.1:", said)
+        self.assertNotRegex(said, r"(crossed|ended the day at|odds \d\.\d\d, price) \d+\.\d{3}", "prices lie on ticks")
         self.assertRegex(said, r"ended with \d+ notices; read them with: brimwatch journal --journal ")
         notices = self.journal()
         self.assertTrue(all(notice["title"].startswith("Rehearsal: ") for notice in notices), notices)
