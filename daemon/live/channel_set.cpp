@@ -1,5 +1,6 @@
 #include "live/channel_set.h"
 
+#include <algorithm>
 #include <set>
 
 #include "desk/channel_plans.h"
@@ -84,10 +85,13 @@ void ChannelSet::note_answers() {
   keep_changes({});
 }
 
+/// A thread whose answer has come is on its way home; on a busy machine that takes a moment, and is no hanging.
 bool ChannelSet::stop(std::chrono::milliseconds most) {
+  constexpr std::chrono::milliseconds kWayHome{100};
+  const auto wait = idle() ? std::max(most, kWayHome) : most;
   bool all_ended = true;
   for (auto& [name, line] : lines_) {
-    if (line.runner->stop(most)) continue;
+    if (line.runner->stop(wait)) continue;
     all_ended = false;
     world_.log(LogLevel::warning,
                "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
