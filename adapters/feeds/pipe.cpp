@@ -52,7 +52,7 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
     boost::system::error_code error;
     stream_.assign(descriptor, error);
     if (error) {
-      ::close(descriptor);
+      Descriptor(descriptor).close();
       asio::post(io_, [self = shared_from_this(), error] { self->finish(error.message(), false); });
       return;
     }

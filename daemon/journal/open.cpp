@@ -77,7 +77,6 @@ Status create_file(const std::string& path) {
   if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;
   const auto file = create_new_file(path);
-  if (file) ::close(*file);
   return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
 }
 

@@ -143,9 +143,7 @@ Status copy_whole(const std::string& from, const std::string& to) {
   if (!source) return tl::unexpected(source.error());
   const std::string part = to + ".part";
   (void)remove_plain_file(part);  // of one that was interrupted
-  const auto made = create_new_file(part);
-  if (!made) return tl::unexpected(made.error());
-  ::close(*made);
+  if (const auto made = create_new_file(part); !made) return tl::unexpected(made.error());
   auto copy = source->database.prepare("VACUUM INTO ?");
   Status status = copy ? Status() : tl::unexpected(copy.error());
   if (status) {

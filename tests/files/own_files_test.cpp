@@ -81,16 +81,15 @@ TEST_F(Files, ALockFollowsNoLinkAndCutsNothingOfOthers) {
 }
 
 TEST_F(Files, ALockHoldsANumberAndIsTakenOnce) {
-  const auto first = open_lock_file(at("lock")), second = open_lock_file(at("lock"));
+  auto first = open_lock_file(at("lock")), second = open_lock_file(at("lock"));
   ASSERT_TRUE(first && second);
   EXPECT_TRUE(try_lock(*first));
   EXPECT_FALSE(try_lock(*second));
   write_lock_owner(*first, "123456");
   write_lock_owner(*first, "77");
   EXPECT_EQ(get(at("lock")), "77");
-  ::close(*first);
+  first->close();
   EXPECT_TRUE(try_lock(*second));
-  ::close(*second);
 }
 
 TEST_F(Files, AFileIsReplacedWholeAndWhatALinkLeadsToStays) {
