@@ -25,6 +25,7 @@
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -120,7 +121,7 @@ double cpu_seconds() {
 }
 
 void tell_end(const HistoryRoundResult& result, CommandContext& context) {
-  if (result.failures > 0) context.exit = kFailed;
+  if (!result.whole()) context.exit = kFailed;
   if (!context.json) {
     print_out("%s; %.1f s of CPU\n", in_words(result).c_str(), cpu_seconds());
     return;
@@ -133,6 +134,8 @@ void tell_end(const HistoryRoundResult& result, CommandContext& context) {
   out["put_off"] = result.counts.refused;
   out["asked_again"] = result.counts.again;
   out["events"] = result.event_words;
+  out["splits_failed"] = result.splits_failed;
+  out["reports_failed"] = result.reports_failed;
   out["cpu_seconds"] = cpu_seconds();
   write_json(stdout, out.dump() + "\n");
 }
@@ -242,7 +245,7 @@ void run_check_of_bars(const std::vector<std::string>& symbols, const std::strin
   input.symbols = {symbols.begin(), symbols.end()};
   input.checks = place->settings.history.checks;
   input.last_session = place->last_session;
-  for (const Session& session : place->calendar->sessions()) input.sessions.push_back(session.day);
+  input.sessions = session_days(*place->calendar);
   add_told_splits(place->settings.history, input, context);
   ProgressLine progress;
   input.on_progress = [&progress](std::size_t done, std::size_t files) {
