@@ -1,6 +1,7 @@
 #include "evening/text/say.h"
 
 #include "core/shares.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {
