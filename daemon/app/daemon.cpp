@@ -410,13 +410,13 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, "days that were heard: " + why + "; this evening's are not kept");
     };
     start_chore(
-        [days = std::move(days), own, refuse]() -> Worker::Answer {
+        [this, days = std::move(days), own, refuse]() -> Worker::Answer {
           std::string why = make_private_directory(own.daily) ? "" : own.daily + ": cannot be made";
           for (const auto& [symbol, bar] : days) {
             if (!why.empty()) break;
             why = take_own_day(own, symbol, bar).error;
           }
-          if (why.empty()) return {};
+          if (why.empty()) return [this] { heard_anew = true; };
           return [refuse, why] { refuse(why); };
         },
         refuse);
@@ -466,6 +466,7 @@ struct Daemon::Impl {
       if (error || stopping) return;
       house->on_beat();
       history->on_beat();
+      if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
@@ -796,6 +797,7 @@ struct Daemon::Impl {
   std::unique_ptr<Heartbeat> pulse;
   std::unique_ptr<HistoryKeeper> history;
   std::uint64_t settings_generation = 0;
+  bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
   PageSettings shown;
   BasePictures base_pictures;
   DeviceDesk devices{devices_file(places.journal),

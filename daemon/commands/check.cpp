@@ -24,6 +24,7 @@
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 #include "weekend/events.h"
 
@@ -156,9 +157,7 @@ class NormalVolumes {
 
   std::span<const Date> sessions_of(const Calendar* calendar) {
     auto [days, fresh] = sessions_.try_emplace(calendar);
-    if (fresh && calendar != nullptr) {
-      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
-    }
+    if (fresh && calendar != nullptr) days->second = session_days(*calendar);
     return days->second;
   }
 

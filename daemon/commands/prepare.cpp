@@ -18,6 +18,7 @@
 #include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 #include "weekend/carry.h"
 #include "weekend/grade.h"
@@ -138,7 +139,7 @@ void add_calendar(const SessionSettings& session, PrepareInput& input) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
   if (!calendar) return;
   input.today = (*calendar)->local_date(wall_now());
-  for (const Session& one : (*calendar)->sessions()) input.sessions.push_back(one.day);
+  input.sessions = session_days(**calendar);
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {

@@ -153,7 +153,8 @@ struct Engine::Impl {
 
   // engine_doubts.cpp
   void look_for_split(SymbolId id, const Print& print);
-  void doubt_split(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio);
+  void doubt_split(WatchSlot& slot, const Print& print, const std::string& against, double ratio);
+  [[nodiscard]] std::string what_a_split_makes(const WatchSlot& slot, Price price, double ratio) const;
   void open_late(SymbolId id, Timestamp time);
   void take_count_before_open(SymbolId id, Shares day_volume);
   void take_first_count(SymbolId id, Shares before_this);

@@ -35,12 +35,21 @@ struct ReviewOptions {
   int late_seconds = 60;      ///< delivered later than this after it happened is late
 };
 
+/// One day whose bar is doubtful, or that has none though the exchange traded.
+struct BarDoubt {
+  Date day;
+  bool other_terms = false;  ///< prices from that day on are of other terms than those before: a split that nobody told
+  std::string text;
+};
+
 struct ReviewInput {
   std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
   std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
   std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
   std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
-  std::vector<DailyBar> index;                                     ///< of the market's index; empty: none is configured
+  /// Bars that are doubtful, ascending by day: nothing is judged by them, nor by what follows them.
+  std::map<std::string, std::vector<BarDoubt>, std::less<>> doubts;
+  std::vector<DailyBar> index;  ///< of the market's index; empty: none is configured
   std::vector<Hole> holes;
   std::vector<Answer> answers;  ///< bought and sold, up to the end of the span, in order
   std::vector<ReviewWatch> watches;
@@ -75,6 +84,7 @@ struct Followed {
 struct Crossing {
   NoticeRecord said;             ///< prices and volumes in the terms of the last bar
   std::string adjusted;          ///< splits since then, empty: none
+  std::string doubt;             ///< what is doubtful in the bars that would tell what came of it; empty: nothing
   std::optional<double> volume;  ///< the day's, in the shares that the notice counts in (part_of_tape)
   bool official = false;         ///< it is from the daily bar, else the feed's own count
   std::optional<double> surge;   ///< against the notice's normal volume, percent

@@ -90,8 +90,10 @@ int map_feed(const MapOptions& options, bool json) {
   const auto sample = live ? sample_of_source(options.sample, options.live) : sample_of_file(options.sample);
   if (!sample) return tell(sample.error(), live ? kFailed : kBadInput);
   auto proposal = propose(*sample);
+  MapOptions told = options;
+  told.live.events = sample->events;
   if (!proposal) return tell(Error{options.sample + ": " + proposal.error().text}, kBadInput);
-  return show_proposal(options, std::move(*proposal), json);
+  return show_proposal(told, std::move(*proposal), json);
 }
 
 }  // namespace

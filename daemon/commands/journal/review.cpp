@@ -90,6 +90,7 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   out.watches = review_watches(settings);
   out.index = settings.market.index;
   out.checks = settings.history.checks;
+  out.sessions = review_sessions(settings);
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);

@@ -97,6 +97,7 @@ std::string head_of(const Crossing& one) {
 std::string crossing_part(const Crossing& one, const ReviewInput& input, const PagePictures& pictures) {
   std::string out = "<article><div>" + head_of(one);
   if (!one.adjusted.empty()) out += paragraph("in today's terms, after the " + one.adjusted, "small");
+  if (!one.doubt.empty()) out += paragraph(doubt_text(one), "small");
   out += paragraph(volume_text(one), one.came ? (*one.came ? "yes" : "no") : nullptr);
   if (const std::string counted = counted_in_words(one); !counted.empty())
     out += paragraph("volumes are " + counted, "small");

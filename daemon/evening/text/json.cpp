@@ -78,6 +78,7 @@ Json crossing_json(const Crossing& one) {
                                                       : Json(nullptr);
   }
   out["adjusted"] = one.adjusted.empty() ? Json(nullptr) : Json(one.adjusted);
+  out["doubt"] = one.doubt.empty() ? Json(nullptr) : Json(one.doubt);
   out["first"] = one.first ? Json(word_for(*one.first)) : Json(nullptr);
   out["followed"] = followed_json(one.followed);
   return out;
