@@ -1,6 +1,6 @@
 #include "adapters/feeds/past_days.h"
 
-#include <algorithm>
+#include <cstdlib>
 #include <utility>
 
 #include "core/wording.h"
@@ -9,7 +9,7 @@ namespace brimwatch {
 namespace {
 
 constexpr Nanos kLikeAClock = 60 * kSecond;  ///< for so long its times and ours must go on alike
-constexpr Nanos kTolerance = 6 * kSecond;
+constexpr Nanos kTolerance = 5 * kSecond;
 
 }  // namespace
 
@@ -29,9 +29,10 @@ void PastDays::note_present() {
 }
 
 void PastDays::note_past(const Tick& tick, Date day, Instant now) {
-  if (day_ != day) first_ = {tick.time, now.steady}, newest_ = tick.time;
+  const Nanos ours = now.steady - first_.steady, theirs = tick.time - first_.wall;
+  if (day_ != day || std::abs(theirs - ours) > kTolerance) first_ = {tick.time, now.steady};
   day_ = day;
-  newest_ = std::max(newest_, tick.time);
+  newest_ = tick.time;
   now_ = now.wall;
   steady_ = now.steady;
 }
@@ -43,8 +44,7 @@ std::string PastDays::take_news() {
 
 std::string PastDays::take_doubt() {
   if (!day_ || doubt_told_) return {};
-  const Nanos ours = steady_ - first_.steady, theirs = newest_ - first_.wall;
-  if (ours < kLikeAClock || theirs < ours - kTolerance || theirs > ours + kTolerance) return {};
+  if (steady_ - first_.steady < kLikeAClock) return {};
   doubt_told_ = true;
   return "its times go on like a clock, " + span_text(now_ - newest_) +
          " behind this computer's, and what comes is left out as of a day that is over. If this computer's clock is "

@@ -38,7 +38,7 @@ class PastDays {
   PastDayOf past_day_of_;
   std::uint64_t count_ = 0;
   std::optional<Date> day_;  ///< of the run that goes on
-  Instant first_;            ///< exchange time of the run's first tick, and when it came
+  Instant first_;            ///< exchange time of a tick, and when it came: since then its times have gone on like ours
   Timestamp newest_, now_;
   Nanos steady_ = 0;
   bool told_ = false, doubt_told_ = false;

@@ -117,8 +117,8 @@ std::vector<std::string> FrameReplay::remarks() const {
   for (const Line& line : lines_) {
     const std::uint64_t past = merge_->counts(line.index).past_days;
     if (past > 0)
-      lines.push_back("feed " + line.name + ": " + std::to_string(past) +
-                      " ticks were of a day that was over when they came, and were left out as live (past_days)");
+      lines.push_back("feed " + line.name + ": " + std::to_string(past) + (past == 1 ? " tick was" : " ticks were") +
+                      " of a day that was over on receipt, and left out as live (past_days)");
   }
   for (const auto& [name, count] : strangers_) {
     lines.push_back(std::to_string(count) + " frames are of a feed \"" + name +

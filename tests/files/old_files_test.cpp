@@ -39,7 +39,7 @@ TEST_F(OldFilesCase, LinksAndFoldersStay) {
   put("target", 100);
   ASSERT_EQ(::symlink(path("target").c_str(), path("link.eml").c_str()), 0);
   ASSERT_EQ(::mkdir(path("folder.eml").c_str(), 0700), 0);
-  EXPECT_EQ(remove_old_files(folder.path(), is_mail, Timestamp{kNever}, 10).removed, 0U);
+  EXPECT_EQ(remove_old_files(folder.path(), is_mail, Timestamp{100'000 * kDayNanos}, 10).removed, 0U);
   EXPECT_TRUE(is_there("link.eml") && is_there("target") && is_there("folder.eml"));
 }
 
@@ -52,7 +52,7 @@ TEST_F(OldFilesCase, AreSoManyAtOnceAtTheMost) {
 }
 
 TEST(OldFiles, WhereThereIsNoFolderNothingHappens) {
-  EXPECT_EQ(remove_old_files("/nonexistent/folder", is_mail, Timestamp{kNever}, 3).removed, 0U);
+  EXPECT_EQ(remove_old_files("/nonexistent/folder", is_mail, Timestamp{100'000 * kDayNanos}, 3).removed, 0U);
 }
 
 }  // namespace

@@ -70,7 +70,7 @@ TEST(Upkeep, OfOldStatesTheNewestStaysAndWhatIsSaidToBeExactIsNarrowed) {
   const auto journal = sample::open(folder.file("j"), {.days_kept = 1'000'000});
   fill(*journal, 40);
   const auto newest = must(journal->watch_states({}));
-  const JournalKeep keep{0, 0, 0, 0, .states = 10};
+  const JournalKeep keep{0, 0, 0, 0, 10};
   const auto would = must(prune_journal(folder.file("j"), keep, kDay, {.dry = true}));
   EXPECT_TRUE(journal->watch_states(kDay - 30)) << "only counted";
   const auto gone = must(prune_journal(folder.file("j"), keep, kDay));

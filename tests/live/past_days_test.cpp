@@ -90,7 +90,7 @@ TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
   trade("KLVN", "20.05");
   pass(10 * kSecond);
   EXPECT_EQ(times_sent("KLVN crossed"), 1U);
-  EXPECT_EQ(house->engine_now() / kMinute, time.wall() / kMinute);
+  EXPECT_LT(time.wall() - house->engine_now(), kMinute);
   EXPECT_EQ(left_out(), 3600U);
 }
 

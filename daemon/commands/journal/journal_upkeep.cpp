@@ -52,7 +52,7 @@ struct PruneAsk {
   bool dry = false;
 };
 
-JournalKeep keep_of(const PruneAsk& ask, const KeepSettings& set) {
+JournalKeep kept_by(const PruneAsk& ask, const KeepSettings& set) {
   const auto or_set = [](int asked, int configured) { return asked < 0 ? configured : asked; };
   return {or_set(ask.notices, set.notices), or_set(ask.deliveries, set.deliveries),
           or_set(ask.day_records, set.day_records), or_set(ask.holes, set.holes), or_set(ask.states, set.states)};
@@ -61,7 +61,7 @@ JournalKeep keep_of(const PruneAsk& ask, const KeepSettings& set) {
 void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& context) {
   const Date today{static_cast<std::int32_t>(wall_now().ns / kDayNanos)};
   const KeepSettings set = load_settings(config_file(context.config)).settings.keep;
-  const auto pruned = prune_journal(journal, keep_of(ask, set), today, {.dry = ask.dry});
+  const auto pruned = prune_journal(journal, kept_by(ask, set), today, {.dry = ask.dry});
   if (!pruned) {
     context.exit = tell(pruned.error(), kFailed);
     return;
