@@ -177,7 +177,7 @@ class Years(PipeCase):
     def close_the_exchange(self):
         """Today and tomorrow: what is done while nothing trades is due whenever this test runs."""
         closed = ", ".join(f'{{ date = "{days_from_today(n)}", closed = true, why = "a test" }}' for n in (-1, 0, 1))
-        (self.where / "days.toml").write_text(f'mic = "XNYS"\ndays = [{closed}]\n')
+        (self.where / "days.toml").write_text(f'mic = "XNYS"\nday = [{closed}]\n')
         return 'calendar_files = ["days.toml"]\n'
 
     def test_what_has_served_its_time_goes_by_itself_and_what_is_needed_stays(self):

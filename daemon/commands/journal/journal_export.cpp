@@ -156,7 +156,7 @@ std::string csv_head(const std::vector<std::string_view>& columns) {
 void run_export(const std::string& path, const NoticeQuery& query, const std::string& name, CommandContext& context) {
   const auto& kinds = export_kinds();
   const auto kind = std::find_if(kinds.begin(), kinds.end(), [&](const ExportKind& one) { return name == one.name; });
-  auto journal = Journal::open_read_only(path, {.check = false});
+  auto journal = Journal::open_read_only(path);
   if (!journal) return void(context.exit = tell(journal.error(), kBadInput));
   bool written = context.json || write_text(stdout, csv_head(kind->columns) + "\n");
   const Status done = kind->print(**journal, query, [&](const std::string& object) {
