@@ -97,6 +97,7 @@ class Loader {
     }
     read_section("history", history_keys(), settings().history);
     read_section("record", record_keys(), settings().record);
+    read_section("keep", keep_keys(), settings().keep);
     read_page();
     read_life();
     read_shared();

@@ -26,6 +26,7 @@
 #include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
+#include "app/upkeep.h"
 #include "config/address.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -107,10 +108,18 @@ struct Daemon::Impl {
     bool unclean = false;  ///< whoever wrote last did not close it
   };
 
+  /// Old states go by upkeep, in steps; at a commit only where that has not come to it for a month.
+  static JournalOptions options_of(const KeepSettings& keep) {
+    constexpr int kForEver = 1'000'000, kMonth = 30;
+    JournalOptions options;
+    options.days_kept = keep.states == 0 ? kForEver : keep.states + kMonth;
+    return options;
+  }
+
   /// Any thread.
-  static Result<Opened> open_and_read(const std::string& path, Date today) {
+  static Result<Opened> open_and_read(const std::string& path, Date today, const JournalOptions& options) {
     const bool unclean = ended_uncleanly(path);
-    auto journal = Journal::open(path);
+    auto journal = Journal::open(path, options);
     if (!journal) return tl::unexpected(journal.error());
     auto kept = read_kept(**journal, today);
     if (!kept) return tl::unexpected(kept.error());
@@ -121,8 +130,8 @@ struct Daemon::Impl {
   void open_journal() {
     const Date today = house->desk().main_calendar().local_date(wall_now());
     const bool started = opening.start(
-        [this, path = places.journal, today]() -> Worker::Answer {
-          return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today))] {
+        [this, path = places.journal, today, options = options_of(house->desk().settings().keep)]() -> Worker::Answer {
+          return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today, options))] {
             if (*opened) begin(std::move(**opened));
             else begin_without(opened->error().text);
           };
@@ -163,8 +172,9 @@ struct Daemon::Impl {
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
         [this, is_read = journal_is_read, file = OpenFile::identity(places.journal), path = places.journal,
-         calendar = house->desk().main_calendar_shared()]() mutable {
-          auto opened = is_read ? Journal::open(path, {.after_error = true}) : open_at_last(path, *calendar);
+         calendar = house->desk().main_calendar_shared(), options = options_of(house->desk().settings().keep)]() mutable {
+          options.after_error = is_read;
+          auto opened = is_read ? Journal::open(path, options) : open_at_last(path, *calendar, options);
           if (!opened) return opened;
           const auto before = std::exchange(file, OpenFile::identity(path));
           if (std::exchange(is_read, true) && before != file) asio::post(io, [this] { house->on_other_journal(); });
@@ -174,8 +184,9 @@ struct Daemon::Impl {
   }
 
   /// On the writer's thread, before it writes anything of this run.
-  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar) {
-    auto opened = open_and_read(path, calendar.local_date(wall_now()));
+  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar,
+                                                const JournalOptions& options) {
+    auto opened = open_and_read(path, calendar.local_date(wall_now()), options);
     if (!opened) return tl::unexpected(opened.error());
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
@@ -467,6 +478,7 @@ struct Daemon::Impl {
       house->on_beat();
       history->on_beat();
       if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
+      upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
@@ -732,6 +744,7 @@ struct Daemon::Impl {
     page.reset();
     pulse.reset();
     history.reset();
+    upkeep.stop();
     if (house->stage() == Stage::starting) return end();
     ending = std::make_unique<Ending>(
         *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return writer->stop(most); }});
@@ -774,6 +787,7 @@ struct Daemon::Impl {
   Worker fetching{io, {.deadline = kChore, .waiting_most = 4}};      ///< files of past days
   Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
   Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
+  Upkeep upkeep{io, places.journal, [this](LogLevel level, std::string_view text) { log.say(level, text); }};
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};

@@ -8,6 +8,7 @@
 #include "core/wording.h"
 #include "desk/market.h"
 #include "session/session_days.h"
+#include "session/past_day.h"
 
 namespace brimwatch {
 namespace {
@@ -147,6 +148,11 @@ const Calendar& Desk::calendar(std::uint32_t watch) const {
   if (watch >= settings_.watches.size()) return *main_calendar_;
   const auto found = calendars_.find(settings_.watches.calendar(watch));
   return found == calendars_.end() ? *main_calendar_ : *found->second;
+}
+
+std::optional<Date> Desk::past_day(SymbolId symbol, Timestamp time, Timestamp now) const {
+  const Calendar* const own = engine_->calendar_of(symbol);
+  return brimwatch::past_day(time, now, own != nullptr ? *own : *main_calendar_);
 }
 
 NoticeRecord Desk::word(Notice notice) const {

@@ -63,6 +63,8 @@ class Desk {
   /// The calendar of a watch, or the default one; so for a watch that is not there.
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;
   [[nodiscard]] const Calendar& main_calendar() const { return *main_calendar_; }
+  /// The day that is over which a tick of `time` is of, when it comes at `now`; see session/past_day.h.
+  [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
 
   [[nodiscard]] std::shared_ptr<const Calendar> main_calendar_shared() const { return main_calendar_; }
 

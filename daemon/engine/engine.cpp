@@ -213,6 +213,12 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   return view;
 }
 
+const Calendar* Engine::calendar_of(SymbolId symbol) const {
+  const Book& book = impl_->book_;
+  if (symbol >= book.hot.size() || book.hot[symbol].count == 0) return nullptr;
+  return &impl_->clock_of(book.hot[symbol]).calendar();
+}
+
 EngineCounters Engine::counters() const {
   EngineCounters counters = impl_->counters_;
   counters.ids_forgotten = impl_->ids_.forgotten();

@@ -144,6 +144,8 @@ class Engine {
   /// Puts kept state back, before the first tick. States of watches that are not in the list are left out.
   void restore(std::span<const WatchState> watches, std::span<const SymbolState> symbols);
 
+  /// Whose days that symbol's watches follow; nullptr: nobody watches it.
+  [[nodiscard]] const Calendar* calendar_of(SymbolId symbol) const;
   [[nodiscard]] WatchView view(std::uint32_t watch, Timestamp now) const;
   [[nodiscard]] EngineCounters counters() const;
 

@@ -66,6 +66,7 @@ struct JournalOptions {
   bool after_error = false;    ///< opened anew after a failed write: its log must begin anew as well
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
   bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
+  bool any_version = false;    ///< open_read_only: an older one too, for its rows are not asked for
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 
@@ -85,6 +86,10 @@ class Journal {
   /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
   virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) = 0;
+  /// Of notices of these days, in their order; `offset` is the exchange's from UTC at the notice.
+  virtual Status each_delivery(const NoticeQuery&, const std::function<bool(const DeliveryRow&, std::chrono::seconds)>&) {
+    return {};
+  }
   /// Which of several machines said it; empty: this one stands alone, or it is not known.
   virtual Result<std::string> speaker(const std::string&) { return std::string(); }
   /// Not yet final, oldest notice first, and whether acknowledged: what the dispatcher takes up after a restart.
@@ -105,6 +110,10 @@ class Journal {
   virtual Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) = 0;
   /// The last `most` days of the symbol that are earlier than `before`, oldest first.
   virtual Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) = 0;
+  /// Of these days, both included, symbol by symbol.
+  virtual Status each_day(std::optional<Date>, std::optional<Date>, const std::function<bool(const DayRecord&)>&) {
+    return {};
+  }
   /// Those that overlap the time, in order of their beginning.
   virtual Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) = 0;
 

@@ -13,13 +13,13 @@
 #include "live/feed_notices.h"
 #include "live/heard_day.h"
 #include "live/signs_of_life.h"
+#include "session/past_day.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr double kUsualSession = 6.5 * 3600;  ///< seconds; near enough to tell a symbol that never trades
 constexpr Nanos kCheckpoint = 5 * kSecond;
-constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
@@ -70,7 +70,8 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
       out_(world_of_ways_out()),
-      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
+      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed,
+           [this](SymbolId symbol, Timestamp time, Timestamp now) { return past_day(symbol, time, now); }},
           {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
            [this](const FeedEvent& event) { on_feed_event(event); },
            [this](std::size_t feed, Timestamp at, FeedState state, std::string_view text) {
@@ -228,7 +229,15 @@ void House::on_ticks(std::span<const Tick> all) {
   if (has_news()) keeping_.flush();
 }
 
-bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPlayed < tick.received; }
+/// By our clock, and, once something of today has come, by the feed's as well: where ours jumps by a day, nothing is
+/// lost.
+std::optional<Date> House::past_day(SymbolId symbol, Timestamp time, Timestamp now) const {
+  const auto day = desk_->past_day(symbol, time, now);
+  if (!day || !feed_clock_.is_set()) return day;
+  return desk_->past_day(symbol, time, feed_clock_.now(world_.steady()));
+}
+
+bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPastAfter < tick.received; }
 
 /// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
 /// they are. A recorded day that is played through a pipe makes leaps of its own, far behind our clock: it comes through
@@ -500,15 +509,15 @@ void House::on_channel_report(const ChannelReport& report) {
              notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
 }
 
-/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it has stood still, at what a
-/// source sent of yesterday when it was asked, by ours too.
+/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it is far behind (nothing has
+/// come of today), by ours too.
 bool House::in_session() const {
   const Timestamp ours = world_.wall(), feeds = engine_now();
   const auto is_open = [this](Timestamp time) {
     const Session* session = desk_->main_calendar().of(time);
     return session != nullptr && session->is_open(time);
   };
-  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPlayed < ours;
+  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPastAfter < ours;
   return is_open(feeds) || (behind && is_open(ours));
 }
 

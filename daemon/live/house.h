@@ -209,6 +209,7 @@ class House {
   void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
+  [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
   void expect_symbols();

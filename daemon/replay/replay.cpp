@@ -146,11 +146,13 @@ class Replay {
   }
 
   Status play_frames(const std::string& path, OpenedBytes bytes) {
-    auto reader = FrameReplay::open(std::move(bytes), desk_.settings().feeds, desk_.symbols(),
-                                    [calendar = desk_.main_calendar_shared()](Timestamp time) {
-                                      const Session* session = calendar->of(time);
-                                      return session != nullptr && session->is_open(time);
-                                    });
+    auto reader = FrameReplay::open(
+        std::move(bytes), desk_.settings().feeds, desk_.symbols(),
+        [calendar = desk_.main_calendar_shared()](Timestamp time) {
+          const Session* session = calendar->of(time);
+          return session != nullptr && session->is_open(time);
+        },
+        [this](SymbolId symbol, Timestamp time, Timestamp now) { return desk_.past_day(symbol, time, now); });
     if (!reader) return fail(reader.error().text);
     if (const auto taken = take_all(path, **reader); !taken) return taken;
     summary_.ticks += (*reader)->ticks();

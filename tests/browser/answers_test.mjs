@@ -21,6 +21,7 @@ on = true
 port = ${port}
 [feed]
 kind = "pipe"
+past_days = "tell"
 rehearsal = 1
 command = ["/bin/cat", "${fifo}"]
 [[channel]]

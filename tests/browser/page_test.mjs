@@ -32,6 +32,7 @@ port = 0
 daily = "history"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["/bin/cat", "${fifo}"]
 [[channel]]
 name = "file"

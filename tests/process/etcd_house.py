@@ -234,6 +234,7 @@ ca_file = "{self.papers.ca}"
 feed = "{feed}"
 [[feed]]
 kind = "pipe"
+past_days = "tell"
 command = ["/usr/bin/tail", "-n", "+1", "-f", "{self.ticks}"]
 [[channel]]
 name = "hook"

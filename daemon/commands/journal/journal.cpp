@@ -7,6 +7,7 @@
 
 #include "commands/command.h"
 #include "commands/journal/journal_answers.h"
+#include "commands/journal/journal_export.h"
 #include "commands/journal/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -180,6 +181,9 @@ void add_journal(CLI::App& root, CommandContext& context) {
   add_ack(*journal, ask, context);
   add_journal_answers(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);
+  add_journal_export(
+      *journal, [ask, &context] { return journal_path(*ask, context); },
+      [ask, &context] { return query_of(*ask, context); }, context);
   add_journal_upkeep(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);
   journal->require_subcommand(0, 1);
