@@ -1,5 +1,6 @@
 #include "app/daemon.h"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
@@ -10,6 +11,7 @@
 
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
+#include "adapters/feeds/merge.h"
 #include "adapters/feeds/table.h"
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
@@ -203,9 +205,18 @@ struct Daemon::Impl {
     pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
     keep_history();
     beat();
-    log.say(LogLevel::info, house->ready_line());
-    service.ready(house->ready_line());
+    log.say(LogLevel::info, ready_line());
+    service.ready(ready_line());
     if (std::exchange(reload_wanted, false)) reload();
+  }
+
+  /// For the service manager's status and the log: a feed that can never come is no feed.
+  std::string ready_line() const {
+    const auto& feeds = house->desk().settings().feeds;
+    const bool deaf = !has_standard_input() && std::any_of(feeds.begin(), feeds.end(), [](const FeedSettings& feed) {
+      return feed.enabled && is_standard_input(feed);
+    });
+    return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
   }
 
   Status take_lock() {
@@ -706,7 +717,7 @@ struct Daemon::Impl {
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);
-          service.ready(house->ready_line());
+          service.ready(ready_line());
           answer_reloads("the new configuration was not read and the old one stays in force; " + why);
         });
   }
@@ -723,9 +734,9 @@ struct Daemon::Impl {
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
-      log.say(LogLevel::info, "reloaded: " + house->ready_line() + "; the feed waited " + waited + " ms");
+      log.say(LogLevel::info, "reloaded: " + ready_line() + "; the feed waited " + waited + " ms");
     }
-    service.ready(house->ready_line());
+    service.ready(ready_line());
     answer_reloads(in_force ? "" : house->refusal() + "; the old configuration stays in force");
   }
 
@@ -733,7 +744,7 @@ struct Daemon::Impl {
   void answer_reloads(const std::string& why) {
     for (const auto& reply : std::exchange(reload_replies, {})) {
       if (!why.empty()) reply(error_json(why));
-      else reply(nlohmann::ordered_json{{"fine", true}, {"words", "reloaded: " + house->ready_line()}}.dump() + "\n");
+      else reply(nlohmann::ordered_json{{"fine", true}, {"words", "reloaded: " + ready_line()}}.dump() + "\n");
     }
   }
 
