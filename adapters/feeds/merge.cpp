@@ -1,5 +1,8 @@
 #include "adapters/feeds/merge.h"
 
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <algorithm>
 
 #include "core/wording.h"
@@ -35,6 +38,13 @@ Failover::Limits limits_of(const std::vector<FeedSettings>& feeds) {
 }
 
 }  // namespace
+
+bool has_standard_input() {
+  struct stat here {
+  }, nothing{};
+  if (::fstat(STDIN_FILENO, &here) != 0) return false;
+  return ::stat("/dev/null", &nothing) != 0 || !S_ISCHR(here.st_mode) || here.st_rdev != nothing.st_rdev;
+}
 
 FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds, const PastDayOf& past_day_of)
     : failover_(stand_bys(feeds), limits_of(feeds)), comparison_(failover_.groups()), worths_(feeds.size()) {

@@ -21,6 +21,10 @@
 
 namespace brimwatch {
 
+/// Whether anything can come from standard input. A service manager gives /dev/null, whose end would be the end of the
+/// daemon at once.
+[[nodiscard]] bool has_standard_input();
+
 /// Nobody can start it again.
 [[nodiscard]] inline bool is_standard_input(const FeedSettings& feed) {
   return feed.kind == "pipe" && feed.command.empty();

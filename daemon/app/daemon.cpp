@@ -1,14 +1,17 @@
 #include "app/daemon.h"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
 #include <filesystem>
+#include <nlohmann/json.hpp>
 #include <random>
 
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
+#include "adapters/feeds/merge.h"
 #include "adapters/feeds/table.h"
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
@@ -55,7 +58,8 @@ namespace {
 namespace asio = boost::asio;
 
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
-constexpr int kNotKept = 1;  ///< exit status
+constexpr int kNotKept = 1;  ///< exit status, as the next
+constexpr int kTaken = 6;    ///< commands/command.h
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
@@ -75,7 +79,7 @@ struct Daemon::Impl {
     std::signal(SIGPIPE, SIG_IGN);
     if (const auto started = start(); !started) {
       log.say(LogLevel::error, started.error().text);
-      return 1;
+      return is_taken ? kTaken : 1;
     }
     io.run();
     return kept_all ? 0 : kNotKept;
@@ -212,9 +216,18 @@ struct Daemon::Impl {
     pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
     keep_history();
     beat();
-    log.say(LogLevel::info, house->ready_line());
-    service.ready(house->ready_line());
+    log.say(LogLevel::info, ready_line());
+    service.ready(ready_line());
     if (std::exchange(reload_wanted, false)) reload();
+  }
+
+  /// For the service manager's status and the log: a feed that can never come is no feed.
+  std::string ready_line() const {
+    const auto& feeds = house->desk().settings().feeds;
+    const bool deaf = !has_standard_input() && std::any_of(feeds.begin(), feeds.end(), [](const FeedSettings& feed) {
+      return feed.enabled && is_standard_input(feed);
+    });
+    return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
   }
 
   Status take_lock() {
@@ -223,7 +236,8 @@ struct Daemon::Impl {
       lock = std::make_unique<InstanceLock>(std::move(*taken));
       return {};
     }
-    if (taken.error().held) return fail(taken.error().text);
+    is_taken = taken.error().held;
+    if (is_taken) return fail(taken.error().text);
     start_troubles.push_back(taken.error().text + "; a second brimwatch on the same journal would not be noticed");
     return {};
   }
@@ -501,8 +515,8 @@ struct Daemon::Impl {
       case Ask::now:
         return now_text.get([reply](const SharedText::Text& text) { reply(*text); });
       case Ask::reload:
-        reload();
-        return reply("{\"fine\":true}\n");
+        reload_replies.push_back(std::move(reply));
+        return reload();
       case Ask::answer:
         return take_answer(request, "command line", std::move(reply));
       case Ask::hand_over:
@@ -699,7 +713,10 @@ struct Daemon::Impl {
 
   /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
-    if (!places.reloads) return log.say(LogLevel::info, "nothing is reloaded in a rehearsal");
+    if (!places.reloads) {
+      log.say(LogLevel::info, "nothing is reloaded in a rehearsal");
+      return answer_reloads("nothing is reloaded in a rehearsal");
+    }
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
@@ -713,14 +730,16 @@ struct Daemon::Impl {
         },
         [this](const std::string& why) {
           house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);
-          service.ready(house->ready_line());
+          service.ready(ready_line());
+          answer_reloads("the new configuration was not read and the old one stays in force; " + why);
         });
   }
 
   void apply(ReadyDesk ready) {
     if (stopping) return;
     const Nanos begun = steady_now();
-    if (house->apply(std::move(ready))) {
+    const bool in_force = house->apply(std::move(ready));
+    if (in_force) {
       now_text.forget();
       ++settings_generation;
       history->on_reload();
@@ -728,9 +747,18 @@ struct Daemon::Impl {
       log.set_level(house->desk().settings().log_level);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
-      log.say(LogLevel::info, "reloaded: " + house->ready_line() + "; the feed waited " + waited + " ms");
+      log.say(LogLevel::info, "reloaded: " + ready_line() + "; the feed waited " + waited + " ms");
     }
-    service.ready(house->ready_line());
+    service.ready(ready_line());
+    answer_reloads(in_force ? "" : house->refusal() + "; the old configuration stays in force");
+  }
+
+  /// Whoever asked for a reload at the control socket hears what came of it. `why`: it is not in force.
+  void answer_reloads(const std::string& why) {
+    for (const auto& reply : std::exchange(reload_replies, {})) {
+      if (!why.empty()) reply(error_json(why));
+      else reply(nlohmann::ordered_json{{"fine", true}, {"words", "reloaded: " + ready_line()}}.dump() + "\n");
+    }
   }
 
   void stop(const std::string& why) {
@@ -827,6 +855,8 @@ struct Daemon::Impl {
   std::unique_ptr<Ending> ending;
   Nanos watchdog_fed = 0;
   bool stopping = false, reload_wanted = false;
+  bool is_taken = false;  ///< the journal, by another daemon
+  std::vector<ControlServer::Reply> reload_replies;
   std::uint64_t progress_seen = 0;
 };
 

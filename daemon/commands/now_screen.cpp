@@ -277,8 +277,7 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   }
   if (rows == 0) add_few_days(lines, watches);
   if (watches.empty()) {
-    add_wrapped(lines,
-                "no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+    add_wrapped(lines, "no watches; add some to a watch list, then: brimwatch reload");
   }
 }
 

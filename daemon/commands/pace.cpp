@@ -161,7 +161,7 @@ void add_pace(CLI::App& root, CommandContext& context) {
       ->capture_default_str();
   pace->add_option("--history", options->history, "Daily history (CSV: date,volume,...), for the level of the last days")
       ->type_name("FILE");
-  add_common(*pace, context, false);
+  add_common(*pace, context, false, About::itself);
   pace->footer("Example: brimwatch pace --normal 1.3M --so-far 410k --at 10:15");
   pace->callback([options, &context] { run_pace(*options, context); });
 }

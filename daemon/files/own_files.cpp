@@ -46,6 +46,14 @@ void sync_folder(const std::string& folder) {
   if (file.is_open()) ::fsync(file.get());
 }
 
+/// What root makes in the folder of another user, as for the system service, is that user's: who could not read it
+/// otherwise, or not write it.
+void give_to_owner_of(const std::string& folder, const Descriptor& file) {
+  struct stat info {};
+  if (::geteuid() != 0 || ::stat(folder.c_str(), &info) != 0 || info.st_uid == 0) return;
+  (void)!::fchown(file.get(), info.st_uid, info.st_gid);
+}
+
 /// Fills and syncs the file and gives it its mode. errno says what failed.
 bool finish(const Descriptor& file, std::string_view bytes, mode_t mode) {
   return write_all(file, bytes) && ::fchmod(file.get(), mode) == 0 && ::fsync(file.get()) == 0;
@@ -60,7 +68,7 @@ std::string objection(const Descriptor& file) {
   struct stat info {};
   if (::fstat(file.get(), &info) != 0) return std::strerror(errno);
   if (!S_ISREG(info.st_mode)) return "is no plain file";
-  if (info.st_uid != ::geteuid()) return "belongs to another user";
+  if (info.st_uid != ::geteuid() && ::geteuid() != 0) return "belongs to another user";
   if (info.st_nlink > 1) return "has a second name (a hard link)";
   std::array<char, kOwnerMost + 1> text{};
   const ssize_t got = ::pread(file.get(), text.data(), text.size(), 0);
@@ -74,6 +82,7 @@ std::string objection(const Descriptor& file) {
 Result<Descriptor> create_new_file(const std::string& path) {
   Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600));
   if (!file.is_open()) return fail_errno(path, "cannot be made");
+  give_to_owner_of(folder_of(path), file);
   return file;
 }
 
@@ -91,6 +100,7 @@ Status replace_file(const std::string& path, std::string_view bytes, unsigned mo
   std::string beside = folder + "/." + fs::path(path).filename().string() + ".XXXXXX";
   const Descriptor file(::mkostemp(beside.data(), O_CLOEXEC));
   if (!file.is_open()) return fail_errno(path, "cannot be made");
+  give_to_owner_of(folder, file);
   if (finish(file, bytes, mode) && ::rename(beside.c_str(), path.c_str()) == 0) {
     sync_folder(folder);
     return {};
@@ -151,7 +161,7 @@ Result<Descriptor> open_lock_file(const std::string& path) {
   if (!file.is_open() && errno == ELOOP) return fail(path + ": is a link; it was left alone");
   if (!file.is_open()) return fail_errno(path, "cannot be opened");
   const std::string why = objection(file);
-  if (why.empty()) return file;
+  if (why.empty()) return give_to_owner_of(folder_of(path), file), std::move(file);
   return fail(path + ": " + why + "; it was left alone");
 }
 

@@ -2,6 +2,7 @@
 // The one place that makes, locks, replaces, cuts and removes files. Whatever name it is given: it follows no link to do
 // so, and touches nothing that is not a plain file (or socket) of our own making. scripts/check-arrows sees to it that
 // nothing else does; SQLite alone opens the journal. Errors name the path and say what was left alone.
+// What root makes in the folder of another user is that user's, so that the system service can use what a command made.
 #include <cstdint>
 #include <string>
 #include <string_view>

@@ -631,6 +631,7 @@ void House::tell_taken_over(const std::string& detail) {
 
 bool House::apply(ReadyDesk ready) {
   if (!stage_.is_up()) return false;  // it was on its way when the end began
+  refusal_.clear();
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
   if (ready.parts->settings.watches.empty() && !desk_->settings().watches.empty())
     return refuse({}, "it names no watch, and so nothing would be watched"), false;
@@ -668,6 +669,7 @@ void House::put_in_force(Ways ways) {
 }
 
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
+  refusal_ = why;
   for (const Problem& problem : problems) world_.say(LogLevel::error, to_string(problem));
   const std::string count =
       problems.size() > 1 ? " (and " + std::to_string(problems.size() - 1) + " more; brimwatch check lists all)" : "";

@@ -124,6 +124,8 @@ class House {
   void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
   bool apply(ReadyDesk ready);
+  /// Why the last one was refused; empty: it was taken.
+  [[nodiscard]] const std::string& refusal() const { return refusal_; }
   /// The same settings with newer past days; false where it is too late, or they could not be read.
   bool renew(ReadyDesk ready);
   /// What could not be had of past days, for the morning's line; empty: all could.
@@ -240,6 +242,7 @@ class House {
   void take_up(RestoredState kept);
 
   HouseWorld world_;
+  std::string refusal_;  ///< of the last configuration
   LifeStage stage_;
   std::unique_ptr<Desk> desk_;
   NoticeCollector collector_;

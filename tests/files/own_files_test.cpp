@@ -175,5 +175,31 @@ TEST_F(Files, ANewFileFollowsNoLink) {
   EXPECT_FALSE(fs::exists(at("elsewhere")));
 }
 
+TEST_F(Files, WhatRootMakesInAnothersFolderIsTheirs) {
+  if (::geteuid() != 0) GTEST_SKIP() << "only root can make a file another's";
+  constexpr uid_t kAnother = 12345;
+  ASSERT_EQ(::chown(folder_.path().c_str(), kAnother, kAnother), 0);
+  ASSERT_TRUE(replace_file(at("curves"), "x"));
+  const auto made = create_new_file(at("day"));
+  ASSERT_TRUE(made);
+  ::close(*made);
+  const auto lock = open_lock_file(at("lock"));
+  ASSERT_TRUE(lock);
+  ::close(*lock);
+  for (const char* name : {"curves", "day", "lock"}) {
+    struct stat facts {};
+    ASSERT_EQ(::stat(at(name).c_str(), &facts), 0);
+    EXPECT_EQ(facts.st_uid, kAnother) << name;
+  }
+  EXPECT_TRUE(open_lock_file(at("lock")));  // the service's own lock, which a command of root's looks at
+  // Another name of a file of root's is not given away with it.
+  put(at("root"), "");
+  ASSERT_EQ(::link(at("root").c_str(), at("trap").c_str()), 0);
+  EXPECT_FALSE(open_lock_file(at("trap")));
+  struct stat facts {};
+  ASSERT_EQ(::stat(at("root").c_str(), &facts), 0);
+  EXPECT_EQ(facts.st_uid, 0U);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -177,7 +177,7 @@ void add_journal(CLI::App& root, CommandContext& context) {
       ->type_name("N")
       ->check(CLI::Validator([](std::string& text) { return count_problem(text); }, ""));
   journal->add_flag("--deliveries", ask->deliveries, "With id, channels, attempts and replies of each");
-  add_common(*journal, context);
+  add_common(*journal, context, true, About::running);
   add_ack(*journal, ask, context);
   add_journal_answers(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);

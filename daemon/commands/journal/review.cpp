@@ -261,7 +261,7 @@ void add_review(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<ReviewCommand>();
   CLI::App* command =
       root.add_subcommand("review", "What came of the notices: volume, closes, what followed, how good the odds were");
-  add_common(*command, context);
+  add_common(*command, context, true, About::running);
   command
       ->add_option(
           "tapes", options->tapes,
