@@ -75,6 +75,16 @@ double lateness_of(const Json& snapshot) {
   return least;
 }
 
+/// A reload that came to nothing: what is watched is not what stands in the files.
+void add_refused(Lines& lines, const Json& configuration) {
+  const std::string why = words_of(configuration, "refused"), read = words_of(configuration, "read");
+  if (why.empty()) return;
+  add_wrapped(lines,
+              "OLD LISTS: the configuration read at " + read.substr(std::min<std::size_t>(read.size(), 11), 5) +
+                  " was refused, and the one before it is in force: " + why,
+              Style::warning);
+}
+
 void add_warnings(Lines& lines, const Json& snapshot) {
   const bool rehearsal = snapshot.value("rehearsal", false);
   if (is_blind(snapshot)) {
@@ -83,6 +93,7 @@ void add_warnings(Lines& lines, const Json& snapshot) {
   }
   if (const std::string trouble = words_of(snapshot, "journal_trouble"); !trouble.empty())
     add_wrapped(lines, "NOT KEPT: notices are told but not kept: " + trouble, Style::warning);
+  add_refused(lines, snapshot.value("configuration", Json::object()));
   if (const double late = lateness_of(snapshot); late > kLateSeconds && !rehearsal) {
     add_wrapped(lines, "DELAYED: prices come " + span_text(static_cast<Nanos>(late) * kSecond) + " late.",
                 Style::warning);
@@ -155,6 +166,15 @@ void add_recording(Lines& lines, const Json& recording) {
     add_wrapped(lines, "recording: " + trouble, Style::warning);
 }
 
+/// Of what is in force: the first, and how many more there are.
+void add_doubts(Lines& lines, const Json& configuration) {
+  const Json warnings = configuration.is_object() ? configuration.value("warnings", Json::array()) : Json::array();
+  if (warnings.empty() || !warnings[0].is_string()) return;
+  const std::string more =
+      warnings.size() == 1 ? "" : " (and " + std::to_string(warnings.size() - 1) + " more; brimwatch check has all)";
+  add_wrapped(lines, "configuration: " + clean_line(warnings[0].get<std::string>(), 300) + more);
+}
+
 // --- the watches
 
 bool in_force(const Json& watch) { return watch.value("in_force", true); }
@@ -192,7 +212,12 @@ std::string days_in_force(const Json& watch, const std::string& today) {
   return until.empty() ? "" : ", ended " + until;
 }
 
-std::string symbol_cell(const Json& watch) { return cut(words_of(watch, "symbol"), 8); }
+/// One that is cut is seen to be: two that begin alike are not to be taken for one.
+std::string symbol_cell(const Json& watch) {
+  constexpr std::size_t kMost = 8;
+  const std::string whole = words_of(watch, "symbol");
+  return length_of(whole) <= kMost ? whole : cut(whole, kMost - 1) + "~";
+}
 
 ScreenLine idle_line(const Json& watch, const std::string& today) {
   return {cut(formed("%-8s %9s %9s %8s not in force today", symbol_cell(watch).c_str(), "-",
@@ -321,6 +346,7 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
   add_feeds(lines, snapshot, brief_only);
   add_voice(lines, snapshot.value("shared", Json()));
   if (!brief_only) add_recording(lines, snapshot.value("recording", Json()));
+  if (!brief_only) add_doubts(lines, snapshot.value("configuration", Json::object()));
   if (!brief_only) add_guard(lines, snapshot.value("engine", Json::object()));
   add_watches(lines, snapshot, rows);
   if (!brief_only) add_mute(lines, snapshot);

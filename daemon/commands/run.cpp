@@ -29,10 +29,10 @@ bool has_standard_input() {
 }
 
 int run_daemon(const CommandContext& context, const std::string& journal, const std::string& socket) {
-  auto settings = load_or_tell(context);
+  DaemonPlaces daemon;
+  auto settings = load_or_tell(context, &daemon.warnings);
   if (!settings) return kBadConfig;
   const Places where = places();
-  DaemonPlaces daemon;
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
