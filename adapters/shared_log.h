@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

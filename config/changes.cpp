@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "config/value.h"
+#include "config/reading/value.h"
 
 namespace brimwatch {
 namespace {

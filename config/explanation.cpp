@@ -5,7 +5,7 @@
 
 #include "config/overview.h"
 #include "core/caution.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -10,8 +10,8 @@
 
 #include "config/embedded.h"
 #include "config/paths.h"
-#include "config/schema.h"
-#include "config/text.h"
+#include "config/reading/text.h"
+#include "config/sections/schema.h"
 #include "files/own_files.h"
 
 namespace brimwatch {

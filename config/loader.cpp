@@ -9,12 +9,12 @@
 #include <set>
 #include <utility>
 
-#include "config/checks.h"
-#include "config/document.h"
-#include "config/key_place.h"
-#include "config/nearest.h"
+#include "config/checks/checks.h"
 #include "config/paths.h"
-#include "config/text.h"
+#include "config/reading/document.h"
+#include "config/reading/key_place.h"
+#include "config/reading/nearest.h"
+#include "config/reading/text.h"
 #include "config/watches.h"
 #include "files/text_file.h"
 

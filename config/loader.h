@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "config/problem.h"
+#include "config/reading/problem.h"
 #include "config/settings.h"
 
 namespace brimwatch {

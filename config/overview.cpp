@@ -5,7 +5,7 @@
 #include <set>
 #include <string_view>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -11,7 +11,7 @@
 #include <system_error>
 #include <vector>
 
-#include "config/text.h"
+#include "config/reading/text.h"
 
 namespace brimwatch {
 namespace {

@@ -8,7 +8,7 @@
 #include <cstdlib>
 #include <cstring>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "files/descriptor.h"
 
 namespace brimwatch {

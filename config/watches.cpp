@@ -5,7 +5,7 @@
 #include <span>
 #include <utility>
 
-#include "config/checks.h"
+#include "config/checks/checks.h"
 
 namespace brimwatch {
 namespace {

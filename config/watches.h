@@ -4,7 +4,7 @@
 #include <string_view>
 #include <vector>
 
-#include "config/sections.h"
+#include "config/sections/sections.h"
 
 namespace brimwatch {
 

@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <utility>
 
-#include "config/checks.h"
-#include "config/csv.h"
+#include "config/checks/checks.h"
+#include "config/reading/csv.h"
 #include "config/watches.h"
 
 namespace brimwatch {

@@ -12,7 +12,7 @@
 #include <cstring>
 
 #include "adapters/process/spawn_plan.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "files/descriptor.h"
 
 namespace brimwatch {

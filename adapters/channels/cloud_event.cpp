@@ -2,7 +2,7 @@
 
 #include "adapters/channels/crypto.h"
 #include "core/notice_json.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

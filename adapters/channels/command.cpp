@@ -12,7 +12,7 @@
 #include "adapters/channels/makers.h"
 #include "adapters/process/child_environment.h"
 #include "core/notice_json.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

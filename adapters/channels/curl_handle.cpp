@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <new>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

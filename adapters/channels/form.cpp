@@ -6,7 +6,7 @@
 
 #include "adapters/channels/crypto.h"
 #include "core/price.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

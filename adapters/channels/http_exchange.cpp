@@ -4,8 +4,8 @@
 
 #include "adapters/channels/curl_handle.h"
 #include "adapters/channels/last_chunk.h"
-#include "core/retry_after.h"
-#include "core/text.h"
+#include "core/text/retry_after.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

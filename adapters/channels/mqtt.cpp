@@ -10,7 +10,7 @@
 #include "adapters/libraries/mosquitto.h"
 #include "config/address.h"
 #include "config/secret.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -11,7 +11,7 @@
 #include "adapters/channels/push_text.h"
 #include "adapters/push/sealed.h"
 #include "adapters/push/vapid.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

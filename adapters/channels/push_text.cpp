@@ -7,7 +7,7 @@
 #include "adapters/channels/crypto.h"
 #include "adapters/push/base64url.h"
 #include "adapters/push/sealed.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {

@@ -5,7 +5,7 @@
 
 #include "adapters/channels/makers.h"
 #include "config/secret.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -12,7 +12,7 @@
 #include "adapters/channels/http_exchange.h"
 #include "adapters/channels/makers.h"
 #include "config/secret.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

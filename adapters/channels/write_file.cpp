@@ -4,7 +4,7 @@
 #include <system_error>
 
 #include "adapters/channels/crypto.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "files/own_files.h"
 
 namespace brimwatch {

@@ -3,7 +3,7 @@
 #include <array>
 #include <nlohmann/json.hpp>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -1,7 +1,7 @@
 #pragma once
 // When a feed tries again: by the rule of core/backoff.h, and by how long the connection held. Pure: time and chance are
 // arguments.
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

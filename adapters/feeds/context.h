@@ -10,7 +10,7 @@
 #include "core/log_level.h"
 #include "core/result.h"
 #include "core/symbols.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace boost::asio {
 class io_context;

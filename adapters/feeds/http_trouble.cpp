@@ -1,6 +1,6 @@
 #include "adapters/feeds/http_trouble.h"
 
-#include "core/retry_after.h"
+#include "core/text/retry_after.h"
 
 namespace brimwatch {
 

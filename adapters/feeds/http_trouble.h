@@ -4,7 +4,7 @@
 #include <string>
 
 #include "adapters/net/http.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -1,6 +1,6 @@
 #pragma once
 // One moment on both of our clocks: read together by the caller, passed down as an argument.
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -2,7 +2,7 @@
 // How often something usually happens, to tell a silence from a quiet moment. Pure.
 #include <algorithm>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

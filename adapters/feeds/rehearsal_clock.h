@@ -2,7 +2,7 @@
 // The time of receipt when a past day is played: what our clock would have shown on that day. It starts with the first
 // tick, taken as fresh, and runs `speed` times as fast as ours; so a tick that comes late is as late as it would have
 // been, and a tick of last month is not.
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -4,7 +4,7 @@
 #include <vector>
 
 #include "core/symbols.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -12,7 +12,7 @@
 #include "adapters/feeds/template.h"
 #include "adapters/net/websocket.h"
 #include "config/address.h"
-#include "core/retry_after.h"
+#include "core/text/retry_after.h"
 
 namespace brimwatch {
 namespace {

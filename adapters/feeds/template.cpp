@@ -4,7 +4,7 @@
 #include <array>
 #include <cstdio>
 
-#include "core/percent.h"
+#include "core/text/percent.h"
 
 namespace brimwatch {
 namespace {

@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "adapters/guessing/layout.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -29,7 +29,7 @@
 
 #include "adapters/net/web_request.h"
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

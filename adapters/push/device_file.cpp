@@ -4,7 +4,7 @@
 
 #include "adapters/push/base64url.h"
 #include "config/address.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -7,7 +7,7 @@
 
 #include "adapters/push/base64url.h"
 #include "adapters/push/device_file.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "files/own_files.h"
 #include "files/text_file.h"
 

@@ -12,7 +12,7 @@
 #include "adapters/push/p256.h"
 #include "core/device_right.h"
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/device_right.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

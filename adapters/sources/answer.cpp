@@ -9,8 +9,8 @@
 #include <utility>
 #include <vector>
 
-#include "core/csv_line.h"
-#include "core/text.h"
+#include "core/text/csv_line.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

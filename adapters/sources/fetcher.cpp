@@ -12,7 +12,7 @@
 #include "adapters/sources/answer.h"
 #include "config/address.h"
 #include "core/backoff.h"
-#include "core/retry_after.h"
+#include "core/text/retry_after.h"
 
 namespace brimwatch {
 namespace {

@@ -11,7 +11,7 @@
 #include "config/history_settings.h"
 #include "config/secret.h"
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

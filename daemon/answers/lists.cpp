@@ -4,7 +4,7 @@
 #include <set>
 
 #include "config/one_watch.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

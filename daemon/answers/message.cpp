@@ -4,8 +4,8 @@
 #include <array>
 #include <nlohmann/json.hpp>
 
-#include "config/value.h"
-#include "core/text.h"
+#include "config/reading/value.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

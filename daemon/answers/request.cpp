@@ -6,9 +6,9 @@
 #include <utility>
 
 #include "config/one_watch.h"
-#include "config/value.h"
+#include "config/reading/value.h"
 #include "core/notice.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {

@@ -4,7 +4,7 @@
 #include <cstdio>
 
 #include "app/review_pictures.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "dispatch/plan.h"
 #include "evening/gather.h"
 #include "evening/review.h"

@@ -9,7 +9,7 @@
 #include "adapters/net/http.h"
 #include "config/settings.h"
 #include "core/log_level.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

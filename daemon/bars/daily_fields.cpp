@@ -6,7 +6,7 @@
 #include <string>
 
 #include "core/daily.h"
-#include "core/grouped_number.h"
+#include "core/text/grouped_number.h"
 
 namespace brimwatch {
 namespace {

@@ -5,7 +5,7 @@
 
 #include "bars/daily_header.h"
 #include "core/price.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "core/csv_line.h"
+#include "core/text/csv_line.h"
 
 namespace brimwatch {
 namespace {

@@ -9,8 +9,8 @@
 
 #include "bars/daily_fields.h"
 #include "bars/daily_header.h"
-#include "core/csv_line.h"
-#include "core/grouped_number.h"
+#include "core/text/csv_line.h"
+#include "core/text/grouped_number.h"
 
 namespace brimwatch {
 namespace {

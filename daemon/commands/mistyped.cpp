@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <string_view>
 
-#include "config/nearest.h"
-#include "core/text.h"
+#include "config/reading/nearest.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -9,7 +9,7 @@
 
 #include "core/price.h"
 #include "core/shares.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {

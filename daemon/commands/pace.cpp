@@ -12,7 +12,7 @@
 #include "session/calendar.h"
 #include "terminal/terminal.h"
 #include "volume/history.h"
-#include "volume/prior.h"
+#include "volume/learning/prior.h"
 
 namespace brimwatch {
 namespace {

@@ -4,11 +4,11 @@
 #include <cctype>
 #include <filesystem>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "replay/bar_replay.h"
 #include "session/calendar.h"
 #include "tape/bytes.h"
-#include "volume/bar_decoder.h"
+#include "volume/learning/bar_decoder.h"
 
 namespace brimwatch {
 namespace {

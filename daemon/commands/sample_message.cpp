@@ -5,7 +5,7 @@
 #include <utility>
 
 #include "core/rehearsal_mark.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {

@@ -7,7 +7,7 @@
 
 #include "core/price.h"
 #include "core/shares.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

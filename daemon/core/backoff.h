@@ -3,7 +3,7 @@
 // many that failed together do not come back together. Who draws, and what else bounds a wait, is the caller's.
 #include <algorithm>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <utility>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -6,7 +6,7 @@
 #include <cstdint>
 
 #include "core/price.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

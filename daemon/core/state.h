@@ -10,7 +10,7 @@
 
 #include "core/notice.h"
 #include "core/seen_print.h"
-#include "core/spans.h"
+#include "core/text/spans.h"
 
 namespace brimwatch {
 

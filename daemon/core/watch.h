@@ -8,8 +8,8 @@
 
 #include "core/price.h"
 #include "core/shares.h"
+#include "core/text/timestamp.h"
 #include "core/tick_sizes.h"
-#include "core/timestamp.h"
 
 namespace brimwatch {
 

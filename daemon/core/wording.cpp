@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/rehearsal_mark.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -3,7 +3,7 @@
 #include <span>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "crossings/crossing.h"
 
 namespace brimwatch {

@@ -3,8 +3,8 @@
 #include <string>
 
 #include "desk/desk.h"
-#include "volume/learned_file.h"
-#include "volume/own_lift.h"
+#include "volume/learning/learned_file.h"
+#include "volume/learning/own_lift.h"
 
 namespace brimwatch {
 

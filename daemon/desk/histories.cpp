@@ -5,7 +5,7 @@
 #include "files/daily_file.h"
 #include "files/text_file.h"
 #include "history/merge.h"
-#include "volume/learned_file.h"
+#include "volume/learning/learned_file.h"
 
 namespace brimwatch {
 

@@ -16,8 +16,8 @@
 #include "core/result.h"
 #include "session/calendar.h"
 #include "volume/history.h"
-#include "volume/learning.h"
-#include "volume/own_lift.h"
+#include "volume/learning/learning.h"
+#include "volume/learning/own_lift.h"
 #include "weekend/events.h"
 
 namespace brimwatch {

@@ -6,7 +6,7 @@
 #include <optional>
 
 #include "core/backoff.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <string_view>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {

@@ -6,7 +6,7 @@
 
 #include "adapters/channel.h"
 #include "core/notice.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -2,7 +2,7 @@
 // The rate of one channel: a few at once, then one every so often.
 #include <algorithm>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -3,7 +3,7 @@
 // one comparison.
 #include <memory>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "session/calendar.h"
 
 namespace brimwatch {

@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "engine/engine_impl.h"
-#include "volume/prior.h"
+#include "volume/learning/prior.h"
 
 namespace brimwatch {
 namespace {

@@ -7,10 +7,10 @@
 #include <span>
 #include <utility>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
-#include "evening/say.h"
-#include "volume/learning.h"
+#include "evening/text/say.h"
+#include "volume/learning/learning.h"
 
 namespace brimwatch {
 namespace {

@@ -6,7 +6,7 @@
 #include "core/result.h"
 #include "evening/gather.h"
 #include "evening/review.h"
-#include "volume/own_lift.h"
+#include "volume/learning/own_lift.h"
 
 namespace brimwatch {
 

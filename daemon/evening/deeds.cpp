@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <optional>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 #include "evening/lookup.h"
 

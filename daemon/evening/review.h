@@ -17,7 +17,7 @@
 #include "evening/base_rates.h"
 #include "evening/share.h"
 #include "journal/journal.h"
-#include "volume/reliability.h"
+#include "volume/grading/reliability.h"
 
 namespace brimwatch {
 

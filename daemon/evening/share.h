@@ -3,8 +3,8 @@
 #include <span>
 #include <vector>
 
-#include "core/timestamp.h"
-#include "volume/reliability.h"
+#include "core/text/timestamp.h"
+#include "volume/grading/reliability.h"
 
 namespace brimwatch {
 

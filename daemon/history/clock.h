@@ -3,7 +3,7 @@
 // comes in as an argument.
 #include <optional>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "session/calendar.h"
 
 namespace brimwatch {

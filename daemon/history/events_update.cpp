@@ -6,7 +6,7 @@
 #include <set>
 
 #include "bars/daily_fields.h"
-#include "core/csv_line.h"
+#include "core/text/csv_line.h"
 #include "files/own_files.h"
 #include "files/text_file.h"
 #include "weekend/events.h"

@@ -5,8 +5,8 @@
 #include <cstdio>
 
 #include "bars/daily_fields.h"
-#include "core/csv_line.h"
 #include "core/shares.h"
+#include "core/text/csv_line.h"
 #include "core/watch.h"
 #include "weekend/events.h"
 

@@ -8,7 +8,7 @@
 #include <cstring>
 #include <filesystem>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "files/descriptor.h"
 #include "files/own_files.h"
 #include "journal/open_files.h"

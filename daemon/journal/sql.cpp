@@ -4,7 +4,7 @@
 
 #include <cstring>
 
-#include "core/percent.h"
+#include "core/text/percent.h"
 
 namespace brimwatch {
 namespace {

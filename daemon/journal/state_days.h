@@ -4,7 +4,7 @@
 // was interrupted starts from the same state again. Versions older than the kept span are thinned to the newest one.
 #include <optional>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "journal/sql.h"
 
 namespace brimwatch {

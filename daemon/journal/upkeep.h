@@ -7,7 +7,7 @@
 #include <string>
 
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "volume/learning.h"
+#include "volume/learning/learning.h"
 
 namespace brimwatch {
 namespace {}  // namespace

@@ -5,7 +5,7 @@
 
 #include "core/state.h"
 #include "desk/desk.h"
-#include "volume/learned_file.h"
+#include "volume/learning/learned_file.h"
 
 namespace brimwatch {
 

@@ -3,7 +3,7 @@
 // or a recorded day that comes through a pipe, ends its day when its own time says so. Pure.
 #include <algorithm>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

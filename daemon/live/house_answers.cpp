@@ -9,7 +9,7 @@
 #include <utility>
 
 #include "answers/lists.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "live/house.h"
 
 namespace brimwatch {

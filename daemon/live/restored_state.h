@@ -9,7 +9,7 @@
 #include "core/result.h"
 #include "core/state.h"
 #include "journal/journal.h"
-#include "volume/learning.h"
+#include "volume/learning/learning.h"
 
 namespace brimwatch {
 

@@ -1,6 +1,6 @@
 #pragma once
 // The only place that reads a clock. Everything else is given the time.
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

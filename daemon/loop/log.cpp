@@ -8,7 +8,7 @@
 #include <algorithm>
 #include <cstdlib>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

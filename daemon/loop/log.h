@@ -12,7 +12,7 @@
 
 #include "core/log_level.h"
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

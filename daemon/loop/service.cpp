@@ -2,7 +2,7 @@
 
 #include <systemd/sd-daemon.h>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

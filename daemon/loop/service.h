@@ -3,7 +3,7 @@
 #include <string>
 #include <string_view>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

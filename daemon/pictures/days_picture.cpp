@@ -4,7 +4,7 @@
 #include <cstdio>
 
 #include "core/shares.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "pictures/scale.h"
 #include "pictures/surface.h"
 

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "pictures/palette.h"
 
 namespace brimwatch {

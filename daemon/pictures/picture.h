@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "core/notice.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "pictures/palette.h"
 
 namespace brimwatch {

@@ -6,7 +6,7 @@
 #include <deque>
 
 #include "core/shares.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 #include "pictures/palette.h"
 #include "pictures/scale.h"

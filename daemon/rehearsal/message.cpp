@@ -2,7 +2,7 @@
 
 #include <cstdio>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 namespace {

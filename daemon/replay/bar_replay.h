@@ -18,8 +18,8 @@
 #include "core/symbols.h"
 #include "core/tick.h"
 #include "session/calendar.h"
-#include "volume/bar_decoder.h"
-#include "volume/bars.h"
+#include "volume/learning/bar_decoder.h"
+#include "volume/learning/bars.h"
 
 namespace brimwatch {
 

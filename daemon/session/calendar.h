@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

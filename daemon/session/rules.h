@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

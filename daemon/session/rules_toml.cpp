@@ -6,8 +6,8 @@
 #include <array>
 #include <set>
 
-#include "core/text.h"
-#include "core/toml_guard.h"
+#include "core/text/text.h"
+#include "core/text/toml_guard.h"
 
 namespace brimwatch {
 namespace {

@@ -4,7 +4,7 @@
 #include <atomic>
 #include <limits>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

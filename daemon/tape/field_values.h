@@ -10,8 +10,8 @@
 #include <string_view>
 
 #include "core/price.h"
+#include "core/text/timestamp.h"
 #include "core/tick.h"
-#include "core/timestamp.h"
 
 namespace brimwatch::fields {
 

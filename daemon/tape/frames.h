@@ -22,7 +22,7 @@
 #include <string_view>
 
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "tape/bytes.h"
 #include "tape/packed_file.h"
 

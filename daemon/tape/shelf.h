@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "tape/bytes.h"
 
 namespace brimwatch {

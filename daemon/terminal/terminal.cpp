@@ -8,7 +8,7 @@
 #include <cstdlib>
 #include <string>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/daily.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "session/calendar.h"
 #include "volume/projection.h"
 

@@ -6,7 +6,7 @@
 
 #include "core/daily.h"
 #include "core/price.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "session/calendar.h"
 
 namespace brimwatch {

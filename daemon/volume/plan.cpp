@@ -5,8 +5,8 @@
 
 #include "volume/circumstances.h"
 #include "volume/history.h"
+#include "volume/learning/prior.h"
 #include "volume/old_high.h"
-#include "volume/prior.h"
 
 namespace brimwatch {
 namespace {

@@ -8,7 +8,7 @@
 #include "volume/circumstances.h"
 #include "volume/coefficients.h"
 #include "volume/day_total.h"
-#include "volume/prior.h"
+#include "volume/learning/prior.h"
 #include "volume/recent.h"
 #include "volume/students_t.h"
 

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstdio>
 
-#include "core/csv_line.h"
+#include "core/text/csv_line.h"
 
 namespace brimwatch {
 namespace {

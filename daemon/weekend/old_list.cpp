@@ -4,8 +4,8 @@
 
 #include <algorithm>
 
-#include "core/text.h"
-#include "core/toml_guard.h"
+#include "core/text/text.h"
+#include "core/text/toml_guard.h"
 #include "weekend/list.h"
 
 namespace brimwatch {

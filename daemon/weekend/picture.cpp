@@ -7,7 +7,7 @@
 #include <cmath>
 
 #include "core/shares.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "weekend/svg.h"
 #include "weekend/weekly.h"
 

@@ -8,8 +8,8 @@
 #include <cstdio>
 #include <sstream>
 
-#include "core/text.h"
-#include "core/toml_guard.h"
+#include "core/text/text.h"
+#include "core/text/toml_guard.h"
 
 namespace brimwatch {
 namespace {

@@ -4,7 +4,7 @@
 
 #include <array>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch::svg {
 namespace {

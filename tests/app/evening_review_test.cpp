@@ -8,7 +8,7 @@
 #include <fstream>
 
 #include "../evening/record.h"
-#include "adapters/channels/mail_message.h"
+#include "adapters/channels/mail/mail_message.h"
 #include "desk/channel_plans.h"
 #include "journal/journal.h"
 

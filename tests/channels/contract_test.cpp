@@ -3,7 +3,7 @@
 #include <gtest/gtest.h>
 
 #include "adapters/channels/table.h"
-#include "core/text.h"
+#include "core/text/text.h"
 #include "tests/channels/messages.h"
 #include "tests/support/hostile_text.h"
 #include "tests/support/peer.h"

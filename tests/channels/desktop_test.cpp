@@ -2,7 +2,7 @@
 // specification 1.2).
 #include <gtest/gtest.h>
 
-#include "adapters/channels/desktop_text.h"
+#include "adapters/channels/desktop/desktop_text.h"
 #include "adapters/channels/table.h"
 #include "tests/channels/desktop_bus.h"
 #include "tests/channels/messages.h"

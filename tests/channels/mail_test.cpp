@@ -4,9 +4,9 @@
 #include <nlohmann/json.hpp>
 
 #include "adapters/channels/crypto.h"
-#include "adapters/channels/mail_headers.h"
-#include "adapters/channels/mail_html.h"
-#include "adapters/channels/mail_message.h"
+#include "adapters/channels/mail/mail_headers.h"
+#include "adapters/channels/mail/mail_html.h"
+#include "adapters/channels/mail/mail_message.h"
 #include "tests/channels/messages.h"
 #include "tests/support/hostile_text.h"
 #include "tests/support/peer.h"

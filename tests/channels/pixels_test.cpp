@@ -1,4 +1,4 @@
-#include "adapters/channels/pixels.h"
+#include "adapters/channels/desktop/pixels.h"
 
 #include <gtest/gtest.h>
 

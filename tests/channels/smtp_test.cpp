@@ -6,7 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "adapters/channels/crypto.h"
-#include "adapters/channels/smtp_answer.h"
+#include "adapters/channels/mail/smtp_answer.h"
 #include "adapters/channels/table.h"
 #include "tests/channels/certificates.h"
 #include "tests/channels/messages.h"

@@ -5,7 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -1,4 +1,4 @@
-#include "config/csv.h"
+#include "config/reading/csv.h"
 
 #include <gmock/gmock.h>
 

@@ -1,10 +1,10 @@
 // What people write where TOML wants something else, and what they are told: never the parser's own words.
-#include "config/mistake.h"
+#include "config/reading/mistake.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "config/document.h"
+#include "config/reading/document.h"
 
 namespace brimwatch {
 namespace {

@@ -2,10 +2,10 @@
 #include <gmock/gmock.h>
 
 #include "config/address.h"
-#include "config/document.h"
-#include "config/nearest.h"
-#include "config/number.h"
-#include "config/text.h"
+#include "config/reading/document.h"
+#include "config/reading/nearest.h"
+#include "config/reading/number.h"
+#include "config/reading/text.h"
 
 namespace brimwatch {
 namespace {

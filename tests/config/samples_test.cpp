@@ -6,8 +6,8 @@
 #include <sstream>
 
 #include "config/embedded.h"
-#include "config/schema.h"
-#include "config/sections.h"
+#include "config/sections/schema.h"
+#include "config/sections/sections.h"
 #include "folder.h"
 
 namespace brimwatch {

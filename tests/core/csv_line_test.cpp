@@ -1,4 +1,4 @@
-#include "core/csv_line.h"
+#include "core/text/csv_line.h"
 
 #include <gmock/gmock.h>
 

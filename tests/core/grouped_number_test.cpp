@@ -1,4 +1,4 @@
-#include "core/grouped_number.h"
+#include "core/text/grouped_number.h"
 
 #include <gtest/gtest.h>
 

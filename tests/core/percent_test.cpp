@@ -1,4 +1,4 @@
-#include "core/percent.h"
+#include "core/text/percent.h"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "core/retry_after.h"
+#include "core/text/retry_after.h"
 
 #include <gtest/gtest.h>
 

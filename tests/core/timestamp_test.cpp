@@ -1,4 +1,4 @@
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 #include <gtest/gtest.h>
 

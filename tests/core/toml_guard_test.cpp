@@ -1,4 +1,4 @@
-#include "core/toml_guard.h"
+#include "core/text/toml_guard.h"
 
 #include <gmock/gmock.h>
 

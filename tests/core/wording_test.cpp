@@ -7,7 +7,7 @@
 #include <functional>
 #include <sstream>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "tests/support/sample_notice.h"
 
 namespace brimwatch {

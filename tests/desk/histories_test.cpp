@@ -9,7 +9,7 @@
 #include <fstream>
 
 #include "session/calendar.h"
-#include "volume/learned_file.h"
+#include "volume/learning/learned_file.h"
 
 namespace brimwatch {
 namespace {

@@ -3,7 +3,7 @@
 
 #include <gtest/gtest.h>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 #include "tests/support/sample_notice.h"
 

@@ -1,5 +1,5 @@
 // One line of a review retraced: the numbers lead to the figure, and those of the tape stand at the beginning.
-#include "evening/why.h"
+#include "evening/text/why.h"
 
 #include <gmock/gmock.h>
 

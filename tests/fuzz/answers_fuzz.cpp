@@ -4,8 +4,8 @@
 #include <cstdlib>
 #include <string_view>
 
-#include "adapters/channels/smtp_answer.h"
-#include "core/retry_after.h"
+#include "adapters/channels/mail/smtp_answer.h"
+#include "core/text/retry_after.h"
 
 namespace {
 

@@ -6,9 +6,9 @@
 #include <string>
 
 #include "bars/daily_text.h"
-#include "volume/bar_decoder.h"
 #include "volume/history.h"
-#include "volume/learned_file.h"
+#include "volume/learning/bar_decoder.h"
+#include "volume/learning/learned_file.h"
 #include "weekend/events.h"
 
 namespace {

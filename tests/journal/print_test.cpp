@@ -2,7 +2,7 @@
 
 #include <gmock/gmock.h>
 
-#include "core/text.h"
+#include "core/text/text.h"
 #include "sample.h"
 
 namespace brimwatch {

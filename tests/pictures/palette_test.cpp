@@ -27,7 +27,7 @@ TEST(Palette, is_that_of_the_page) {
 }
 
 TEST(Palette, is_that_of_the_evenings_page_in_the_dark) {
-  const std::string page = text_of("daemon/evening/page.cpp");
+  const std::string page = text_of("daemon/evening/text/page.cpp");
   const Palette c = palette(PictureStyle::dark);
   for (const Colour& one : {c.ground, c.ink, c.quiet, c.grid, c.volume, c.loss})
     EXPECT_THAT(page, ::testing::HasSubstr(css(one) == "#121212" ? "--ground:#121212" : css(one)));

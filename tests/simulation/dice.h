@@ -7,7 +7,7 @@
 #include <random>
 #include <string>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch::simulation {
 

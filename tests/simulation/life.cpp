@@ -8,7 +8,7 @@
 #include <stdexcept>
 
 #include "desk/channel_plans.h"
-#include "volume/learned_file.h"
+#include "volume/learning/learned_file.h"
 
 namespace brimwatch::simulation {
 namespace {

@@ -6,7 +6,7 @@
 #include <queue>
 #include <vector>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch::simulation {
 

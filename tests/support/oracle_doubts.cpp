@@ -4,7 +4,7 @@
 
 #include "support/oracle.h"
 #include "support/oracle_prints.h"
-#include "volume/prior.h"
+#include "volume/learning/prior.h"
 
 namespace brimwatch::test {
 namespace {

@@ -1,4 +1,4 @@
-#include "volume/bars.h"
+#include "volume/learning/bars.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -6,9 +6,9 @@
 #include <cmath>
 #include <random>
 
-#include "volume/bar_decoder.h"
-#include "volume/bar_time.h"
-#include "volume/walk.h"
+#include "volume/grading/walk.h"
+#include "volume/learning/bar_decoder.h"
+#include "volume/learning/bar_time.h"
 
 namespace brimwatch {
 namespace {

@@ -5,7 +5,7 @@
 #include <map>
 #include <random>
 
-#include "volume/crossing_scores.h"
+#include "volume/grading/crossing_scores.h"
 #include "volume/invented_panel.h"
 
 namespace brimwatch {

@@ -10,9 +10,9 @@
 #include <sstream>
 
 #include "support/data.h"
-#include "volume/bar_decoder.h"
-#include "volume/kalman.h"
-#include "volume/score.h"
+#include "volume/grading/score.h"
+#include "volume/learning/bar_decoder.h"
+#include "volume/learning/kalman.h"
 #include "volume/students_t.h"
 
 namespace brimwatch {

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "session/calendar.h"
-#include "volume/bars.h"
+#include "volume/learning/bars.h"
 
 namespace brimwatch::test {
 

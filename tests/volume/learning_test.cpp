@@ -1,4 +1,4 @@
-#include "volume/learning.h"
+#include "volume/learning/learning.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -8,7 +8,7 @@
 #include <fstream>
 #include <limits>
 
-#include "volume/learned_file.h"
+#include "volume/learning/learned_file.h"
 #include "volume/picture.h"
 
 namespace brimwatch {

@@ -4,7 +4,7 @@
 
 #include <functional>
 
-#include "volume/bars.h"
+#include "volume/learning/bars.h"
 
 namespace brimwatch {
 namespace {

@@ -1,6 +1,6 @@
 // What the user's own crossings teach: a known truth is found again and drawn towards the shipped model, days that move
 // together count for less, what was in force is not learned twice; and its file.
-#include "volume/own_lift.h"
+#include "volume/learning/own_lift.h"
 
 #include <gmock/gmock.h>
 

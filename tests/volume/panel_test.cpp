@@ -5,10 +5,10 @@
 #include <map>
 #include <random>
 
-#include "volume/bar_decoder.h"
+#include "volume/grading/score.h"
+#include "volume/grading/walk.h"
 #include "volume/invented_panel.h"
-#include "volume/score.h"
-#include "volume/walk.h"
+#include "volume/learning/bar_decoder.h"
 
 namespace brimwatch {
 namespace {

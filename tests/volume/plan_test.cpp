@@ -5,7 +5,7 @@
 #include <new>
 
 #include "volume/history.h"
-#include "volume/learning.h"
+#include "volume/learning/learning.h"
 
 namespace {
 std::size_t allocations = 0;

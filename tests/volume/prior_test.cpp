@@ -1,4 +1,4 @@
-#include "volume/prior.h"
+#include "volume/learning/prior.h"
 
 #include <gtest/gtest.h>
 

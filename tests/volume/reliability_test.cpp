@@ -1,4 +1,4 @@
-#include "volume/reliability.h"
+#include "volume/grading/reliability.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>

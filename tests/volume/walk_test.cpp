@@ -1,11 +1,11 @@
-#include "volume/walk.h"
+#include "volume/grading/walk.h"
 
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <random>
 
-#include "volume/score.h"
+#include "volume/grading/score.h"
 
 namespace brimwatch {
 namespace {

@@ -6,7 +6,7 @@
 #include <string_view>
 
 #include "adapters/feeds/decoding/zoned_time.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 

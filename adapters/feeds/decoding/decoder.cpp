@@ -6,7 +6,7 @@
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/symbol_numbers.h"
 #include "adapters/feeds/decoding/unpack.h"
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

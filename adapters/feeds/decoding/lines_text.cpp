@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <vector>
 
-#include "core/text.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <cstdint>
 
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 namespace {

@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "core/result.h"
-#include "core/timestamp.h"
+#include "core/text/timestamp.h"
 #include "session/zone.h"
 
 namespace brimwatch {

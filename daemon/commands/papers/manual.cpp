@@ -8,7 +8,7 @@
 
 #include "commands/papers/roff.h"
 #include "config/embedded.h"
-#include "config/sections.h"
+#include "config/sections/sections.h"
 
 namespace brimwatch {
 namespace {

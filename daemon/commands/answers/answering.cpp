@@ -1,0 +1,45 @@
+#include "commands/answers/answering.h"
+
+#include <nlohmann/json.hpp>
+
+#include "answers/message.h"
+#include "commands/load.h"
+#include "config/paths.h"
+#include "loop/control.h"
+#include "terminal/terminal.h"
+
+namespace brimwatch {
+namespace {
+
+std::string socket_of(const std::string& given) { return given.empty() ? places().control_socket() : given; }
+
+}  // namespace
+
+void add_answering(CLI::App& command, const std::shared_ptr<Answering>& answering, CommandContext& context) {
+  add_common(command, context, false);
+  command.add_option("--socket", answering->socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
+}
+
+void send(const Answering& answering, CommandContext& context) {
+  const auto answer = ask_daemon(socket_of(answering.socket), to_json(answering.request));
+  if (!answer) return void(context.exit = tell(answer.error(), kUnreachable));
+  const auto json = nlohmann::json::parse(*answer, nullptr, false);
+  if (!json.is_object())
+    return void(context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed));
+  if (json.contains("error")) {
+    context.exit = tell(Error{json.value("error", "")}, kFailed);
+    if (context.json) write_json(stdout, *answer);
+    return;
+  }
+  if (context.json) return void(write_json(stdout, *answer));
+  write_text(stdout, json.value("done", "") + "\n");
+}
+
+std::optional<std::string> ask_snapshot(const std::string& socket, CommandContext& context) {
+  auto answer = ask_daemon(socket_of(socket), R"({"ask":"now"})");
+  if (answer) return std::move(*answer);
+  context.exit = tell(answer.error(), kUnreachable);
+  return std::nullopt;
+}
+
+}  // namespace brimwatch

@@ -1,0 +1,90 @@
+// brimwatch bought, sold, holding, ack: what one has done, and seen.
+#include <nlohmann/json.hpp>
+
+#include "commands/answers/answering.h"
+#include "commands/load.h"
+#include "terminal/terminal.h"
+
+namespace brimwatch {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string cell(const Json& value, const char* form) {
+  if (!value.is_number()) return "-";
+  char text[48];
+  std::snprintf(text, sizeof text, form, value.get<double>());
+  return text;
+}
+
+void print_holding(const Json& row) {
+  print_out("%-8.8s %9s %9s %8s %9s %9s\n", row["symbol"].get<std::string>().c_str(), cell(row["bought"], "%.2f").c_str(),
+            cell(row["last"], "%.2f").c_str(), cell(row["on_bought"], "%+.1f %%").c_str(),
+            cell(row["loss_limit"], "%.2f").c_str(), cell(row["shares"], "%.0f").c_str());
+}
+
+void list_holdings(const std::string& socket, CommandContext& context) {
+  const auto text = ask_snapshot(socket, context);
+  if (!text) return;
+  const Json snapshot = Json::parse(*text, nullptr, false);
+  if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
+  std::vector<Json> held;
+  for (const Json& row : snapshot["watches"]) {
+    if (row["bought"].is_number()) held.push_back(row);
+  }
+  if (context.json) {
+    for (const Json& row : held) write_json(stdout, row.dump() + "\n");
+    return;
+  }
+  if (held.empty()) return print_out("no holding; say brimwatch bought SYMBOL PRICE\n");
+  print_out("%-8s %9s %9s %8s %9s %9s\n", "symbol", "bought", "last", "gain", "limit", "shares");
+  for (const Json& row : held) print_holding(row);
+}
+
+}  // namespace
+
+void add_bought(CLI::App& root, CommandContext& context) {
+  auto answering = std::make_shared<Answering>();
+  answering->request.kind = AnswerKind::bought;
+  CLI::App* const bought = root.add_subcommand("bought", "Says that you bought a stock: limits from your own price");
+  bought->add_option("SYMBOL", answering->request.symbol, "A stock that is watched")->required();
+  bought->add_option("PRICE", answering->request.price, "What you paid")->required();
+  bought->add_option("--shares", answering->request.shares, "How many")->type_name("COUNT");
+  bought->add_option("--pivot", answering->request.pivot, "By which of its watches, where it has several")
+      ->type_name("PRICE");
+  add_answering(*bought, answering, context);
+  bought->footer(
+      "From then on the loss limit (loss, 8 %) is taken from your price, a rise by gain and gain_more (20 and 25 %) is "
+      "told, and the watch stays until you say sold. Said again for one more purchase, the mean counts where both say "
+      "how many. Nothing is ordered; information, not advice.");
+  bought->callback([answering, &context] { send(*answering, context); });
+}
+
+void add_sold(CLI::App& root, CommandContext& context) {
+  auto answering = std::make_shared<Answering>();
+  answering->request.kind = AnswerKind::sold;
+  CLI::App* const sold = root.add_subcommand("sold", "Says that you hold it no more: it is a watch again");
+  sold->add_option("SYMBOL", answering->request.symbol, "A stock that you said you bought")->required();
+  sold->add_option("PRICE", answering->request.price, "What you got, for the review");
+  add_answering(*sold, answering, context);
+  sold->callback([answering, &context] { send(*answering, context); });
+}
+
+void add_holding(CLI::App& root, CommandContext& context) {
+  auto answering = std::make_shared<Answering>();
+  CLI::App* const holding = root.add_subcommand("holding", "What you said you bought, and where it stands");
+  add_answering(*holding, answering, context);
+  holding->callback([answering, &context] { list_holdings(answering->socket, context); });
+}
+
+void add_acknowledge(CLI::App& root, CommandContext& context) {
+  auto answering = std::make_shared<Answering>();
+  answering->request.kind = AnswerKind::acknowledge;
+  CLI::App* const ack = root.add_subcommand("ack", "Says that you have seen a notice: it is not repeated any more");
+  ack->add_option("WHICH", answering->request.symbol, "A symbol: its newest notice; or a notice's id")->required();
+  add_answering(*ack, answering, context);
+  ack->footer("Without a running daemon: brimwatch journal ack ID.");
+  ack->callback([answering, &context] { send(*answering, context); });
+}
+
+}  // namespace brimwatch

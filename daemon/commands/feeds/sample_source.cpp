@@ -1,0 +1,243 @@
+#include "commands/feeds/sample_source.h"
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <chrono>
+#include <functional>
+#include <memory>
+
+#include "adapters/feeds/decoding/event_text.h"
+#include "adapters/feeds/template.h"
+#include "adapters/net/http.h"
+#include "adapters/net/websocket.h"
+#include "commands/progress.h"
+#include "config/address.h"
+#include "config/secret.h"
+#include "tape/bytes.h"
+#include "tape/frames.h"
+
+namespace brimwatch {
+namespace {
+
+constexpr std::size_t kSampleMost = 64U << 20, kFramesMost = 20'000;
+
+Result<std::string> all_of(ByteSource& source) {
+  std::string out;
+  std::string room(1U << 16, '\0');
+  while (out.size() < kSampleMost) {
+    const auto count = source.read(room);
+    if (!count) return tl::unexpected(count.error());
+    if (*count == 0) break;
+    out.append(room, 0, *count);
+  }
+  return out;
+}
+
+Result<Sample> recorded_frames(OpenedBytes bytes) {
+  auto reader = FrameReader::open(std::move(bytes));
+  if (!reader) return tl::unexpected(reader.error());
+  Sample out;
+  while (out.frames.size() < kFramesMost) {
+    const auto frame = (*reader)->next();
+    if (!frame) return tl::unexpected(frame.error());
+    if (!*frame) break;
+    if ((*frame)->kind == Frame::Kind::bytes) out.frames.emplace_back((*frame)->bytes);
+  }
+  return out;
+}
+
+/// One answer, or one connection, listened to until enough has come.
+class Listener {
+ public:
+  Listener(std::string url, const LiveSample& live) : url_(std::move(url)), live_(live), timer_(io_) {}
+
+  Result<Sample> listen() {
+    if (const Status ready = fetch_secret(); !ready) return tl::unexpected(ready.error());
+    timer_.expires_after(std::chrono::seconds(live_.seconds));
+    timer_.async_wait([this](const boost::system::error_code& error) {
+      if (!error) io_.stop();
+    });
+    if (url_.starts_with("ws")) open_socket();
+    else ask();
+    io_.run();
+    progress_.clear();
+    socket_.reset();
+    http_.reset();
+    if (sample_.frames.empty()) {
+      return fail(without_secret(
+          problem_.empty() ? "nothing came from " + address_to_show(url_) + " in " + std::to_string(live_.seconds) + " s"
+                           : problem_,
+          secret_.text()));
+    }
+    return std::move(sample_);
+  }
+
+ private:
+  Status fetch_secret() {
+    if (live_.secret_env.empty()) return {};
+    auto secret = read_secret({SecretSource::Kind::environment, live_.secret_env});
+    if (!secret) return tl::unexpected(secret.error());
+    secret_ = std::move(*secret);
+    return {};
+  }
+
+  [[nodiscard]] std::string filled(const std::string& text, Escape escape) const {
+    return fill_template(text, {secret_.text(), live_.symbols, nullptr}, escape);
+  }
+
+  template <typename Options>
+  void dress(Options& options) const {
+    options.url = filled(url_, Escape::url);
+    for (const std::string& header : live_.headers) {
+      const std::size_t colon = header.find(':');
+      if (colon == header.npos) continue;
+      const std::size_t value = header.find_first_not_of(' ', colon + 1);
+      options.headers[header.substr(0, colon)] = filled(value == header.npos ? "" : header.substr(value), Escape::none);
+    }
+    options.ca_file = live_.ca_file;
+    options.insecure_loopback = live_.insecure_loopback;
+  }
+
+  void open_socket() {
+    WebSocketOptions options;
+    dress(options);
+    WebSocketHandlers handlers;
+    handlers.on_open = [this] {
+      for (const std::string& text : live_.hello) socket_->send(filled(text, Escape::json));
+      subscribe();
+    };
+    handlers.on_message = [this](std::string_view message) { take(message); };
+    handlers.on_end = [this](const WebSocketEnd& end) { fail_with(end.text); };
+    socket_ = std::make_unique<WebSocket>(io_, options, std::move(handlers));
+    socket_->open();
+  }
+
+  void subscribe() {
+    const std::string& text = live_.subscribe;
+    if (text.empty()) return;
+    if (!mentions_symbols(text)) return socket_->send(filled(text, Escape::json));
+    const std::size_t most = batch_for(text, 100);
+    for (std::size_t at = 0; at < live_.symbols.size(); at += most) {
+      const auto part = std::span(live_.symbols).subspan(at, std::min(most, live_.symbols.size() - at));
+      socket_->send(fill_template(text, {secret_.text(), part, nullptr}, Escape::json));
+    }
+  }
+
+  void ask() {
+    HttpRequest request;
+    dress(request);
+    request.timeout = std::chrono::seconds(live_.seconds);
+    http_ = std::make_unique<HttpClient>(io_);
+    if (live_.events) {
+      sample_.events = true;
+      splitter_ = std::make_unique<EventSplitter>(kSampleMost, [this](std::string_view event) {
+        if (!parse_event(event).data.empty()) take(event);
+      });
+      request.on_stream = [this](std::string_view bytes) { splitter_->add(bytes); };
+    }
+    http_->start(request, [this](const HttpAnswer& answer) {
+      if (answer.status == 200 && !answer.body.empty()) take(answer.body);
+      fail_with(answer.status == 0 ? answer.error : "the server answered HTTP " + std::to_string(answer.status));
+    });
+  }
+
+  void take(std::string_view frame) {
+    sample_.frames.emplace_back(frame);
+    if (progress_.due()) progress_.show({sample_.frames.size(), "messages", -1, 0, ""});
+    if (sample_.frames.size() >= static_cast<std::size_t>(live_.messages)) io_.stop();
+  }
+
+  void fail_with(const std::string& why) {
+    problem_ = why;
+    io_.stop();
+  }
+
+  const std::string url_;
+  const LiveSample& live_;
+  boost::asio::io_context io_;
+  boost::asio::steady_timer timer_;
+  Secret secret_;
+  Sample sample_;
+  std::string problem_;
+  ProgressLine progress_;
+  std::unique_ptr<EventSplitter> splitter_;
+  std::unique_ptr<WebSocket> socket_;
+  std::unique_ptr<HttpClient> http_;
+};
+
+/// What stands in a header for a secret is not written into a configuration.
+std::string without_value(const std::string& value) {
+  if (value.find("{secret}") != std::string::npos) return value;
+  const std::size_t blank = value.find(' ');
+  return blank == std::string::npos ? "{secret}" : value.substr(0, blank + 1) + "{secret}";
+}
+
+}  // namespace
+
+void LiveSample::put_into(FeedSettings& settings) const {
+  if (url.empty()) return;
+  settings.url = url;
+  settings.kind = url.starts_with("ws") ? "stream" : events ? "events" : "poll";
+  settings.insecure_loopback = insecure_loopback;
+  settings.ca_file = ca_file;
+  if (!secret_env.empty()) settings.secret = {SecretSource::Kind::environment, secret_env};
+  for (const std::string& header : headers) {
+    const std::size_t colon = header.find(':');
+    if (colon == header.npos) continue;
+    const std::size_t value = header.find_first_not_of(' ', colon + 1);
+    settings.headers[header.substr(0, colon)] = without_value(value == header.npos ? "" : header.substr(value));
+    if (settings.secret.kind == SecretSource::Kind::none)
+      settings.secret = {SecretSource::Kind::environment, "QUOTES_KEY"};
+  }
+  if (settings.kind != "stream") return;
+  settings.hello = hello;
+  settings.subscribe = subscribe;
+}
+
+void add_live_options(CLI::App& command, LiveSample& live) {
+  command
+      .add_option("--header", live.headers,
+                  "A header for a live address, \"Name: value\"; {secret} stands for the secret")
+      ->type_name("TEXT")
+      ->allow_extra_args(false);
+  command.add_option("--hello", live.hello, "A message sent after connecting, such as a login")
+      ->type_name("TEXT")
+      ->allow_extra_args(false);
+  command.add_option("--subscribe", live.subscribe, "The message that asks for symbols; {symbols}, {symbols_json}")
+      ->type_name("TEXT");
+  command.add_option("--symbols", live.symbols, "Symbols to ask for, with commas between")
+      ->type_name("SYMBOL")
+      ->delimiter(',')
+      ->allow_extra_args(false);
+  command.add_option("--secret-env", live.secret_env, "The variable of the environment that holds the secret")
+      ->type_name("NAME");
+  command.add_option("--seconds", live.seconds, "How long a live address is listened to")
+      ->type_name("N")
+      ->check(CLI::Range(1, 3600))
+      ->capture_default_str();
+  command.add_option("--messages", live.messages, "How many messages of it are enough")
+      ->type_name("N")
+      ->check(CLI::Range(1, 20'000))
+      ->capture_default_str();
+  command.add_option("--ca-file", live.ca_file, "Certificates to trust, in place of the system's")->type_name("FILE");
+  command.add_flag("--events", live.events, "The address sends server-sent events");
+  command.add_flag("--insecure-loopback", live.insecure_loopback, "Allow ws:// and http:// to this machine itself");
+}
+
+bool is_address_of_a_source(const std::string& text) {
+  return text.starts_with("wss://") || text.starts_with("ws://") || text.starts_with("https://") ||
+         text.starts_with("http://");
+}
+
+Result<Sample> sample_of_file(const std::string& path) {
+  auto bytes = open_bytes(path);
+  if (!bytes) return tl::unexpected(bytes.error());
+  if (bytes->kind == RecordingKind::frames) return recorded_frames(std::move(*bytes));
+  const auto text = all_of(*bytes->bytes);
+  if (!text) return tl::unexpected(text.error());
+  return cut_sample(*text);
+}
+
+Result<Sample> sample_of_source(const std::string& url, const LiveSample& live) { return Listener(url, live).listen(); }
+
+}  // namespace brimwatch
