@@ -39,21 +39,28 @@ const symbols = (page) => texts(page, '#rows th[scope=row] button');
 
 const BANNERS = [['down', /^BLIND Feed main: down for 75 s, connection refused\..*broker/, /^BLIND – Brimwatch/], ['silent', /^BLIND Feed main: connected, but silent for 42 s/, /^BLIND/],
   ['delayed', /^DELAYED Prices come 15 min late/, /^DELAYED – /], ['unkept', /^NOT KEPT .*disk full/, /^NOT KEPT – /],
-  ['rehearsal', /^REHEARSAL A day that is past/, /^REHEARSAL – /], ['falling', /^MARKET DOWN/, /^3 inside, 2 heavy – Brimwatch$/]];
+  ['rehearsal', /^REHEARSAL A day that is past/, /^REHEARSAL – /], ['falling', /^MARKET DOWN/, /^3 inside, 2 heavy, market down – Brimwatch$/],
+  ['refused', /^OLD LISTS The configuration read at 11:02 was refused, and the one before it is in force: weekend\.toml:12:9: /, /^OLD LISTS – /],
+  ['standby', /^STANDING BY This machine watches and tells nothing while cellar speaks\./, /^STANDING BY – 3 inside/],
+  ['alone', /^ALONE This machine cannot reach the others/, /^ALONE – /], ['pastDay', /^PAST DAY The feed gives prices of 2026-11-27, 3 days old/, /^PAST DAY – /]];
 async function aBannerStandsOverEverything() {
   const shown = { now: STATES.ordinary }, page = await open(shown);
   assert.equal(await page.isVisible('#banner'), false);
   assert.equal(await page.title(), '3 inside, 2 heavy – Brimwatch');
-  const plain = await page.getAttribute('#icon', 'href');
+  const icons = new Map([['ordinary', await page.getAttribute('#icon', 'href')]]);
   for (const [name, words, title] of BANNERS) {
     shown.now = STATES[name];
     page.daemon.say();
     await until(name, async () => words.test(await page.innerText('#banner').then((all) => all.replace(/\s+/g, ' '))), () => name);
     assert.match(await page.title(), title);
-    assert.equal(await page.getAttribute('#icon', 'href') === plain, name === 'falling', name);
+    icons.set(name, await page.getAttribute('#icon', 'href'));
     assert.ok((await box(page, '#banner')).top <= 0.5);
     await page.screenshot({ path: `state-${name}.png` });
   }
+  // A shape for: as ever, not to be believed, in doubt, a falling market, standing by.
+  assert.equal(new Set(['ordinary', 'down', 'delayed', 'falling', 'standby'].map((name) => icons.get(name))).size, 5, 'an icon stands for two things');
+  assert.ok(['unkept', 'rehearsal', 'refused', 'alone', 'pastDay'].every((name) => icons.get(name) === icons.get('delayed')));
+  assert.equal(icons.get('silent'), icons.get('down'));
   await close(page);
   const phone = await open({ now: { ...STATES.down, watches: watches(40) } }, { width: 360, height: 740 });
   await phone.evaluate(() => scrollTo(0, 1500));
@@ -245,10 +252,16 @@ async function listsGroupsAndReports() {
   assert.equal(await other.isVisible('#lists') || await other.isVisible('#coming'), false, 'tabs of one list, or reports of none');
   await close(other);
 }
-async function standingByIsSaid() {
-  const page = await open({ now: STATES.standby });
-  assert.match(await text(page, '#banner'), /^STANDING BY This machine watches and tells nothing while cellar speaks\./);
+async function warningsOfTheConfigurationStandByTheFeeds() {
+  const page = await open({ now: STATES.warned });
+  assert.equal((await texts(page, '#warnings li')).length, 6);
+  assert.match((await texts(page, '#warnings li'))[0], /^Configuration: brimwatch\.toml:3:1: .*no directory/);
+  assert.equal((await texts(page, '#warnings li'))[5], 'and 2 more; brimwatch check has all');
+  assert.equal(await page.isVisible('#banner'), false);
   await close(page);
+  const plain = await open({ now: STATES.ordinary });
+  assert.equal(await plain.isVisible('#warnings'), false);
+  await close(plain);
 }
 async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
   for (const [width, height] of [[1440, 900], [1920, 1080], [390, 844]]) {
@@ -295,7 +308,7 @@ async function everyStateIsAccessible() {
 try {
   const only = process.argv[3];
   for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
-    thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, standingByIsSaid,
+    thirteenRowsAndNoticesFit, twoHundredStaySmooth, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, warningsOfTheConfigurationStandByTheFeeds,
     theBaseStandsBesideTheDayAndPicturesOpenLarge, theBoardFitsAtEveryWidth, everyStateIsAccessible]) {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }

@@ -22,12 +22,10 @@ constexpr double kBesideTop = kBaseHeight + 80;
 /// Each bar `times` times over, on days of their own: a base of a year out of one of a season.
 std::vector<DailyBar> stretched(const std::vector<DailyBar>& bars, int times) {
   std::vector<DailyBar> out;
-  Date day = bars.front().day;
   for (const DailyBar& bar : bars) {
     for (int i = 0; i < times; ++i) {
       out.push_back(bar);
-      out.back().day = day;
-      day = day + (day.iso_weekday() >= 5 ? 3 : 1);
+      out.back().day = testing_support::session_day(static_cast<int>(out.size()));
     }
   }
   return out;
