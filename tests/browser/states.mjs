@@ -30,6 +30,17 @@ export const snapshot = (more = {}) => ({ time: NOW, version: '1', session: 'ope
   rehearsal: false, trend: 'up', watches: watches(13), feeds: [feed({})], channels: [{ name: 'desktop', kind: 'desktop', state: 'up', delivered: 4, retried: 0, dead: 0, expired: 0, unknown: 0, waiting: 0, last_reply: '' }],
   notices, recording: null, counts: { ticks: 120345, notices: 4, holes: 0, journal_waiting: 0, journal_failures: 0 }, journal_trouble: '', ...more });
 
+// What real lists hold at their edges: long symbols, two pivots of one, six digits and a cent, volumes of Hong Kong, words
+// from right to left (Hebrew), a note of a page, trades of an hour ago and of another day.
+const LONG_NOTE = 'cup with handle, eleven weeks; '.repeat(60), RIGHT_TO_LEFT = '\u05e9\u05d5\u05e7 48.35 \u05e2\u05d5\u05dc\u05d4 (\u202e\u05d0\u05d1\u05d2)';
+export const wild = () => [
+  watch('QUELLINGTONS', 123456.78, 1.2, { odds: 0.94, note: LONG_NOTE, last_time: '2026-11-27T09:31:02-05:00', volume: { so_far: 12.34e9, normal: 99.9e9, projected: 250.5e9, low: 180.25e9, high: 310.75e9, surge: 1234.5 } }),
+  watch('QUELLINGTONS', 223456.78, -44.1, { odds: 0.005, last_time: '2026-11-27T09:31:02-05:00', volume: { so_far: 12.34e9, normal: 99.9e9, surge: -99.5 } }),
+  watch('NIVO', 0.0123, -0.4, { last: 0.01225, range_top: 0.012915, loss_limit: 0.011316, day_high: 0.0122, odds: 0.5, note: RIGHT_TO_LEFT, volume: { so_far: 8.1e9, normal: 2.2e9 } }),
+  watch('WWWWWWWWWWWW', 999999.99, 4.9, { odds: 0.3, last_time: '2026-11-24T15:59:59-05:00', note: 'W'.repeat(300) }),
+  watch('HALQ', 0.000123, 6.2, { last: 0.000131, range_top: 0.00013, loss_limit: 0.000113, day_high: 0.000131, odds: 0.999, last_time: '2026-11-27T10:02:00-05:00' }),
+];
+
 const closed = { time: '2026-11-28T12:00:00-05:00', session: 'closed', day: '2026-11-28', open: null, close: null, next_open: '2026-11-30T09:30:00-05:00', notices: [] };
 const unjudged = { projected: null, low: null, high: null, surge: null, odds: null, weight: 'unknown', so_far: 0 };
 export const STATES = {
@@ -47,6 +58,7 @@ export const STATES = {
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
   standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  wild: snapshot({ watches: wild() }),
   alone: snapshot({ shared: { on: true, role: 'alone', speaker: '' } }),
   pastDay: snapshot({ feeds: [feed({ lag_seconds: 3 * 86400 })] }),
   lists: snapshot({ watches: watches(13).map((w, n) => ({ ...w, list: n % 3 ? 'weekend' : 'holdings', report: n < 3 ? `2026-12-0${3 - n}` : n === 4 ? '2027-02-01' : null })) }),
