@@ -299,7 +299,7 @@ async function theBoardFitsAtEveryWidth() {
 // What real lists hold at their edges, at each width, and with letters twice as large: a browser's zoom of 200 % halves the
 // width in CSS pixels (WCAG 2.2, 1.4.10 asks for 320 of them without a second direction to scroll in).
 async function nothingIsCutAtTheEdges() {
-  for (const [width, scheme] of [[320, 'light'], [360, 'dark'], [390, 'light'], [640, 'light'], [720, 'dark'], [1280, 'light'], [1366, 'dark'], [1440, 'light'], [1920, 'light']]) {
+  for (const [width, scheme] of [[320, 'light'], [360, 'dark'], [390, 'light'], [640, 'light'], [720, 'dark'], [940, 'light'], [1100, 'dark'], [1280, 'light'], [1366, 'dark'], [1440, 'light'], [1920, 'light']]) {
     const page = await open({ now: STATES.wild }, { width, height: 800, scheme });
     await nothingIsCut(page, width, 'wild');
     if (width < 1280) await page.click('#rows tr:first-child td.last');
@@ -313,6 +313,9 @@ async function nothingIsCutAtTheEdges() {
   const prices = Object.fromEntries(await page.$$eval('#rows tr', (all) => all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.last span').textContent])));
   assert.deepEqual([prices['QUELLINGTONS 123456.78'], prices.NIVO, prices.HALQ], ['124938.26', '0.01225', '0.000131']);
   await page.click('#rows th button:text("NIVO")');
+  assert.equal((await page.textContent('#detail-note')).replace(/[^\u05d0-\u05ea]/g, '').length, 9);
+  assert.equal(await page.$eval('#detail-note', (node) => getComputedStyle(node).direction), 'rtl');
+  assert.equal(await page.$eval('#detail-words', (node) => getComputedStyle(node).direction), 'ltr');
   assert.ok(!/[\u202a-\u202e\u2066-\u2069]/.test(await page.textContent('#detail-words')), 'a note turns the reading direction of what follows it');
   await close(page);
 }
