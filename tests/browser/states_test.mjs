@@ -313,7 +313,7 @@ async function nothingIsCutAtTheEdges() {
   const prices = Object.fromEntries(await page.$$eval('#rows tr', (all) => all.map((row) => [row.querySelector('button').textContent, row.querySelector('td.last span').textContent])));
   assert.deepEqual([prices['QUELLINGTONS 123456.78'], prices.NIVO, prices.HALQ], ['124938.26', '0.01225', '0.000131']);
   await page.click('#rows th button:text("NIVO")');
-  assert.equal((await page.textContent('#detail-note')).replace(/[^\u05d0-\u05ea]/g, '').length, 9);
+  assert.equal((await page.textContent('#detail-note')).replace(/[^\u05d0-\u05ea]/g, '').length, 10);
   assert.equal(await page.$eval('#detail-note', (node) => getComputedStyle(node).direction), 'rtl');
   assert.equal(await page.$eval('#detail-words', (node) => getComputedStyle(node).direction), 'ltr');
   assert.ok(!/[\u202a-\u202e\u2066-\u2069]/.test(await page.textContent('#detail-words')), 'a note turns the reading direction of what follows it');
