@@ -166,6 +166,12 @@ async function nothingIsCut(page, width, name) {
   assert.deepEqual(cut, [], `${name} at ${width} is cut`);
   assert.ok(await page.$eval('#table', (table) => table.scrollWidth <= table.clientWidth + 1), `the table of ${name} at ${width} is cut`);
 }
+// Nor a word of a picture, beyond its paper.
+async function noLabelIsCut(page, name) {
+  const cut = await page.$$eval('figure svg text', (all) => all.filter((one) => one.checkVisibility()).map((one) => [one.textContent, one.getBoundingClientRect(), one.closest('svg').getBoundingClientRect()])
+    .filter(([, word, paper]) => word.width && (word.right > paper.right + 1 || word.left < paper.left - 1)).map(([words]) => words));
+  assert.deepEqual(cut, [], name);
+}
 async function aTapOpensTheDetailWhereTheFingerIs() {
   for (const width of [360, 390]) {
     const page = await open({ now: STATES.forty }, { width, height: 740, scheme: width === 360 ? 'light' : 'dark' });
@@ -305,6 +311,7 @@ async function nothingIsCutAtTheEdges() {
     if (width < 1280) await page.click('#rows tr:first-child td.last');
     await page.waitForFunction(() => document.querySelector('#volume-figure .usual'));
     await nothingIsCut(page, width, 'wild, open');
+    await noLabelIsCut(page, `wild at ${width}`);
     assert.deepEqual(await faults(page), [], `wild at ${width}`);
     await page.screenshot({ path: `state-wild-${width}.png` });
     await close(page);
