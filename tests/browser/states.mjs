@@ -58,6 +58,7 @@ export const STATES = {
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
   standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  answered: snapshot({ watches: watches(13).map((w, n) => n === 0 ? { ...w, muted_until: '2026-11-27T12:15:00-05:00', bought: 19.5, on_bought: 3.8, shares: 200, loss_limit: 17.94 } : n === 1 ? { ...w, muted_under_pivot: true, added: true } : w) }),
   wild: snapshot({ watches: wild() }),
   alone: snapshot({ shared: { on: true, role: 'alone', speaker: '' } }),
   pastDay: snapshot({ feeds: [feed({ lag_seconds: 3 * 86400 })] }),
@@ -85,6 +86,7 @@ export async function serve(page, folder, shown) {
   await page.route('http://brim.test/**', (route) => {
     const { pathname } = new URL(route.request().url()), file = path.join(folder, pathname === '/' ? 'page.html' : pathname.slice(1));
     const now = shown(), known = now.session === 'closed' && !now.open ? [] : now.watches;
+    if (pathname === '/device') return body(route, { right: 'none' });
     if (pathname === '/days') return body(route, { day: now.day, stocks: Object.fromEntries(known.map((w) => [w.symbol, { minute: dayOf(w).minute, price: dayOf(w).price, move: w.pivot * 0.001, usual: 0.36 }])) });
     if (pathname.startsWith('/day/')) return body(route, known.length ? dayOf(now.watches.find((w) => w.symbol === decodeURIComponent(pathname.slice(5)))) : {});
     if (pathname.startsWith('/base/')) return route.fulfill({ contentType: 'image/svg+xml', body: now.base || '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>' });

@@ -345,19 +345,53 @@ async function nothingIsCutAtTheEdges() {
   await close(page);
 }
 async function everyStateIsAccessible() {
-  for (const [name, width, scheme] of [['ordinary', 1440, 'light'], ['down', 1440, 'dark'], ['rehearsal', 1440, 'light'], ['silent', 360, 'dark'], ['forty', 1280, 'dark'], ['closed', 360, 'light'], ['delayed', 390, 'dark']]) {
-    const page = await open({ now: STATES[name] }, { width, scheme });
-    assert.deepEqual(await faults(page), [], name);
-    await nothingIsCut(page, width, name);
-    await page.screenshot({ path: `state-${name}-${width}-${scheme}.png` });
+  const widths = [1440, 390, 1280, 360, 1920];
+  for (const [at, name] of Object.keys(STATES).entries()) {
+    for (const scheme of ['light', 'dark']) {
+      const width = widths[(at + (scheme === 'dark' ? 1 : 0)) % widths.length], page = await open({ now: STATES[name] }, { width, scheme });
+      assert.deepEqual(await faults(page), [], `${name} at ${width}, ${scheme}`);
+      await nothingIsCut(page, width, name);
+      await page.screenshot({ path: `state-${name}-${width}-${scheme}.png` });
+      await close(page);
+    }
+  }
+}
+// The question of a mail's link, the answers of a watch that is muted, held or about to be dropped, the pairing of a device.
+async function questionsAndAnswersAreAccessible() {
+  const link = 'answer=' + Buffer.from(JSON.stringify({ ask: 'bought', notice: '2026-11-27/KLVN/48.35/1' })).toString('base64url') + '.seal';
+  for (const [width, scheme] of [[390, 'dark'], [1440, 'light'], [320, 'light']]) {
+    const page = await open({ now: STATES.answered }, { width, scheme });
+    if (width < 1280) await page.click('#rows tr:first-child td.last');
+    assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. Bought at 19\.50, \+3\.8 %; loss limit 17\.94\.$/);
+    assert.deepEqual(await faults(page), [], `answered at ${width}`);
+    await nothingIsCut(page, width, 'answered');
+    await page.screenshot({ path: `answered-${width}.png` });
+    await page.click('#rows th button:text-is("NIVO")');
+    await page.click('#drop');
+    assert.equal(await text(page, '#drop'), 'Really drop NIVO 27.35?');
+    await page.click('#add summary');
+    await page.evaluate((hash) => { location.hash = hash; }, link);
+    await page.waitForFunction(() => !document.getElementById('ask').hidden);
+    assert.equal(await text(page, '#ask-title'), 'KLVN 48.35, 2026-11-27');
+    assert.deepEqual(await faults(page), [], `asked at ${width}`);
+    await nothingIsCut(page, width, 'asked');
+    await page.screenshot({ path: `asked-${width}.png` });
     await close(page);
+    const pair = await browser.newPage({ viewport: { width, height: 700 }, colorScheme: scheme });
+    await serve(pair, folder, () => STATES.ordinary);
+    await pair.goto('http://brim.test/pair.html');
+    await pair.waitForSelector('#pair-code');
+    assert.deepEqual(await faults(pair), [], `pairing at ${width}`);
+    assert.ok(await pair.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `pairing at ${width} is cut`);
+    await pair.screenshot({ path: `pair-${width}.png` });
+    await pair.close();
   }
 }
 try {
   const only = process.argv[3];
   for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
     thirteenRowsAndNoticesFit, twoHundredStaySmooth, anUpdateOfTwoHundredIsLaidOutOnce, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, warningsOfTheConfigurationStandByTheFeeds,
-    theBaseStandsBesideTheDayAndPicturesOpenLarge, theBoardFitsAtEveryWidth, nothingIsCutAtTheEdges, everyStateIsAccessible]) {
+    theBaseStandsBesideTheDayAndPicturesOpenLarge, theBoardFitsAtEveryWidth, nothingIsCutAtTheEdges, everyStateIsAccessible, questionsAndAnswersAreAccessible]) {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }
   }
