@@ -2,20 +2,16 @@
 // first, phone and desktop, light and dark. The snapshots are made (states.mjs); page_test.mjs has a real daemon.
 // Usage: node states_test.mjs PAGE_FOLDER. Screenshots go to the working folder, to be looked at.
 import assert from 'node:assert/strict';
-import fs from 'node:fs';
-import { chromium } from 'playwright-core';
-import { CHROMIUM, until } from './chromium.mjs';
+import { complaintsOf, faults, launch, until } from './kit.mjs';
 import { STATES, serve, snapshot, watch, watches } from './states.mjs';
 
 const folder = process.argv[2];
-const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
+const browser = await launch();
 
 // A page that shows `shown.now`; what it complains of fails the test.
 async function open(shown, { width = 1440, height = 900, scheme = 'light', clock = false } = {}) {
   const page = await browser.newPage({ viewport: { width, height }, colorScheme: scheme, timezoneId: 'Europe/Berlin' });
-  page.complaints = [];
-  page.on('console', (message) => { if (['error', 'warning'].includes(message.type())) page.complaints.push(message.text()); });
-  page.on('pageerror', (error) => page.complaints.push(String(error)));
+  page.complaints = complaintsOf(page);
   if (clock) await page.clock.install({ time: new Date('2026-11-27T16:15:00Z') });
   page.daemon = await serve(page, folder, () => shown.now);
   await page.goto('http://brim.test/');
@@ -26,11 +22,6 @@ async function open(shown, { width = 1440, height = 900, scheme = 'light', clock
 async function close(page) {
   assert.deepEqual(page.complaints, []);
   await page.close();
-}
-async function faults(page) {
-  await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));
-  const found = await page.evaluate(() => window.axe.run());
-  return found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html + ' ' + n.failureSummary).join('; '));
 }
 const text = (page, selector) => page.$eval(selector, (node) => node.innerText.replace(/\s+/g, ' '));
 const texts = (page, selector) => page.$$eval(selector, (all) => all.map((node) => node.innerText.replace(/\s+/g, ' ').trim()));
