@@ -114,6 +114,25 @@ try {
   await page.click('#rows th button >> text=KLVN');
   await until('the picture of the base', () => page.isVisible('#base-figure'));
   assert.ok(await page.$eval('#base-picture', (image) => image.naturalWidth) > 300);
+  // Its letters as this browser lays them out: none over another, and large enough where they stand. A box of SVG holds a line's
+  // height, of which letters fill three quarters.
+  const drawn = await browser.newPage();
+  await drawn.goto(address + 'base/KLVN.svg');
+  const words = await drawn.$$eval('text', (all) => all.map((one) => { const b = one.getBBox(), spare = b.height / 8; return { words: one.textContent, size: Number(one.getAttribute('font-size')), left: b.x + 1, right: b.x + b.width - 1, top: b.y + spare, bottom: b.y + b.height - spare }; }));
+  assert.ok(words.length > 30, words.length + ' words');
+  words.forEach((a, i) => words.slice(i + 1).forEach((b) => assert.ok(a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top, `${a.words} lies over ${b.words}`)));
+  const [, top, wide] = (await drawn.getAttribute('view#beside', 'viewBox')).split(' ').map(Number), beside = words.filter((one) => one.top >= top);
+  assert.ok(beside.length > 8 && words.every((one) => one.right <= (one.top >= top ? wide : 960)));
+  await drawn.close();
+  for (const [width, height] of [[1440, 900], [390, 844]]) {
+    await page.setViewportSize({ width, height });
+    if (width < 1280 && !(await page.isVisible('#base-picture'))) await page.click('#rows th button >> text=KLVN');
+    await until('the base at ' + width, () => page.isVisible('#base-picture'));
+    const shown = await page.$eval('#base-picture', (image) => image.getBoundingClientRect().width), least = Math.min(...beside.map((one) => one.size)) * shown / wide;
+    assert.ok(least >= 8, `letters of ${least.toFixed(1)} pixels beside the day at ${width}`);
+    await page.screenshot({ path: `base-${width}.png` });
+  }
+  await page.setViewportSize({ width: 1400, height: 950 });
   assert.deepEqual(await faults(page), []);
   await page.screenshot({ path: 'light.png', fullPage: true });
   await page.emulateMedia({ colorScheme: 'dark' });

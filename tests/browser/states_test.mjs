@@ -291,6 +291,9 @@ async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
     await page.click('#base-figure .larger');
     const large = await box(page, '#large-picture img');
     assert.ok(large.right - large.left > (base.right - base.left) * (width > 1280 ? 1.3 : 0.8), 'it does not open large');
+    assert.deepEqual(await faults(page), [], `large at ${width}`);
+    assert.ok(width > 1280 || await page.$eval('#large-picture', (place) => place.scrollWidth > place.clientWidth), 'its letters are shrunk on a phone');
+    await page.screenshot({ path: `state-base-large-${width}.png` });
     await page.keyboard.press('Escape');
     assert.equal(await page.isVisible('#large'), false);
     await page.click('#price-figure .larger');
