@@ -16,7 +16,7 @@ struct DaemonPlaces {
   std::string journal;  ///< database
   std::string socket;   ///< control
   std::string lock;
-  bool reloads = true;  ///< false: SIGHUP and its like change nothing
+  bool reloads = true;                  ///< false: SIGHUP and its like change nothing
   std::vector<std::string> warnings{};  ///< of the configuration, as it was read; told already
 };
 

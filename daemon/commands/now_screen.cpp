@@ -190,7 +190,7 @@ std::string days_in_force(const Json& watch, const std::string& today) {
 ScreenLine idle_line(const Json& watch, const std::string& today) {
   return {cut(formed("%-8s %9s %9s %8s not in force today", symbol_cell(watch).c_str(), "-",
                      price_cell(watch, "pivot").c_str(), "-") +
-              days_in_force(watch, today),
+                  days_in_force(watch, today),
               kScreenColumns),
           Style::dim};
 }
@@ -310,7 +310,8 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
   add_warnings(lines, snapshot);
   const std::string time = words_of(snapshot, "time");
   lines.push_back({cut(words_of(snapshot, "day") + "  " + (time.size() > 18 ? time.substr(11, 8) : "") + ", session " +
-                       words_of(snapshot, "session") + ", market " + words_of(snapshot, "trend"), kScreenColumns),
+                           words_of(snapshot, "session") + ", market " + words_of(snapshot, "trend"),
+                       kScreenColumns),
                    Style::plain});
   add_feeds(lines, snapshot, brief_only);
   add_voice(lines, snapshot.value("shared", Json()));

@@ -117,11 +117,11 @@ void print_text(const PaceOptions& options, const PaceQuestion& question, const 
   const double normal = question.plan.normal;
   const DayPlan& plan = question.plan;
   print_out("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
-                options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
-                brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
-  print_out("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %s\n",
-                brief(p.median).c_str(), brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100,
-                options.needed, odds_text(p.odds, Weight::unknown).c_str());
+            options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
+            brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
+  print_out("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %s\n", brief(p.median).c_str(),
+            brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100, options.needed,
+            odds_text(p.odds, Weight::unknown).c_str());
   if (plan.half_day) print_out("A half day is judged against a normal half day.\n");
   if (question.moment.minutes >= plan.session_minutes) {
     print_out("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.\n");

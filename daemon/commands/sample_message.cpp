@@ -23,9 +23,9 @@ struct Place {
 
 /// Where the price stands after an event that moves it; after any other it stands where the first row says.
 constexpr Place kPlaces[] = {
-    {NoticeKind::crossed, Price{48'410'000}, Side::inside},    {NoticeKind::opened_over, Price{51'200'000}, Side::over},
-    {NoticeKind::left_range, Price{50'810'000}, Side::over},   {NoticeKind::back_inside, Price{50'240'000}, Side::inside},
-    {NoticeKind::fell_under, Price{47'830'000}, Side::under},  {NoticeKind::loss_limit, Price{44'460'000}, Side::under},
+    {NoticeKind::crossed, Price{48'410'000}, Side::inside},   {NoticeKind::opened_over, Price{51'200'000}, Side::over},
+    {NoticeKind::left_range, Price{50'810'000}, Side::over},  {NoticeKind::back_inside, Price{50'240'000}, Side::inside},
+    {NoticeKind::fell_under, Price{47'830'000}, Side::under}, {NoticeKind::loss_limit, Price{44'460'000}, Side::under},
     {NoticeKind::gain, Price{58'390'000}, Side::over},
 };
 

@@ -1,6 +1,6 @@
 #pragma once
-// What a cell of a table says of the daemon's snapshot (JSON): each kind of number with its one writer; "-" where there is
-// none. Pure.
+// What a cell of a table says of the daemon's snapshot (JSON): each kind of number with its one writer; "-" where there
+// is none. Pure.
 #include <nlohmann/json_fwd.hpp>
 #include <optional>
 #include <string>

@@ -1,7 +1,7 @@
 #pragma once
-// What a picture is made of: strokes, in the order in which they are drawn. Pure: a list of them is the picture, whether it
-// becomes PNG bytes or SVG text (surface.h); where its words and lines lie can be asked of it. Units are the picture's own
-// pixels, y downwards.
+// What a picture is made of: strokes, in the order in which they are drawn. Pure: a list of them is the picture, whether
+// it becomes PNG bytes or SVG text (surface.h); where its words and lines lie can be asked of it. Units are the picture's
+// own pixels, y downwards.
 #include <cstdint>
 #include <string>
 #include <variant>

@@ -1,6 +1,6 @@
 #pragma once
-// How wide words are in DejaVu Sans, the letters of all pictures: from the font's own table, so that a picture is laid out
-// without any font at hand. Source: the fonts' hmtx tables, Debian's fonts-dejavu-core; the test asks cairo. Pure.
+// How wide words are in DejaVu Sans, the letters of all pictures: from the font's own table, so that a picture is laid
+// out without any font at hand. Source: the fonts' hmtx tables, Debian's fonts-dejavu-core; the test asks cairo. Pure.
 #include <string_view>
 
 namespace brimwatch {

@@ -47,8 +47,8 @@ struct SvgWriter {
   }
   void operator()(const WordsStroke& one) {
     static constexpr std::array<const char*, 3> kAnchors = {"start", "middle", "end"};
-    out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{:g}\" text-anchor=\"{}\"", one.at.x, one.at.y, one.size,
-                       kAnchors[static_cast<std::size_t>(one.align)]) +
+    out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" font-size=\"{:g}\" text-anchor=\"{}\"", one.at.x, one.at.y,
+                       one.size, kAnchors[static_cast<std::size_t>(one.align)]) +
            painted("fill", one.colour) + (one.bold ? " font-weight=\"bold\"" : "");
     if (one.rim.alpha > 0) out += painted("stroke", one.rim) + " stroke-width=\"4\" paint-order=\"stroke\"";
     out += ">" + escape_markup(one.words) + "</text>\n";
@@ -58,7 +58,8 @@ struct SvgWriter {
     const Box& b = one.box;
     const double wide = b.right - b.left, high = b.bottom - b.top;
     out += fmt::format(
-        "<svg x=\"{0:.1f}\" y=\"{1:.1f}\" width=\"{2:.1f}\" height=\"{3:.1f}\" viewBox=\"{0:.1f} {1:.1f} {2:.1f} {3:.1f}\">\n",
+        "<svg x=\"{0:.1f}\" y=\"{1:.1f}\" width=\"{2:.1f}\" height=\"{3:.1f}\" viewBox=\"{0:.1f} {1:.1f} {2:.1f} "
+        "{3:.1f}\">\n",
         b.left, b.top, wide, high);
   }
   void operator()(const UnclipStroke&) { out += "</svg>\n"; }

@@ -32,7 +32,7 @@ std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) 
   }
   if (count <= allowed) return {};
   return fmt::format("{} on {} of the last {} sessions, the last on {}", what, count, last_of(bars) - from + 1,
-             to_string(bar(bars, last).day));
+                     to_string(bar(bars, last).day));
 }
 
 std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessions) {
@@ -70,11 +70,10 @@ const PriceEvent* told_near(const std::vector<PriceEvent>& events, Date day, dou
 std::string split_doubt(Bars bars, int i, const BarStep& step, const std::vector<PriceEvent>& events) {
   const std::string day = to_string(bar(bars, i).day);
   if (const PriceEvent* event = told_near(events, bar(bars, i).day, step.ratio)) {
-    return fmt::format("the {} split told for {} shows in the prices on {}", step.name, to_string(event->day),
-               day);
+    return fmt::format("the {} split told for {} shows in the prices on {}", step.name, to_string(event->day), day);
   }
   return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar(bars, i - 1).close),
-             to_string(bar(bars, i).open), day.c_str(), step.name);
+                     to_string(bar(bars, i).open), day.c_str(), step.name);
 }
 
 std::string volume_unit(Bars bars) {
@@ -83,14 +82,14 @@ std::string volume_unit(Bars bars) {
   const double now = mean_volume(bars, last, kNormal), before = mean_volume(bars, last - kNormal, kNormal);
   if (now <= 0 || before <= 0 || (now < kOtherUnit * before && before < kOtherUnit * now)) return {};
   return fmt::format("normal volume {} {:.0f} times within fifty sessions: another unit?", now > before ? "grew" : "fell",
-             std::max(now / before, before / now));
+                     std::max(now / before, before / now));
 }
 
 std::string low_prices(Bars bars, int from) {
   for (int i = last_of(bars); i >= from; --i) {
     if (bar(bars, i).low < kOneUnit) {
       return fmt::format("{} on {}: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low),
-                 to_string(bar(bars, i).day));
+                         to_string(bar(bars, i).day));
     }
   }
   return {};
@@ -104,7 +103,7 @@ std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& event
     if (step.ratio == 0) continue;
     if (*step.name != '\0') return split_doubt(bars, i, step, events);
     return fmt::format("from {} to {} on {}: another unit?", to_string(bar(bars, i - 1).close),
-               to_string(bar(bars, i).open), to_string(bar(bars, i).day));
+                       to_string(bar(bars, i).open), to_string(bar(bars, i).day));
   }
   return {};
 }

@@ -55,7 +55,8 @@ class Panels {
     for (const double price : steps) {
       const double y = scale.y(price);
       canvas_.line({{f_.left, y}, {f_.right, y}}, c_.grid, 1);
-      if (std::any_of(taken.begin(), taken.end(), [&](double at) { return std::abs(at - y) < 1.3 * f_.letters; })) continue;
+      if (std::any_of(taken.begin(), taken.end(), [&](double at) { return std::abs(at - y) < 1.3 * f_.letters; }))
+        continue;
       if (y - f_.letters < scale.panel.top || y + f_.letters > scale.panel.bottom) continue;
       in_margin(y, fmt::format("{:.{}f}", price, decimals_of(step)), c_.quiet);
     }
@@ -149,8 +150,8 @@ class DaysPanels : public Panels {
     const double half = std::max(1.0, 0.5 * scale_.step());
     for (std::size_t i = 0; i < d_.bars.size(); ++i) {
       const double x = scale_.x(static_cast<double>(i));
-      out.push_back({x - half, scale_.y(d_.bars[i].high.as_double()) - 1, x + half,
-                     scale_.y(d_.bars[i].low.as_double()) + 1});
+      out.push_back(
+          {x - half, scale_.y(d_.bars[i].high.as_double()) - 1, x + half, scale_.y(d_.bars[i].low.as_double()) + 1});
     }
     const double pivot = scale_.y(pivot_);
     out.push_back({scale_.x(d_.one->base.peak - d_.one->first - d_.before), pivot - 2, f_.right, pivot + 2});
@@ -164,8 +165,8 @@ class DaysPanels : public Panels {
       const Spot spot{scale_.x(last_bar_by(d_.bars, point.day)), scale_.y(point.price.as_double())};
       canvas_.dot(spot, 5, c_.ground.faded(0), c_.ink);
       kept_off.push_back({spot.x - 7, spot.y - 7, spot.x + 7, spot.y + 7});
-      const double wide = std::max(Canvas::text_width(point.name, f_.letters),
-                                   Canvas::text_width(to_string(point.price), f_.letters));
+      const double wide =
+          std::max(Canvas::text_width(point.name, f_.letters), Canvas::text_width(to_string(point.price), f_.letters));
       labels.push_back({spot, wide + 4, 2.1 * f_.letters + 4});
     }
     place_labels(labels, {f_.left, f_.prices.top, f_.right, f_.prices.bottom}, kept_off);

@@ -1,6 +1,6 @@
 #pragma once
-// The panels of a base's picture: its days with the points of the base, the relative strength line, its weeks. In one ink:
-// nothing in it is told by colour, though the pivot is blue as everywhere. Pure.
+// The panels of a base's picture: its days with the points of the base, the relative strength line, its weeks. In one
+// ink: nothing in it is told by colour, though the pivot is blue as everywhere. Pure.
 #include <vector>
 
 #include "pictures/palette.h"

@@ -79,15 +79,15 @@ void draw_base(Canvas& canvas, const Candidate& one, double range, PictureStyle 
   draw_strength(canvas, c, kWhole, one, kStrength);
   draw_weeks(canvas, c, kWhole, one, kWeeks);
   caption(canvas, c, one);
-  canvas.text({kBesideFrame.left, kBeside.top + 20}, name_of(one), c.ink, std::min(16.0, 16.0 * (kBeside.right - 16) / Canvas::text_width(name_of(one), 16)));
+  canvas.text({kBesideFrame.left, kBeside.top + 20}, name_of(one), c.ink,
+              std::min(16.0, 16.0 * (kBeside.right - 16) / Canvas::text_width(name_of(one), 16)));
   draw_days(canvas, c, kBesideFrame, days_beside(one, range));
 }
 
 std::string base_picture(const Candidate& one, double range) {
   if (one.bars.size() < 2) return {};
-  return svg_of(
-      kBaseWidth, kBaseHeight, [&](Canvas& canvas) { draw_base(canvas, one, range, PictureStyle::light); },
-      {name_of(one), true, kBeside});
+  return svg_of(kBaseWidth, kBaseHeight, [&](Canvas& canvas) { draw_base(canvas, one, range, PictureStyle::light); },
+                {name_of(one), true, kBeside});
 }
 
 }  // namespace brimwatch

@@ -98,11 +98,12 @@ TEST(NowScreen, the_banner_comes_before_everything) {
 
 TEST(NowScreen, what_the_configuration_is_warned_of_is_said_where_there_is_room) {
   Json doubted = snapshot();
-  doubted["configuration"] = {
-      {"read", "2026-11-25T10:40:12-05:00"}, {"refused", nullptr}, {"warnings", {"b.toml:1:2: first", "b.toml:9:2: next"}}};
-  EXPECT_NE(shown(now_screen(doubted, 0))
-                .find("configuration: b.toml:1:2: first (and 1 more; brimwatch check has all)\n"),
-            std::string::npos);
+  doubted["configuration"] = {{"read", "2026-11-25T10:40:12-05:00"},
+                              {"refused", nullptr},
+                              {"warnings", {"b.toml:1:2: first", "b.toml:9:2: next"}}};
+  EXPECT_NE(
+      shown(now_screen(doubted, 0)).find("configuration: b.toml:1:2: first (and 1 more; brimwatch check has all)\n"),
+      std::string::npos);
   EXPECT_EQ(shown(now_screen(doubted, 23)).find("configuration:"), std::string::npos);
 }
 

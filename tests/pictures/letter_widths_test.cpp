@@ -12,7 +12,8 @@ double cairos_width(const std::string& words, bool bold) {
   constexpr double kSize = 1000;  // so that a rounding to pixels is a thousandth
   cairo_surface_t* const surface = cairo().image_surface_create(CAIRO_FORMAT_RGB24, 1, 1);
   cairo_t* const on = cairo().create(surface);
-  cairo().select_font_face(on, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL, bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+  cairo().select_font_face(on, "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
   cairo().set_font_size(on, kSize);
   cairo_text_extents_t extents{};
   cairo().text_extents(on, words.c_str(), &extents);

@@ -98,9 +98,10 @@ void keep(const std::string& name, const Candidate& one) {
   if (directory == nullptr) return;
   std::ofstream(std::string(directory) + "/" + name + ".svg") << base_picture(one, 5);
   for (const PictureStyle style : {PictureStyle::light, PictureStyle::dark}) {
-    const auto png = png_of(kBaseWidth, kBaseHeight + 80 + 410,
-                            [&](Canvas& canvas) { draw_base(canvas, one, 5, style); });
-    std::ofstream(std::string(directory) + "/" + name + (style == PictureStyle::dark ? "-dark.png" : ".png"), std::ios::binary)
+    const auto png =
+        png_of(kBaseWidth, kBaseHeight + 80 + 410, [&](Canvas& canvas) { draw_base(canvas, one, 5, style); });
+    std::ofstream(std::string(directory) + "/" + name + (style == PictureStyle::dark ? "-dark.png" : ".png"),
+                  std::ios::binary)
         .write(reinterpret_cast<const char*>(png.data()), static_cast<std::streamsize>(png.size()));
   }
 }
@@ -119,7 +120,8 @@ struct Drawn {
       if (line == nullptr || line->spots.size() != 2 || line->dash != Dash::solid) continue;
       if (line->colour == c.grid || line->colour == c.quiet || line->colour == c.usual) continue;  // under the words' rim
       const auto& [a, b] = std::pair(line->spots[0], line->spots[1]);
-      bars.push_back({std::min(a.x, b.x) - 0.5, std::min(a.y, b.y) - 0.5, std::max(a.x, b.x) + 0.5, std::max(a.y, b.y) + 0.5});
+      bars.push_back(
+          {std::min(a.x, b.x) - 0.5, std::min(a.y, b.y) - 0.5, std::max(a.x, b.x) + 0.5, std::max(a.y, b.y) + 0.5});
     }
   }
 };
@@ -147,7 +149,8 @@ TEST(BasePicture, NoWordsLieOverOthersOrOverABarOrBeyondThePaper) {
   }
 }
 
-// At 390 pixels the page gives it 370 of them, at 1440 some 500: no letter of it is smaller there than 8 of a pixel's 1/96 inch.
+// At 390 pixels the page gives it 370 of them, at 1440 some 500: no letter of it is smaller there than 8 of a pixel's
+// 1/96 inch.
 TEST(BasePicture, TheBaseBesideTheDayHasLettersThatCanBeReadOnAPhone) {
   for (const Case& wanted : cases()) {
     SCOPED_TRACE(name_of(wanted));
