@@ -34,7 +34,7 @@ export function warnings(snapshot, heard, now) {
   if (snapshot.shared && snapshot.shared.role === 'standing by')
     found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks.' : '.') });
   if (snapshot.configuration && snapshot.configuration.refused)
-    found.push({ level: 'doubt', word: 'OLD LISTS', text: 'The configuration read at ' + clock(snapshot.configuration.read).slice(0, 5) +
+    found.push({ level: 'doubt', word: 'RELOAD REFUSED', text: 'The configuration read at ' + clock(snapshot.configuration.read).slice(0, 5) +
       ' was refused, and the one before it is in force: ' + snapshot.configuration.refused });
   if (snapshot.journal_trouble)
     found.push({ level: 'doubt', word: 'NOT KEPT', text: 'Notices are told but not kept: ' + snapshot.journal_trouble });

@@ -60,7 +60,7 @@ void add_refused(Lines& lines, const Json& configuration) {
   const std::string why = words_of(configuration, "refused"), read = words_of(configuration, "read");
   if (why.empty()) return;
   add_wrapped(lines,
-              "OLD LISTS: the configuration read at " + read.substr(std::min<std::size_t>(read.size(), 11), 5) +
+              "RELOAD REFUSED: the configuration read at " + read.substr(std::min<std::size_t>(read.size(), 11), 5) +
                   " was refused, and the one before it is in force: " + why,
               Style::warning);
 }

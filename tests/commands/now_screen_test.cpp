@@ -88,8 +88,7 @@ TEST(NowScreen, the_banner_comes_before_everything) {
   EXPECT_NE(shown(lines).find("MARKET DOWN: "), std::string::npos);
   Json refused = snapshot();
   refused["configuration"] = {{"read", "2026-11-25T10:40:12-05:00"}, {"refused", "w.toml:3:9: pivot: found x"}};
-  EXPECT_EQ(shown(now_screen(refused, 23)).substr(0, 78),
-            "OLD LISTS: the configuration read at 10:40 was refused, and the one before it\n");
+  EXPECT_EQ(shown(now_screen(refused, 23)).find("RELOAD REFUSED: the configuration read at 10:40 was refused, "), 0U);
   EXPECT_NE(shown(now_screen(refused, 23)).find("w.toml:3:9: pivot: found x"), std::string::npos);
   Json late = snapshot();
   late["feeds"][0]["lag_seconds"] = 900;
