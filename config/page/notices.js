@@ -1,7 +1,7 @@
 // Notices with what became of them; feeds and channels.
 import { find, known, state } from './state.js';
 import { seenButton } from './answers.js';
-import { make, mark, say } from './nodes.js';
+import { hide, make, mark, say } from './nodes.js';
 import { age, clock, count } from './text.js';
 import { countWords } from './trust.js';
 
@@ -54,9 +54,16 @@ function channelLine(c) {
   return { bad: c.dead > 0, text: 'Channel ' + c.name + ' (' + c.kind + '): ' + c.state + '; ' + c.delivered + ' delivered, ' + c.waiting + ' waiting' +
     plus(c.retried, 'tried again') + plus(c.dead, 'given up') + plus(c.expired, 'too old') + plus(c.unknown, 'unsure') };
 }
+// What the configuration in force was warned of, as `brimwatch check` says it.
+function warningLines(configuration) {
+  const warnings = configuration ? configuration.warnings || [] : [], shown = warnings.slice(0, 5).map((text) => ({ text: 'Configuration: ' + text, bad: true }));
+  return warnings.length > shown.length ? [...shown, { text: 'and ' + (warnings.length - shown.length) + ' more; brimwatch check has all' }] : shown;
+}
 export function drawWays() {
   fill(find('feeds'), state.latest.feeds.map(feedLine));
   fill(find('channels'), state.latest.channels.map(channelLine));
+  fill(find('warnings'), warningLines(state.latest.configuration));
+  hide(find('warnings'), !find('warnings').children.length);
   say(find('counts'), countWords(state.latest) + (state.latest.journal_trouble ? '. Journal: ' + state.latest.journal_trouble : ''));
   mark(find('counts'), state.latest.journal_trouble ? 'bad' : '');
 }

@@ -99,6 +99,7 @@ struct Daemon::Impl {
     auto made = House::open(make_world(), std::move(*opened));
     if (!made) return fail(made.error().text);
     house = std::move(*made);
+    house->note_warnings(places.warnings);
     wait_for_signals();
     open_journal();
     return {};
@@ -729,7 +730,7 @@ struct Daemon::Impl {
               [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
-          house->tell_self_check("the new configuration was not read and the old one stays in force; " + why);
+          house->note_unread(why);
           service.ready(ready_line());
           answer_reloads("the new configuration was not read and the old one stays in force; " + why);
         });

@@ -116,6 +116,12 @@ Json recording(const RecordingRow& row) {
               {"trouble", row.trouble}};
 }
 
+Json configuration(const ConfigurationRow& row, std::chrono::seconds offset) {
+  return Json{{"read", row.read.is_set() ? Json(to_rfc3339(row.read, offset)) : Json(nullptr)},
+              {"refused", row.refused.empty() ? Json(nullptr) : Json(row.refused)},
+              {"warnings", row.warnings}};
+}
+
 Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
   if (!row.on) return nullptr;
   const auto time = [offset](Timestamp at) { return at.is_set() ? Json(to_rfc3339(at, offset)) : Json(nullptr); };
@@ -159,6 +165,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(notice(record, snapshot));
   if (snapshot.shared.on) out["shared"] = shared_house(snapshot.shared, offset);
   out["recording"] = recording(snapshot.recording);
+  out["configuration"] = configuration(snapshot.configuration, offset);
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},
                    {"holes", snapshot.holes},

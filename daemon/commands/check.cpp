@@ -323,9 +323,8 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
                           options.symbols, today};
-  std::string text = json ? overview_json(overview) : overview_table(overview);
-  if (options.explain && !json) text += "\n" + explanation(overview);
-  write_text(stdout, text);
+  if (json) return void(write_json(stdout, overview_json(overview)));
+  write_text(stdout, overview_table(overview) + (options.explain ? "\n" + explanation(overview) : ""));
 }
 
 /// For completion, where every word on standard error would stand in the middle of somebody's line.
@@ -336,7 +335,7 @@ int print_names() {
   std::sort(names.begin(), names.end());
   std::string text;
   for (const std::string& name : names) text += name + "\n";
-  write_text(stdout, text);
+  write_verbatim(stdout, text);
   return kFine;
 }
 

@@ -244,12 +244,12 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
   if (!graded) return void(complain(context, graded.error().text, kBadInput));
   if (options.grade) {
     const OddsBook odds = odds_book(input.book);
-    print_out("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
+    context.json ? write_json(stdout, to_json(*graded, odds) + "\n") : write_text(stdout, in_words(*graded, odds) + "\n");
   }
   if (!options.fit) return;
   const auto rules = fitted_rules(*graded);
   if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
-  if (options.out.empty()) return void(write_text(stdout, *rules));
+  if (options.out.empty()) return void(write_verbatim(stdout, *rules));
   std::string before;
   if (!write_list(options.out, *rules, before, context) || context.json) return;
   print_out("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(), options.out.c_str());
@@ -262,7 +262,7 @@ void run(PrepareOptions options, CommandContext& context) {
   RuleBook book = settings->prepare;
   if (!read_rules(options, book, context)) return;
   if (options.show_rules) {
-    write_text(stdout, to_toml(book));
+    write_verbatim(stdout, to_toml(book));
     return;
   }
   auto input = input_of(options, book, context);

@@ -20,10 +20,10 @@ bool reads_standard_input(const Settings& settings) {
 }
 
 int run_daemon(const CommandContext& context, const std::string& journal, const std::string& socket) {
-  auto settings = load_or_tell(context);
+  DaemonPlaces daemon;
+  auto settings = load_or_tell(context, &daemon.warnings);
   if (!settings) return kBadConfig;
   const Places where = places();
-  DaemonPlaces daemon;
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();

@@ -99,6 +99,13 @@ struct SharedRow {
   std::vector<std::pair<std::string_view, std::uint64_t>> counters;
 };
 
+/// What became of the newest reading of the configuration, at the start or at a reload.
+struct ConfigurationRow {
+  Timestamp read;                     ///< when
+  std::string refused;                ///< why nothing of it is in force, but what was read before; empty: it is in force
+  std::vector<std::string> warnings;  ///< of what is in force, as `brimwatch check` says them
+};
+
 struct Snapshot {
   Timestamp time;
   bool rehearsal = false;  ///< a past day is played; `time` is that day's
@@ -119,6 +126,7 @@ struct Snapshot {
   std::vector<ProjectionError> projection_errors;                           ///< empty before a day has ended
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
   SharedRow shared;
+  ConfigurationRow configuration;
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well
   std::string version;

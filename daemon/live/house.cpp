@@ -197,6 +197,7 @@ void House::start(BatchKeeper& keeper, Records& records) {
   keeping_.start(keeper);
   records_ = &records;
   started_ = world_.wall();
+  configuration_.read = started_;
   keeper.set_recipients(out_.recipients());
   if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {
     world_.say(LogLevel::error, trouble);
@@ -578,6 +579,7 @@ Snapshot House::snapshot() const {
   view.journal_waiting = keeping_.keeper().waiting();
   view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
+  view.configuration = configuration_;
   if (world_.recording) view.recording = world_.recording();
   if (world_.shared) view.shared = world_.shared();
   return view;
@@ -631,7 +633,6 @@ void House::tell_taken_over(const std::string& detail) {
 
 bool House::apply(ReadyDesk ready) {
   if (!stage_.is_up()) return false;  // it was on its way when the end began
-  refusal_.clear();
   if (!ready.parts) return refuse(ready.problems, ready.parts.error().text), false;
   if (ready.parts->settings.watches.empty() && !desk_->settings().watches.empty())
     return refuse({}, "it names no watch, and so nothing would be watched"), false;
@@ -640,6 +641,7 @@ bool House::apply(ReadyDesk ready) {
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
   ++applied_;
+  note_read(std::move(ready.warnings));
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
   answered_.hold_stocks(today_for_answers());
   put_in_force(std::move(*ways));
@@ -668,11 +670,25 @@ void House::put_in_force(Ways ways) {
   if (today_ != Date{}) expect_symbols();
 }
 
+/// What `check` says of it; a reload has no terminal to say it on.
+void House::note_read(std::vector<std::string> warnings) {
+  for (const std::string& warning : warnings) world_.say(LogLevel::warning, warning);
+  for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
+  configuration_ = {world_.wall(), {}, std::move(warnings)};
+}
+
+void House::note_unread(const std::string& why) {
+  configuration_.read = world_.wall();
+  configuration_.refused = why;
+  tell_self_check("the new configuration was not read and the old one stays in force; " + why);
+}
+
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
-  refusal_ = why;
   for (const Problem& problem : problems) world_.say(LogLevel::error, to_string(problem));
   const std::string count =
       problems.size() > 1 ? " (and " + std::to_string(problems.size() - 1) + " more; brimwatch check lists all)" : "";
+  configuration_.read = world_.wall();
+  configuration_.refused = why + count;
   tell_self_check("the new configuration was refused and the old one stays in force; " + why + count);
 }
 

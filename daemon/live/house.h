@@ -125,7 +125,11 @@ class House {
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
   bool apply(ReadyDesk ready);
   /// Why the last one was refused; empty: it was taken.
-  [[nodiscard]] const std::string& refusal() const { return refusal_; }
+  [[nodiscard]] const std::string& refusal() const { return configuration_.refused; }
+  /// A new configuration could not even be read: the old one stays in force, which is told.
+  void note_unread(const std::string& why);
+  /// Of what was read before the start: told already, and shown from now on.
+  void note_warnings(std::vector<std::string> warnings) { configuration_.warnings = std::move(warnings); }
   /// The same settings with newer past days; false where it is too late, or they could not be read.
   bool renew(ReadyDesk ready);
   /// What could not be had of past days, for the morning's line; empty: all could.
@@ -203,6 +207,7 @@ class House {
   [[nodiscard]] Result<Ways> make_ways(const Settings& settings);
   void put_in_force(Ways ways);
   void refuse(const std::vector<Problem>& problems, const std::string& why);
+  void note_read(std::vector<std::string> warnings);
   void tell_if_blind();
   void keep_heard_days(const std::vector<DayRecord>& days) const;
   void warn(const std::string& detail);
@@ -242,7 +247,6 @@ class House {
   void take_up(RestoredState kept);
 
   HouseWorld world_;
-  std::string refusal_;  ///< of the last configuration
   LifeStage stage_;
   std::unique_ptr<Desk> desk_;
   NoticeCollector collector_;
@@ -262,6 +266,7 @@ class House {
   std::map<std::string, std::pair<std::string, AnswerReply>> replies_;  ///< by id: in force, on their way to the journal
   bool changing_ = false;  ///< a list is laid out for an answer; the others wait
   std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
+  ConfigurationRow configuration_;
   Answer newest_add_;  ///< a source may refuse it
   Nanos newest_add_at_ = 0;
 

@@ -3,6 +3,7 @@
 
 #include "commands/answers/answering.h"
 #include "commands/load.h"
+#include "commands/snapshot_cells.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -10,17 +11,10 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-std::string cell(const Json& value, const char* form) {
-  if (!value.is_number()) return "-";
-  char text[48];
-  std::snprintf(text, sizeof text, form, value.get<double>());
-  return text;
-}
-
 void print_holding(const Json& row) {
-  print_out("%-8.8s %9s %9s %8s %9s %9s\n", row["symbol"].get<std::string>().c_str(), cell(row["bought"], "%.2f").c_str(),
-            cell(row["last"], "%.2f").c_str(), cell(row["on_bought"], "%+.1f %%").c_str(),
-            cell(row["loss_limit"], "%.2f").c_str(), cell(row["shares"], "%.0f").c_str());
+  print_out("%-8s %9s %9s %8s %9s %9s\n", symbol_cell(row).c_str(), price_cell(row, "bought").c_str(),
+            price_cell(row, "last").c_str(), percent_cell(row, "on_bought", 1).c_str(),
+            price_cell(row, "loss_limit").c_str(), shares_cell(row, "shares").c_str());
 }
 
 void list_holdings(const std::string& socket, CommandContext& context) {

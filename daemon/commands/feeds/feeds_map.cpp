@@ -75,7 +75,8 @@ int show_proposal(const MapOptions& options, Proposal proposal, bool json) {
   for (const std::string& problem : problems)
     print_error("brimwatch: the proposed feed would be refused: %s\n", problem.c_str());
   if (json) write_json(stdout, proposal_as_json(proposal) + "\n");
-  else write_text(stdout, proposal_as_text(proposal) + (proposal.usable ? "\n" + toml : ""));
+  else write_text(stdout, proposal_as_text(proposal));
+  if (!json && proposal.usable) write_verbatim(stdout, "\n" + toml);
   if (!proposal.usable || !problems.empty()) return kFailed;
   if (options.write.empty()) return kFine;
   if (const Status written = append_feed(options.write, proposal.settings.name, toml); !written)
