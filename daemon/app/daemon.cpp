@@ -13,6 +13,7 @@
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
 #include "answers/message.h"
+#include "app/added_file.h"
 #include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
@@ -138,6 +139,7 @@ struct Daemon::Impl {
     house->restore(std::move(opened.kept));
     make_writer(std::move(opened.journal));
     begin_life();
+    keep_list(added_list(house->answers()));
     if (opened.unclean) look_through_journal();
   }
 
@@ -179,6 +181,7 @@ struct Daemon::Impl {
     if (!opened) return tl::unexpected(opened.error());
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
+      keep_list(added_list(house->answers()));
     });
     return std::move(opened->journal);
   }
@@ -552,11 +555,21 @@ struct Daemon::Impl {
     };
     start_chore(
         [path, text, refuse]() -> Worker::Answer {
-          const Status kept = replace_file(path, text);
-          if (kept) return {};
-          return [refuse, why = kept.error().text] { refuse(why); };
+          const Result<std::string> kept = keep_added_file(path, text);
+          if (!kept) return [refuse, why = kept.error().text] { refuse(why); };
+          if (kept->empty()) return {};
+          return [this, path, aside = *kept] { tell_changed_by_hand(path, aside); };
         },
         refuse);
+  }
+
+  void tell_changed_by_hand(const std::string& path, const std::string& aside) {
+    const std::string text =
+        path +
+        " was changed by hand; it is a copy that nobody reads, and nothing was taken from it: " + "your version is " +
+        aside + " now. What is watched is changed by brimwatch watch add and " + "watch drop, or in a list of your own";
+    log.say(LogLevel::warning, text);
+    house->tell_self_check(text);
   }
 
   void hand_over(ControlServer::Reply reply) {
