@@ -554,7 +554,7 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
     };
     start_chore(
-        [path, text, refuse]() -> Worker::Answer {
+        [this, path, text, refuse]() -> Worker::Answer {
           const Result<std::string> kept = keep_added_file(path, text);
           if (!kept) return [refuse, why = kept.error().text] { refuse(why); };
           if (kept->empty()) return {};

@@ -281,7 +281,7 @@ struct AnswersOverASplit : Answers {
 TEST_F(AnswersOverASplit, TheHoldingMovesWithIt) {
   trade("KLVN", "20.10");
   buy("KLVN", "20.00", "100");
-  pass(kDayNanos - kHour);  // 09:30:20, of the day after
+  time.run_until(time.truth() + kDayNanos - kHour);  // 09:30:21, of the day after
   twice("KLVN", "10.02");
   EXPECT_EQ(row("KLVN").bought, *parse_price("10"));
   EXPECT_EQ(row("KLVN").shares, Shares::whole(200));
