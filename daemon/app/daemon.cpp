@@ -16,6 +16,7 @@
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
 #include "answers/message.h"
+#include "app/added_file.h"
 #include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
@@ -152,6 +153,7 @@ struct Daemon::Impl {
     house->restore(std::move(opened.kept));
     make_writer(std::move(opened.journal));
     begin_life();
+    keep_list(added_list(house->answers()));
     if (opened.unclean) look_through_journal();
   }
 
@@ -195,6 +197,7 @@ struct Daemon::Impl {
     if (!opened) return tl::unexpected(opened.error());
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
+      keep_list(added_list(house->answers()));
     });
     return std::move(opened->journal);
   }
@@ -579,12 +582,22 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
     };
     start_chore(
-        [path, text, refuse]() -> Worker::Answer {
-          const Status kept = replace_file(path, text);
-          if (kept) return {};
-          return [refuse, why = kept.error().text] { refuse(why); };
+        [this, path, text, refuse]() -> Worker::Answer {
+          const Result<std::string> kept = keep_added_file(path, text);
+          if (!kept) return [refuse, why = kept.error().text] { refuse(why); };
+          if (kept->empty()) return {};
+          return [this, path, aside = *kept] { tell_changed_by_hand(path, aside); };
         },
         refuse);
+  }
+
+  void tell_changed_by_hand(const std::string& path, const std::string& aside) {
+    const std::string text =
+        path +
+        " was changed by hand; it is a copy that nobody reads, and nothing was taken from it: " + "your version is " +
+        aside + " now. What is watched is changed by brimwatch watch add and " + "watch drop, or in a list of your own";
+    log.say(LogLevel::warning, text);
+    house->tell_self_check(text);
   }
 
   void hand_over(ControlServer::Reply reply) {

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "commands/answers/without_daemon.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/shared_lists.h"
@@ -34,6 +35,7 @@ namespace {
 struct CheckOptions {
   bool explain = false, names = false;
   std::vector<std::string> symbols;
+  std::string journal;
 };
 
 /// Normal volumes of a configuration's symbols; each file is read once.
@@ -340,13 +342,14 @@ int print_names() {
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
+  Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;
   }
+  lay_answers(loaded.settings, journal_of(loaded.settings, options.journal));
   const bool known = all_watched(options.symbols, loaded.settings.watches);
   if (!known) context.exit = kUsage;
   if (known || options.symbols.size() > 1) show(options, loaded.settings, context.json);
@@ -360,6 +363,10 @@ void add_check(CLI::App& root, CommandContext& context) {
   add_common(*command, context);
   command->add_flag("--explain", options->explain, "Say in words what each rule will do");
   command->add_flag("--names", options->names, "Print the symbols alone, one a line, for shells and scripts");
+  command
+      ->add_option("--journal", options->journal,
+                   "Journal with what was added and dropped by answers (default: the daemon's)")
+      ->type_name("FILE");
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "

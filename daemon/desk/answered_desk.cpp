@@ -40,10 +40,17 @@ Position AnsweredDesk::position(const Holding& holding, Date today) const {
   return position_of(holding, [&](Date day) { return desk_.split_factor(holding.watch.symbol, day, today); });
 }
 
+void AnsweredDesk::describe(Snapshot& view, Date today) const {
+  for (WatchRow& row : view.watches) {
+    const Holding* const held = book_.holding(row.symbol);
+    if (held != nullptr && held->watch.pivot == row.pivot) row.shares = position(*held, today).shares;
+  }
+}
+
 void AnsweredDesk::hold_stocks(Date today) {
   std::vector<HeldWatch> held;
   for (const auto& [symbol, holding] : book_.holdings()) {
-    const double factor = desk_.split_factor(symbol, holding.purchases.back().day, today);
+    const double factor = desk_.split_factor(symbol, holding.watch_from, today);
     const Price pivot = holding.watch.pivot;
     const Price pivot_now{std::llround(static_cast<double>(pivot.micros) * factor)};
     held.push_back({symbol, pivot, pivot_now, position(holding, today).bought});

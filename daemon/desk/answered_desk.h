@@ -1,6 +1,7 @@
 #pragma once
 // A desk and what people have said back to it: what live and replay do alike with an answer.
 #include "answers/book.h"
+#include "core/snapshot.h"
 #include "desk/desk.h"
 
 namespace brimwatch {
@@ -18,6 +19,8 @@ class AnsweredDesk {
   void hold_stocks(Date today);
   /// In the terms of `today`.
   [[nodiscard]] Position position(const Holding& holding, Date today) const;
+  /// How many are held, into the rows of the watches by which they are.
+  void describe(Snapshot& view, Date today) const;
 
  private:
   void let_go_of(std::string_view symbol);

@@ -97,16 +97,26 @@ struct Crossing {
   Followed followed;
 };
 
-/// A purchase that its user said of, in the terms of the last bar.
+/// A sale of a stock, or of a part of it, and what had been told of it since it was bought.
+struct DeedSale {
+  Answer sold;                            ///< its price may be 0: not said
+  NoticeKind told = NoticeKind::crossed;  ///< the last notice about the price; means nothing without an id
+  std::string notice_id;                  ///< empty: nothing was told
+  Nanos after = 0;                        ///< from that notice to the sale
+};
+
+/// A purchase that its user said of, in the terms of the last bar. Of several purchases of one stock each sale takes its
+/// part of every one.
 struct Deed {
   Answer bought;
   std::string notice_id;         ///< the crossing that was told before it; empty: none was
   Price told;                    ///< its price
   Nanos after = 0;               ///< from the crossing to the purchase
   bool inside = true;            ///< not above the range that was told
-  std::optional<Answer> sold;    ///< within the span or before; its price may be 0: not said
+  std::vector<DeedSale> parts;   ///< sales of a part, within the span or before
+  std::optional<DeedSale> sold;  ///< of all that was left
   Price last;                    ///< what it was sold at, or the last close; 0: not known
-  std::optional<double> result;  ///< percent, without costs
+  std::optional<double> result;  ///< percent, without costs, over all parts; empty: a price is not known
 };
 
 /// A feed that carries a part of the tape is judged in its own shares: so many of them for one share of the whole tape.

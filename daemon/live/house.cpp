@@ -565,7 +565,7 @@ Snapshot House::snapshot() const {
   view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
-  fill_answers(view);
+  answered_.describe(view, today_for_answers());
   view.feeds = in_.rows();
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());

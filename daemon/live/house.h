@@ -39,9 +39,7 @@ class Records {
  public:
   virtual ~Records() = default;
   /// `answer` only when it was written.
-  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
-    (void)notice_id, (void)at, (void)answer;
-  }
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
   /// Ids acknowledged since the last call, by whichever process.
   virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
 };
@@ -195,7 +193,6 @@ class House {
   void put_in_force(const Answer& answer, AnswerReply reply);
   void acknowledge_with(const Answer& answer);
   void on_answers_kept(const std::vector<Answer>& answers, bool durable);
-  void fill_answers(Snapshot& view) const;
   void on_feed_refusal(const std::string& feed, std::string_view text);
 
   /// All that a configuration wants to have made before it is in force.

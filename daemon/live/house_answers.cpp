@@ -164,6 +164,8 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   if (!answered_.take(answer, today_for_answers()))
     return reply(fail("this has been answered already; nothing was changed"));
   if (changes_lists(answer.kind) || is_of_holdings(answer.kind)) ++lists_;
+  const bool is_gone = answer.kind == AnswerKind::sold && answered_.book().holding(answer.symbol) == nullptr &&
+                       only_held(desk_->settings(), answered_.book(), {answer.symbol, answer.pivot});
   if (answer.kind == AnswerKind::add) newest_add_ = answer, newest_add_at_ = world_.steady();
   acknowledge_with(answer);
   if (world_.on_answer) world_.on_answer(answer);
@@ -172,6 +174,7 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   collector_.batch.answers.push_back(answer);
   keeping_.flush();
   pump();
+  if (is_gone) lay_lists_again();
   if (world_.keep_list && changes_lists(answer.kind)) world_.keep_list(added_list(answered_.book()));
 }
 
@@ -212,14 +215,6 @@ void House::on_answers_kept(const std::vector<Answer>& answers, bool durable) {
     else
       reply(fail(words +
                  "; but it is not kept yet: the journal cannot be written, and a restart before it can would forget it"));
-  }
-}
-
-void House::fill_answers(Snapshot& view) const {
-  for (WatchRow& row : view.watches) {
-    const Holding* const held = answered_.book().holding(row.symbol);
-    if (held != nullptr && held->watch.pivot == row.pivot)
-      row.shares = answered_.position(*held, today_for_answers()).shares;
   }
 }
 
