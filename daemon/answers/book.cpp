@@ -49,6 +49,20 @@ bool AnswerBook::take(const Answer& answer) {
   return true;
 }
 
+void AnswerBook::take_again(const Answer& answer) {
+  const auto held = holdings_.find(answer.symbol);
+  if (ids_.erase(answer.id) > 0 && answer.kind == AnswerKind::bought && held != holdings_.end()) {
+    Holding& holding = held->second;
+    for (std::size_t i = 0; i < holding.said.size(); ++i) {
+      if (holding.said[i].id != answer.id) continue;
+      holding.said.erase(holding.said.begin() + static_cast<std::ptrdiff_t>(i));
+      holding.purchases.erase(holding.purchases.begin() + static_cast<std::ptrdiff_t>(i));
+      break;
+    }
+  }
+  take(answer);
+}
+
 std::vector<Answer> AnswerBook::standing() const {
   std::vector<Answer> out;
   for (const auto& [key, answer] : added_) out.push_back(answer);
