@@ -109,6 +109,7 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
   Crossing one;
   one.said = record;
   if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
+  if (const auto by = input.speakers.find(record.id); by != input.speakers.end()) one.speaker = by->second;
   fill_volume(input, one);
   fill_close(input, one);
   fill_swings(input, one);

@@ -38,6 +38,7 @@ struct ReviewOptions {
 struct ReviewInput {
   std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
   std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
+  std::map<std::string, std::string> speakers;                 ///< of several machines, by notice id: which said it
   std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
   std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
   std::vector<DailyBar> index;                                     ///< of the market's index; empty: none is configured
@@ -75,6 +76,7 @@ struct Followed {
 struct Crossing {
   NoticeRecord said;             ///< prices and volumes in the terms of the last bar
   std::string adjusted;          ///< splits since then, empty: none
+  std::string speaker;           ///< of several machines the one that said it; empty: there is one
   std::optional<double> volume;  ///< the day's, in the shares that the notice counts in (part_of_tape)
   bool official = false;         ///< it is from the daily bar, else the feed's own count
   std::optional<double> surge;   ///< against the notice's normal volume, percent

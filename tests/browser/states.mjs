@@ -44,7 +44,7 @@ export const STATES = {
   falling: snapshot({ trend: 'down' }),
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
-  standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  standby: snapshot({ shared: { on: true, name: 'attic', role: 'standing by', speaker: 'cellar', speaks_since: '2026-11-27T09:31:05-05:00', silent_seconds: 0.2, answers_waiting: 0, members: [{ name: 'attic' }, { name: 'cellar' }] } }),
   lists: snapshot({ watches: watches(13).map((w, n) => ({ ...w, list: n % 3 ? 'weekend' : 'holdings', report: n < 3 ? `2026-12-0${3 - n}` : n === 4 ? '2027-02-01' : null })) }),
   based: snapshot({ base: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 960 788" width="960" height="788"><rect width="960" height="788" fill="white" stroke="#222222"/><text x="16" y="40" font-size="18">KLVN: cup with handle, pivot 20.00</text></svg>' }),
   empty: snapshot({ watches: [], notices: [] }),

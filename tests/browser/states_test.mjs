@@ -247,7 +247,8 @@ async function listsGroupsAndReports() {
 }
 async function standingByIsSaid() {
   const page = await open({ now: STATES.standby });
-  assert.match(await text(page, '#banner'), /^STANDING BY This machine watches and tells nothing while cellar speaks\./);
+  assert.match(await text(page, '#banner'), /^STANDING BY This machine watches and tells nothing while cellar speaks \(since 09:31:05\)\./);
+  assert.equal(await text(page, '#members'), 'cellar speaks since 09:31:05; standing by: attic; this machine is attic; etcd answered 0 s ago');
   await close(page);
 }
 async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
