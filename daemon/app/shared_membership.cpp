@@ -87,6 +87,7 @@ SharedKeeper::House SharedMembership::house_of() {
   house.stand_by = [this] { house_.stand_by(); };
   house.acknowledge = [this](const std::string& id, Timestamp) { house_.acknowledge(id); };
   house.take_answers = [this](std::vector<Answer> answers) { house_.take_answers(std::move(answers)); };
+  house.take_again = [this](const Answer& answer) { house_.take_again(answer); };
   house.mute_again = [this](const Answer& answer) { house_.mute_again(answer); };
   house.took_over = [this](const Takeover& takeover) { tell_taken_over(takeover); };
   if (settings_.feed == "at-takeover")

@@ -119,6 +119,8 @@ class House {
   /// From the log that several machines share, in the order in which they take effect. One that is known takes effect
   /// anew where one that is new here, and of the same stock, stands before it.
   void take_answers(std::vector<Answer> answers);
+  /// One that is known, and stands behind all others now.
+  void take_again(const Answer& answer);
   /// The sides and mutes of that watch came from another machine, which may not have known this mute.
   void mute_again(const Answer& answer) { answered_.mute_again(answer), dirty_ = true; }
   [[nodiscard]] const AnswerBook& answers() const { return answered_.book(); }

@@ -111,6 +111,12 @@ void House::take_answers(std::vector<Answer> answers) {
   go_on_with_answers();
 }
 
+void House::take_again(const Answer& answer) {
+  if (!stage_.is_up()) return;
+  shared_steps_.push_back({answer, true});
+  go_on_with_answers();
+}
+
 void House::next_shared_answer() {
   SharedStep step = std::move(shared_steps_.front());
   shared_steps_.pop_front();

@@ -24,14 +24,27 @@ void SharedAnswers::on_beat() {
   go_on();
 }
 
-/// Given alone before this start, or before there was [shared] at all.
+/// Given alone before this start, or before there was [shared] at all. What a mute of long ago has come to, the watches
+/// know: it is not said again.
 void SharedAnswers::begin_upload() {
   has_looked_ = true;
-  const Date first = Date{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)} - kDaysKept;
+  const Date today{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)};
+  const std::set<std::string> overtaken = stocks_new_to_journal();
   for (Answer& one : std::exchange(of_journal_, {})) {
-    const bool is_theirs = one.kind == AnswerKind::acknowledge || one.day < first || voice_.view().has_answer(one.id);
-    if (!is_theirs && waiting_.size() < kWaitingMost) waiting_.push_back({std::move(one), {}, 0, true});
+    const Date first = is_of_mutes(one) ? today - 1 : today - kDaysKept;
+    const bool goes = one.kind != AnswerKind::acknowledge && one.day >= first && !voice_.view().has_answer(one.id);
+    const bool is_late = overtaken.contains(one.symbol);
+    if (goes && waiting_.size() < kWaitingMost) waiting_.push_back({std::move(one), {}, 0, true, is_late});
   }
+}
+
+/// Of which the log had something that this journal had not.
+std::set<std::string> SharedAnswers::stocks_new_to_journal() const {
+  std::set<std::string> known, stocks;
+  for (const Answer& one : of_journal_) known.insert(one.id);
+  for (const auto& [when, answer] : voice_.view().answers())
+    if (!known.contains(answer.id)) stocks.insert(answer.symbol);
+  return stocks;
 }
 
 void SharedAnswers::go_on() {
@@ -66,17 +79,19 @@ void SharedAnswers::ask(const Waiting& one) {
 
 /// An answer that does not come is no answer: the same is asked again, and is there already where it had been done.
 void SharedAnswers::on_answer(const std::string& id, LogAnswer answer) {
-  asking_ = false;
-  if (answer.outcome == LogAnswer::Outcome::unknown) return;  // again at the next beat
+  // What is given while it takes effect waits for its turn.
   if (answer.is_done() && !answer.pages.empty())
     take(voice_.view().apply(std::move(answer.pages.front().entries)).answers);
+  asking_ = false;
+  if (answer.outcome == LogAnswer::Outcome::unknown) return;  // again at the next beat
   const auto one =
       std::find_if(waiting_.begin(), waiting_.end(), [&](const Waiting& each) { return each.answer.id == id; });
   if (one == waiting_.end()) return;  // whoever asked was told that nobody knows
   if (!answer.is_done()) return on_refused(*one, answer.words);
-  const Reply reply = std::move(one->reply);
+  const Waiting done = std::move(*one);
   waiting_.erase(one);
-  if (reply) reply({});
+  if (done.overtaken) world_.take_again(done.answer);
+  if (done.reply) done.reply({});
   go_on();
 }
 
@@ -109,6 +124,9 @@ void SharedAnswers::take(const std::vector<Answer>& answers) {
   if (answers.empty()) return;
   if (has_looked_)  // the first reading brings those of long ago
     for (const Answer& one : answers) taken_at_.try_emplace(one.id, world_.boot());
+  for (Waiting& waits : waiting_)
+    for (const Answer& one : answers)
+      waits.overtaken |= waits.in_force && one.symbol == waits.answer.symbol && one.id != waits.answer.id;
   world_.take(answers);
 }
 

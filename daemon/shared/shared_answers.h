@@ -26,9 +26,10 @@ class SharedAnswers {
     std::function<Nanos()> boot;
     std::function<Timestamp()> wall;
     std::function<void(LogLevel, std::string_view)> say;
-    /// In this order they take effect. One that is known is not new: it takes effect again where a new one before it is
-    /// of the same stock.
+    /// In this order they take effect. One that is known takes effect anew where a new one before it is of its stock.
     std::function<void(std::vector<Answer>)> take;
+    /// One that was given alone has its place in the log, and others of its stock came before it: it takes effect anew.
+    std::function<void(const Answer&)> take_again;
   };
   SharedAnswers(Voice& voice, SharedLog& log, World world)
       : voice_(voice), log_(log), world_(std::move(world)), alive_(std::make_shared<int>(0)) {}
@@ -56,10 +57,12 @@ class SharedAnswers {
     Answer answer;
     Reply reply;
     Nanos since = 0;
-    bool in_force = false;  ///< given alone
+    bool in_force = false;   ///< given alone
+    bool overtaken = false;  ///< others of its stock have taken effect here since then
   };
   void go_on();
   void begin_upload();
+  [[nodiscard]] std::set<std::string> stocks_new_to_journal() const;
   void put_all_in_force();
   void put_in_force(Waiting& one);
   void ask(const Waiting& one);

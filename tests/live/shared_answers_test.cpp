@@ -106,6 +106,18 @@ TEST_F(SharedAnswersOfHouse, a_known_one_takes_effect_anew_after_a_new_one_of_th
   EXPECT_THAT(kept(), ElementsAre("mine", "other", "theirs", "mine")) << "its row takes its new place";
 }
 
+TEST_F(SharedAnswersOfHouse, one_that_was_given_alone_takes_its_place_behind_all_others) {
+  const Answer drop = of("mine", AnswerKind::drop, "ORRI", "50.00"), add = of("theirs", AnswerKind::add, "ORRI", "50.00");
+  house->take_answers({drop});
+  house->take_answers({add});
+  pass(kSecond);
+  EXPECT_THAT(watched(), ElementsAre("KLVN 20.00", "ORRI 50.00"));
+  house->take_again(drop);
+  pass(kSecond);
+  EXPECT_THAT(watched(), ElementsAre("KLVN 20.00"));
+  EXPECT_THAT(kept(), ElementsAre("mine", "theirs", "mine"));
+}
+
 TEST_F(SharedAnswersOfHouse, lists_change_one_after_the_other_in_the_order_of_the_log) {
   const Answer add = of("1", AnswerKind::add, "NIVO", "8.10"), drop = of("2", AnswerKind::drop, "NIVO", "8.10");
   const Answer again = of("3", AnswerKind::add, "NIVO", "8.10");

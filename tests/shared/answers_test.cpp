@@ -88,7 +88,7 @@ TEST_F(Voices, what_was_given_alone_takes_its_place_behind_what_the_log_has) {
   home.link.cut = false;
   run(10 * kSecond);
   EXPECT_THAT(cloud.in_force(), ElementsAre("c1", "h1", "h2"));
-  EXPECT_THAT(home.in_force(), ElementsAre("h2", "c1", "h1")) << "of each stock in the same order";
+  EXPECT_THAT(home.in_force(), ElementsAre("h2", "c1", "h1")) << "of each stock in the same order; ORRI had one only";
 }
 
 TEST_F(Voices, what_the_journal_had_and_the_log_has_not_goes_there) {
@@ -99,8 +99,10 @@ TEST_F(Voices, what_the_journal_had_and_the_log_has_not_goes_there) {
   very_old.id = "years ago", very_old.day = Date::of(2024, 1, 2);
   Answer seen = old;
   seen.id = "seen", seen.kind = AnswerKind::acknowledge;
-  home.keeper->answers().begin_with({very_old, old, seen});
-  home.answers = {very_old, old, seen};
+  Answer muted = old;
+  muted.id = "muted three weeks ago", muted.kind = AnswerKind::mute;
+  home.keeper->answers().begin_with({very_old, old, seen, muted});
+  home.answers = {very_old, old, seen, muted};
   run(kSecond);
   cloud.runs = true;
   run(5 * kSecond);

@@ -88,7 +88,9 @@ TEST_F(Doors, nobody_keeps_silent_for_one_that_is_not_well) {
 TEST_F(Doors, of_two_that_wait_the_second_hears_the_first) {
   Machine desk("desk", log, time);
   desk.open_door();
+  desk.runs = false;
   begin();
+  desk.runs = true;
   run(15 * kSecond);
   home.die();
   cloud.link.cut = desk.link.cut = true;

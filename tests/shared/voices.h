@@ -74,6 +74,10 @@ struct Machine {
     house.acknowledge = [this](const std::string& id, Timestamp) { acknowledged.push_back(id); };
     house.took_over = [this](const Takeover& takeover) { takeovers.push_back(takeover.from + "/" + takeover.how); };
     house.take_answers = [this](const std::vector<Answer>& all) { take(all); };
+    house.take_again = [this](const Answer& one) {
+      std::erase_if(answers, [&](const Answer& each) { return each.id == one.id; });
+      answers.push_back(one);
+    };
     house.mute_again = [this](const Answer& one) { muted_again.push_back(one.id); };
     SharedKeeper::World world;
     world.boot = [this] { return time.steady(); };

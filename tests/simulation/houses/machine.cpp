@@ -201,6 +201,7 @@ struct Machine::Life {
     to.stand_by = [this] { house->stand_by(); };
     to.acknowledge = [](const std::string&, Timestamp) {};
     to.take_answers = [this](std::vector<Answer> answers) { house->take_answers(std::move(answers)); };
+    to.take_again = [this](const Answer& answer) { house->take_again(answer); };
     to.mute_again = [this](const Answer& answer) { house->mute_again(answer); };
     if (machine.feed_at_takeover_)
       to.begin_feed = [this](const std::vector<SymbolState>& symbols) {
