@@ -225,6 +225,7 @@ struct SharedSettings {
   std::chrono::milliseconds ttl{2000};
   std::string feed = "own";              ///< own | at-takeover: of a member that stands by
   std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+  std::string direct;  ///< where the others ask this member whether it speaks, https://IP:port; empty: nowhere
 
   [[nodiscard]] bool on() const { return !house.empty(); }
   bool operator==(const SharedSettings&) const = default;

@@ -58,6 +58,19 @@ void AnswerBook::take_deal(const Answer& answer) {
   holding.said.push_back(answer);
 }
 
+void AnswerBook::take_again(const Answer& answer) {
+  const auto held = holdings_.find(answer.symbol);
+  if (ids_.erase(answer.id) > 0 && held != holdings_.end()) {
+    auto& [watch, from, deals, said] = held->second;
+    const auto before = std::find_if(said.begin(), said.end(), [&](const Answer& one) { return one.id == answer.id; });
+    if (before != said.end()) {
+      deals.erase(deals.begin() + (before - said.begin()));
+      said.erase(before);
+    }
+  }
+  take(answer);
+}
+
 std::vector<Answer> AnswerBook::standing() const {
   std::vector<Answer> out;
   for (const auto& [key, answer] : added_) out.push_back(answer);

@@ -54,6 +54,8 @@ class AnswerBook {
   }
   /// False: it is here already, and changes nothing.
   bool take(const Answer& answer);
+  /// A known one takes effect anew, as if it had come now: after others, among several machines.
+  void take_again(const Answer& answer);
 
   [[nodiscard]] bool knows(const std::string& id) const { return ids_.contains(id); }
   /// The answers that added them, in the order of the watches.

@@ -210,7 +210,7 @@ struct Daemon::Impl {
           std::make_unique<SharedMembership>(io, shared_settings, right, *house, *writer, *records,
                                              [this](LogLevel level, std::string_view text) { trouble(level, text); });
     if (shared == nullptr) house->start(*writer, *records);
-    else house->start(shared->keeper(), shared->records()), shared->start();
+    else house->start(shared->keeper(), shared->records()), shared->start(), answer_directly();
     listen();
     for (const std::string& trouble : start_troubles) {
       log.say(LogLevel::error, trouble);
@@ -232,6 +232,28 @@ struct Daemon::Impl {
       return feed.enabled && is_standard_input(feed);
     });
     return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
+  }
+
+  /// Where it cannot, the others know no address of this machine, and go by etcd alone.
+  void answer_directly() {
+    const std::string& address = shared_settings.direct;
+    if (address.empty()) return;
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::error, "[shared] direct: " + why + "; the other machines cannot ask this one whether it speaks");
+    };
+    if (address.starts_with("http:")) {
+      if (const Status done = shared->answer_directly(nullptr); !done) refuse(done.error().text);
+      return;
+    }
+    start_chore(
+        [this, refuse, paper = shared_settings.certificate, key = shared_settings.key]() -> Worker::Answer {
+          auto keys = TlsKeys::load(paper, key);
+          if (!keys) return [refuse, why = keys.error().text] { refuse(why); };
+          return [this, refuse, keys = std::move(*keys)] {
+            if (const Status done = shared->answer_directly(keys); !done) refuse(done.error().text);
+          };
+        },
+        refuse);
   }
 
   Status take_lock() {
@@ -316,6 +338,10 @@ struct Daemon::Impl {
     if (right != nullptr) {
       world.stands_by = true;
       world.feed_at_takeover = shared_settings.feed == "at-takeover";
+      world.share = [this](const Answer& answer, std::function<void(Status)> then) {
+        if (shared != nullptr) shared->share(answer, std::move(then));
+        else then(fail("the program is not ready; nothing was changed"));
+      };
       world.shared = [this] { return shared == nullptr ? SharedRow{} : shared->row(); };
     }
     return world;

@@ -125,10 +125,15 @@ Json configuration(const ConfigurationRow& row, std::chrono::seconds offset) {
 Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
   if (!row.on) return nullptr;
   const auto time = [offset](Timestamp at) { return at.is_set() ? Json(to_rfc3339(at, offset)) : Json(nullptr); };
-  Json out{{"name", row.name},       {"house", row.house},
-           {"role", row.role},       {"since", time(row.since)},
-           {"speaker", row.speaker}, {"speaks_since", time(row.speaks_since)},
-           {"trouble", row.trouble}, {"silent_seconds", row.silent_seconds}};
+  Json out{{"name", row.name},
+           {"house", row.house},
+           {"role", row.role},
+           {"since", time(row.since)},
+           {"speaker", row.speaker},
+           {"speaks_since", time(row.speaks_since)},
+           {"trouble", row.trouble},
+           {"silent_seconds", row.silent_seconds},
+           {"answers_waiting", row.answers_waiting}};
   out["members"] = Json::array();
   for (const SharedMemberRow& one : row.members)
     out["members"].push_back({{"name", one.name},
@@ -139,6 +144,8 @@ Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
                               {"same_list", one.same_list},
                               {"well", one.well},
                               {"trouble", one.trouble},
+                              {"direct", one.direct.empty() ? Json(nullptr) : Json(one.direct)},
+                              {"answered", one.answered.empty() ? Json(nullptr) : Json(one.answered)},
                               {"clock_off", one.clock_off ? Json(*one.clock_off) : Json(nullptr)}});
   for (const auto& [name, count] : row.counters) out["counts"][std::string(name)] = count;
   return out;

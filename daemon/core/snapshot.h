@@ -84,6 +84,8 @@ struct SharedMemberRow {
   bool speaks = false, well = true, same_list = true;
   std::uint64_t watches = 0;
   std::optional<double> clock_off{};  ///< seconds, where it is more than two off ours: theirs less ours
+  std::string direct{};               ///< where it answers directly; empty: nowhere
+  std::string answered{};             ///< what it last said there, "speaking"; empty: nothing, or it was not asked
 };
 
 /// Several machines with one voice, as this one sees them.
@@ -92,9 +94,10 @@ struct SharedRow {
   std::string name, house;  ///< of this machine; of all
   std::string role;         ///< "speaking", "standing by" ...
   Timestamp since, speaks_since;
-  std::string speaker;        ///< empty: nobody that is known of
-  std::string trouble;        ///< of the log that they share; empty: it answers
-  double silent_seconds = 0;  ///< since it last answered
+  std::string speaker;              ///< empty: nobody that is known of
+  std::string trouble;              ///< of the log that they share; empty: it answers
+  double silent_seconds = 0;        ///< since it last answered
+  std::size_t answers_waiting = 0;  ///< of people, given alone, that the others do not know yet
   std::vector<SharedMemberRow> members;
   std::vector<std::pair<std::string_view, std::uint64_t>> counters;
 };

@@ -13,6 +13,20 @@ void AnsweredDesk::begin_with(AnswerBook book, Date today) {
 
 bool AnsweredDesk::take(const Answer& answer, Date today) {
   if (!book_.take(answer)) return false;
+  take_effect(answer, today);
+  return true;
+}
+
+void AnsweredDesk::take_again(const Answer& answer, Date today) {
+  book_.take_again(answer);
+  take_effect(answer, today);
+}
+
+void AnsweredDesk::mute_again(const Answer& answer) {
+  if (answer.kind == AnswerKind::mute || answer.kind == AnswerKind::unmute) take_effect(answer, {});
+}
+
+void AnsweredDesk::take_effect(const Answer& answer, Date today) {
   Engine& engine = desk_.engine();
   switch (answer.kind) {
     case AnswerKind::mute:
@@ -33,7 +47,6 @@ bool AnsweredDesk::take(const Answer& answer, Date today) {
     case AnswerKind::drop:
       break;
   }
-  return true;
 }
 
 Position AnsweredDesk::position(const Holding& holding, Date today) const {

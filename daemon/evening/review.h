@@ -45,6 +45,7 @@ struct BarDoubt {
 struct ReviewInput {
   std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
   std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
+  std::map<std::string, std::string> speakers;                 ///< of several machines, by notice id: which said it
   std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
   std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
   /// Bars that are doubtful, ascending by day: nothing is judged by them, nor by what follows them.
@@ -85,6 +86,7 @@ struct Crossing {
   NoticeRecord said;             ///< prices and volumes in the terms of the last bar
   std::string adjusted;          ///< splits since then, empty: none
   std::string doubt;             ///< what is doubtful in the bars that would tell what came of it; empty: nothing
+  std::string speaker;           ///< of several machines the one that said it; empty: there is one
   std::optional<double> volume;  ///< the day's, in the shares that the notice counts in (part_of_tape)
   bool official = false;         ///< it is from the daily bar, else the feed's own count
   std::optional<double> surge;   ///< against the notice's normal volume, percent

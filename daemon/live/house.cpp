@@ -171,6 +171,7 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
+  if (world_.share) answers_at_start_ = std::move(kept.answers);
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   own_.go_on_from(kept.counts);
@@ -314,7 +315,10 @@ void House::fill_hole_of_start(const Tick& first) {
       was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
   if (!hole) return;
   give({&*hole, 1});
-  collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
+  const bool took_over = world_.feed_at_takeover;
+  collector_.batch.holes.push_back(
+      {took_over ? "takeover" : "restart", "", hole->time, first.time,
+       took_over ? "this machine's feed begins when it takes over" : "the program was not running"});
 }
 
 Timestamp House::engine_now() const {
@@ -590,6 +594,7 @@ Snapshot House::snapshot() const {
 void House::adopt(const std::vector<WatchState>& watches) {
   if (watches.empty() || !stage_.is_up()) return;
   desk_->engine().restore(watches, {});
+  answered_.hold_stocks(today_for_answers());
   dirty_ = true;
 }
 
@@ -616,6 +621,8 @@ void House::begin_feed(const std::vector<SymbolState>& symbols) {
   if (in_.size() > 0 || !stage_.is_up()) return;
   desk_->engine().restore({}, symbols);
   note_seen(symbols);
+  has_begun_ = false, begun_with_ = {};  // what it heard the last time is long ago
+  started_ = world_.wall();
   auto made = in_.make(desk_->settings().feeds);
   if (!made) return tell_self_check("the feed cannot be begun: " + made.error().text);
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(*made));

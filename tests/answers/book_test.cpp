@@ -203,5 +203,29 @@ TEST(AnswerBook, TheFileForPeopleIsAWatchList) {
       HasSubstr("[[watch]]\nsymbol = \"NIVO\"\npivot = 8.10\nnote = \"a \\\"flat\\\" base\\\\\"\nuntil = 2026-11-23\n"));
 }
 
+/// The same book as of the rows in that order, whatever they were before: among several machines.
+TEST(AnswerBook, WhatTakesEffectAnewStandsBehindAllOthers) {
+  const Answer bought = of(AnswerKind::bought, "KLVN", "48.35", "48.60", 100),
+               sold = of(AnswerKind::sold, "KLVN", "48.35");
+  const Answer more = of(AnswerKind::bought, "KLVN", "48.35", "50", 50);
+  const Answer drop = of(AnswerKind::drop, "KLVN", "51.20"), add = of(AnswerKind::add, "KLVN", "51.20");
+  std::vector<Answer> rows{bought, sold, more, drop, add};
+  AnswerBook book(rows);
+  for (const std::size_t again : {0U, 1U, 3U, 0U, 2U, 4U, 2U}) {
+    const Answer one = rows[again];
+    rows.erase(rows.begin() + again), rows.push_back(one);
+    book.take_again(one);
+    const AnswerBook made(rows);
+    EXPECT_EQ(book.added(), made.added());
+    EXPECT_EQ(book.dropped(), made.dropped());
+    EXPECT_TRUE(book.knows(one.id));
+  }
+  book = AnswerBook({bought, more});
+  book.take_again(bought);
+  EXPECT_EQ(book.holdings(), AnswerBook({more, bought}).holdings());
+  book.take_again(sold);
+  EXPECT_THAT(book.holdings(), IsEmpty());
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -50,6 +50,7 @@ Json crossing_json(const Crossing& one) {
               {"kind", to_string(said.kind)},
               {"pivot", to_string(said.pivot)},
               {"price", to_string(said.price)}};
+  if (!one.speaker.empty()) out["said_by"] = one.speaker;
   const bool judged = said.volume.weight != Weight::unknown;
   out["weight"] = judged ? Json(to_string(said.volume.weight)) : Json(nullptr);
   out["odds"] = judged ? Json(tidy(said.volume.odds)) : Json(nullptr);
