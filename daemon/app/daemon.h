@@ -15,7 +15,8 @@ struct DaemonPlaces {
   std::string journal;  ///< database
   std::string socket;   ///< control
   std::string lock;
-  bool reloads = true;  ///< false: SIGHUP and its like change nothing
+  bool reloads = true;    ///< false: SIGHUP and its like change nothing
+  bool json_log = false;  ///< the log as JSON, whatever the configuration says
 };
 
 class Daemon {

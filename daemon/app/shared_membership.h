@@ -8,6 +8,7 @@
 #include <string>
 
 #include "adapters/etcd/etcd_log.h"
+#include "core/log_sink.h"
 #include "dispatch/runner.h"
 #include "live/house.h"
 #include "shared/shared_keeper.h"
@@ -16,7 +17,7 @@ namespace brimwatch {
 
 class SharedMembership {
  public:
-  using Say = std::function<void(LogLevel, std::string_view)>;
+  using Say = LogSink;
 
   SharedMembership(boost::asio::io_context& loop, const SharedSettings& settings, std::shared_ptr<SpeakingRight> right,
                    House& house, BatchKeeper& local, Records& records, Say say);
