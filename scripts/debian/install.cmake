@@ -15,9 +15,11 @@ install(FILES ${made}/completions/brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}
 install(FILES ${made}/completions/_brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
 install(FILES ${made}/completions/brimwatch.fish DESTINATION ${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d)
 install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json ${CMAKE_SOURCE_DIR}/config/control.schema.json
+              ${CMAKE_SOURCE_DIR}/config/output.schema.json
         DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
 install(FILES ${CMAKE_SOURCE_DIR}/config/samples/brimwatch.toml ${CMAKE_SOURCE_DIR}/config/samples/weekend.toml
               ${CMAKE_SOURCE_DIR}/config/samples/more.csv DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
+install(DIRECTORY ${CMAKE_SOURCE_DIR}/config/samples/watching DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
 install(FILES ${CMAKE_SOURCE_DIR}/config/samples/demo/brimwatch.toml DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
 install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/demo-tape DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
 install(FILES ${CMAKE_SOURCE_DIR}/README.md ${debian}/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
