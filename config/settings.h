@@ -249,7 +249,8 @@ struct Settings {
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  WatchList watches;  ///< in force, in the order of the files; one (symbol, pivot) once
+  std::string log_format = "text";  ///< text | json
+  WatchList watches;                ///< in force, in the order of the files; one (symbol, pivot) once
   /// The user's own lists as they were read, where answers have changed what is in force; null: nothing has.
   std::shared_ptr<const WatchList> given;
 };

@@ -64,6 +64,7 @@ constexpr int kTaken = 6;    ///< commands/command.h
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
+constexpr Nanos kMeasureEvery = kMinute;            ///< of the journal's size
 constexpr auto kAudit = std::chrono::hours(6);      ///< gigabytes on a slow disk
 constexpr auto kRendering = std::chrono::minutes(10);
 const std::string kChoreText = "two minutes";
@@ -72,7 +73,9 @@ const std::string kChoreText = "two minutes";
 
 struct Daemon::Impl {
   Impl(Settings settings, DaemonPlaces where)
-      : places(std::move(where)), log(settings.log_level), first_settings(std::move(settings)) {}
+      : places(std::move(where)),
+        log(settings.log_level, places.json_log ? "json" : settings.log_format),
+        first_settings(std::move(settings)) {}
 
   // --- start ---
 
@@ -307,8 +310,8 @@ struct Daemon::Impl {
     world.wall = wall_now;
     world.steady = steady_now;
     world.post = [this](std::function<void()> what) { asio::post(io, std::move(what)); };
-    world.say = [this](LogLevel level, std::string_view text) { log.say(level, text); };
-    world.trouble = [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); };
+    world.say = [this](LogLevel level, std::string_view text, const LogFields& about) { log.say(level, text, about); };
+    world.trouble = trouble_sink();
     world.make_feed = [this](const FeedSettings& settings) { return make_feed(settings, *context); };
     world.make_runner = [this](const ChannelSettings& settings, MessageRunner::Done done) {
       return make_runner(settings, std::move(done));
@@ -349,8 +352,7 @@ struct Daemon::Impl {
 
   std::unique_ptr<FeedContext> make_context(Desk& desk) {
     return std::make_unique<FeedContext>(
-        FeedContext{io, desk.symbols(), wall_now, steady_now,
-                    [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); },
+        FeedContext{io, desk.symbols(), wall_now, steady_now, trouble_sink(),
                     [](const SecretSource& source) { return read_secret(source); },
                     [this] { return std::uniform_real_distribution<double>(0, 1)(random); }});
   }
@@ -415,6 +417,12 @@ struct Daemon::Impl {
   }
 
   void trouble(LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); }
+
+  LogSink trouble_sink() {
+    return [this](LogLevel level, std::string_view text, const LogFields& about) {
+      log.trouble(level, text, wall_now(), about);
+    };
+  }
 
   /// What may take long, off the loop. `refuse` is told why it was not done.
   void start_chore(Worker::Job job, const std::function<void(const std::string&)>& refuse) {
@@ -523,6 +531,7 @@ struct Daemon::Impl {
       history->on_beat();
       if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
       upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());
+      measure_journal();
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
@@ -633,9 +642,41 @@ struct Daemon::Impl {
     });
   }
 
+  /// The house's, and what only the daemon around it knows.
+  Snapshot snapshot() {
+    Snapshot view = house->snapshot();
+    view.upkeep.started = started;
+    view.upkeep.log_lines_dropped = log.dropped();
+    view.upkeep.journal_bytes = journal_bytes;
+    view.upkeep.has_heartbeat = !house->desk().settings().life.heartbeat_url.empty();
+    if (pulse != nullptr) {
+      view.upkeep.heartbeats = pulse->called();
+      view.upkeep.heartbeats_failed = pulse->failed();
+      view.upkeep.heartbeat_failing = pulse->is_failing();
+    }
+    return view;
+  }
+
+  /// Of its file and of the log beside it. Aside: the disk may hang. It is asked for, never opened.
+  void measure_journal() {
+    if (journal_measured != 0 && steady_now() - journal_measured < kMeasureEvery) return;
+    journal_measured = steady_now();
+    (void)chores.start(
+        [this, path = places.journal]() -> Worker::Answer {
+          std::uint64_t bytes = 0;
+          for (const char* ending : {"", "-wal"}) {
+            std::error_code none;
+            const auto size = std::filesystem::file_size(path + ending, none);
+            if (!none) bytes += size;
+          }
+          return [this, bytes] { journal_bytes = bytes; };
+        },
+        [] {});
+  }
+
   /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
   std::function<std::string()> gather_now() {
-    return [view = std::make_shared<const Snapshot>(house->snapshot()), offset = house->offset()] {
+    return [view = std::make_shared<const Snapshot>(snapshot()), offset = house->offset()] {
       return to_json(*view, offset) + "\n";
     };
   }
@@ -658,7 +699,7 @@ struct Daemon::Impl {
     if (!wanted.on) return;
     auto opened = StatusPage::open(
         io, wanted.port, wanted.everybody,
-        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
+        {[this] { return snapshot(); }, [this] { return house->offset(); },
          [this](std::string_view symbol) {
            const auto found = base_pictures.find(symbol);
            return found == base_pictures.end() ? std::string() : found->second;
@@ -769,9 +810,9 @@ struct Daemon::Impl {
               [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
-          house->note_unread(why);
+          house->refuse({}, "it was not read: " + why);
           service.ready(ready_line());
-          answer_reloads("the new configuration was not read and the old one stays in force; " + why);
+          answer_reloads(house->refusal() + "; the old configuration stays in force");
         });
   }
 
@@ -785,6 +826,7 @@ struct Daemon::Impl {
       history->on_reload();
       if (shared != nullptr) shared->on_reload();
       log.set_level(house->desk().settings().log_level);
+      log.set_format(places.json_log ? "json" : house->desk().settings().log_format);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
       log.say(LogLevel::info, "reloaded: " + ready_line() + "; the feed waited " + waited + " ms");
@@ -880,6 +922,9 @@ struct Daemon::Impl {
   std::unique_ptr<HistoryKeeper> history;
   std::uint64_t settings_generation = 0;
   bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
+  const Timestamp started = wall_now();
+  std::uint64_t journal_bytes = 0;
+  Nanos journal_measured = 0;
   PageSettings shown;
   BasePictures base_pictures;
   DeviceDesk devices{devices_file(places.journal),

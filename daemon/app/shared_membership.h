@@ -10,6 +10,7 @@
 #include "adapters/etcd/etcd_log.h"
 #include "adapters/net/tls_keys.h"
 #include "adapters/net/web_server.h"
+#include "core/log_sink.h"
 #include "dispatch/runner.h"
 #include "live/house.h"
 #include "loop/worker.h"
@@ -19,7 +20,7 @@ namespace brimwatch {
 
 class SharedMembership {
  public:
-  using Say = std::function<void(LogLevel, std::string_view)>;
+  using Say = LogSink;
 
   SharedMembership(boost::asio::io_context& loop, const SharedSettings& settings, std::shared_ptr<SpeakingRight> right,
                    House& house, BatchKeeper& local, Records& records, Say say);

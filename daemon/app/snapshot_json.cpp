@@ -151,6 +151,14 @@ Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
   return out;
 }
 
+Json upkeep(const UpkeepRow& row, std::chrono::seconds offset) {
+  return Json{{"started", row.started.is_set() ? Json(to_rfc3339(row.started, offset)) : Json(nullptr)},
+              {"reloads", row.reloads},
+              {"reloads_refused", row.reloads_refused},
+              {"journal_bytes", row.journal_bytes > 0 ? Json(row.journal_bytes) : Json(nullptr)},
+              {"log_lines_dropped", row.log_lines_dropped}};
+}
+
 }  // namespace
 
 std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
@@ -181,6 +189,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   out["engine"] = Json::object();
   for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
+  out["upkeep"] = upkeep(snapshot.upkeep, offset);
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 

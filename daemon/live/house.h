@@ -13,6 +13,7 @@
 #include <string>
 
 #include "answers/request.h"
+#include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "desk/answered_desk.h"
 #include "desk/day_view.h"
@@ -47,9 +48,9 @@ class Records {
 struct HouseWorld {
   std::function<Timestamp()> wall;
   std::function<Nanos()> steady;
-  std::function<void(std::function<void()>)> post;          ///< later, on the loop's thread; called from any
-  std::function<void(LogLevel, std::string_view)> say;      ///< a line of the log
-  std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
+  std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
+  LogSink say;                                      ///< a line of the log
+  LogSink trouble;                                  ///< one that may come again and again
   std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
   std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
@@ -134,10 +135,10 @@ class House {
   bool apply(ReadyDesk ready);
   /// Why the last one was refused; empty: it was taken.
   [[nodiscard]] const std::string& refusal() const { return configuration_.refused; }
-  /// A new configuration could not even be read: the old one stays in force, which is told.
-  void note_unread(const std::string& why);
   /// Of what was read before the start: told already, and shown from now on.
   void note_warnings(std::vector<std::string> warnings) { configuration_.warnings = std::move(warnings); }
+  /// A new configuration that does not come into force: it is told, and the old one stays.
+  void refuse(const std::vector<Problem>& problems, const std::string& why);
   /// The same settings with newer past days; false where it is too late, or they could not be read.
   bool renew(ReadyDesk ready);
   /// What could not be had of past days, for the morning's line; empty: all could.
@@ -223,7 +224,6 @@ class House {
   House(HouseWorld world, std::unique_ptr<Desk> desk);
   [[nodiscard]] Result<Ways> make_ways(const Settings& settings);
   void put_in_force(Ways ways);
-  void refuse(const std::vector<Problem>& problems, const std::string& why);
   void note_read(std::vector<std::string> warnings);
   void tell_if_blind();
   void keep_heard_days(const std::vector<DayRecord>& days) const;
@@ -312,6 +312,7 @@ class House {
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
   std::array<std::uint64_t, kNoticeKinds> by_kind_{};
   std::string history_trouble_;
+  UpkeepRow reloads_;  ///< its part of it
   DayBook book_;
   ProjectionErrors errors_;
 };

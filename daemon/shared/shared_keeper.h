@@ -15,6 +15,7 @@
 #include <string>
 #include <vector>
 
+#include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 #include "shared/operations.h"
@@ -41,7 +42,7 @@ class SharedKeeper final : public BatchKeeper {
   struct World {
     std::function<Nanos()> boot;
     std::function<Timestamp()> wall;
-    std::function<void(LogLevel, std::string_view)> say;
+    LogSink say;
     std::function<SharedMember()> describe;
     std::function<std::string()> list;
     DirectQuestions::Ask ask_directly{};  ///< may be empty

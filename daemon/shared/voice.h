@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "adapters/shared_log.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "shared/direct.h"
 #include "shared/keys.h"
 #include "shared/right.h"
@@ -49,7 +49,7 @@ class Voice {
   struct World {
     std::function<Nanos()> boot;      ///< CLOCK_BOOTTIME, or a simulation's
     std::function<Timestamp()> wall;  ///< for what is shown
-    std::function<void(LogLevel, std::string_view)> say;
+    LogSink say;
     std::function<SharedMember()> describe;  ///< this machine, but for its name and clock
     std::function<std::string()> list;       ///< its watches, for comparing
     std::function<void(const SharedChanges&)> on_changes;
