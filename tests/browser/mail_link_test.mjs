@@ -27,6 +27,7 @@ certificate = "page.pem"
 key = "page.key"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["/bin/cat", "${file('ticks')}"]
 [[channel]]
 kind = "email"

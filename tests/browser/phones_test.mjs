@@ -24,6 +24,7 @@ certificate = "page.pem"
 key = "page.key"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["/bin/cat", "${file('ticks')}"]
 [[channel]]
 kind = "push"
