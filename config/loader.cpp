@@ -138,6 +138,8 @@ class Loader {
     if (!check_shared(settings().shared, seen, entry->place, reading)) return;
     if (const std::string doubt = doubt_about_majority(settings().shared); !doubt.empty())
       warnings_.add(seen.at("etcd", entry->place), "[shared]: " + doubt);
+    if (const std::string doubt = doubt_about_direct(settings().shared); !doubt.empty())
+      warnings_.add(entry->place, "[shared]: " + doubt);
   }
 
   void read_rules() {

@@ -225,6 +225,7 @@ struct SharedSettings {
   std::chrono::milliseconds ttl{2000};
   std::string feed = "own";              ///< own | at-takeover: of a member that stands by
   std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+  std::string direct;  ///< where the others ask this member whether it speaks, https://IP:port; empty: nowhere
 
   [[nodiscard]] bool on() const { return !house.empty(); }
   bool operator==(const SharedSettings&) const = default;
@@ -248,7 +249,8 @@ struct Settings {
   RuleBook prepare;     ///< of the weekend's bases
   std::string journal;  ///< path; empty: the place XDG gives
   std::string log_level = "info";
-  WatchList watches;  ///< in force, in the order of the files; one (symbol, pivot) once
+  std::string log_format = "text";  ///< text | json
+  WatchList watches;                ///< in force, in the order of the files; one (symbol, pivot) once
   /// The user's own lists as they were read, where answers have changed what is in force; null: nothing has.
   std::shared_ptr<const WatchList> given;
 };

@@ -7,7 +7,7 @@
 
 #include "config/secret.h"
 #include "config/settings.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "core/result.h"
 #include "core/symbols.h"
 #include "core/text/timestamp.h"
@@ -23,7 +23,7 @@ struct FeedContext {
   SymbolTable& symbols;
   std::function<Timestamp()> wall;  ///< for `received`
   std::function<Nanos()> steady;    ///< for ages and silences; never steps
-  std::function<void(LogLevel, std::string_view)> log;
+  LogSink log;
   std::function<Result<Secret>(const SecretSource&)> secret;
   std::function<double()> random;  ///< in [0, 1), for jitter
   /// Each step of connecting, once it is done: for whoever tries a feed. Empty in the daemon. Without secrets.

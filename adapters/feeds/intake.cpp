@@ -68,7 +68,7 @@ void Intake::remark(const std::string& what) {
 }
 
 void Intake::note_refusal(const std::string& text) {
-  context_.log(LogLevel::warning, "feed " + name_ + ": the source said: " + text);
+  context_.log(LogLevel::warning, "feed " + name_ + ": the source said: " + text, {.feed = name_});
   if (listener_ != nullptr) listener_->on_refusal(text);
 }
 
@@ -81,7 +81,7 @@ void Intake::set_state(FeedState state, std::string text) {
   health_.state = state;
   health_.text = std::move(text);
   const auto level = state == FeedState::down ? LogLevel::warning : LogLevel::info;
-  context_.log(level, "feed " + name_ + ": " + health_.text);
+  context_.log(level, "feed " + name_ + ": " + health_.text, {.feed = name_});
   if (listener_ != nullptr) listener_->on_state(state, health_.text);
 }
 
@@ -100,7 +100,7 @@ void Intake::report_problem(const std::string& what) {
   std::string line = "feed " + name_ + ": " + what;
   if (reports_held_ > 0) line += " (and " + std::to_string(reports_held_) + " others since the last such line)";
   reports_held_ = 0;
-  context_.log(LogLevel::warning, line);
+  context_.log(LogLevel::warning, line, {.feed = name_});
 }
 
 FeedHealth Intake::health() const {

@@ -203,8 +203,10 @@ class PipeFeed : public Feed {
     LineReader::Handlers handlers;
     handlers.line = [this, left = kErrorLinesMost, guard = std::weak_ptr<bool>(alive_)](std::string_view line) mutable {
       if (guard.expired() || left == 0) return;
-      context_.log(LogLevel::warning, "feed " + settings_.name + ": " + settings_.command[0] + " says: " + excerpt(line));
-      if (--left == 0) context_.log(LogLevel::warning, "feed " + settings_.name + ": more of it is not logged");
+      const LogFields about{.feed = settings_.name};
+      const std::string name = "feed " + settings_.name + ": ";
+      context_.log(LogLevel::warning, name + settings_.command[0] + " says: " + excerpt(line), about);
+      if (--left == 0) context_.log(LogLevel::warning, name + "more of it is not logged", about);
     };
     handlers.block_done = [] {};
     handlers.over = [](const std::string&, bool) {};

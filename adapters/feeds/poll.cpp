@@ -157,7 +157,8 @@ class PollFeed : public Feed {
   void end_round() {
     if (trouble_ && (trouble_->refused || answers_ == 0)) return come_back(*trouble_);
     if (trouble_)
-      context_.log(LogLevel::warning, "feed " + settings_.name + ": part of a round failed: " + trouble_->text);
+      context_.log(LogLevel::warning, "feed " + settings_.name + ": part of a round failed: " + trouble_->text,
+                   {.feed = settings_.name});
     const Nanos spent = context_.steady() - round_started_;
     wait(std::max<Nanos>(interval() - spent, 0));
   }

@@ -59,7 +59,19 @@ function warningLines(configuration) {
   const warnings = configuration ? configuration.warnings || [] : [], shown = warnings.slice(0, 5).map((text) => ({ text: 'Configuration: ' + text, bad: true }));
   return warnings.length > shown.length ? [...shown, { text: 'and ' + (warnings.length - shown.length) + ' more; brimwatch check has all' }] : shown;
 }
+// Of several machines: who speaks, since when, who stands by, and how fresh that is.
+function membersLine(shared) {
+  const others = (shared.members || []).filter((one) => one.name !== shared.speaker).map((one) => one.name);
+  return (shared.speaker ? shared.speaker + ' speaks' + (shared.speaks_since ? ' since ' + clock(shared.speaks_since) : '') : 'Nobody speaks that is known of') +
+    (others.length ? '; standing by: ' + others.join(', ') : '; nobody stands by') + '; this machine is ' + shared.name +
+    (known(shared.silent_seconds) ? '; etcd answered ' + age(shared.silent_seconds) + ' ago' : '') +
+    plus(shared.answers_waiting, 'of your answers not known to the others yet');
+}
 export function drawWays() {
+  const shared = state.latest.shared;
+  find('members').hidden = !shared;
+  if (shared) say(find('members'), membersLine(shared));
+  mark(find('members'), shared && shared.trouble ? 'bad' : '');
   fill(find('feeds'), state.latest.feeds.map(feedLine));
   fill(find('channels'), state.latest.channels.map(channelLine));
   fill(find('warnings'), warningLines(state.latest.configuration));

@@ -32,7 +32,7 @@ export function warnings(snapshot, heard, now) {
   if (snapshot.shared && snapshot.shared.role === 'alone')
     found.push({ level: 'doubt', word: 'ALONE', text: 'This machine cannot reach the others; what it tells another may tell too.' });
   if (snapshot.shared && snapshot.shared.role === 'standing by')
-    found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks.' : '.') });
+    found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks' + (snapshot.shared.speaks_since ? ' (since ' + clock(snapshot.shared.speaks_since) + ').' : '.') : '.') });
   if (snapshot.configuration && snapshot.configuration.refused)
     found.push({ level: 'doubt', word: 'RELOAD REFUSED', text: 'The configuration read at ' + clock(snapshot.configuration.read).slice(0, 5) +
       ' was refused, and the one before it is in force: ' + snapshot.configuration.refused });

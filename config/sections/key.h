@@ -13,6 +13,7 @@
 #include "config/reading/problem.h"
 #include "config/reading/value.h"
 #include "config/reading/zone_names.h"
+#include "config/sections/written.h"
 #include "config/settings.h"
 
 namespace brimwatch {
@@ -63,7 +64,15 @@ struct KeyInfo {
   Shape shape;
   std::string_view what;           ///< one sentence without its full stop
   std::string_view only_for = {};  ///< kinds of feed or channel that have the key, e.g. "stream poll"; empty: all
+  /// What the key is when nobody sets it, as one writes it. From the settings' own initialisers; null: see default_of().
+  std::string (*fallback)(const KeyInfo& key) = nullptr;
 };
+
+/// As one writes it in TOML, which is JSON too but for a table; empty: there is none, or it follows from other things,
+/// which `what` then says.
+[[nodiscard]] inline std::string default_of(const KeyInfo& key) {
+  return key.fallback == nullptr ? std::string() : key.fallback(key);
+}
 
 /// What reading needs besides the value: where the errors go, and where they are.
 struct Reading {
@@ -82,9 +91,24 @@ struct Reading {
   bool tell(const Place& place, std::string_view what);
 };
 
+/// How a value gets into the settings, and what is there when none does.
+template <typename T>
+struct Access {
+  using Read = bool (*)(T& into, const Value& value, const Shape& shape, Reading& reading);
+  Read read = nullptr;
+  std::string (*fallback)(const KeyInfo& key) = nullptr;
+
+  // NOLINTNEXTLINE(google-explicit-constructor): a row of a table names its reader, and no more where there is no default
+  constexpr Access(Read reader, std::string (*otherwise)(const KeyInfo& key) = nullptr)
+      : read(reader), fallback(otherwise) {}
+  bool operator()(T& into, const Value& value, const Shape& shape, Reading& reading) const {
+    return read(into, value, shape, reading);
+  }
+};
+
 template <typename T>
 struct Key : KeyInfo {
-  bool (*set)(T& into, const Value& value, const Shape& shape, Reading& reading) = nullptr;
+  Access<T> set;
 };
 
 /// The names that a table had, with their places.
@@ -139,11 +163,24 @@ bool read(std::vector<Weight>& into, const Value& value, const Shape& shape, Rea
 /// The minutes after midnight of "22:30"; empty when it is no such text.
 [[nodiscard]] std::optional<int> minutes_of(std::string_view text);
 
-/// The setter of a row: `set<Rules, &Rules::range>`.
 template <typename T, auto Member>
-bool set(T& into, const Value& value, const Shape& shape, Reading& reading) {
+bool read_member(T& into, const Value& value, const Shape& shape, Reading& reading) {
   return read(into.*Member, value, shape, reading);
 }
+
+/// What the field is in settings that nobody has touched.
+template <typename T, auto Member>
+std::string initial(const KeyInfo& key) {
+  return written(T{}.*Member, key.shape);
+}
+
+/// The access of a row: `set<Rules, &Rules::range>`.
+template <typename T, auto Member>
+constexpr Access<T> set{&read_member<T, Member>, &initial<T, Member>};
+
+/// The same for a key that must be there, so that what the field is otherwise is of no use to anybody.
+template <typename T, auto Member>
+constexpr Access<T> set_needed{&read_member<T, Member>};
 
 template <typename T>
 const Key<T>* find_key(std::span<const Key<T>> keys, std::string_view name) {
@@ -155,7 +192,9 @@ const Key<T>* find_key(std::span<const Key<T>> keys, std::string_view name) {
 
 template <typename T>
 std::vector<KeyInfo> infos(std::span<const Key<T>> keys) {
-  return {keys.begin(), keys.end()};
+  std::vector<KeyInfo> out(keys.begin(), keys.end());
+  for (std::size_t i = 0; i < out.size(); ++i) out[i].fallback = keys[i].set.fallback;
+  return out;
 }
 
 /// Tells of a key that no table here knows, with the nearest that one does, or the section it belongs in.

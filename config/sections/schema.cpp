@@ -114,6 +114,7 @@ Json property(const KeyInfo& key) {
   std::string what(key.what);
   if (!key.only_for.empty()) what.append(" (kind: ").append(key.only_for).append(")");
   out["description"] = what;
+  if (const std::string fallback = default_of(key); !fallback.empty()) out["default"] = Json::parse(fallback);
   return out;
 }
 

@@ -5,7 +5,8 @@ namespace {
 
 std::vector<KeyInfo> keys_of_a_watch() {
   std::vector<KeyInfo> keys = infos(watch_keys());
-  const std::vector<KeyInfo> rules = infos(rules_keys());
+  std::vector<KeyInfo> rules = infos(rules_keys());
+  for (KeyInfo& rule : rules) rule.fallback = nullptr;  // [rules] has it
   keys.insert(keys.end(), rules.begin(), rules.end());
   return keys;
 }

@@ -47,7 +47,7 @@ bool set_quiet(ChannelSettings& into, const Value& value, const Shape& shape, Re
 
 constexpr Key<ChannelSettings> kChannel[] = {
     {{"name", text(64), "Its name in the journal; without it, its kind"}, set<ChannelSettings, &ChannelSettings::name>},
-    {{"kind", word(kKinds), "What kind of channel it is"}, set<ChannelSettings, &ChannelSettings::kind>},
+    {{"kind", word(kKinds), "What kind of channel it is"}, set_needed<ChannelSettings, &ChannelSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<ChannelSettings, &ChannelSettings::enabled>},
     {{"kinds", words(kNotices), "Notices it carries; without it, all"}, set<ChannelSettings, &ChannelSettings::kinds>},
     {{"weights", words(kWeights), "Judgements of volume it carries; without it, all"},

@@ -52,7 +52,8 @@ constexpr Key<FieldMap> kFields[] = {
     {{"old_size", pointer(), "Size that a correction replaces"}, set<FieldMap, &FieldMap::old_size>},
     {{"number", pointer(), "Of a naming: the number that stands for the symbol from then on"},
      set<FieldMap, &FieldMap::number>},
-    {{"time_format", word(kTimes), "How times are written"}, set<FieldMap, &FieldMap::time_format>},
+    {{"time_format", word(kTimes), "How times are written; without it, rfc3339; in fields_of, as in fields"},
+     set<FieldMap, &FieldMap::time_format>},
     {{"messages", pointer(), "Where the messages stand inside a frame that holds several"},
      set<FieldMap, &FieldMap::messages>},
 };
@@ -196,12 +197,14 @@ bool set_frame_size(FeedSettings& into, const Value& value, const Shape& shape, 
   return true;
 }
 
+std::string initial_frame_size(const KeyInfo& key) { return written(FeedSettings{}.frame_bytes_most >> 10, key.shape); }
+
 constexpr Key<FeedSettings> kFeed[] = {
     {{"name", text(64), "Its name in notices and on the status page"}, set<FeedSettings, &FeedSettings::name>},
     {{"kind", word(kKinds),
       "A recorded tape, a program's output, a WebSocket, an HTTP address asked again and again, or one that sends "
       "events"},
-     set<FeedSettings, &FeedSettings::kind>},
+     set_needed<FeedSettings, &FeedSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<FeedSettings, &FeedSettings::enabled>},
     {{"file", path(), "The tape (CSV, plain, gzip or zstd)", "tape"}, set<FeedSettings, &FeedSettings::file>},
     {{"speed", fraction_up_to(100'000), "Playback speed; 1: as recorded; 10: ten times that; 0: no waiting", "tape"},
@@ -242,7 +245,8 @@ constexpr Key<FeedSettings> kFeed[] = {
     {{"insecure_loopback", boolean(), "Allow ws:// and http:// to this machine itself", kOverHttp},
      set<FeedSettings, &FeedSettings::insecure_loopback>},
     {{"conditions", word(kConditions),
-      "The tape whose sale condition codes the source uses; \"none\": it has its own, see condition_words"},
+      "The tape whose sale condition codes the source uses; \"none\": it has its own, see condition_words; a pipe "
+      "without fields: cts"},
      set<FeedSettings, &FeedSettings::conditions>},
     {{"standby_for", text(64), "Name of the feed that this one stands by for"},
      set<FeedSettings, &FeedSettings::standby_for>},
@@ -272,7 +276,7 @@ constexpr Key<FeedSettings> kFeed[] = {
      set_replies},
     {{"symbol_form", text(64), "How the source writes a symbol, e.g. \"{symbol}.US\"; \"*.{symbol}\": behind any word",
       kOnTheWire},
-     set_symbol_form},
+     {set_symbol_form, initial<FeedSettings, &FeedSettings::symbol_form>}},
     {{"subscribe_form", texts(),
       "How a symbol is written where it is asked for, if not as in symbol_form; several: each of them", kOverHttp},
      set_subscribe_form},
@@ -302,7 +306,8 @@ constexpr Key<FeedSettings> kFeed[] = {
       "program plays)",
       kOnTheWire},
      set<FeedSettings, &FeedSettings::past_days>},
-    {{"frame_kib", count(1, 65'536), "Longest message, line or answer taken, in KiB", kOnTheWire}, set_frame_size},
+    {{"frame_kib", count(1, 65'536), "Longest message, line or answer taken, in KiB", kOnTheWire},
+     {set_frame_size, initial_frame_size}},
 };
 
 }  // namespace

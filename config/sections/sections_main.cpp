@@ -20,6 +20,7 @@ constexpr std::array<std::string_view, 12> kTickTables{"market", "XNYS",   "XTSE
                                                        "XLON-4", "XLON-5", "XLON-6", "XTKS",   "XTKS-500", "cents"};
 constexpr std::array<std::string_view, 3> kTapes{"A", "B", "C"};
 constexpr std::array<std::string_view, 4> kLevels{"debug", "info", "warning", "error"};
+constexpr std::array<std::string_view, 2> kFormats{"text", "json"};
 
 constexpr Key<TopLevel> kTopLevel[] = {
     {{"watch_lists", patterns(), "Watch lists to read (TOML or CSV), relative to this file; wildcards allowed"},
@@ -86,7 +87,8 @@ constexpr Key<Rules> kRules[] = {
 };
 
 constexpr Key<MarketSettings> kMarket[] = {
-    {{"trend", word(kTrends), "The general market as you see it"}, set<MarketSettings, &MarketSettings::trend>},
+    {{"trend", word(kTrends), "The general market as you see it; without it, the index tells, or nobody"},
+     set<MarketSettings, &MarketSettings::trend>},
     {{"index", path(), "Daily bars of an index (CSV); gives the trend where you set none"},
      set<MarketSettings, &MarketSettings::index>},
     {{"when_down", word(kWhenDown), "Crossings in a falling market: tell as ever, mark them, or hold them back"},
@@ -101,12 +103,15 @@ bool set_record_size(RecordSettings& into, const Value& value, const Shape& shap
   return true;
 }
 
+std::string initial_record_size(const KeyInfo& key) { return written(RecordSettings{}.bytes_most >> 20, key.shape); }
+
 constexpr Key<RecordSettings> kRecord[] = {
     {{"directory", path(), "Folder for recorded feeds; without it, nothing is recorded"},
      set<RecordSettings, &RecordSettings::directory>},
     {{"frames", boolean(), "Record what came over the wire, as it came"}, set<RecordSettings, &RecordSettings::frames>},
     {{"tape", boolean(), "Record the decoded ticks as a tape"}, set<RecordSettings, &RecordSettings::tape>},
-    {{"most_mib", count(1, 1 << 20), "Room for recordings in MiB; the oldest days go first"}, set_record_size},
+    {{"most_mib", count(1, 1 << 20), "Room for recordings in MiB; the oldest days go first"},
+     {set_record_size, initial_record_size}},
 };
 
 constexpr Shape kDaysKept = count(0, 36'500);
@@ -164,6 +169,8 @@ constexpr Key<EveningSettings> kEvening[] = {
 
 constexpr Key<Settings> kLog[] = {
     {{"level", word(kLevels), "How much goes into the log"}, set<Settings, &Settings::log_level>},
+    {{"format", word(kFormats), "Lines for people, or one JSON object a line, for a program that reads along"},
+     set<Settings, &Settings::log_format>},
 };
 
 bool set_symbol(WatchDraft& into, const Value& value, const Shape& shape, Reading& reading) {
@@ -210,8 +217,10 @@ constexpr Key<WatchDraft> kWatch[] = {
     {{"from", date(), "First day it is watched"}, set<WatchDraft, &WatchDraft::from>},
     {{"until", date(), "Last day it is watched"}, set<WatchDraft, &WatchDraft::until>},
     {{"note", text(200), "Your own words, shown in its notices"}, set_note},
-    {{"calendar", mic(), "Exchange whose days and hours apply"}, set<WatchDraft, &WatchDraft::calendar>},
-    {{"tape", word(kTapes), "Consolidated tape whose sale conditions apply: A, B or C"},
+    {{"calendar", mic(), "Exchange whose days and hours apply; without it, [session] calendar"},
+     set<WatchDraft, &WatchDraft::calendar>},
+    {{"tape", word(kTapes),
+      "Consolidated tape whose sale conditions apply: A, B or C; without it, that of the first feed"},
      set<WatchDraft, &WatchDraft::tape>},
     {{"listing", kListing, "Participant code of the listing market on the tape"}, set<WatchDraft, &WatchDraft::listing>},
 };

@@ -19,6 +19,17 @@ bool set_rule_of_thumb(RuleBook& into, const Value& value, const Shape& shape, R
   return false;
 }
 
+/// Of the key's name.
+std::string initial_rule(const KeyInfo& key) {
+  const RuleBook untouched;
+  for (const RuleKey& rule : rule_keys()) {
+    if (key.name != rule.name) continue;
+    if (const auto* whole = std::get_if<int RuleBook::*>(&rule.member)) return written(untouched.**whole, key.shape);
+    return written(untouched.*std::get<double RuleBook::*>(rule.member), key.shape);
+  }
+  return {};
+}
+
 Shape shape_of(const RuleKey& rule) {
   if (std::holds_alternative<int RuleBook::*>(rule.member))
     return count(std::llround(rule.least), std::llround(rule.most));
@@ -29,7 +40,8 @@ Shape shape_of(const RuleKey& rule) {
 
 std::vector<Key<RuleBook>> make_keys() {
   std::vector<Key<RuleBook>> keys;
-  for (const RuleKey& rule : rule_keys()) keys.push_back({{rule.name, shape_of(rule), rule.meaning}, set_rule_of_thumb});
+  for (const RuleKey& rule : rule_keys())
+    keys.push_back({{rule.name, shape_of(rule), rule.meaning}, {set_rule_of_thumb, initial_rule}});
   return keys;
 }
 

@@ -16,6 +16,7 @@
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
 #include "answers/message.h"
+#include "app/added_file.h"
 #include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
@@ -63,6 +64,7 @@ constexpr int kTaken = 6;    ///< commands/command.h
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
+constexpr Nanos kMeasureEvery = kMinute;            ///< of the journal's size
 constexpr auto kAudit = std::chrono::hours(6);      ///< gigabytes on a slow disk
 constexpr auto kRendering = std::chrono::minutes(10);
 const std::string kChoreText = "two minutes";
@@ -71,7 +73,9 @@ const std::string kChoreText = "two minutes";
 
 struct Daemon::Impl {
   Impl(Settings settings, DaemonPlaces where)
-      : places(std::move(where)), log(settings.log_level), first_settings(std::move(settings)) {}
+      : places(std::move(where)),
+        log(settings.log_level, places.json_log ? "json" : settings.log_format),
+        first_settings(std::move(settings)) {}
 
   // --- start ---
 
@@ -152,6 +156,7 @@ struct Daemon::Impl {
     house->restore(std::move(opened.kept));
     make_writer(std::move(opened.journal));
     begin_life();
+    keep_list(added_list(house->answers()));
     if (opened.unclean) look_through_journal();
   }
 
@@ -195,6 +200,7 @@ struct Daemon::Impl {
     if (!opened) return tl::unexpected(opened.error());
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
+      keep_list(added_list(house->answers()));
     });
     return std::move(opened->journal);
   }
@@ -207,7 +213,7 @@ struct Daemon::Impl {
           std::make_unique<SharedMembership>(io, shared_settings, right, *house, *writer, *records,
                                              [this](LogLevel level, std::string_view text) { trouble(level, text); });
     if (shared == nullptr) house->start(*writer, *records);
-    else house->start(shared->keeper(), shared->records()), shared->start();
+    else house->start(shared->keeper(), shared->records()), shared->start(), answer_directly();
     listen();
     for (const std::string& trouble : start_troubles) {
       log.say(LogLevel::error, trouble);
@@ -229,6 +235,28 @@ struct Daemon::Impl {
       return feed.enabled && is_standard_input(feed);
     });
     return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
+  }
+
+  /// Where it cannot, the others know no address of this machine, and go by etcd alone.
+  void answer_directly() {
+    const std::string& address = shared_settings.direct;
+    if (address.empty()) return;
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::error, "[shared] direct: " + why + "; the other machines cannot ask this one whether it speaks");
+    };
+    if (address.starts_with("http:")) {
+      if (const Status done = shared->answer_directly(nullptr); !done) refuse(done.error().text);
+      return;
+    }
+    start_chore(
+        [this, refuse, paper = shared_settings.certificate, key = shared_settings.key]() -> Worker::Answer {
+          auto keys = TlsKeys::load(paper, key);
+          if (!keys) return [refuse, why = keys.error().text] { refuse(why); };
+          return [this, refuse, keys = std::move(*keys)] {
+            if (const Status done = shared->answer_directly(keys); !done) refuse(done.error().text);
+          };
+        },
+        refuse);
   }
 
   Status take_lock() {
@@ -282,8 +310,8 @@ struct Daemon::Impl {
     world.wall = wall_now;
     world.steady = steady_now;
     world.post = [this](std::function<void()> what) { asio::post(io, std::move(what)); };
-    world.say = [this](LogLevel level, std::string_view text) { log.say(level, text); };
-    world.trouble = [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); };
+    world.say = [this](LogLevel level, std::string_view text, const LogFields& about) { log.say(level, text, about); };
+    world.trouble = trouble_sink();
     world.make_feed = [this](const FeedSettings& settings) { return make_feed(settings, *context); };
     world.make_runner = [this](const ChannelSettings& settings, MessageRunner::Done done) {
       return make_runner(settings, std::move(done));
@@ -313,6 +341,10 @@ struct Daemon::Impl {
     if (right != nullptr) {
       world.stands_by = true;
       world.feed_at_takeover = shared_settings.feed == "at-takeover";
+      world.share = [this](const Answer& answer, std::function<void(Status)> then) {
+        if (shared != nullptr) shared->share(answer, std::move(then));
+        else then(fail("the program is not ready; nothing was changed"));
+      };
       world.shared = [this] { return shared == nullptr ? SharedRow{} : shared->row(); };
     }
     return world;
@@ -320,8 +352,7 @@ struct Daemon::Impl {
 
   std::unique_ptr<FeedContext> make_context(Desk& desk) {
     return std::make_unique<FeedContext>(
-        FeedContext{io, desk.symbols(), wall_now, steady_now,
-                    [this](LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); },
+        FeedContext{io, desk.symbols(), wall_now, steady_now, trouble_sink(),
                     [](const SecretSource& source) { return read_secret(source); },
                     [this] { return std::uniform_real_distribution<double>(0, 1)(random); }});
   }
@@ -386,6 +417,12 @@ struct Daemon::Impl {
   }
 
   void trouble(LogLevel level, std::string_view text) { log.trouble(level, text, wall_now()); }
+
+  LogSink trouble_sink() {
+    return [this](LogLevel level, std::string_view text, const LogFields& about) {
+      log.trouble(level, text, wall_now(), about);
+    };
+  }
 
   /// What may take long, off the loop. `refuse` is told why it was not done.
   void start_chore(Worker::Job job, const std::function<void(const std::string&)>& refuse) {
@@ -494,6 +531,7 @@ struct Daemon::Impl {
       history->on_beat();
       if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
       upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());
+      measure_journal();
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
       beat();
@@ -579,12 +617,22 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
     };
     start_chore(
-        [path, text, refuse]() -> Worker::Answer {
-          const Status kept = replace_file(path, text);
-          if (kept) return {};
-          return [refuse, why = kept.error().text] { refuse(why); };
+        [this, path, text, refuse]() -> Worker::Answer {
+          const Result<std::string> kept = keep_added_file(path, text);
+          if (!kept) return [refuse, why = kept.error().text] { refuse(why); };
+          if (kept->empty()) return {};
+          return [this, path, aside = *kept] { tell_changed_by_hand(path, aside); };
         },
         refuse);
+  }
+
+  void tell_changed_by_hand(const std::string& path, const std::string& aside) {
+    const std::string text =
+        path +
+        " was changed by hand; it is a copy that nobody reads, and nothing was taken from it: " + "your version is " +
+        aside + " now. What is watched is changed by brimwatch watch add and " + "watch drop, or in a list of your own";
+    log.say(LogLevel::warning, text);
+    house->tell_self_check(text);
   }
 
   void hand_over(ControlServer::Reply reply) {
@@ -594,9 +642,41 @@ struct Daemon::Impl {
     });
   }
 
+  /// The house's, and what only the daemon around it knows.
+  Snapshot snapshot() {
+    Snapshot view = house->snapshot();
+    view.upkeep.started = started;
+    view.upkeep.log_lines_dropped = log.dropped();
+    view.upkeep.journal_bytes = journal_bytes;
+    view.upkeep.has_heartbeat = !house->desk().settings().life.heartbeat_url.empty();
+    if (pulse != nullptr) {
+      view.upkeep.heartbeats = pulse->called();
+      view.upkeep.heartbeats_failed = pulse->failed();
+      view.upkeep.heartbeat_failing = pulse->is_failing();
+    }
+    return view;
+  }
+
+  /// Of its file and of the log beside it. Aside: the disk may hang. It is asked for, never opened.
+  void measure_journal() {
+    if (journal_measured != 0 && steady_now() - journal_measured < kMeasureEvery) return;
+    journal_measured = steady_now();
+    (void)chores.start(
+        [this, path = places.journal]() -> Worker::Answer {
+          std::uint64_t bytes = 0;
+          for (const char* ending : {"", "-wal"}) {
+            std::error_code none;
+            const auto size = std::filesystem::file_size(path + ending, none);
+            if (!none) bytes += size;
+          }
+          return [this, bytes] { journal_bytes = bytes; };
+        },
+        [] {});
+  }
+
   /// The snapshot is gathered here, and made into text aside: the feed does not wait for it.
   std::function<std::string()> gather_now() {
-    return [view = std::make_shared<const Snapshot>(house->snapshot()), offset = house->offset()] {
+    return [view = std::make_shared<const Snapshot>(snapshot()), offset = house->offset()] {
       return to_json(*view, offset) + "\n";
     };
   }
@@ -619,7 +699,7 @@ struct Daemon::Impl {
     if (!wanted.on) return;
     auto opened = StatusPage::open(
         io, wanted.port, wanted.everybody,
-        {[this] { return house->snapshot(); }, [this] { return house->offset(); },
+        {[this] { return snapshot(); }, [this] { return house->offset(); },
          [this](std::string_view symbol) {
            const auto found = base_pictures.find(symbol);
            return found == base_pictures.end() ? std::string() : found->second;
@@ -730,9 +810,9 @@ struct Daemon::Impl {
               [this, ready = std::make_shared<ReadyDesk>(read_ready(config, how, answers))] { apply(std::move(*ready)); };
         },
         [this](const std::string& why) {
-          house->note_unread(why);
+          house->refuse({}, "it was not read: " + why);
           service.ready(ready_line());
-          answer_reloads("the new configuration was not read and the old one stays in force; " + why);
+          answer_reloads(house->refusal() + "; the old configuration stays in force");
         });
   }
 
@@ -746,6 +826,7 @@ struct Daemon::Impl {
       history->on_reload();
       if (shared != nullptr) shared->on_reload();
       log.set_level(house->desk().settings().log_level);
+      log.set_format(places.json_log ? "json" : house->desk().settings().log_format);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
       log.say(LogLevel::info, "reloaded: " + ready_line() + "; the feed waited " + waited + " ms");
@@ -841,6 +922,9 @@ struct Daemon::Impl {
   std::unique_ptr<HistoryKeeper> history;
   std::uint64_t settings_generation = 0;
   bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
+  const Timestamp started = wall_now();
+  std::uint64_t journal_bytes = 0;
+  Nanos journal_measured = 0;
   PageSettings shown;
   BasePictures base_pictures;
   DeviceDesk devices{devices_file(places.journal),

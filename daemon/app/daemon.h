@@ -18,6 +18,7 @@ struct DaemonPlaces {
   std::string lock;
   bool reloads = true;                  ///< false: SIGHUP and its like change nothing
   std::vector<std::string> warnings{};  ///< of the configuration, as it was read; told already
+  bool json_log = false;                ///< the log as JSON, whatever the configuration says
 };
 
 class Daemon {

@@ -13,7 +13,7 @@
 #include "adapters/push/devices.h"
 #include "adapters/push/pairing.h"
 #include "app/shared_text.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 
 namespace brimwatch {
 
@@ -23,7 +23,7 @@ class DeviceDesk {
     RunAside aside;
     std::function<Timestamp()> wall;
     std::function<Nanos()> steady;
-    std::function<void(LogLevel, std::string_view)> say;
+    LogSink say;
   };
   using Reply = WebServer::Content::Reply;
   using Tell = std::function<void(std::string)>;

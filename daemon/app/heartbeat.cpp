@@ -22,6 +22,9 @@ void Heartbeat::on_beat(const LifeSettings& life, Nanos steady, std::uint64_t pr
   request.timeout = kTimeout;
   request.body_bytes_most = kAnswerMost;
   client_.start(std::move(request), [this](const HttpAnswer& answer) {
+    ++called_;
+    is_failing_ = answer.status == 0 || answer.status >= 400;
+    if (is_failing_) ++failed_;
     // The address may be a secret of its own: it stays out of the log.
     if (answer.status == 0) log_(LogLevel::warning, "heartbeat: no answer (" + answer.error + ")");
     else if (answer.status >= 400)

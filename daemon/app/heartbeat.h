@@ -8,15 +8,14 @@
 
 #include "adapters/net/http.h"
 #include "config/settings.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "core/text/timestamp.h"
 
 namespace brimwatch {
 
 class Heartbeat {
  public:
-  Heartbeat(boost::asio::io_context& io, std::function<void(LogLevel, std::string_view)> log)
-      : client_(io), log_(std::move(log)) {}
+  Heartbeat(boost::asio::io_context& io, LogSink log) : client_(io), log_(std::move(log)) {}
 
   /// At every beat. `progress` is the engine's own count of what it has done: a loop that turns and does nothing does not
   /// make it grow, and then nobody is called.
@@ -24,7 +23,7 @@ class Heartbeat {
 
  private:
   HttpClient client_;
-  std::function<void(LogLevel, std::string_view)> log_;
+  LogSink log_;
   Nanos next_ = 0;
   std::uint64_t seen_ = 0;
 };

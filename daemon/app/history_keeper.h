@@ -8,7 +8,7 @@
 #include <string_view>
 
 #include "app/history_round.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "history/clock.h"
 #include "session/calendar.h"
 
@@ -26,7 +26,7 @@ class HistoryKeeper {
     std::function<void()> renew;                   ///< past days have changed: take them in
     std::function<void(const std::string&)> note;  ///< what could not be had, for the morning; empty: all could
     std::function<void(const std::string&)> tell;  ///< what the user must hear
-    std::function<void(LogLevel, std::string_view)> say;
+    LogSink say;
   };
   explicit HistoryKeeper(World world) : world_(std::move(world)) {}
 

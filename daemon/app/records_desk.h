@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "core/log_sink.h"
 #include "journal/journal.h"
 #include "live/house.h"
 #include "loop/worker.h"
@@ -17,7 +18,7 @@ namespace brimwatch {
 class RecordsDesk final : public Records {
  public:
   /// A line for the log, on the loop's thread.
-  using Say = std::function<void(LogLevel, std::string_view)>;
+  using Say = LogSink;
 
   RecordsDesk(boost::asio::io_context& loop, std::string journal, Say say)
       : path_(std::move(journal)), say_(std::move(say)), worker_(loop) {}

@@ -125,10 +125,15 @@ Json configuration(const ConfigurationRow& row, std::chrono::seconds offset) {
 Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
   if (!row.on) return nullptr;
   const auto time = [offset](Timestamp at) { return at.is_set() ? Json(to_rfc3339(at, offset)) : Json(nullptr); };
-  Json out{{"name", row.name},       {"house", row.house},
-           {"role", row.role},       {"since", time(row.since)},
-           {"speaker", row.speaker}, {"speaks_since", time(row.speaks_since)},
-           {"trouble", row.trouble}, {"silent_seconds", row.silent_seconds}};
+  Json out{{"name", row.name},
+           {"house", row.house},
+           {"role", row.role},
+           {"since", time(row.since)},
+           {"speaker", row.speaker},
+           {"speaks_since", time(row.speaks_since)},
+           {"trouble", row.trouble},
+           {"silent_seconds", row.silent_seconds},
+           {"answers_waiting", row.answers_waiting}};
   out["members"] = Json::array();
   for (const SharedMemberRow& one : row.members)
     out["members"].push_back({{"name", one.name},
@@ -139,9 +144,19 @@ Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
                               {"same_list", one.same_list},
                               {"well", one.well},
                               {"trouble", one.trouble},
+                              {"direct", one.direct.empty() ? Json(nullptr) : Json(one.direct)},
+                              {"answered", one.answered.empty() ? Json(nullptr) : Json(one.answered)},
                               {"clock_off", one.clock_off ? Json(*one.clock_off) : Json(nullptr)}});
   for (const auto& [name, count] : row.counters) out["counts"][std::string(name)] = count;
   return out;
+}
+
+Json upkeep(const UpkeepRow& row, std::chrono::seconds offset) {
+  return Json{{"started", row.started.is_set() ? Json(to_rfc3339(row.started, offset)) : Json(nullptr)},
+              {"reloads", row.reloads},
+              {"reloads_refused", row.reloads_refused},
+              {"journal_bytes", row.journal_bytes > 0 ? Json(row.journal_bytes) : Json(nullptr)},
+              {"log_lines_dropped", row.log_lines_dropped}};
 }
 
 }  // namespace
@@ -174,6 +189,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   out["engine"] = Json::object();
   for (const auto& [name, count] : snapshot.engine) out["engine"][std::string(name)] = count;
   out["journal_trouble"] = snapshot.journal_trouble;
+  out["upkeep"] = upkeep(snapshot.upkeep, offset);
   return out.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 

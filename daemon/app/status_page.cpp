@@ -6,12 +6,14 @@
 #include "app/snapshot_json.h"
 #include "config/embedded.h"
 #include "status/metrics.h"
+#include "status/readiness.h"
 
 namespace brimwatch {
 namespace {
 
 /// So that a page can tell a quiet market from a daemon that hangs.
 constexpr int kRoundsSilentMost = 5;
+constexpr const char* kPlainText = "text/plain; charset=utf-8";
 constexpr std::string_view kBase = "/base/", kSvg = ".svg";
 /// So that asking for a picture that is not there is no error in a browser's log; the page shows nothing so small.
 constexpr std::string_view kNoPicture = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1\" height=\"1\"/>";
@@ -19,7 +21,7 @@ constexpr std::string_view kNoPicture = "<svg xmlns=\"http://www.w3.org/2000/svg
 WebReply file(std::string_view name, const char* type) {
   for (const EmbeddedFile& one : embedded_page())
     if (one.name == name) return {200, type, std::string(one.text)};
-  return {404, "text/plain; charset=utf-8", "there is no such page\n"};
+  return {404, kPlainText, "there is no such page\n"};
 }
 
 WebReply for_nobody(const WebRequest& request) {
@@ -67,6 +69,7 @@ using MakeText = std::string (*)(const Snapshot&, std::chrono::seconds offset);
 
 std::string now_text(const Snapshot& snapshot, std::chrono::seconds offset) { return to_json(snapshot, offset) + "\n"; }
 std::string metrics_of(const Snapshot& snapshot, std::chrono::seconds) { return metrics_text(snapshot); }
+std::string readiness_of(const Snapshot& snapshot, std::chrono::seconds) { return readiness_text(snapshot); }
 std::string live_text(const Snapshot& snapshot, std::chrono::seconds offset) {
   return essence(snapshot) + '\0' + to_json(snapshot, offset);
 }
@@ -85,6 +88,7 @@ StatusPage::StatusPage(Source source)
       token_(random_word()),
       now_(text_of(source_, now_text)),
       metrics_(text_of(source_, metrics_of)),
+      readiness_(text_of(source_, readiness_of)),
       live_(text_of(source_, live_text)) {}
 
 Result<std::unique_ptr<StatusPage>> StatusPage::open(boost::asio::io_context& loop, int port, bool everybody,
@@ -117,16 +121,28 @@ WebServer::Content StatusPage::content() {
 
 std::string StatusPage::address() const { return "http://127.0.0.1:" + std::to_string(server_->port()) + "/"; }
 
-/// Who is nobody is shown how to pair, whatever they ask for.
+/// Who is nobody is shown how to pair, whatever they ask for; but a probe has no device, and is told a word.
 void StatusPage::answer(const WebRequest& request, const WebServer::Content::Reply& reply) const {
   const std::string_view path = request.path;
+  const bool may_look = request.visitor.right != DeviceRight::none;
+  if (path == "/healthz" && !request.post) return reply({200, kPlainText, std::string("ok\n")});
+  if (path == "/readyz" && !request.post) return readiness(may_look, reply);
   if (source_.devices && source_.devices(request, reply)) return;
-  if (request.visitor.right == DeviceRight::none) return reply(for_nobody(request));
+  if (!may_look) return reply(for_nobody(request));
   if (request.post) return post(request, reply);
   if (path == "/now") return now_.get([reply](const auto& text) { reply({200, "application/json", text}); });
   if (path == "/metrics")
     return metrics_.get([reply](const auto& text) { reply({200, std::string(kMetricsType), text}); });
   reply(ready(path));
+}
+
+/// What is amiss is for those who may look.
+void StatusPage::readiness(bool may_look, const WebServer::Content::Reply& reply) const {
+  readiness_.get([may_look, reply](const SharedText::Text& text) {
+    const bool ready = text->starts_with("ready");
+    const std::string word = text->substr(0, text->find('\n') + 1);
+    reply({ready ? 200 : 503, kPlainText, may_look ? *text : word});
+  });
 }
 
 void StatusPage::post(const WebRequest& request, const WebServer::Content::Reply& reply) const {

@@ -1,7 +1,8 @@
 #pragma once
 // The status page: what the web server shows of a running daemon. Routes: / with /page.css and its modules /*.js, /days
 // (the days of all stocks in short, as JSON), /now (the snapshot as JSON), /day/SYMBOL (that stock's day, minute by
-// minute, as JSON), /metrics (OpenMetrics), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
+// minute, as JSON), /metrics (OpenMetrics), /healthz (it answers), /readyz (nothing keeps it from its work, else 503 and
+// what does), /base/SYMBOL.svg (the picture of a base), /live (a WebSocket that brings the
 // snapshot when it changed), /token (what an answer must bring). An answer of its user is a POST to /answer, in the form
 // of the control socket (config/control.schema.json); nothing else changes the daemon.
 //
@@ -54,13 +55,14 @@ class StatusPage {
   void answer(const WebRequest& request, const WebServer::Content::Reply& reply) const;
   void post(const WebRequest& request, const WebServer::Content::Reply& reply) const;
   [[nodiscard]] WebReply ready(std::string_view path) const;
+  void readiness(bool may_look, const WebServer::Content::Reply& reply) const;
   [[nodiscard]] std::string day(std::string_view symbol) const;
   void live(bool fresh, WebServer::Content::Text text);
   [[nodiscard]] bool is_news(const std::string& with_essence);
 
   Source source_;
   std::string token_;
-  SharedText now_, metrics_;
+  SharedText now_, metrics_, readiness_;
   SharedText live_;  ///< the essence, a zero byte, and the snapshot as JSON
   std::string last_told_;
   int rounds_silent_ = 0;

@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "commands/answers/without_daemon.h"
+#include "commands/check_silence.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/shared_lists.h"
@@ -33,6 +35,7 @@ namespace {
 
 struct CheckOptions {
   bool explain = false, names = false;
+  SilenceAsk silence;
   std::vector<std::string> symbols;
 };
 
@@ -307,7 +310,8 @@ std::optional<Date> today_of(const SessionSettings& session) {
   return calendar ? std::optional((*calendar)->local_date(wall_now())) : std::nullopt;
 }
 
-void show(const CheckOptions& options, const Settings& settings, bool json) {
+/// With symbols and --explain, programs are told why they are silent, and not how they are watched.
+int show(const CheckOptions& options, const Settings& settings, bool json) {
   const std::optional<Date> today = today_of(settings.session);
   const std::optional<Date> age_by = watches_live(settings) ? today : std::nullopt;
   NormalVolumes normal(settings, age_by);
@@ -323,8 +327,14 @@ void show(const CheckOptions& options, const Settings& settings, bool json) {
   const Overview overview{settings,        [&normal](const Watch& watch) { return normal.of(watch); },
                           market.trend,    market.source,
                           options.symbols, today};
-  if (json) return void(write_json(stdout, overview_json(overview)));
-  write_text(stdout, overview_table(overview) + (options.explain ? "\n" + explanation(overview) : ""));
+  const bool is_silence_asked = options.explain && !options.symbols.empty();
+  std::string text = json ? overview_json(overview) : overview_table(overview);
+  if (options.explain && !json) text += "\n" + explanation(overview);
+  if (!json || !is_silence_asked) write_text(stdout, text);
+  if (!is_silence_asked) return kFine;
+  return explain_silence(
+      options.silence, options.symbols, settings, market.trend,
+      [&normal](const Watch& watch) { return normal.of(watch).from != NormalVolume::From::unknown; }, json);
 }
 
 /// For completion, where every word on standard error would stand in the middle of somebody's line.
@@ -340,16 +350,18 @@ int print_names() {
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
+  Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;
   }
+  lay_answers(loaded.settings, journal_of(loaded.settings, options.silence.journal));
   const bool known = all_watched(options.symbols, loaded.settings.watches);
   if (!known) context.exit = kUsage;
-  if (known || options.symbols.size() > 1) show(options, loaded.settings, context.json);
+  if (!known && options.symbols.size() < 2) return;
+  if (const int shown = show(options, loaded.settings, context.json); shown != kFine) context.exit = shown;
 }
 
 }  // namespace
@@ -358,7 +370,19 @@ void add_check(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = root.add_subcommand("check", "Check configuration and watch lists, and show what would be watched");
   add_common(*command, context);
-  command->add_flag("--explain", options->explain, "Say in words what each rule will do");
+  command->add_flag("--explain", options->explain,
+                    "Say in words what each rule will do; of the symbols named, also why they were silent on a day, or "
+                    "would be");
+  command->add_option("--day", options->silence.day, "With --explain SYMBOL: that day, in place of today")
+      ->type_name("DAY");
+  command
+      ->add_option("--tape", options->silence.tapes,
+                   "With --explain SYMBOL: the day's tapes, in place of what was recorded")
+      ->type_name("TAPE");
+  command
+      ->add_option("--journal", options->silence.journal,
+                   "Journal with what was told, added and dropped (default: the daemon's)")
+      ->type_name("FILE");
   command->add_flag("--names", options->names, "Print the symbols alone, one a line, for shells and scripts");
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(

@@ -345,7 +345,8 @@ void add_history(CLI::App& root, CommandContext& context) {
   check->add_flag("--all", options->all, "Name the sound ones too");
   check->footer(
       "Looked for: prices far from their neighbours, splits that nobody told, sessions without a row, days without\n"
-      "volume, repeated rows, rows of another symbol, rows that end early. [history.checks] says what is done with each:\n"
+      "volume, repeated rows, rows of another symbol, rows that end early. [history.checks] says what is done with "
+      "each:\n"
       "used, used and said, or left out. Ends with 4 where a file cannot be read.");
   check->callback([options, &context] { run_check_of_bars(options->symbols, options->daily, options->all, context); });
 

@@ -120,15 +120,20 @@ void add_feeds(Lines& lines, const Json& snapshot, bool brief_only) {
   }
 }
 
-/// Of several machines: who speaks, who stands by.
+/// Of several machines: who speaks, since when, who stands by, and how fresh that is.
 void add_voice(Lines& lines, const Json& shared) {
   if (!shared.is_object()) return;
   std::string others;
   for (const Json& member : shared.value("members", Json::array()))
     if (!member.value("speaks", false)) others += (others.empty() ? "" : ", ") + words_of(member, "name");
-  const std::string speaker = words_of(shared, "speaker");
-  add_wrapped(lines, (speaker.empty() ? "nobody speaks that is known of" : speaker + " speaks") +
-                         (others.empty() ? "; nobody stands by" : "; standing by: " + others));
+  const std::string speaker = words_of(shared, "speaker"), since = words_of(shared, "speaks_since");
+  const std::string from = since.size() > 19 ? " since " + since.substr(11, 8) : "";
+  const double silent = shared.value("silent_seconds", 0.0);
+  add_wrapped(lines, (speaker.empty() ? "nobody speaks that is known of" : speaker + " speaks" + from) +
+                         (others.empty() ? "; nobody stands by" : "; standing by: " + others) + "; etcd answered " +
+                         span_text(static_cast<Nanos>(silent * 1e9)) + " ago");
+  if (const auto waiting = shared.value("answers_waiting", std::uint64_t{0}); waiting > 0)
+    add_wrapped(lines, std::to_string(waiting) + " of your answers the other machines do not know yet", Style::warning);
 }
 
 void add_recording(Lines& lines, const Json& recording) {

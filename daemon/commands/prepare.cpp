@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "commands/answers/without_daemon.h"
 #include "commands/command.h"
 #include "commands/progress.h"
 #include "config/loader.h"
@@ -255,6 +256,12 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
   print_out("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(), options.out.c_str());
 }
 
+void tell_answers(const Prepared& prepared, const std::string& journal) {
+  std::vector<WatchKey> listed;
+  for (const Candidate& one : prepared.candidates) listed.push_back({one.symbol, one.pivot});
+  for (const std::string& line : beside_list(answers_in(journal), listed)) print_error("%s\n", line.c_str());
+}
+
 void run(PrepareOptions options, CommandContext& context) {
   const auto settings = settings_of(context);
   if (!settings) return;
@@ -283,6 +290,7 @@ void run(PrepareOptions options, CommandContext& context) {
     return;
   }
   std::string before;
+  tell_answers(*prepared, journal_of(*settings, ""));
   if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, before, context))
     print(*prepared, options, input->book, before, context);
 }

@@ -30,6 +30,7 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   daemon.journal = without_links(daemon.journal);  // one journal, one lock, whatever it is called
   settings->history.heard = heard_beside(daemon.journal);
   daemon.lock = daemon.journal + ".lock";
+  daemon.json_log = context.json;
   // What stands in the way of a folder stands in the way of what is to be in it, and is told there.
   for (const std::string& path : {daemon.journal, daemon.socket}) {
     const auto name = path.rfind('/');
@@ -58,6 +59,7 @@ void add_run(CLI::App& root, CommandContext& context) {
   CLI::App* command =
       root.add_subcommand("run", "The daemon: watch the feed and tell (foreground; SIGHUP reloads, SIGTERM ends)");
   add_common(*command, context, true, About::itself);
+  command->get_option("--json")->description("Write the log as JSON, one object a line, as [log] format = \"json\" does");
   command
       ->add_option("--journal", arguments->journal, "Journal (default: from the configuration, or the place XDG gives)")
       ->type_name("FILE");

@@ -40,6 +40,7 @@ struct WatchRow {
 struct FeedRow {
   std::string name, kind, state, text;
   bool carrying = false;  ///< this one's ticks go to the engine just now
+  bool up = false;        ///< connected, or open
   std::uint64_t ticks = 0, malformed = 0, reconnects = 0;
   double lag_seconds = -1;     ///< received - exchange time of the newest tick; -1 unknown
   double silent_seconds = -1;  ///< since the last tick
@@ -53,6 +54,8 @@ struct ChannelRow {
   std::uint64_t delivered = 0, dead = 0, expired = 0, ended_unknown = 0;  ///< deliveries
   std::uint64_t retried = 0, unknown = 0;                                 ///< attempts
   std::uint64_t waiting = 0;
+  double oldest_seconds = 0;  ///< age of the oldest that waits or is on its way; 0: none does
+  bool in_trouble = false;    ///< it does not get through
   std::string last_reply;
 };
 
@@ -79,11 +82,25 @@ struct RecordingRow {
   std::string trouble;  ///< the last error, one line; empty when there was none
 };
 
+/// The daemon itself, for whoever watches over it: its reloads, log, journal's file and heartbeat since its start.
+struct UpkeepRow {
+  Timestamp started;          ///< not set: nobody says
+  std::uint64_t reloads = 0;  ///< that came into force
+  std::uint64_t reloads_refused = 0;
+  std::uint64_t log_lines_dropped = 0;
+  std::uint64_t journal_bytes = 0;  ///< its file and the log beside it; 0: not measured
+  bool has_heartbeat = false;
+  std::uint64_t heartbeats = 0, heartbeats_failed = 0;
+  bool heartbeat_failing = false;  ///< the last one was not answered well
+};
+
 struct SharedMemberRow {
   std::string name, version, feed, trouble;
   bool speaks = false, well = true, same_list = true;
   std::uint64_t watches = 0;
   std::optional<double> clock_off{};  ///< seconds, where it is more than two off ours: theirs less ours
+  std::string direct{};               ///< where it answers directly; empty: nowhere
+  std::string answered{};             ///< what it last said there, "speaking"; empty: nothing, or it was not asked
 };
 
 /// Several machines with one voice, as this one sees them.
@@ -92,9 +109,10 @@ struct SharedRow {
   std::string name, house;  ///< of this machine; of all
   std::string role;         ///< "speaking", "standing by" ...
   Timestamp since, speaks_since;
-  std::string speaker;        ///< empty: nobody that is known of
-  std::string trouble;        ///< of the log that they share; empty: it answers
-  double silent_seconds = 0;  ///< since it last answered
+  std::string speaker;              ///< empty: nobody that is known of
+  std::string trouble;              ///< of the log that they share; empty: it answers
+  double silent_seconds = 0;        ///< since it last answered
+  std::size_t answers_waiting = 0;  ///< of people, given alone, that the others do not know yet
   std::vector<SharedMemberRow> members;
   std::vector<std::pair<std::string_view, std::uint64_t>> counters;
 };
@@ -127,6 +145,7 @@ struct Snapshot {
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
   SharedRow shared;
   ConfigurationRow configuration;
+  UpkeepRow upkeep;
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well
   std::string version;

@@ -7,8 +7,8 @@
 
 #include "core/wording.h"
 #include "desk/market.h"
-#include "session/session_days.h"
 #include "session/past_day.h"
+#include "session/session_days.h"
 
 namespace brimwatch {
 namespace {

@@ -30,6 +30,18 @@ std::size_t ChannelQueue::waiting() const {
   return count + (in_flight_ ? in_flight_->items.size() : 0);
 }
 
+Timestamp ChannelQueue::oldest(Timestamp now) const {
+  Timestamp oldest;
+  const auto look = [&oldest, now](const Item& item) {
+    if (item.not_before > now) return;
+    if (const Timestamp known = item.known_at(now); !oldest.is_set() || known < oldest) oldest = known;
+  };
+  for (const Item& item : waiting_) look(item);
+  for (const QueuedMessage& parcel : retries_) std::for_each(parcel.items.begin(), parcel.items.end(), look);
+  if (in_flight_) std::for_each(in_flight_->items.begin(), in_flight_->items.end(), look);
+  return oldest;
+}
+
 std::optional<Timestamp> ChannelQueue::held_until(bool urgent, Timestamp now) const {
   if (urgent && plan_.urgent_passes) return std::nullopt;
   return quiet_until(plan_, now);

@@ -51,6 +51,8 @@ class ChannelQueue {
   [[nodiscard]] const ChannelPlan& plan() const { return plan_; }
   [[nodiscard]] bool is_sending() const { return in_flight_.has_value(); }
   [[nodiscard]] std::size_t waiting() const;
+  /// When we came to know of the oldest of those, but for what quiet hours hold; not set: none waits.
+  [[nodiscard]] Timestamp oldest(Timestamp now) const;
   [[nodiscard]] Health& health() { return health_; }
   [[nodiscard]] const DeliveryCounters& counters() const { return counters_; }
 

@@ -147,4 +147,10 @@ std::vector<Dispatcher::View> Dispatcher::view() const {
   return views;
 }
 
+Timestamp Dispatcher::oldest_waiting(const std::string& channel, Timestamp now) const {
+  for (const auto& lane : lanes_)
+    if (lane->queue.plan().name == channel) return lane->queue.oldest(now);
+  return {};
+}
+
 }  // namespace brimwatch

@@ -63,6 +63,8 @@ class Dispatcher {
     DeliveryCounters counters;
   };
   [[nodiscard]] std::vector<View> view() const;
+  /// See ChannelQueue::oldest().
+  [[nodiscard]] Timestamp oldest_waiting(const std::string& channel, Timestamp now) const;
 
  private:
   struct Lane {

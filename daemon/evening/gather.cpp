@@ -43,6 +43,9 @@ Status read_deliveries(Journal& journal, ReviewInput& into) {
     auto rows = journal.deliveries(record.id);
     if (!rows) return tl::unexpected(rows.error());
     if (!rows->empty()) into.deliveries[record.id] = std::move(*rows);
+    auto speaker = journal.speaker(record.id);
+    if (!speaker) return tl::unexpected(speaker.error());
+    if (!speaker->empty()) into.speakers[record.id] = std::move(*speaker);
   }
   return {};
 }

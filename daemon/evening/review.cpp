@@ -108,6 +108,7 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
   Crossing one;
   one.said = record;
   if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
+  if (const auto by = input.speakers.find(record.id); by != input.speakers.end()) one.speaker = by->second;
   TrustedDays known = trusted_days(input, record);
   one.doubt = std::move(known.doubt);
   fill_volume(input, known.bars, one);

@@ -31,7 +31,8 @@ struct JournalBatch {
   std::vector<Hole> holes;
   std::vector<DeliveryRow> deliveries;          ///< rows that changed; of notices written before or in this batch
   std::map<std::string, std::string> speakers;  ///< of several machines, by a new notice's id: which said it
-  std::vector<Answer> answers;                  ///< new ones; an acknowledgement among them counts as one of its notice
+  /// New ones, or known ones that take effect anew, after all before; an acknowledgement counts as one of its notice.
+  std::vector<Answer> answers;
   /// Trade date that the states belong to; a state whose own `day` is later belongs to that. Without it, each to its own.
   std::optional<Date> day;
 

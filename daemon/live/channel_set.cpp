@@ -94,7 +94,8 @@ bool ChannelSet::stop(std::chrono::milliseconds most) {
     if (line.runner->stop(wait)) continue;
     all_ended = false;
     world_.log(LogLevel::warning,
-               "channel " + name + ": still waiting for the other side; its delivery goes on at the next start");
+               "channel " + name + ": still waiting for the other side; its delivery goes on at the next start",
+               {.channel = name});
   }
   return all_ended;
 }
@@ -119,6 +120,9 @@ std::vector<ChannelRow> ChannelSet::rows() const {
     row.unknown = view.counters.unknown;
     row.ended_unknown = view.counters.ended_unknown;
     row.waiting = view.waiting;
+    row.in_trouble = view.in_trouble;
+    const Timestamp now = world_.wall(), oldest = dispatcher_.oldest_waiting(view.channel, now);
+    if (oldest.is_set()) row.oldest_seconds = static_cast<double>(now - oldest) / 1e9;
     if (const auto line = lines_.find(view.channel); line != lines_.end()) {
       row.kind = line->second.settings.kind;
       row.last_reply = line->second.last_reply;

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "config/settings.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "core/result.h"
 #include "core/snapshot.h"
 #include "dispatch/dispatcher.h"
@@ -22,7 +22,7 @@ class ChannelSet {
     std::function<Timestamp()> wall;
     std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
     std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make;
-    std::function<void(LogLevel, std::string_view)> log;
+    LogSink log;
     /// Makes rows durable, then calls back on the loop's thread; also when the journal is broken.
     std::function<void(std::vector<DeliveryRow>, std::function<void()>)> keep;
     /// A channel stopped getting through, or does again.

@@ -220,6 +220,7 @@ std::vector<FeedRow> FeedSet::rows() const {
     row.kind = line->settings.kind;
     row.state = word(health.state);
     row.text = health.text;
+    row.up = health.state == FeedState::up;
     row.ticks = health.ticks;
     row.malformed = health.malformed;
     row.reconnects = health.reconnects;

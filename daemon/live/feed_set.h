@@ -9,7 +9,7 @@
 #include "adapters/feed.h"
 #include "adapters/feeds/merge.h"
 #include "config/settings.h"
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "core/result.h"
 #include "core/snapshot.h"
 
@@ -20,7 +20,7 @@ class FeedSet {
   struct World {
     std::function<Timestamp()> wall;
     std::function<Nanos()> steady;
-    std::function<void(LogLevel, std::string_view)> log;
+    LogSink log;
     std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make;
     PastDayOf past_day{};  ///< may be empty: then nothing is of a past day
   };

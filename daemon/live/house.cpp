@@ -171,6 +171,7 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
+  if (world_.share) answers_at_start_ = std::move(kept.answers);
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   own_.go_on_from(kept.counts);
@@ -314,7 +315,10 @@ void House::fill_hole_of_start(const Tick& first) {
       was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
   if (!hole) return;
   give({&*hole, 1});
-  collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
+  const bool took_over = world_.feed_at_takeover;
+  collector_.batch.holes.push_back(
+      {took_over ? "takeover" : "restart", "", hole->time, first.time,
+       took_over ? "this machine's feed begins when it takes over" : "the program was not running"});
 }
 
 Timestamp House::engine_now() const {
@@ -416,7 +420,8 @@ void House::pump() {
 void House::tell(std::vector<NoticeRecord> notices) {
   if (!speaks_) return;  // of a disk that hangs: the keeper has them still
   for (const NoticeRecord& record : notices) {
-    world_.say(LogLevel::info, record.id + ": " + record.title);
+    world_.say(LogLevel::info, record.id + ": " + record.title,
+               {.notice = record.id, .kind = to_string(record.notice.kind), .symbol = record.notice.symbol});
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     show(record);
   }
@@ -503,11 +508,20 @@ void House::tell_self_check(const std::string& detail) {
   tell_about("", std::move(notice));
 }
 
+/// "channel works again; ..." with its name, which the notice has elsewhere.
+static std::string of_channel(const std::string& name, const std::string& detail) {
+  constexpr std::string_view kChannel = "channel ";
+  const bool named = !detail.starts_with(kChannel) || detail.starts_with(std::string(kChannel) + name);
+  return named ? detail : "channel " + name + " " + detail.substr(kChannel.size());
+}
+
 void House::on_channel_report(const ChannelReport& report) {
   const Calendar& calendar = desk_->main_calendar();
+  const Notice notice = notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at));
+  world_.say(report.works && !report.some ? LogLevel::info : LogLevel::warning, of_channel(report.channel, notice.detail),
+             {.channel = report.channel});
   // One that some of its recipients refuse still reaches the others: they are told through it too.
-  tell_about(report.some ? "" : report.channel,
-             notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at)));
+  tell_about(report.some ? "" : report.channel, notice);
 }
 
 /// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it is far behind (nothing has
@@ -530,8 +544,9 @@ void House::on_feed_event(const FeedEvent& event) {
     return;
   }
   const auto kind = notice_kind_of(event.kind);
-  world_.say(kind == NoticeKind::feed_back || !kind ? LogLevel::info : LogLevel::warning,
-             "feed " + name + ": " + event.text);
+  world_.say(
+      kind == NoticeKind::feed_back || !kind ? LogLevel::info : LogLevel::warning, "feed " + name + ": " + event.text,
+      {.feed = name, .symbol = event.symbol == kNoSymbol ? std::string_view() : desk_->symbols().name(event.symbol)});
   if (!kind) return;
   Notice notice;
   notice.kind = *kind;
@@ -565,7 +580,7 @@ Snapshot House::snapshot() const {
   view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
-  fill_answers(view);
+  answered_.describe(view, today_for_answers());
   view.feeds = in_.rows();
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());
@@ -580,6 +595,7 @@ Snapshot House::snapshot() const {
   view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
   view.configuration = configuration_;
+  view.upkeep = reloads_;
   if (world_.recording) view.recording = world_.recording();
   if (world_.shared) view.shared = world_.shared();
   return view;
@@ -590,6 +606,7 @@ Snapshot House::snapshot() const {
 void House::adopt(const std::vector<WatchState>& watches) {
   if (watches.empty() || !stage_.is_up()) return;
   desk_->engine().restore(watches, {});
+  answered_.hold_stocks(today_for_answers());
   dirty_ = true;
 }
 
@@ -616,6 +633,8 @@ void House::begin_feed(const std::vector<SymbolState>& symbols) {
   if (in_.size() > 0 || !stage_.is_up()) return;
   desk_->engine().restore({}, symbols);
   note_seen(symbols);
+  has_begun_ = false, begun_with_ = {};  // what it heard the last time is long ago
+  started_ = world_.wall();
   auto made = in_.make(desk_->settings().feeds);
   if (!made) return tell_self_check("the feed cannot be begun: " + made.error().text);
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(*made));
@@ -645,6 +664,7 @@ bool House::apply(ReadyDesk ready) {
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
   answered_.hold_stocks(today_for_answers());
   put_in_force(std::move(*ways));
+  ++reloads_.reloads;
   if (!is_laid) lay_lists_again();
   tell_if_blind();
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
@@ -677,13 +697,8 @@ void House::note_read(std::vector<std::string> warnings) {
   configuration_ = {world_.wall(), {}, std::move(warnings)};
 }
 
-void House::note_unread(const std::string& why) {
-  configuration_.read = world_.wall();
-  configuration_.refused = why;
-  tell_self_check("the new configuration was not read and the old one stays in force; " + why);
-}
-
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
+  ++reloads_.reloads_refused;
   for (const Problem& problem : problems) world_.say(LogLevel::error, to_string(problem));
   const std::string count =
       problems.size() > 1 ? " (and " + std::to_string(problems.size() - 1) + " more; brimwatch check lists all)" : "";

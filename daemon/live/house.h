@@ -13,6 +13,7 @@
 #include <string>
 
 #include "answers/request.h"
+#include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "desk/answered_desk.h"
 #include "desk/day_view.h"
@@ -39,9 +40,7 @@ class Records {
  public:
   virtual ~Records() = default;
   /// `answer` only when it was written.
-  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
-    (void)notice_id, (void)at, (void)answer;
-  }
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
   /// Ids acknowledged since the last call, by whichever process.
   virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
 };
@@ -49,9 +48,9 @@ class Records {
 struct HouseWorld {
   std::function<Timestamp()> wall;
   std::function<Nanos()> steady;
-  std::function<void(std::function<void()>)> post;          ///< later, on the loop's thread; called from any
-  std::function<void(LogLevel, std::string_view)> say;      ///< a line of the log
-  std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
+  std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
+  LogSink say;                                      ///< a line of the log
+  LogSink trouble;                                  ///< one that may come again and again
   std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
   std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
@@ -72,6 +71,9 @@ struct HouseWorld {
   std::uint64_t seed = 0;                             ///< of all jitter
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
+  /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()
+  /// before `then`, which gets why not where it does not. May be empty.
+  std::function<void(const Answer&, std::function<void(Status)> then)> share;
   std::function<SharedRow()> shared;  ///< may be empty
 };
 
@@ -111,8 +113,15 @@ class House {
   /// By which every answer of a person enters, whatever way it came. `reply` once it is in force and durable, or with the
   /// one line why nothing was changed.
   void answer(const AnswerRequest& request, AnswerReply reply);
-  /// One that was decided elsewhere (another member): the same from there on.
+  /// One that has been decided: the same from there on.
   void take_answer(Answer answer, AnswerReply reply);
+  /// From the log that several machines share, in the order in which they take effect. One that is known takes effect
+  /// anew where one that is new here, and of the same stock, stands before it.
+  void take_answers(std::vector<Answer> answers);
+  /// One that is known, and stands behind all others now.
+  void take_again(const Answer& answer);
+  /// The sides and mutes of that watch came from another machine, which may not have known this mute.
+  void mute_again(const Answer& answer) { answered_.mute_again(answer), dirty_ = true; }
   [[nodiscard]] const AnswerBook& answers() const { return answered_.book(); }
   /// Grows when what the answers make of the lists changes: a configuration is laid out for one state of it.
   [[nodiscard]] std::uint64_t lists() const { return lists_; }
@@ -126,10 +135,10 @@ class House {
   bool apply(ReadyDesk ready);
   /// Why the last one was refused; empty: it was taken.
   [[nodiscard]] const std::string& refusal() const { return configuration_.refused; }
-  /// A new configuration could not even be read: the old one stays in force, which is told.
-  void note_unread(const std::string& why);
   /// Of what was read before the start: told already, and shown from now on.
   void note_warnings(std::vector<std::string> warnings) { configuration_.warnings = std::move(warnings); }
+  /// A new configuration that does not come into force: it is told, and the old one stays.
+  void refuse(const std::vector<Problem>& problems, const std::string& why);
   /// The same settings with newer past days; false where it is too late, or they could not be read.
   bool renew(ReadyDesk ready);
   /// What could not be had of past days, for the morning's line; empty: all could.
@@ -146,8 +155,11 @@ class House {
   /// Where a feed begins only now: how each stock's day stood when it was last shared.
   void begin_feed(const std::vector<SymbolState>& symbols);
   [[nodiscard]] bool speaks() const { return speaks_; }
+  [[nodiscard]] bool has_feed() const { return in_.size() > 0; }  ///< there is a connection, or it is tried for
   /// What the journal had open at the start, while this machine does not speak.
   [[nodiscard]] std::vector<OpenDelivery> take_open_at_start() { return std::exchange(open_at_start_, {}); }
+  /// All answers that the journal had then, in their order; kept for this only where answers are shared.
+  [[nodiscard]] std::vector<Answer> take_answers_at_start() { return std::exchange(answers_at_start_, {}); }
   void tell_taken_over(const std::string& detail);
 
   /// Something that the user must hear, whatever it is about.
@@ -183,19 +195,25 @@ class House {
 
  private:
   // house_answers.cpp
+  void go_on_with_answers();
   void next_answer();
+  void next_shared_answer();
+  void share_answer(Answer answer, AnswerReply reply);
+  void take_anew(Answer answer);
+  void keep_again(const Answer& answer);
+  [[nodiscard]] bool watches(std::string_view symbol, Price pivot) const;
+  void keep_unlaid(const Answer& answer, AnswerReply reply, const std::string& why);
   [[nodiscard]] AnswerScene answer_scene() const;
   [[nodiscard]] Price last_price(std::string_view symbol) const;
   [[nodiscard]] std::optional<std::string> newest_notice(std::string_view asked) const;
   [[nodiscard]] Date today_for_answers() const;
-  void change_lists(Answer answer, AnswerReply reply);
+  void change_lists(Answer answer, AnswerReply reply, bool again = false);
   void prepare(Settings settings, std::function<void(ReadyDesk)> then);
   Status put_lists_in_force(DeskParts parts);
   void lay_lists_again();
   void put_in_force(const Answer& answer, AnswerReply reply);
   void acknowledge_with(const Answer& answer);
   void on_answers_kept(const std::vector<Answer>& answers, bool durable);
-  void fill_answers(Snapshot& view) const;
   void on_feed_refusal(const std::string& feed, std::string_view text);
 
   /// All that a configuration wants to have made before it is in force.
@@ -206,7 +224,6 @@ class House {
   House(HouseWorld world, std::unique_ptr<Desk> desk);
   [[nodiscard]] Result<Ways> make_ways(const Settings& settings);
   void put_in_force(Ways ways);
-  void refuse(const std::vector<Problem>& problems, const std::string& why);
   void note_read(std::vector<std::string> warnings);
   void tell_if_blind();
   void keep_heard_days(const std::vector<DayRecord>& days) const;
@@ -265,6 +282,14 @@ class House {
   std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded
   std::map<std::string, std::pair<std::string, AnswerReply>> replies_;  ///< by id: in force, on their way to the journal
   bool changing_ = false;  ///< a list is laid out for an answer; the others wait
+  bool sharing_ = false;   ///< one is on its way to the other machines
+  struct SharedStep {
+    Answer answer;
+    bool again = false;  ///< it is known, and takes effect anew
+  };
+  std::deque<SharedStep> shared_steps_;
+  std::map<std::string, AnswerReply> shared_replies_;  ///< by id, of those given here
+  std::vector<Answer> answers_at_start_;
   std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
   ConfigurationRow configuration_;
   Answer newest_add_;  ///< a source may refuse it
@@ -287,6 +312,7 @@ class House {
   std::map<std::string, std::vector<SentMark>> sent_;  ///< of the latest
   std::array<std::uint64_t, kNoticeKinds> by_kind_{};
   std::string history_trouble_;
+  UpkeepRow reloads_;  ///< its part of it
   DayBook book_;
   ProjectionErrors errors_;
 };

@@ -12,7 +12,7 @@
 #include <string_view>
 #include <vector>
 
-#include "core/log_level.h"
+#include "core/log_sink.h"
 #include "journal/keeper.h"
 
 namespace brimwatch {
@@ -21,11 +21,11 @@ class JournalOutbox {
  public:
   struct World {
     std::function<Nanos()> steady;
-    std::function<void(std::function<void()>)> post;          ///< later, on the loop's thread; called from any
-    std::function<void(LogLevel, std::string_view)> say;      ///< a line of the log
-    std::function<void(LogLevel, std::string_view)> trouble;  ///< one that may come again and again
-    std::function<bool()> has_news;                           ///< something that is not to wait
-    std::function<JournalBatch()> take_news;                  ///< all that is new: notices, days, holes
+    std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
+    LogSink say;                                      ///< a line of the log
+    LogSink trouble;                                  ///< one that may come again and again
+    std::function<bool()> has_news;                   ///< something that is not to wait
+    std::function<JournalBatch()> take_news;          ///< all that is new: notices, days, holes
     std::function<void(const std::vector<Answer>&, bool durable)> answered{};  ///< they are kept, or cannot be now
     std::function<void()> handed_over;                        ///< what was taken is on its way; may be empty
     std::function<void(JournalBatch&)> add_states;            ///< what has changed in the engine, and the day

@@ -1,14 +1,14 @@
 #include "loop/log.h"
 
 #include <spdlog/async.h>
-#include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
 
 #include <algorithm>
-#include <cstdlib>
 
 #include "core/text/text.h"
+#include "loop/journald.h"
+#include "loop/log_line.h"
 
 namespace brimwatch {
 namespace {
@@ -31,40 +31,21 @@ spdlog::level::level_enum level_of(LogLevel level) {
   return spdlog::level::info;
 }
 
-/// "<6>" and the like: how a line on standard error tells journald its priority (sd-daemon(3)).
-class Priority : public spdlog::custom_flag_formatter {
- public:
-  void format(const spdlog::details::log_msg& message, const std::tm&, spdlog::memory_buf_t& out) override {
-    const char digit = message.level >= spdlog::level::err    ? '3'
-                       : message.level == spdlog::level::warn ? '4'
-                       : message.level == spdlog::level::info ? '6'
-                                                              : '7';
-    const char text[] = {'<', digit, '>'};
-    out.append(text, text + sizeof text);
-  }
-  [[nodiscard]] std::unique_ptr<custom_flag_formatter> clone() const override {
-    return spdlog::details::make_unique<Priority>();
-  }
-};
-
 }  // namespace
 
 struct Log::Impl {
   std::shared_ptr<spdlog::details::thread_pool> pool = std::make_shared<spdlog::details::thread_pool>(kQueueLines, 1);
+  std::shared_ptr<LogLineSink> sink = std::make_shared<LogLineSink>();
   std::shared_ptr<spdlog::async_logger> logger;
   mutable std::mutex mutex;
   std::map<std::string, Trouble, std::less<>> troubles;
 };
 
-Log::Log(std::string_view level) : impl_(std::make_unique<Impl>()) {
-  auto sink = std::make_shared<spdlog::sinks::stderr_sink_mt>();
-  impl_->logger = std::make_shared<spdlog::async_logger>("brimwatch", sink, impl_->pool,
+Log::Log(std::string_view level, std::string_view format) : impl_(std::make_unique<Impl>()) {
+  impl_->logger = std::make_shared<spdlog::async_logger>("brimwatch", impl_->sink, impl_->pool,
                                                          spdlog::async_overflow_policy::overrun_oldest);
-  auto formatter = std::make_unique<spdlog::pattern_formatter>();
-  formatter->add_flag<Priority>('*');
-  formatter->set_pattern(std::getenv("JOURNAL_STREAM") != nullptr ? "%*%v" : "%Y-%m-%d %H:%M:%S.%e %-7l %v");
-  impl_->logger->set_formatter(std::move(formatter));
   impl_->logger->flush_on(spdlog::level::info);
+  set_format(format);
   set_level(level);
 }
 
@@ -77,9 +58,20 @@ void Log::set_level(std::string_view level) {
                                                 : spdlog::level::info);
 }
 
-void Log::say(LogLevel level, std::string_view text) { impl_->logger->log(level_of(level), clean_line(text, kLineMost)); }
+/// Anything may be asked of a person's own terminal; where journald reads along, JSON is asked for in so many words.
+void Log::set_format(std::string_view format) {
+  const bool to_journald = is_journald(2);
+  impl_->sink->use(format == "json"   ? (to_journald ? LineForm::json_for_journald : LineForm::json)
+                   : !to_journald     ? LineForm::text
+                   : journald_hears() ? LineForm::fields
+                                      : LineForm::text_for_journald);
+}
 
-void Log::trouble(LogLevel level, std::string_view text, Timestamp now) {
+void Log::say(LogLevel level, std::string_view text, const LogFields& fields) {
+  impl_->logger->log(level_of(level), packed(clean_line(text, kLineMost), fields));
+}
+
+void Log::trouble(LogLevel level, std::string_view text, Timestamp now, const LogFields& fields) {
   std::uint64_t count = 0;
   {
     const std::lock_guard lock(impl_->mutex);
@@ -98,7 +90,8 @@ void Log::trouble(LogLevel level, std::string_view text, Timestamp now) {
   std::uint64_t power = 1;
   while (power < count) power *= 10;
   if (power != count) return;
-  say(level, count == 1 ? std::string(text) : std::string(text) + " (" + std::to_string(count) + " times by now)");
+  say(level, count == 1 ? std::string(text) : std::string(text) + " (" + std::to_string(count) + " times by now)",
+      fields);
 }
 
 std::vector<Trouble> Log::troubles() const {

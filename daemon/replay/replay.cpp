@@ -251,7 +251,9 @@ class Replay {
   Status hear(const Answer& answer, Date today) {
     AnswerBook next = answered_.book();
     next.take(answer);
-    const bool lists = answer.kind == AnswerKind::add || answer.kind == AnswerKind::drop;
+    const bool is_gone = answer.kind == AnswerKind::sold && next.holding(answer.symbol) == nullptr &&
+                         only_held(desk_.settings(), next, {answer.symbol, answer.pivot});
+    const bool lists = answer.kind == AnswerKind::add || answer.kind == AnswerKind::drop || is_gone;
     if (lists) {
       if (const auto laid = lay(next); !laid) return laid;
       desk_.begin_day(today);

@@ -5,6 +5,8 @@
 #include <utility>
 #include <vector>
 
+#include "status/readiness.h"
+
 namespace brimwatch {
 namespace {
 
@@ -91,6 +93,36 @@ void put_program(Text& text, const Snapshot& now) {
   text.sample({}, now.session == "open");
 }
 
+/// What one wants to be called for.
+void put_upkeep(Text& text, const Snapshot& now) {
+  const UpkeepRow& row = now.upkeep;
+  text.gauge("start_time_seconds", "When this run began, seconds since 1970", "seconds");
+  if (row.started.is_set()) text.sample({}, static_cast<double>(row.started.nanos) / 1e9);
+  text.gauge("ready", "1 while nothing is amiss that keeps notices from being told or kept; /readyz says what is");
+  text.sample({}, what_is_amiss(now).empty());
+  text.gauge("blind", "1 while the exchange is open and no feed gives, also one that never did");
+  text.sample({}, is_blind(now));
+  text.gauge("watches", "Watches in the lists");
+  text.sample({}, static_cast<std::uint64_t>(now.watches.size()));
+  text.gauge("watches_in_force", "Watches that today is a day of");
+  text.sample({}, watches_in_force(now));
+  text.counter("reloads", "Reloads of the configuration, by outcome");
+  text.sample({{"outcome", "in force"}}, row.reloads);
+  text.sample({{"outcome", "refused"}}, row.reloads_refused);
+  text.gauge("reload_refused", "1 while the last reload was refused, so that an older configuration is in force");
+  text.sample({}, !now.configuration.refused.empty());
+  text.gauge("journal_bytes", "Size of the journal's file and of the log beside it", "bytes");
+  if (row.journal_bytes > 0) text.sample({}, row.journal_bytes);
+  text.counter("log_lines_dropped", "Lines of the log that came faster than they could be written");
+  text.sample({}, row.log_lines_dropped);
+  if (!row.has_heartbeat) return;
+  text.counter("heartbeats", "Calls of the heartbeat's address, by outcome");
+  text.sample({{"outcome", "answered"}}, row.heartbeats - row.heartbeats_failed);
+  text.sample({{"outcome", "failed"}}, row.heartbeats_failed);
+  text.gauge("heartbeat_failing", "1 while the last call of the heartbeat's address failed");
+  text.sample({}, row.heartbeat_failing);
+}
+
 void put_feeds(Text& text, const Snapshot& now) {
   text.counter("feed_ticks", "Ticks that a feed brought");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.ticks);
@@ -103,6 +135,8 @@ void put_feeds(Text& text, const Snapshot& now) {
     for (const auto& [kind, count] : feed.recognised) text.sample({{"feed", feed.name}, {"kind", kind}}, count);
   text.gauge("feed_carrying", "1 for the feed whose ticks go to the engine");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.carrying);
+  text.gauge("feed_up", "1 while the feed is connected, or open");
+  for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.up);
   text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");
   for (const FeedRow& feed : now.feeds)
     if (feed.lag_seconds >= 0) text.sample({{"feed", feed.name}}, feed.lag_seconds);
@@ -138,6 +172,10 @@ void put_channels(Text& text, const Snapshot& now) {
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.unknown);
   text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue, or are on their way");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.waiting);
+  text.gauge("delivery_oldest_seconds", "Age of the oldest of those, but for what quiet hours hold; 0: none", "seconds");
+  for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.oldest_seconds);
+  text.gauge("channel_in_trouble", "1 while the channel does not get through");
+  for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.in_trouble);
 }
 
 /// A symbol may have several pivots, so both name a watch.
@@ -172,6 +210,7 @@ void put_projection(Text& text, const Snapshot& now) {
 std::string metrics_text(const Snapshot& snapshot) {
   Text text;
   put_program(text, snapshot);
+  put_upkeep(text, snapshot);
   put_feeds(text, snapshot);
   put_recording(text, snapshot.recording);
   put_channels(text, snapshot);

@@ -15,6 +15,7 @@ install(FILES ${made}/completions/brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}
 install(FILES ${made}/completions/_brimwatch DESTINATION ${CMAKE_INSTALL_DATADIR}/zsh/vendor-completions)
 install(FILES ${made}/completions/brimwatch.fish DESTINATION ${CMAKE_INSTALL_DATADIR}/fish/vendor_completions.d)
 install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json ${CMAKE_SOURCE_DIR}/config/control.schema.json
+              ${CMAKE_SOURCE_DIR}/config/output.schema.json
         DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
 install(DIRECTORY ${CMAKE_SOURCE_DIR}/config/samples/ DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples
         FILE_PERMISSIONS OWNER_READ OWNER_WRITE GROUP_READ WORLD_READ)

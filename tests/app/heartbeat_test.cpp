@@ -95,5 +95,19 @@ TEST_F(HeartbeatTest, ARefusalIsSaidWithoutTheAddress) {
   EXPECT_THAT(log[0], Not(HasSubstr("opensesame")));
 }
 
+TEST_F(HeartbeatTest, CountsWhatBecameOfItsCalls) {
+  EXPECT_FALSE(heartbeat.is_failing());
+  watcher.status = "503 Service Unavailable";
+  heartbeat.on_beat(life, kSecond, 1, true);
+  wait_for(1);
+  EXPECT_TRUE(heartbeat.is_failing());
+  watcher.status = "204 No Content";
+  heartbeat.on_beat(life, 61 * kSecond, 2, true);
+  wait_for(2);
+  EXPECT_FALSE(heartbeat.is_failing());
+  EXPECT_EQ(heartbeat.called(), 2U);
+  EXPECT_EQ(heartbeat.failed(), 1U);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -57,7 +57,7 @@ export const STATES = {
   falling: snapshot({ trend: 'down' }),
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
-  standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  standby: snapshot({ shared: { on: true, name: 'attic', role: 'standing by', speaker: 'cellar', speaks_since: '2026-11-27T09:31:05-05:00', silent_seconds: 0.2, answers_waiting: 0, members: [{ name: 'attic' }, { name: 'cellar' }] } }),
   answered: snapshot({ watches: watches(13).map((w, n) => n === 0 ? { ...w, muted_until: '2026-11-27T12:15:00-05:00', bought: 19.5, on_bought: 3.8, shares: 200, loss_limit: 17.94 } : n === 1 ? { ...w, muted_under_pivot: true, added: true } : w) }),
   wild: snapshot({ watches: wild() }),
   alone: snapshot({ shared: { on: true, role: 'alone', speaker: '' } }),

@@ -267,6 +267,12 @@ async function listsGroupsAndReports() {
   assert.equal(await other.isVisible('#lists') || await other.isVisible('#coming'), false, 'tabs of one list, or reports of none');
   await close(other);
 }
+async function standingByIsSaid() {
+  const page = await open({ now: STATES.standby });
+  assert.match(await text(page, '#banner'), /^STANDING BY This machine watches and tells nothing while cellar speaks \(since 09:31:05\)\./);
+  assert.equal(await text(page, '#members'), 'cellar speaks since 09:31:05; standing by: attic; this machine is attic; etcd answered 0 s ago');
+  await close(page);
+}
 async function warningsOfTheConfigurationStandByTheFeeds() {
   const page = await open({ now: STATES.warned });
   assert.equal((await texts(page, '#warnings li')).length, 6);
@@ -384,7 +390,7 @@ async function questionsAndAnswersAreAccessible() {
 try {
   const only = process.argv[3];
   for (const test of [aBannerStandsOverEverything, aSilentDaemonIsSaid, clocksAndAges, oddsAreNotDrawnAnewWhileBlind, whatMattersSoonestComesFirst, nearnessIsInTheStocksOwnMoves,
-    thirteenRowsAndNoticesFit, twoHundredStaySmooth, anUpdateOfTwoHundredIsLaidOutOnce, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, warningsOfTheConfigurationStandByTheFeeds,
+    thirteenRowsAndNoticesFit, twoHundredStaySmooth, anUpdateOfTwoHundredIsLaidOutOnce, aTapOpensTheDetailWhereTheFingerIs, aClosedMarketAndAFirstStartSayWhatIsKnown, theRowTellsTheDay, labelsAndNumbers, listsGroupsAndReports, standingByIsSaid, warningsOfTheConfigurationStandByTheFeeds,
     theBaseStandsBesideTheDayAndPicturesOpenLarge, theBoardFitsAtEveryWidth, nothingIsCutAtTheEdges, everyStateIsAccessible, questionsAndAnswersAreAccessible]) {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }

@@ -67,6 +67,26 @@ TEST(Dispatcher, MakesOneDigestOfThirtyBreakoutsInOneMinute) {
   EXPECT_EQ(desk.dispatcher.view()[0].counters.digests, 1U);
 }
 
+TEST(Dispatcher, SaysHowOldTheOldestIsThatWaits) {
+  Desk desk({desk::plan()});
+  const auto age = [&desk] {
+    const Timestamp oldest = desk.dispatcher.oldest_waiting("mail", desk.now);
+    return oldest.is_set() ? (desk.now - oldest) / kSecond : -1;
+  };
+  EXPECT_EQ(age(), -1);
+  const Timestamp begun = desk.now;
+  desk.write("KLVN");
+  desk.now = begun + 40 * kSecond;
+  desk.write("HALQ");
+  EXPECT_EQ(age(), 40);
+  const Send send = desk.due().front();
+  desk.now = begun + 60 * kSecond;
+  EXPECT_EQ(age(), 60) << "on its way is not there";
+  desk.result(send, Outcome::retry, "451 later");
+  EXPECT_EQ(age(), 60) << "nor is what is tried again";
+  EXPECT_EQ(desk.dispatcher.oldest_waiting("hook", desk.now), Timestamp{});
+}
+
 TEST(Dispatcher, BoundsADigest) {
   Desk desk({desk::plan()});
   for (int i = 0; i < 120; ++i) desk.write("S" + std::to_string(i));

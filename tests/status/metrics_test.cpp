@@ -10,6 +10,8 @@
 #include <set>
 #include <sstream>
 
+#include "status/readiness.h"
+
 namespace brimwatch {
 namespace {
 
@@ -115,6 +117,80 @@ TEST(Metrics, AStrictReaderTakesThem) {
   EXPECT_EQ(reading.samples.at("brimwatch_projection_stocks{minutes=\"60\"}"), 12);
   EXPECT_EQ(reading.samples.at("brimwatch_recorded_total{what=\"frames\"}"), 11);
   EXPECT_EQ(reading.samples.at("brimwatch_recording_dropped_total{what=\"ticks\"}"), 4);
+}
+
+/// One sample of what is written, or -1.
+double sample(const Snapshot& now, const std::string& name) {
+  const Reading reading = Reader().read(metrics_text(now));
+  EXPECT_EQ(reading.fault, "");
+  const auto found = reading.samples.find("brimwatch_" + name);
+  return found == reading.samples.end() ? -1 : found->second;
+}
+
+/// Well, in session, its one feed giving.
+Snapshot well() {
+  Snapshot now = busy();
+  now.feeds[0].carrying = now.feeds[0].up = true;
+  now.upkeep.started = Timestamp{1'764'000'000'500'000'000};
+  return now;
+}
+
+TEST(Metrics, WhatOneWantsToBeCalledFor) {
+  EXPECT_EQ(sample(well(), "ready"), 1);
+  EXPECT_EQ(sample(well(), "blind"), 0);
+  EXPECT_EQ(sample(well(), "start_time_seconds"), 1'764'000'000.5);
+  EXPECT_EQ(sample(well(), "reload_refused"), 0);
+  EXPECT_EQ(sample(well(), "journal_bytes"), -1) << "not measured yet";
+  EXPECT_EQ(sample(well(), "heartbeat_failing"), -1) << "there is none";
+  EXPECT_EQ(sample(well(), "delivery_oldest_seconds{channel=\"mail\"}"), 0);
+
+  Snapshot now = well();
+  now.upkeep.reloads_refused = 2;
+  now.configuration.refused = "brimwatch.toml:3:1: ...";
+  now.upkeep.journal_bytes = 2'800'000'000;
+  now.upkeep.log_lines_dropped = 9;
+  now.upkeep.has_heartbeat = true;
+  now.upkeep.heartbeats = 5, now.upkeep.heartbeats_failed = 3, now.upkeep.heartbeat_failing = true;
+  now.channels[0].oldest_seconds = 301.5;
+  now.channels[0].in_trouble = true;
+  EXPECT_EQ(sample(now, "reload_refused"), 1);
+  EXPECT_EQ(sample(now, "reloads_total{outcome=\"refused\"}"), 2);
+  EXPECT_EQ(sample(now, "journal_bytes"), 2'800'000'000);
+  EXPECT_EQ(sample(now, "log_lines_dropped_total"), 9);
+  EXPECT_EQ(sample(now, "heartbeat_failing"), 1);
+  EXPECT_EQ(sample(now, "heartbeats_total{outcome=\"failed\"}"), 3);
+  EXPECT_EQ(sample(now, "heartbeats_total{outcome=\"answered\"}"), 2);
+  EXPECT_EQ(sample(now, "delivery_oldest_seconds{channel=\"mail\"}"), 301.5);
+  EXPECT_EQ(sample(now, "channel_in_trouble{channel=\"mail\"}"), 1);
+}
+
+/// Among them a feed that has never been connected: it has no age of a last tick at all.
+TEST(Readiness, IsLostByWhatKeepsNoticesFromBeingToldOrKept) {
+  EXPECT_EQ(readiness_text(well()), "ready\n");
+  const auto amiss = [](auto change) {
+    Snapshot now = well();
+    change(now);
+    EXPECT_EQ(sample(now, "ready"), 0);
+    return readiness_text(now);
+  };
+  EXPECT_EQ(amiss([](Snapshot& now) { now.watches.clear(); }), "not ready\nthe watch lists are empty\n");
+  EXPECT_EQ(amiss([](Snapshot& now) { now.watches[0].in_force = false; }), "not ready\nno watch is in force today\n");
+  EXPECT_EQ(amiss([](Snapshot& now) { now.feeds.clear(); }), "not ready\nno feed is in force\n");
+  EXPECT_EQ(amiss([](Snapshot& now) { now.feeds[0] = FeedRow{}; }),
+            "not ready\nthe exchange is open and no feed gives\n");
+  EXPECT_EQ(amiss([](Snapshot& now) { now.journal_trouble = "disk full"; }),
+            "not ready\nthe journal cannot be used: disk full\n");
+  EXPECT_EQ(amiss([](Snapshot& now) { now.channels[0].in_trouble = true; }), "not ready\nno channel gets through\n");
+}
+
+TEST(Readiness, AsksNothingOfAFeedWhileTheExchangeIsClosedNorOfWhoStandsBy) {
+  Snapshot now = well();
+  now.session = "closed";
+  now.feeds[0].carrying = false;
+  EXPECT_EQ(readiness_text(now), "ready\n");
+  now.feeds.clear();
+  now.shared.on = true, now.shared.name = "desk", now.shared.speaker = "attic";
+  EXPECT_EQ(readiness_text(now), "ready\n");
 }
 
 TEST(Metrics, AnEmptyDaemonHasFiguresToo) { EXPECT_EQ(Reader().read(metrics_text(Snapshot{})).fault, ""); }

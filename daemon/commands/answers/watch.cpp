@@ -68,8 +68,8 @@ void print_watch(const Json& row) {
             price_cell(row, "last").c_str(), words_of(row, "side").c_str(), remarks.c_str());
 }
 
-void list(const std::string& socket, CommandContext& context) {
-  const auto text = ask_snapshot(socket, context);
+void list(const Answering& answering, CommandContext& context) {
+  const auto text = ask_snapshot(answering, context);
   if (!text) return;
   const Json snapshot = Json::parse(*text, nullptr, false);
   if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
@@ -85,8 +85,8 @@ void list(const std::string& socket, CommandContext& context) {
 void add_list(CLI::App& watch, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   CLI::App* const command = watch.add_subcommand("list", "All watches: added, muted, bought");
-  add_answering(*command, answering, context);
-  command->callback([answering, &context] { list(answering->socket, context); });
+  add_looking(*command, answering, context);
+  command->callback([answering, &context] { list(*answering, context); });
 }
 
 }  // namespace

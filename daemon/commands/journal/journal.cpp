@@ -93,6 +93,7 @@ class Printer {
       write_json(stdout, to_json(record) + "\n");
     } else {
       if (count_ == 0 || record.notice.day != day_) head(record.notice.day);
+      if (!ask_.deliveries && !print_speaker(record)) return false;
       write_text(stdout, table_row(record) + "\n");
     }
     ++count_;
@@ -104,6 +105,15 @@ class Printer {
   void head(Date day) {
     print_out("%s%s\n", count_ == 0 ? "" : "\n", table_head(day).c_str());
     day_ = day;
+  }
+
+  /// Of several machines, which said it: once for all that it said in a row.
+  bool print_speaker(const NoticeRecord& record) {
+    const auto speaker = journal_.speaker(record.id);
+    if (!speaker) return false;
+    if (!speaker->empty() && *speaker != speaker_) print_out("said by %s:\n", speaker->c_str());
+    speaker_ = *speaker;
+    return true;
   }
 
   bool print_deliveries(const NoticeRecord& record) {
@@ -126,6 +136,7 @@ class Printer {
   bool json_;
   std::size_t count_ = 0;
   Date day_;
+  std::string speaker_;  ///< of the notice before
 };
 
 void run_list(const JournalAsk& ask, CommandContext& context) {

@@ -2,12 +2,8 @@
 
 #include <algorithm>
 #include <cstdio>
-#include <map>
-#include <sstream>
-#include <utility>
 
 #include "commands/papers/roff.h"
-#include "config/embedded.h"
 #include "config/sections/sections.h"
 
 namespace brimwatch {
@@ -154,49 +150,44 @@ std::string takes(const Shape& shape) {
   return "";
 }
 
-using Defaults = std::map<std::string, std::string, std::less<>>;
+/// Empty where a key must be set.
+std::string default_sentence(const KeyInfo& key) {
+  if (key.fallback == nullptr) return default_of_rule(key);
+  const std::string value = default_of(key);
+  return value.empty() ? " Default: none." : " Default: " + roff(value) + ".";
+}
 
-std::string_view main_sample() {
-  for (const EmbeddedFile& file : embedded_samples())
-    if (file.name == "brimwatch.toml") return file.text;
+/// What a watch does not say itself, [rules] says.
+std::string default_of_rule(const KeyInfo& key) {
+  for (const KeyInfo& rule : infos(rules_keys()))
+    if (rule.name == key.name && rule.what == key.what)
+      return " Default: that of [rules], " + roff(default_of(rule)) + " unless set there.";
   return {};
 }
 
-/// "#tick_size = 0.01       # smallest step of a price" as its key and its value.
-std::pair<std::string, std::string> setting_of(std::string line) {
-  if (line.starts_with('#')) line.erase(0, 1);
-  const auto sign = line.find(" = ");
-  if (sign == std::string::npos || line.find_first_of(" #") != sign) return {};
-  std::string value = line.substr(sign + 3);
-  value.erase(std::min(value.find(" #"), value.size()));
-  value.erase(value.find_last_not_of(' ') + 1);
-  return {line.substr(0, sign), value};
+/// Empty where a key must be set.
+std::string default_sentence(const KeyInfo& key) {
+  if (key.fallback == nullptr) return default_of_rule(key);
+  const std::string value = default_of(key);
+  return value.empty() ? " Default: none." : " Default: " + roff(value) + ".";
 }
 
-/// What a section's keys are when nobody sets them. The sample shows them, and a test of the samples sees to it that they
-/// are the real ones; of other sections it shows examples.
-Defaults defaults_of(std::string_view section) {
-  if (section != "rules" && section != "prepare") return {};
-  Defaults all;
-  bool inside = false;
-  std::istringstream lines{std::string(main_sample())};
-  for (std::string line; std::getline(lines, line);) {
-    if (line.starts_with('[') || line.starts_with("#[")) inside = line.find("[" + std::string(section) + "]") <= 1;
-    else if (inside) all.insert(setting_of(line));
-  }
-  return all;
+/// What a watch does not say itself, [rules] says.
+std::string default_of_rule(std::string_view name) {
+  for (const KeyInfo& rule : infos(rules_keys()))
+    if (rule.name == name) return " Default: that of [rules], which is " + roff(default_of(rule)) + " by itself.";
+  return {};
 }
 
-void add_keys(const std::vector<KeyInfo>& keys, const Defaults& defaults, std::string& out) {
+void add_keys(const std::vector<KeyInfo>& keys, std::string& out) {
   for (const KeyInfo& key : keys) {
     std::string text = roff(key.what) + ". Takes " + roff(takes(key.shape)) + ".";
-    if (const auto found = defaults.find(key.name); found != defaults.end())
-      text += " Default: " + roff(found->second) + ".";
+    text += default_sentence(key);
     if (!key.only_for.empty()) text += " Kinds: " + roff(key.only_for) + ".";
     out += roff_term(roff_bold(key.name), text);
     if (key.shape.nested == nullptr) continue;
     out += ".RS\n";
-    add_keys(key.shape.nested(), {}, out);
+    add_keys(key.shape.nested(), out);
     out += ".RE\n";
   }
 }
@@ -218,7 +209,7 @@ std::string manual_sections() {
   for (const SectionInfo& section : all_sections()) {
     if (section.name == "watch") continue;
     out += ".SS " + roff(section.heading) + "\n" + roff(section.what) + ".\n";
-    add_keys(section.keys, defaults_of(section.name), out);
+    add_keys(section.keys, out);
   }
   return out;
 }
@@ -226,7 +217,7 @@ std::string manual_sections() {
 std::string manual_watch_keys() {
   std::string out;
   for (const SectionInfo& section : all_sections())
-    if (section.name == "watch") add_keys(section.keys, defaults_of("rules"), out);
+    if (section.name == "watch") add_keys(section.keys, out);
   return out;
 }
 

@@ -91,6 +91,7 @@ std::string head_of(const Crossing& one) {
                     (said.kind == NoticeKind::opened_over ? "opened over the range" : "crossed") + ", pivot " +
                     to_string(said.pivot) + " at " + to_string(said.price);
   if (const std::string weight = weight_text(said.volume); !weight.empty()) out += "; " + weight;
+  if (!one.speaker.empty()) out += "; said by " + one.speaker;
   return "<p><b>" + escaped(one.said.symbol) + "</b> " + escaped(out) + "</p>\n";
 }
 

@@ -22,6 +22,7 @@ std::string crossing_words(const Crossing& one) {
                      clean_line(one.said.symbol, 24) + " " + what + ", pivot " + to_string(said.pivot) + " at " +
                      to_string(said.price);
   if (const std::string weight = weight_text(said.volume); !weight.empty()) head += "; " + weight;
+  if (!one.speaker.empty()) head += "; said by " + clean_line(one.speaker, 32);
   std::string out = line(head, 0);
   if (!one.adjusted.empty()) out += line("in today's terms, after the " + one.adjusted, 4);
   if (!one.doubt.empty()) out += line(doubt_text(one), 4);

@@ -1,0 +1,230 @@
+#!/usr/bin/python3
+"""Every --json against config/output.schema.json, by python3-jsonschema (JSON Schema draft 7).
+
+Usage: output_test.py BRIMWATCH SOURCE_DIR [--shapes]
+One table, COMMANDS: how each command is brought to print what it can. A command of the program with --json that is not in the
+table, or not in the schema, fails the test; so does a member that the schema does not name. --shapes prints what was seen, as a
+schema to begin with.
+"""
+import json
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import unittest
+
+import jsonschema
+
+from bar_source import BarSource
+from live_support import Daemon, wait_for
+
+PROGRAM, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
+SCHEMA_FILE = SOURCE / "config/output.schema.json"
+DAY = "2026-10-14"
+
+CONFIG = """
+watch_lists = ["weekend.toml"]
+journal = "JOURNAL"
+[history]
+daily = "history"
+[history.source]
+url = "SOURCE/{symbol}"
+insecure_loopback = true
+[page]
+on = true
+listen = "127.0.0.1:PAGE"
+address = "http://127.0.0.1:PAGE"
+[record]
+directory = "rec"
+[[feed]]
+name = "main"
+kind = "pipe"
+command = ["tail", "-n", "+1", "-f", "ticks.json"]
+[[channel]]
+name = "hook"
+kind = "command"
+command = ["/bin/true"]
+"""
+
+
+def commands_with_json(command=()):
+    """As the program's own help lists them."""
+    text = subprocess.run([PROGRAM, *command, "--help"], capture_output=True, text=True).stdout
+    if "--json" in text:
+        yield " ".join(command)
+    for name in re.findall(r"^  ([a-z-]+)  ", text.partition("Subcommands:\n")[2], re.M):
+        yield from commands_with_json((*command, name))
+
+
+class House:
+    """The demo's invented day, its journal, and a daemon that runs on its lists."""
+
+    def __init__(self):
+        self.source = BarSource()
+        self.daemon = Daemon(PROGRAM)
+        self.where = self.daemon.where
+        subprocess.run([SOURCE / "scripts/demo-tape", self.where], check=True, stdout=subprocess.DEVNULL)
+        shutil.copy(SOURCE / "config/samples/demo/brimwatch.toml", self.where / "demo.toml")
+        (self.where / "ticks.json").write_text(json.dumps(
+            {"time": f"{DAY}T10:00:00-04:00", "symbol": "KLVN", "price": 48.0, "size": 500}) + "\n")
+        self.daemon.write(CONFIG.replace("SOURCE", self.source.address + "/csv?symbol={symbol}&from={from}&to={to}&").replace(
+            "&/{symbol}", "").replace("PAGE", str(self.free_port())).replace("JOURNAL", str(self.where / "j.db")))
+        self.daemon.start()
+        wait_for("a tick", lambda: self.daemon.now()["counts"]["ticks"] > 0)
+        self.run("replay", "day.csv", "--config", "demo.toml", "--journal", "demo.db")
+
+    @staticmethod
+    def free_port():
+        import socket
+        with socket.socket() as one:
+            one.bind(("127.0.0.1", 0))
+            return one.getsockname()[1]
+
+    def close(self):
+        self.daemon.close()
+        self.source.close()
+
+    def run(self, *words, ok=(0,)):
+        done = subprocess.run([PROGRAM, *words], capture_output=True, text=True, cwd=self.where,
+                              env={"PATH": "/usr/bin:/bin", "HOME": str(self.where), "TZ": "UTC"})
+        assert done.returncode in ok, f"{words}: {done.returncode}\n{done.stdout[-2000:]}{done.stderr[-2000:]}"
+        return done.stdout
+
+    def objects(self, *words, ok=(0,)):
+        return [json.loads(line) for line in self.run(*words, "--json", ok=ok).splitlines()]
+
+    def there(self, *words, ok=(0,)):
+        """Of a command that asks the daemon."""
+        return self.objects(*words, "--socket", str(self.where / "sock"), ok=ok)
+
+    def log(self):
+        """A daemon of its own that ends at once, for want of a lock: its log on standard error."""
+        done = subprocess.run([PROGRAM, "run", "--config", "b.toml", "--json"], capture_output=True, text=True, cwd=self.where)
+        return [json.loads(line) for line in done.stderr.splitlines()]
+
+
+def config(*words):
+    return lambda house: house.objects(*words, "--config", "b.toml")
+
+
+def there(*words):
+    return lambda house: house.there(*words)
+
+
+def in_turn(*ways):
+    return lambda house: [line for way in ways for line in way(house)]
+
+
+# A command -> what it prints, as objects. "shared": needs several machines, see shared_house_test.py, which holds it too.
+COMMANDS = {
+    "ack": in_turn(there("bought", "KLVN", "48.1"), there("ack", "KLVN"), there("sold", "KLVN", "48.2")),
+    "bought": in_turn(there("bought", "ORRJ", "112", "--shares", "50"), there("sold", "ORRJ")),
+    "channels list": config("channels", "list"),
+    "channels try": config("channels", "try"),
+    "check": in_turn(config("check"), config("check", "KLVN", "--explain"),
+                     lambda house: house.objects("check", "KLVN", "LATZ", "--explain", "--config", "demo.toml", "--day", DAY,
+                                                 "--journal", "demo.db")),
+    "feeds map": lambda house: house.objects("feeds", "map", str(SOURCE / "config/samples/feeds" / "rows.jsonl")),
+    "feeds try": lambda house: house.objects("feeds", "try", "main", "--messages", "1", "--config", "b.toml"),
+    "history check": config("history", "check", "--all"),
+    "history split": config("history", "split", "KLVN", "2:1"),
+    "history update": config("history", "update", "KLVN"),
+    "holding": in_turn(there("bought", "TZAM", "23.6"), there("holding"), there("sold", "TZAM")),
+    "journal": lambda house: house.objects("journal", "--journal", "demo.db", "--deliveries"),
+    "journal answers": lambda house: house.objects("journal", "answers", "--journal", "j.db"),
+    "journal prune": lambda house: house.objects("journal", "prune", "--dry-run", "--journal", "demo.db"),
+    "learn": lambda house: house.objects("learn", "--grade", "--at", "60", "minutes"),
+    "now": there("now"),
+    "pace": lambda house: house.objects("pace", "--normal", "1.3M", "--so-far", "410k", "--at", "10:15", "--day", DAY),
+    "page devices": in_turn(there("page", "pair"), there("page", "devices")),
+    "page pair": there("page", "pair"),
+    "page revoke": lambda house: [],
+    "prepare": lambda house: house.objects("prepare", "history", "--why", "--config", "b.toml"),
+    "replay": lambda house: house.objects("replay", "day.csv", "--config", "demo.toml", "--stats"),
+    "review": lambda house: house.objects("review", "--journal", "demo.db", "--day", DAY, "--config", "demo.toml"),
+    "run": House.log,
+    "shared": lambda house: [],
+    "sold": in_turn(there("bought", "KLVN", "48.1"), there("sold", "KLVN", "48.2")),
+    "watch add": there("watch", "add", "NIVO", "27.60"),
+    "watch drop": in_turn(there("watch", "add", "NIVU", "27.60"), there("watch", "drop", "NIVU")),
+    "watch list": there("watch", "list"),
+    "watch mute": there("watch", "mute", "KLVN"),
+    "watch unmute": in_turn(there("watch", "mute", "KLVN"), there("watch", "unmute", "KLVN")),
+}
+WITHOUT_ONE_HERE = {"page revoke", "shared"}  # nobody to revoke, one machine: their schema is held elsewhere
+
+
+def shape_of(values):
+    """What was seen, as a schema: every member named, those that are always there required."""
+    kinds = {type(value) for value in values}
+    names = {str: "string", bool: "boolean", int: "integer", float: "number", type(None): "null", dict: "object", list: "array"}
+    words = sorted({names[kind] for kind in kinds})
+    if "number" in words and "integer" in words:
+        words.remove("integer")
+    out = {"type": words[0] if len(words) == 1 else words}
+    objects = [value for value in values if isinstance(value, dict)]
+    if objects:
+        members = {}
+        for one in objects:
+            for name, value in one.items():
+                members.setdefault(name, []).append(value)
+        out["required"] = [name for name in members if all(name in one for one in objects)]
+        out["properties"] = {name: shape_of(seen) for name, seen in members.items()}
+        out["additionalProperties"] = False
+    items = [item for value in values if isinstance(value, list) for item in value]
+    if items:
+        out["items"] = shape_of(items)
+    return out
+
+
+class Output(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.house = House()
+        cls.schema = json.loads(SCHEMA_FILE.read_text())
+        jsonschema.Draft7Validator.check_schema(cls.schema)
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.house.close()
+
+    def test_every_command_with_json_is_in_the_table_and_in_the_schema(self):
+        there_are = set(commands_with_json())
+        self.assertGreater(len(there_are), 20)
+        self.assertEqual(there_are - set(COMMANDS), set(), "not in the table of this test")
+        self.assertEqual(set(COMMANDS), set(self.schema["commands"]), "table and schema name the same commands")
+
+    def test_what_each_prints_is_what_its_schema_says(self):
+        for command, way in COMMANDS.items():
+            names = self.schema["commands"][command]
+            judge = jsonschema.Draft7Validator({"anyOf": [{"$ref": f"#/definitions/{name}"} for name in names],
+                                                "definitions": self.schema["definitions"]})
+            with self.subTest(command=command):
+                lines = way(self.house)
+                if command not in WITHOUT_ONE_HERE:
+                    self.assertTrue(lines)
+                for line in lines:
+                    errors = [error.message for one in judge.iter_errors(line) for error in (one.context or [one])]
+                    self.assertEqual(errors, [], json.dumps(line)[:600])
+
+    def test_a_member_that_no_schema_names_is_refused(self):
+        """So that the test above can fail."""
+        line = {**COMMANDS["pace"](self.house)[0], "new_member": 1}
+        judge = jsonschema.Draft7Validator({"$ref": "#/definitions/pace", "definitions": self.schema["definitions"]})
+        self.assertTrue(list(judge.iter_errors(line)))
+
+
+if __name__ == "__main__":
+    if "--shapes" in sys.argv:
+        house = House()
+        seen = {}
+        for command, way in COMMANDS.items():
+            try:
+                seen[command] = shape_of(way(house)) if command not in WITHOUT_ONE_HERE else {}
+            except Exception as error:  # of a command that is not brought to print yet
+                print(f"{command}: {error}", file=sys.stderr)
+        house.close()
+        print(json.dumps(seen, indent=1))
+        sys.exit()
+    unittest.main(argv=sys.argv[:1])
