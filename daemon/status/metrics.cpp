@@ -97,7 +97,7 @@ void put_program(Text& text, const Snapshot& now) {
 void put_upkeep(Text& text, const Snapshot& now) {
   const UpkeepRow& row = now.upkeep;
   text.gauge("start_time_seconds", "When this run began, seconds since 1970", "seconds");
-  if (row.started.is_set()) text.sample({}, static_cast<double>(row.started.nanos) / 1e9);
+  if (row.started.is_set()) text.sample({}, static_cast<double>(row.started.ns) / 1e9);
   text.gauge("ready", "1 while nothing is amiss that keeps notices from being told or kept; /readyz says what is");
   text.sample({}, what_is_amiss(now).empty());
   text.gauge("blind", "1 while the exchange is open and no feed gives, also one that never did");
