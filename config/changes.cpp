@@ -164,8 +164,8 @@ bool same_terms(const Watch& a, const Watch& b) {
 }
 
 bool Changes::any() const {
-  return watches() || feeds.any() || channels.any() || session || market || history || record || page || life || log ||
-         evening || shared || prepare || journal;
+  return watches() || feeds.any() || channels.any() || session || market || history || record || keep || page || life ||
+         log || evening || shared || prepare || journal;
 }
 
 Changes compare(const Settings& old, const Settings& now) {
@@ -178,6 +178,7 @@ Changes compare(const Settings& old, const Settings& now) {
   out.market = !(old.market == now.market);
   out.history = !(old.history == now.history);
   out.record = !(old.record == now.record);
+  out.keep = !(old.keep == now.keep);
   out.page = !(old.page == now.page);
   out.life = !(old.life == now.life);
   out.evening = !(old.evening == now.evening);
@@ -199,10 +200,10 @@ std::string summary(const Changes& changes, const Settings& old, const Settings&
   add_names(line, "feed", changes.feeds);
   add_names(line, "channel", changes.channels);
   if (changes.market) add_part(line, market_line(old.market, now.market));
-  const std::pair<bool, const char*> sections[] = {{changes.session, "[session]"}, {changes.history, "[history]"},
-                                                   {changes.record, "[record]"},   {changes.page, "[page]"},
-                                                   {changes.life, "[life]"},       {changes.evening, "[evening]"},
-                                                   {changes.prepare, "[prepare]"}, {changes.log, "[log]"}};
+  const std::pair<bool, const char*> sections[] = {
+      {changes.session, "[session]"}, {changes.history, "[history]"}, {changes.record, "[record]"},
+      {changes.keep, "[keep]"},       {changes.page, "[page]"},       {changes.life, "[life]"},
+      {changes.evening, "[evening]"}, {changes.prepare, "[prepare]"}, {changes.log, "[log]"}};
   for (const auto& [changed, name] : sections) {
     if (changed) add_part(line, std::string(name).append(" changed"));
   }

@@ -25,7 +25,8 @@ struct Changes {
   bool order = false;           ///< the same watches in other places: indices mean others now
   bool symbols = false;         ///< the set of symbols wanted from the feeds differs
   NameChanges feeds, channels;  ///< disabled ones count as not there
-  bool session = false, market = false, history = false, record = false, page = false, life = false, log = false;
+  bool session = false, market = false, history = false, record = false, keep = false, page = false, life = false,
+       log = false;
   bool evening = false, prepare = false;
   bool shared = false;   ///< as the journal
   bool journal = false;  ///< cannot be changed while running: takes effect at the next start

@@ -147,6 +147,7 @@ void explain_feed(std::string& out, const FeedSettings& feed) {
                " s without a message in session; feed-late when its data is more than " +
                std::to_string(feed.late_after.count()) + " s old.");
   if (feed.rehearsal > 0) say(out, "Plays a past day: ages are measured against that day's own time.");
+  if (feed.past_days == "tell") say(out, "What comes of a day that is over is told like today's.");
   if (!feed.standby_for.empty()) say(out, "Used when " + feed.standby_for + " is blind.");
 }
 

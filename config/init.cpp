@@ -30,17 +30,41 @@ std::string replaced(std::string text, std::string_view what, const std::string&
   return text;
 }
 
+/// The packaged unit, for the program and the configuration at hand.
+std::string unit_text(std::string text, const InitPlan& plan, const std::string& main) {
+  for (const char* verb : {"ExecStart=/usr/bin/brimwatch run", "ExecReload=/usr/bin/brimwatch reload"}) {
+    const std::string line = verb, key = line.substr(0, line.find('=') + 1), word = line.substr(line.rfind(' '));
+    text = replaced(std::move(text), line, key + unit_word(plan.program) + word + " --config " + unit_word(main));
+  }
+  return text;
+}
+
+/// The samples speak of a user's own daemon. The system's has no desktop and no home, and another systemctl.
+std::string for_the_system(std::string text) {
+  text = replaced(std::move(text), "[[channel]]\nkind = \"desktop\"\n", "#[[channel]]\n#kind = \"desktop\"\n");
+  text = replaced(std::move(text), "systemctl --user", "systemctl");
+  for (const char* own : {"~/.local/state/brimwatch", "~/brimwatch"})
+    text = replaced(std::move(text), own, "/var/lib/brimwatch");
+  return text;
+}
+
+/// Where the package of the program PREFIX/bin/brimwatch has its unit; empty where there is none.
+std::string packaged_unit(const std::string& program, const char* kind) {
+  const fs::path prefix = fs::path(program).parent_path().parent_path();
+  const std::string unit = (prefix / "lib/systemd" / kind / "brimwatch.service").string();
+  std::error_code failed;
+  return fs::exists(unit, failed) ? unit : "";
+}
+
 std::vector<NewFile> new_files(const InitPlan& plan) {
   std::vector<NewFile> files, units;
   const std::string main = plan.directory + "/brimwatch.toml";
   for (const EmbeddedFile& sample : embedded_samples()) {
     const bool unit = sample.name.ends_with(".service");
-    if (unit && plan.shared) continue;  // the package has it
+    if (unit && (plan.shared || !plan.packaged_unit.empty())) continue;  // the package has it
     std::string text(sample.text);
-    if (unit) {  // the packaged unit, for the program and the configuration at hand
-      text = replaced(text, "ExecStart=/usr/bin/brimwatch run",
-                      "ExecStart=" + unit_word(plan.program) + " run --config " + unit_word(main));
-    }
+    if (unit) text = unit_text(std::move(text), plan, main);
+    else if (plan.shared) text = for_the_system(std::move(text));
     const std::string& folder = unit ? plan.unit_directory : plan.directory;
     (unit ? units : files).push_back({folder + "/" + std::string(sample.name), std::move(text)});
   }
@@ -100,6 +124,7 @@ InitPlan plan_init(const std::string& directory, bool force) {
   if (directory.empty()) {
     plan.directory = places().config;
     plan.unit_directory = fs::path(plan.directory).parent_path().string() + "/systemd/user";
+    plan.packaged_unit = packaged_unit(plan.program, "user");
   } else {
     plan.directory = absolute_path(directory, current_directory(), home_directory());
     while (plan.directory.size() > 1 && plan.directory.back() == '/') plan.directory.pop_back();
@@ -109,9 +134,17 @@ InitPlan plan_init(const std::string& directory, bool force) {
 }
 
 InitPlan plan_system_init(const std::string& directory, bool force) {
-  InitPlan plan = plan_init(directory.empty() ? "/etc/brimwatch" : directory, force);
+  InitPlan plan = plan_init(directory.empty() ? system_places().config : directory, force);
   plan.shared = true;
+  plan.packaged_unit = directory.empty() ? packaged_unit(plan.program, "system") : "";
   return plan;
+}
+
+std::string unit_in_the_way(const InitPlan& plan) {
+  if (plan.shared || plan.packaged_unit.empty()) return {};
+  const std::string own = plan.unit_directory + "/brimwatch.service";
+  std::error_code failed;
+  return fs::exists(own, failed) ? own : "";
 }
 
 Result<std::vector<std::string>> write_first_files(const InitPlan& plan) {

@@ -13,6 +13,7 @@ struct InitPlan {
   std::string program;         ///< absolute path of this program, for the service
   bool force = false;          ///< replace files; the old ones are kept beside as NAME.old
   bool shared = false;         ///< readable by all: for the system service, which brings its own unit
+  std::string packaged_unit;   ///< what the package of this program has installed; no unit is written then. Empty: none
 };
 
 /// The plan for the places XDG gives; `directory`, when not empty, takes all files.
@@ -23,6 +24,9 @@ struct InitPlan {
 
 /// Paths written. All or nothing: without `force`, files that are there already are an error that names them all.
 [[nodiscard]] Result<std::vector<std::string>> write_first_files(const InitPlan& plan);
+
+/// A unit of the user's own that stands before the packaged one, as an earlier init wrote it; empty: none.
+[[nodiscard]] std::string unit_in_the_way(const InitPlan& plan);
 
 /// A path as one word of a unit's ExecStart=: quoted where needed, specifiers taken literally.
 [[nodiscard]] std::string unit_word(std::string_view path);

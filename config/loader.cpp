@@ -97,6 +97,7 @@ class Loader {
     }
     read_section("history", history_keys(), settings().history);
     read_section("record", record_keys(), settings().record);
+    read_section("keep", keep_keys(), settings().keep);
     read_page();
     read_life();
     read_shared();
@@ -137,6 +138,8 @@ class Loader {
     if (!check_shared(settings().shared, seen, entry->place, reading)) return;
     if (const std::string doubt = doubt_about_majority(settings().shared); !doubt.empty())
       warnings_.add(seen.at("etcd", entry->place), "[shared]: " + doubt);
+    if (const std::string doubt = doubt_about_direct(settings().shared); !doubt.empty())
+      warnings_.add(entry->place, "[shared]: " + doubt);
   }
 
   void read_rules() {

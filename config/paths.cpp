@@ -37,6 +37,8 @@ std::string xdg(const char* name, const std::string& otherwise) {
 
 std::string first_of(std::string a, std::string b) { return a.empty() ? std::move(b) : std::move(a); }
 
+Instance chosen = Instance::own;
+
 bool exists(const std::string& path) {
   std::error_code ignored;
   return std::filesystem::exists(path, ignored);
@@ -63,7 +65,20 @@ std::string current_directory() {
   return failed ? "/" : path.string();
 }
 
+void be_about(Instance which) { chosen = which; }
+Instance about_which() { return chosen; }
+
+Places system_places() {
+  Places out;
+  out.config = "/etc/brimwatch";
+  out.state = "/var/lib/brimwatch";
+  out.data = "/usr/share/brimwatch";
+  out.runtime = "/run/brimwatch";
+  return out;
+}
+
 Places places() {
+  if (chosen == Instance::system) return system_places();
   const std::string home = home_directory();
   Places out;
   out.config = first_of(service_directory("CONFIGURATION_DIRECTORY"), xdg("XDG_CONFIG_HOME", home + "/.config"));
@@ -79,7 +94,7 @@ Places places() {
 std::string config_file(const std::string& given) {
   if (!given.empty()) return absolute_path(given, current_directory(), home_directory());
   const std::string own = places().config_file();
-  if (exists(own)) return own;
+  if (exists(own) || chosen == Instance::system) return own;
   const char* given_directories = std::getenv("XDG_CONFIG_DIRS");
   const bool unset = given_directories == nullptr || given_directories[0] == '\0';
   std::string_view rest = unset ? "/etc/xdg" : given_directories;

@@ -21,8 +21,19 @@ struct Places {
   [[nodiscard]] std::string lock() const { return runtime + "/lock"; }
 };
 
-/// From this process's environment.
+/// Whose Brimwatch this process is about: the user's own, or the system service of this machine.
+enum class Instance { own, system };
+
+/// For the rest of this process, before it asks for any place: places() and config_file() then answer for that one.
+void be_about(Instance which);
+[[nodiscard]] Instance about_which();
+
+/// From this process's environment; about the system service, its folders as the unit and systemd.exec(5) have them.
 [[nodiscard]] Places places();
+[[nodiscard]] Places system_places();
+
+/// The folder of the system service's credentials, while it runs (systemd.exec(5), CREDENTIALS).
+inline constexpr const char* kSystemCredentials = "/run/credentials/brimwatch.service";
 
 /// `given` made absolute; when empty, the file in the place XDG gives, or else the first in $XDG_CONFIG_DIRS that is
 /// there.

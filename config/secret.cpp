@@ -8,6 +8,7 @@
 #include <cstdlib>
 #include <cstring>
 
+#include "config/paths.h"
 #include "core/text/text.h"
 #include "files/descriptor.h"
 
@@ -62,6 +63,7 @@ Result<Secret> from_environment(const std::string& name) {
 
 Result<Secret> from_credential(const std::string& name) {
   const char* directory = std::getenv("CREDENTIALS_DIRECTORY");
+  if (directory == nullptr && about_which() == Instance::system) directory = kSystemCredentials;
   const std::string where = "credential " + clean_line(name, 100);
   if (directory == nullptr)
     return fail(where + ": CREDENTIALS_DIRECTORY is not set; is the unit's LoadCredential= there?");

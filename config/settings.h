@@ -112,6 +112,7 @@ struct FeedSettings {
       5000};             ///< each of connect, TLS, handshake, acceptance; poll: the whole request
   double speed = 1;      ///< tape: 1 = as it was, 0 = as fast as it goes
   double rehearsal = 0;  ///< not 0: the source plays a past day, so many times as fast; ages count in the day's own time
+  std::string past_days = "leave-out";  ///< leave-out | tell: what comes of a day that is over (session/past_day.h)
 
   bool operator==(const FeedSettings&) const = default;
 };
@@ -174,6 +175,18 @@ struct RecordSettings {
   bool operator==(const RecordSettings&) const = default;
 };
 
+/// How long what the program writes stays, in calendar days; 0: for ever. What is still needed stays however old it is.
+struct KeepSettings {
+  int notices = 0;         ///< with their deliveries
+  int deliveries = 400;    ///< of notices that stay: channels, attempts, replies
+  int day_records = 1500;  ///< a stock's day as the feed carried it
+  int holes = 400;         ///< of feeds
+  int states = 90;         ///< where watches stood on days before; the newest of each stays
+  int mails = 400;         ///< files of email channels with write_to
+
+  bool operator==(const KeepSettings&) const = default;
+};
+
 struct PageSettings {
   bool on = false;
   int port = 0;
@@ -212,6 +225,7 @@ struct SharedSettings {
   std::chrono::milliseconds ttl{2000};
   std::string feed = "own";              ///< own | at-takeover: of a member that stands by
   std::chrono::seconds alone_after{60};  ///< 0: a member that stands by never speaks alone
+  std::string direct;  ///< where the others ask this member whether it speaks, https://IP:port; empty: nowhere
 
   [[nodiscard]] bool on() const { return !house.empty(); }
   bool operator==(const SharedSettings&) const = default;
@@ -227,6 +241,7 @@ struct Settings {
   std::vector<FeedSettings> feeds;
   std::vector<ChannelSettings> channels;
   RecordSettings record;
+  KeepSettings keep;
   PageSettings page;
   LifeSettings life;
   EveningSettings evening;

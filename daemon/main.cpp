@@ -40,7 +40,7 @@ int main(int argc, char** argv) {
   } catch (const CLI::ParseError& problem) {
     std::ostringstream out, error;
     const int code = root.exit(problem, out, error);
-    write_text(stdout, in_columns(out.str(), hanging));
+    write_verbatim(stdout, in_columns(out.str(), hanging));
     write_text(stderr, error.str());
     return code == 0 ? kFine : kUsage;
   } catch (const std::exception& problem) {

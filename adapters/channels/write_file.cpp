@@ -10,6 +10,8 @@
 namespace brimwatch {
 namespace {
 
+constexpr std::size_t kDigits = 8;  ///< of the sum behind a name
+
 Status make_directory(const std::string& directory) {
   std::error_code error;
   if (std::filesystem::is_directory(directory, error)) return {};
@@ -34,7 +36,15 @@ std::string file_name_of(std::string_view text) {
                       c == '_' || (c == '.' && !name.empty());
     name += safe ? c : '_';
   }
-  return name + "-" + sha256_hex(text, 8);
+  return name + "-" + sha256_hex(text, kDigits);
+}
+
+bool is_name_of_written_mail(std::string_view name) {
+  constexpr std::string_view kEnd = ".eml";
+  if (!name.ends_with(kEnd) || name.size() < kEnd.size() + kDigits + 1) return false;
+  const std::string_view sum = name.substr(name.size() - kEnd.size() - kDigits, kDigits);
+  return sum.find_first_not_of("0123456789abcdef") == std::string_view::npos &&
+         name[name.size() - kEnd.size() - kDigits - 1] == '-';
 }
 
 }  // namespace brimwatch

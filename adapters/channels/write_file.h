@@ -14,4 +14,7 @@ namespace brimwatch {
 /// A file name made of letters, digits, '-', '_' and '.' that differs for different texts.
 [[nodiscard]] std::string file_name_of(std::string_view text);
 
+/// Of a mail that an email channel with `write_to` has written: a name as file_name_of makes it, and ".eml".
+[[nodiscard]] bool is_name_of_written_mail(std::string_view name);
+
 }  // namespace brimwatch

@@ -3,7 +3,7 @@
 #include <chrono>
 #include <new>
 
-#include "adapters/libraries/curl.h"
+#include "adapters/etcd/curl_options.h"
 
 namespace brimwatch {
 namespace {
@@ -17,11 +17,6 @@ std::size_t take_reply(char* data, std::size_t size, std::size_t count, void* us
   if (body.size() + size * count > kBodyMost) return 0;
   body.append(data, size * count);
   return size * count;
-}
-
-template <typename Value>
-void set_option(void* handle, CURLoption option, Value value) {
-  (void)curl().easy_setopt(static_cast<CURL*>(handle), option, value);
 }
 
 }  // namespace
@@ -67,26 +62,8 @@ EtcdConnection::Reply EtcdConnection::post(const GatewayCall& call, Nanos until)
 void EtcdConnection::prepare(const std::string& address, const GatewayCall& call, Nanos patience) {
   if (handle_ == nullptr) handle_ = curl().easy_init();
   if (handle_ == nullptr) throw std::bad_alloc();
-  const long limit = std::max(1L, static_cast<long>(patience / 1'000'000));
   const std::string base = address.back() == '/' ? address.substr(0, address.size() - 1) : address;
-  set_option(handle_, CURLOPT_NOSIGNAL, 1L);
-  set_option(handle_, CURLOPT_NETRC, static_cast<long>(CURL_NETRC_IGNORED));
-  set_option(handle_, CURLOPT_URL, (base + call.path).c_str());
-  set_option(handle_, CURLOPT_PROTOCOLS_STR, settings_.insecure_loopback ? "http,https" : "https");
-  set_option(handle_, CURLOPT_PROXY, "");
-  set_option(handle_, CURLOPT_FOLLOWLOCATION, 0L);
-  set_option(handle_, CURLOPT_HTTP_VERSION, static_cast<long>(CURL_HTTP_VERSION_1_1));
-  set_option(handle_, CURLOPT_TCP_NODELAY, 1L);
-  set_option(handle_, CURLOPT_TIMEOUT_MS, limit);
-  set_option(handle_, CURLOPT_CONNECTTIMEOUT_MS, std::max(1L, limit / 2));
-  set_option(handle_, CURLOPT_SSL_VERIFYPEER, 1L);
-  set_option(handle_, CURLOPT_SSL_VERIFYHOST, 2L);
-  set_option(handle_, CURLOPT_SSLVERSION, static_cast<long>(CURL_SSLVERSION_TLSv1_2));
-  if (!settings_.ca_file.empty()) set_option(handle_, CURLOPT_CAINFO, settings_.ca_file.c_str());
-  if (!settings_.certificate.empty()) {
-    set_option(handle_, CURLOPT_SSLCERT, settings_.certificate.c_str());
-    set_option(handle_, CURLOPT_SSLKEY, settings_.key.c_str());
-  }
+  set_shared_options(handle_, settings_, base + call.path, patience);
   set_option(handle_, CURLOPT_POST, 1L);
   set_option(handle_, CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(call.body.size()));
   set_option(handle_, CURLOPT_POSTFIELDS, call.body.c_str());

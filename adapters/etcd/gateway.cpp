@@ -116,12 +116,27 @@ bool is_certain(std::int64_t code) {
   return std::find(kCertain.begin(), kCertain.end(), code) != kCertain.end();
 }
 
+/// What a person can do about it, where etcd's own words do not say. The words are those of etcd 3.4 and 3.5.
+std::string advice_for(std::string_view words) {
+  constexpr std::pair<std::string_view, std::string_view> kAdvice[] = {
+      {"user name is empty",
+       "it wants a user: give [shared] user and password; a certificate's common name is none here"},
+      {"invalid user ID or password", "[shared] user or password is not what etcd has"},
+      {"permission denied", "the user's role lacks readwrite on the prefix brimwatch/HOUSE/"},
+      {"database space exceeded", "its quota is full: compact, defragment, and disarm the alarm (etcdctl alarm disarm)"},
+      {"ommon Name", "the member's own certificate must have no common name"},
+      {"ommon name", "the member's own certificate must have no common name"}};
+  for (const auto& [part, advice] : kAdvice)
+    if (words.find(part) != std::string_view::npos) return " (" + std::string(advice) + ")";
+  return {};
+}
+
 LogAnswer answer_of_error(long status, const Json& all) {
   LogAnswer answer;
   const std::string words = clean_line(text_in(all, all.contains("error") ? "error" : "message"), 160);
   const bool certain = status != 0 && all.is_object() && is_certain(number_in(all, "code"));
   answer.outcome = certain ? LogAnswer::Outcome::refused : LogAnswer::Outcome::unknown;
-  answer.words = words.empty() ? "answers with HTTP " + std::to_string(status) : "says: " + words;
+  answer.words = words.empty() ? "answers with HTTP " + std::to_string(status) : "says: " + words + advice_for(words);
   return answer;
 }
 

@@ -36,6 +36,7 @@ void HealthMonitor::emit(std::vector<FeedEvent>& events, FeedEvent::Kind kind, s
 HealthCounts HealthMonitor::counts() const {
   HealthCounts out = counts_;
   out.screen = screen_.counts();
+  out.past_days = past_.count();
   return out;
 }
 
@@ -45,6 +46,7 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
                              std::vector<FeedEvent>& events) {
   last_life_ = now;
   for (const Tick& tick : ticks) {
+    if (past_.leaves_out(tick, now)) continue;
     if (!screen_.pass(tick, now)) continue;
     if (tick.kind == TickKind::hole) {
       ++counts_.holes;
@@ -64,11 +66,17 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
     clean.push_back(tick);
     screen_.strike_unheard(clean.back());
   }
+  tell_past_days(events);
   if (screen_.doubts_our_clock() && !future_told_) {
     emit(events, FeedEvent::Kind::clock,
          "the feed's times lie more than a minute ahead of this computer's clock, which is probably wrong; set it");
   }
   future_told_ = screen_.doubts_our_clock();
+}
+
+void HealthMonitor::tell_past_days(std::vector<FeedEvent>& events) {
+  if (std::string news = past_.take_news(); !news.empty()) emit(events, FeedEvent::Kind::changed, std::move(news));
+  if (std::string doubt = past_.take_doubt(); !doubt.empty()) emit(events, FeedEvent::Kind::clock, std::move(doubt));
 }
 
 /// Of the session alone: nights, lunches and what trades before the open say nothing of how often there is data in it.
@@ -230,7 +238,9 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
   if (!silent_told_ && is_too_long) {
     begin_silence(seen.last(), now.steady);
     emit(events, FeedEvent::Kind::silent,
-         "connected, but no data for " + span_text(quiet) + (refusal_.empty() ? "" : "; the source said: " + refusal_) +
+         "connected, but no data for " + span_text(quiet) +
+             (past_.day() ? "; what comes is of " + to_string(*past_.day()) + ", a day that is over" : "") +
+             (refusal_.empty() ? "" : "; the source said: " + refusal_) +
              (limits_.can_reconnect ? "; connecting anew" : ""));
   }
   if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {

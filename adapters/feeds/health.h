@@ -22,6 +22,7 @@
 
 #include "adapters/feed.h"
 #include "adapters/feeds/instant.h"
+#include "adapters/feeds/past_days.h"
 #include "adapters/feeds/rate.h"
 #include "adapters/feeds/screen.h"
 
@@ -64,12 +65,14 @@ struct ExpectedSymbol {
 
 struct HealthCounts {
   ScreenCounts screen;
+  std::uint64_t past_days = 0;  ///< ticks left out because their day is over
   std::uint64_t silences = 0, late_runs = 0, holes = 0, clock_steps = 0, symbol_silences = 0, breaks = 0, unheard = 0;
 };
 
 class HealthMonitor {
  public:
-  HealthMonitor(std::size_t feed, HealthLimits limits) : feed_(feed), limits_(limits) {}
+  HealthMonitor(std::size_t feed, HealthLimits limits, PastDayOf past_day_of = {})
+      : feed_(feed), limits_(limits), past_(std::move(past_day_of)) {}
   /// Its number among the feeds has changed.
   void renumber(std::size_t feed) { feed_ = feed; }
 
@@ -118,6 +121,7 @@ class HealthMonitor {
   };
 
   void emit(std::vector<FeedEvent>& events, FeedEvent::Kind kind, std::string text, SymbolId symbol = kNoSymbol) const;
+  void tell_past_days(std::vector<FeedEvent>& events);
   void end_blindness(const Tick& first, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
   void note_age(const Tick& tick, Instant now, std::vector<FeedEvent>& events);
   void note_symbol(const Tick& tick, Instant now, std::vector<Tick>& clean, std::vector<FeedEvent>& events);
@@ -140,6 +144,7 @@ class HealthMonitor {
 
   std::size_t feed_;
   HealthLimits limits_;
+  PastDays past_;
   TickScreen screen_;
   HealthCounts counts_;
 

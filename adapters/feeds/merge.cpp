@@ -1,5 +1,8 @@
 #include "adapters/feeds/merge.h"
 
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <algorithm>
 
 #include "core/wording.h"
@@ -36,13 +39,21 @@ Failover::Limits limits_of(const std::vector<FeedSettings>& feeds) {
 
 }  // namespace
 
-FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds)
+bool has_standard_input() {
+  struct stat here {
+  }, nothing{};
+  if (::fstat(STDIN_FILENO, &here) != 0) return false;
+  return ::stat("/dev/null", &nothing) != 0 || !S_ISCHR(here.st_mode) || here.st_rdev != nothing.st_rdev;
+}
+
+FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds, const PastDayOf& past_day_of)
     : failover_(stand_bys(feeds), limits_of(feeds)), comparison_(failover_.groups()), worths_(feeds.size()) {
   for (std::size_t i = 0; i < feeds.size(); ++i) {
     names_.push_back(feeds[i].name);
     patience_.push_back(nanos(feeds[i].silent_after));
     monitors_.emplace_back(
-        i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])});
+        i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])},
+        feeds[i].past_days == "tell" ? PastDayOf() : past_day_of);
   }
 }
 

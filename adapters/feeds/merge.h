@@ -21,6 +21,10 @@
 
 namespace brimwatch {
 
+/// Whether anything can come from standard input. A service manager gives /dev/null, whose end would be the end of the
+/// daemon at once.
+[[nodiscard]] bool has_standard_input();
+
 /// Nobody can start it again.
 [[nodiscard]] inline bool is_standard_input(const FeedSettings& feed) {
   return feed.kind == "pipe" && feed.command.empty();
@@ -40,7 +44,8 @@ struct Merged {
 class FeedMerge {
  public:
   /// In the order of the feeds' numbers. A standby_for that names no feed of the list counts as none.
-  explicit FeedMerge(const std::vector<FeedSettings>& feeds);
+  /// `past_day_of`: of feeds that do not say past_days = "tell".
+  explicit FeedMerge(const std::vector<FeedSettings>& feeds, const PastDayOf& past_day_of = {});
   /// A list that has changed: what is known of the feeds that stay, and who speaks. One origin a feed.
   void take_over(FeedMerge&& old, const std::vector<Failover::Origin>& origins);
 

@@ -15,6 +15,7 @@
 #include "adapters/feeds/child.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/line_splitter.h"
+#include "adapters/feeds/merge.h"
 #include "adapters/process/child_environment.h"
 #include "files/descriptor.h"
 
@@ -52,7 +53,7 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
     boost::system::error_code error;
     stream_.assign(descriptor, error);
     if (error) {
-      ::close(descriptor);
+      Descriptor(descriptor).close();
       asio::post(io_, [self = shared_from_this(), error] { self->finish(error.message(), false); });
       return;
     }
@@ -157,6 +158,10 @@ class PipeFeed : public Feed {
   }
 
   void open() {
+    if (!is_child() && !has_standard_input())
+      return intake_.set_state(FeedState::down,
+                               "there is no standard input here: name a command in the [[feed]], or "
+                               "another kind of feed, and reload");
     if (!is_child()) {
       const int copy = ::fcntl(STDIN_FILENO, F_DUPFD_CLOEXEC, 3);
       if (copy < 0) return intake_.set_state(FeedState::down, "standard input is closed");

@@ -232,6 +232,15 @@ std::string encoding_of(const Sample& sample, Opener& opener) {
 
 }  // namespace
 
+bool begins_as_events(std::string_view text) {
+  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
+  const std::size_t from = text.find_first_not_of("\r\n");
+  if (from == text.npos) return false;
+  const std::string_view rest = text.substr(from);
+  return rest.starts_with("data:") || rest.starts_with("event:") || rest.starts_with("id:") ||
+         rest.starts_with("retry:") || rest.starts_with(":");
+}
+
 Sample cut_sample(std::string_view text) {
   if (auto values = cut_msgpack(text); !values.empty()) return {std::move(values), false};
   const auto lines = lines_of(text);

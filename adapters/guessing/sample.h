@@ -18,6 +18,9 @@ struct Sample {
 /// Cuts the text of a file. Lines that are blank are dropped; what stands before a line's JSON, such as a clock, too.
 [[nodiscard]] Sample cut_sample(std::string_view text);
 
+/// Whether these are the first bytes of server-sent events: a field of theirs, or a comment.
+[[nodiscard]] bool begins_as_events(std::string_view text);
+
 struct ReadSample {
   std::vector<ParsedFrame> frames;
   std::vector<std::size_t> numbers;  ///< of each, its place in Sample::frames

@@ -108,6 +108,11 @@ void add_address(const FeedSettings& settings, std::string& out) {
     out += "#secret = { env = \"QUOTES_KEY\" }       # your key, where the source wants one; {secret} stands for it\n";
   }
   if (!settings.headers.empty()) add_line(out, "headers", inline_table(settings.headers), "");
+  if (settings.kind == "poll" && known) {
+    char seconds[24];
+    std::snprintf(seconds, sizeof seconds, "%.3g", static_cast<double>(settings.interval.count()) / 1000);
+    add_line(out, "interval", seconds, "seconds from one question to the next");
+  }
   if (settings.kind != "stream") return;
   if (!settings.hello.empty()) add_line(out, "hello", list_of(settings.hello), "");
   if (!settings.subscribe.empty()) add_line(out, "subscribe", in_toml(settings.subscribe), "");

@@ -1,6 +1,5 @@
 #pragma once
 // What is used of libcairo.so.2, by the library's own names without "cairo_": cairo().arc(...). A new one: one line here.
-#include <cairo-svg.h>
 #include <cairo.h>
 
 #include "adapters/libraries/late_library.h"
@@ -42,10 +41,8 @@ struct CairoLibrary {
   CAIRO_FUNCTION(stroke);
   CAIRO_FUNCTION(stroke_preserve);
   CAIRO_FUNCTION(surface_destroy);
-  CAIRO_FUNCTION(surface_finish);
   CAIRO_FUNCTION(surface_status);
   CAIRO_FUNCTION(surface_write_to_png_stream);
-  CAIRO_FUNCTION(svg_surface_create_for_stream);
   CAIRO_FUNCTION(text_extents);
   CAIRO_FUNCTION(text_path);
   CAIRO_FUNCTION(version_string);

@@ -34,6 +34,8 @@ bool check_page(const PageSettings& page, const Seen& seen, Reading& reading);
 bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& table, Reading& reading);
 /// What is to be said of how many etcd members there are; empty: nothing.
 [[nodiscard]] std::string doubt_about_majority(const SharedSettings& shared);
+/// What is to be said of one that the others cannot ask; empty: nothing.
+[[nodiscard]] std::string doubt_about_direct(const SharedSettings& shared);
 
 /// Pivot from peak, order of the dates; fills the levels.
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading);

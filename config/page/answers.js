@@ -2,7 +2,7 @@
 // has come of it; what is shown afterwards comes with the next snapshot like everything else.
 import { find, known, nameOf, state } from './state.js';
 import { hide, make, say } from './nodes.js';
-import { clock, price, signed } from './text.js';
+import { clock, count, price, signed } from './text.js';
 
 const SPANS = [['hour', 'Mute 1 hour'], ['today', 'Mute today'], ['under', 'Mute until under the pivot']];
 let token = null, asked = null;  // asked: name of the watch that is about to be dropped
@@ -46,9 +46,11 @@ function drop(watch) {
   if (asked !== nameOf(watch)) { asked = nameOf(watch); return drawAnswers(); }
   say_of(watch, { ask: 'drop' });
 }
-async function bought(watch) {
-  const request = about(watch, { ask: 'bought', price: find('own-price').value.trim() });
-  const shares = find('own-shares').value.trim();
+// Bought: one's own price, and how many if one likes. Sold: all of it, or as many as are said; the price is for the review.
+async function dealt(watch, ask) {
+  asked = null;
+  const request = about(watch, { ask }), price = find('own-price').value.trim(), shares = find('own-shares').value.trim();
+  if (price || ask === 'bought') request.price = price;
   if (shares) request.shares = shares;
   if (await answer(request, find('answer-words'))) find('own-price').value = find('own-shares').value = '';
 }
@@ -58,7 +60,8 @@ export function mutedWords(watch) {
 }
 export function heldWords(watch) {
   if (!known(watch.bought)) return '';
-  return 'Bought at ' + price(watch.bought) + (known(watch.on_bought) ? ', ' + signed(watch.on_bought, 1) + ' %' : '') +
+  const held = known(watch.shares) ? count(watch.shares, 'share') + ' bought at ' : 'Bought at ';
+  return held + price(watch.bought) + (known(watch.on_bought) ? ', ' + signed(watch.on_bought, 1) + ' %' : '') +
     '; loss limit ' + price(watch.loss_limit) + '.';
 }
 export function drawAnswers() {
@@ -86,8 +89,7 @@ export function startAnswers() {
   const group = find('answer-buttons');
   for (const [span, word] of SPANS) group.append(button(word, () => say_of(chosen(), { ask: 'mute', for: span })));
   [...group.children].forEach((one, i) => { one.id = 'mute-' + SPANS[i][0]; });
-  for (const [id, word, press] of [['unmute', 'Unmute', () => say_of(chosen(), { ask: 'unmute' })], ['sold', 'Sold', () => say_of(chosen(), { ask: 'sold' })],
-    ['drop', 'Drop', () => drop(chosen())]]) group.append(Object.assign(button(word, press), { id }));
-  find('bought').addEventListener('click', () => bought(chosen()));
+  for (const [id, word, press] of [['unmute', 'Unmute', () => say_of(chosen(), { ask: 'unmute' })], ['drop', 'Drop', () => drop(chosen())]]) group.append(Object.assign(button(word, press), { id }));
+  for (const ask of ['bought', 'sold']) find(ask).addEventListener('click', () => dealt(chosen(), ask));
   find('add-now').addEventListener('click', add);
 }

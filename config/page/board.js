@@ -101,6 +101,7 @@ function fillRow(kept, watch, many, now) {
   if (STANDINGS[standing].more) set(kept.cells.side, 'title', STANDINGS[standing].more);
   else kept.cells.side.removeAttribute('title');
   say(kept.last, priceOf(watch) === null ? '–' : price(priceOf(watch)));
+  mark(kept.last, kept.last.textContent.length > 8 ? 'long' : '');
   say(kept.old, ageOf(watch, now));
   say(kept.cells.distance, distance === null ? '–' : signed(distance, 2) + ' %');
   say(kept.far, kept.cells.distance.textContent);

@@ -7,6 +7,13 @@ const HOUR = 3600000;
 // On a phone the pictures keep letters that can be read: the plot is narrower, not the letters smaller.
 const narrow = () => innerWidth < 640;
 const edge = () => narrow() ? 262 : 448;  // right end of the plot, in the picture's own units
+const paper = () => narrow() ? 425 : 625;
+// A label of six digits is narrower rather than cut.
+function fit(label, room) {
+  if (label.getComputedTextLength() <= room) return;
+  label.setAttribute('textLength', room);
+  label.setAttribute('lengthAdjust', 'spacingAndGlyphs');
+}
 // Where a base stands beside the day there is less height for each.
 const floor = () => document.getElementById('pictures').className === 'with-base' && !narrow() ? 140 : 225;
 const TOP = 20, LABEL = 19;
@@ -47,7 +54,7 @@ function drawHours(svg, x, open, close, offset) {
 function frame(figure, title, values, marks) {
   const drawing = figure.querySelector('.drawing');
   drawing.textContent = '';
-  const svg = draw(drawing, 'svg', { viewBox: `0 0 ${narrow() ? 425 : 625} ${floor() + 35}`, role: 'img', 'aria-label': title });
+  const svg = draw(drawing, 'svg', { viewBox: `0 0 ${paper()} ${floor() + 35}`, role: 'img', 'aria-label': title });
   let low = Math.min(...values), high = Math.max(...values);
   const room = (high - low) * 0.08 || Math.abs(high) * 0.01 || 1;
   low -= room; high += room;
@@ -59,7 +66,7 @@ function frame(figure, title, values, marks) {
   const places = apart(marks.map((mark) => y(mark.value) + 5), axis());
   marks.forEach((mark, i) => {
     draw(svg, 'line', { x1: 8, x2: edge(), y1: y(mark.value), y2: y(mark.value), class: mark.kind });
-    draw(svg, 'text', { x: edge() + 14, y: places[i] }, mark.label);
+    fit(draw(svg, 'text', { x: edge() + 14, y: places[i] }, mark.label), paper() - edge() - 16);
   });
   return { svg, x, y };
 }

@@ -49,7 +49,7 @@ function words(watch) {
     (distance === null ? '' : ', ' + signed(distance, 2) + ' % from the pivot') +
     (hasEnded(state.latest) ? '' : known(v.odds) ? '; odds of +' + v.needed + ' %: ' + odds(v) + ', ' + v.weight + (state.blind ? ', OLD' : '') : '; volume not judged') +
     (watch.mute && watch.mute.length ? '. Bear in mind: ' + watch.mute.join('; ') : '') +
-    (reportWords(watch) ? '; ' + reportWords(watch) : '') + (watch.note ? '. ' + watch.note : '');
+    (reportWords(watch) ? '; ' + reportWords(watch) : '');
 }
 function legend(day, v) {
   const projected = known(v.projected) && !hasEnded(state.latest);
@@ -83,6 +83,8 @@ export function drawDetail() {
   find('volume-figure').hidden = !watch || (!watch.volume.so_far && state.latest.session !== 'open');  // no day, no picture of it
   say(find('detail-title'), watch ? watch.symbol + ' at ' + price(watch.pivot) : 'No watch chosen');
   if (!watch) say(find('detail-words'), '');
+  say(find('detail-note'), watch ? watch.note : '');
+  hide(find('detail-note'), !watch || !watch.note);
   showBase(watch && state.open ? watch : null);
   if (!watch || find('detail').hidden) return;
   const day = dayOf(watch), v = volumeOf(watch);

@@ -1,7 +1,7 @@
 // Notices with what became of them; feeds and channels.
 import { find, known, state } from './state.js';
 import { seenButton } from './answers.js';
-import { make, mark, say } from './nodes.js';
+import { hide, make, mark, say } from './nodes.js';
 import { age, clock, count } from './text.js';
 import { countWords } from './trust.js';
 
@@ -54,9 +54,28 @@ function channelLine(c) {
   return { bad: c.dead > 0, text: 'Channel ' + c.name + ' (' + c.kind + '): ' + c.state + '; ' + c.delivered + ' delivered, ' + c.waiting + ' waiting' +
     plus(c.retried, 'tried again') + plus(c.dead, 'given up') + plus(c.expired, 'too old') + plus(c.unknown, 'unsure') };
 }
+// What the configuration in force was warned of, as `brimwatch check` says it.
+function warningLines(configuration) {
+  const warnings = configuration ? configuration.warnings || [] : [], shown = warnings.slice(0, 5).map((text) => ({ text: 'Configuration: ' + text, bad: true }));
+  return warnings.length > shown.length ? [...shown, { text: 'and ' + (warnings.length - shown.length) + ' more; brimwatch check has all' }] : shown;
+}
+// Of several machines: who speaks, since when, who stands by, and how fresh that is.
+function membersLine(shared) {
+  const others = (shared.members || []).filter((one) => one.name !== shared.speaker).map((one) => one.name);
+  return (shared.speaker ? shared.speaker + ' speaks' + (shared.speaks_since ? ' since ' + clock(shared.speaks_since) : '') : 'Nobody speaks that is known of') +
+    (others.length ? '; standing by: ' + others.join(', ') : '; nobody stands by') + '; this machine is ' + shared.name +
+    (known(shared.silent_seconds) ? '; etcd answered ' + age(shared.silent_seconds) + ' ago' : '') +
+    plus(shared.answers_waiting, 'of your answers not known to the others yet');
+}
 export function drawWays() {
+  const shared = state.latest.shared;
+  find('members').hidden = !shared;
+  if (shared) say(find('members'), membersLine(shared));
+  mark(find('members'), shared && shared.trouble ? 'bad' : '');
   fill(find('feeds'), state.latest.feeds.map(feedLine));
   fill(find('channels'), state.latest.channels.map(channelLine));
+  fill(find('warnings'), warningLines(state.latest.configuration));
+  hide(find('warnings'), !find('warnings').children.length);
   say(find('counts'), countWords(state.latest) + (state.latest.journal_trouble ? '. Journal: ' + state.latest.journal_trouble : ''));
   mark(find('counts'), state.latest.journal_trouble ? 'bad' : '');
 }

@@ -13,8 +13,18 @@ async function show(words) {
   say(find('push-button'), subscription ? 'Stop notifying this device' : 'Notify this device');
   say(find('push-words'), words || (subscription ? 'Notices come here, also while this page is closed.' : ''));
 }
+const DENIED = 'This browser was told not to show notices of this page. Allow them in its settings for this page, then load it anew.';
+// Why this browser cannot be notified as it stands, and what to do; empty: it can.
+function hindrance() {
+  const apple = /iPhone|iPad|iPod/.test(navigator.userAgent) || (navigator.platform === 'MacIntel' && navigator.maxTouchPoints > 1);
+  if (apple && !('PushManager' in window))
+    return 'On this device notices come to pages of the home screen only: choose Share, Add to Home Screen, and open Brimwatch from there.';
+  if (!('serviceWorker' in navigator) || !('PushManager' in window) || !('Notification' in window))
+    return 'This browser cannot be notified while the page is closed: it offers no push here (a private window offers none).';
+  return Notification.permission === 'denied' ? DENIED : '';
+}
 async function start() {
-  if (await Notification.requestPermission() !== 'granted') return show('This browser was told not to show notices of this page.');
+  if (await Notification.requestPermission() !== 'granted') return show(DENIED);
   const subscription = await worker.pushManager.subscribe({ userVisibleOnly: true, applicationServerKey: bytesOf(key) });
   const answer = await (await post('/push', subscription)).json();
   if (!answer.error) return show();
@@ -37,11 +47,18 @@ async function press() {
   find('push-button').disabled = false;
 }
 export async function startPush() {
-  if (!('serviceWorker' in navigator) || !('PushManager' in window)) return;
   key = (await (await fetch('/device')).json()).push_key;
   if (!key) return;  // no push channel is configured
-  worker = await navigator.serviceWorker.register('/worker.js');
+  const why = hindrance();
   hide(find('push'), false);
+  hide(find('push-button'), Boolean(why));
+  if (why) return say(find('push-words'), why);
+  try {
+    worker = await navigator.serviceWorker.register('/worker.js');
+  } catch (trouble) {
+    hide(find('push-button'), true);
+    return say(find('push-words'), 'This browser keeps nothing that could run while the page is closed (a private window?): ' + trouble.message);
+  }
   find('push-button').addEventListener('click', press);
   await show();
 }

@@ -32,7 +32,10 @@ export function warnings(snapshot, heard, now) {
   if (snapshot.shared && snapshot.shared.role === 'alone')
     found.push({ level: 'doubt', word: 'ALONE', text: 'This machine cannot reach the others; what it tells another may tell too.' });
   if (snapshot.shared && snapshot.shared.role === 'standing by')
-    found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks.' : '.') });
+    found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks' + (snapshot.shared.speaks_since ? ' (since ' + clock(snapshot.shared.speaks_since) + ').' : '.') : '.') });
+  if (snapshot.configuration && snapshot.configuration.refused)
+    found.push({ level: 'doubt', word: 'RELOAD REFUSED', text: 'The configuration read at ' + clock(snapshot.configuration.read).slice(0, 5) +
+      ' was refused, and the one before it is in force: ' + snapshot.configuration.refused });
   if (snapshot.journal_trouble)
     found.push({ level: 'doubt', word: 'NOT KEPT', text: 'Notices are told but not kept: ' + snapshot.journal_trouble });
   const late = lateness(snapshot);
@@ -41,23 +44,29 @@ export function warnings(snapshot, heard, now) {
   if (snapshot.trend === 'down') found.push({ level: 'note', word: 'MARKET DOWN', text: 'Most breakouts fail in a falling market.' });
   return found;
 }
+// What the tab says first: a market that falls is no reason to doubt what is shown, and is said behind.
+const worstOf = (found) => found.find((one) => one.level !== 'note') || found.find((one) => one.word === 'STANDING BY');
 export function titleOf(snapshot, found) {
   if (!snapshot) return 'Brimwatch';
   const inside = snapshot.watches.filter((watch) => standingOf(watch) === 'inside');
   const heavy = inside.filter((watch) => watch.volume.weight === 'heavy').length;
-  const what = snapshot.session !== 'open' ? 'market closed' : inside.length + ' inside' + (heavy ? ', ' + heavy + ' heavy' : '');
-  const worst = found.find((one) => one.level !== 'note');
+  const what = snapshot.session !== 'open' ? 'market closed' : inside.length + ' inside' + (heavy ? ', ' + heavy + ' heavy' : '') +
+    (snapshot.trend === 'down' ? ', market down' : '');
+  const worst = worstOf(found);
   if (worst && worst.level === 'stop') return worst.word + ' – Brimwatch';  // what stands below is no news
   return (worst ? worst.word + ' – ' : '') + what + ' – Brimwatch';
 }
-// A picture of 16 x 16: a level over a brim; crossed out when the page must not be believed. Shapes differ, not only colours.
+// A picture of 16 x 16: a level over a brim, under a falling line in a falling market; crossed out when the page must not be
+// believed, two bars on a machine that stands by. Shapes differ, not only colours.
 export function iconOf(snapshot, found) {
-  const worst = found.find((one) => one.level !== 'note');
+  const worst = worstOf(found);
   const inside = snapshot && snapshot.session === 'open' && snapshot.watches.some((watch) => standingOf(watch) === 'inside');
   const cross = "<path d='M3 3L13 13M13 3L3 13' stroke='#d55e00' stroke-width='3'/>";
   const ring = "<circle cx='8' cy='8' r='6' fill='none' stroke='#e69f00' stroke-width='3'/>";
-  const brim = "<path d='M1 10H15' stroke='#0072b2' stroke-width='2'/>" + (inside ? "<path d='M8 2l5 5l-5 5l-5-5z' fill='#0072b2'/>" : "<path d='M4 13h8' stroke='#888' stroke-width='2'/>");
-  const drawn = !worst ? brim : worst.level === 'stop' ? cross : ring;
+  const bars = "<path d='M5 2V14M11 2V14' stroke='#0072b2' stroke-width='3'/>";
+  const fall = snapshot && snapshot.trend === 'down' ? "<path d='M2 2L13 7' stroke='#d55e00' stroke-width='2'/>" : '';
+  const brim = fall + "<path d='M1 10H15' stroke='#0072b2' stroke-width='2'/>" + (inside ? "<path d='M8 2l5 5l-5 5l-5-5z' fill='#0072b2'/>" : "<path d='M4 13h8' stroke='#888' stroke-width='2'/>");
+  const drawn = !worst ? brim : worst.level === 'stop' ? cross : worst.level === 'note' ? bars : ring;
   return 'data:image/svg+xml,' + encodeURIComponent("<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 16 16'>" + drawn + '</svg>');
 }
 // "market open, half-day", or when it opens next.

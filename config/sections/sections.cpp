@@ -19,6 +19,7 @@ std::vector<SectionInfo> make_sections() {
       {"market", "[market]", false, 1, "The general market", infos(market_keys())},
       {"history", "[history]", false, 1, "What is known of past days", infos(history_keys())},
       {"record", "[record]", false, 1, "Recording of feeds", infos(record_keys())},
+      {"keep", "[keep]", false, 1, "How long what is written stays", infos(keep_keys())},
       {"page", "[page]", false, 1, "The status page", infos(page_keys())},
       {"life", "[life]", false, 1, "Signs of life", infos(life_keys())},
       {"evening", "[evening]", false, 1, "The day's review", infos(evening_keys())},

@@ -25,6 +25,7 @@ struct TopLevel {
 [[nodiscard]] std::span<const Key<MarketSettings>> market_keys();
 [[nodiscard]] std::span<const Key<HistorySettings>> history_keys();
 [[nodiscard]] std::span<const Key<RecordSettings>> record_keys();
+[[nodiscard]] std::span<const Key<KeepSettings>> keep_keys();
 [[nodiscard]] std::span<const Key<PageSettings>> page_keys();
 [[nodiscard]] std::span<const Key<LifeSettings>> life_keys();
 [[nodiscard]] std::span<const Key<EveningSettings>> evening_keys();

@@ -23,6 +23,7 @@ constexpr std::array<std::string_view, 8> kWithFields{"trade",  "quote", "cancel
                                                       "status", "bar",   "day",    "naming"};
 constexpr std::array<std::string_view, 12> kDefaults{"trade", "quote",  "cancel",   "correct", "status", "bar",
                                                      "day",   "naming", "accepted", "refused", "ignore", ""};
+constexpr std::array<std::string_view, 2> kPastDays{"leave-out", "tell"};
 constexpr std::string_view kOnTheWire = "pipe stream poll events";  // kinds that read messages
 constexpr std::string_view kOverHttp = "stream poll events";
 
@@ -300,6 +301,11 @@ constexpr Key<FeedSettings> kFeed[] = {
     {{"rehearsal", fraction_up_to(100'000),
       "The source replays a past day (brimwatch serve) at this playback speed; 0: it is a live one", kOnTheWire},
      set<FeedSettings, &FeedSettings::rehearsal>},
+    {{"past_days", word(kPastDays),
+      "What comes of a day that is over by this machine's clock: leave it out, or tell it as ever (a recorded day that a "
+      "program plays)",
+      kOnTheWire},
+     set<FeedSettings, &FeedSettings::past_days>},
     {{"frame_kib", count(1, 65'536), "Longest message, line or answer taken, in KiB", kOnTheWire},
      {set_frame_size, initial_frame_size}},
 };

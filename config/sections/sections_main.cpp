@@ -114,6 +114,23 @@ constexpr Key<RecordSettings> kRecord[] = {
      {set_record_size, initial_record_size}},
 };
 
+constexpr Shape kDaysKept = count(0, 36'500);
+
+constexpr Key<KeepSettings> kKeep[] = {
+    {{"notices", kDaysKept, "Days that notices stay in the journal, with their deliveries; 0: for ever"},
+     set<KeepSettings, &KeepSettings::notices>},
+    {{"deliveries", kDaysKept, "Days that deliveries of notices that stay do: channels, attempts, replies; 0: for ever"},
+     set<KeepSettings, &KeepSettings::deliveries>},
+    {{"day_records", kDaysKept, "Days that the record of a stock's day stays; 0: for ever"},
+     set<KeepSettings, &KeepSettings::day_records>},
+    {{"holes", kDaysKept, "Days that the holes of feeds stay; 0: for ever"}, set<KeepSettings, &KeepSettings::holes>},
+    {{"states", kDaysKept,
+      "Days back from which it is known where each watch stood; the newest always stays. 0: for ever"},
+     set<KeepSettings, &KeepSettings::states>},
+    {{"mails", kDaysKept, "Days that mails stay which a channel writes into a folder (write_to); 0: for ever"},
+     set<KeepSettings, &KeepSettings::mails>},
+};
+
 constexpr Key<PageSettings> kPage[] = {
     {{"on", boolean(), "Serve the status page on this machine"}, set<PageSettings, &PageSettings::on>},
     {{"port", count(0, 65'535), "Its port on 127.0.0.1 and ::1; 0: one that is free"},
@@ -215,6 +232,7 @@ std::span<const Key<SessionSettings>> session_keys() { return kSession; }
 std::span<const Key<Rules>> rules_keys() { return kRules; }
 std::span<const Key<MarketSettings>> market_keys() { return kMarket; }
 std::span<const Key<RecordSettings>> record_keys() { return kRecord; }
+std::span<const Key<KeepSettings>> keep_keys() { return kKeep; }
 std::span<const Key<PageSettings>> page_keys() { return kPage; }
 std::span<const Key<LifeSettings>> life_keys() { return kLife; }
 std::span<const Key<EveningSettings>> evening_keys() { return kEvening; }

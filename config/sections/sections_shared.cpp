@@ -3,6 +3,7 @@
 #include <array>
 #include <set>
 
+#include "config/address.h"
 #include "config/checks/checks.h"
 #include "config/reading/text.h"
 #include "config/sections/sections.h"
@@ -39,8 +40,12 @@ constexpr Key<SharedSettings> kShared[] = {
       "Feed of a machine that stands by: its own all the time, or begun when it takes over (one connection allowed)"},
      set<SharedSettings, &SharedSettings::feed>},
     {{"alone_after", seconds(0, 86'400 * kMillion),
-      "Seconds without etcd after which a machine that stands by speaks alone; 0: never"},
+      "Seconds without etcd after which a machine that stands by speaks alone, if no other says that it speaks; 0: "
+      "never"},
      set<SharedSettings, &SharedSettings::alone_after>},
+    {{"direct", text(64),
+      "Where the others ask this machine whether it speaks, while etcd does not answer; with its certificate"},
+     set<SharedSettings, &SharedSettings::direct>},
 };
 
 bool is_plain_name(std::string_view name) {
@@ -81,6 +86,21 @@ bool check_addresses(const SharedSettings& shared, const Seen& seen, const Place
   return good;
 }
 
+/// An address of this machine itself: whoever listens needs one. In the clear on this machine alone.
+bool check_direct(const SharedSettings& shared, const Seen& seen, Reading& reading) {
+  if (!seen.has("direct")) return true;
+  reading.key = "direct";
+  const Place place = seen.at("direct", {});
+  const bool secured = shared.direct.starts_with("https://"), clear = shared.direct.starts_with("http://");
+  const auto end = parse_listen(secured ? shared.direct.substr(8) : clear ? shared.direct.substr(7) : std::string());
+  const bool is_here = end && (end->host == "127.0.0.1" || end->host == "::1");
+  if (!end || (clear && !(shared.insecure_loopback && is_here)))
+    return reading.refuse(place, in_quotes(shared.direct),
+                          "https:// with an address of this machine and a port, such as \"https://10.0.0.1:2390\"");
+  if (!secured || seen.has("certificate")) return true;
+  return reading.tell(place, "found it without certificate and key, expected those that it is served with");
+}
+
 }  // namespace
 
 std::span<const Key<SharedSettings>> shared_keys() { return kShared; }
@@ -90,6 +110,7 @@ bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& t
   good = check_name(shared.house, "house", seen, table, reading) && good;
   good = check_addresses(shared, seen, table, reading) && good;
   good = check_pair("user", "password", seen, reading) && good;
+  good = check_direct(shared, seen, reading) && good;
   return check_pair("certificate", "key", seen, reading) && good;
 }
 
@@ -106,6 +127,15 @@ std::string doubt_about_majority(const SharedSettings& shared) {
       return "etcd: found " + std::to_string(shared.etcd.size()) +
              " addresses: an even number stands no more failures than one less; expected an odd number";
   }
+}
+
+/// In the clear it is a try-out on one machine, whose members lose etcd together.
+std::string doubt_about_direct(const SharedSettings& shared) {
+  if (!shared.direct.empty() || shared.alone_after.count() == 0 || shared.insecure_loopback) return {};
+  return "found no direct: the other machines cannot ask this one whether it speaks, and one that alone loses etcd "
+         "speaks too after " +
+         std::to_string(shared.alone_after.count()) +
+         " s: what is told may then come twice; expected direct = \"https://ADDRESS:PORT\" of this machine";
 }
 
 }  // namespace brimwatch

@@ -6,7 +6,6 @@
 #include <compare>
 #include <functional>
 #include <map>
-#include <set>
 #include <string>
 #include <vector>
 
@@ -21,25 +20,28 @@ struct WatchKey {
   auto operator<=>(const WatchKey&) const = default;
 };
 
-struct Purchase {
-  Price price;
-  Shares shares;  ///< 0: not said
-  Date day;       ///< price and shares are in its terms
-  bool operator==(const Purchase&) const = default;
+/// A purchase, or a sale of a part.
+struct Deal {
+  AnswerKind kind = AnswerKind::bought;  ///< or sold
+  Price price;                           ///< sold: 0: not said
+  Shares shares;                         ///< bought: 0: not said
+  Date day;                              ///< price and shares are in its terms
+  bool operator==(const Deal&) const = default;
 };
 
-/// A stock that its user said to have bought, by one of the watches.
+/// A stock that its user said to have bought, by one of the watches, until all of it is sold.
 struct Holding {
-  WatchKey watch;  ///< that of the last purchase
-  std::vector<Purchase> purchases;
+  WatchKey watch;   ///< that of the last purchase
+  Date watch_from;  ///< the day of the first purchase by it: its pivot is in that day's terms
+  std::vector<Deal> deals;
   std::vector<Answer> said;  ///< the answers that they are from
   bool operator==(const Holding&) const = default;
 };
 
-/// What the purchases come to.
+/// What the deals come to.
 struct Position {
-  Price bought;   ///< the mean by shares where all of them say how many; else the last one's price
-  Shares shares;  ///< 0: not known
+  Price bought;   ///< the mean by shares where every purchase says how many, which no sale moves; else the last one's
+  Shares shares;  ///< still held; 0: not known
 };
 /// `factor_since`: what a price of that day has to be multiplied by, for the splits since.
 [[nodiscard]] Position position_of(const Holding& holding, const std::function<double(Date)>& factor_since);
@@ -52,6 +54,8 @@ class AnswerBook {
   }
   /// False: it is here already, and changes nothing.
   bool take(const Answer& answer);
+  /// A known one takes effect anew, as if it had come now: after others, among several machines.
+  void take_again(const Answer& answer);
 
   [[nodiscard]] bool knows(const std::string& id) const { return ids_.contains(id); }
   /// The answers that added them, in the order of the watches.
@@ -65,7 +69,9 @@ class AnswerBook {
   [[nodiscard]] bool leaves_lists_alone() const { return added_.empty() && dropped_.empty() && holdings_.empty(); }
 
  private:
-  std::set<std::string> ids_;
+  void take_deal(const Answer& answer);
+
+  std::map<std::string, std::size_t> ids_;  ///< and which one it was
   std::map<WatchKey, Answer> added_;
   std::map<WatchKey, Answer> dropped_;
   std::map<std::string, Holding, std::less<>> holdings_;

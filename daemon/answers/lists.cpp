@@ -10,9 +10,10 @@ namespace brimwatch {
 namespace {
 
 constexpr const char* kHead =
-    "# Written by brimwatch at every answer; a change made here is lost. What was added with `brimwatch watch add` or "
-    "on\n"
-    "# the page is below; your own lists stay as they are.\n";
+    "# A copy for people of what was added and dropped with `brimwatch watch` or on the page. What counts is the "
+    "journal:\n"
+    "# nobody reads this file, and it is written anew at every such answer. What was changed here by hand is put aside\n"
+    "# under another name and told. To change what is watched: brimwatch watch add, watch drop, or a list of your own.\n";
 
 /// Checked when it was added; what the configuration has forbidden since is left out, and its row stays.
 void add_one(const WatchKey& key, const Answer* added, std::uint16_t file, Settings& settings) {
@@ -55,6 +56,15 @@ void lay_over(Settings& settings, const AnswerBook& book) {
   for (const auto& [symbol, holding] : book.holdings()) {
     if (there.insert(holding.watch).second) add_one(holding.watch, nullptr, file, settings);
   }
+}
+
+bool only_held(const Settings& settings, const AnswerBook& book, const WatchKey& key) {
+  if (book.added().contains(key)) return false;
+  const WatchList& given = settings.given != nullptr ? *settings.given : settings.watches;
+  for (std::size_t i = 0; i < given.size(); ++i) {
+    if (given.symbol(i) == key.symbol && given.pivot(i) == key.pivot) return book.dropped().contains(key);
+  }
+  return true;
 }
 
 std::string added_list(const AnswerBook& book) {

@@ -15,6 +15,9 @@ inline constexpr const char* kAddedByAnswers = "watches added by answers";
 /// added and stands in a list by now is the list's. Where the book has nothing to say the settings stay as they are.
 void lay_over(Settings& settings, const AnswerBook& book);
 
+/// It is in force because its stock is held, and for no other reason: no list has it.
+[[nodiscard]] bool only_held(const Settings& settings, const AnswerBook& book, const WatchKey& key);
+
 /// What was added and what was dropped as a file for people, which may be used as a watch list elsewhere: TOML.
 [[nodiscard]] std::string added_list(const AnswerBook& book);
 

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "answers/lists.h"
 #include "config/one_watch.h"
 #include "config/reading/value.h"
 #include "core/notice.h"
@@ -190,9 +191,25 @@ class Deciding {
       return refuse("symbol: found " + in_quotes(asked_.symbol) +
                     ", expected one that you said you bought (`brimwatch holding`)");
     answer_.pivot = held->watch.pivot;
-    if (asked_.price.empty()) return answer_;
-    if (const Status good = own_price(); !good) return tl::unexpected(good.error());
+    if (!asked_.pivot.empty() && parse_price(asked_.pivot) != held->watch.pivot)
+      return refuse("pivot: found " + in_quotes(asked_.pivot) + ", expected " + to_string(answer_.pivot) +
+                    ", by which it is held, or none");
+    if (const Status good = asked_.price.empty() ? Status() : own_price(); !good) return tl::unexpected(good.error());
+    if (const Status good = part_of(*held); !good) return tl::unexpected(good.error());
     return answer_;
+  }
+
+  /// How many of what is held; all of them are all, whatever their number is after a split.
+  Status part_of(const Holding& held) {
+    if (const Status good = shares(); !good) return good;
+    if (answer_.shares == Shares{}) return {};
+    const Shares all = scene_.position(held).shares;
+    const std::string found = "shares: found " + to_string(answer_.shares) + ", ";
+    if (all == Shares{})
+      return refuse(found + "but you did not say how many you bought; without a number all of it is sold");
+    if (answer_.shares > all) return refuse(found + "expected at most the " + to_string(all) + " that you hold");
+    if (answer_.shares == all) answer_.shares = {};
+    return {};
   }
 
   const AnswerRequest& asked_;
@@ -206,7 +223,7 @@ std::string muted_in_words(const Answer& answer, const AnswerScene& scene) {
   return " is muted until " + to_clock(answer.until, scene.offset);
 }
 
-std::string bought_in_words(const Answer& answer, const AnswerScene& scene) {
+std::string held_in_words(const Answer& answer, const AnswerScene& scene) {
   const Holding* const held = scene.book.holding(answer.symbol);
   if (held == nullptr) return {};
   const Position position = scene.position(*held);
@@ -270,9 +287,14 @@ std::string in_words(const Answer& answer, const AnswerScene& scene) {
     case AnswerKind::add:
       return name + " is watched" + (answer.last_day == Date{} ? "" : " until " + to_string(answer.last_day));
     case AnswerKind::bought:
-      return bought_in_words(answer, scene);
+      return held_in_words(answer, scene);
     case AnswerKind::sold:
-      return answer.symbol + " is held no more; " + name + " is a watch again";
+      if (answer.shares > Shares{})
+        return to_string(answer.shares) + " shares of " + answer.symbol + " are sold; " + held_in_words(answer, scene);
+      return answer.symbol + " is held no more; " + name +
+             (only_held(scene.settings, scene.book, {answer.symbol, answer.pivot})
+                  ? " stands in no list and is watched no more"
+                  : " is a watch again");
   }
   return {};
 }

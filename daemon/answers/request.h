@@ -22,7 +22,7 @@ struct AnswerRequest {
   std::string symbol{};  ///< acknowledge: all of that stock's notices of today
   std::string pivot{};   ///< empty where the symbol has one watch
   std::string price{};   ///< bought, sold
-  std::string shares{};  ///< bought
+  std::string shares{};  ///< bought, sold
   std::string span{};    ///< mute: "hour", "today" or "under"
   std::string note{}, until{};
   std::string notice{};  ///< acknowledge: its id; else, with no symbol: the notice whose watch is meant

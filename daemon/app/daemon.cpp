@@ -1,18 +1,22 @@
 #include "app/daemon.h"
 
+#include <algorithm>
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <csignal>
 #include <filesystem>
+#include <nlohmann/json.hpp>
 #include <random>
 
 #include "adapters/channels/table.h"
 #include "adapters/feeds/context.h"
+#include "adapters/feeds/merge.h"
 #include "adapters/feeds/table.h"
 #include "adapters/net/tls_keys.h"
 #include "answers/lists.h"
 #include "answers/message.h"
+#include "app/added_file.h"
 #include "app/answer_links.h"
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
@@ -26,6 +30,7 @@
 #include "app/shared_text.h"
 #include "app/snapshot_json.h"
 #include "app/status_page.h"
+#include "app/upkeep.h"
 #include "config/address.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -54,7 +59,8 @@ namespace {
 namespace asio = boost::asio;
 
 constexpr auto kHeartbeat = std::chrono::milliseconds(250);
-constexpr int kNotKept = 1;  ///< exit status
+constexpr int kNotKept = 1;  ///< exit status, as the next
+constexpr int kTaken = 6;    ///< commands/command.h
 constexpr auto kLastWait = std::chrono::milliseconds(100);
 constexpr auto kGoneAfter = std::chrono::milliseconds(800);
 constexpr auto kChore = std::chrono::seconds(120);  ///< a million watches are read in a second; a review in a few
@@ -77,7 +83,7 @@ struct Daemon::Impl {
     std::signal(SIGPIPE, SIG_IGN);
     if (const auto started = start(); !started) {
       log.say(LogLevel::error, started.error().text);
-      return 1;
+      return is_taken ? kTaken : 1;
     }
     io.run();
     return kept_all ? 0 : kNotKept;
@@ -97,6 +103,7 @@ struct Daemon::Impl {
     auto made = House::open(make_world(), std::move(*opened));
     if (!made) return fail(made.error().text);
     house = std::move(*made);
+    house->note_warnings(places.warnings);
     wait_for_signals();
     open_journal();
     return {};
@@ -110,10 +117,18 @@ struct Daemon::Impl {
     bool unclean = false;  ///< whoever wrote last did not close it
   };
 
+  /// Old states go by upkeep, in steps; at a commit only where that has not come to it for a month.
+  static JournalOptions options_of(const KeepSettings& keep) {
+    constexpr int kForEver = 1'000'000, kMonth = 30;
+    JournalOptions options;
+    options.days_kept = keep.states == 0 ? kForEver : keep.states + kMonth;
+    return options;
+  }
+
   /// Any thread.
-  static Result<Opened> open_and_read(const std::string& path, Date today) {
+  static Result<Opened> open_and_read(const std::string& path, Date today, const JournalOptions& options) {
     const bool unclean = ended_uncleanly(path);
-    auto journal = Journal::open(path);
+    auto journal = Journal::open(path, options);
     if (!journal) return tl::unexpected(journal.error());
     auto kept = read_kept(**journal, today);
     if (!kept) return tl::unexpected(kept.error());
@@ -124,8 +139,8 @@ struct Daemon::Impl {
   void open_journal() {
     const Date today = house->desk().main_calendar().local_date(wall_now());
     const bool started = opening.start(
-        [this, path = places.journal, today]() -> Worker::Answer {
-          return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today))] {
+        [this, path = places.journal, today, options = options_of(house->desk().settings().keep)]() -> Worker::Answer {
+          return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today, options))] {
             if (*opened) begin(std::move(**opened));
             else begin_without(opened->error().text);
           };
@@ -141,6 +156,7 @@ struct Daemon::Impl {
     house->restore(std::move(opened.kept));
     make_writer(std::move(opened.journal));
     begin_life();
+    keep_list(added_list(house->answers()));
     if (opened.unclean) look_through_journal();
   }
 
@@ -166,8 +182,9 @@ struct Daemon::Impl {
     writer = std::make_unique<JournalWriter>(
         std::move(journal),
         [this, is_read = journal_is_read, file = OpenFile::identity(places.journal), path = places.journal,
-         calendar = house->desk().main_calendar_shared()]() mutable {
-          auto opened = is_read ? Journal::open(path, {.after_error = true}) : open_at_last(path, *calendar);
+         calendar = house->desk().main_calendar_shared(), options = options_of(house->desk().settings().keep)]() mutable {
+          options.after_error = is_read;
+          auto opened = is_read ? Journal::open(path, options) : open_at_last(path, *calendar, options);
           if (!opened) return opened;
           const auto before = std::exchange(file, OpenFile::identity(path));
           if (std::exchange(is_read, true) && before != file) asio::post(io, [this] { house->on_other_journal(); });
@@ -177,11 +194,13 @@ struct Daemon::Impl {
   }
 
   /// On the writer's thread, before it writes anything of this run.
-  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar) {
-    auto opened = open_and_read(path, calendar.local_date(wall_now()));
+  Result<std::unique_ptr<Journal>> open_at_last(const std::string& path, const Calendar& calendar,
+                                                const JournalOptions& options) {
+    auto opened = open_and_read(path, calendar.local_date(wall_now()), options);
     if (!opened) return tl::unexpected(opened.error());
     asio::post(io, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
       house->recover(std::move(*kept));
+      keep_list(added_list(house->answers()));
     });
     return std::move(opened->journal);
   }
@@ -194,7 +213,7 @@ struct Daemon::Impl {
           std::make_unique<SharedMembership>(io, shared_settings, right, *house, *writer, *records,
                                              [this](LogLevel level, std::string_view text) { trouble(level, text); });
     if (shared == nullptr) house->start(*writer, *records);
-    else house->start(shared->keeper(), shared->records()), shared->start();
+    else house->start(shared->keeper(), shared->records()), shared->start(), answer_directly();
     listen();
     for (const std::string& trouble : start_troubles) {
       log.say(LogLevel::error, trouble);
@@ -204,9 +223,40 @@ struct Daemon::Impl {
     pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
     keep_history();
     beat();
-    log.say(LogLevel::info, house->ready_line());
-    service.ready(house->ready_line());
+    log.say(LogLevel::info, ready_line());
+    service.ready(ready_line());
     if (std::exchange(reload_wanted, false)) reload();
+  }
+
+  /// For the service manager's status and the log: a feed that can never come is no feed.
+  std::string ready_line() const {
+    const auto& feeds = house->desk().settings().feeds;
+    const bool deaf = !has_standard_input() && std::any_of(feeds.begin(), feeds.end(), [](const FeedSettings& feed) {
+      return feed.enabled && is_standard_input(feed);
+    });
+    return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
+  }
+
+  /// Where it cannot, the others know no address of this machine, and go by etcd alone.
+  void answer_directly() {
+    const std::string& address = shared_settings.direct;
+    if (address.empty()) return;
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::error, "[shared] direct: " + why + "; the other machines cannot ask this one whether it speaks");
+    };
+    if (address.starts_with("http:")) {
+      if (const Status done = shared->answer_directly(nullptr); !done) refuse(done.error().text);
+      return;
+    }
+    start_chore(
+        [this, refuse, paper = shared_settings.certificate, key = shared_settings.key]() -> Worker::Answer {
+          auto keys = TlsKeys::load(paper, key);
+          if (!keys) return [refuse, why = keys.error().text] { refuse(why); };
+          return [this, refuse, keys = std::move(*keys)] {
+            if (const Status done = shared->answer_directly(keys); !done) refuse(done.error().text);
+          };
+        },
+        refuse);
   }
 
   Status take_lock() {
@@ -215,7 +265,8 @@ struct Daemon::Impl {
       lock = std::make_unique<InstanceLock>(std::move(*taken));
       return {};
     }
-    if (taken.error().held) return fail(taken.error().text);
+    is_taken = taken.error().held;
+    if (is_taken) return fail(taken.error().text);
     start_troubles.push_back(taken.error().text + "; a second brimwatch on the same journal would not be noticed");
     return {};
   }
@@ -290,6 +341,10 @@ struct Daemon::Impl {
     if (right != nullptr) {
       world.stands_by = true;
       world.feed_at_takeover = shared_settings.feed == "at-takeover";
+      world.share = [this](const Answer& answer, std::function<void(Status)> then) {
+        if (shared != nullptr) shared->share(answer, std::move(then));
+        else then(fail("the program is not ready; nothing was changed"));
+      };
       world.shared = [this] { return shared == nullptr ? SharedRow{} : shared->row(); };
     }
     return world;
@@ -418,13 +473,13 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, "days that were heard: " + why + "; this evening's are not kept");
     };
     start_chore(
-        [days = std::move(days), own, refuse]() -> Worker::Answer {
+        [this, days = std::move(days), own, refuse]() -> Worker::Answer {
           std::string why = make_private_directory(own.daily) ? "" : own.daily + ": cannot be made";
           for (const auto& [symbol, bar] : days) {
             if (!why.empty()) break;
             why = take_own_day(own, symbol, bar).error;
           }
-          if (why.empty()) return {};
+          if (why.empty()) return [this] { heard_anew = true; };
           return [refuse, why] { refuse(why); };
         },
         refuse);
@@ -474,6 +529,8 @@ struct Daemon::Impl {
       if (error || stopping) return;
       house->on_beat();
       history->on_beat();
+      if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
+      upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());
       measure_journal();
       feed_watchdog();
       pulse->on_beat(house->desk().settings().life, steady_now(), house->progress(), house->is_well());
@@ -497,8 +554,8 @@ struct Daemon::Impl {
       case Ask::now:
         return now_text.get([reply](const SharedText::Text& text) { reply(*text); });
       case Ask::reload:
-        reload();
-        return reply("{\"fine\":true}\n");
+        reload_replies.push_back(std::move(reply));
+        return reload();
       case Ask::answer:
         return take_answer(request, "command line", std::move(reply));
       case Ask::hand_over:
@@ -560,12 +617,22 @@ struct Daemon::Impl {
       trouble(LogLevel::warning, path + ": " + why + "; the journal has all of it");
     };
     start_chore(
-        [path, text, refuse]() -> Worker::Answer {
-          const Status kept = replace_file(path, text);
-          if (kept) return {};
-          return [refuse, why = kept.error().text] { refuse(why); };
+        [this, path, text, refuse]() -> Worker::Answer {
+          const Result<std::string> kept = keep_added_file(path, text);
+          if (!kept) return [refuse, why = kept.error().text] { refuse(why); };
+          if (kept->empty()) return {};
+          return [this, path, aside = *kept] { tell_changed_by_hand(path, aside); };
         },
         refuse);
+  }
+
+  void tell_changed_by_hand(const std::string& path, const std::string& aside) {
+    const std::string text =
+        path +
+        " was changed by hand; it is a copy that nobody reads, and nothing was taken from it: " + "your version is " +
+        aside + " now. What is watched is changed by brimwatch watch add and " + "watch drop, or in a list of your own";
+    log.say(LogLevel::warning, text);
+    house->tell_self_check(text);
   }
 
   void hand_over(ControlServer::Reply reply) {
@@ -727,7 +794,10 @@ struct Daemon::Impl {
 
   /// Files are read and the watches laid out on a thread of their own, so that the feed waits for little.
   void reload() {
-    if (!places.reloads) return log.say(LogLevel::info, "nothing is reloaded in a rehearsal");
+    if (!places.reloads) {
+      log.say(LogLevel::info, "nothing is reloaded in a rehearsal");
+      return answer_reloads("nothing is reloaded in a rehearsal");
+    }
     if (stopping || house->stage() == Stage::starting) return void(reload_wanted = true);
     service.reloading();
     start_chore(
@@ -741,14 +811,16 @@ struct Daemon::Impl {
         },
         [this](const std::string& why) {
           house->refuse({}, "it was not read: " + why);
-          service.ready(house->ready_line());
+          service.ready(ready_line());
+          answer_reloads(house->refusal() + "; the old configuration stays in force");
         });
   }
 
   void apply(ReadyDesk ready) {
     if (stopping) return;
     const Nanos begun = steady_now();
-    if (house->apply(std::move(ready))) {
+    const bool in_force = house->apply(std::move(ready));
+    if (in_force) {
       now_text.forget();
       ++settings_generation;
       history->on_reload();
@@ -757,9 +829,18 @@ struct Daemon::Impl {
       log.set_format(places.json_log ? "json" : house->desk().settings().log_format);
       show_page();
       const std::string waited = std::to_string((steady_now() - begun) / 1'000'000);
-      log.say(LogLevel::info, "reloaded: " + house->ready_line() + "; the feed waited " + waited + " ms");
+      log.say(LogLevel::info, "reloaded: " + ready_line() + "; the feed waited " + waited + " ms");
     }
-    service.ready(house->ready_line());
+    service.ready(ready_line());
+    answer_reloads(in_force ? "" : house->refusal() + "; the old configuration stays in force");
+  }
+
+  /// Whoever asked for a reload at the control socket hears what came of it. `why`: it is not in force.
+  void answer_reloads(const std::string& why) {
+    for (const auto& reply : std::exchange(reload_replies, {})) {
+      if (!why.empty()) reply(error_json(why));
+      else reply(nlohmann::ordered_json{{"fine", true}, {"words", "reloaded: " + ready_line()}}.dump() + "\n");
+    }
   }
 
   void stop(const std::string& why) {
@@ -773,6 +854,7 @@ struct Daemon::Impl {
     page.reset();
     pulse.reset();
     history.reset();
+    upkeep.stop();
     if (house->stage() == Stage::starting) return end();
     ending = std::make_unique<Ending>(
         *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return writer->stop(most); }});
@@ -815,6 +897,7 @@ struct Daemon::Impl {
   Worker fetching{io, {.deadline = kChore, .waiting_most = 4}};      ///< files of past days
   Worker renderer{io, {.deadline = kRendering, .waiting_most = 8}};  ///< of snapshots: four at most are asked for at once
   Worker auditor{io, {.deadline = kAudit, .waiting_most = 1}};       ///< of a journal after a crash
+  Upkeep upkeep{io, places.journal, [this](LogLevel level, std::string_view text) { log.say(level, text); }};
   asio::steady_timer timer{io};
   asio::signal_set signals{io, SIGTERM, SIGINT, SIGHUP};
   std::mt19937_64 random{std::random_device()()};
@@ -838,6 +921,7 @@ struct Daemon::Impl {
   std::unique_ptr<Heartbeat> pulse;
   std::unique_ptr<HistoryKeeper> history;
   std::uint64_t settings_generation = 0;
+  bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
   const Timestamp started_at = wall_now();
   std::uint64_t journal_bytes = 0;
   Nanos journal_measured = 0;
@@ -856,6 +940,8 @@ struct Daemon::Impl {
   std::unique_ptr<Ending> ending;
   Nanos watchdog_fed = 0;
   bool stopping = false, reload_wanted = false;
+  bool is_taken = false;  ///< the journal, by another daemon
+  std::vector<ControlServer::Reply> reload_replies;
   std::uint64_t progress_seen = 0;
 };
 

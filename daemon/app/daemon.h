@@ -5,6 +5,7 @@
 #include <memory>
 #include <mutex>
 #include <string>
+#include <vector>
 
 #include "config/settings.h"
 
@@ -15,8 +16,9 @@ struct DaemonPlaces {
   std::string journal;  ///< database
   std::string socket;   ///< control
   std::string lock;
-  bool reloads = true;    ///< false: SIGHUP and its like change nothing
-  bool json_log = false;  ///< the log as JSON, whatever the configuration says
+  bool reloads = true;                  ///< false: SIGHUP and its like change nothing
+  std::vector<std::string> warnings{};  ///< of the configuration, as it was read; told already
+  bool json_log = false;                ///< the log as JSON, whatever the configuration says
 };
 
 class Daemon {

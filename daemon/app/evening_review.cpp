@@ -90,6 +90,7 @@ Result<ReviewSources> sources_of(const Settings& settings) {
   out.watches = review_watches(settings);
   out.index = settings.market.index;
   out.checks = settings.history.checks;
+  out.sessions = review_sessions(settings);
   if (settings.history.splits.empty()) return out;
   const auto text = read_file(settings.history.splits);
   if (!text) return tl::unexpected(text.error());

@@ -44,6 +44,7 @@ void HistoryKeeper::abandon(const std::string& why) {
   if (round_ == nullptr) return;
   round_.reset();
   clock_.done(world_.wall(), false);
+  world_.note("daily bars could not be fetched: " + why);
   world_.say(LogLevel::warning, "history: " + why + "; fetching is tried again in half an hour");
 }
 
@@ -55,9 +56,11 @@ void HistoryKeeper::on_update(const SymbolUpdate& update) {
 }
 
 void HistoryKeeper::on_end(const HistoryRoundResult& result) {
-  clock_.done(world_.wall(), result.failures == 0);
-  if (result.asked > 0 || !result.event_words.empty()) world_.say(LogLevel::info, "history: " + in_words(result));
-  world_.note(failures_in_words(result));
+  clock_.done(world_.wall(), result.whole());
+  const bool events_failed = !result.splits_failed.empty() || !result.reports_failed.empty();
+  if (result.asked > 0 || !result.event_words.empty() || events_failed)
+    world_.say(events_failed ? LogLevel::warning : LogLevel::info, "history: " + in_words(result));
+  world_.note(failures_in_words(result, index_symbol_of(world_.settings())));
   for (const SymbolUpdate& update : result.split) tell_split(world_.settings(), update);
   if (result.changed > 0 || !result.event_words.empty()) world_.renew();
   // Not from within itself.
@@ -69,11 +72,10 @@ void HistoryKeeper::on_end(const HistoryRoundResult& result) {
 void HistoryKeeper::tell_split(const Settings& settings, const SymbolUpdate& update) const {
   const auto watches = watches_after_split(settings, update.symbol, update.split);
   if (watches.empty()) return;
-  const std::string ratio = split_text(update.split);
-  world_.tell(update.symbol + ": probably a " + ratio + " split" +
+  world_.tell(update.symbol + ": probably a " + split_text(update.split) + " split" +
               (update.split_day != Date{} ? " on " + to_string(update.split_day) : std::string()) +
               ": the source's past prices and the bars so far differ by it; " + in_words(watches) +
-              "; nothing was changed: `brimwatch history split " + update.symbol + " " + ratio + " --take` takes it");
+              "; nothing was changed: `" + split_command(update.symbol, update.split) + "` takes it");
 }
 
 }  // namespace brimwatch

@@ -18,6 +18,13 @@ bool make_folder(const std::string& folder) {
   return std::filesystem::create_directories(folder, error);
 }
 
+/// " (KLVN: HTTP 404; ORRJ: HTTP 500; ...)": the first few.
+std::string reasons(const std::vector<std::string>& why, std::size_t count) {
+  std::string out = " (";
+  for (std::size_t i = 0; i < std::min(why.size(), kFailuresTold); ++i) out += (i > 0 ? "; " : "") + why[i];
+  return out + (count > kFailuresTold ? "; ...)" : ")");
+}
+
 }  // namespace
 
 bool has_history_source(const Settings& settings) {
@@ -111,12 +118,11 @@ void HistoryRound::fetch_events(EventsKind kind) {
   const bool splits = kind == EventsKind::splits;
   const HistorySource& source = splits ? history.splits_source : history.earnings_source;
   const std::string& file = splits ? history.splits : history.earnings;
-  if (!source.is_set() || file.empty()) {
-    if (source.is_set())
-      result_.event_words.push_back(splits ? "splits: [history] names no file `splits` to put them into"
-                                           : "report dates: [history] names no file `earnings` to put them into");
-    return splits ? fetch_events(EventsKind::reports) : on_end_(result_);
+  if (source.is_set() && file.empty()) {
+    failures_of(kind).push_back(splits ? "[history] names no file `splits` to put them into"
+                                       : "[history] names no file `earnings` to put them into");
   }
+  if (!source.is_set() || file.empty()) return splits ? fetch_events(EventsKind::reports) : on_end_(result_);
   const Date today = wish_.last_session;
   const Date from = today - source.again, to = today + (splits ? kSplitsAhead : kReportsAhead);
   std::vector<HistoryWish> wishes;
@@ -134,26 +140,36 @@ void HistoryRound::fetch_events(EventsKind kind) {
 }
 
 void HistoryRound::on_events(EventsKind kind, const HistoryWish& wish, Result<HistoryPages> pages) {
-  const bool splits = kind == EventsKind::splits;
-  const std::string file = splits ? settings_->history.splits : settings_->history.earnings;
-  const auto words = std::make_shared<std::string>();
-  const std::string what = splits ? "splits" : "report dates";
+  const std::string file = kind == EventsKind::splits ? settings_->history.splits : settings_->history.earnings;
+  const auto taken = std::make_shared<Result<EventsTaken>>();
   run_aside(
       [=, pages = std::move(pages)] {
-        const std::string whose = wish.symbol.empty() ? "" : wish.symbol + " ";
-        const auto taken = pages ? take_events(file, kind, *pages, wish.symbol) : tl::unexpected(pages.error());
-        if (!taken) *words = whose + what + ": " + taken.error().text;
-        else if (taken->added > 0 || taken->passed_over > 0)
-          *words = whose + what + ": " + std::to_string(taken->added) + " added" +
-                   (taken->passed_over > 0
-                        ? ", " + std::to_string(taken->passed_over) + " passed over (" + taken->first_problem + ")"
-                        : "");
+        *taken = pages ? take_events(file, kind, *pages, wish.symbol) : tl::unexpected(pages.error());
       },
-      [this, words, splits] {
-        if (!words->empty()) result_.event_words.push_back(*words);
+      [this, taken, wish, kind] {
+        note_events(kind, wish.symbol, *taken);
         if (--open_ > 0) return;
-        splits ? fetch_events(EventsKind::reports) : on_end_(result_);
+        kind == EventsKind::splits ? fetch_events(EventsKind::reports) : on_end_(result_);
       });
+}
+
+void HistoryRound::note_events(EventsKind kind, const std::string& symbol, const Result<EventsTaken>& taken) {
+  const std::string whose = symbol.empty() ? "" : symbol + " ";
+  if (!taken) {
+    std::vector<std::string>& failed = failures_of(kind);
+    if (failed.size() < kFailuresKept) failed.push_back((symbol.empty() ? "" : symbol + ": ") + taken.error().text);
+    return;
+  }
+  if (taken->added == 0 && taken->passed_over == 0) return;
+  std::string words = whose + (kind == EventsKind::splits ? "splits: " : "report dates: ");
+  words += std::to_string(taken->added) + " added";
+  if (taken->passed_over > 0)
+    words += ", " + std::to_string(taken->passed_over) + " passed over (" + taken->first_problem + ")";
+  result_.event_words.push_back(std::move(words));
+}
+
+std::vector<std::string>& HistoryRound::failures_of(EventsKind kind) {
+  return kind == EventsKind::splits ? result_.splits_failed : result_.reports_failed;
 }
 
 /// One after the other: two never write one file at once.
@@ -185,17 +201,30 @@ std::string in_words(const HistoryRoundResult& result) {
   if (result.counts.refused > 0) out += ", " + count(result.counts.refused, "put off by the source");
   if (result.counts.again > 0) out += ", " + count(result.counts.again, "asked again");
   for (const std::string& words : result.event_words) out += "; " + words;
+  for (const std::string& why : result.splits_failed) out += "; splits: " + why;
+  for (const std::string& why : result.reports_failed) out += "; report dates: " + why;
   return out;
 }
 
-std::string failures_in_words(const HistoryRoundResult& result) {
-  if (result.failures == 0) return {};
-  std::string out = "daily bars of " + std::to_string(result.failures) + " of " + std::to_string(result.symbols) +
-                    " symbols could not be fetched (";
-  for (std::size_t i = 0; i < std::min(result.failed.size(), kFailuresTold); ++i)
-    out += (i > 0 ? "; " : "") + (result.failed[i].symbol.empty() ? std::string("all") : result.failed[i].symbol) + ": " +
-           result.failed[i].error;
-  return out + (result.failures > kFailuresTold ? "; ...)" : ")");
+std::string failures_in_words(const HistoryRoundResult& result, const std::string& index) {
+  std::vector<std::string> bars;
+  std::string of_index, out;
+  for (const SymbolUpdate& one : result.failed) {
+    const std::string name = one.symbol.empty() ? "all" : one.symbol;
+    bars.push_back(name + ": " + one.error);
+    if (!index.empty() && (one.symbol == index || one.symbol.empty()))
+      of_index = "; the market's trend rests on the index's older bars, and is not known once they are too old";
+  }
+  if (result.failures > 0)
+    out = "daily bars of " + std::to_string(result.failures) + " of " + std::to_string(result.symbols) +
+          " symbols could not be fetched" + reasons(bars, result.failures) +
+          ": their volume is judged by older days, and not at all where there are none" + of_index;
+  const auto add = [&out](const std::vector<std::string>& why, const char* what) {
+    if (!why.empty()) out += (out.empty() ? "" : "; ") + std::string(what) + reasons(why, why.size());
+  };
+  add(result.splits_failed, "splits could not be fetched, and new ones are not known");
+  add(result.reports_failed, "report dates could not be fetched, and new ones are not told with a crossing");
+  return out;
 }
 
 }  // namespace brimwatch

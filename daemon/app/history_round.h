@@ -18,8 +18,12 @@ namespace brimwatch {
 struct HistoryRoundResult {
   std::vector<SymbolUpdate> failed, split;  ///< of failed the first hundred; those whose past was restated by a ratio
   std::size_t symbols = 0, asked = 0, changed = 0, failures = 0;
-  std::vector<std::string> event_words;  ///< of splits and report dates: what was added, or why nothing
+  std::vector<std::string> event_words;     ///< of splits and report dates: what was added
+  std::vector<std::string> splits_failed;   ///< why a source or its file of splits gave none
+  std::vector<std::string> reports_failed;  ///< the same of report dates
   HistoryFetcher::Counts counts;
+
+  [[nodiscard]] bool whole() const { return failures == 0 && splits_failed.empty() && reports_failed.empty(); }
 };
 
 class HistoryRound {
@@ -51,6 +55,8 @@ class HistoryRound {
   void finish_days();
   void fetch_events(EventsKind kind);
   void on_events(EventsKind kind, const HistoryWish& wish, Result<HistoryPages> pages);
+  void note_events(EventsKind kind, const std::string& symbol, const Result<EventsTaken>& taken);
+  std::vector<std::string>& failures_of(EventsKind kind);
   void run_aside(std::function<void()> job, std::function<void()> then);
   void next_job();
 
@@ -77,7 +83,9 @@ class HistoryRound {
 /// "12 symbols: 3 updated, 8 as they were, 1 failed; 20 requests": for a log or a person.
 [[nodiscard]] std::string in_words(const HistoryRoundResult& result);
 
-/// "history: 2 of 40 symbols could not be fetched (KLVN: ...; ORRJ: ...)": empty where all could.
-[[nodiscard]] std::string failures_in_words(const HistoryRoundResult& result);
+/// "daily bars of 2 of 40 symbols could not be fetched (KLVN: ...; ORRJ: ...): ...; splits could not be fetched (...):
+/// ...": what failed, and what is then not judged or not told. Empty where all could. `index`: the symbol of [market]
+/// index.
+[[nodiscard]] std::string failures_in_words(const HistoryRoundResult& result, const std::string& index);
 
 }  // namespace brimwatch

@@ -4,6 +4,8 @@
 #include <utility>
 
 #include "adapters/channels/context.h"
+#include "adapters/etcd/direct_call.h"
+#include "config/address.h"
 #include "config/secret.h"
 #include "loop/clock.h"
 #include "shared/watch_names.h"
@@ -65,13 +67,16 @@ SharedMembership::SharedMembership(boost::asio::io_context& loop, const SharedSe
     : house_(house),
       say_(std::move(say)),
       settings_(settings),
+      loop_(loop),
       log_(settings, {[&loop](std::function<void()> what) { boost::asio::post(loop, std::move(what)); },
                       [](const SecretSource& source) { return read_secret(source); }}),
+      asking_(loop, {.deadline = std::chrono::seconds(5), .waiting_most = 16}),
       keeper_(voice_settings(settings), local, log_, std::move(right), house_of(), world_of()),
       records_(records, keeper_),
       timer_(loop),
       last_(loop) {
   keeper_.keep_open(house_.take_open_at_start());
+  keeper_.answers().begin_with(house_.take_answers_at_start());
 }
 
 SharedKeeper::House SharedMembership::house_of() {
@@ -81,6 +86,9 @@ SharedKeeper::House SharedMembership::house_of() {
   house.speak = house.take_up = [this](std::vector<OpenDelivery> open) { house_.speak(std::move(open)); };
   house.stand_by = [this] { house_.stand_by(); };
   house.acknowledge = [this](const std::string& id, Timestamp) { house_.acknowledge(id); };
+  house.take_answers = [this](std::vector<Answer> answers) { house_.take_answers(std::move(answers)); };
+  house.take_again = [this](const Answer& answer) { house_.take_again(answer); };
+  house.mute_again = [this](const Answer& answer) { house_.mute_again(answer); };
   house.took_over = [this](const Takeover& takeover) { tell_taken_over(takeover); };
   if (settings_.feed == "at-takeover")
     house.begin_feed = [this](const std::vector<SymbolState>& symbols) { house_.begin_feed(symbols); };
@@ -94,6 +102,14 @@ SharedKeeper::World SharedMembership::world_of() {
   world.say = say_;
   world.describe = [this] { return describe(); };
   world.list = [this] { return list(); };
+  world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
+    const bool asked = asking_.start(
+        [settings = settings_, address, then]() -> Worker::Answer {
+          return [then, said = ask_directly(settings, address)] { then(said); };
+        },
+        [then] { then(""); });
+    if (!asked) boost::asio::post(loop_, [then] { then(""); });
+  };
   return world;
 }
 
@@ -111,6 +127,7 @@ SharedMember SharedMembership::describe() {
   member.feed = settings_.feed, member.list = list_hash_;
   member.watches = house_.desk().settings().watches.size();
   member.well = house_.is_well();
+  if (door_ != nullptr) member.direct = settings_.direct;
   return member;
 }
 
@@ -156,6 +173,28 @@ void SharedMembership::leave(std::function<void()> then) {
   last_.expires_after(kLeaveMost);
   last_.async_wait([end](const boost::system::error_code&) { end(); });
   keeper_.voice().leave(end);
+}
+
+Status SharedMembership::answer_directly(const std::shared_ptr<TlsKeys>& keys) {
+  const std::string authority = settings_.direct.substr(settings_.direct.find("//") + 2);
+  const auto end = parse_listen(authority);
+  if (!end) return fail("[shared]: direct: expected an address and a port, such as https://10.0.0.1:2390");
+  WebServer::Content content;
+  content.answer = [this](const WebRequest& request, const WebServer::Content::Reply& reply) {
+    if (request.post || request.path != kDirectPath) return reply({404, "text/plain", "nothing is here\n"});
+    reply({200, "application/json", direct_answer()});
+  };
+  content.live = [](bool, const WebServer::Content::Text& text) { text(std::make_shared<const std::string>()); };
+  auto door = WebServer::listen(loop_, WebPlace{end->port, end->host, authority, keys}, std::move(content));
+  if (!door) return fail(door.error().text);
+  door_ = std::move(*door);
+  return {};
+}
+
+/// Made by the loop: where it hangs, nothing is answered.
+std::string SharedMembership::direct_answer() const {
+  const Voice& voice = keeper_.voice();
+  return to_value(DirectAnswer{settings_.house, settings_.name, std::string(to_string(voice.role())), house_.is_well()});
 }
 
 /// One notice, whatever the machine: who fell silent, who speaks, what nobody has heard.

@@ -8,9 +8,12 @@
 #include <string>
 
 #include "adapters/etcd/etcd_log.h"
+#include "adapters/net/tls_keys.h"
+#include "adapters/net/web_server.h"
 #include "core/log_sink.h"
 #include "dispatch/runner.h"
 #include "live/house.h"
+#include "loop/worker.h"
 #include "shared/shared_keeper.h"
 
 namespace brimwatch {
@@ -33,13 +36,20 @@ class SharedMembership {
   [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const {
     return keeper_.to_tell(std::move(written));
   }
+  /// A person's answer that was decided here, for all machines; `then` as in HouseWorld::share.
+  void share(const Answer& answer, std::function<void(Status)> then) { keeper_.answers().give(answer, std::move(then)); }
   void on_reload() { list_.clear(); }
   /// Gives the word to another machine once nothing is on its way; `reply` gets an error in words, or nothing.
   void hand_over(std::function<void(const std::string& error)> reply);
   /// At the end of the program; `then` comes soon, whatever hangs.
   void leave(std::function<void()> then);
   /// False: a thread hangs, and is left behind.
-  bool stop(std::chrono::milliseconds most) { return log_.stop(most); }
+  bool stop(std::chrono::milliseconds most) {
+    const bool asked = asking_.stop(std::chrono::milliseconds{0});  // of a second at most
+    return log_.stop(most) && asked;
+  }
+  /// The others may ask at `[shared] direct`; `keys` null: in the clear, on this machine alone.
+  Status answer_directly(const std::shared_ptr<TlsKeys>& keys);
   [[nodiscard]] SharedRow row() const { return keeper_.row(); }
 
  private:
@@ -58,13 +68,16 @@ class SharedMembership {
   SharedKeeper::World world_of();
   void beat();
   void tell_taken_over(const Takeover& takeover);
+  [[nodiscard]] std::string direct_answer() const;
   [[nodiscard]] const std::string& list();
   [[nodiscard]] SharedMember describe();
 
   House& house_;
   Say say_;
   SharedSettings settings_;
+  boost::asio::io_context& loop_;
   EtcdLog log_;
+  Worker asking_;  ///< the others, directly
   SharedKeeper keeper_;
   SharedRecords records_;
   boost::asio::steady_timer timer_, last_;
@@ -73,6 +86,7 @@ class SharedMembership {
   Nanos handing_since_ = 0;
   std::set<std::string> clocks_told_;
   bool leaving_ = false;
+  std::unique_ptr<WebServer> door_;  ///< where the others ask
 };
 
 /// Sends only while this machine may speak: looked at before the message goes to its channel's thread.

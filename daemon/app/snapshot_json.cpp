@@ -116,13 +116,24 @@ Json recording(const RecordingRow& row) {
               {"trouble", row.trouble}};
 }
 
+Json configuration(const ConfigurationRow& row, std::chrono::seconds offset) {
+  return Json{{"read", row.read.is_set() ? Json(to_rfc3339(row.read, offset)) : Json(nullptr)},
+              {"refused", row.refused.empty() ? Json(nullptr) : Json(row.refused)},
+              {"warnings", row.warnings}};
+}
+
 Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
   if (!row.on) return nullptr;
   const auto time = [offset](Timestamp at) { return at.is_set() ? Json(to_rfc3339(at, offset)) : Json(nullptr); };
-  Json out{{"name", row.name},       {"house", row.house},
-           {"role", row.role},       {"since", time(row.since)},
-           {"speaker", row.speaker}, {"speaks_since", time(row.speaks_since)},
-           {"trouble", row.trouble}, {"silent_seconds", row.silent_seconds}};
+  Json out{{"name", row.name},
+           {"house", row.house},
+           {"role", row.role},
+           {"since", time(row.since)},
+           {"speaker", row.speaker},
+           {"speaks_since", time(row.speaks_since)},
+           {"trouble", row.trouble},
+           {"silent_seconds", row.silent_seconds},
+           {"answers_waiting", row.answers_waiting}};
   out["members"] = Json::array();
   for (const SharedMemberRow& one : row.members)
     out["members"].push_back({{"name", one.name},
@@ -133,6 +144,8 @@ Json shared_house(const SharedRow& row, std::chrono::seconds offset) {
                               {"same_list", one.same_list},
                               {"well", one.well},
                               {"trouble", one.trouble},
+                              {"direct", one.direct.empty() ? Json(nullptr) : Json(one.direct)},
+                              {"answered", one.answered.empty() ? Json(nullptr) : Json(one.answered)},
                               {"clock_off", one.clock_off ? Json(*one.clock_off) : Json(nullptr)}});
   for (const auto& [name, count] : row.counters) out["counts"][std::string(name)] = count;
   return out;
@@ -142,7 +155,6 @@ Json upkeep(const UpkeepRow& row, std::chrono::seconds offset) {
   return Json{{"started", row.started.is_set() ? Json(to_rfc3339(row.started, offset)) : Json(nullptr)},
               {"reloads", row.reloads},
               {"reloads_refused", row.reloads_refused},
-              {"reload_trouble", row.reload_trouble},
               {"journal_bytes", row.journal_bytes > 0 ? Json(row.journal_bytes) : Json(nullptr)},
               {"log_lines_dropped", row.log_lines_dropped}};
 }
@@ -168,6 +180,7 @@ std::string to_json(const Snapshot& snapshot, std::chrono::seconds offset) {
   for (const NoticeRecord& record : snapshot.latest) out["notices"].push_back(notice(record, snapshot));
   if (snapshot.shared.on) out["shared"] = shared_house(snapshot.shared, offset);
   out["recording"] = recording(snapshot.recording);
+  out["configuration"] = configuration(snapshot.configuration, offset);
   out["counts"] = {{"ticks", snapshot.ticks},
                    {"notices", snapshot.notices},
                    {"holes", snapshot.holes},

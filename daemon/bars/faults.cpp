@@ -96,34 +96,37 @@ std::string days_phrase(const char* what, int count, Date last) {
   return std::string(what) + " on " + std::to_string(count) + " days, the last " + to_string(last);
 }
 
+void add_days(std::vector<BarFinding>& out, BarFault fault, const char* what, std::vector<Date> days) {
+  if (days.empty()) return;
+  const Date last = days.back();
+  const int count = static_cast<int>(days.size());
+  out.push_back({fault, last, count, days_phrase(what, count, last), std::move(days)});
+}
+
 /// One finding of all rows of which `is` holds.
 template <typename Is>
 void add_rows(std::vector<BarFinding>& out, BarFault fault, BarsSpan bars, int from, const char* what, Is is) {
-  int count = 0;
-  Date last;
-  for (int i = from; i < count_of(bars); ++i) {
-    if (!is(i)) continue;
-    ++count;
-    last = at(bars, i).day;
-  }
-  if (count > 0) out.push_back({fault, last, count, days_phrase(what, count, last)});
+  std::vector<Date> days;
+  for (int i = from; i < count_of(bars); ++i)
+    if (is(i)) days.push_back(at(bars, i).day);
+  add_days(out, fault, what, std::move(days));
 }
 
 void add_spikes(std::vector<BarFinding>& out, BarsSpan bars, int from, std::int32_t percent) {
-  int count = 0;
-  Date last;
+  std::vector<Date> days;
   Price price;
   for (int i = from; i < count_of(bars); ++i) {
     const Price found = spike_at(bars, i, percent);
     if (!found.is_set()) continue;
-    ++count;
-    last = at(bars, i).day;
+    days.push_back(at(bars, i).day);
     price = found;
   }
-  if (count == 0) return;
+  if (days.empty()) return;
+  const Date last = days.back();
+  const int count = static_cast<int>(days.size());
   std::string text = "a price of " + to_string(price) + " on " + to_string(last) + ", far from its neighbours";
   if (count > 1) text += ", and " + std::to_string(count - 1) + " more of the kind";
-  out.push_back({BarFault::spike, last, count, std::move(text)});
+  out.push_back({BarFault::spike, last, count, std::move(text), std::move(days)});
 }
 
 /// Index of the last step into a bar; 0: none.
@@ -141,21 +144,23 @@ void add_step(std::vector<BarFinding>& out, BarsSpan bars, int from) {
   std::string text = "from " + to_string(at(bars, i - 1).close) + " to " + to_string(at(bars, i).open) + " on " +
                      to_string(at(bars, i).day);
   text += *step.name != '\0' ? std::string(": a ") + step.name + " split that nobody told?" : ": another unit?";
-  out.push_back({BarFault::split, at(bars, i).day, 1, std::move(text)});
+  std::vector<Date> days;
+  for (int one = std::max(from, 0) + 1; one <= i; ++one)
+    if (step_at(bars, one).ratio != 0) days.push_back(at(bars, one).day);
+  out.push_back({BarFault::split, at(bars, i).day, 1, std::move(text), std::move(days)});
 }
 
 void add_missing(std::vector<BarFinding>& out, BarsSpan bars, int from, std::span<const Date> sessions) {
   if (from >= count_of(bars)) return;
-  int row = from, missing = 0;
-  Date last;
+  int row = from;
+  std::vector<Date> missing;
   auto session = std::lower_bound(sessions.begin(), sessions.end(), at(bars, from).day);
   for (; session != sessions.end() && *session <= bars.back().day; ++session) {
     while (at(bars, row).day < *session) ++row;
     if (at(bars, row).day == *session) continue;
-    ++missing;
-    last = *session;
+    missing.push_back(*session);
   }
-  if (missing > 0) out.push_back({BarFault::missing, last, missing, days_phrase("no row", missing, last)});
+  add_days(out, BarFault::missing, "no row", std::move(missing));
 }
 
 void add_stale(std::vector<BarFinding>& out, BarsSpan bars, const BarQuestion& question) {
@@ -163,9 +168,12 @@ void add_stale(std::vector<BarFinding>& out, BarsSpan bars, const BarQuestion& q
   const auto after = std::upper_bound(question.sessions.begin(), question.sessions.end(), bars.back().day);
   const auto end = std::upper_bound(after, question.sessions.end(), *question.last_session);
   const int count = std::max(1, static_cast<int>(end - after));
-  out.push_back({BarFault::stale, bars.back().day, count,
+  out.push_back({BarFault::stale,
+                 bars.back().day,
+                 count,
                  "the rows end " + to_string(bars.back().day) + ", " + std::to_string(count) +
-                     (count == 1 ? " session" : " sessions") + " before the last"});
+                     (count == 1 ? " session" : " sessions") + " before the last",
+                 {}});
 }
 
 template <typename Is>
@@ -218,8 +226,11 @@ std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion
   const BarsSpan bars = series.bars;
   const int from = question.look_back > 0 ? std::max(0, count_of(bars) - question.look_back) : 0;
   if (!series.told_symbol.empty())
-    out.push_back({BarFault::other, bars.empty() ? Date{} : bars.back().day, count_of(bars),
-                   "its rows are of " + series.told_symbol});
+    out.push_back({BarFault::other,
+                   bars.empty() ? Date{} : bars.back().day,
+                   count_of(bars),
+                   "its rows are of " + series.told_symbol,
+                   {}});
   if (has_repeats(bars))
     add_rows(out, BarFault::repeat, bars, from, "a row that repeats the one before",
              [&](int i) { return is_repeat(bars, i); });

@@ -13,9 +13,10 @@ namespace brimwatch {
 
 struct BarFinding {
   BarFault fault = BarFault::spike;
-  Date day;          ///< of the last row concerned; of `missing` the last day without one
-  int count = 1;     ///< rows or days
-  std::string text;  ///< a phrase for a person
+  Date day;                  ///< of the last row concerned; of `missing` the last day without one
+  int count = 1;             ///< rows or days
+  std::string text;          ///< a phrase for a person
+  std::vector<Date> days{};  ///< each day concerned, ascending; empty where it is the file as a whole
 };
 
 [[nodiscard]] const char* to_string(BarFault fault);

@@ -1,7 +1,6 @@
 // brimwatch channels: list them; or try them: a test message through every channel, and what the other side says to it.
 #include <chrono>
 #include <cstdio>
-#include <ctime>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -15,7 +14,9 @@
 #include "commands/load.h"
 #include "commands/sample_message.h"
 #include "config/paths.h"
+#include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
+#include "loop/clock.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -27,13 +28,6 @@ struct Tried {
   double seconds = 0;
 };
 
-std::chrono::seconds local_offset(std::chrono::sys_seconds now) {
-  const std::time_t time = now.time_since_epoch().count();
-  std::tm local{};
-  localtime_r(&time, &local);
-  return std::chrono::seconds(local.tm_gmtoff);
-}
-
 /// As the daemon has them; nothing of them is changed here. Null where they cannot be read: the channel says so.
 std::shared_ptr<Devices> devices_of(const std::string& journal) {
   auto devices = Devices::open(devices_file(journal.empty() ? places().journal() : journal), false);
@@ -43,7 +37,7 @@ std::shared_ptr<Devices> devices_of(const std::string& journal) {
 /// The plain test, or a notice of that kind as it would look, with a picture where the channel shows one.
 Delivery send_test(std::unique_ptr<Channel> channel, const ChannelSettings& settings, std::optional<NoticeKind> sample,
                    std::chrono::sys_seconds now) {
-  const std::chrono::seconds offset = local_offset(now);
+  const std::chrono::seconds offset = local_offset(settings.quiet.zone)({now.time_since_epoch().count() * kSecond});
   if (!sample) return channel->send(test_message(settings.name, now, offset));
   const SampleMessage made = sample_message(*sample, settings.name, now, offset);
   if (!shows_pictures(settings)) return channel->send(made.message);
@@ -55,14 +49,14 @@ Delivery send_test(std::unique_ptr<Channel> channel, const ChannelSettings& sett
 Tried try_one(const ChannelSettings& settings, std::optional<NoticeKind> sample, const std::string& journal) {
   ChannelContext context = default_context();
   if (settings.kind == "push") context.devices = devices_of(journal);
-  const auto start = std::chrono::steady_clock::now();
+  const Nanos start = steady_now();
   Tried tried{settings.name, settings.kind, {}, 0};
   if (auto channel = make_channel(settings, context)) {
     tried.delivery = send_test(std::move(*channel), settings, sample, context.now());
   } else {
     tried.delivery = {Outcome::dead, channel.error().text, std::nullopt};
   }
-  tried.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  tried.seconds = static_cast<double>(steady_now() - start) / static_cast<double>(kSecond);
   return tried;
 }
 

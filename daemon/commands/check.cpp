@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "commands/answers/without_daemon.h"
 #include "commands/check_silence.h"
 #include "commands/command.h"
 #include "commands/load.h"
@@ -25,6 +26,7 @@
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 #include "weekend/events.h"
 
@@ -158,9 +160,7 @@ class NormalVolumes {
 
   std::span<const Date> sessions_of(const Calendar* calendar) {
     auto [days, fresh] = sessions_.try_emplace(calendar);
-    if (fresh && calendar != nullptr) {
-      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
-    }
+    if (fresh && calendar != nullptr) days->second = session_days(*calendar);
     return days->second;
   }
 
@@ -345,18 +345,19 @@ int print_names() {
   std::sort(names.begin(), names.end());
   std::string text;
   for (const std::string& name : names) text += name + "\n";
-  write_text(stdout, text);
+  write_verbatim(stdout, text);
   return kFine;
 }
 
 void run_check(const CheckOptions& options, CommandContext& context) {
-  const Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
+  Loaded loaded = load_settings(config_file(context.config), usable({.files = true}));
   for (const Problem& warning : loaded.warnings) print_error("%s (warning)\n", to_string(warning).c_str());
   for (const Problem& problem : loaded.problems) print_error("%s\n", to_string(problem).c_str());
   if (!loaded.ok() || !calendars_load(loaded.settings)) {
     context.exit = kBadConfig;
     return;
   }
+  lay_answers(loaded.settings, journal_of(loaded.settings, options.silence.journal));
   const bool known = all_watched(options.symbols, loaded.settings.watches);
   if (!known) context.exit = kUsage;
   if (!known && options.symbols.size() < 2) return;
@@ -379,7 +380,8 @@ void add_check(CLI::App& root, CommandContext& context) {
                    "With --explain SYMBOL: the day's tapes, in place of what was recorded")
       ->type_name("TAPE");
   command
-      ->add_option("--journal", options->silence.journal, "With --explain SYMBOL: the journal, in place of the usual one")
+      ->add_option("--journal", options->silence.journal,
+                   "Journal with what was told, added and dropped (default: the daemon's)")
       ->type_name("FILE");
   command->add_flag("--names", options->names, "Print the symbols alone, one a line, for shells and scripts");
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");

@@ -14,16 +14,23 @@ enum Exit : int {
   kBadConfig = 3,    ///< bad configuration or watch list
   kBadInput = 4,     ///< bad input file
   kUnreachable = 5,  ///< the daemon cannot be reached
+  kTaken = 6,        ///< another daemon holds the journal
 };
 
 struct CommandContext {
-  std::string config;  ///< --config, empty: the place XDG gives
-  bool json = false;   ///< --json
-  int exit = kFine;    ///< left by the command that ran
+  std::string config;   ///< --config, empty: the place XDG gives
+  bool json = false;    ///< --json
+  bool system = false;  ///< --system: about the system service
+  int exit = kFine;     ///< left by the command that ran
 };
 
-/// --config and --json, alike for every command that takes them.
+/// What a command is about, and so where it looks when nothing is named: `itself` looks for nobody; `settings` of the
+/// system service where the user has none; `running`: the daemon that runs, and what it keeps, the user's own first.
+enum class About { itself, settings, running };
+
+/// --json, --system (but for `itself`), and --config, alike for every command that takes them.
 void add_common(CLI::App& command, CommandContext& context, bool with_config = true);
+void add_common(CLI::App& command, CommandContext& context, bool with_config, About about);
 
 using AddCommand = void (*)(CLI::App& root, CommandContext& context);
 

@@ -25,6 +25,7 @@
 #include "live/usable.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -120,7 +121,7 @@ double cpu_seconds() {
 }
 
 void tell_end(const HistoryRoundResult& result, CommandContext& context) {
-  if (result.failures > 0) context.exit = kFailed;
+  if (!result.whole()) context.exit = kFailed;
   if (!context.json) {
     print_out("%s; %.1f s of CPU\n", in_words(result).c_str(), cpu_seconds());
     return;
@@ -133,6 +134,8 @@ void tell_end(const HistoryRoundResult& result, CommandContext& context) {
   out["put_off"] = result.counts.refused;
   out["asked_again"] = result.counts.again;
   out["events"] = result.event_words;
+  out["splits_failed"] = result.splits_failed;
+  out["reports_failed"] = result.reports_failed;
   out["cpu_seconds"] = cpu_seconds();
   write_json(stdout, out.dump() + "\n");
 }
@@ -242,7 +245,7 @@ void run_check_of_bars(const std::vector<std::string>& symbols, const std::strin
   input.symbols = {symbols.begin(), symbols.end()};
   input.checks = place->settings.history.checks;
   input.last_session = place->last_session;
-  for (const Session& session : place->calendar->sessions()) input.sessions.push_back(session.day);
+  input.sessions = session_days(*place->calendar);
   add_told_splits(place->settings.history, input, context);
   ProgressLine progress;
   input.on_progress = [&progress](std::size_t done, std::size_t files) {
@@ -329,9 +332,10 @@ void add_history(CLI::App& root, CommandContext& context) {
       ->type_name("SYMBOL");
   update->add_flag("--missing", options->missing, "Ask only for symbols that lack the last session");
   update->footer(
-      "[history.source] says where from. No row is ever lost; what the source has changed of the past is told, and a "
-      "file that "
-      "was not ours stays as FILE.old. Exit code 1 where a symbol failed.");
+      "[history.source] says where from, [history.splits_source] and [history.earnings_source] for splits and report\n"
+      "dates. No row is ever lost; what the source has changed of the past is told, and a file that was not ours stays\n"
+      "as FILE.old. Ends with 1 where something could not be fetched; what was there is then kept.\n\n"
+      "Examples:\n  brimwatch history update\n  brimwatch history update KLVN NIVO --missing");
   update->callback([options, &context] { run_update(options->symbols, options->missing, context); });
 
   CLI::App* check = command->add_subcommand("check", "Name what is doubtful in daily bars, and how they were read");
@@ -339,7 +343,11 @@ void add_history(CLI::App& root, CommandContext& context) {
   check->add_option("symbols", options->symbols, "These only (default: every file)")->type_name("SYMBOL");
   check->add_option("--daily", options->daily, "Look here (default: [history] daily)")->type_name("FOLDER|FILE");
   check->add_flag("--all", options->all, "Name the sound ones too");
-  check->footer("[history.checks] says what is done with each: used, used and said, or left out.");
+  check->footer(
+      "Looked for: prices far from their neighbours, splits that nobody told, sessions without a row, days without\n"
+      "volume, repeated rows, rows of another symbol, rows that end early. [history.checks] says what is done with "
+      "each:\n"
+      "used, used and said, or left out. Ends with 4 where a file cannot be read.");
   check->callback([options, &context] { run_check_of_bars(options->symbols, options->daily, options->all, context); });
 
   CLI::App* split =
@@ -349,6 +357,9 @@ void add_history(CLI::App& root, CommandContext& context) {
   split->add_option("ratio", options->ratio, "New shares for old ones: 2:1, 3:2, 1:10")->required()->type_name("RATIO");
   split->add_flag("--take", options->take,
                   "Write pivot, peak and normal volume in new terms; the old list stays as FILE.old");
+  split->footer(
+      "Without --take nothing is changed. Take it once: a second time it would be a second split. Your list before it\n"
+      "is FILE.old.\n\nExamples:\n  brimwatch history split KLVN 2:1\n  brimwatch history split KLVN 1:10 --take");
   split->callback([options, &context] { run_split(options->symbol, options->ratio, options->take, context); });
 }
 

@@ -1,11 +1,19 @@
-// brimwatch init: the first configuration.
+// brimwatch init: the first configuration, and the service that is to read it.
 #include "config/init.h"
 
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <cerrno>
 #include <cstdio>
+#include <cstring>
 #include <filesystem>
 #include <string>
 
+#include "adapters/process/child_environment.h"
+#include "adapters/process/spawn_plan.h"
 #include "commands/command.h"
+#include "config/paths.h"
 #include "core/caution.h"
 #include "terminal/terminal.h"
 
@@ -14,19 +22,58 @@ namespace {
 
 struct InitOptionsGiven {
   std::string directory;
-  bool force = false, system = false;
+  bool force = false, system = false, no_enable = false;
 };
 
+/// Empty, or why systemctl did not do it; what it has to say stands on standard error.
+std::string run_systemctl(const std::vector<std::string>& words) {
+  std::vector<std::string> argv{"systemctl"};
+  argv.insert(argv.end(), words.begin(), words.end());
+  SpawnPlan plan;
+  plan.give(1, STDERR_FILENO);
+  plan.give(2, STDERR_FILENO);
+  pid_t pid = -1;
+  if (const int error = plan.spawn(argv, child_environment({}), pid); error != 0) return std::strerror(error);
+  int status = 0;
+  while (::waitpid(pid, &status, 0) < 0 && errno == EINTR) {
+  }
+  return WIFEXITED(status) && WEXITSTATUS(status) == 0 ? "" : "systemctl failed";
+}
+
+/// The packaged unit begins with the machine, or the session, from now on; a running one is left as it is.
+void enable(const InitPlan& plan) {
+  const std::string verb = plan.shared ? "systemctl" : "systemctl --user";
+  const std::string why = plan.shared ? run_systemctl({"enable", "--quiet", "brimwatch.service"})
+                                      : run_systemctl({"--user", "enable", "--quiet", "brimwatch.service"});
+  if (why.empty())
+    print_out("enabled %s: it starts with your next %s\n", plan.packaged_unit.c_str(), plan.shared ? "boot" : "login");
+  else print_out("not enabled (%s); by hand: %s enable brimwatch\n", why.c_str(), verb.c_str());
+}
+
 void say_next_for_system(const InitPlan& plan) {
+  const bool in_place = plan.directory == system_places().config;
+  const std::string config = in_place ? " --system" : " --config " + plan.directory + "/brimwatch.toml";
   print_out(
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
-      "  2. Name your feed in brimwatch.toml, under [[feed]], and take its desktop channel out: a system service has\n"
-      "     none. All may read these files: passwords belong into credentials, see the unit (systemctl cat brimwatch).\n"
-      "  3. brimwatch check --config %s/brimwatch.toml\n"
-      "  4. systemctl enable --now brimwatch\n"
+      "  2. Name your feed in brimwatch.toml, under [[feed]]. Until then the service stays up, blind, and says so.\n"
+      "     All may read these files: passwords belong into credentials, see brimwatch(8).\n"
+      "  3. brimwatch check%s\n"
+      "  4. brimwatch channels try%s\n"
+      "  5. systemctl start brimwatch; after a change: systemctl reload brimwatch\n"
       "\n%s\n",
-      plan.directory.c_str(), std::string(kCaution).c_str());
+      config.c_str(), config.c_str(), std::string(kCaution).c_str());
+}
+
+void say_service(const InitPlan& plan, bool in_place) {
+  if (!plan.packaged_unit.empty()) {
+    print_out("     or, in the background: systemctl --user start brimwatch\n");
+  } else if (in_place) {
+    print_out("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch\n");
+  } else {
+    print_out("     or, in the background: put brimwatch.service into ~/.config/systemd/user first\n");
+  }
+  print_out("     It ends when you log out, unless you say: loginctl enable-linger\n");
 }
 
 void say_next(const InitPlan& plan, bool in_place) {
@@ -39,17 +86,16 @@ void say_next(const InitPlan& plan, bool in_place) {
       "  4. brimwatch channels try%s\n"
       "  5. brimwatch run%s\n",
       config.c_str(), config.c_str(), config.c_str());
-  if (in_place) {
-    print_out("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch\n");
-  } else {
-    print_out("     or, in the background: put brimwatch.service into ~/.config/systemd/user first\n");
-  }
+  say_service(plan, in_place);
   print_out("\n%s\n", std::string(kCaution).c_str());
 }
 
 void run_init(const InitOptionsGiven& given, CommandContext& context) {
   const InitPlan plan =
       given.system ? plan_system_init(given.directory, given.force) : plan_init(given.directory, given.force);
+  if (const std::string old = unit_in_the_way(plan); !old.empty())
+    print_error("brimwatch init: %s, of an earlier init, hides %s: remove it, then systemctl --user daemon-reload\n",
+                old.c_str(), plan.packaged_unit.c_str());
   const auto written = write_first_files(plan);
   if (!written) {
     print_error("brimwatch init: %s\n", written.error().text.c_str());
@@ -57,6 +103,7 @@ void run_init(const InitOptionsGiven& given, CommandContext& context) {
     return;
   }
   for (const std::string& path : *written) print_out("wrote %s\n", path.c_str());
+  if (!plan.packaged_unit.empty() && !given.no_enable) enable(plan);
   if (given.system) say_next_for_system(plan);
   else say_next(plan, given.directory.empty());
 }
@@ -65,13 +112,17 @@ void run_init(const InitOptionsGiven& given, CommandContext& context) {
 
 void add_init(CLI::App& root, CommandContext& context) {
   auto given = std::make_shared<InitOptionsGiven>();
-  CLI::App* command = root.add_subcommand("init", "Write a first configuration, a sample watch list and a user service");
+  CLI::App* command =
+      root.add_subcommand("init", "Write a first configuration and a sample watch list, and enable the service");
   command->add_option("--dir", given->directory, "Write all files there (default: the places XDG gives)")
       ->type_name("DIR");
   command->add_flag("--force", given->force, "Replace files that are there; the old ones are kept as NAME.old");
-  command->add_flag("--system", given->system,
-                    "For the system service: into /etc/brimwatch, readable by all, without a user unit");
-  command->footer("Nothing is overwritten without --force. Say `brimwatch check` afterwards.");
+  command->add_flag("--system", given->system, "For the system service: into /etc/brimwatch, readable by all");
+  command->add_flag("--no-enable", given->no_enable, "Leave the service as it is");
+  command->footer(
+      "The packaged service is enabled, to start with the next login (or boot); where there is none, as beside a program "
+      "that was built by hand, or with --dir, a unit is written. Nothing is overwritten without --force. Say `brimwatch "
+      "check` afterwards.");
   command->callback([given, &context] { run_init(*given, context); });
 }
 

@@ -2,6 +2,8 @@
 // What most commands begin with: the configuration, or its errors on standard error.
 #include <cstdio>
 #include <optional>
+#include <string>
+#include <vector>
 
 #include "commands/command.h"
 #include "config/settings.h"
@@ -10,8 +12,9 @@
 namespace brimwatch {
 
 /// Loads the configuration named on the command line (or found where XDG says); prints every problem and returns nothing
-/// when it cannot be used.
-[[nodiscard]] std::optional<Settings> load_or_tell(const CommandContext& context);
+/// when it cannot be used. `warnings`: where a copy of what is perhaps not meant goes; may be null.
+[[nodiscard]] std::optional<Settings> load_or_tell(const CommandContext& context,
+                                                   std::vector<std::string>* warnings = nullptr);
 
 /// Prints the error as "brimwatch: ..." and returns `code`.
 int tell(const Error& error, Exit code);

@@ -7,7 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
-#include "core/price.h"
+#include "commands/snapshot_cells.h"
 #include "core/shares.h"
 #include "core/text/text.h"
 #include "core/wording.h"
@@ -20,32 +20,12 @@ using Lines = std::vector<ScreenLine>;
 
 constexpr double kLateSeconds = 60;
 
-std::optional<double> number_of(const Json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_number() ? std::optional(found->get<double>()) : std::nullopt;
-}
-
-std::string words_of(const Json& object, const char* key) {
-  const auto found = object.find(key);
-  return found != object.end() && found->is_string() ? clean_line(found->get<std::string>(), 200) : std::string();
-}
-
-/// Not more characters than a line of the screen has.
-std::string cut(const std::string& text, std::size_t most = kScreenColumns) {
-  std::size_t seen = 0, at = 0;
-  while (at < text.size() && seen < most) {
-    ++at, ++seen;
-    while (at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0U) == 0x80U) ++at;
-  }
-  return text.substr(0, at);
-}
-
 /// A text of any length as lines that are indented from the second on.
 void add_wrapped(Lines& lines, const std::string& text, Style style = Style::plain) {
   const std::string all = wrap(text, kScreenColumns - 1, 2);
   for (std::size_t from = 0; from <= all.size();) {
     const std::size_t to = std::min(all.find('\n', from), all.size());
-    lines.push_back({cut(all.substr(from, to - from)), style});
+    lines.push_back({cut(all.substr(from, to - from), kScreenColumns), style});
     from = to + 1;
   }
 }
@@ -75,6 +55,16 @@ double lateness_of(const Json& snapshot) {
   return least;
 }
 
+/// A reload that came to nothing: what is watched is not what stands in the files.
+void add_refused(Lines& lines, const Json& configuration) {
+  const std::string why = words_of(configuration, "refused"), read = words_of(configuration, "read");
+  if (why.empty()) return;
+  add_wrapped(lines,
+              "RELOAD REFUSED: the configuration read at " + read.substr(std::min<std::size_t>(read.size(), 11), 5) +
+                  " was refused, and the one before it is in force: " + why,
+              Style::warning);
+}
+
 void add_warnings(Lines& lines, const Json& snapshot) {
   const bool rehearsal = snapshot.value("rehearsal", false);
   if (is_blind(snapshot)) {
@@ -83,6 +73,7 @@ void add_warnings(Lines& lines, const Json& snapshot) {
   }
   if (const std::string trouble = words_of(snapshot, "journal_trouble"); !trouble.empty())
     add_wrapped(lines, "NOT KEPT: notices are told but not kept: " + trouble, Style::warning);
+  add_refused(lines, snapshot.value("configuration", Json::object()));
   if (const double late = lateness_of(snapshot); late > kLateSeconds && !rehearsal) {
     add_wrapped(lines, "DELAYED: prices come " + span_text(static_cast<Nanos>(late) * kSecond) + " late.",
                 Style::warning);
@@ -129,15 +120,20 @@ void add_feeds(Lines& lines, const Json& snapshot, bool brief_only) {
   }
 }
 
-/// Of several machines: who speaks, who stands by.
+/// Of several machines: who speaks, since when, who stands by, and how fresh that is.
 void add_voice(Lines& lines, const Json& shared) {
   if (!shared.is_object()) return;
   std::string others;
   for (const Json& member : shared.value("members", Json::array()))
     if (!member.value("speaks", false)) others += (others.empty() ? "" : ", ") + words_of(member, "name");
-  const std::string speaker = words_of(shared, "speaker");
-  add_wrapped(lines, (speaker.empty() ? "nobody speaks that is known of" : speaker + " speaks") +
-                         (others.empty() ? "; nobody stands by" : "; standing by: " + others));
+  const std::string speaker = words_of(shared, "speaker"), since = words_of(shared, "speaks_since");
+  const std::string from = since.size() > 19 ? " since " + since.substr(11, 8) : "";
+  const double silent = shared.value("silent_seconds", 0.0);
+  add_wrapped(lines, (speaker.empty() ? "nobody speaks that is known of" : speaker + " speaks" + from) +
+                         (others.empty() ? "; nobody stands by" : "; standing by: " + others) + "; etcd answered " +
+                         span_text(static_cast<Nanos>(silent * 1e9)) + " ago");
+  if (const auto waiting = shared.value("answers_waiting", std::uint64_t{0}); waiting > 0)
+    add_wrapped(lines, std::to_string(waiting) + " of your answers the other machines do not know yet", Style::warning);
 }
 
 void add_recording(Lines& lines, const Json& recording) {
@@ -153,6 +149,15 @@ void add_recording(Lines& lines, const Json& recording) {
   add_wrapped(lines, text);
   if (const std::string trouble = words_of(recording, "trouble"); !trouble.empty())
     add_wrapped(lines, "recording: " + trouble, Style::warning);
+}
+
+/// Of what is in force: the first, and how many more there are.
+void add_doubts(Lines& lines, const Json& configuration) {
+  const Json warnings = configuration.is_object() ? configuration.value("warnings", Json::array()) : Json::array();
+  if (warnings.empty() || !warnings[0].is_string()) return;
+  const std::string more =
+      warnings.size() == 1 ? "" : " (and " + std::to_string(warnings.size() - 1) + " more; brimwatch check has all)";
+  add_wrapped(lines, "configuration: " + clean_line(warnings[0].get<std::string>(), 300) + more);
 }
 
 // --- the watches
@@ -180,11 +185,6 @@ std::pair<int, double> soonness(const Json& watch) {
   return {weight == "heavy" ? 0 : weight == "light" ? 2 : 1, distance};
 }
 
-std::string price_cell(const Json& watch, const char* key) {
-  const auto value = number_of(watch, key);
-  return value ? to_string(Price{std::llround(*value * kMicrosPerUnit)}) : "-";
-}
-
 /// Of a watch that is not in force: when it is, or was. RFC 3339 dates compare as text.
 std::string days_in_force(const Json& watch, const std::string& today) {
   const std::string from = words_of(watch, "from"), until = words_of(watch, "until");
@@ -192,12 +192,11 @@ std::string days_in_force(const Json& watch, const std::string& today) {
   return until.empty() ? "" : ", ended " + until;
 }
 
-std::string symbol_cell(const Json& watch) { return cut(words_of(watch, "symbol"), 8); }
-
 ScreenLine idle_line(const Json& watch, const std::string& today) {
   return {cut(formed("%-8s %9s %9s %8s not in force today", symbol_cell(watch).c_str(), "-",
                      price_cell(watch, "pivot").c_str(), "-") +
-              days_in_force(watch, today)),
+                  days_in_force(watch, today),
+              kScreenColumns),
           Style::dim};
 }
 
@@ -218,7 +217,7 @@ ScreenLine watch_line(const Json& watch) {
       brief(number_of(volume, "so_far").value_or(0)).c_str(), surge && !unheard ? percent_text(*surge, 0).c_str() : "-",
       odds && !unheard ? odds_text(*odds, weight_of(weight).value_or(Weight::unknown)).c_str() : "-", weight.c_str());
   line.erase(line.find_last_not_of(' ') + 1);
-  return {cut(line), weight == "heavy" ? Style::bold : weight == "light" ? Style::dim : Style::plain};
+  return {cut(line, kScreenColumns), weight == "heavy" ? Style::bold : weight == "light" ? Style::dim : Style::plain};
 }
 
 std::vector<Json> sorted_watches(const Json& snapshot) {
@@ -266,7 +265,7 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   const std::size_t shown = all_fit ? watches.size() : room - 1;
   for (std::size_t i = 0; i < shown; ++i)
     lines.push_back(in_force(watches[i]) ? watch_line(watches[i]) : idle_line(watches[i], today));
-  if (!all_fit) return lines.push_back({cut(left_out(watches, shown)), Style::plain});
+  if (!all_fit) return lines.push_back({cut(left_out(watches, shown), kScreenColumns), Style::plain});
   const auto idle = std::count_if(watches.begin(), watches.end(), [](const Json& watch) { return !in_force(watch); });
   if (idle > 0 && rows == 0) {
     const std::size_t in_force_today = watches.size() - static_cast<std::size_t>(idle);
@@ -277,8 +276,7 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
   }
   if (rows == 0) add_few_days(lines, watches);
   if (watches.empty()) {
-    add_wrapped(lines,
-                "no watches; add some to a watch list and reload (kill -HUP, or systemctl --user reload brimwatch)");
+    add_wrapped(lines, "no watches; add some to a watch list, then: brimwatch reload");
   }
 }
 
@@ -316,11 +314,13 @@ std::vector<ScreenLine> now_screen(const Json& snapshot, std::size_t rows) {
   add_warnings(lines, snapshot);
   const std::string time = words_of(snapshot, "time");
   lines.push_back({cut(words_of(snapshot, "day") + "  " + (time.size() > 18 ? time.substr(11, 8) : "") + ", session " +
-                       words_of(snapshot, "session") + ", market " + words_of(snapshot, "trend")),
+                           words_of(snapshot, "session") + ", market " + words_of(snapshot, "trend"),
+                       kScreenColumns),
                    Style::plain});
   add_feeds(lines, snapshot, brief_only);
   add_voice(lines, snapshot.value("shared", Json()));
   if (!brief_only) add_recording(lines, snapshot.value("recording", Json()));
+  if (!brief_only) add_doubts(lines, snapshot.value("configuration", Json::object()));
   if (!brief_only) add_guard(lines, snapshot.value("engine", Json::object()));
   add_watches(lines, snapshot, rows);
   if (!brief_only) add_mute(lines, snapshot);

@@ -110,26 +110,26 @@ void print_json(const PaceOptions& options, const PaceQuestion& question, const 
   out["projected_surge"] = std::round((p.median / normal - 1) * 1000) / 10;
   out["needed_surge"] = options.needed;
   out["odds"] = std::round(p.odds * 1e4) / 1e4;
-  print_out("%s\n", out.dump().c_str());
+  write_json(stdout, out.dump() + "\n");
 }
 
 void print_text(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
   const double normal = question.plan.normal;
   const DayPlan& plan = question.plan;
-  print_wrapped("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
-                options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
-                brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
-  print_wrapped("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %s\n",
-                brief(p.median).c_str(), brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100,
-                options.needed, odds_text(p.odds, Weight::unknown).c_str());
+  print_out("%s at %s, minute %.0f of %.0f%s: %s traded, normal day %s\n", to_string(question.session.day).c_str(),
+            options.at.c_str(), question.moment.minutes, plan.session_minutes, plan.half_day ? " (half day)" : "",
+            brief(question.so_far.as_double()).c_str(), brief(normal).c_str());
+  print_out("heading for %s (%s-%s), %+.0f %% against normal; odds of +%.0f %% or more: %s\n", brief(p.median).c_str(),
+            brief(p.low).c_str(), brief(p.high).c_str(), (p.median / normal - 1) * 100, options.needed,
+            odds_text(p.odds, Weight::unknown).c_str());
   if (plan.half_day) print_out("A half day is judged against a normal half day.\n");
   if (question.moment.minutes >= plan.session_minutes) {
-    print_wrapped("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.\n");
+    print_out("The session is over: this is the day's volume. Information, not advice; data may be late or wrong.\n");
     return;
   }
   const double usual =
       (plan.curve != nullptr ? *plan.curve : default_curve()).at(question.moment.minutes * 390 / plan.session_minutes);
-  print_wrapped(
+  print_out(
       "By this minute a usual day has seen %.0f %% of its volume. Four days in five like this one end between the two "
       "figures in brackets; the odds say how many end at or above the wanted volume. Information, not advice; data may "
       "be late "
@@ -161,7 +161,7 @@ void add_pace(CLI::App& root, CommandContext& context) {
       ->capture_default_str();
   pace->add_option("--history", options->history, "Daily history (CSV: date,volume,...), for the level of the last days")
       ->type_name("FILE");
-  add_common(*pace, context, false);
+  add_common(*pace, context, false, About::itself);
   pace->footer("Example: brimwatch pace --normal 1.3M --so-far 410k --at 10:15");
   pace->callback([options, &context] { run_pace(*options, context); });
 }

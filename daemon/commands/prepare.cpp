@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "commands/answers/without_daemon.h"
 #include "commands/command.h"
 #include "commands/progress.h"
 #include "config/loader.h"
@@ -18,6 +19,7 @@
 #include "files/text_file.h"
 #include "loop/clock.h"
 #include "session/calendar.h"
+#include "session/session_days.h"
 #include "terminal/terminal.h"
 #include "weekend/carry.h"
 #include "weekend/grade.h"
@@ -138,7 +140,7 @@ void add_calendar(const SessionSettings& session, PrepareInput& input) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
   if (!calendar) return;
   input.today = (*calendar)->local_date(wall_now());
-  for (const Session& one : (*calendar)->sessions()) input.sessions.push_back(one.day);
+  input.sessions = session_days(**calendar);
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
@@ -243,15 +245,21 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
   if (!graded) return void(complain(context, graded.error().text, kBadInput));
   if (options.grade) {
     const OddsBook odds = odds_book(input.book);
-    print_out("%s\n", context.json ? to_json(*graded, odds).c_str() : in_words(*graded, odds).c_str());
+    context.json ? write_json(stdout, to_json(*graded, odds) + "\n") : write_text(stdout, in_words(*graded, odds) + "\n");
   }
   if (!options.fit) return;
   const auto rules = fitted_rules(*graded);
   if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
-  if (options.out.empty()) return void(write_text(stdout, *rules));
+  if (options.out.empty()) return void(write_verbatim(stdout, *rules));
   std::string before;
   if (!write_list(options.out, *rules, before, context) || context.json) return;
   print_out("wrote %s; use it by --rules %s, or put its keys into [prepare]\n", options.out.c_str(), options.out.c_str());
+}
+
+void tell_answers(const Prepared& prepared, const std::string& journal) {
+  std::vector<WatchKey> listed;
+  for (const Candidate& one : prepared.candidates) listed.push_back({one.symbol, one.pivot});
+  for (const std::string& line : beside_list(answers_in(journal), listed)) print_error("%s\n", line.c_str());
 }
 
 void run(PrepareOptions options, CommandContext& context) {
@@ -261,7 +269,7 @@ void run(PrepareOptions options, CommandContext& context) {
   RuleBook book = settings->prepare;
   if (!read_rules(options, book, context)) return;
   if (options.show_rules) {
-    write_text(stdout, to_toml(book));
+    write_verbatim(stdout, to_toml(book));
     return;
   }
   auto input = input_of(options, book, context);
@@ -282,6 +290,7 @@ void run(PrepareOptions options, CommandContext& context) {
     return;
   }
   std::string before;
+  tell_answers(*prepared, journal_of(*settings, ""));
   if (write_all(*prepared, *input, options, old, settings->rules.range / 1e6, before, context))
     print(*prepared, options, input->book, before, context);
 }

@@ -3,8 +3,10 @@
 
 #include <sys/resource.h>
 
+#include <cmath>
 #include <cstdio>
 #include <memory>
+#include <nlohmann/json.hpp>
 
 #include "commands/command.h"
 #include "commands/load.h"
@@ -138,16 +140,22 @@ long peak_rss_bytes() {
 
 void print_stats(const ReplaySummary& summary, bool json) {
   const double rate = summary.seconds > 0 ? static_cast<double>(summary.ticks) / summary.seconds : 0;
-  const char* form =
-      json ? "{\"ticks\":%llu,\"seconds\":%.6f,\"ticks_per_second\":%.0f,\"peak_rss_bytes\":%ld,\"notices\":%llu}\n"
-           : "%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n";
-  print_out(form, static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
+  if (json) {
+    const nlohmann::ordered_json line{{"ticks", summary.ticks},
+                                      {"seconds", std::round(summary.seconds * 1e6) / 1e6},
+                                      {"ticks_per_second", std::llround(rate)},
+                                      {"peak_rss_bytes", peak_rss_bytes()},
+                                      {"notices", summary.notices}};
+    return void(write_json(stdout, line.dump() + "\n"));
+  }
+  print_out("%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n",
+            static_cast<unsigned long long>(summary.ticks), summary.seconds, rate, peak_rss_bytes(),
             static_cast<unsigned long long>(summary.notices));
 }
 
 void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
   const EngineCounters& c = summary.counters;
-  print_wrapped(
+  print_out(
       "\n%llu ticks, %llu notice%s. Trades: %llu moved a price, %llu counted as volume only, %llu held as bad prints, "
       "%llu out of order, %llu duplicates.\n",
       static_cast<unsigned long long>(summary.ticks), static_cast<unsigned long long>(summary.notices),

@@ -1,7 +1,4 @@
 // brimwatch run: the daemon, in the foreground.
-#include <sys/stat.h>
-#include <unistd.h>
-
 #include <algorithm>
 #include <memory>
 
@@ -11,6 +8,8 @@
 #include "commands/load.h"
 #include "config/paths.h"
 #include "files/own_files.h"
+#include "loop/service.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
@@ -20,19 +19,11 @@ bool reads_standard_input(const Settings& settings) {
                      [](const FeedSettings& feed) { return feed.enabled && is_standard_input(feed); });
 }
 
-/// A service manager gives /dev/null, whose end would be the end of the daemon at once.
-bool has_standard_input() {
-  struct stat here {
-  }, nothing{};
-  if (::fstat(STDIN_FILENO, &here) != 0) return false;
-  return ::stat("/dev/null", &nothing) != 0 || !S_ISCHR(here.st_mode) || here.st_rdev != nothing.st_rdev;
-}
-
 int run_daemon(const CommandContext& context, const std::string& journal, const std::string& socket) {
-  auto settings = load_or_tell(context);
+  DaemonPlaces daemon;
+  auto settings = load_or_tell(context, &daemon.warnings);
   if (!settings) return kBadConfig;
   const Places where = places();
-  DaemonPlaces daemon;
   daemon.config = config_file(context.config);
   daemon.journal = !journal.empty() ? journal : !settings->journal.empty() ? settings->journal : where.journal();
   daemon.socket = !socket.empty() ? socket : where.control_socket();
@@ -47,11 +38,14 @@ int run_daemon(const CommandContext& context, const std::string& journal, const 
   }
   if (settings->feeds.empty())
     return tell(Error{daemon.config + ": there is no [feed]; brimwatch run needs one to watch"}, kBadConfig);
-  if (reads_standard_input(*settings) && !has_standard_input())
+  // A service stays up and says in its status, its log and through its channels that it is blind, until a reload.
+  if (reads_standard_input(*settings) && !has_standard_input() && !is_a_service())
     return tell(
         Error{daemon.config + ": a [[feed]] of kind \"pipe\" without a command reads standard input, and there is "
                               "none here; name a command, or another kind of feed"},
         kBadConfig);
+  if (ends_at_logout())
+    print_error("brimwatch: this service ends when you log out; `loginctl enable-linger` keeps it running\n");
   return Daemon(std::move(*settings), daemon).run();
 }
 
@@ -64,7 +58,7 @@ void add_run(CLI::App& root, CommandContext& context) {
   auto arguments = std::make_shared<Arguments>();
   CLI::App* command =
       root.add_subcommand("run", "The daemon: watch the feed and tell (foreground; SIGHUP reloads, SIGTERM ends)");
-  add_common(*command, context);
+  add_common(*command, context, true, About::itself);
   command->get_option("--json")->description("Write the log as JSON, one object a line, as [log] format = \"json\" does");
   command
       ->add_option("--journal", arguments->journal, "Journal (default: from the configuration, or the place XDG gives)")

@@ -1,8 +1,8 @@
 #include "commands/sample_message.h"
 
+#include <algorithm>
 #include <cmath>
-#include <tuple>
-#include <utility>
+#include <iterator>
 
 #include "core/rehearsal_mark.h"
 #include "core/text/text.h"
@@ -15,35 +15,24 @@ constexpr int kNowMinute = 132;  ///< of the invented day
 constexpr int kSessionMinutes = 390;
 constexpr Price kPivot{48'350'000}, kTop{50'760'000}, kLossLimit{44'480'000};
 
-/// Where the price stands after an event of this kind.
-std::pair<Price, Side> place_after(NoticeKind kind) {
-  switch (kind) {
-    case NoticeKind::opened_over:
-      return {Price{51'200'000}, Side::over};
-    case NoticeKind::left_range:
-      return {Price{50'810'000}, Side::over};
-    case NoticeKind::back_inside:
-      return {Price{50'240'000}, Side::inside};
-    case NoticeKind::fell_under:
-      return {Price{47'830'000}, Side::under};
-    case NoticeKind::loss_limit:
-      return {Price{44'460'000}, Side::under};
-    case NoticeKind::gain:
-      return {Price{58'390'000}, Side::over};
-    case NoticeKind::crossed:
-    case NoticeKind::volume_arrived:
-    case NoticeKind::volume_faded:
-    case NoticeKind::halted:
-    case NoticeKind::resumed:
-    case NoticeKind::feed_silent:
-    case NoticeKind::feed_late:
-    case NoticeKind::feed_back:
-    case NoticeKind::corrected:
-    case NoticeKind::day_end:
-    case NoticeKind::self_check:
-      return {Price{48'410'000}, Side::inside};
-  }
-  return {};
+struct Place {
+  NoticeKind after = NoticeKind::crossed;
+  Price price;
+  Side side = Side::inside;
+};
+
+/// Where the price stands after an event that moves it; after any other it stands where the first row says.
+constexpr Place kPlaces[] = {
+    {NoticeKind::crossed, Price{48'410'000}, Side::inside},   {NoticeKind::opened_over, Price{51'200'000}, Side::over},
+    {NoticeKind::left_range, Price{50'810'000}, Side::over},  {NoticeKind::back_inside, Price{50'240'000}, Side::inside},
+    {NoticeKind::fell_under, Price{47'830'000}, Side::under}, {NoticeKind::loss_limit, Price{44'460'000}, Side::under},
+    {NoticeKind::gain, Price{58'390'000}, Side::over},
+};
+
+Place place_after(NoticeKind kind) {
+  const auto* const found =
+      std::find_if(std::begin(kPlaces), std::end(kPlaces), [kind](const Place& one) { return one.after == kind; });
+  return found == std::end(kPlaces) ? kPlaces[0] : *found;
 }
 
 VolumeView invented_volume(NoticeKind kind) {
@@ -73,7 +62,8 @@ Notice invented_notice(NoticeKind kind, std::chrono::sys_seconds now, std::chron
   notice.day = *parse_date(to_rfc3339(notice.time, offset).substr(0, 10));
   if (is_of_a_feed(kind)) return notice.detail = "Its last message came 45 s ago.", notice;
   if (kind == NoticeKind::self_check) return notice.detail = "KLVN has no normal volume. Its history is missing.", notice;
-  std::tie(notice.price, notice.side) = place_after(kind);
+  const Place place = place_after(kind);
+  notice.price = place.price, notice.side = place.side;
   if (kind == NoticeKind::gain) notice.bought = Price{48'600'000};
   notice.price_before = Price{48'290'000};
   notice.pivot = kPivot, notice.range_top = kTop, notice.loss_limit = kLossLimit;

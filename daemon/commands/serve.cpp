@@ -56,11 +56,13 @@ int read_arguments(ServeArguments& arguments) {
 }
 
 void print_configuration(const RehearsalServer& server, const RehearsalOptions& options) {
-  print_out(
-      "# Plays %s. Put this in place of the feeds in a copy of your configuration, with a journal of its own:\n"
-      "#   brimwatch run --config rehearsal.toml --journal rehearsal.db --socket rehearsal.socket\n"
-      "%s\n",
-      options.tape.c_str(), server.configuration().c_str());
+  write_verbatim(stdout, "# Plays " + options.tape +
+                             ".\n"
+                             "# Put this in place of the feeds in a copy of your configuration, with a journal of\n"
+                             "# its own:\n"
+                             "#   brimwatch run --config rehearsal.toml --journal rehearsal.db \\\n"
+                             "#                 --socket rehearsal.socket\n" +
+                             server.configuration() + "\n");
   std::fflush(stdout);
 }
 

@@ -25,6 +25,7 @@ void print_member(const SharedJson& member, const std::string& own) {
   if (text_of(member, "feed") == "at-takeover") add("its feed begins at a takeover");
   if (!member.value("same_list", true)) add("another watch list");
   if (!member.value("well", true)) add("not well");
+  if (!text_of(member, "answered").empty()) add("says directly: " + text_of(member, "answered"));
   if (member["clock_off"].is_number()) {
     char off[64];
     std::snprintf(off, sizeof off, "clock %+.0f s off", member["clock_off"].get<double>());
@@ -41,9 +42,13 @@ void print_shared(const SharedJson& shared) {
   const std::string name = text_of(shared, "name"), speaker = text_of(shared, "speaker");
   print_out("house %s: %s is %s since %s\n", text_of(shared, "house").c_str(), name.c_str(),
             text_of(shared, "role").c_str(), text_of(shared, "since").c_str());
-  print_out("%s\n", speaker.empty() ? "nobody speaks that is known of" : (speaker + " speaks").c_str());
-  if (const std::string trouble = text_of(shared, "trouble"); !trouble.empty())
-    print_out("etcd: %s; last heard %.0f s ago\n", trouble.c_str(), shared.value("silent_seconds", 0.0));
+  const std::string since = text_of(shared, "speaks_since");
+  print_out("%s\n", speaker.empty() ? "nobody speaks that is known of" : (speaker + " speaks since " + since).c_str());
+  const std::string trouble = text_of(shared, "trouble");
+  print_out("etcd: %s%sit answered %.1f s ago\n", trouble.c_str(), trouble.empty() ? "" : "; ",
+            shared.value("silent_seconds", 0.0));
+  if (const auto waiting = shared.value("answers_waiting", std::uint64_t{0}); waiting > 0)
+    print_out("%llu answers of people here are not known to the others yet\n", static_cast<unsigned long long>(waiting));
   for (const SharedJson& member : shared["members"]) print_member(member, name);
 }
 

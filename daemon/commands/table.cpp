@@ -1,5 +1,6 @@
 // The commands of the program. A new one: write commands/NAME.cpp with add_NAME, declare and list it here.
 #include "commands/command.h"
+#include "commands/instance.h"
 #include "commands/version.h"
 
 namespace brimwatch {
@@ -20,6 +21,7 @@ void add_page(CLI::App& root, CommandContext& context);
 void add_pace(CLI::App& root, CommandContext& context);
 void add_prepare(CLI::App& root, CommandContext& context);
 void add_rehearse(CLI::App& root, CommandContext& context);
+void add_reload(CLI::App& root, CommandContext& context);
 void add_replay(CLI::App& root, CommandContext& context);
 void add_review(CLI::App& root, CommandContext& context);
 void add_run(CLI::App& root, CommandContext& context);
@@ -34,6 +36,7 @@ constexpr AddCommand kCommands[] = {
     add_check,
     add_feeds,
     add_run,
+    add_reload,
     add_rehearse,
     add_replay,
     add_serve,
@@ -57,10 +60,17 @@ constexpr AddCommand kCommands[] = {
 // clang-format on
 
 void add_common(CLI::App& command, CommandContext& context, bool with_config) {
+  add_common(command, context, with_config, with_config ? About::settings : About::running);
+}
+
+void add_common(CLI::App& command, CommandContext& context, bool with_config, About about) {
   if (with_config)
     command.add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")
         ->type_name("FILE");
   command.add_flag("--json", context.json, "Print JSON, one object a line");
+  if (about == About::itself) return;
+  command.add_flag("--system", context.system, "Of the system service, not of your own (which is taken where it runs)");
+  command.parse_complete_callback([&command, &context, about] { find_instance(command, context, about); });
 }
 
 void describe_program(CLI::App& root) {
@@ -73,7 +83,7 @@ void describe_program(CLI::App& root) {
   root.require_subcommand(1);
   root.footer(
       "Exit codes: 0 fine, 1 the work failed, 2 usage, 3 bad configuration or watch list, 4 bad input file, "
-      "5 the daemon cannot be reached.");
+      "5 the daemon cannot be reached, 6 another daemon holds the journal.");
 }
 
 void add_all_commands(CLI::App& root, CommandContext& context) {

@@ -18,7 +18,7 @@ enum class AnswerKind : std::uint8_t {
   drop,         ///< a watch is not watched any more
   add,          ///< one more is
   bought,       ///< the stock is held, at one's own price
-  sold,         ///< it is not held any more
+  sold,         ///< it is not held any more, or less of it
 };
 constexpr int kAnswerKinds = 7;
 
@@ -36,7 +36,7 @@ struct Answer {
   std::string symbol;        ///< empty: of a notice that is about no stock
   Price pivot;               ///< of the watch
   Price price;               ///< bought, sold: the price paid or got; 0: not said
-  Shares shares;             ///< bought: how many; 0: not said
+  Shares shares;             ///< bought: how many; 0: not said. sold: how many; 0: all of it
   Timestamp until;           ///< mute: the first instant that is not silent any more; 0: no time ends it
   bool under_pivot = false;  ///< mute: it ends when a price is under the pivot
   Date last_day;             ///< add: last day it is watched; Date{}: none

@@ -87,7 +87,6 @@ struct UpkeepRow {
   Timestamp started;          ///< not set: nobody says
   std::uint64_t reloads = 0;  ///< that came into force
   std::uint64_t reloads_refused = 0;
-  std::string reload_trouble;  ///< why the last one was refused; empty: it is in force, or there was none
   std::uint64_t log_lines_dropped = 0;
   std::uint64_t journal_bytes = 0;  ///< its file and the log beside it; 0: not measured
   bool has_heartbeat = false;
@@ -100,6 +99,8 @@ struct SharedMemberRow {
   bool speaks = false, well = true, same_list = true;
   std::uint64_t watches = 0;
   std::optional<double> clock_off{};  ///< seconds, where it is more than two off ours: theirs less ours
+  std::string direct{};               ///< where it answers directly; empty: nowhere
+  std::string answered{};             ///< what it last said there, "speaking"; empty: nothing, or it was not asked
 };
 
 /// Several machines with one voice, as this one sees them.
@@ -108,11 +109,19 @@ struct SharedRow {
   std::string name, house;  ///< of this machine; of all
   std::string role;         ///< "speaking", "standing by" ...
   Timestamp since, speaks_since;
-  std::string speaker;        ///< empty: nobody that is known of
-  std::string trouble;        ///< of the log that they share; empty: it answers
-  double silent_seconds = 0;  ///< since it last answered
+  std::string speaker;              ///< empty: nobody that is known of
+  std::string trouble;              ///< of the log that they share; empty: it answers
+  double silent_seconds = 0;        ///< since it last answered
+  std::size_t answers_waiting = 0;  ///< of people, given alone, that the others do not know yet
   std::vector<SharedMemberRow> members;
   std::vector<std::pair<std::string_view, std::uint64_t>> counters;
+};
+
+/// What became of the newest reading of the configuration, at the start or at a reload.
+struct ConfigurationRow {
+  Timestamp read;                     ///< when
+  std::string refused;                ///< why nothing of it is in force, but what was read before; empty: it is in force
+  std::vector<std::string> warnings;  ///< of what is in force, as `brimwatch check` says them
 };
 
 struct Snapshot {
@@ -135,6 +144,7 @@ struct Snapshot {
   std::vector<ProjectionError> projection_errors;                           ///< empty before a day has ended
   std::vector<std::pair<std::string_view, std::uint64_t>> engine;           ///< the engine's counters by name
   SharedRow shared;
+  ConfigurationRow configuration;
   UpkeepRow upkeep;
   std::uint64_t journal_waiting = 0, journal_failures = 0;
   std::string journal_trouble;  ///< empty when all is well

@@ -18,7 +18,8 @@ std::chrono::seconds system_offset(Timestamp time) {
   return std::chrono::seconds(local.tm_gmtoff);
 }
 
-/// The user's clock: the zone named in the configuration, or the system's.
+}  // namespace
+
 std::function<std::chrono::seconds(Timestamp)> local_offset(const std::string& zone) {
   if (zone.empty()) return system_offset;
   const auto shifts = zone_shifts(zone, 2020, 2060);
@@ -29,8 +30,6 @@ std::function<std::chrono::seconds(Timestamp)> local_offset(const std::string& z
     return after == shifts.begin() ? shifts.front().offset : std::prev(after)->offset;
   };
 }
-
-}  // namespace
 
 std::string name_of(const ChannelSettings& channel) { return channel.name.empty() ? channel.kind : channel.name; }
 

@@ -7,6 +7,8 @@
 
 #include "core/wording.h"
 #include "desk/market.h"
+#include "session/past_day.h"
+#include "session/session_days.h"
 
 namespace brimwatch {
 namespace {
@@ -61,9 +63,7 @@ class Sessions {
     const Calendar* calendar =
         number == number_.end() ? parts_.main_calendar.get() : parts_.calendar_of_symbol[number->second].get();
     auto [days, fresh] = days_.try_emplace(calendar);
-    if (fresh && calendar != nullptr) {
-      for (const Session& session : calendar->sessions()) days->second.push_back(session.day);
-    }
+    if (fresh && calendar != nullptr) days->second = session_days(*calendar);
     return days->second;
   }
 
@@ -73,14 +73,18 @@ class Sessions {
   std::map<const Calendar*, std::vector<Date>> days_;
 };
 
-/// A step that no market makes spoils every mean over it. Volumes of an index mean nothing, and many files have none.
+/// A step that no market makes spoils every mean over it, and so does a week that is missing. Volumes of an index mean
+/// nothing, and many files have none; of its prices only the closes count, which no spike changes.
 void read_index(DeskParts& parts, BarTrust trust) {
   trust.checks.still = trust.checks.repeat = trust.checks.spike = trust.checks.other = BarTreatment::use;
   auto history = read_history(parts.settings.market.index, {}, trust, kTrendRows);
   if (!history) return void(parts.problems.push_back(history.error().text));
   parts.index = std::move(history->bars);
-  for (const BarFinding& finding : history->found.doubts)
-    if (finding.fault == BarFault::split) parts.index_doubt = finding.text;
+  for (const BarFinding& finding : history->found.doubts) {
+    const bool spoils = finding.fault == BarFault::split || finding.count > kFreshSessions;
+    if (spoils) parts.index_doubt = finding.text;
+    else parts.problems.push_back(parts.settings.market.index + ": " + finding.text + "; it still gives the trend");
+  }
   if (!parts.index_doubt.empty())
     parts.problems.push_back(parts.settings.market.index + ": " + parts.index_doubt + "; it gives no trend");
 }
@@ -114,7 +118,7 @@ Result<DeskParts> Desk::prepare(Settings settings) {
                        history.keep_days ? history.heard : std::string());
   const auto& problems = parts.histories.problems();
   parts.problems.insert(parts.problems.end(), problems.begin(), problems.end());
-  if (!parts.settings.market.index.empty()) read_index(parts, {history.checks, {}});
+  if (!parts.settings.market.index.empty()) read_index(parts, trust);
   return parts;
 }
 
@@ -144,6 +148,11 @@ const Calendar& Desk::calendar(std::uint32_t watch) const {
   if (watch >= settings_.watches.size()) return *main_calendar_;
   const auto found = calendars_.find(settings_.watches.calendar(watch));
   return found == calendars_.end() ? *main_calendar_ : *found->second;
+}
+
+std::optional<Date> Desk::past_day(SymbolId symbol, Timestamp time, Timestamp now) const {
+  const Calendar* const own = engine_->calendar_of(symbol);
+  return brimwatch::past_day(time, now, own != nullptr ? *own : *main_calendar_);
 }
 
 NoticeRecord Desk::word(Notice notice) const {

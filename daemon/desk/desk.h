@@ -31,7 +31,8 @@ struct DeskParts {
   Histories histories;
   Remarks remarks;
   std::vector<DailyBar> index;
-  std::string index_doubt;  ///< a step in it that no market makes: it gives no trend; empty: none
+  std::string
+      index_doubt;  ///< why it gives no trend: a step that no market makes, sessions without a row; empty: it gives one
   std::vector<std::string> problems;
 };
 
@@ -62,6 +63,8 @@ class Desk {
   /// The calendar of a watch, or the default one; so for a watch that is not there.
   [[nodiscard]] const Calendar& calendar(std::uint32_t watch) const;
   [[nodiscard]] const Calendar& main_calendar() const { return *main_calendar_; }
+  /// The day that is over which a tick of `time` is of, when it comes at `now`; see session/past_day.h.
+  [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
 
   [[nodiscard]] std::shared_ptr<const Calendar> main_calendar_shared() const { return main_calendar_; }
 
@@ -77,6 +80,8 @@ class Desk {
   [[nodiscard]] Trend trend() const { return trend_; }
   /// "; the index's bars end 2026-10-02, too old: the market's trend is not known": empty when they do not.
   [[nodiscard]] std::string old_index(Date day) const;
+  /// Why the index's bars give no trend; empty: they may.
+  [[nodiscard]] const std::string& index_doubt() const { return index_doubt_; }
   /// Sets the market's trend for that day, where it is to come from an index.
   void begin_day(Date day);
 

@@ -57,7 +57,9 @@ class Causes {
     const MarketSettings& market = f_.settings.market;
     if (f_.trend == Trend::down && market.when_down == WhenDown::hold_back)
       silences("held back while the market is down");
-    if (f_.index_too_old && market.when_down != WhenDown::tell)
+    if (f_.index_doubtful && market.when_down != WhenDown::tell)
+      weakens("the market's trend is not known: the index's bars are doubtful");
+    else if (f_.index_too_old && market.when_down != WhenDown::tell)
       weakens("the market's trend is not known: the index's bars are too old");
   }
 
@@ -122,6 +124,7 @@ std::vector<MuteCause> mute_causes(const Desk& desk, std::uint32_t watch, const 
   facts.trend = desk.trend();
   facts.knows_normal = what.normal_volume.has_value() || by_bars;
   facts.index_too_old = !desk.old_index(today).empty();
+  facts.index_doubtful = facts.index_too_old && !desk.index_doubt().empty();
   facts.stands = &stands;
   facts.now = now;
   return mute_causes(facts);

@@ -10,8 +10,10 @@ ReadyDesk make_ready(Loaded loaded, const ListsOfAnswers& answers) {
     const std::string first = to_string(loaded.problems.front());
     return {std::move(loaded.problems), fail(first), 0};
   }
+  std::vector<std::string> warnings;
+  for (const Problem& warning : loaded.warnings) warnings.push_back(to_string(warning));
   if (answers.lay) answers.lay(loaded.settings);
-  return {{}, Desk::prepare(std::move(loaded.settings)), answers.lists};
+  return {{}, Desk::prepare(std::move(loaded.settings)), answers.lists, std::move(warnings)};
 }
 
 ReadyDesk read_ready(const std::string& main_file, const LoadOptions& options, const ListsOfAnswers& answers) {

@@ -11,9 +11,10 @@
 namespace brimwatch {
 
 struct ReadyDesk {
-  std::vector<Problem> problems;  ///< of the files; with any of them there are no parts
-  Result<DeskParts> parts;        ///< or the first thing that is wrong
-  std::uint64_t lists = 0;        ///< for which state of what answers make of the lists it was laid out
+  std::vector<Problem> problems;        ///< of the files; with any of them there are no parts
+  Result<DeskParts> parts;              ///< or the first thing that is wrong
+  std::uint64_t lists = 0;              ///< for which state of what answers make of the lists it was laid out
+  std::vector<std::string> warnings{};  ///< of the files; nothing wrong, but perhaps not what was meant
 };
 
 /// What answers make of the lists, laid over settings that were just read. May be empty.

@@ -58,6 +58,7 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
   Book& book = impl_->book_;
   std::vector<bool> was_listed;
   for (const SymbolHot& hot : book.hot) was_listed.push_back(hot.count > 0);
+  impl_->see_off(*prepared.draft_, ids);
   put_in_force(std::move(*prepared.draft_), ids, clocks, book);
   if (now.is_set()) note_absence(was_listed, now, book);
   impl_->past_.make_room(watches.size());
@@ -74,6 +75,7 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
   for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
     if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
   }
+  impl_->take_back_departed();
   impl_->hold_again();
 }
 
@@ -157,12 +159,14 @@ void Engine::take_changed(std::vector<WatchState>& watches, std::vector<SymbolSt
   }
   impl_->dirty_slots_.clear();
   impl_->dirty_symbols_.clear();
+  impl_->departed_.take_changed(watches);
 }
 
 std::vector<WatchState> Engine::watch_states() const {
   std::vector<WatchState> out;
   out.reserve(impl_->book_.slots.size());
   for (const WatchSlot& slot : impl_->book_.slots) out.push_back(impl_->state_of(slot));
+  impl_->departed_.add_all(out);
   return out;
 }
 
@@ -211,6 +215,12 @@ WatchView Engine::view(std::uint32_t watch, Timestamp now) const {
   if (!hot.is_stale) view.volume = impl_->volume_at(slot, now);
   else view.volume = impl_->volume_by(slot, impl_->plan_for(slot.symbol, slot.list_index, *clock.session()), now);
   return view;
+}
+
+const Calendar* Engine::calendar_of(SymbolId symbol) const {
+  const Book& book = impl_->book_;
+  if (symbol >= book.hot.size() || book.hot[symbol].count == 0) return nullptr;
+  return &impl_->clock_of(book.hot[symbol]).calendar();
 }
 
 EngineCounters Engine::counters() const {

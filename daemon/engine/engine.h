@@ -116,7 +116,8 @@ class Engine {
   Engine(const Engine&) = delete;
   Engine& operator=(const Engine&) = delete;
 
-  /// Puts a new list in force. Watches with the same symbol and pivot keep their state; the order gives the indices.
+  /// Puts a new list in force. Watches with the same symbol and pivot keep their state, and so does one that left a list
+  /// and comes back on the same day (departed.h); the order gives the indices.
   /// `calendars[i]` is the calendar of watches[i]. Allocates.
   void set_watches(const WatchList& watches, const std::vector<std::shared_ptr<const Calendar>>& calendars);
   /// The same for a list that was made ready elsewhere: what is left to do is small. `calendars[n]` is the calendar of
@@ -141,9 +142,11 @@ class Engine {
   void take_changed(std::vector<WatchState>& watches, std::vector<SymbolState>& symbols);
   [[nodiscard]] std::vector<WatchState> watch_states() const;
   [[nodiscard]] std::vector<SymbolState> symbol_states() const;
-  /// Puts kept state back, before the first tick. States of watches that are not in the list are left out.
+  /// Puts kept state back, before the first tick. Watches that are not in the list may come back.
   void restore(std::span<const WatchState> watches, std::span<const SymbolState> symbols);
 
+  /// Whose days that symbol's watches follow; nullptr: nobody watches it.
+  [[nodiscard]] const Calendar* calendar_of(SymbolId symbol) const;
   [[nodiscard]] WatchView view(std::uint32_t watch, Timestamp now) const;
   [[nodiscard]] EngineCounters counters() const;
 

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/split.h"
 #include "engine/engine_impl.h"
 #include "volume/learning/prior.h"
 
@@ -10,12 +11,21 @@ namespace {
 constexpr double kSplitNear = 0.04;      ///< judgement: ordinary overnight moves on the day of a split stay within it
 constexpr Nanos kLateOpening = kMinute;  ///< an opening auction later than this was delayed
 
-const char* split_between(double price, double reference, double least_ratio) {
+/// New shares for one old one; 0: none of the usual splits.
+double split_between(double price, double reference, double least_ratio) {
   const auto is_near = [=](double other) { return std::abs(other / reference - 1) < kSplitNear; };
   for (const SplitRatio& s : kSplitRatios) {
-    if (s.ratio >= least_ratio && (is_near(price * s.ratio) || is_near(price / s.ratio))) return s.name;
+    if (s.ratio < least_ratio) continue;
+    if (is_near(price * s.ratio)) return s.ratio;
+    if (is_near(price / s.ratio)) return 1 / s.ratio;
   }
-  return nullptr;
+  return 0;
+}
+
+/// Whether the pivot fits the price as it stands better than it would after the split: then somebody has mended it.
+bool is_of_new_prices(Price pivot, Price price, double ratio) {
+  const double off = std::log(price.as_double() / pivot.as_double());
+  return std::abs(off) < std::abs(off + std::log(ratio));
 }
 
 /// Somebody may hold the stock by this watch: what it has to say must come.
@@ -33,12 +43,12 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
   for (WatchSlot& slot : book_.watches(hot)) {
     if (!slot.is_active(hot.day) || book_.rules[slot.rules].split_guard == SplitGuard::off) continue;
     const bool listed = book_.groups[slot.group].plan.split_listed;
-    const char* const by_close = close.is_set() && !listed ? split_between(price, close.as_double(), 1.5) : nullptr;
+    const double by_close = close.is_set() && !listed ? split_between(price, close.as_double(), 1.5) : 0;
     const bool asks_pivot = slot.memory.side == Side::unknown || listed;
-    const char* const by_pivot = asks_pivot ? split_between(price, slot.pivot_now.as_double(), 2) : nullptr;
-    if (by_close != nullptr) {
+    const double by_pivot = asks_pivot ? split_between(price, slot.pivot_now.as_double(), 2) : 0;
+    if (by_close != 0) {
       doubt_split(slot, print, "last close " + to_string(close), by_close);
-    } else if (by_pivot != nullptr) {
+    } else if (by_pivot != 0) {
       doubt_split(slot, print, "pivot " + to_string(slot.pivot_now), by_pivot);
     }
   }
@@ -46,7 +56,7 @@ void Engine::Impl::look_for_split(SymbolId id, const Print& print) {
 
 /// Its pivot may be of other prices. A watch whose stock nobody holds by it says nothing until somebody has looked; for
 /// the others the doubt is said beside what there is to say, and never instead of it.
-void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio) {
+void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::string& against, double ratio) {
   SymbolHot& hot = hot_of(slot.symbol);
   WatchMemory& m = slot.memory;
   const bool asks = may_be_held(m) || book_.rules[slot.rules].split_guard == SplitGuard::ask;
@@ -63,10 +73,21 @@ void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::s
   refresh_nearest(hot);
   Notice notice = make_notice(slot, NoticeKind::self_check, print);
   notice.count = count_one(slot, NoticeKind::self_check);
-  notice.detail = "price " + to_string(print.price) + " against the " + against + " looks like a split (" + ratio + "); ";
+  notice.detail =
+      "price " + to_string(print.price) + " against the " + against + " looks like a split (" + split_text(ratio) + "); ";
   notice.detail += asks ? "if it is none, what is told today stands: check the pivot and the loss limit at once"
                         : "no crossing is told today: check the pivot and correct it";
+  notice.detail += what_a_split_makes(slot, print.price, ratio);
   emit(std::move(notice));
+}
+
+/// What the levels would be, and what writes them into the list; nothing moves by itself.
+std::string Engine::Impl::what_a_split_makes(const WatchSlot& slot, Price price, double ratio) const {
+  if (is_of_new_prices(slot.pivot_now, price, ratio))
+    return "; the pivot " + to_string(slot.pivot_now) +
+           " lies near this price: if it is of new prices, it needs no change";
+  return "; as a split its " + in_words(after_split(slot.pivot_now, book_.rules[slot.rules], ratio)) +
+         "; nothing was changed: `" + split_command(symbols_.name(slot.symbol), ratio) + "` takes it";
 }
 
 /// An opening auction minutes after the open: trading was delayed, and nobody said so. The time before it is a halt's,

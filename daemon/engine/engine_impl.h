@@ -18,6 +18,7 @@
 
 #include "engine/book.h"
 #include "engine/day_clock.h"
+#include "engine/departed.h"
 #include "engine/eligibility.h"
 #include "engine/engine.h"
 #include "engine/past_stands.h"
@@ -153,7 +154,8 @@ struct Engine::Impl {
 
   // engine_doubts.cpp
   void look_for_split(SymbolId id, const Print& print);
-  void doubt_split(WatchSlot& slot, const Print& print, const std::string& against, const char* ratio);
+  void doubt_split(WatchSlot& slot, const Print& print, const std::string& against, double ratio);
+  [[nodiscard]] std::string what_a_split_makes(const WatchSlot& slot, Price price, double ratio) const;
   void open_late(SymbolId id, Timestamp time);
   void take_count_before_open(SymbolId id, Shares day_volume);
   void take_first_count(SymbolId id, Shares before_this);
@@ -234,6 +236,8 @@ struct Engine::Impl {
   [[nodiscard]] SymbolState state_of(SymbolId id) const;
   void restore_symbol(const SymbolState& state);
   void restore_watch(const WatchState& state);
+  void see_off(const BookDraft& next, std::span<const SymbolId> ids);
+  void take_back_departed();
 
   [[nodiscard]] const DayClock& clock_of(const SymbolHot& hot) const { return clocks_.data()[hot.clock]; }
 
@@ -263,6 +267,7 @@ struct Engine::Impl {
   RecentIds ids_;
   std::vector<DayClock> clocks_;
   std::vector<HeldWatch> held_;             ///< in force, whatever list is
+  Departed departed_;                       ///< of lists before this one
   std::vector<Timestamp> known_;            ///< by clock: what a kept state says of the time that has been reached
   std::vector<std::uint32_t> touched_;      ///< scratch, sized for the symbol with most watches
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all

@@ -71,13 +71,37 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   volume_of(id) = volume;
 }
 
+/// Those that the next list has not. Both are in the order of pivots.
+void Engine::Impl::see_off(const BookDraft& next, std::span<const SymbolId> ids) {
+  std::vector<std::span<const WatchSlot>> stay(book_.hot.size());
+  for (std::size_t number = 0; number < ids.size(); ++number) {
+    const BookDraft::Symbol& symbol = next.symbols[number];
+    if (ids[number] < stay.size()) stay[ids[number]] = std::span(next.book.slots).subspan(symbol.first, symbol.count);
+  }
+  for (SymbolId id = 0; id < stay.size(); ++id) {
+    auto there = stay[id].begin();
+    for (const WatchSlot& slot : book_.watches(hot_of(id))) {
+      while (there != stay[id].end() && there->pivot < slot.pivot) ++there;
+      if (there == stay[id].end() || there->pivot != slot.pivot) departed_.leave(state_of(slot), slot.dirty);
+    }
+  }
+}
+
+/// On the day on which they left they go on; on a later one they begin anew. Either way the journal is to hear of it.
+void Engine::Impl::take_back_departed() {
+  Date today;
+  for (const SymbolHot& hot : book_.hot) today = std::max(today, hot.day);
+  const auto is_listed = [this](const WatchState& one) { return slot_of(one.symbol, one.pivot) != nullptr; };
+  for (const WatchState& state : departed_.come_back(is_listed)) {
+    if (state.day == today) restore_watch(state);
+    mark(*slot_of(state.symbol, state.pivot));
+  }
+}
+
 void Engine::Impl::restore_watch(const WatchState& state) {
-  const SymbolId id = symbols_.find(state.symbol);
-  if (!is_watched(id)) return;
-  const auto watches = book_.watches(hot_of(id));
-  const auto it = std::lower_bound(watches.begin(), watches.end(), state.pivot,
-                                   [](const WatchSlot& slot, Price pivot) { return slot.pivot < pivot; });
-  if (it == watches.end() || it->pivot != state.pivot) return;
+  WatchSlot* const it = slot_of(state.symbol, state.pivot);
+  if (it == nullptr) return departed_.leave(state, false);
+  const SymbolId id = it->symbol;
   it->memory = state;
   it->newest_past = 0;
   const std::vector<WatchPast> past = unpack(state.past);

@@ -17,13 +17,16 @@ bool is_before(const DailyBar& a, const DailyBar& b) { return a.day < b.day; }
 }  // namespace
 
 std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol) {
+  const auto bars = input.bars.find(symbol);
+  return course_of(input, symbol, bars == input.bars.end() ? std::vector<DailyBar>{} : bars->second);
+}
+
+std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol, const std::vector<DailyBar>& bars) {
   std::vector<DailyBar> out;
-  if (const auto bars = input.bars.find(symbol); bars != input.bars.end()) {
-    for (const DailyBar& bar : bars->second) {
-      if (!bar.close.is_set()) continue;
-      out.push_back({bar.day, or_close(bar.open, bar.close), or_close(bar.high, bar.close), or_close(bar.low, bar.close),
-                     bar.close, bar.volume});
-    }
+  for (const DailyBar& bar : bars) {
+    if (!bar.close.is_set()) continue;
+    out.push_back({bar.day, or_close(bar.open, bar.close), or_close(bar.high, bar.close), or_close(bar.low, bar.close),
+                   bar.close, bar.volume});
   }
   const auto official = static_cast<std::ptrdiff_t>(out.size());
   for (auto day = input.days.lower_bound({symbol, Date{INT32_MIN}}); day != input.days.end(); ++day) {

@@ -9,5 +9,8 @@ namespace brimwatch {
 
 /// Ascending by day, each day once; bars without prices are left out.
 [[nodiscard]] std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol);
+/// The same from these bars of it.
+[[nodiscard]] std::vector<DailyBar> course_of(const ReviewInput& input, const std::string& symbol,
+                                              const std::vector<DailyBar>& bars);
 
 }  // namespace brimwatch

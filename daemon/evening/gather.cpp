@@ -43,6 +43,9 @@ Status read_deliveries(Journal& journal, ReviewInput& into) {
     auto rows = journal.deliveries(record.id);
     if (!rows) return tl::unexpected(rows.error());
     if (!rows->empty()) into.deliveries[record.id] = std::move(*rows);
+    auto speaker = journal.speaker(record.id);
+    if (!speaker) return tl::unexpected(speaker.error());
+    if (!speaker->empty()) into.speakers[record.id] = std::move(*speaker);
   }
   return {};
 }
@@ -61,16 +64,34 @@ Status read_days(Journal& journal, const std::set<std::string>& symbols, ReviewI
   return {};
 }
 
-/// Of the span and what follows it: what is doubtful in them is said with the review, whatever it judges by them.
-void tell_doubts(const std::string& path, DailySeries series, const ReviewSources& sources, Gathered& into) {
+std::vector<BarDoubt> by_day(const std::vector<BarFinding>& findings) {
+  std::vector<BarDoubt> out;
+  for (const BarFinding& finding : findings)
+    for (const Date day : finding.days) out.push_back({day, finding.fault == BarFault::split, finding.text});
+  std::stable_sort(out.begin(), out.end(), [](const BarDoubt& a, const BarDoubt& b) { return a.day < b.day; });
+  return out;
+}
+
+void keep_days_of(std::vector<DailyBar>& bars, const std::vector<DailyBar>& trusted) {
+  std::erase_if(bars, [&](const DailyBar& one) { return bar_on(trusted, one.day) == nullptr; });
+}
+
+/// Of the span and what follows it: what is doubtful is said, and judges nothing; what is to be left out goes.
+void doubt_bars(const std::string& path, DailySeries& series, const ReviewSources& sources, Gathered& into) {
   const auto known = sources.events.find(series.symbol);
   std::vector<PriceEvent> splits = known == sources.events.end() ? std::vector<PriceEvent>{} : known->second;
   for (const SplitOn& split : series.splits) add_split(splits, split);
-  adjust_bars(series.bars, splits);
-  BarQuestion question{sources.checks};
+  DailySeries trusted = series;
+  adjust_bars(trusted.bars, splits);
+  BarQuestion question{sources.checks, sources.sessions};
   question.look_back = static_cast<int>(series.bars.size()) - last_bar_by(series.bars, into.input.options.from - 1);
-  const TrustedBars found = treat(series, question);
-  if (!found.doubts.empty()) into.remarks.push_back(path + ": doubtful daily bars: " + in_words(found.doubts));
+  const TrustedBars found = treat(trusted, question);
+  if (trusted.bars.size() != series.bars.size()) keep_days_of(series.bars, trusted.bars);
+  if (auto doubts = by_day(found.doubts); !doubts.empty()) into.input.doubts[series.symbol] = std::move(doubts);
+  if (!found.doubts.empty())
+    into.remarks.push_back(path + ": doubtful daily bars: " + in_words(found.doubts) + "; nothing is judged by them");
+  if (!found.left_out.empty())
+    into.remarks.push_back(path + ": doubtful daily bars: " + in_words(found.left_out) + "; left out");
 }
 
 /// `events` gets the splits that a file tells of itself.
@@ -90,7 +111,12 @@ void read_bars(const ReviewSources& sources, const std::set<std::string>& symbol
     }
     auto series = store.read(symbol, DailyRows::readable);
     if (series) {
-      tell_doubts(path, *series, sources, into);
+      if (series->skipped > 0)
+        into.remarks.push_back(
+            series->first_problem +
+            (series->skipped > 1 ? ", and " + std::to_string(series->skipped - 1) + " more of " + path : std::string()));
+      series->symbol = symbol;
+      doubt_bars(path, *series, sources, into);
       for (const SplitOn& split : series->splits) add_split(events[symbol], split);
       into.input.bars[symbol] = std::move(series->bars);
     } else {

@@ -24,6 +24,7 @@ struct ReviewSources {
   PriceEvents events = {};           ///< splits besides those that the files of bars tell themselves
   std::string index = {};            ///< daily bars of the market's index, a file; empty for none
   BarChecks checks = {};             ///< what is done with doubtful bars
+  std::vector<Date> sessions = {};   ///< days on which the exchange traded, ascending; empty: none can be missing
   bool base_rates = true;            ///< count what plain 50-day highs of every stock in `history` came to
 };
 

@@ -25,4 +25,13 @@ namespace brimwatch {
   return bars != nullptr ? bar_on(*bars, day) : nullptr;
 }
 
+/// What is doubtful in the bar of that day; empty: nothing.
+[[nodiscard]] inline std::string doubt_on(const ReviewInput& input, std::string_view symbol, Date day) {
+  const auto found = input.doubts.find(symbol);
+  if (found == input.doubts.end()) return {};
+  for (const BarDoubt& one : found->second)
+    if (one.day == day) return one.text;
+  return {};
+}
+
 }  // namespace brimwatch

@@ -5,12 +5,12 @@
 #include <set>
 
 #include "core/rehearsal_mark.h"
-#include "evening/course.h"
 #include "evening/deeds.h"
 #include "evening/follow.h"
 #include "evening/lookup.h"
 #include "evening/summary.h"
 #include "evening/troubles.h"
+#include "evening/trusted.h"
 
 namespace brimwatch {
 namespace {
@@ -24,9 +24,9 @@ const DayRecord* day_of(const ReviewInput& input, const std::string& symbol, Dat
 
 /// The daily bar's volume, which is the whole tape's, brought to the shares that the notice counts in; without a bar the
 /// feed's own count, which is in them already.
-void fill_volume(const ReviewInput& input, Crossing& one) {
+void fill_volume(const ReviewInput& input, const std::vector<DailyBar>& bars, Crossing& one) {
   const Notice& said = one.said.notice;
-  if (const DailyBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->volume > 0) {
+  if (const DailyBar* bar = bar_on(bars, said.day); bar && bar->volume > 0) {
     one.volume = bar->volume * part_of_tape(said.volume);
     one.official = true;
   } else if (const DayRecord* day = day_of(input, one.said.symbol, said.day); day && day->volume.micros > 0) {
@@ -41,9 +41,9 @@ void fill_volume(const ReviewInput& input, Crossing& one) {
   one.in_interval = *one.volume >= said.volume.low && *one.volume <= said.volume.high;
 }
 
-void fill_close(const ReviewInput& input, Crossing& one) {
+void fill_close(const ReviewInput& input, const std::vector<DailyBar>& bars, Crossing& one) {
   const Notice& said = one.said.notice;
-  if (const DailyBar* bar = bar_on(input, one.said.symbol, said.day); bar && bar->close.is_set()) {
+  if (const DailyBar* bar = bar_on(bars, said.day); bar && bar->close.is_set()) {
     one.close = bar->close;
   } else if (const DayRecord* day = day_of(input, one.said.symbol, said.day); day && day->close.is_set()) {
     one.close = day->close;
@@ -71,13 +71,12 @@ Swing swing_of(const ReviewInput& input, const std::vector<DailyBar>& bars, int 
           index_between(input, said.day, last.day)};
 }
 
-void fill_swings(const ReviewInput& input, Crossing& one) {
-  const auto* bars = bars_of(input, one.said.symbol);
-  if (bars == nullptr || one.said.notice.price.micros <= 0) return;
-  const int at = last_bar_by(*bars, one.said.notice.day);
+void fill_swings(const ReviewInput& input, const std::vector<DailyBar>& bars, Crossing& one) {
+  if (one.said.notice.price.micros <= 0) return;
+  const int at = last_bar_by(bars, one.said.notice.day);
   for (std::size_t i = 0; i < kSpans.size(); ++i) {
-    if (at + kSpans[i] >= static_cast<int>(bars->size())) continue;  // those sessions have not all been yet
-    one.after[i] = swing_of(input, *bars, at, kSpans[i], one.said.notice);
+    if (at + kSpans[i] >= static_cast<int>(bars.size())) continue;  // those sessions have not all been yet
+    one.after[i] = swing_of(input, bars, at, kSpans[i], one.said.notice);
   }
 }
 
@@ -109,12 +108,14 @@ Crossing crossing_of(const ReviewInput& input, const NoticesByWatch& watches, co
   Crossing one;
   one.said = record;
   if (const auto split = input.adjusted.find(record.id); split != input.adjusted.end()) one.adjusted = split->second;
-  fill_volume(input, one);
-  fill_close(input, one);
-  fill_swings(input, one);
-  const std::vector<DailyBar> course = course_of(input, record.symbol);
-  one.first = first_of(course, record.notice);
-  one.followed = follow(sequel(watches, record), course, input.options.cost_percent);
+  if (const auto by = input.speakers.find(record.id); by != input.speakers.end()) one.speaker = by->second;
+  TrustedDays known = trusted_days(input, record);
+  one.doubt = std::move(known.doubt);
+  fill_volume(input, known.bars, one);
+  fill_close(input, known.bars, one);
+  fill_swings(input, known.bars, one);
+  one.first = first_of(known.course, record.notice);
+  one.followed = follow(sequel(watches, record), known.course, input.options.cost_percent);
   if (one.followed.taken) one.followed.index = index_between(input, record.notice.day, one.followed.sold_on);
   return one;
 }

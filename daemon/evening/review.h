@@ -35,12 +35,22 @@ struct ReviewOptions {
   int late_seconds = 60;      ///< delivered later than this after it happened is late
 };
 
+/// One day whose bar is doubtful, or that has none though the exchange traded.
+struct BarDoubt {
+  Date day;
+  bool other_terms = false;  ///< prices from that day on are of other terms than those before: a split that nobody told
+  std::string text;
+};
+
 struct ReviewInput {
   std::vector<NoticeRecord> notices;                           ///< in the order of the journal; more days than `options`
   std::map<std::string, std::vector<DeliveryRow>> deliveries;  ///< by notice id
+  std::map<std::string, std::string> speakers;                 ///< of several machines, by notice id: which said it
   std::map<std::pair<std::string, Date>, DayRecord> days;      ///< what the feed made of each day
   std::map<std::string, std::vector<DailyBar>, std::less<>> bars;  ///< daily bars by symbol, up to today
-  std::vector<DailyBar> index;                                     ///< of the market's index; empty: none is configured
+  /// Bars that are doubtful, ascending by day: nothing is judged by them, nor by what follows them.
+  std::map<std::string, std::vector<BarDoubt>, std::less<>> doubts;
+  std::vector<DailyBar> index;  ///< of the market's index; empty: none is configured
   std::vector<Hole> holes;
   std::vector<Answer> answers;  ///< bought and sold, up to the end of the span, in order
   std::vector<ReviewWatch> watches;
@@ -75,6 +85,8 @@ struct Followed {
 struct Crossing {
   NoticeRecord said;             ///< prices and volumes in the terms of the last bar
   std::string adjusted;          ///< splits since then, empty: none
+  std::string doubt;             ///< what is doubtful in the bars that would tell what came of it; empty: nothing
+  std::string speaker;           ///< of several machines the one that said it; empty: there is one
   std::optional<double> volume;  ///< the day's, in the shares that the notice counts in (part_of_tape)
   bool official = false;         ///< it is from the daily bar, else the feed's own count
   std::optional<double> surge;   ///< against the notice's normal volume, percent
@@ -87,16 +99,26 @@ struct Crossing {
   Followed followed;
 };
 
-/// A purchase that its user said of, in the terms of the last bar.
+/// A sale of a stock, or of a part of it, and what had been told of it since it was bought.
+struct DeedSale {
+  Answer sold;                            ///< its price may be 0: not said
+  NoticeKind told = NoticeKind::crossed;  ///< the last notice about the price; means nothing without an id
+  std::string notice_id;                  ///< empty: nothing was told
+  Nanos after = 0;                        ///< from that notice to the sale
+};
+
+/// A purchase that its user said of, in the terms of the last bar. Of several purchases of one stock each sale takes its
+/// part of every one.
 struct Deed {
   Answer bought;
   std::string notice_id;         ///< the crossing that was told before it; empty: none was
   Price told;                    ///< its price
   Nanos after = 0;               ///< from the crossing to the purchase
   bool inside = true;            ///< not above the range that was told
-  std::optional<Answer> sold;    ///< within the span or before; its price may be 0: not said
+  std::vector<DeedSale> parts;   ///< sales of a part, within the span or before
+  std::optional<DeedSale> sold;  ///< of all that was left
   Price last;                    ///< what it was sold at, or the last close; 0: not known
-  std::optional<double> result;  ///< percent, without costs
+  std::optional<double> result;  ///< percent, without costs, over all parts; empty: a price is not known
 };
 
 /// A feed that carries a part of the tape is judged in its own shares: so many of them for one share of the whole tape.

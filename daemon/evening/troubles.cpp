@@ -81,6 +81,8 @@ DayTrouble missed(const ReviewInput& input, const ReviewWatch& watch, const Dail
       "the high of " + to_string(bar.high) + " passed the pivot " + to_string(watch.pivot) + " and no notice said so; ";
   why += known ? "the feed was up that day: was it an odd lot, an auction or a cancelled trade?"
                : "the feed has no record of that day";
+  if (const std::string doubt = doubt_on(input, watch.symbol, bar.day); !doubt.empty())
+    why += "; but that bar is doubtful: " + doubt;
   return {DayTrouble::Kind::missed, bar.day, watch.symbol, {}, {}, std::move(why)};
 }
 

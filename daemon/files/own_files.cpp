@@ -25,9 +25,9 @@ tl::unexpected<Error> fail_errno(const std::string& path, const char* what) {
   return fail(path + ": " + what + ": " + std::strerror(errno));
 }
 
-bool write_all(int file, std::string_view bytes) {
+bool write_all(const Descriptor& file, std::string_view bytes) {
   while (!bytes.empty()) {
-    const ssize_t put = ::write(file, bytes.data(), bytes.size());
+    const ssize_t put = ::write(file.get(), bytes.data(), bytes.size());
     if (put < 0 && errno == EINTR) continue;
     if (put <= 0) return false;
     bytes.remove_prefix(static_cast<std::size_t>(put));
@@ -42,19 +42,21 @@ std::string folder_of(const std::string& path) {
 
 /// The new name is on disk only when the folder is.
 void sync_folder(const std::string& folder) {
-  const int file = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-  if (file < 0) return;
-  ::fsync(file);
-  ::close(file);
+  const Descriptor file(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC));
+  if (file.is_open()) ::fsync(file.get());
 }
 
-/// Fills and syncs the file, gives it its mode, and closes it. errno says what failed.
-bool finish(int file, std::string_view bytes, mode_t mode) {
-  bool good = write_all(file, bytes) && ::fchmod(file, mode) == 0 && ::fsync(file) == 0;
-  const int why = errno;
-  ::close(file);
-  errno = why;
-  return good;
+/// What root makes in the folder of another user, as for the system service, is that user's: who could not read it
+/// otherwise, or not write it.
+void give_to_owner_of(const std::string& folder, const Descriptor& file) {
+  struct stat info {};
+  if (::geteuid() != 0 || ::stat(folder.c_str(), &info) != 0 || info.st_uid == 0) return;
+  (void)!::fchown(file.get(), info.st_uid, info.st_gid);
+}
+
+/// Fills and syncs the file and gives it its mode. errno says what failed.
+bool finish(const Descriptor& file, std::string_view bytes, mode_t mode) {
+  return write_all(file, bytes) && ::fchmod(file.get(), mode) == 0 && ::fsync(file.get()) == 0;
 }
 
 bool is_number(std::string_view text) {
@@ -62,14 +64,14 @@ bool is_number(std::string_view text) {
 }
 
 /// Empty, or why it is no lock file of ours.
-std::string objection(int file) {
+std::string objection(const Descriptor& file) {
   struct stat info {};
-  if (::fstat(file, &info) != 0) return std::strerror(errno);
+  if (::fstat(file.get(), &info) != 0) return std::strerror(errno);
   if (!S_ISREG(info.st_mode)) return "is no plain file";
-  if (info.st_uid != ::geteuid()) return "belongs to another user";
+  if (info.st_uid != ::geteuid() && ::geteuid() != 0) return "belongs to another user";
   if (info.st_nlink > 1) return "has a second name (a hard link)";
   std::array<char, kOwnerMost + 1> text{};
-  const ssize_t got = ::pread(file, text.data(), text.size(), 0);
+  const ssize_t got = ::pread(file.get(), text.data(), text.size(), 0);
   if (got < 0) return std::strerror(errno);
   const bool ours = got <= static_cast<ssize_t>(kOwnerMost) && is_number({text.data(), static_cast<std::size_t>(got)});
   return ours ? "" : "holds something else than a process's number";
@@ -77,9 +79,10 @@ std::string objection(int file) {
 
 }  // namespace
 
-Result<int> create_new_file(const std::string& path) {
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
-  if (file < 0) return fail_errno(path, "cannot be made");
+Result<Descriptor> create_new_file(const std::string& path) {
+  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600));
+  if (!file.is_open()) return fail_errno(path, "cannot be made");
+  give_to_owner_of(folder_of(path), file);
   return file;
 }
 
@@ -95,8 +98,9 @@ Status make_folder_of(const std::string& path) {
 Status replace_file(const std::string& path, std::string_view bytes, unsigned mode) {
   const std::string folder = folder_of(path);
   std::string beside = folder + "/." + fs::path(path).filename().string() + ".XXXXXX";
-  const int file = ::mkostemp(beside.data(), O_CLOEXEC);
-  if (file < 0) return fail_errno(path, "cannot be made");
+  const Descriptor file(::mkostemp(beside.data(), O_CLOEXEC));
+  if (!file.is_open()) return fail_errno(path, "cannot be made");
+  give_to_owner_of(folder, file);
   if (finish(file, bytes, mode) && ::rename(beside.c_str(), path.c_str()) == 0) {
     sync_folder(folder);
     return {};
@@ -111,14 +115,10 @@ Status write_output(const std::string& path, std::string_view bytes) {
   struct stat info {};
   const bool there = ::stat(target.c_str(), &info) == 0;
   if (there && S_ISREG(info.st_mode)) return replace_file(target, bytes, info.st_mode & 0777U);
-  const int file = there ? ::open(target.c_str(), O_WRONLY | O_CLOEXEC | O_NOCTTY)
-                         : ::open(target.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666);
-  if (file < 0) return fail_errno(path, "cannot be opened");
-  const bool good = write_all(file, bytes);
-  const int why = errno;
-  ::close(file);
-  errno = why;
-  return good ? Status() : fail_errno(path, "cannot be written");
+  const Descriptor file(there ? ::open(target.c_str(), O_WRONLY | O_CLOEXEC | O_NOCTTY)
+                              : ::open(target.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0666));
+  if (!file.is_open()) return fail_errno(path, "cannot be opened");
+  return write_all(file, bytes) ? Status() : fail_errno(path, "cannot be written");
 }
 
 Status rename_aside(const std::string& path, const std::string& to) {
@@ -127,10 +127,8 @@ Status rename_aside(const std::string& path, const std::string& to) {
 }
 
 Status put_in_place(const std::string& part, const std::string& to) {
-  const int file = ::open(part.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
-  const bool synced = file >= 0 && ::fsync(file) == 0;
-  if (file >= 0) ::close(file);
-  if (!synced) return fail_errno(part, "cannot be synced");
+  const Descriptor file(::open(part.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW));
+  if (!file.is_open() || ::fsync(file.get()) != 0) return fail_errno(part, "cannot be synced");
   int done = ::renameat2(AT_FDCWD, part.c_str(), AT_FDCWD, to.c_str(), RENAME_NOREPLACE);
   // A file system that knows no such thing (renameat2(2), EINVAL): looked at first, then.
   if (done != 0 && errno == EINVAL) done = inode_at(to) == 0 ? ::rename(part.c_str(), to.c_str()) : (errno = EEXIST, -1);
@@ -158,20 +156,19 @@ std::uint64_t inode_at(const std::string& path) {
   return ::lstat(path.c_str(), &info) == 0 ? info.st_ino : 0;
 }
 
-Result<int> open_lock_file(const std::string& path) {
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK | O_NOCTTY, 0600);
-  if (file < 0 && errno == ELOOP) return fail(path + ": is a link; it was left alone");
-  if (file < 0) return fail_errno(path, "cannot be opened");
+Result<Descriptor> open_lock_file(const std::string& path) {
+  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK | O_NOCTTY, 0600));
+  if (!file.is_open() && errno == ELOOP) return fail(path + ": is a link; it was left alone");
+  if (!file.is_open()) return fail_errno(path, "cannot be opened");
   const std::string why = objection(file);
-  if (why.empty()) return file;
-  ::close(file);
+  if (why.empty()) return give_to_owner_of(folder_of(path), file), std::move(file);
   return fail(path + ": " + why + "; it was left alone");
 }
 
-bool try_lock(int file) { return ::flock(file, LOCK_EX | LOCK_NB) == 0; }
+bool try_lock(const Descriptor& file) { return ::flock(file.get(), LOCK_EX | LOCK_NB) == 0; }
 
-void write_lock_owner(int file, std::string_view number) {
-  if (::ftruncate(file, 0) == 0) (void)!::pwrite(file, number.data(), number.size(), 0);
+void write_lock_owner(const Descriptor& file, std::string_view number) {
+  if (::ftruncate(file.get(), 0) == 0) (void)!::pwrite(file.get(), number.data(), number.size(), 0);
 }
 
 std::string without_links(const std::string& path) {

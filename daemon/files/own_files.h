@@ -2,16 +2,18 @@
 // The one place that makes, locks, replaces, cuts and removes files. Whatever name it is given: it follows no link to do
 // so, and touches nothing that is not a plain file (or socket) of our own making. scripts/check-arrows sees to it that
 // nothing else does; SQLite alone opens the journal. Errors name the path and say what was left alone.
+// What root makes in the folder of another user is that user's, so that the system service can use what a command made.
 #include <cstdint>
 #include <string>
 #include <string_view>
 
 #include "core/result.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 
-/// A new file for writing, which must not be there yet, for its owner alone. The descriptor is the caller's to close.
-[[nodiscard]] Result<int> create_new_file(const std::string& path);
+/// A new file for writing, which must not be there yet, for its owner alone.
+[[nodiscard]] Result<Descriptor> create_new_file(const std::string& path);
 
 /// The folder of `path` and what it lies in, where they are missing; what is made is for its owner alone.
 [[nodiscard]] Status make_folder_of(const std::string& path);
@@ -40,10 +42,10 @@ Status remove_socket(const std::string& path, std::uint64_t only = 0);
 [[nodiscard]] std::uint64_t inode_at(const std::string& path);
 
 /// A lock file, made where there is none: a plain file of ours, with one name, and nothing in it but a number.
-[[nodiscard]] Result<int> open_lock_file(const std::string& path);
+[[nodiscard]] Result<Descriptor> open_lock_file(const std::string& path);
 /// Takes the lock at once; false where another holds it. It ends when the descriptor is closed.
-[[nodiscard]] bool try_lock(int file);
-void write_lock_owner(int file, std::string_view number);
+[[nodiscard]] bool try_lock(const Descriptor& file);
+void write_lock_owner(const Descriptor& file, std::string_view number);
 
 /// The path that `path` comes to when all links are followed, the last one too, and also where nothing is there yet: one
 /// file, one path. As it is where that cannot be found out.

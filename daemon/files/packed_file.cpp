@@ -82,6 +82,8 @@ Result<std::vector<NamedText>> unzip(const std::string& path, std::uint64_t most
     left -= text->size();
     out.push_back({std::filesystem::path(name.data()).filename().string(), std::move(*text)});
   }
+  if (state == UNZ_OK)
+    return fail(path + ": found more than " + std::to_string(kMembersMost) + " members; the file was not used");
   if (out.empty()) return fail(path + ": found no .csv or .txt in the zip file; the file was not used");
   std::sort(out.begin(), out.end(), [](const NamedText& a, const NamedText& b) { return a.name < b.name; });
   return out;

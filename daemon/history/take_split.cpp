@@ -118,36 +118,20 @@ std::vector<SplitWatch> watches_after_split(const Settings& settings, std::strin
   std::vector<SplitWatch> out;
   for (std::size_t i = 0; i < settings.watches.size(); ++i) {
     const Watch watch = settings.watches[i];
-    if (watch.symbol != symbol) continue;
-    const Price pivot = in_terms(watch.pivot, 1 / ratio, tick_after(watch, ratio));
-    const Levels levels = levels_of(pivot, watch.rules);
-    out.push_back({watch.pivot, pivot, levels.range_top, levels.loss});
+    if (watch.symbol == symbol) out.push_back(after_split(watch.pivot, watch.rules, ratio));
   }
   return out;
 }
 
 std::string in_words(const std::vector<SplitWatch>& watches) {
   std::string out;
-  for (const SplitWatch& one : watches)
-    out += (out.empty() ? "pivot " : "; pivot ") + to_string(one.pivot_before) + " would be " + to_string(one.pivot) +
-           ", range to " + to_string(one.range_top) + ", loss limit " + to_string(one.loss_limit);
+  for (const SplitWatch& one : watches) out += (out.empty() ? "" : "; ") + in_words(one);
   return out;
 }
 
 std::optional<double> parse_split_ratio(std::string_view text) {
   const auto ratio = read_split(text);
   return ratio && *ratio >= 0.001 && *ratio <= 1000 ? ratio : std::nullopt;
-}
-
-std::string split_text(double ratio) {
-  for (int under = 1; under <= 30; ++under) {
-    const double over = ratio * under;
-    if (over >= 0.5 && std::abs(over / std::round(over) - 1) < 0.005)
-      return std::to_string(std::llround(over)) + ":" + std::to_string(under);
-  }
-  char text[32];
-  std::snprintf(text, sizeof text, "%.4g:1", ratio);
-  return text;
 }
 
 Result<std::string> with_split(std::string_view text, const Settings& settings, std::uint16_t file,

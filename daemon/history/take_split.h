@@ -8,26 +8,19 @@
 
 #include "config/settings.h"
 #include "core/result.h"
+#include "core/split.h"
 
 namespace brimwatch {
-
-/// One watch in new prices.
-struct SplitWatch {
-  Price pivot_before, pivot, range_top, loss_limit;
-};
 
 /// What a split of `ratio` new shares for one old one would make of the symbol's watches.
 [[nodiscard]] std::vector<SplitWatch> watches_after_split(const Settings& settings, std::string_view symbol,
                                                           double ratio);
 
-/// "pivot 48.35 would be 24.18, range to 25.38, loss limit 22.24": one phrase a watch, with "; " between.
+/// One phrase a watch, with "; " between.
 [[nodiscard]] std::string in_words(const std::vector<SplitWatch>& watches);
 
 /// "2", "2:1", "3:2", "1:10" as new shares for one old one; empty for anything else.
 [[nodiscard]] std::optional<double> parse_split_ratio(std::string_view text);
-
-/// "2:1" for 2, "1:10" for 0.1, "1.27:1" where it is no common one.
-[[nodiscard]] std::string split_text(double ratio);
 
 /// The list's text with the symbol's prices in new terms. `file` is its number in Settings::files. An error where a
 /// number does not stand where the loader has read it.

@@ -31,7 +31,8 @@ struct JournalBatch {
   std::vector<Hole> holes;
   std::vector<DeliveryRow> deliveries;          ///< rows that changed; of notices written before or in this batch
   std::map<std::string, std::string> speakers;  ///< of several machines, by a new notice's id: which said it
-  std::vector<Answer> answers;                  ///< new ones; an acknowledgement among them counts as one of its notice
+  /// New ones, or known ones that take effect anew, after all before; an acknowledgement counts as one of its notice.
+  std::vector<Answer> answers;
   /// Trade date that the states belong to; a state whose own `day` is later belongs to that. Without it, each to its own.
   std::optional<Date> day;
 
@@ -66,6 +67,7 @@ struct JournalOptions {
   bool after_error = false;    ///< opened anew after a failed write: its log must begin anew as well
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
   bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
+  bool any_version = false;    ///< open_read_only: an older one too, for its rows are not asked for
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 
@@ -85,6 +87,10 @@ class Journal {
   /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
   virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;
   virtual Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) = 0;
+  /// Of notices of these days, in their order; `offset` is the exchange's from UTC at the notice.
+  virtual Status each_delivery(const NoticeQuery&, const std::function<bool(const DeliveryRow&, std::chrono::seconds)>&) {
+    return {};
+  }
   /// Which of several machines said it; empty: this one stands alone, or it is not known.
   virtual Result<std::string> speaker(const std::string&) { return std::string(); }
   /// Not yet final, oldest notice first, and whether acknowledged: what the dispatcher takes up after a restart.
@@ -105,6 +111,10 @@ class Journal {
   virtual Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) = 0;
   /// The last `most` days of the symbol that are earlier than `before`, oldest first.
   virtual Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) = 0;
+  /// Of these days, both included, symbol by symbol.
+  virtual Status each_day(std::optional<Date>, std::optional<Date>, const std::function<bool(const DayRecord&)>&) {
+    return {};
+  }
   /// Those that overlap the time, in order of their beginning.
   virtual Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) = 0;
 

@@ -77,7 +77,6 @@ Status create_file(const std::string& path) {
   if (const Status folder = make_folder_of(path); !folder) return fail("journal " + folder.error().text);
   std::error_code code;
   const auto file = create_new_file(path);
-  if (file) ::close(*file);
   return file || fs::exists(path, code) ? Status() : fail("journal " + file.error().text);
 }
 
@@ -155,12 +154,12 @@ bool may_write_beside(const std::string& path) {
   return ::access(parent.empty() ? "." : parent.c_str(), W_OK) == 0;
 }
 
-Status ready_for_reading(Database& database) {
+Status ready_for_reading(Database& database, bool any_version) {
   if (auto status = check_owner(database); !status) return status;
   const auto version = database.number("PRAGMA user_version");
   if (!version) return tl::unexpected(version.error());
   if (*version == 0) return fail(name_of(database.path()) + ": nothing has been written to it yet");
-  if (*version < schema_version()) {
+  if (*version < schema_version() && !any_version) {
     return fail(name_of(database.path()) +
                 ": written by an older version of brimwatch; `brimwatch run` or `brimwatch replay` "
                 "brings it up to date");
@@ -208,12 +207,12 @@ Result<std::unique_ptr<Journal>> Journal::open_read_only(const std::string& path
   alone.unlock();
   auto database = Database::open(path, Database::Mode::read, options.vfs, options.busy_timeout_ms);
   if (!database) return tl::unexpected(database.error());
-  auto status = ready_for_reading(*database);
+  auto status = ready_for_reading(*database, options.any_version);
   // In a directory that may not be written SQLite cannot share the file; without a log nothing can be missed either.
   if (!status && !may_write_beside(path) && size_or_zero(path + "-wal") == 0) {
     database = Database::open(path, Database::Mode::read_unchanging, options.vfs, options.busy_timeout_ms);
     if (!database) return tl::unexpected(database.error());
-    status = ready_for_reading(*database);
+    status = ready_for_reading(*database, options.any_version);
   }
   if (!status) return tl::unexpected(looks_damaged(status.error()) ? damage(path, status.error().text) : status.error());
   std::string wrong;

@@ -1,6 +1,7 @@
 #include "journal/print.h"
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 
 #include "core/text/text.h"
@@ -94,6 +95,30 @@ std::string to_json(const DeliveryRow& row, std::chrono::seconds offset) {
   append_json_string(out, row.digest);
   out += ",\"reply\":";
   append_json_string(out, row.reply);
+  return out + "}";
+}
+
+std::string to_json(const DayRecord& record) {
+  const auto price = [](const char* key, Price value) {
+    return std::string(",\"") + key + "\":" + (value.is_set() ? to_string(value) : "null");
+  };
+  std::string out = "{\"day\":\"" + to_string(record.day) + "\",\"symbol\":";
+  append_json_string(out, record.symbol);
+  char coverage[16];
+  const auto end = std::to_chars(coverage, coverage + sizeof coverage, record.coverage, std::chars_format::fixed, 4).ptr;
+  out.append(",\"volume\":").append(to_string(record.volume)).append(",\"coverage\":").append(coverage, end);
+  out +=
+      price("open", record.open) + price("high", record.high) + price("low", record.low) + price("close", record.close);
+  return out + ",\"half_day\":" + (record.half_day ? "true}" : "false}");
+}
+
+std::string to_json(const Hole& hole, std::chrono::seconds offset) {
+  std::string out = "{\"feed\":";
+  append_json_string(out, hole.feed);
+  out += ",\"symbol\":";
+  append_json_string(out, hole.symbol);
+  out += ",\"from\":" + json_time(hole.from, offset) + ",\"to\":" + json_time(hole.to, offset) + ",\"why\":";
+  append_json_string(out, hole.why);
   return out + "}";
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "core/delivery.h"
+#include "core/state.h"
 
 namespace brimwatch {
 
@@ -20,6 +21,13 @@ namespace brimwatch {
 /// One object a line. Keys: delivery_of (the notice's id), channel, state, attempts, unknown_attempts, next, done (RFC
 /// 3339 or null), digest, reply.
 [[nodiscard]] std::string to_json(const DeliveryRow& row, std::chrono::seconds offset);
+
+/// One object a line. Keys: day, symbol, volume, coverage (0..1), open, high, low, close, half_day. A price that is not
+/// known is null.
+[[nodiscard]] std::string to_json(const DayRecord& record);
+
+/// One object a line. Keys: feed, symbol (empty: all), from, to (RFC 3339), why.
+[[nodiscard]] std::string to_json(const Hole& hole, std::chrono::seconds offset);
 
 /// Which of several machines said a notice. Keys: said_of (the notice's id), by.
 [[nodiscard]] std::string speaker_json(const std::string& notice_id, const std::string& member);

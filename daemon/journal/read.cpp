@@ -224,6 +224,23 @@ Result<std::vector<DeliveryRow>> SqliteJournal::deliveries(const std::string& no
   return rows;
 }
 
+Status SqliteJournal::each_delivery(const NoticeQuery& query,
+                                    const std::function<bool(const DeliveryRow&, std::chrono::seconds)>& consumer) {
+  auto select =
+      database_.prepare("SELECT d.*, n.id, n.utc_offset FROM deliveries AS d JOIN notices AS n ON n.seq = d.notice" +
+                        where_of(query) + " ORDER BY d.notice, d.channel");
+  if (!select) return tl::unexpected(select.error());
+  if (!query.symbol.empty()) select->bind(1, std::string_view(query.symbol));
+  return each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    std::int64_t seq = 0;
+    DeliveryRow delivery;
+    if (!read_delivery(row, seq, delivery)) return ++damaged_, true;
+    delivery.notice_id = found.text(row.next());
+    return consumer(delivery, std::chrono::seconds{found.integer(row.next() + 1)});
+  });
+}
+
 Result<std::vector<OpenDelivery>> SqliteJournal::open_deliveries() {
   auto select = database_.prepare(
       "SELECT d.*, n.*, a.seq IS NOT NULL FROM deliveries AS d JOIN notices AS n ON n.seq = d.notice "
@@ -411,6 +428,20 @@ Result<std::vector<DayRecord>> SqliteJournal::days(const std::string& symbol, Da
   });
   if (!status) return tl::unexpected(status.error());
   return all;
+}
+
+Status SqliteJournal::each_day(std::optional<Date> from, std::optional<Date> to,
+                               const std::function<bool(const DayRecord&)>& consumer) {
+  auto select = database_.prepare("SELECT * FROM days WHERE day >= ? AND day <= ? ORDER BY symbol, day");
+  if (!select) return tl::unexpected(select.error());
+  select->bind(1, std::int64_t{from ? from->days : std::numeric_limits<std::int32_t>::min()});
+  select->bind(2, std::int64_t{to ? to->days : std::numeric_limits<std::int32_t>::max()});
+  return each_row(*select, [&](const Statement& found) {
+    RowReader row(found);
+    DayRecord record;
+    day_columns(row, record);
+    return row.end() ? consumer(record) : (++damaged_, true);
+  });
 }
 
 Result<std::vector<Hole>> SqliteJournal::holes(Timestamp from, Timestamp to) {

@@ -21,6 +21,8 @@ class SqliteJournal final : public Journal {
   Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) override;
   Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) override;
   Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) override;
+  Status each_delivery(const NoticeQuery& query,
+                       const std::function<bool(const DeliveryRow&, std::chrono::seconds)>& consumer) override;
   Result<std::string> speaker(const std::string& notice_id) override;
   Result<std::vector<OpenDelivery>> open_deliveries() override;
   Status acknowledge(const std::string& notice_id, Timestamp at) override;
@@ -31,6 +33,8 @@ class SqliteJournal final : public Journal {
   Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override;
   Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) override;
   Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) override;
+  Status each_day(std::optional<Date> from, std::optional<Date> to,
+                  const std::function<bool(const DayRecord&)>& consumer) override;
   Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override;
   [[nodiscard]] std::uint64_t damaged() const override { return damaged_; }
   [[nodiscard]] std::string losses() const override;

@@ -61,7 +61,7 @@ Status SqliteJournal::prepare_writing() {
       {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", 5)},
       {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
       {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))},
-      {&insert_answer_, values("INSERT INTO answers", width<Answer>(answer_row) + 1) + " ON CONFLICT(id) DO NOTHING"}};
+      {&insert_answer_, values("INSERT OR REPLACE INTO answers", width<Answer>(answer_row) + 1)}};
   for (const auto& [statement, sql] : all) {
     auto prepared = database_.prepare(sql);
     if (!prepared) return tl::unexpected(prepared.error());
@@ -223,7 +223,7 @@ Status SqliteJournal::write_days(const JournalBatch& batch) {
   return {};
 }
 
-/// A row that is there already came twice: it counts once.
+/// A row that is there already counts once, in its new place: a batch that comes again keeps its order.
 Status SqliteJournal::write_answers(const JournalBatch& batch) {
   if (batch.answers.empty()) return {};
   const auto last = database_.number("SELECT max(seq) FROM answers");
@@ -235,7 +235,6 @@ Status SqliteJournal::write_answers(const JournalBatch& batch) {
     answer_columns(row, answer);
     row.end();
     if (auto status = insert_answer_.run(); !status) return status;
-    if (database_.changes() == 0) continue;
     ++seq;
     if (answer.kind != AnswerKind::acknowledge) continue;
     const auto notice = seq_of(answer.notice);

@@ -42,6 +42,7 @@ std::vector<std::pair<std::string_view, std::uint64_t>> recognised(const FeedHea
           {"crossed_quotes", screen.crossed},
           {"absurd", screen.absurd},
           {"in_the_future", screen.future},
+          {"of_past_days", counts.past_days},
           {"unchanged_snapshots", screen.unchanged},
           {"unheard_corrections", screen.unheard},
           {"silences", counts.silences},
@@ -155,7 +156,7 @@ void FeedSet::set(const std::vector<FeedSettings>& feeds, const std::vector<std:
   std::vector<FeedSettings> in_force;
   for (const auto& line : lines_) in_force.push_back(line->settings);
   if (!merge_ || in_force != merged_settings_) {
-    auto merge = std::make_unique<FeedMerge>(in_force);
+    auto merge = std::make_unique<FeedMerge>(in_force, world_.past_day);
     if (merge_) merge->take_over(std::move(*merge_), origins);
     merge_ = std::move(merge);
     merged_settings_ = in_force;

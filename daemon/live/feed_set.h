@@ -22,6 +22,7 @@ class FeedSet {
     std::function<Nanos()> steady;
     LogSink log;
     std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make;
+    PastDayOf past_day{};  ///< may be empty: then nothing is of a past day
   };
   struct Events {
     /// What the engine takes: screened, of one feed at a time, with hole ticks where nobody saw.

@@ -13,13 +13,13 @@
 #include "live/feed_notices.h"
 #include "live/heard_day.h"
 #include "live/signs_of_life.h"
+#include "session/past_day.h"
 
 namespace brimwatch {
 namespace {
 
 constexpr double kUsualSession = 6.5 * 3600;  ///< seconds; near enough to tell a symbol that never trades
 constexpr Nanos kCheckpoint = 5 * kSecond;
-constexpr Nanos kPlayed = kHour;  ///< what is older when it comes was recorded
 constexpr Nanos kLook = 2 * kSecond;
 constexpr std::size_t kLatest = 50;
 constexpr Nanos kWorthAHole = 2 * kSecond;
@@ -70,7 +70,8 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
       out_(world_of_ways_out()),
-      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed},
+      in_({world_.wall, world_.steady, world_.trouble, world_.make_feed,
+           [this](SymbolId symbol, Timestamp time, Timestamp now) { return past_day(symbol, time, now); }},
           {[this](std::span<const Tick> ticks) { on_ticks(ticks); },
            [this](const FeedEvent& event) { on_feed_event(event); },
            [this](std::size_t feed, Timestamp at, FeedState state, std::string_view text) {
@@ -170,6 +171,7 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
+  if (world_.share) answers_at_start_ = std::move(kept.answers);
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   own_.go_on_from(kept.counts);
@@ -196,6 +198,7 @@ void House::start(BatchKeeper& keeper, Records& records) {
   keeping_.start(keeper);
   records_ = &records;
   started_ = world_.wall();
+  configuration_.read = started_;
   keeper.set_recipients(out_.recipients());
   if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {
     world_.say(LogLevel::error, trouble);
@@ -228,7 +231,15 @@ void House::on_ticks(std::span<const Tick> all) {
   if (has_news()) keeping_.flush();
 }
 
-bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPlayed < tick.received; }
+/// By our clock, and, once something of today has come, by the feed's as well: where ours jumps by a day, nothing is
+/// lost.
+std::optional<Date> House::past_day(SymbolId symbol, Timestamp time, Timestamp now) const {
+  const auto day = desk_->past_day(symbol, time, now);
+  if (!day || !feed_clock_.is_set()) return day;
+  return desk_->past_day(symbol, time, feed_clock_.now(world_.steady()));
+}
+
+bool House::is_of_the_past(const Tick& tick) { return tick.received.is_set() && tick.time + kPastAfter < tick.received; }
 
 /// Without those that the feed's clock does not believe: the engine knows no steady clock, and ours may be as wrong as
 /// they are. A recorded day that is played through a pipe makes leaps of its own, far behind our clock: it comes through
@@ -304,7 +315,10 @@ void House::fill_hole_of_start(const Tick& first) {
       was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
   if (!hole) return;
   give({&*hole, 1});
-  collector_.batch.holes.push_back({"restart", "", hole->time, first.time, "the program was not running"});
+  const bool took_over = world_.feed_at_takeover;
+  collector_.batch.holes.push_back(
+      {took_over ? "takeover" : "restart", "", hole->time, first.time,
+       took_over ? "this machine's feed begins when it takes over" : "the program was not running"});
 }
 
 Timestamp House::engine_now() const {
@@ -510,15 +524,15 @@ void House::on_channel_report(const ChannelReport& report) {
   tell_about(report.some ? "" : report.channel, notice);
 }
 
-/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it has stood still, at what a
-/// source sent of yesterday when it was asked, by ours too.
+/// By the feed's clock, which may be a quarter of an hour behind, or a played day's; where it is far behind (nothing has
+/// come of today), by ours too.
 bool House::in_session() const {
   const Timestamp ours = world_.wall(), feeds = engine_now();
   const auto is_open = [this](Timestamp time) {
     const Session* session = desk_->main_calendar().of(time);
     return session != nullptr && session->is_open(time);
   };
-  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPlayed < ours;
+  const bool behind = !is_rehearsal(desk_->settings()) && feeds + kPastAfter < ours;
   return is_open(feeds) || (behind && is_open(ours));
 }
 
@@ -566,7 +580,7 @@ Snapshot House::snapshot() const {
   view.time = view.rehearsal ? engine_now() : world_.wall();
   view.version = BRIMWATCH_VERSION;
   describe_desk(*desk_, engine_now(), view);
-  fill_answers(view);
+  answered_.describe(view, today_for_answers());
   view.feeds = in_.rows();
   view.channels = out_.rows();
   view.latest.assign(latest_.begin(), latest_.end());
@@ -580,6 +594,7 @@ Snapshot House::snapshot() const {
   view.journal_waiting = keeping_.keeper().waiting();
   view.journal_failures = keeping_.keeper().counters().failures + failed_starts_;
   view.journal_trouble = keeping_.trouble();
+  view.configuration = configuration_;
   view.upkeep = reloads_;
   if (world_.recording) view.recording = world_.recording();
   if (world_.shared) view.shared = world_.shared();
@@ -591,6 +606,7 @@ Snapshot House::snapshot() const {
 void House::adopt(const std::vector<WatchState>& watches) {
   if (watches.empty() || !stage_.is_up()) return;
   desk_->engine().restore(watches, {});
+  answered_.hold_stocks(today_for_answers());
   dirty_ = true;
 }
 
@@ -617,6 +633,8 @@ void House::begin_feed(const std::vector<SymbolState>& symbols) {
   if (in_.size() > 0 || !stage_.is_up()) return;
   desk_->engine().restore({}, symbols);
   note_seen(symbols);
+  has_begun_ = false, begun_with_ = {};  // what it heard the last time is long ago
+  started_ = world_.wall();
   auto made = in_.make(desk_->settings().feeds);
   if (!made) return tell_self_check("the feed cannot be begun: " + made.error().text);
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(*made));
@@ -642,11 +660,11 @@ bool House::apply(ReadyDesk ready) {
   if (!ways) return refuse({}, ways.error().text), false;
   desk_->apply(std::move(*ready.parts));
   ++applied_;
+  note_read(std::move(ready.warnings));
   if (today_ != Date{}) desk_->begin_day(today_);  // the market's trend of the day
   answered_.hold_stocks(today_for_answers());
   put_in_force(std::move(*ways));
   ++reloads_.reloads;
-  reloads_.reload_trouble.clear();
   if (!is_laid) lay_lists_again();
   tell_if_blind();
   if (none_in_force(desk_->settings().watches, desk_->main_calendar(), engine_now()))
@@ -672,12 +690,20 @@ void House::put_in_force(Ways ways) {
   if (today_ != Date{}) expect_symbols();
 }
 
+/// What `check` says of it; a reload has no terminal to say it on.
+void House::note_read(std::vector<std::string> warnings) {
+  for (const std::string& warning : warnings) world_.say(LogLevel::warning, warning);
+  for (const std::string& problem : desk_->problems()) world_.trouble(LogLevel::warning, problem);
+  configuration_ = {world_.wall(), {}, std::move(warnings)};
+}
+
 void House::refuse(const std::vector<Problem>& problems, const std::string& why) {
   ++reloads_.reloads_refused;
-  reloads_.reload_trouble = why;
   for (const Problem& problem : problems) world_.say(LogLevel::error, to_string(problem));
   const std::string count =
       problems.size() > 1 ? " (and " + std::to_string(problems.size() - 1) + " more; brimwatch check lists all)" : "";
+  configuration_.read = world_.wall();
+  configuration_.refused = why + count;
   tell_self_check("the new configuration was refused and the old one stays in force; " + why + count);
 }
 

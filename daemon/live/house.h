@@ -40,9 +40,7 @@ class Records {
  public:
   virtual ~Records() = default;
   /// `answer` only when it was written.
-  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
-    (void)notice_id, (void)at, (void)answer;
-  }
+  virtual void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) = 0;
   /// Ids acknowledged since the last call, by whichever process.
   virtual void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) = 0;
 };
@@ -73,6 +71,9 @@ struct HouseWorld {
   std::uint64_t seed = 0;                             ///< of all jitter
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
+  /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()
+  /// before `then`, which gets why not where it does not. May be empty.
+  std::function<void(const Answer&, std::function<void(Status)> then)> share;
   std::function<SharedRow()> shared;  ///< may be empty
 };
 
@@ -112,8 +113,15 @@ class House {
   /// By which every answer of a person enters, whatever way it came. `reply` once it is in force and durable, or with the
   /// one line why nothing was changed.
   void answer(const AnswerRequest& request, AnswerReply reply);
-  /// One that was decided elsewhere (another member): the same from there on.
+  /// One that has been decided: the same from there on.
   void take_answer(Answer answer, AnswerReply reply);
+  /// From the log that several machines share, in the order in which they take effect. One that is known takes effect
+  /// anew where one that is new here, and of the same stock, stands before it.
+  void take_answers(std::vector<Answer> answers);
+  /// One that is known, and stands behind all others now.
+  void take_again(const Answer& answer);
+  /// The sides and mutes of that watch came from another machine, which may not have known this mute.
+  void mute_again(const Answer& answer) { answered_.mute_again(answer), dirty_ = true; }
   [[nodiscard]] const AnswerBook& answers() const { return answered_.book(); }
   /// Grows when what the answers make of the lists changes: a configuration is laid out for one state of it.
   [[nodiscard]] std::uint64_t lists() const { return lists_; }
@@ -125,6 +133,10 @@ class House {
   void take_own_lifts(OwnLifts lifts);
   /// All or nothing: puts a new configuration in force, or says why not and leaves the old one. True when it is in force.
   bool apply(ReadyDesk ready);
+  /// Why the last one was refused; empty: it was taken.
+  [[nodiscard]] const std::string& refusal() const { return configuration_.refused; }
+  /// Of what was read before the start: told already, and shown from now on.
+  void note_warnings(std::vector<std::string> warnings) { configuration_.warnings = std::move(warnings); }
   /// A new configuration that does not come into force: it is told, and the old one stays.
   void refuse(const std::vector<Problem>& problems, const std::string& why);
   /// The same settings with newer past days; false where it is too late, or they could not be read.
@@ -143,8 +155,11 @@ class House {
   /// Where a feed begins only now: how each stock's day stood when it was last shared.
   void begin_feed(const std::vector<SymbolState>& symbols);
   [[nodiscard]] bool speaks() const { return speaks_; }
+  [[nodiscard]] bool has_feed() const { return in_.size() > 0; }  ///< there is a connection, or it is tried for
   /// What the journal had open at the start, while this machine does not speak.
   [[nodiscard]] std::vector<OpenDelivery> take_open_at_start() { return std::exchange(open_at_start_, {}); }
+  /// All answers that the journal had then, in their order; kept for this only where answers are shared.
+  [[nodiscard]] std::vector<Answer> take_answers_at_start() { return std::exchange(answers_at_start_, {}); }
   void tell_taken_over(const std::string& detail);
 
   /// Something that the user must hear, whatever it is about.
@@ -180,19 +195,25 @@ class House {
 
  private:
   // house_answers.cpp
+  void go_on_with_answers();
   void next_answer();
+  void next_shared_answer();
+  void share_answer(Answer answer, AnswerReply reply);
+  void take_anew(Answer answer);
+  void keep_again(const Answer& answer);
+  [[nodiscard]] bool watches(std::string_view symbol, Price pivot) const;
+  void keep_unlaid(const Answer& answer, AnswerReply reply, const std::string& why);
   [[nodiscard]] AnswerScene answer_scene() const;
   [[nodiscard]] Price last_price(std::string_view symbol) const;
   [[nodiscard]] std::optional<std::string> newest_notice(std::string_view asked) const;
   [[nodiscard]] Date today_for_answers() const;
-  void change_lists(Answer answer, AnswerReply reply);
+  void change_lists(Answer answer, AnswerReply reply, bool again = false);
   void prepare(Settings settings, std::function<void(ReadyDesk)> then);
   Status put_lists_in_force(DeskParts parts);
   void lay_lists_again();
   void put_in_force(const Answer& answer, AnswerReply reply);
   void acknowledge_with(const Answer& answer);
   void on_answers_kept(const std::vector<Answer>& answers, bool durable);
-  void fill_answers(Snapshot& view) const;
   void on_feed_refusal(const std::string& feed, std::string_view text);
 
   /// All that a configuration wants to have made before it is in force.
@@ -203,6 +224,7 @@ class House {
   House(HouseWorld world, std::unique_ptr<Desk> desk);
   [[nodiscard]] Result<Ways> make_ways(const Settings& settings);
   void put_in_force(Ways ways);
+  void note_read(std::vector<std::string> warnings);
   void tell_if_blind();
   void keep_heard_days(const std::vector<DayRecord>& days) const;
   void warn(const std::string& detail);
@@ -211,6 +233,7 @@ class House {
   void on_ticks(std::span<const Tick> all);
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
+  [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
   void expect_symbols();
@@ -259,7 +282,16 @@ class House {
   std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded
   std::map<std::string, std::pair<std::string, AnswerReply>> replies_;  ///< by id: in force, on their way to the journal
   bool changing_ = false;  ///< a list is laid out for an answer; the others wait
+  bool sharing_ = false;   ///< one is on its way to the other machines
+  struct SharedStep {
+    Answer answer;
+    bool again = false;  ///< it is known, and takes effect anew
+  };
+  std::deque<SharedStep> shared_steps_;
+  std::map<std::string, AnswerReply> shared_replies_;  ///< by id, of those given here
+  std::vector<Answer> answers_at_start_;
   std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
+  ConfigurationRow configuration_;
   Answer newest_add_;  ///< a source may refuse it
   Nanos newest_add_at_ = 0;
 

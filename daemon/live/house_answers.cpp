@@ -1,11 +1,12 @@
-// The house's ear: what people say back. Every answer, whatever way it came, enters by House::answer() or, when it was
-// decided elsewhere, by House::take_answer(); both end in put_in_force().
+// The house's ear: what people say back. Every answer, whatever way it came, enters by House::answer() or, from the log
+// that several machines share, by House::take_answers(); both end in put_in_force().
 //
 // One after the other. What changes a list is laid out aside first, so that the feed waits for little; then it is put in
 // force, becomes a row of the journal with the engine's state in one transaction, and whoever asked hears that it is
 // kept.
 #include <algorithm>
 #include <cctype>
+#include <set>
 #include <utility>
 
 #include "answers/lists.h"
@@ -46,7 +47,7 @@ void House::answer(const AnswerRequest& request, AnswerReply reply) {
     return reply(fail("an answer that cannot be kept is none: " + trouble + "; nothing was changed"));
   if (asked_.size() >= kAnswersWaitMost) return reply(fail("too many answers wait; nothing was changed"));
   asked_.emplace_back(request, std::move(reply));
-  next_answer();
+  go_on_with_answers();
 }
 
 void House::take_answer(Answer answer, AnswerReply reply) {
@@ -55,8 +56,14 @@ void House::take_answer(Answer answer, AnswerReply reply) {
   put_in_force(answer, std::move(reply));
 }
 
+/// What all machines have comes before what is asked here: it is decided in the light of it.
+void House::go_on_with_answers() {
+  while (!shared_steps_.empty() && !changing_) next_shared_answer();
+  next_answer();
+}
+
 void House::next_answer() {
-  while (!asked_.empty() && !changing_) {
+  while (!asked_.empty() && !changing_ && !sharing_) {
     auto [request, reply] = std::move(asked_.front());
     asked_.pop_front();
     auto decided = decide(request, answer_scene());
@@ -67,8 +74,88 @@ void House::next_answer() {
     if (decided->id.empty())
       decided->id = hex(static_cast<std::uint64_t>(world_.wall().ns)) + "-" + hex(world_.seed & 0xFFFFFFU) + "-" +
                     hex(++answers_made_);
-    take_answer(std::move(*decided), std::move(reply));
+    if (world_.share && decided->kind != AnswerKind::acknowledge) share_answer(std::move(*decided), std::move(reply));
+    else take_answer(std::move(*decided), std::move(reply));
   }
+}
+
+// --- of several machines ---
+
+void House::share_answer(Answer answer, AnswerReply reply) {
+  if (answered_.book().knows(answer.id)) return reply(fail("this has been answered already; nothing was changed"));
+  sharing_ = true;
+  shared_replies_[answer.id] = std::move(reply);
+  const std::string id = answer.id;
+  world_.share(answer, [this, id](const Status& shared) {
+    sharing_ = false;
+    const auto waits = shared_replies_.find(id);
+    if (!shared && waits != shared_replies_.end()) {
+      const AnswerReply told = std::move(waits->second);
+      shared_replies_.erase(waits);
+      told(tl::unexpected(shared.error()));
+    }
+    go_on_with_answers();
+  });
+}
+
+void House::take_answers(std::vector<Answer> answers) {
+  if (!stage_.is_up()) return;  // the next start reads them again
+  std::set<std::string> known, touched;
+  for (const SharedStep& step : shared_steps_) known.insert(step.answer.id);
+  for (Answer& answer : answers) {
+    const bool is_new = !known.contains(answer.id) && !answered_.book().knows(answer.id);
+    if (!is_new && !touched.contains(answer.symbol)) continue;
+    if (is_new) touched.insert(answer.symbol);
+    shared_steps_.push_back({std::move(answer), !is_new});
+  }
+  go_on_with_answers();
+}
+
+void House::take_again(const Answer& answer) {
+  if (!stage_.is_up()) return;
+  shared_steps_.push_back({answer, true});
+  go_on_with_answers();
+}
+
+void House::next_shared_answer() {
+  SharedStep step = std::move(shared_steps_.front());
+  shared_steps_.pop_front();
+  if (step.again) return take_anew(std::move(step.answer));
+  AnswerReply reply = [](const Result<AnswerDone>&) {};
+  if (const auto waits = shared_replies_.find(step.answer.id); waits != shared_replies_.end())
+    reply = std::move(waits->second), shared_replies_.erase(waits);
+  const bool may_lack_watch = step.answer.kind == AnswerKind::bought && !watches(step.answer.symbol, step.answer.pivot);
+  take_answer(std::move(step.answer), std::move(reply));
+  if (may_lack_watch) lay_lists_again();  // another machine has another list: what is held is watched here too
+}
+
+bool House::watches(std::string_view symbol, Price pivot) const {
+  const WatchList& all = desk_->settings().watches;
+  for (std::size_t i = 0; i < all.size(); ++i)
+    if (all.symbol(i) == symbol && all.pivot(i) == pivot) return true;
+  return false;
+}
+
+void House::take_anew(Answer answer) {
+  if (changes_lists(answer.kind))
+    return change_lists(
+        std::move(answer), [](const Result<AnswerDone>&) {}, true);
+  answered_.take_again(answer, today_for_answers());
+  keep_again(answer);
+}
+
+/// Its row takes its new place too, so that a restart makes the same of them.
+void House::keep_again(const Answer& answer) {
+  if (changes_lists(answer.kind) || is_of_holdings(answer.kind)) ++lists_;
+  collector_.batch.answers.push_back(answer);
+  keeping_.flush();
+}
+
+/// All machines have it, and this one's own lists or feeds stand against it: it stays an answer, and a person must know.
+void House::keep_unlaid(const Answer& answer, AnswerReply reply, const std::string& why) {
+  warn("an answer of " + answer.who + " is not in force on this machine: " + in_words(answer, answer_scene()) + ": " +
+       why);
+  put_in_force(answer, std::move(reply));
 }
 
 AnswerScene House::answer_scene() const {
@@ -110,24 +197,30 @@ Date House::today_for_answers() const { return desk_->main_calendar().local_date
 
 // --- lists ---
 
-void House::change_lists(Answer answer, AnswerReply reply) {
+/// `again`: a known one takes effect anew.
+void House::change_lists(Answer answer, AnswerReply reply, bool again) {
   AnswerBook next = answered_.book();
-  next.take(answer);
+  if (again) next.take_again(answer);
+  else next.take(answer);
   Settings settings = desk_->settings();
   lay_over(settings, next);
   changing_ = true;
-  prepare(std::move(settings),
-          [this, applied = applied_, answer = std::move(answer), reply = std::move(reply)](ReadyDesk ready) mutable {
-            changing_ = false;
-            if (!stage_.is_up()) return reply(fail("the program ends; nothing was changed"));
-            if (!ready.parts) reply(fail(ready.parts.error().text + "; nothing was changed"));
-            else if (applied != applied_)
-              return change_lists(std::move(answer), std::move(reply));  // a reload came between
-            else if (const Status done = put_lists_in_force(std::move(*ready.parts)); !done)
-              reply(tl::unexpected(done.error()));
-            else put_in_force(answer, std::move(reply));
-            next_answer();
-          });
+  prepare(std::move(settings), [this, again, applied = applied_, answer = std::move(answer),
+                                reply = std::move(reply)](ReadyDesk ready) mutable {
+    changing_ = false;
+    if (!stage_.is_up())
+      return reply(fail(world_.share ? "the program ends; all machines have it, and the next start reads it"
+                                     : "the program ends; nothing was changed"));
+    if (ready.parts && applied != applied_)
+      return change_lists(std::move(answer), std::move(reply), again);  // a reload came between
+    const Status laid = ready.parts ? put_lists_in_force(std::move(*ready.parts))
+                                    : fail(ready.parts.error().text + "; nothing was changed");
+    if (!laid && world_.share) keep_unlaid(answer, std::move(reply), laid.error().text);
+    else if (!laid) reply(tl::unexpected(laid.error()));
+    else if (again) answered_.take_again(answer, today_for_answers()), keep_again(answer);
+    else put_in_force(answer, std::move(reply));
+    go_on_with_answers();
+  });
 }
 
 void House::prepare(Settings settings, std::function<void(ReadyDesk)> then) {
@@ -164,6 +257,8 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   if (!answered_.take(answer, today_for_answers()))
     return reply(fail("this has been answered already; nothing was changed"));
   if (changes_lists(answer.kind) || is_of_holdings(answer.kind)) ++lists_;
+  const bool is_gone = answer.kind == AnswerKind::sold && answered_.book().holding(answer.symbol) == nullptr &&
+                       only_held(desk_->settings(), answered_.book(), {answer.symbol, answer.pivot});
   if (answer.kind == AnswerKind::add) newest_add_ = answer, newest_add_at_ = world_.steady();
   acknowledge_with(answer);
   if (world_.on_answer) world_.on_answer(answer);
@@ -172,6 +267,7 @@ void House::put_in_force(const Answer& answer, AnswerReply reply) {
   collector_.batch.answers.push_back(answer);
   keeping_.flush();
   pump();
+  if (is_gone) lay_lists_again();
   if (world_.keep_list && changes_lists(answer.kind)) world_.keep_list(added_list(answered_.book()));
 }
 
@@ -212,14 +308,6 @@ void House::on_answers_kept(const std::vector<Answer>& answers, bool durable) {
     else
       reply(fail(words +
                  "; but it is not kept yet: the journal cannot be written, and a restart before it can would forget it"));
-  }
-}
-
-void House::fill_answers(Snapshot& view) const {
-  for (WatchRow& row : view.watches) {
-    const Holding* const held = answered_.book().holding(row.symbol);
-    if (held != nullptr && held->watch.pivot == row.pivot)
-      row.shares = answered_.position(*held, today_for_answers()).shares;
   }
 }
 

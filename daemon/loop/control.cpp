@@ -42,6 +42,7 @@ sockaddr_un address_of(const std::string& path) {
 /// Somebody listens there, be it a daemon that does not answer: then the queue of those who wait for it may be full
 /// (EAGAIN, where a connect that may wait would do so for ever).
 bool is_alive(const std::string& path) {
+  if (path.size() >= sizeof(sockaddr_un::sun_path)) return false;
   const sockaddr_un address = address_of(path);
   const Descriptor fd(::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0));
   return ::connect(fd.get(), reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0 || errno == EAGAIN;
@@ -190,12 +191,14 @@ ControlServer::~ControlServer() {
   (void)remove_socket(impl_->path, impl_->file);  // not another one's, which took its place
 }
 
-Result<std::string> ask_daemon(const std::string& path, std::string_view request) {
+bool daemon_listens(const std::string& path) { return is_alive(path); }
+
+Result<std::string> ask_daemon(const std::string& path, std::string_view request, std::chrono::seconds most) {
   if (path.size() >= sizeof(sockaddr_un::sun_path)) return fail(path + ": the path is longer than a socket's may be");
   const sockaddr_un address = address_of(path);
   const Descriptor owner(::socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0));
   const int fd = owner.get();
-  const timeval patience{5, 0};
+  const timeval patience{most.count(), 0};
   setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
   setsockopt(fd, SOL_SOCKET, SO_SNDTIMEO, &patience, sizeof patience);
   const std::string line = std::string(request) + "\n";
@@ -209,6 +212,8 @@ Result<std::string> ask_daemon(const std::string& path, std::string_view request
     if (got < 0) good = errno == EINTR;
     else answer.append(chunk.data(), static_cast<std::size_t>(got));
   }
+  if (!good && (errno == EACCES || errno == EPERM))
+    return fail(path + ": " + std::strerror(errno) + "; only the daemon's own user and root may ask it (sudo)");
   if (!good) return fail(path + ": " + std::strerror(errno) + "; is the daemon running? (brimwatch run)");
   return answer;
 }

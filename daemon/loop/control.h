@@ -3,6 +3,7 @@
 // own user (or root) only. One request a line, one answer: `{"ask":"now"}` -> one JSON object a line, then the end of the
 // stream.
 #include <boost/asio/io_context.hpp>
+#include <chrono>
 #include <functional>
 #include <memory>
 #include <string>
@@ -33,7 +34,11 @@ class ControlServer {
   std::shared_ptr<Impl> impl_;
 };
 
-/// Client side, blocking, with a time limit of 5 s. Fails when no daemon listens there.
-[[nodiscard]] Result<std::string> ask_daemon(const std::string& path, std::string_view request);
+/// Client side, blocking, with a time limit. Fails when no daemon listens there.
+[[nodiscard]] Result<std::string> ask_daemon(const std::string& path, std::string_view request,
+                                             std::chrono::seconds patience = std::chrono::seconds(5));
+
+/// A daemon listens there, and we may ask it.
+[[nodiscard]] bool daemon_listens(const std::string& path);
 
 }  // namespace brimwatch

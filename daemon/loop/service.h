@@ -7,6 +7,12 @@
 
 namespace brimwatch {
 
+/// A service manager started us and waits to be told: then a person sees what is wrong in its status, not on a terminal.
+[[nodiscard]] bool is_a_service();
+
+/// A user's service that their manager ends when they log out (loginctl(1), enable-linger).
+[[nodiscard]] bool ends_at_logout();
+
 class Service {
  public:
   void ready(std::string_view status) const;

@@ -7,17 +7,6 @@
 
 namespace brimwatch {
 
-struct Box {
-  double left = 0, top = 0, right = 0, bottom = 0;
-
-  [[nodiscard]] bool meets(const Box& other) const {
-    return left < other.right && other.left < right && top < other.bottom && other.top < bottom;
-  }
-  [[nodiscard]] bool holds(const Box& other) const {
-    return left <= other.left && other.right <= right && top <= other.top && other.bottom <= bottom;
-  }
-};
-
 struct MarkLabel {
   Spot mark;
   double width = 0, height = 0;  ///< of its words

@@ -8,7 +8,8 @@
 namespace brimwatch {
 
 Result<std::unique_ptr<FrameReplay>> FrameReplay::open(OpenedBytes bytes, const std::vector<FeedSettings>& feeds,
-                                                       SymbolTable& symbols, std::function<bool(Timestamp)> in_session) {
+                                                       SymbolTable& symbols, std::function<bool(Timestamp)> in_session,
+                                                       const PastDayOf& past_day) {
   std::unique_ptr<FrameReplay> replay(new FrameReplay());
   auto reader = FrameReader::open(std::move(bytes));
   if (!reader) return fail(reader.error().text);
@@ -23,7 +24,7 @@ Result<std::unique_ptr<FrameReplay>> FrameReplay::open(OpenedBytes bytes, const 
         {feed.name, in_force.size(), std::move(*decoder), HoleMarker(feed.sequence_by_symbol), false});
     in_force.push_back(feed);
   }
-  replay->merge_ = std::make_unique<FeedMerge>(in_force);
+  replay->merge_ = std::make_unique<FeedMerge>(in_force, past_day);
   return replay;
 }
 
@@ -112,6 +113,12 @@ std::vector<std::string> FrameReplay::remarks() const {
       lines.push_back("feed " + line.name + ": " + std::to_string(bad) +
                       " messages could not be read and were left out; the last: " + line.decoder.last_problem());
     }
+  }
+  for (const Line& line : lines_) {
+    const std::uint64_t past = merge_->counts(line.index).past_days;
+    if (past > 0)
+      lines.push_back("feed " + line.name + ": " + std::to_string(past) + (past == 1 ? " tick was" : " ticks were") +
+                      " of a day that was over on receipt, and left out as live (past_days)");
   }
   for (const auto& [name, count] : strangers_) {
     lines.push_back(std::to_string(count) + " frames are of a feed \"" + name +

@@ -23,9 +23,10 @@ namespace brimwatch {
 
 class FrameReplay {
  public:
-  /// `in_session`: whether the exchange trades at that instant.
+  /// `in_session`: whether the exchange trades at that instant. `past_day`: of a frame, at its receipt; as live.
   static Result<std::unique_ptr<FrameReplay>> open(OpenedBytes bytes, const std::vector<FeedSettings>& feeds,
-                                                   SymbolTable& symbols, std::function<bool(Timestamp)> in_session);
+                                                   SymbolTable& symbols, std::function<bool(Timestamp)> in_session,
+                                                   const PastDayOf& past_day = {});
 
   /// Ticks of the next frame that has any, `received` as recorded; empty at the end. Valid until the next call. A gap of
   /// the recording is a hole tick, as is a time in which the connection was gone.

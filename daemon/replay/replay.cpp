@@ -146,11 +146,13 @@ class Replay {
   }
 
   Status play_frames(const std::string& path, OpenedBytes bytes) {
-    auto reader = FrameReplay::open(std::move(bytes), desk_.settings().feeds, desk_.symbols(),
-                                    [calendar = desk_.main_calendar_shared()](Timestamp time) {
-                                      const Session* session = calendar->of(time);
-                                      return session != nullptr && session->is_open(time);
-                                    });
+    auto reader = FrameReplay::open(
+        std::move(bytes), desk_.settings().feeds, desk_.symbols(),
+        [calendar = desk_.main_calendar_shared()](Timestamp time) {
+          const Session* session = calendar->of(time);
+          return session != nullptr && session->is_open(time);
+        },
+        [this](SymbolId symbol, Timestamp time, Timestamp now) { return desk_.past_day(symbol, time, now); });
     if (!reader) return fail(reader.error().text);
     if (const auto taken = take_all(path, **reader); !taken) return taken;
     summary_.ticks += (*reader)->ticks();
@@ -249,7 +251,9 @@ class Replay {
   Status hear(const Answer& answer, Date today) {
     AnswerBook next = answered_.book();
     next.take(answer);
-    const bool lists = answer.kind == AnswerKind::add || answer.kind == AnswerKind::drop;
+    const bool is_gone = answer.kind == AnswerKind::sold && next.holding(answer.symbol) == nullptr &&
+                         only_held(desk_.settings(), next, {answer.symbol, answer.pivot});
+    const bool lists = answer.kind == AnswerKind::add || answer.kind == AnswerKind::drop || is_gone;
     if (lists) {
       if (const auto laid = lay(next); !laid) return laid;
       desk_.begin_day(today);

@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "desk/curves_used.h"
+#include "session/session_days.h"
 
 namespace brimwatch {
 namespace {
@@ -55,6 +56,16 @@ std::vector<ReviewWatch> review_watches(const Settings& settings) {
   for (const Watch& watch : settings.watches)
     out.push_back({watch.symbol, watch.pivot, watch.from, watch.until, watch.rearm_level});
   return out;
+}
+
+std::vector<Date> review_sessions(const Settings& settings) {
+  const WatchList& watches = settings.watches;
+  for (std::size_t i = 0; i < watches.size(); ++i) {
+    const Mic& own = watches.calendar(i);
+    if (!own.empty() && own != Mic(settings.session.calendar)) return {};
+  }
+  const auto calendar = Calendar::load(settings.session.calendar, settings.session.calendar_files);
+  return calendar ? session_days(**calendar) : std::vector<Date>{};
 }
 
 Result<Replayed> replay_rules(Settings settings, ReplayOptions options, const TemporaryFolder& folder, int number) {

@@ -31,4 +31,8 @@ struct Replayed {
 /// What a review wants to know of the watches.
 [[nodiscard]] std::vector<ReviewWatch> review_watches(const Settings& settings);
 
+/// The days on which the watches' exchange traded; none where they are of several, or its calendar cannot be had: then no
+/// day of theirs can be missing.
+[[nodiscard]] std::vector<Date> review_sessions(const Settings& settings);
+
 }  // namespace brimwatch

@@ -82,6 +82,7 @@ class JsonRowReader {
   static constexpr int words_of(Weight) { return 4; }
   static constexpr int words_of(Trend) { return 4; }
   static constexpr int words_of(DeliveryState) { return 6; }
+  static constexpr int words_of(AnswerKind) { return kAnswerKinds; }
 
   const nlohmann::json& next() { return row_.at(at_++); }
   const nlohmann::json& row_;

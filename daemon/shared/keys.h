@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "core/price.h"
+#include "core/text/timestamp.h"
 
 namespace brimwatch {
 
@@ -23,6 +24,11 @@ class SharedKeys {
     return prefix_ + "delivery/" + std::string(id) + "/" + std::string(channel);
   }
   [[nodiscard]] std::string acknowledgement(std::string_view id) const { return prefix_ + "ack/" + std::string(id); }
+  /// All answers begin with the exchange's day on which they were given; an empty id: those of that day and later.
+  [[nodiscard]] std::string answers() const { return prefix_ + "answer/"; }
+  [[nodiscard]] std::string answer(Date day, std::string_view id) const {
+    return answers() + to_string(day) + "/" + std::string(id);
+  }
   [[nodiscard]] std::string watch(std::string_view symbol, Price pivot) const {
     return prefix_ + "watch/" + std::string(symbol) + "/" + to_string(pivot);
   }

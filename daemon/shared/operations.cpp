@@ -91,7 +91,7 @@ SharedOperation SharedWriter::upload(const NoticeRecord& record, const std::vect
   return operation;
 }
 
-SharedOperation SharedWriter::forget_before(Date day) const {
+SharedOperation SharedWriter::forget_before(Date day, Date first_answers) const {
   SharedOperation operation = fenced();
   const std::string first = first_id_of(day);
   const auto remove = [&](const std::string& from, const std::string& until) {
@@ -102,6 +102,16 @@ SharedOperation SharedWriter::forget_before(Date day) const {
   remove(keys_.notice(""), keys_.notice(first));
   remove(keys_.prefix() + "delivery/", keys_.prefix() + "delivery/" + first);
   remove(keys_.acknowledgement(""), keys_.acknowledgement(first));
+  remove(keys_.answers(), keys_.answer(first_answers, ""));
+  return operation;
+}
+
+SharedOperation answer_operation(const SharedKeys& keys, const SharedAnswer& one, Revision since) {
+  SharedOperation operation;
+  const std::string key = keys.answer(one.answer.day, one.answer.id);
+  operation.request.conditions.push_back({key, 0});
+  operation.request.writes.push_back({key, to_value(one)});
+  operation.request.ranges.push_back({keys.answers(), SharedKeys::past(keys.answers()), since});
   return operation;
 }
 

@@ -37,8 +37,8 @@ class SharedWriter {
   [[nodiscard]] std::vector<SharedOperation> deliveries(const std::vector<DeliveryRow>& rows) const;
   /// What one that was alone has told: created where it is not there yet, whoever leads.
   [[nodiscard]] SharedOperation upload(const NoticeRecord& record, const std::vector<DeliveryRow>& rows) const;
-  /// Notices, deliveries and acknowledgements of the days before go.
-  [[nodiscard]] SharedOperation forget_before(Date day) const;
+  /// Notices, deliveries and acknowledgements of the days before go, and answers of those before `first_answers`.
+  [[nodiscard]] SharedOperation forget_before(Date day, Date first_answers) const;
 
  private:
   [[nodiscard]] SharedOperation fenced() const;
@@ -49,6 +49,8 @@ class SharedWriter {
   int format_;
 };
 
+/// What a person has said, whoever leads; and all answers since `since`, so that their order is known at once.
+[[nodiscard]] SharedOperation answer_operation(const SharedKeys& keys, const SharedAnswer& one, Revision since);
 [[nodiscard]] SharedOperation acknowledgement(const SharedKeys& keys, const SharedAcknowledgement& one);
 
 }  // namespace brimwatch

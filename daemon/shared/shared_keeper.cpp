@@ -34,7 +34,10 @@ SharedKeeper::SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog
       log_(log),
       house_(std::move(house)),
       world_(std::move(world)),
-      voice_(std::move(settings), log, std::move(right), world_of_voice()) {}
+      voice_(std::move(settings), log, std::move(right), world_of_voice()),
+      answers_(voice_, log, {world_.boot, world_.wall, world_.say, [this](std::vector<Answer> answers) {
+                               if (house_.take_answers) house_.take_answers(std::move(answers));
+                             }}) {}
 
 Voice::World SharedKeeper::world_of_voice() {
   return {.boot = world_.boot,
@@ -45,7 +48,8 @@ Voice::World SharedKeeper::world_of_voice() {
           .on_changes = [this](const SharedChanges& changes) { on_changes(changes); },
           .on_lead = [this](const Takeover& takeover) { on_lead(takeover); },
           .on_stand_by = [this](const std::string& why) { on_stand_by(why); },
-          .on_alone = [this] { on_alone(); }};
+          .on_alone = [this] { on_alone(); },
+          .ask_directly = world_.ask_directly};
 }
 
 SharedMark SharedKeeper::mark() const { return {voice_.settings().name, voice_.token()}; }
@@ -155,7 +159,7 @@ void SharedKeeper::on_answer(LogAnswer answer) {
 void SharedKeeper::on_decided(const SharedOperation& operation, const LogAnswer& answer) {
   Submission& one = queue_.front();
   for (const SharedDelivery& delivery : operation.deliveries) voice_.view().note(delivery);
-  for (const WatchState& state : operation.watches) voice_.view().note(state);
+  for (const WatchState& state : operation.watches) voice_.view().note(state, answer.revision);
   if (!operation.makes_notice()) return;
   voice_.view().note(operation.notice, answer.revision);
   if (one.uploads) to_upload_.erase(operation.notice.record.id), ++counters_.uploaded;
@@ -240,6 +244,7 @@ std::vector<NoticeRecord> SharedKeeper::to_tell(std::vector<NoticeRecord> writte
 
 void SharedKeeper::on_changes(const SharedChanges& changes) {
   const bool speaks = voice_.role() == Role::speaking || voice_.role() == Role::unsure;
+  answers_.on_changes(changes);  // before the watches, which may know what came of them
   JournalBatch batch;
   for (const SharedNotice& one : changes.notices) {
     if (speaks && one.mark == mark()) continue;  // of a commit whose answer is still awaited
@@ -313,6 +318,8 @@ void SharedKeeper::release_held(bool was_alone) {
     else adopt.push_back(theirs->second);
   }
   if (!adopt.empty()) house_.adopt(adopt);
+  if (house_.mute_again)
+    for (const Answer& mute : answers_.mutes_to_give_again()) house_.mute_again(mute);
   if (!batch.empty()) submit(std::move(batch), {});
 }
 
@@ -370,6 +377,7 @@ void SharedKeeper::on_beat() {
   const bool reached = voice_.role() == Role::speaking || voice_.role() == Role::standing_by;
   const bool owes = !to_upload_.empty() || !acknowledgements_to_upload_.empty();
   if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
+  answers_.on_beat();
   if (voice_.leads()) write_states();
   if (voice_.leads() && !owed_.empty() && now - owed_asked_ >= kUploadEvery) pay_owed();
   go_on();
@@ -404,9 +412,10 @@ void SharedKeeper::write_states() {
   const Date today = std::min(day_, Date{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)});
   if (day_ != Date{} && today != forgotten_) {
     forgotten_ = today;
-    const Date first = today - kDaysKept;
-    one.operations.push_back(writer.forget_before(first));
+    const Date first = today - kDaysKept, first_answers = today - SharedAnswers::kDaysKept;
+    one.operations.push_back(writer.forget_before(first, first_answers));
     voice_.view().forget_before(first);
+    voice_.view().forget_answers_before(first_answers);
     of_others_.erase(of_others_.begin(), of_others_.lower_bound(first_id_of(first)));
   }
   if (one.operations.empty()) return;
@@ -443,10 +452,14 @@ SharedRow SharedKeeper::row() const {
     SharedMemberRow one{.name = name, .version = member.version, .feed = member.feed, .trouble = member.trouble};
     one.speaks = name == row.speaker, one.well = member.well, one.watches = member.watches;
     one.same_list = own == members.end() || own->second.list == member.list;
+    one.direct = member.direct;
+    const auto heard = voice_.direct().heard().find(name);
+    if (heard != voice_.direct().heard().end()) one.answered = heard->second.role;
     const auto off = voice_.clocks_off().find(name);
     if (off != voice_.clocks_off().end()) one.clock_off = static_cast<double>(off->second) / 1e9;
     row.members.push_back(std::move(one));
   }
+  row.answers_waiting = answers_.waiting();
   row.counters = {{"held", counters_.held},
                   {"told by others", counters_.told_by_others},
                   {"told after", counters_.told_after},

@@ -19,6 +19,7 @@
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 #include "shared/operations.h"
+#include "shared/shared_answers.h"
 #include "shared/voice.h"
 
 namespace brimwatch {
@@ -34,6 +35,8 @@ class SharedKeeper final : public BatchKeeper {
     std::function<void()> stand_by;                              ///< nothing more is said
     std::function<void(const std::string& notice_id, Timestamp at)> acknowledge;
     std::function<void(const Takeover&)> took_over;
+    std::function<void(std::vector<Answer>)> take_answers{};   ///< what people said, in the order of SharedAnswers
+    std::function<void(const Answer&)> mute_again{};           ///< the one before may not have had this mute
     std::function<void(std::vector<SymbolState>)> begin_feed;  ///< of one whose feed begins at a takeover; may be empty
   };
   struct World {
@@ -42,6 +45,7 @@ class SharedKeeper final : public BatchKeeper {
     LogSink say;
     std::function<SharedMember()> describe;
     std::function<std::string()> list;
+    DirectQuestions::Ask ask_directly{};  ///< may be empty
   };
   SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log, std::shared_ptr<SpeakingRight> right,
                House house, World world);
@@ -62,7 +66,9 @@ class SharedKeeper final : public BatchKeeper {
   /// Those that are not known to the others yet.
   void acknowledged_here(const std::vector<std::string>& ids, Timestamp at);
 
+  [[nodiscard]] SharedAnswers& answers() { return answers_; }
   [[nodiscard]] Voice& voice() { return voice_; }
+  [[nodiscard]] const Voice& voice() const { return voice_; }
   [[nodiscard]] SharedRow row() const;  ///< for a person
 
   struct Counters {
@@ -125,6 +131,7 @@ class SharedKeeper final : public BatchKeeper {
   House house_;
   World world_;
   Voice voice_;
+  SharedAnswers answers_;
   Recipients recipients_;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);
 

@@ -89,6 +89,23 @@ Result<SharedAcknowledgement> acknowledgement_from(std::string_view value) {
       });
 }
 
+std::string to_value(const SharedAnswer& one) {
+  Json all = versioned(1), row = Json::array();
+  JsonRowWriter columns(row);
+  answer_columns(columns, one.answer);
+  all["by"] = one.by, all["row"] = std::move(row);
+  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+Result<SharedAnswer> shared_answer_from(std::string_view value) {
+  return read_shared_value<SharedAnswer>(value, "an answer", [](const Json& all, SharedAnswer& out) {
+    out.by = all.at("by").get<std::string>();
+    JsonRowReader columns(all.at("row"));
+    answer_columns(columns, out.answer);
+    columns.end();
+  });
+}
+
 std::string to_value(const SharedSpeaker& speaker) {
   Json all = versioned(1);
   all["name"] = speaker.name, all["since"] = speaker.since.ns, all["how"] = speaker.how;
@@ -107,6 +124,7 @@ std::string to_value(const SharedMember& member) {
   all["name"] = member.name, all["version"] = member.version, all["reads"] = member.reads, all["feed"] = member.feed;
   all["list"] = member.list, all["watches"] = member.watches, all["well"] = member.well;
   all["trouble"] = member.trouble, all["clock"] = member.clock.ns;
+  if (!member.direct.empty()) all["direct"] = member.direct;
   return all.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -116,7 +134,7 @@ Result<SharedMember> member_from(std::string_view value) {
     out.reads = all.at("reads").get<int>(), out.feed = all.at("feed").get<std::string>();
     out.list = all.at("list").get<std::string>(), out.watches = all.at("watches").get<std::uint64_t>();
     out.well = all.at("well").get<bool>(), out.trouble = all.at("trouble").get<std::string>();
-    out.clock.ns = all.at("clock").get<std::int64_t>();
+    out.clock.ns = all.at("clock").get<std::int64_t>(), out.direct = all.value("direct", std::string());
   });
 }
 

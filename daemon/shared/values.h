@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 
+#include "core/answer.h"
 #include "core/delivery.h"
 #include "core/notice.h"
 #include "core/result.h"
@@ -36,6 +37,12 @@ struct SharedAcknowledgement {
   Timestamp at;
 };
 
+/// What a person has said, at whichever member.
+struct SharedAnswer {
+  Answer answer;
+  std::string by;  ///< the member's name
+};
+
 /// What the log says of who speaks, or who has just ceased to.
 struct SharedSpeaker {
   std::string name;
@@ -52,6 +59,7 @@ struct SharedMember {
   std::uint64_t watches = 0;
   bool well = true;
   std::string trouble{};  ///< one line; empty: none
+  std::string direct{};   ///< where it answers directly (direct.h), https://IP:port; empty: nowhere
   Timestamp clock{};      ///< what its clock showed when it wrote this
   bool operator==(const SharedMember&) const = default;
 };
@@ -60,6 +68,7 @@ struct SharedMember {
 [[nodiscard]] std::string to_value(const SharedNotice& notice, int format = kSharedFormat);
 [[nodiscard]] std::string to_value(const SharedDelivery& delivery);
 [[nodiscard]] std::string to_value(const SharedAcknowledgement& one);
+[[nodiscard]] std::string to_value(const SharedAnswer& one);
 [[nodiscard]] std::string to_value(const SharedSpeaker& speaker);
 [[nodiscard]] std::string to_value(const SharedMember& member);
 [[nodiscard]] std::string to_value(const WatchState& state);
@@ -69,6 +78,7 @@ struct SharedMember {
 [[nodiscard]] Result<SharedNotice> notice_from(std::string_view value);
 [[nodiscard]] Result<SharedDelivery> delivery_from(std::string_view value);
 [[nodiscard]] Result<SharedAcknowledgement> acknowledgement_from(std::string_view value);
+[[nodiscard]] Result<SharedAnswer> shared_answer_from(std::string_view value);
 [[nodiscard]] Result<SharedSpeaker> speaker_from(std::string_view value);
 [[nodiscard]] Result<SharedMember> member_from(std::string_view value);
 [[nodiscard]] Result<WatchState> watch_from(std::string_view value);

@@ -14,7 +14,11 @@ const T* SharedView::sound(const Result<T>& read) {
 SharedChanges SharedView::apply(std::vector<LogEntry> entries) {
   std::sort(entries.begin(), entries.end(), [](const LogEntry& a, const LogEntry& b) { return a.created < b.created; });
   SharedChanges changes;
+  first_new_answer_ = 0;
   for (const LogEntry& entry : entries) take(entry, changes);
+  if (first_new_answer_ != 0)
+    for (auto one = answers_.lower_bound({first_new_answer_, ""}); one != answers_.end(); ++one)
+      changes.answers.push_back(one->second);
   return changes;
 }
 
@@ -22,15 +26,9 @@ void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
   const std::string_view kind = keys_.kind_of(entry.key);
   if (kind == "notice") return take_notice(entry, changes);
   if (kind == "delivery") return take_delivery(entry, changes);
-  if (kind == "watch") {
-    const auto read = watch_from(entry.value);
-    const WatchState* const state = sound(read);
-    if (state == nullptr) return;
-    WatchState& known = watches_[{state->symbol, state->pivot}];
-    if (known == *state) return;
-    known = *state;
-    changes.watches.push_back(*state);
-  } else if (kind == "ack") {
+  if (kind == "watch") return take_watch(entry, changes);
+  if (kind == "answer") return take_answer(entry);
+  if (kind == "ack") {
     const auto read = acknowledgement_from(entry.value);
     const SharedAcknowledgement* const one = sound(read);
     if (one != nullptr && acknowledged_.insert(one->notice_id).second) changes.acknowledgements.push_back(*one);
@@ -43,6 +41,30 @@ void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
   } else if (kind == "list") {
     lists_[entry.key.substr(keys_.list("").size())] = entry.value;
   }
+}
+
+void SharedView::take_watch(const LogEntry& entry, SharedChanges& changes) {
+  const auto read = watch_from(entry.value);
+  const WatchState* const state = sound(read);
+  if (state == nullptr) return;
+  watches_changed_[{state->symbol, state->pivot}] = entry.changed;
+  WatchState& known = watches_[{state->symbol, state->pivot}];
+  if (known == *state) return;
+  known = *state;
+  changes.watches.push_back(*state);
+}
+
+void SharedView::take_answer(const LogEntry& entry) {
+  const auto read = shared_answer_from(entry.value);
+  const SharedAnswer* const one = sound(read);
+  if (one == nullptr || !answer_ids_.insert(one->answer.id).second) return;
+  answers_[{entry.created, one->answer.id}] = one->answer;
+  if (first_new_answer_ == 0) first_new_answer_ = entry.created;
+}
+
+Revision SharedView::changed(const WatchKey& key) const {
+  const auto found = watches_changed_.find(key);
+  return found == watches_changed_.end() ? 0 : found->second;
 }
 
 void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
@@ -117,6 +139,14 @@ int SharedView::format() const {
 
 bool SharedView::wants_states() const {
   return std::any_of(members_.begin(), members_.end(), [](const auto& one) { return one.second.feed == "at-takeover"; });
+}
+
+void SharedView::forget_answers_before(Date day) {
+  std::erase_if(answers_, [&](const auto& one) {
+    if (one.second.day >= day) return false;
+    answer_ids_.erase(one.second.id);
+    return true;
+  });
 }
 
 std::string first_id_of(Date day) { return to_string(day); }

@@ -19,14 +19,17 @@ struct SharedChanges {
   std::vector<SharedDelivery> deliveries;
   std::vector<SharedAcknowledgement> acknowledgements;
   std::vector<WatchState> watches;
+  /// In the order in which they take effect: the new ones, and after the first of them those that were known already.
+  std::vector<Answer> answers;
   [[nodiscard]] bool empty() const {
-    return notices.empty() && deliveries.empty() && acknowledgements.empty() && watches.empty();
+    return notices.empty() && deliveries.empty() && acknowledgements.empty() && watches.empty() && answers.empty();
   }
 };
 
 class SharedView {
  public:
-  using WatchKey = std::pair<std::string, Price>;  ///< symbol, pivot
+  using WatchKey = std::pair<std::string, Price>;                      ///< symbol, pivot
+  using Answers = std::map<std::pair<Revision, std::string>, Answer>;  ///< by when they were given, and their id
 
   explicit SharedView(std::string_view house) : keys_(house) {}
 
@@ -38,7 +41,9 @@ class SharedView {
 
   /// A commit of this machine: what it wrote is known, and no news when it is read again.
   void note(const SharedNotice& notice, Revision created);
-  void note(const WatchState& state) { watches_[{state.symbol, state.pivot}] = state; }
+  void note(const WatchState& state, Revision changed) {
+    watches_[{state.symbol, state.pivot}] = state, watches_changed_[{state.symbol, state.pivot}] = changed;
+  }
   void note(const SharedDelivery& delivery) { deliveries_[key_of(delivery.row)] = delivery; }
 
   void note_acknowledged(const std::string& id) { acknowledged_.insert(id); }
@@ -49,6 +54,10 @@ class SharedView {
   [[nodiscard]] std::vector<OpenDelivery> open_deliveries() const;
   [[nodiscard]] std::vector<OpenDelivery> open_deliveries_of(const std::string& notice_id) const;
   [[nodiscard]] const std::map<WatchKey, WatchState>& watches() const { return watches_; }
+  /// When that watch's state was last written; 0: never.
+  [[nodiscard]] Revision changed(const WatchKey& key) const;
+  [[nodiscard]] const Answers& answers() const { return answers_; }
+  [[nodiscard]] bool has_answer(const std::string& id) const { return answer_ids_.contains(id); }
   [[nodiscard]] const std::map<std::string, SymbolState>& states() const { return states_; }
   [[nodiscard]] const std::map<std::string, SharedMember>& members() const { return members_; }
   [[nodiscard]] const std::map<std::string, std::string>& lists() const { return lists_; }
@@ -63,6 +72,7 @@ class SharedView {
   [[nodiscard]] int format() const;
   [[nodiscard]] bool wants_states() const;  ///< some member begins its feed only when it takes over
   void forget_before(Date day);             ///< notices, deliveries and acknowledgements of earlier days
+  void forget_answers_before(Date day);
 
  private:
   struct Kept {
@@ -74,6 +84,8 @@ class SharedView {
   void take(const LogEntry& entry, SharedChanges& changes);
   void take_notice(const LogEntry& entry, SharedChanges& changes);
   void take_delivery(const LogEntry& entry, SharedChanges& changes);
+  void take_watch(const LogEntry& entry, SharedChanges& changes);
+  void take_answer(const LogEntry& entry);
   template <typename T>
   const T* sound(const Result<T>& read);
 
@@ -82,6 +94,10 @@ class SharedView {
   std::map<DeliveryKey, SharedDelivery> deliveries_;
   std::set<std::string> acknowledged_;
   std::map<WatchKey, WatchState> watches_;
+  std::map<WatchKey, Revision> watches_changed_;
+  Answers answers_;
+  std::set<std::string> answer_ids_;
+  Revision first_new_answer_ = 0;  ///< while a reading is taken; 0: it brought none
   std::map<std::string, SymbolState> states_;
   std::map<std::string, SharedMember> members_;
   std::map<std::string, std::string> lists_;

@@ -11,6 +11,7 @@ constexpr Nanos kPollSpeaking = kSecond;
 constexpr Nanos kReadAll = 30 * kSecond;  ///< all again, whatever the changes said
 constexpr Nanos kMemberEvery = 10 * kSecond;
 constexpr Nanos kSlept = 5 * kSecond;  ///< a beat so late: the machine, or this program, stood still
+constexpr Nanos kOneAfterTheOther = 4 * kSecond;
 constexpr int kPageMost = 500;
 
 }  // namespace
@@ -39,7 +40,8 @@ Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRig
       right_(std::move(right)),
       world_(std::move(world)),
       keys_(settings_.house),
-      view_(settings_.house) {
+      view_(settings_.house),
+      direct_(settings_.house, settings_.name, world_.ask_directly) {
   right_->take_away();
   since_ = world_.wall();
   reached_ = last_beat_ = world_.boot();
@@ -74,11 +76,42 @@ void Voice::look_at_right(Nanos now) {
                                       " s; nothing is said until it is known who speaks");
   }
   if (role_ == Role::taking_over && now >= lease_until_) lose("it took too long to take over");
-  if (role_ == Role::unsure && now - unsure_since_ >= kGrace && failed_since_ > 0)
-    return go_alone("etcd has not answered since its right to speak ran out");
-  const bool waits = role_ == Role::joining || role_ == Role::standing_by || role_ == Role::taking_over;
-  if (waits && settings_.alone_after > 0 && now - reached_ >= settings_.alone_after)
-    go_alone("etcd has not answered for " + std::to_string(settings_.alone_after / kSecond) + " s");
+  look_at_others(now);
+}
+
+bool Voice::waits() const { return role_ == Role::joining || role_ == Role::standing_by || role_ == Role::taking_over; }
+
+/// Without the log: whether another speaks is asked of the others themselves.
+void Voice::look_at_others(Nanos now) {
+  if (role_ == Role::unsure || role_ == Role::alone || now - reached_ >= kAskDirectly) direct_.look(now);
+  if (role_ == Role::unsure) look_while_unsure(now);
+  else if (waits()) look_while_waiting(now);
+  else if (role_ == Role::alone) look_while_alone();
+}
+
+void Voice::look_while_unsure(Nanos now) {
+  if (const std::string other = direct_.speaker_since(unsure_since_, true); !other.empty())
+    return lose("etcd does not answer, and " + other + " says that it speaks");
+  const Nanos span = now - unsure_since_;
+  const bool asked = direct_.has_asked_since(unsure_since_) || span >= 2 * kGrace;
+  if (span >= kGrace && failed_since_ > 0 && asked) go_alone("etcd has not answered since its right to speak ran out");
+}
+
+void Voice::look_while_waiting(Nanos now) {
+  const Nanos span = now - reached_, lately = now - DirectQuestions::kQuiet;
+  // Of several that wait, one after the other, so that the next ones hear the first.
+  const std::string speaker = view_.speaker() ? view_.speaker()->name : std::string();
+  const Nanos wanted = settings_.alone_after + direct_.names_before(settings_.name, speaker) * kOneAfterTheOther;
+  if (settings_.alone_after == 0 || span < wanted) return;
+  if (!direct_.speaker_since(lately, false).empty()) return;
+  if (!direct_.has_asked_since(lately) && span < wanted + DirectQuestions::kQuiet) return;
+  go_alone("etcd has not answered for " + std::to_string(span / kSecond) + " s, and nobody says that it speaks");
+}
+
+/// What the log holds is the other's to tell, and nothing waits for us.
+void Voice::look_while_alone() {
+  if (const std::string other = direct_.speaker_since(alone_since_, true); !other.empty())
+    lose("etcd does not answer, and " + other + " says that it speaks");
 }
 
 // --- the lease ---
@@ -202,6 +235,7 @@ void Voice::finish_poll(Nanos asked) {
   seen_ = reading_at_;
   view_.set_members(members_read_);
   view_.set_leader(leader_read_);
+  direct_.know(view_.members());
   look_at_clocks(asked);
   finished_ = world_.boot();
   const SharedChanges changes = view_.apply(std::exchange(gathered_, {}));
@@ -302,6 +336,7 @@ void Voice::lose(const std::string& why) {
 void Voice::go_alone(const std::string& why) {
   token_ = 0;
   set_role(Role::alone);
+  alone_since_ = world_.boot();
   right_->set(SpeakingRight::kWithoutEnd);
   world_.say(LogLevel::error, "shared: " + why + "; this machine speaks alone, and may tell what another tells too");
   world_.on_alone();

@@ -13,6 +13,7 @@
 
 #include "adapters/shared_log.h"
 #include "core/log_sink.h"
+#include "shared/direct.h"
 #include "shared/keys.h"
 #include "shared/right.h"
 #include "shared/view.h"
@@ -55,6 +56,7 @@ class Voice {
     std::function<void(const Takeover&)> on_lead;
     std::function<void(const std::string& why)> on_stand_by;
     std::function<void()> on_alone;
+    DirectQuestions::Ask ask_directly{};  ///< may be empty: nobody is asked
   };
   Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRight> right, World world);
   Voice(const Voice&) = delete;
@@ -79,6 +81,10 @@ class Voice {
   [[nodiscard]] const std::string& trouble() const { return trouble_; }  ///< of the log; empty: it answers
   /// When another was last seen to lead, on the same clock; far back: never.
   [[nodiscard]] Nanos other_seen() const { return other_seen_; }
+  [[nodiscard]] const DirectQuestions& direct() const { return direct_; }
+  /// The log has been read once, whole.
+  [[nodiscard]] bool has_read() const { return seen_ != 0; }
+  [[nodiscard]] Revision read_up_to() const { return seen_; }
   /// Since the log last answered.
   [[nodiscard]] Nanos unreached() const { return world_.boot() - reached_; }
   /// Members whose clock is more than two seconds off ours, with by how much (theirs less ours).
@@ -87,10 +93,16 @@ class Voice {
   static constexpr Nanos kGrace = 3 * kSecond;        ///< unsure for so long, and still no answer: alone
   static constexpr Nanos kHandedOver = 10 * kSecond;  ///< after handing over it does not ask to lead again
   static constexpr Nanos kClocksApart = 2 * kSecond;
+  static constexpr Nanos kAskDirectly = 2 * kSecond;  ///< without the log for so long, the others are asked
 
  private:
   void look_at_pause(Nanos now);
   void look_at_right(Nanos now);
+  void look_at_others(Nanos now);
+  void look_while_unsure(Nanos now);
+  void look_while_waiting(Nanos now);
+  void look_while_alone();
+  [[nodiscard]] bool waits() const;
   void renew(Nanos now);
   void on_granted(const LogAnswer& answer, Nanos asked);
   void on_renewed(const LogAnswer& answer, Nanos asked);
@@ -117,6 +129,7 @@ class Voice {
   World world_;
   SharedKeys keys_;
   SharedView view_;
+  DirectQuestions direct_;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);  ///< answers that come after it has gone are not heard
 
   Role role_ = Role::joining;
@@ -139,7 +152,7 @@ class Voice {
   std::map<std::string, Nanos> clocks_off_;
   std::map<std::string, Timestamp> clocks_seen_;
 
-  Nanos unsure_since_ = 0, not_before_ = 0;
+  Nanos unsure_since_ = 0, alone_since_ = 0, not_before_ = 0;
   int failed_since_ = 0;  ///< readings without an answer since it has become unsure
   std::string before_;    ///< who was last known to speak, if not this one
   Timestamp before_heard_;

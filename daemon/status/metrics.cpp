@@ -110,7 +110,7 @@ void put_upkeep(Text& text, const Snapshot& now) {
   text.sample({{"outcome", "in force"}}, row.reloads);
   text.sample({{"outcome", "refused"}}, row.reloads_refused);
   text.gauge("reload_refused", "1 while the last reload was refused, so that an older configuration is in force");
-  text.sample({}, !row.reload_trouble.empty());
+  text.sample({}, !now.configuration.refused.empty());
   text.gauge("journal_bytes", "Size of the journal's file and of the log beside it", "bytes");
   if (row.journal_bytes > 0) text.sample({}, row.journal_bytes);
   text.counter("log_lines_dropped", "Lines of the log that came faster than they could be written");

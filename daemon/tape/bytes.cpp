@@ -10,23 +10,20 @@
 #include <string_view>
 #include <utility>
 
+#include "files/descriptor.h"
+
 namespace brimwatch {
 namespace {
 
 class FileBytes final : public ByteSource {
  public:
   using Taken = std::shared_ptr<std::atomic<std::uint64_t>>;
-  FileBytes(int descriptor, std::string name, Taken taken)
-      : descriptor_(descriptor), name_(std::move(name)), taken_(std::move(taken)) {}
-  ~FileBytes() override {
-    if (descriptor_ != STDIN_FILENO) ::close(descriptor_);
-  }
-  FileBytes(const FileBytes&) = delete;
-  FileBytes& operator=(const FileBytes&) = delete;
+  FileBytes(Descriptor file, std::string name, Taken taken)
+      : file_(std::move(file)), name_(std::move(name)), taken_(std::move(taken)) {}
 
   Result<std::size_t> read(std::span<char> room) override {
     for (;;) {
-      const ssize_t got = ::read(descriptor_, room.data(), room.size());
+      const ssize_t got = ::read(number(), room.data(), room.size());
       if (got >= 0) {
         taken_->fetch_add(static_cast<std::uint64_t>(got), std::memory_order_relaxed);
         return static_cast<std::size_t>(got);
@@ -36,7 +33,9 @@ class FileBytes final : public ByteSource {
   }
 
  private:
-  int descriptor_;
+  [[nodiscard]] int number() const { return file_.is_open() ? file_.get() : STDIN_FILENO; }
+
+  Descriptor file_;  ///< none: standard input, which is not ours to close
   std::string name_;
   Taken taken_;
 };
@@ -90,11 +89,11 @@ Result<std::string> peek(std::unique_ptr<ByteSource>& source, std::size_t count)
   return head;
 }
 
-Result<int> open_file(const std::string& path) {
-  const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (descriptor < 0) return fail(path + ": cannot be opened: " + std::strerror(errno));
-  ::posix_fadvise(descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
-  return descriptor;
+Result<Descriptor> open_file(const std::string& path) {
+  Descriptor file(::open(path.c_str(), O_RDONLY | O_CLOEXEC));
+  if (!file.is_open()) return fail(path + ": cannot be opened: " + std::strerror(errno));
+  ::posix_fadvise(file.get(), 0, 0, POSIX_FADV_SEQUENTIAL);
+  return file;
 }
 
 bool is_zstd(std::string_view head) {
@@ -112,13 +111,14 @@ std::unique_ptr<ByteSource> memory_bytes(std::string text) { return std::make_un
 Result<OpenedBytes> open_bytes(const std::string& path) {
   OpenedBytes out;
   out.name = path == "-" ? "standard input" : path;
-  const auto descriptor = path == "-" ? Result<int>(STDIN_FILENO) : open_file(path);
-  if (!descriptor) return tl::unexpected<Error>(descriptor.error());
+  auto file = path == "-" ? Result<Descriptor>() : open_file(path);
+  if (!file) return tl::unexpected<Error>(file.error());
+  const int number = file->is_open() ? file->get() : STDIN_FILENO;
   const auto taken = std::make_shared<std::atomic<std::uint64_t>>(0);
   out.taken = taken;
-  out.bytes = std::make_unique<FileBytes>(*descriptor, out.name, taken);
+  out.bytes = std::make_unique<FileBytes>(std::move(*file), out.name, taken);
   struct stat facts {};
-  if (::fstat(*descriptor, &facts) == 0) {
+  if (::fstat(number, &facts) == 0) {
     if (S_ISDIR(facts.st_mode)) return fail(path + ": is a directory, expected a tape");
     out.regular_file = S_ISREG(facts.st_mode);
     if (out.regular_file) out.file_bytes = static_cast<std::uint64_t>(facts.st_size);

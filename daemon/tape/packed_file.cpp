@@ -17,16 +17,14 @@ constexpr int kLevel = 3;
 constexpr std::uint64_t kFrame = 4 << 20;  ///< bytes of text after which a flush ends the frame
 constexpr std::size_t kPlainBuffer = 128 * 1024;
 
-class Descriptor {
+/// A file that knows its name and how much was written.
+class CountedFile {
  public:
-  Descriptor(int number, std::string path) : number_(number), path_(std::move(path)) {}
-  ~Descriptor() { ::close(number_); }
-  Descriptor(const Descriptor&) = delete;
-  Descriptor& operator=(const Descriptor&) = delete;
+  CountedFile(Descriptor file, std::string path) : file_(std::move(file)), path_(std::move(path)) {}
 
   Status write(std::string_view bytes) {
     while (!bytes.empty()) {
-      const ssize_t done = ::write(number_, bytes.data(), bytes.size());
+      const ssize_t done = ::write(file_.get(), bytes.data(), bytes.size());
       if (done < 0 && errno == EINTR) continue;
       if (done < 0) return fail(path_ + ": cannot be written: " + std::strerror(errno));
       bytes.remove_prefix(static_cast<std::size_t>(done));
@@ -37,14 +35,14 @@ class Descriptor {
   [[nodiscard]] std::uint64_t size() const { return size_; }
 
  private:
-  int number_;
+  Descriptor file_;
   std::string path_;
   std::uint64_t size_ = 0;
 };
 
 class PlainFile final : public PackedFile {
  public:
-  PlainFile(int number, std::string path) : file_(number, std::move(path)) {}
+  PlainFile(Descriptor file, std::string path) : file_(std::move(file), std::move(path)) {}
   Status append(std::string_view bytes) override {
     buffer_ += bytes;
     return buffer_.size() < kPlainBuffer ? Status() : flush();
@@ -58,14 +56,14 @@ class PlainFile final : public PackedFile {
   [[nodiscard]] std::uint64_t size() const override { return file_.size(); }
 
  private:
-  Descriptor file_;
+  CountedFile file_;
   std::string buffer_;
 };
 
 class ZstdFile final : public PackedFile {
  public:
-  ZstdFile(int number, std::string path)
-      : file_(number, std::move(path)), context_(ZSTD_createCCtx()), buffer_(ZSTD_CStreamOutSize()) {
+  ZstdFile(Descriptor file, std::string path)
+      : file_(std::move(file), std::move(path)), context_(ZSTD_createCCtx()), buffer_(ZSTD_CStreamOutSize()) {
     ZSTD_CCtx_setParameter(context_, ZSTD_c_compressionLevel, kLevel);
     ZSTD_CCtx_setParameter(context_, ZSTD_c_checksumFlag, 1);
   }
@@ -101,7 +99,7 @@ class ZstdFile final : public PackedFile {
     }
   }
 
-  Descriptor file_;
+  CountedFile file_;
   ZSTD_CCtx* context_;
   std::vector<char> buffer_;
   std::uint64_t in_frame_ = 0;
@@ -110,14 +108,13 @@ class ZstdFile final : public PackedFile {
 }  // namespace
 
 Result<std::unique_ptr<PackedFile>> PackedFile::create(const std::string& path, Packing packing) {
-  const auto made = create_new_file(path);
+  auto made = create_new_file(path);
   if (!made) return tl::unexpected(made.error());
-  const int number = *made;
   switch (packing) {
     case Packing::none:
-      return std::make_unique<PlainFile>(number, path);
+      return std::make_unique<PlainFile>(std::move(*made), path);
     case Packing::zstd:
-      return std::make_unique<ZstdFile>(number, path);
+      return std::make_unique<ZstdFile>(std::move(*made), path);
   }
   return fail(path + ": no such packing");
 }

@@ -27,6 +27,19 @@ std::string formed(const char* form, std::va_list values) {
   return text;
 }
 
+/// A person at a terminal. What goes elsewhere from standard error keeps one line a problem: an editor and a script read
+/// it so.
+bool breaks_lines(std::FILE* out) { return out != stderr || ::isatty(::fileno(out)) == 1; }
+
+/// Under the text of the second column, where there is one; else two blanks in from the first word.
+std::size_t hanging(std::string_view line) {
+  constexpr std::size_t kFarthest = 40;
+  const std::size_t first = std::min(line.find_first_not_of(' '), line.size());
+  const std::size_t gap = line.find("  ", first);
+  const std::size_t text = gap == std::string_view::npos ? gap : line.find_first_not_of(' ', gap);
+  return text == std::string_view::npos || text > kFarthest ? std::min(first + 2, kFarthest) : text;
+}
+
 const char* sequence_of(Style style) {
   switch (style) {
     case Style::plain:
@@ -54,13 +67,6 @@ void print_out(const char* form, ...) {
   va_end(values);
 }
 
-void print_wrapped(const char* form, ...) {
-  std::va_list values;
-  va_start(values, form);
-  (void)write_text(stdout, in_columns(formed(form, values), [](std::string_view) -> std::size_t { return 2; }));
-  va_end(values);
-}
-
 void print_error(const char* form, ...) {
   std::va_list values;
   va_start(values, form);
@@ -80,7 +86,11 @@ std::string in_columns(std::string_view text, std::size_t (*indent)(std::string_
   return out;
 }
 
-bool write_text(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }
+bool write_text(std::FILE* out, std::string_view text) {
+  const std::string clean = clean_lines(text);
+  return write_all(out, breaks_lines(out) ? in_columns(clean, hanging) : clean);
+}
+bool write_verbatim(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }
 bool write_json(std::FILE* out, std::string_view json) { return write_all(out, escape_unseen(json)); }
 void set_style(std::FILE* out, Style style) { (void)write_all(out, sequence_of(style)); }
 

@@ -10,15 +10,17 @@
 
 namespace brimwatch {
 
-/// As printf, to standard output: line ends stay, every other character that is not seen becomes a blank (clean_lines).
+/// As printf, to standard output: line ends stay, every other character that is not seen becomes a blank (clean_lines),
+/// and no line is longer than 80 columns: longer ones are broken at blanks and go on indented. What has no blank, as a
+/// path, stays whole.
 void print_out(const char* form, ...) __attribute__((format(printf, 1, 2)));
-/// The same with lines of at most 80 columns: longer ones are broken at blanks, and go on indented by two.
-void print_wrapped(const char* form, ...) __attribute__((format(printf, 1, 2)));
-/// The same to standard error.
+/// The same to standard error; broken only where a person sees it: in a file or a pipe a problem is one line.
 void print_error(const char* form, ...) __attribute__((format(printf, 1, 2)));
 
-/// A text of any length and number of lines. False when it could not be written.
+/// A text of any length and number of lines, whole lines of it, as by print_out. False when it could not be written.
 bool write_text(std::FILE* out, std::string_view text);
+/// The same with its lines as they are: for what a program reads or a person copies into a file (TOML).
+bool write_verbatim(std::FILE* out, std::string_view text);
 /// JSON as it is, but that characters not seen are escaped (\u202e): to a program it says the same.
 bool write_json(std::FILE* out, std::string_view json);
 

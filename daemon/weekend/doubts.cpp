@@ -1,8 +1,9 @@
 #include "weekend/doubts.h"
 
+#include <fmt/core.h>
+
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 
 #include "bars/steps.h"
 #include "weekend/indicators.h"
@@ -20,13 +21,6 @@ constexpr Price kOneUnit{1'000'000};
 const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
-template <typename... Args>
-std::string say(const char* format, Args... args) {
-  char text[200];
-  std::snprintf(text, sizeof text, format, args...);
-  return text;
-}
-
 /// Bars in [from, last] of which `is` holds: how many, and the last of them.
 template <typename Is>
 std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) {
@@ -37,8 +31,8 @@ std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) 
     last = i;
   }
   if (count <= allowed) return {};
-  return say("%s on %d of the last %d sessions, the last on %s", what, count, last_of(bars) - from + 1,
-             to_string(bar(bars, last).day).c_str());
+  return fmt::format("{} on {} of the last {} sessions, the last on {}", what, count, last_of(bars) - from + 1,
+                     to_string(bar(bars, last).day));
 }
 
 std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessions) {
@@ -53,14 +47,14 @@ std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessi
     day = *session;
   }
   if (missing == 0) return {};
-  return say("%d session%s missing, the last %s", missing, missing == 1 ? "" : "s", to_string(day).c_str());
+  return fmt::format("{} session{} missing, the last {}", missing, missing == 1 ? "" : "s", to_string(day));
 }
 
 std::string missing_by_holes(Bars bars, int from) {
   for (int i = last_of(bars); i > from; --i) {
     const int days = bar(bars, i).day - bar(bars, i - 1).day;
     if (days <= kLongestBreak) continue;
-    return say("no bars for %d days before %s", days, to_string(bar(bars, i).day).c_str());
+    return fmt::format("no bars for {} days before {}", days, to_string(bar(bars, i).day));
   }
   return {};
 }
@@ -76,11 +70,10 @@ const PriceEvent* told_near(const std::vector<PriceEvent>& events, Date day, dou
 std::string split_doubt(Bars bars, int i, const BarStep& step, const std::vector<PriceEvent>& events) {
   const std::string day = to_string(bar(bars, i).day);
   if (const PriceEvent* event = told_near(events, bar(bars, i).day, step.ratio)) {
-    return say("the %s split told for %s shows in the prices on %s", step.name, to_string(event->day).c_str(),
-               day.c_str());
+    return fmt::format("the {} split told for {} shows in the prices on {}", step.name, to_string(event->day), day);
   }
-  return say("from %s to %s on %s: a %s split that nobody told?", to_string(bar(bars, i - 1).close).c_str(),
-             to_string(bar(bars, i).open).c_str(), day.c_str(), step.name);
+  return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar(bars, i - 1).close),
+                     to_string(bar(bars, i).open), day.c_str(), step.name);
 }
 
 std::string volume_unit(Bars bars) {
@@ -88,15 +81,15 @@ std::string volume_unit(Bars bars) {
   if (last + 1 < 2 * kNormal) return {};
   const double now = mean_volume(bars, last, kNormal), before = mean_volume(bars, last - kNormal, kNormal);
   if (now <= 0 || before <= 0 || (now < kOtherUnit * before && before < kOtherUnit * now)) return {};
-  return say("normal volume %s %.0f times within fifty sessions: another unit?", now > before ? "grew" : "fell",
-             std::max(now / before, before / now));
+  return fmt::format("normal volume {} {:.0f} times within fifty sessions: another unit?", now > before ? "grew" : "fell",
+                     std::max(now / before, before / now));
 }
 
 std::string low_prices(Bars bars, int from) {
   for (int i = last_of(bars); i >= from; --i) {
     if (bar(bars, i).low < kOneUnit) {
-      return say("%s on %s: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low).c_str(),
-                 to_string(bar(bars, i).day).c_str());
+      return fmt::format("{} on {}: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low),
+                         to_string(bar(bars, i).day));
     }
   }
   return {};
@@ -109,8 +102,8 @@ std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& event
     const BarStep step = step_at(bars, i);
     if (step.ratio == 0) continue;
     if (*step.name != '\0') return split_doubt(bars, i, step, events);
-    return say("from %s to %s on %s: another unit?", to_string(bar(bars, i - 1).close).c_str(),
-               to_string(bar(bars, i).open).c_str(), to_string(bar(bars, i).day).c_str());
+    return fmt::format("from {} to {} on {}: another unit?", to_string(bar(bars, i - 1).close),
+                       to_string(bar(bars, i).open), to_string(bar(bars, i).day));
   }
   return {};
 }

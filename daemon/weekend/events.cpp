@@ -217,12 +217,6 @@ void add_split(std::vector<PriceEvent>& events, const SplitOn& split) {
   if (known == events.end()) events.insert(later, {split.day, split.ratio, {}});
 }
 
-Price in_terms(Price price, double factor, Price tick) {
-  const std::int64_t step = tick.micros > 0 ? tick.micros : 1;
-  const auto exact = static_cast<double>(price.micros) * factor / static_cast<double>(step);
-  return Price{std::llround(exact) * step};
-}
-
 std::optional<Date> next_report(const ReportDates& reports, std::string_view symbol, Date from) {
   const auto found = reports.find(symbol);
   if (found == reports.end()) return std::nullopt;

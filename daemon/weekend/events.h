@@ -9,6 +9,7 @@
 
 #include "core/daily.h"
 #include "core/result.h"
+#include "core/split.h"
 
 namespace brimwatch {
 
@@ -54,9 +55,6 @@ void put_in_terms(std::vector<DailyBar>& bars, const Terms& terms);
 /// Puts a split that a file of bars tells of itself among `events`. One told already for that day stays alone, since the
 /// two may write its ratio with other roundings.
 void add_split(std::vector<PriceEvent>& events, const SplitOn& split);
-
-/// Price x factor, rounded to the nearest tick.
-[[nodiscard]] Price in_terms(Price price, double factor, Price tick);
 
 /// The first report on or after `from`.
 [[nodiscard]] std::optional<Date> next_report(const ReportDates& reports, std::string_view symbol, Date from);

@@ -1,17 +1,21 @@
 #pragma once
 // A base as a picture: SVG text, so that a browser, a page and a mail can all show it. Pure: the same base gives the same
-// bytes. One ink: nothing in it is told by colour.
+// bytes.
 #include <string>
 
+#include "pictures/palette.h"
 #include "weekend/candidate.h"
 
 namespace brimwatch {
 
-/// Days from low to high with a tick at the close, log scale; the base's points ringed and named; the pivot as a line and
-/// the buy range (`range` percent) as a bracket in the margin; volume below, filled where the close rose, hollow where it
-/// did not, against normal; the relative strength line where there is one; two years of weeks with their ten-week mean.
-/// Needs candidate.bars and candidate.weeks (PrepareInput::keep_bars).
-/// `#beside` behind the picture's address shows the part that matters where there is little room.
+constexpr int kBaseWidth = 960, kBaseHeight = 820;
+
+/// Its days with the buy range of `range` percent, the relative strength line, two years of weeks (panels.h), and what is
+/// said of it. Behind the picture's address, `#beside` shows the base alone in large letters, for where there is little
+/// room. Needs candidate.bars and candidate.weeks (PrepareInput::keep_bars); empty without bars.
 [[nodiscard]] std::string base_picture(const Candidate& candidate, double range);
+
+/// The same strokes, the part of `#beside` under the paper.
+void draw_base(Canvas& canvas, const Candidate& candidate, double range, PictureStyle style);
 
 }  // namespace brimwatch

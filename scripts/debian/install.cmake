@@ -7,7 +7,7 @@ set(BRIMWATCH_MAINTAINER "Brimwatch maintainers <maintainers@brimwatch.invalid>"
     "Who made the package: name and mail address, for its Maintainer field and changelog")
 
 install(TARGETS brimwatch RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-foreach(page brimwatch.1 brimwatch.toml.5 brimwatch-watches.5 brimwatch-tape.5 brimwatch-notice.5)
+foreach(page brimwatch.1 brimwatch.8 brimwatch.toml.5 brimwatch-watches.5 brimwatch-tape.5 brimwatch-notice.5)
   string(REGEX MATCH "[0-9]$" section ${page})
   install(FILES ${made}/man/${page}.gz DESTINATION ${CMAKE_INSTALL_MANDIR}/man${section})
 endforeach()
@@ -17,12 +17,24 @@ install(FILES ${made}/completions/brimwatch.fish DESTINATION ${CMAKE_INSTALL_DAT
 install(FILES ${CMAKE_SOURCE_DIR}/config/brimwatch.schema.json ${CMAKE_SOURCE_DIR}/config/control.schema.json
               ${CMAKE_SOURCE_DIR}/config/output.schema.json
         DESTINATION ${CMAKE_INSTALL_DATADIR}/brimwatch)
-install(FILES ${CMAKE_SOURCE_DIR}/config/samples/brimwatch.toml ${CMAKE_SOURCE_DIR}/config/samples/weekend.toml
-              ${CMAKE_SOURCE_DIR}/config/samples/more.csv DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
-install(DIRECTORY ${CMAKE_SOURCE_DIR}/config/samples/watching DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
-install(FILES ${CMAKE_SOURCE_DIR}/config/samples/demo/brimwatch.toml DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
+install(DIRECTORY ${CMAKE_SOURCE_DIR}/config/samples/ DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples
+        FILE_PERMISSIONS OWNER_READ OWNER_WRITE GROUP_READ WORLD_READ)
 install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/demo-tape DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
-install(FILES ${CMAKE_SOURCE_DIR}/README.md ${debian}/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/etcd-try DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
+install(FILES ${debian}/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
+# The README names files of a clone; installed, they stand elsewhere.
+set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/README.md)
+file(READ ${CMAKE_SOURCE_DIR}/README.md readme)
+string(REPLACE "config/samples/" "/usr/share/doc/brimwatch/examples/" readme "${readme}")
+string(REPLACE "config/samples" "/usr/share/doc/brimwatch/examples" readme "${readme}")
+string(REPLACE "config/control.schema.json" "/usr/share/brimwatch/control.schema.json" readme "${readme}")
+string(REPLACE "scripts/etcd-try" "/usr/share/doc/brimwatch/examples/etcd-try" readme "${readme}")
+foreach(room volume weekend)
+  string(REPLACE "daemon/${room}/README.md" "/usr/share/doc/brimwatch/${room}.md" readme "${readme}")
+  install(FILES ${CMAKE_SOURCE_DIR}/daemon/${room}/README.md DESTINATION ${CMAKE_INSTALL_DOCDIR} RENAME ${room}.md)
+endforeach()
+file(WRITE ${CMAKE_BINARY_DIR}/papers-of-package/README.md "${readme}")
+install(FILES ${CMAKE_BINARY_DIR}/papers-of-package/README.md DESTINATION ${CMAKE_INSTALL_DOCDIR})
 
 # The units name the program by the place it is installed at. A user's own systemd finds the one, the system's the other.
 file(MAKE_DIRECTORY ${CMAKE_BINARY_DIR}/units/user ${CMAKE_BINARY_DIR}/units/system)

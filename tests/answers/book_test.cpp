@@ -116,6 +116,79 @@ TEST(AnswerBook, ASplitMovesPriceAndShares) {
   EXPECT_EQ(position.shares, Shares::whole(400));
 }
 
+Position position_now(const AnswerBook& book, const char* symbol) {
+  return position_of(*book.holding(symbol), [](Date) { return 1.0; });
+}
+
+// The average cost of what is held, as common practice reckons it: a sale takes shares away and leaves the mean.
+TEST(AnswerBook, ASaleOfAPartLeavesTheMean) {
+  AnswerBook book;
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "48.00", 100));
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "52.00", 300));
+  book.take(of(AnswerKind::sold, "KLVN", "48.35", "60.00", 300));
+  EXPECT_EQ(position_now(book, "KLVN").bought, *parse_price("51"));
+  EXPECT_EQ(position_now(book, "KLVN").shares, Shares::whole(100));
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "57.00", 50));  // 100 at 51, 50 at 57
+  EXPECT_EQ(position_now(book, "KLVN").bought, *parse_price("53"));
+  book.take(of(AnswerKind::sold, "KLVN", "48.35"));
+  EXPECT_EQ(book.holding("KLVN"), nullptr);
+  book.take(of(AnswerKind::bought, "KLVN", "51.20", "51.50", 10));
+  EXPECT_EQ(position_now(book, "KLVN").bought, *parse_price("51.5")) << "what was sold is past";
+}
+
+TEST(AnswerBook, PartsOfAShareCount) {
+  AnswerBook book;
+  Answer half = of(AnswerKind::bought, "KLVN", "48.35", "48.00");
+  half.shares = Shares{500'000};
+  book.take(half);
+  half.id = "more", half.price = *parse_price("50"), half.shares = Shares{1'500'000};
+  book.take(half);
+  EXPECT_EQ(position_now(book, "KLVN").bought, *parse_price("49.5"));
+  half.id = "less", half.kind = AnswerKind::sold, half.shares = Shares{250'000};
+  book.take(half);
+  EXPECT_EQ(position_now(book, "KLVN").shares, Shares{1'750'000});
+}
+
+TEST(AnswerBook, HowManyAreHeldIsNotKnownWhereOnePurchaseDoesNotSay) {
+  AnswerBook book;
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "48.00"));
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "52.00", 300));
+  EXPECT_EQ(position_now(book, "KLVN").bought, *parse_price("52"));
+  EXPECT_EQ(position_now(book, "KLVN").shares, Shares{});
+}
+
+TEST(AnswerBook, ASaleIsInTheTermsOfItsDay) {
+  AnswerBook book;
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "48.60", 100));
+  Answer later = of(AnswerKind::sold, "KLVN", "48.35", "30.00", 50);
+  later.day = kMonday + 3;  // 2:1 on the day before: 50 of 200
+  book.take(later);
+  const auto since = [](Date day) { return day < kMonday + 2 ? 0.5 : 1.0; };
+  const Position position = position_of(*book.holding("KLVN"), since);
+  EXPECT_EQ(position.bought, *parse_price("24.30"));
+  EXPECT_EQ(position.shares, Shares::whole(150));
+}
+
+TEST(AnswerBook, OneMorePurchaseAfterASplitLeavesThePivotInItsOwnTerms) {
+  AnswerBook book;
+  book.take(of(AnswerKind::bought, "KLVN", "48.35", "48.60", 100));
+  Answer later = of(AnswerKind::bought, "KLVN", "48.35", "26.30", 200);
+  later.day = kMonday + 3;
+  book.take(later);
+  EXPECT_EQ(book.holding("KLVN")->watch_from, kMonday) << "48.35 is a price of that day";
+}
+
+TEST(AnswerBook, WhatStandsKeepsItsOrderThoughTheClockWasSetBack) {
+  AnswerBook book;
+  Answer bought = of(AnswerKind::bought, "KLVN", "48.35", "48.00", 100);
+  bought.at = Timestamp{2 * kHour};
+  Answer sold = of(AnswerKind::sold, "KLVN", "48.35", "50.00", 40);
+  sold.at = Timestamp{kHour};
+  book.take(bought), book.take(sold);
+  const AnswerBook again(book.standing());
+  EXPECT_EQ(position_now(again, "KLVN").shares, Shares::whole(60));
+}
+
 TEST(AnswerBook, TheFileForPeopleIsAWatchList) {
   AnswerBook book;
   Answer add = of(AnswerKind::add, "NIVO", "8.10");
@@ -128,6 +201,30 @@ TEST(AnswerBook, TheFileForPeopleIsAWatchList) {
   EXPECT_THAT(
       text,
       HasSubstr("[[watch]]\nsymbol = \"NIVO\"\npivot = 8.10\nnote = \"a \\\"flat\\\" base\\\\\"\nuntil = 2026-11-23\n"));
+}
+
+/// The same book as of the rows in that order, whatever they were before: among several machines.
+TEST(AnswerBook, WhatTakesEffectAnewStandsBehindAllOthers) {
+  const Answer bought = of(AnswerKind::bought, "KLVN", "48.35", "48.60", 100),
+               sold = of(AnswerKind::sold, "KLVN", "48.35");
+  const Answer more = of(AnswerKind::bought, "KLVN", "48.35", "50", 50);
+  const Answer drop = of(AnswerKind::drop, "KLVN", "51.20"), add = of(AnswerKind::add, "KLVN", "51.20");
+  std::vector<Answer> rows{bought, sold, more, drop, add};
+  AnswerBook book(rows);
+  for (const std::size_t again : {0U, 1U, 3U, 0U, 2U, 4U, 2U}) {
+    const Answer one = rows[again];
+    rows.erase(rows.begin() + again), rows.push_back(one);
+    book.take_again(one);
+    const AnswerBook made(rows);
+    EXPECT_EQ(book.added(), made.added());
+    EXPECT_EQ(book.dropped(), made.dropped());
+    EXPECT_TRUE(book.knows(one.id));
+  }
+  book = AnswerBook({bought, more});
+  book.take_again(bought);
+  EXPECT_EQ(book.holdings(), AnswerBook({more, bought}).holdings());
+  book.take_again(sold);
+  EXPECT_THAT(book.holdings(), IsEmpty());
 }
 
 }  // namespace

@@ -58,6 +58,7 @@ watch_lists = ["watches.csv"]
 trend = "up"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["{arguments.feeder}", "{arguments.rate}", "{arguments.seconds}", "{arguments.crossings}", "{log}"]
 [[channel]]
 name = "out"

@@ -21,7 +21,7 @@ PATIENCE = 120
 
 class Daemon:
     def __init__(self, arguments, where, feed, more=""):
-        (where / "b.toml").write_text(f'watch_lists = ["watches.csv"]\n[market]\ntrend = "up"\n[feed]\nkind = "pipe"\ncommand = {feed}\n{more}')
+        (where / "b.toml").write_text(f'watch_lists = ["watches.csv"]\n[market]\ntrend = "up"\n[feed]\nkind = "pipe"\npast_days = "tell"\ncommand = {feed}\n{more}')
         for old in where.glob("j.db*"):
             old.unlink()
         self.begun = time.monotonic()

@@ -1,17 +1,17 @@
-// Answering on the page, in headless Chromium, to a real daemon on a pipe. Usage: node answers_test.mjs BRIMWATCH.
+// Answering on the page, in headless Chromium, to a real daemon on a pipe. Usage: node answers_test.mjs BRIMWATCH SCHEMA.
 // Buttons and the links of a mail; a page of another site, which can do nothing. A screenshot goes to the working folder.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn } from 'node:child_process';
 import fs from 'node:fs';
 import http from 'node:http';
-import net from 'node:net';
 import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
 import { CHROMIUM, until as waitUntil } from './chromium.mjs';
+import { freePort } from './places.mjs';
 
-const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-answers-'));
-const port = await new Promise((done) => { const one = net.createServer().listen(0, '127.0.0.1', () => { const { port } = one.address(); one.close(() => done(port)); }); });
+const [program, schema] = process.argv.slice(2), where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-answers-'));
+const port = await freePort();
 const address = `http://127.0.0.1:${port}/`, fifo = path.join(where, 'ticks');
 execFileSync('mkfifo', [fifo]);
 fs.mkdirSync(path.join(where, 'mails'));
@@ -21,6 +21,7 @@ on = true
 port = ${port}
 [feed]
 kind = "pipe"
+past_days = "tell"
 rehearsal = 1
 command = ["/bin/cat", "${fifo}"]
 [[channel]]
@@ -57,6 +58,8 @@ try {
   const page = await browser.newPage({ viewport: { width: 1400, height: 950 }, colorScheme: 'light' });
   const complaints = [];
   page.on('pageerror', (error) => complaints.push(String(error)));
+  const asked = [];
+  page.on('request', (request) => { if (request.method() === 'POST') asked.push(request.postData()); });
   await page.goto(address);
   const words = (what) => until(what, async () => (await page.textContent('#answer-words')).includes(what));
   tick('10:00:00', 'ORRI', 110), tick('10:00:00', 'KLVN', 48.2), tick('10:00:01', 'KLVN', 48.41);
@@ -82,6 +85,13 @@ try {
   await until('the holding', async () => (await page.textContent('#answer-state')).includes('Bought at 48.60'));
   assert.equal(await page.isVisible('#drop'), false);
   await page.screenshot({ path: 'answers.png' });
+  await page.fill('#own-shares', '500');
+  await page.click('#sold');
+  await words('Nothing was done: shares: found 500, expected at most the 200 that you hold');
+  await page.fill('#own-price', '49.00'), await page.fill('#own-shares', '50.5');
+  await page.click('#sold');
+  await words('50.5 shares of KLVN are sold; KLVN is held from 48.60, 149.5 shares');
+  await until('the rest', async () => (await page.textContent('#answer-state')).includes('149.5 shares bought at 48.60'));
   await page.click('#sold');
   await words('held no more');
 
@@ -103,7 +113,14 @@ try {
   await page.click('#notice-list li summary');
   await page.click('#notice-list li button:text("Seen")');
   await done('acknowledge');
-  assert.deepEqual(answers().map((one) => [one.kind, one.who]), [['mute', 'page'], ['unmute', 'page'], ['bought', 'page'], ['sold', 'page'], ['add', 'page'], ['drop', 'page'], ['acknowledge', 'page']]);
+  assert.deepEqual(answers().map((one) => [one.kind, one.who]), [['mute', 'page'], ['unmute', 'page'], ['bought', 'page'], ['sold', 'page'], ['sold', 'page'], ['add', 'page'], ['drop', 'page'], ['acknowledge', 'page']]);
+
+  // All that the page has asked is in the form that the schema gives (JSON Schema draft 7, by python3-jsonschema).
+  const judge = `import json, sys, jsonschema
+schema = json.load(open(sys.argv[1]))
+for line in sys.stdin: jsonschema.Draft7Validator({"$ref": "#/definitions/request", "definitions": schema["definitions"]}).validate(json.loads(line))`;
+  assert.ok(asked.length >= 10);
+  execFileSync('/usr/bin/python3', ['-c', judge, schema], { input: asked.map((one) => one + '\n').join('') });
 
   // The mail's link opens the page, which asks; opening it changes nothing, and it is good once.
   const mail = await until('the mail', () => fs.readdirSync(path.join(where, 'mails')).filter((name) => name.endsWith('.eml')).map((name) => plain(fs.readFileSync(path.join(where, 'mails', name), 'utf8'))).find((text) => text.includes('KLVN crossed')));

@@ -3,7 +3,6 @@
 // Usage: node devices_test.mjs BRIMWATCH.
 import assert from 'node:assert/strict';
 import { execFileSync, spawn, spawnSync } from 'node:child_process';
-import crypto from 'node:crypto';
 import fs from 'node:fs';
 import net from 'node:net';
 import os from 'node:os';
@@ -12,23 +11,14 @@ import tls from 'node:tls';
 import { chromium } from 'playwright-core';
 import webpush from 'web-push';
 import { CHROMIUM, until as waitUntil } from './chromium.mjs';
+import { certificate as makeCertificate, freePort, spki } from './places.mjs';
 import { PushService } from './push_service.mjs';
 
 const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-devices-'));
 const file = (name) => path.join(where, name);
 const HOST = 'desk.brim.test';
 
-function certificate(name) {
-  execFileSync('openssl', ['req', '-x509', '-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:prime256v1', '-nodes', '-days', '2', '-keyout', file(name + '.key'),
-    '-out', file(name + '.pem'), '-subj', '/CN=' + name, '-addext', `subjectAltName=DNS:${HOST},IP:127.0.0.1`], { stdio: 'ignore' });
-  fs.chmodSync(file(name + '.key'), 0o600);
-  return fs.readFileSync(file(name + '.pem'));
-}
-function spki(pem) {
-  return crypto.createHash('sha256').update(new crypto.X509Certificate(pem).publicKey.export({ type: 'spki', format: 'der' })).digest('base64');
-}
-const freePort = () => new Promise((done) => { const probe = net.createServer().listen(0, '127.0.0.1', () => { const { port } = probe.address(); probe.close(() => done(port)); }); });
-
+const certificate = (name) => makeCertificate(where, name, HOST);
 const pem = certificate('page'), service = await PushService.start(pem, fs.readFileSync(file('page.key')));
 const port = await freePort(), origin = `https://${HOST}:${port}`;
 execFileSync('mkfifo', [file('ticks')]);
@@ -42,6 +32,7 @@ certificate = "page.pem"
 key = "page.key"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["/bin/cat", "${file('ticks')}"]
 [[channel]]
 kind = "push"
@@ -51,6 +42,14 @@ kinds = ["crossed", "left-range"]
 [[watch]]
 symbol = "KLVN"
 pivot = 48.35
+normal_volume = 1300000
+[[watch]]
+symbol = "KLVN"
+pivot = 54
+normal_volume = 1300000
+[[watch]]
+symbol = "KLVN"
+pivot = 60
 normal_volume = 1300000
 `);
 let log = '';
@@ -225,6 +224,35 @@ async function shownByTheWorker(page, context, said) {
     .map((one) => ({ title: one.title, body: one.body, tag: one.tag, actions: one.actions.map((a) => a.action) }));
   assert.deepEqual(shown, [{ title: said.title, body: said.lines.join('\n'), tag: said.id, actions: ['acknowledge', 'mute'] }]);
 }
+// The buttons of a notification, while no page is open for them: what the worker hears is the browser's own event, or, where
+// a desktop without a notification service keeps none to press, one made like it.
+const pressed = (worker, said, action) => worker.evaluate(async ([said, action]) => {
+  self.shown = [];
+  const [kept] = await self.registration.getNotifications({ tag: said.id });
+  let event, closed = 0;
+  const work = [];
+  if (kept) event = new NotificationEvent('notificationclick', { notification: kept, action });
+  else {
+    event = new ExtendableEvent('notificationclick');
+    Object.defineProperties(event, { notification: { value: { data: said, close: () => { closed += 1; } } }, action: { value: action } });
+  }
+  event.waitUntil = (what) => work.push(what);
+  self.dispatchEvent(event);
+  await Promise.all(work);
+  return { shown: self.shown.map((one) => one.title + ': ' + one.body), waited: work.length, closed: kept ? (await self.registration.getNotifications({ tag: said.id })).length === 0 : closed === 1 };
+}, [said, action]);
+const kept = () => spawnSync(program, ['journal', 'answers', '--json', '--journal', file('j.db')]).stdout.toString().split('\n').filter(Boolean).map((line) => JSON.parse(line));
+async function itsButtonsAnswer(page, context, said) {
+  const [worker] = context.serviceWorkers();
+  for (const action of ['acknowledge', 'mute']) {
+    const done = await pressed(worker, said, action);
+    assert.deepEqual([done.waited, done.closed, done.shown], [1, true, []], action);
+  }
+  assert.deepEqual(kept().map((one) => [one.kind, one.who, one.symbol ?? one.notice]), [['acknowledge', 'phone', said.id], ['mute', 'phone', 'KLVN']]);
+  const wrong = await pressed(worker, { ...said, id: '2026-10-14/ZUNO/5.00/crossed/1' }, 'mute');
+  assert.match(wrong.shown.join(), /^Nothing was changed: symbol: found "ZUNO", expected one that is watched/);
+  await page.evaluate(() => fetch('/token')).then(() => say('watch', 'unmute', 'KLVN', '48.35'));
+}
 // Half requests and handshakes that are never finished keep nobody out.
 async function aFloodKeepsNobodyOut(page) {
   const sockets = Array.from({ length: 150 }, () => { const one = net.connect(port, '127.0.0.1'); one.on('error', () => {}); return one; });
@@ -234,10 +262,32 @@ async function aFloodKeepsNobodyOut(page) {
   sockets.forEach((one) => one.destroy());
   assert.equal(status(await get('/', 'X-Long: ' + 'x'.repeat(9000) + '\r\n')), 431);
 }
+// RFC 8030, section 5.4: a message replaces one of the same topic that was not delivered yet. One topic a watch.
+async function aWatchHasOneTopic() {
+  const before = service.got.length;
+  for (const price of [51.2, 51.3]) tick(price);
+  await until('the range to be left', () => service.got.slice(before).some((one) => /left/.test(service.open(one).title)));
+  const left = service.got.slice(before).find((one) => /left/.test(service.open(one).title));
+  assert.equal(left.headers.topic, service.got[0].headers.topic);
+  for (const price of [53, 54.1]) tick(price);
+  await until('the other crossing', () => service.got.slice(before).some((one) => /54\.00/.test(service.open(one).title)));
+  const other = service.got.slice(before).find((one) => /54\.00/.test(service.open(one).title));
+  assert.notEqual(other.headers.topic, left.headers.topic);
+}
+// RFC 8030, section 7.3: 404 for a subscription that has expired, 410 for one that was ended.
 async function goneIsForgottenAndRevokedIsNobody(page) {
-  service.status = 410;
-  for (const price of [52, 53, 53.1]) tick(price);
-  await until('to be forgotten', () => say('page', 'devices').devices[0].push === 0);
+  for (const [gone, prices] of [[404, [57, 57.1]], [410, [60, 60.6]]]) {
+    service.status = gone;
+    for (const price of prices) tick(price);
+    await until('to be forgotten after ' + gone, () => say('page', 'devices').devices[0].push === 0);
+    service.status = 201;
+    if (gone === 410) break;
+    for (const words of [/^$/, /closed/]) {  // the browser ends its own half, and begins anew
+      await page.click('#push-button');
+      await until('the button', async () => words.test(await page.innerText('#push-words')));
+    }
+    assert.equal(say('page', 'devices').devices[0].push, 1);
+  }
   const certificateBefore = await servedCertificate();
   certificate('page');
   daemon.kill('SIGHUP');
@@ -287,6 +337,8 @@ try {
   context = await open();
   const page = await pairedByTheLink(context), said = await notified(page, context);
   await shownByTheWorker(page, context, said);
+  await itsButtonsAnswer(page, context, said);
+  await aWatchHasOneTopic();
   await aFloodKeepsNobodyOut(page);
   await goneIsForgottenAndRevokedIsNobody(page);
   console.log('devices: paired, notified, revoked; screenshots in ' + process.cwd());

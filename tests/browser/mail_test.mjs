@@ -5,8 +5,7 @@ import { execFileSync } from 'node:child_process';
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
-import { chromium } from 'playwright-core';
-import { CHROMIUM } from './chromium.mjs';
+import { faults, launch } from './kit.mjs';
 
 const [brimwatch, source] = process.argv.slice(2);
 const where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-mail-'));
@@ -24,7 +23,7 @@ try {
   assert.match(mail.plain, /crossed .*; range to /);  // stands alone
   assert.match(mail.plain, /odds of \+40 %/);
 
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
+  browser = await launch();
   for (const [name, width, scheme] of [['mail-narrow', 320, 'light'], ['mail-narrow-dark', 320, 'dark'], ['mail-wide', 800, 'light']]) {
     const page = await browser.newPage({ viewport: { width, height: 700 }, colorScheme: scheme });
     await page.goto('file://' + html);
@@ -41,10 +40,7 @@ try {
     assert.match(seen.note, /^\s*Note: cup with handle/);
     assert.match(seen.alt, /^The day of \S+ so far: price [\d.]+, pivot /);
     assert.equal(seen.ground, scheme === 'dark' ? 'rgb(18, 18, 18)' : 'rgb(255, 255, 255)');
-    await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));
-    const found = await page.evaluate(() => window.axe.run());
-    const bad = found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html).join('; '));
-    assert.deepEqual(bad, [], name);
+    assert.deepEqual(await faults(page), [], name);
     await page.close();
   }
   console.log('mail: all is well; screenshots in ' + process.cwd());

@@ -1,13 +1,12 @@
 // The status page in headless Chromium, served by a real daemon on a pipe. Usage: node page_test.mjs BRIMWATCH.
 // Waits on what the page shows, with deadlines. Screenshots go to the working folder, to be looked at.
 import assert from 'node:assert/strict';
-import { execFileSync, spawn } from 'node:child_process';
+import { execFileSync } from 'node:child_process';
 import fs from 'node:fs';
 import http from 'node:http';
 import os from 'node:os';
 import path from 'node:path';
-import { chromium } from 'playwright-core';
-import { CHROMIUM, until as waitUntil } from './chromium.mjs';
+import { addressOf, complaintsOf, faults, launch, startDaemon, until as waitUntil } from './kit.mjs';
 
 const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-page-'));
 const WATCHES = [['KLVN', 48.35, 1300000], ['ORRI', 112.5, 800000], ['TAMBU', 23.1, 2400000], ['VESQ', 71.9, 500000]];
@@ -22,7 +21,7 @@ for (let n = 0, day = new Date('2026-01-05'); n < 190; ++n, day.setUTCDate(day.g
     .map((value) => typeof value === 'number' ? value.toFixed(2) : value).join(',') + ',' + (rest < 0 ? 1300000 : 800000));
 }
 fs.writeFileSync(path.join(where, 'history', 'KLVN.csv'), bars.join('\n') + '\n');
-fs.writeFileSync(path.join(where, 'b.toml'), `
+const { child: daemon, log, ended } = startDaemon(program, where, `
 [market]
 trend = "up"
 [page]
@@ -32,6 +31,7 @@ port = 0
 daily = "history"
 [feed]
 kind = "pipe"
+past_days = "tell"
 command = ["/bin/cat", "${fifo}"]
 [[channel]]
 name = "file"
@@ -43,39 +43,24 @@ pivot = ${pivot}
 normal_volume = ${normal}
 note = "<img src=x onerror=document.title=1>"
 `).join(''));
-
-let log = '';
-const daemon = spawn(program, ['run', '--config', path.join(where, 'b.toml'), '--journal', path.join(where, 'j.db'), '--socket', path.join(where, 'sock')],
-  { env: { ...process.env, TZ: 'UTC' } });
-daemon.stdout.on('data', (bytes) => { log += bytes; });
-daemon.stderr.on('data', (bytes) => { log += bytes; });
-const ended = new Promise((done) => daemon.on('exit', done));
 const pipe = fs.createWriteStream(fifo, { flags: 'r+' });
 let second = 0;
 function tick(symbol, price, size = 5000) {
   const clock = [10 + Math.floor(second / 3600), Math.floor(second / 60) % 60, second % 60].map((n) => String(n).padStart(2, '0')).join(':');
   pipe.write(JSON.stringify({ time: `2026-10-14T${clock}-04:00`, symbol, price: price.toFixed(2), size }) + '\n');
 }
-const until = (what, condition) => waitUntil(what, condition, () => log);
+const until = (what, condition) => waitUntil(what, condition, () => log.text);
 const ask = (port, route, host) => new Promise((done, fail) => http.get({ host: '127.0.0.1', port, path: route, headers: { Host: host } },
   (answer) => { let body = ''; answer.on('data', (bytes) => { body += bytes; }); answer.on('end', () => done({ status: answer.statusCode, type: answer.headers['content-type'], body })); }).on('error', fail));
 const ticksOf = (page) => page.evaluate(async () => (await import('/state.js')).state.latest.counts.ticks);
 const symbols = (page) => page.$$eval('#rows th button', (all) => all.map((one) => one.textContent));
 
-async function faults(page) {
-  await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));  // by the debugger: the page's policy stays in force
-  const found = await page.evaluate(() => window.axe.run());
-  return found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html + ' ' + n.failureSummary).join('; '));
-}
-
 let browser;
 try {
-  const address = (await until('the address', () => log.match(/status page: (http:\S+)/)))[1], port = Number(new URL(address).port);
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: CHROMIUM });
+  const address = await addressOf(log), port = Number(new URL(address).port);
+  browser = await launch();
   const page = await browser.newPage({ viewport: { width: 1400, height: 950 }, colorScheme: 'light' });
-  const complaints = [], strangers = [];
-  page.on('console', (message) => { if (['error', 'warning'].includes(message.type())) complaints.push(message.text()); });
-  page.on('pageerror', (error) => complaints.push(String(error)));
+  const complaints = complaintsOf(page), strangers = [];
   page.on('request', (request) => { if (!request.url().startsWith(address) && !request.url().startsWith('data:')) strangers.push(request.url()); });
   await page.goto(address);
 
@@ -130,6 +115,25 @@ try {
   await page.click('#rows th button >> text=KLVN');
   await until('the picture of the base', () => page.isVisible('#base-figure'));
   assert.ok(await page.$eval('#base-picture', (image) => image.naturalWidth) > 300);
+  // Its letters as this browser lays them out: none over another, and large enough where they stand. A box of SVG holds a line's
+  // height, of which letters fill three quarters.
+  const drawn = await browser.newPage();
+  await drawn.goto(address + 'base/KLVN.svg');
+  const words = await drawn.$$eval('text', (all) => all.map((one) => { const b = one.getBBox(), spare = b.height / 8; return { words: one.textContent, size: Number(one.getAttribute('font-size')), left: b.x + 1, right: b.x + b.width - 1, top: b.y + spare, bottom: b.y + b.height - spare }; }));
+  assert.ok(words.length > 30, words.length + ' words');
+  words.forEach((a, i) => words.slice(i + 1).forEach((b) => assert.ok(a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top, `${a.words} lies over ${b.words}`)));
+  const [, top, wide] = (await drawn.getAttribute('view#beside', 'viewBox')).split(' ').map(Number), beside = words.filter((one) => one.top >= top);
+  assert.ok(beside.length > 8 && words.every((one) => one.right <= (one.top >= top ? wide : 960)));
+  await drawn.close();
+  for (const [width, height] of [[1440, 900], [390, 844]]) {
+    await page.setViewportSize({ width, height });
+    if (width < 1280 && !(await page.isVisible('#base-picture'))) await page.click('#rows th button >> text=KLVN');
+    await until('the base at ' + width, () => page.isVisible('#base-picture'));
+    const shown = await page.$eval('#base-picture', (image) => image.getBoundingClientRect().width), least = Math.min(...beside.map((one) => one.size)) * shown / wide;
+    assert.ok(least >= 8, `letters of ${least.toFixed(1)} pixels beside the day at ${width}`);
+    await page.screenshot({ path: `base-${width}.png` });
+  }
+  await page.setViewportSize({ width: 1400, height: 950 });
   assert.deepEqual(await faults(page), []);
   await page.screenshot({ path: 'light.png', fullPage: true });
   await page.emulateMedia({ colorScheme: 'dark' });
@@ -149,7 +153,7 @@ try {
   assert.deepEqual(strangers, []);
 
   daemon.kill('SIGTERM');
-  assert.equal(await ended, 0, log);
+  assert.equal(await ended, 0, log.text);
   await until('the page to say that it is not live', () => page.evaluate(() => document.getElementById('banner').textContent.includes('NOT LIVE')));
   console.log('page: all is well; screenshots in ' + process.cwd());
 } finally {

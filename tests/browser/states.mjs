@@ -30,6 +30,17 @@ export const snapshot = (more = {}) => ({ time: NOW, version: '1', session: 'ope
   rehearsal: false, trend: 'up', watches: watches(13), feeds: [feed({})], channels: [{ name: 'desktop', kind: 'desktop', state: 'up', delivered: 4, retried: 0, dead: 0, expired: 0, unknown: 0, waiting: 0, last_reply: '' }],
   notices, recording: null, counts: { ticks: 120345, notices: 4, holes: 0, journal_waiting: 0, journal_failures: 0 }, journal_trouble: '', ...more });
 
+// What real lists hold at their edges: long symbols, two pivots of one, six digits and a cent, volumes of Hong Kong, words
+// from right to left (Hebrew), a note of a page, trades of an hour ago and of another day.
+const LONG_NOTE = 'cup with handle, eleven weeks; '.repeat(60), RIGHT_TO_LEFT = '\u05e9\u05d5\u05e7 48.35 \u05e2\u05d5\u05dc\u05d4 (\u202e\u05d0\u05d1\u05d2)';
+export const wild = () => [
+  watch('QUELLINGTONS', 123456.78, 1.2, { odds: 0.94, note: LONG_NOTE, last_time: '2026-11-27T09:31:02-05:00', volume: { so_far: 12.34e9, normal: 99.9e9, projected: 250.5e9, low: 180.25e9, high: 310.75e9, surge: 1234.5 } }),
+  watch('QUELLINGTONS', 223456.78, -44.1, { odds: 0.005, last_time: '2026-11-27T09:31:02-05:00', volume: { so_far: 12.34e9, normal: 99.9e9, surge: -99.5 } }),
+  watch('NIVO', 0.0123, -0.4, { last: 0.01225, range_top: 0.012915, loss_limit: 0.011316, day_high: 0.0122, odds: 0.5, note: RIGHT_TO_LEFT, volume: { so_far: 8.1e9, normal: 2.2e9 } }),
+  watch('WWWWWWWWWWWW', 999999.99, 4.9, { odds: 0.3, last_time: '2026-11-24T15:59:59-05:00', note: 'W'.repeat(300) }),
+  watch('HALQ', 0.000123, 6.2, { last: 0.000131, range_top: 0.00013, loss_limit: 0.000113, day_high: 0.000131, odds: 0.999, last_time: '2026-11-27T10:02:00-05:00' }),
+];
+
 const closed = { time: '2026-11-28T12:00:00-05:00', session: 'closed', day: '2026-11-28', open: null, close: null, next_open: '2026-11-30T09:30:00-05:00', notices: [] };
 const unjudged = { projected: null, low: null, high: null, surge: null, odds: null, weight: 'unknown', so_far: 0 };
 export const STATES = {
@@ -40,11 +51,17 @@ export const STATES = {
   silent: snapshot({ feeds: [feed({ carrying: false, silent_seconds: 42 })] }),
   delayed: snapshot({ feeds: [feed({ lag_seconds: 900 })] }),
   unkept: snapshot({ journal_trouble: 'disk full; tried again every 5 s' }),
+  refused: snapshot({ configuration: { read: '2026-11-27T11:02:09-05:00', refused: 'weekend.toml:12:9: watch "KLVN": pivot: found -3, expected a price above 0 (and 2 more; brimwatch check lists all)', warnings: [] } }),
+  warned: snapshot({ configuration: { read: '2026-11-27T09:02:09-05:00', refused: null, warnings: Array.from({ length: 7 }, (_, n) => `brimwatch.toml:${n + 3}:1: [history]: daily: there is no directory "/srv/daily-${n}"`) } }),
   rehearsal: snapshot({ rehearsal: true }),
   falling: snapshot({ trend: 'down' }),
   closed: snapshot({ ...closed, watches: watches(12).map((w) => ({ ...w, side: 'unknown', last: null, last_time: null, day_high: null, distance: null, armed: true, last_close: w.last, volume: { ...w.volume, ...unjudged } })) }),
   evening: snapshot({ time: '2026-11-27T17:00:00-05:00', session: 'closed', next_open: '2026-11-30T09:30:00-05:00', watches: watches(12).map((w) => ({ ...w, last_time: '2026-11-27T15:59:58-05:00', volume: { ...w.volume, so_far: 1900000, low: 1900000, high: 1900000 } })) }),
-  standby: snapshot({ shared: { on: true, role: 'standing by', speaker: 'cellar' } }),
+  standby: snapshot({ shared: { on: true, name: 'attic', role: 'standing by', speaker: 'cellar', speaks_since: '2026-11-27T09:31:05-05:00', silent_seconds: 0.2, answers_waiting: 0, members: [{ name: 'attic' }, { name: 'cellar' }] } }),
+  answered: snapshot({ watches: watches(13).map((w, n) => n === 0 ? { ...w, muted_until: '2026-11-27T12:15:00-05:00', bought: 19.5, on_bought: 3.8, shares: 200, loss_limit: 17.94 } : n === 1 ? { ...w, muted_under_pivot: true, added: true } : w) }),
+  wild: snapshot({ watches: wild() }),
+  alone: snapshot({ shared: { on: true, role: 'alone', speaker: '' } }),
+  pastDay: snapshot({ feeds: [feed({ lag_seconds: 3 * 86400 })] }),
   lists: snapshot({ watches: watches(13).map((w, n) => ({ ...w, list: n % 3 ? 'weekend' : 'holdings', report: n < 3 ? `2026-12-0${3 - n}` : n === 4 ? '2027-02-01' : null })) }),
   based: snapshot({ base: '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 960 788" width="960" height="788"><rect width="960" height="788" fill="white" stroke="#222222"/><text x="16" y="40" font-size="18">KLVN: cup with handle, pivot 20.00</text></svg>' }),
   empty: snapshot({ watches: [], notices: [] }),
@@ -69,6 +86,7 @@ export async function serve(page, folder, shown) {
   await page.route('http://brim.test/**', (route) => {
     const { pathname } = new URL(route.request().url()), file = path.join(folder, pathname === '/' ? 'page.html' : pathname.slice(1));
     const now = shown(), known = now.session === 'closed' && !now.open ? [] : now.watches;
+    if (pathname === '/device') return body(route, { right: 'none' });
     if (pathname === '/days') return body(route, { day: now.day, stocks: Object.fromEntries(known.map((w) => [w.symbol, { minute: dayOf(w).minute, price: dayOf(w).price, move: w.pivot * 0.001, usual: 0.36 }])) });
     if (pathname.startsWith('/day/')) return body(route, known.length ? dayOf(now.watches.find((w) => w.symbol === decodeURIComponent(pathname.slice(5)))) : {});
     if (pathname.startsWith('/base/')) return route.fulfill({ contentType: 'image/svg+xml', body: now.base || '<svg xmlns="http://www.w3.org/2000/svg" width="1" height="1"/>' });

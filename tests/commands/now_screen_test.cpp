@@ -62,7 +62,7 @@ symbol        last     pivot to pivot side       volume   surge  odds weight
 KLVN         48.41     48.35  +0.12 % inside       612k   +78 % >0.99 heavy
 NIVO       0.05105    0.0512  -0.29 % just under   612k   +78 %  0.04 unsettled
 ORRI        110.10    112.50  -2.13 % under        612k   +78 %  0.04 light
-QUELLING         -     20.00        - no trade        0       -     - not heard
+QUELLIN~         -     20.00        - no trade        0       -     - not heard
 )");
 }
 
@@ -86,9 +86,24 @@ TEST(NowScreen, the_banner_comes_before_everything) {
   EXPECT_EQ(lines[0].style, Style::warning);
   EXPECT_NE(shown(lines).find("NOT KEPT: notices are told but not kept: disk full\n"), std::string::npos);
   EXPECT_NE(shown(lines).find("MARKET DOWN: "), std::string::npos);
+  Json refused = snapshot();
+  refused["configuration"] = {{"read", "2026-11-25T10:40:12-05:00"}, {"refused", "w.toml:3:9: pivot: found x"}};
+  EXPECT_EQ(shown(now_screen(refused, 23)).find("RELOAD REFUSED: the configuration read at 10:40 was refused, "), 0U);
+  EXPECT_NE(shown(now_screen(refused, 23)).find("w.toml:3:9: pivot: found x"), std::string::npos);
   Json late = snapshot();
   late["feeds"][0]["lag_seconds"] = 900;
   EXPECT_EQ(shown(now_screen(late, 0)).substr(0, 37), "DELAYED: prices come 15 min late.\n202");
+}
+
+TEST(NowScreen, what_the_configuration_is_warned_of_is_said_where_there_is_room) {
+  Json doubted = snapshot();
+  doubted["configuration"] = {{"read", "2026-11-25T10:40:12-05:00"},
+                              {"refused", nullptr},
+                              {"warnings", {"b.toml:1:2: first", "b.toml:9:2: next"}}};
+  EXPECT_NE(
+      shown(now_screen(doubted, 0)).find("configuration: b.toml:1:2: first (and 1 more; brimwatch check has all)\n"),
+      std::string::npos);
+  EXPECT_EQ(shown(now_screen(doubted, 23)).find("configuration:"), std::string::npos);
 }
 
 TEST(NowScreen, a_failed_breakout_is_not_one_that_never_came) {

@@ -8,9 +8,11 @@
 namespace brimwatch {
 namespace {
 
+using testing::AllOf;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
+using testing::Not;
 
 TEST(Init, writes_files_that_the_loader_takes) {
   const Folder folder;
@@ -22,8 +24,10 @@ TEST(Init, writes_files_that_the_loader_takes) {
   const Loaded loaded = load_settings(folder.path("c/brimwatch.toml"), {{"XNYS"}});
   EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
   EXPECT_THAT(folder.lines(loaded.warnings), IsEmpty());
-  EXPECT_THAT(read_file(folder.path("u/brimwatch.service")),
-              HasSubstr("\nExecStart=/usr/bin/brimwatch run --config " + folder.path("c/brimwatch.toml") + "\n"));
+  EXPECT_THAT(
+      read_file(folder.path("u/brimwatch.service")),
+      AllOf(HasSubstr("\nExecStart=/usr/bin/brimwatch run --config " + folder.path("c/brimwatch.toml") + "\n"),
+            HasSubstr("\nExecReload=/usr/bin/brimwatch reload --config " + folder.path("c/brimwatch.toml") + "\n")));
   struct stat facts {};
   ASSERT_EQ(::stat(folder.path("c/brimwatch.toml").c_str(), &facts), 0);
   EXPECT_EQ(facts.st_mode & 0777U, 0600U);
@@ -59,6 +63,28 @@ TEST(Init, for_the_system_service_all_may_read_and_no_unit_is_written) {
   ASSERT_EQ(::stat(folder.path("etc").c_str(), &facts), 0);
   EXPECT_EQ(facts.st_mode & 0777U, 0755U);
   EXPECT_EQ(plan_system_init("", false).directory, "/etc/brimwatch");
+  // What a system service has not: a desktop, a home, a systemctl of its user's.
+  const std::string main = read_file(folder.path("etc/brimwatch.toml"));
+  EXPECT_THAT(main, Not(HasSubstr("\nkind = \"desktop\"")));
+  EXPECT_THAT(main, Not(HasSubstr("~/")));
+  EXPECT_THAT(main, Not(HasSubstr("systemctl --user")));
+  const Loaded loaded = load_settings(folder.path("etc/brimwatch.toml"), {{"XNYS"}});
+  EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
+}
+
+TEST(Init, where_the_package_has_its_unit_none_is_copied_and_an_old_copy_is_named) {
+  const Folder folder;
+  InitPlan plan{folder.path("c"), folder.path("u"), "/usr/bin/brimwatch", false};
+  plan.packaged_unit = "/usr/lib/systemd/user/brimwatch.service";
+  EXPECT_EQ(unit_in_the_way(plan), "");
+  const auto written = write_first_files(plan);
+  ASSERT_TRUE(written) << written.error().text;
+  EXPECT_EQ(written->size(), 4U);
+  EXPECT_FALSE(std::filesystem::exists(folder.path("u/brimwatch.service")));
+  // systemd.unit(5), UNIT FILE LOAD PATH: ~/.config/systemd/user goes before /usr/lib/systemd/user.
+  std::filesystem::create_directory(folder.path("u"));
+  folder.write("u/brimwatch.service", "");
+  EXPECT_EQ(unit_in_the_way(plan), folder.path("u/brimwatch.service"));
 }
 
 TEST(Init, says_where_it_could_not_write) {

@@ -87,6 +87,21 @@ TEST_F(Paths, take_a_services_own_folders_first) {
   EXPECT_EQ(at.control_socket(), "/run/brimwatch/control.sock");
 }
 
+TEST_F(Paths, of_the_system_service_are_those_of_its_unit) {
+  // systemd.exec(5), ConfigurationDirectory= and its like: under /etc, /var/lib and /run. scripts/units names
+  // "brimwatch".
+  set("XDG_CONFIG_HOME", "/elsewhere");
+  be_about(Instance::system);
+  const Places there = places();
+  const std::string file = config_file("");
+  be_about(Instance::own);
+  EXPECT_EQ(there.config_file(), "/etc/brimwatch/brimwatch.toml");
+  EXPECT_EQ(there.journal(), "/var/lib/brimwatch/journal.db");
+  EXPECT_EQ(there.control_socket(), "/run/brimwatch/control.sock");
+  EXPECT_EQ(file, "/etc/brimwatch/brimwatch.toml");
+  EXPECT_EQ(places().config, "/elsewhere/brimwatch");
+}
+
 TEST_F(Paths, the_configuration_is_the_users_own_or_else_the_machines) {
   const Folder folder;
   set("XDG_CONFIG_HOME", folder.path("own"));

@@ -80,6 +80,27 @@ TEST_F(SharedSection, wants_pairs_whole) {
               ElementsAre(HasSubstr("key: found it without certificate")));
 }
 
+TEST_F(SharedSection, is_asked_directly_at_an_address_of_its_own) {
+  const std::string keys = "certificate = \"a.pem\"\nkey = \"a.key\"\n", whole = std::string(kHead) + kThree + keys;
+  EXPECT_THAT(errors_of(whole + "direct = \"https://10.0.0.1:2390\"\n"), IsEmpty());
+  EXPECT_EQ(loaded.settings.shared.direct, "https://10.0.0.1:2390");
+  EXPECT_THAT(folder.lines(loaded.warnings), Not(Contains(HasSubstr("[shared]"))));
+  EXPECT_THAT(errors_of(whole), IsEmpty());
+  EXPECT_THAT(folder.lines(loaded.warnings),
+              Contains("main.toml:1:2: [shared]: found no direct: the other machines cannot ask this one whether it "
+                       "speaks, and one that alone loses etcd speaks too after 60 s: what is told may then come twice; "
+                       "expected direct = \"https://ADDRESS:PORT\" of this machine"));
+  EXPECT_THAT(errors_of(whole + "direct = \"https://desk.example.org:2390\"\n"),
+              ElementsAre("main.toml:7:1: [shared]: direct: found \"https://desk.example.org:2390\", expected https:// "
+                          "with an address of this machine and a port, such as \"https://10.0.0.1:2390\"; nothing was "
+                          "loaded"));
+  for (const char* wrong : {"http://10.0.0.1:2390", "http://127.0.0.1:2390", "10.0.0.1:2390", "https://10.0.0.1", ""})
+    EXPECT_THAT(errors_of(whole + "direct = \"" + wrong + "\"\n"), ElementsAre(HasSubstr("direct: found \""))) << wrong;
+  EXPECT_THAT(errors_of(std::string(kHead) + kThree + "direct = \"https://10.0.0.1:2390\"\n"),
+              ElementsAre(HasSubstr("direct: found it without certificate and key")));
+  EXPECT_THAT(errors_of(whole + "insecure_loopback = true\ndirect = \"http://[::1]:2390\"\n"), IsEmpty());
+}
+
 TEST_F(SharedSection, says_that_two_have_no_majority) {
   EXPECT_THAT(errors_of(std::string(kHead) + "etcd = [\"https://10.0.0.1:2379\", \"https://10.0.0.2:2379\"]\n"),
               IsEmpty());

@@ -25,6 +25,7 @@ class Mute : public testing::Test {
     facts.trend = trend_;
     facts.knows_normal = knows_normal_;
     facts.index_too_old = old_index_;
+    facts.index_doubtful = doubtful_index_;
     facts.stands = stands_ ? &*stands_ : nullptr;
     facts.now = now_;
     std::vector<std::string> out;
@@ -44,7 +45,7 @@ class Mute : public testing::Test {
   Watch watch_;
   Settings settings_;
   Trend trend_ = Trend::up;
-  bool knows_normal_ = true, old_index_ = false;
+  bool knows_normal_ = true, old_index_ = false, doubtful_index_ = false;
   std::optional<WatchView> stands_;
   Timestamp now_;
 };
@@ -71,6 +72,8 @@ TEST_F(Mute, the_market) {
   trend_ = Trend::unknown;
   old_index_ = true;
   EXPECT_THAT(causes(), ElementsAre("the market's trend is not known: the index's bars are too old"));
+  doubtful_index_ = true;
+  EXPECT_THAT(causes(), ElementsAre("the market's trend is not known: the index's bars are doubtful"));
 }
 
 TEST_F(Mute, the_channels) {

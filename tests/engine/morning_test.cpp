@@ -128,7 +128,12 @@ TEST_P(Splits, SilenceNobodyWhoMayHoldTheStock) {
   for (const Notice& notice : sink_.notices) {
     EXPECT_TRUE(notice.doubtful);
     const bool is_doubt = notice.kind == NoticeKind::self_check;
-    if (is_doubt) EXPECT_THAT(notice.detail, testing::HasSubstr("looks like a split (" + std::to_string(ratio) + ":1)"));
+    // Common practice: the new shares first, 1:10 for a consolidation.
+    const std::string name = GetParam().reverse ? "1:" + std::to_string(ratio) : std::to_string(ratio) + ":1";
+    if (is_doubt)
+      EXPECT_THAT(notice.detail,
+                  testing::AllOf(testing::HasSubstr("looks like a split (" + name + ")"),
+                                 testing::HasSubstr("`brimwatch history split KLVN " + name + " --take`")));
     else EXPECT_EQ(notice.kind, GetParam().reverse ? NoticeKind::left_range : NoticeKind::loss_limit);
     EXPECT_TRUE(is_doubt || notice.watch == 0) << "only the one that had crossed";
   }
@@ -139,6 +144,33 @@ TEST_P(Splits, SilenceNobodyWhoMayHoldTheStock) {
     EXPECT_NE(notice.kind, NoticeKind::loss_limit);
     EXPECT_NE(notice.kind, NoticeKind::fell_under);
   }
+}
+
+// What it would make of the pivot (100 / 2), its range (5 % above) and the loss limit (8 % under), by hand; and what
+// writes it.
+TEST_F(Morning, ASplitsNoticeNamesTheLevelsThatItWouldMakeAndWhatTakesIt) {
+  know_close(98, false);
+  watch("KLVN", "100");
+  begin();
+  give(trade("49.10"));
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  EXPECT_EQ(
+      sink_.notices[0].detail,
+      "price 49.10 against the last close 98.00 looks like a split (2:1); no crossing is told today: check the pivot "
+      "and correct it; as a split its pivot 100.00 would be 50.00, range to 52.50, loss limit 46.00; nothing was "
+      "changed: `brimwatch history split KLVN 2:1 --take` takes it");
+}
+
+// A command that would halve a pivot that somebody has halved already would be a trap.
+TEST_F(Morning, APivotThatIsMendedAlreadyIsNotOfferedASecondSplit) {
+  know_close(98, false);
+  watch("KLVN", "50");
+  begin();
+  give(trade("49.10"));
+  ASSERT_EQ(sink_.notices.size(), 1U);
+  EXPECT_THAT(sink_.notices[0].detail,
+              testing::HasSubstr("the pivot 50.00 lies near this price: if it is of new prices, it needs no change"));
+  EXPECT_THAT(sink_.notices[0].detail, testing::Not(testing::HasSubstr("--take")));
 }
 
 // A stock that truly falls by half overnight, and comes back: the next day is as any other.

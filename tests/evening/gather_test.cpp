@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "bars/daily_text.h"
 #include "record.h"
 
 namespace brimwatch {
@@ -62,7 +63,9 @@ class Gather : public ::testing::Test {
     ReviewOptions span;
     span.from = from;
     span.to = to;
-    auto out = gather(*journal_, {history_ ? (folder_ / "history").string() : "", {}, std::move(events)}, span);
+    ReviewSources sources{history_ ? (folder_ / "history").string() : "", {}, std::move(events)};
+    sources.sessions = sessions_;
+    auto out = gather(*journal_, sources, span);
     EXPECT_TRUE(out) << (out ? "" : out.error().text);
     remarks_ = out ? out->remarks : std::vector<std::string>{};
     return out ? std::move(out->input) : ReviewInput{};
@@ -71,6 +74,7 @@ class Gather : public ::testing::Test {
   fs::path folder_;
   std::unique_ptr<Journal> journal_;
   std::vector<std::string> remarks_;
+  std::vector<Date> sessions_;
   bool history_ = true;
 };
 
@@ -122,6 +126,114 @@ TEST_F(Gather, takes_splits_from_the_events_and_from_the_file_of_bars_itself_onc
     EXPECT_EQ(input.bars.at("KLVN").at(0).close, price(25.75));
     EXPECT_DOUBLE_EQ(*review(input).crossings.at(0).surge, 50);
   }
+}
+
+/// Thirty days before the crossing and forty after it, none like the other; the crossing's own trades 1.5 million.
+std::vector<DailyBar> uneven_days() {
+  std::vector<DailyBar> out;
+  for (int i = -30; i <= 40; ++i) {
+    const double close = 50.5 + 0.3 * std::sin(i * 0.7), volume = i == 0 ? 1.5e6 : 1e6 + 7919 * ((i + 40) % 37);
+    out.push_back(testing_support::bar(kDay + i, std::round(close * 100 - 20) / 100, std::round(close * 100 + 50) / 100,
+                                       std::round(close * 100 - 60) / 100, std::round(close * 100) / 100, volume));
+  }
+  return out;
+}
+
+/// The same with one thing wrong, from the day `at` days after the crossing on.
+class DoubtfulBars : public Gather {
+ protected:
+  DoubtfulBars() { keep_.symbol = "KLVN"; }
+  DailyBar& day(int after) { return bars_[static_cast<std::size_t>(30 + after)]; }
+  Crossing reviewed() {
+    keep_day(0, 0.9, 1.45e6);
+    keep_.bars = bars_;
+    write_bars(daily_text(keep_));
+    const Review out = review(gathered(kDay, kDay));
+    EXPECT_EQ(out.crossings.size(), 1U);
+    words_ = flat(in_words(out));
+    return out.crossings.empty() ? Crossing{} : out.crossings[0];
+  }
+
+  std::vector<DailyBar> bars_ = uneven_days();
+  DailySeries keep_;
+  std::string words_;
+};
+
+TEST_F(DoubtfulBars, sound_ones_judge_all_that_there_is_to_judge) {
+  const Crossing one = reviewed();
+  EXPECT_TRUE(one.official);
+  EXPECT_TRUE(one.after[2]);
+  EXPECT_EQ(one.doubt, "");
+  EXPECT_THAT(remarks_, ::testing::IsEmpty());
+  EXPECT_THAT(words_, ::testing::Not(HasSubstr("doubtful")));
+}
+
+// 61.00 is 20 % above 50.20: one print would make it a winner.
+TEST_F(DoubtfulBars, a_spike_makes_no_winner_and_what_follows_it_is_not_judged) {
+  day(3).high = price(61);
+  const Crossing one = reviewed();
+  EXPECT_TRUE(one.official);
+  EXPECT_EQ(*one.came, true);
+  EXPECT_TRUE(one.after[0]) << "one session after is sound";
+  EXPECT_FALSE(one.after[1]);
+  EXPECT_FALSE(one.after[2]);
+  EXPECT_FALSE(one.first);
+  EXPECT_TRUE(one.followed.open);
+  EXPECT_EQ(one.followed.sold_on, kDay + 2);
+  EXPECT_THAT(words_, HasSubstr("its daily bars are doubtful (a price of 61.00 on 2026-03-05"));
+  EXPECT_THAT(words_, HasSubstr("5 sessions: not judged"));
+  EXPECT_THAT(remarks_, Contains(HasSubstr("nothing is judged by them")));
+}
+
+TEST_F(DoubtfulBars, one_of_the_crossings_own_day_leaves_the_feeds_own_count) {
+  day(0).low = price(31);
+  const Crossing one = reviewed();
+  EXPECT_FALSE(one.official);
+  EXPECT_DOUBLE_EQ(*one.volume, 1.45e6);
+  EXPECT_EQ(*one.close, price(51)) << "the feed's";
+  EXPECT_THAT(words_, HasSubstr("by the feed's own count"));
+}
+
+TEST_F(DoubtfulBars, a_split_that_nobody_told_ends_what_can_be_said) {
+  for (int i = 6; i <= 40; ++i) {
+    for (Price* p : {&day(i).open, &day(i).high, &day(i).low, &day(i).close}) p->micros /= 2;
+    day(i).volume *= 2;
+  }
+  const Crossing one = reviewed();
+  EXPECT_TRUE(one.after[1]);
+  EXPECT_FALSE(one.after[2]);
+  EXPECT_FALSE(one.first) << "half the price is no fall of 8 %";
+  EXPECT_FALSE(one.followed.at_limit);
+  EXPECT_THAT(words_, HasSubstr("a 2:1 split that nobody told?"));
+}
+
+TEST_F(DoubtfulBars, a_session_without_a_row_makes_twenty_of_nineteen) {
+  for (const DailyBar& bar : bars_) sessions_.push_back(bar.day);
+  bars_.erase(bars_.begin() + 30 + 8);
+  const Crossing one = reviewed();
+  EXPECT_TRUE(one.after[1]);
+  EXPECT_FALSE(one.after[2]);
+  EXPECT_THAT(words_, HasSubstr("no row on 2026-03-10"));
+}
+
+TEST_F(DoubtfulBars, a_day_without_volume_is_left_out_and_said) {
+  day(0).volume = 0;
+  const Crossing one = reviewed();
+  EXPECT_FALSE(one.official);
+  EXPECT_DOUBLE_EQ(*one.volume, 1.45e6);
+  EXPECT_THAT(remarks_, Contains(HasSubstr("no volume on 2026-03-02; left out")));
+}
+
+TEST_F(DoubtfulBars, an_old_fault_matters_to_no_later_crossing) {
+  day(-10).high = price(90);
+  EXPECT_EQ(reviewed().doubt, "");
+}
+
+TEST_F(Gather, says_which_rows_could_not_be_read) {
+  keep_day(0, 0.9, 1.2e6);
+  write_bars("date,open,high,low,close,volume\n2026-03-02,50,52,49,51.5,1500000\n2026-03-03,x,53,50,52,1000000\n");
+  static_cast<void>(gathered(kDay, kDay));
+  EXPECT_THAT(remarks_, Contains(HasSubstr("KLVN.csv:3:12")));
 }
 
 TEST_F(Gather, lets_the_journal_alone_show_that_the_odds_have_drifted) {

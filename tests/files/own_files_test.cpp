@@ -81,16 +81,15 @@ TEST_F(Files, ALockFollowsNoLinkAndCutsNothingOfOthers) {
 }
 
 TEST_F(Files, ALockHoldsANumberAndIsTakenOnce) {
-  const auto first = open_lock_file(at("lock")), second = open_lock_file(at("lock"));
+  auto first = open_lock_file(at("lock")), second = open_lock_file(at("lock"));
   ASSERT_TRUE(first && second);
   EXPECT_TRUE(try_lock(*first));
   EXPECT_FALSE(try_lock(*second));
   write_lock_owner(*first, "123456");
   write_lock_owner(*first, "77");
   EXPECT_EQ(get(at("lock")), "77");
-  ::close(*first);
+  first->close();
   EXPECT_TRUE(try_lock(*second));
-  ::close(*second);
 }
 
 TEST_F(Files, AFileIsReplacedWholeAndWhatALinkLeadsToStays) {
@@ -174,6 +173,32 @@ TEST_F(Files, ANewFileFollowsNoLink) {
   fs::create_symlink(at("elsewhere"), at("link"));
   EXPECT_FALSE(create_new_file(at("link")));
   EXPECT_FALSE(fs::exists(at("elsewhere")));
+}
+
+TEST_F(Files, WhatRootMakesInAnothersFolderIsTheirs) {
+  if (::geteuid() != 0) GTEST_SKIP() << "only root can make a file another's";
+  constexpr uid_t kAnother = 12345;
+  ASSERT_EQ(::chown(folder_.path().c_str(), kAnother, kAnother), 0);
+  ASSERT_TRUE(replace_file(at("curves"), "x"));
+  const auto made = create_new_file(at("day"));
+  ASSERT_TRUE(made);
+  ::close(*made);
+  const auto lock = open_lock_file(at("lock"));
+  ASSERT_TRUE(lock);
+  ::close(*lock);
+  for (const char* name : {"curves", "day", "lock"}) {
+    struct stat facts {};
+    ASSERT_EQ(::stat(at(name).c_str(), &facts), 0);
+    EXPECT_EQ(facts.st_uid, kAnother) << name;
+  }
+  EXPECT_TRUE(open_lock_file(at("lock")));  // the service's own lock, which a command of root's looks at
+  // Another name of a file of root's is not given away with it.
+  put(at("root"), "");
+  ASSERT_EQ(::link(at("root").c_str(), at("trap").c_str()), 0);
+  EXPECT_FALSE(open_lock_file(at("trap")));
+  struct stat facts {};
+  ASSERT_EQ(::stat(at("root").c_str(), &facts), 0);
+  EXPECT_EQ(facts.st_uid, 0U);
 }
 
 }  // namespace

@@ -24,11 +24,8 @@ def fresh_typed_arrays_in_data(seed):
 @shape
 def fresh_schema_then_rows(seed):
     m = Market(seed)
-    out, n = [], 0
-    for _ in range(25):
-        rows = [m.trade() for _ in range(m.random.randrange(1, 4))]
-        n += len(rows)
-        out.append({"columns": ["time", "symbol", "price", "size", "exchange"], "values": [[iso(e["ns"], 6), e["s"], e["p"], e["q"], e["x"]] for e in rows]})
+    out = m.batches(25, 1, 4, lambda rows: {"columns": ["time", "symbol", "price", "size", "exchange"], "values": [[iso(e["ns"], 6), e["s"], e["p"], e["q"], e["x"]] for e in rows]})
+    n = m.seq
     return out, dict(ticks=n, kinds={"trade": dict(time="/values/0", symbol="/values/1", price="/values/2", size="/values/3", exchange="/values/4")}, more=dict(time_format="rfc3339"))
 
 
@@ -44,12 +41,8 @@ def fresh_csv_header(seed):
 @shape
 def fresh_lower_topics(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(60, 0.4):
-        if e["kind"] == "trade":
-            out.append({"stream": f"{e['s']}@trade", "data": {"price": f"{e['p']:.2f}", "qty": str(e["q"]), "time": ms(e)}})
-        else:
-            out.append({"stream": f"{e['s']}@quote", "data": {"bid": f"{e['b']:.2f}", "ask": f"{e['a']:.2f}", "bidQty": str(e["bq"]), "askQty": str(e["aq"]), "time": ms(e)}})
+    out = m.written(60, 0.4, lambda e: {"stream": f"{e['s']}@trade", "data": {"price": f"{e['p']:.2f}", "qty": str(e["q"]), "time": ms(e)}},
+        lambda e: {"stream": f"{e['s']}@quote", "data": {"bid": f"{e['b']:.2f}", "ask": f"{e['a']:.2f}", "bidQty": str(e["bq"]), "askQty": str(e["aq"]), "time": ms(e)}})
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/stream", price="/data/price", size="/data/qty", time="/data/time"), "quote": dict(bid="/data/bid", ask="/data/ask")}, more=dict(symbol_form="{symbol}@*", time_format="ms"))
 
 
@@ -90,9 +83,8 @@ def fresh_status_flags(seed):
 @shape
 def fresh_nanos_in_tuple(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(70, 0.3):
-        out.append({"x": [1, e["s"], e["ns"], e["p"], e["q"], e["id"]]} if e["kind"] == "trade" else {"x": [2, e["s"], e["ns"], e["b"], e["bq"], e["a"], e["aq"]]})
+    out = m.written(70, 0.3, lambda e: {"x": [1, e["s"], e["ns"], e["p"], e["q"], e["id"]]},
+        lambda e: {"x": [2, e["s"], e["ns"], e["b"], e["bq"], e["a"], e["aq"]]})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/x/1", time="/x/2", price="/x/3", size="/x/4"), "quote": dict(symbol="/x/1", bid="/x/3", bid_size="/x/4", ask="/x/5", ask_size="/x/6")}, more=dict(time_format="ns"))
 
 
@@ -111,10 +103,6 @@ def fresh_rest_of_trades_by_symbol(seed):
 @shape
 def fresh_local_compact(seed):
     m = Market(seed, symbols=2)
-    out = [{"k": "auth", "ok": True}]
-    for e in m.mixed(50, 0.3):
-        if e["kind"] == "trade":
-            out.append({"k": "tr", "n": e["s"], "d": iso(e["ns"], 3, "", " "), "pr": f"{e['p']:.2f}", "qy": e["q"]})
-        else:
-            out.append({"k": "qt", "n": e["s"], "d": iso(e["ns"], 3, "", " "), "bd": f"{e['b']:.2f}", "ak": f"{e['a']:.2f}", "bds": e["bq"], "aks": e["aq"]})
+    out = [{"k": "auth", "ok": True}] + m.written(50, 0.3, lambda e: {"k": "tr", "n": e["s"], "d": iso(e["ns"], 3, "", " "), "pr": f"{e['p']:.2f}", "qy": e["q"]},
+        lambda e: {"k": "qt", "n": e["s"], "d": iso(e["ns"], 3, "", " "), "bd": f"{e['b']:.2f}", "ak": f"{e['a']:.2f}", "bds": e["bq"], "aks": e["aq"]})
     return out, dict(ticks=50, kinds={"trade": dict(symbol="/n", time="/d", price="/pr", size="/qy"), "quote": dict(bid="/bd", ask="/ak", bid_size="/bds", ask_size="/aks")}, more=dict(time_format="rfc3339", time_zone="America/New_York"), words={"tr": "trade", "qt": "quote"})

@@ -118,6 +118,7 @@ if __name__ == "__main__":
     import more_shapes  # noqa: F401
     import fresh_shapes  # noqa: F401
     import later_shapes  # noqa: F401
+    import stranger_shapes  # noqa: F401
 
     seed = int(sys.argv.pop()) if sys.argv[-1].isdigit() else 7
     program, only = sys.argv[1], sys.argv[2:]

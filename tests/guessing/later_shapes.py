@@ -20,9 +20,7 @@ def later_pascal_envelope(seed):
 def later_numbers_by_directory(seed):
     m = Market(seed)
     no = {s: i + 1 for i, s in enumerate(m.symbols)}
-    out = [{"op": "symbols", "list": [{"id": no[s], "name": s} for s in m.symbols]}]
-    for e in m.mixed(60, 0):
-        out.append({"op": "t", "i": no[e["s"]], "p": e["p"], "q": e["q"], "u": us(e)})
+    out = [{"op": "symbols", "list": [{"id": no[s], "name": s} for s in m.symbols]}] + m.written(60, 0, lambda e: {"op": "t", "i": no[e["s"]], "p": e["p"], "q": e["q"], "u": us(e)})
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/i", price="/p", size="/q", time="/u")}, more=dict(time_format="us"))
 
 
@@ -43,9 +41,7 @@ def later_round_lots_named(seed):
 @shape
 def later_ticker_updates(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(50, 0):
-        out.append({"channel": "ticker", "data": {"s": e["s"], "last": f"{e['p']:.2f}", "bid": f"{e['p'] - .01:.2f}", "ask": f"{e['p'] + .01:.2f}", "vol": str(e["dv"]), "ts": iso(e["ns"], 3)}})
+    out = m.written(50, 0, lambda e: {"channel": "ticker", "data": {"s": e["s"], "last": f"{e['p']:.2f}", "bid": f"{e['p'] - .01:.2f}", "ask": f"{e['p'] + .01:.2f}", "vol": str(e["dv"]), "ts": iso(e["ns"], 3)}})
     out.insert(3, {"channel": "heartbeat", "data": {"counter": 5}})
     return out, dict(ticks=50, kinds={"day": dict(symbol="/data/s", price="/data/last", day_volume="/data/vol", bid="/data/bid", ask="/data/ask", time="/data/ts")}, more=dict(time_format="rfc3339"), words={"ticker": "day"})
 
@@ -60,9 +56,8 @@ def later_slash_times(seed):
 @shape
 def later_nested_quote_and_trade(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(60, 0.5):
-        out.append({"trade": {"symbol": e["s"], "price": e["p"], "size": e["q"], "time": ms(e)}} if e["kind"] == "trade" else {"quote": {"symbol": e["s"], "bid": e["b"], "bidSize": e["bq"], "ask": e["a"], "askSize": e["aq"], "time": ms(e)}})
+    out = m.written(60, 0.5, lambda e: {"trade": {"symbol": e["s"], "price": e["p"], "size": e["q"], "time": ms(e)}},
+        lambda e: {"quote": {"symbol": e["s"], "bid": e["b"], "bidSize": e["bq"], "ask": e["a"], "askSize": e["aq"], "time": ms(e)}})
     out.insert(5, {"heartbeat": {"time": 1791986460000}})
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/trade/symbol", price="/trade/price", size="/trade/size", time="/trade/time"), "quote": dict(symbol="/quote/symbol", bid="/quote/bid", ask="/quote/ask", time="/quote/time")}, more=dict(time_format="ms"))
 

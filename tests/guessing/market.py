@@ -81,6 +81,14 @@ class Market:
         self.seq += 1
         return dict(t, kind="correct", op=t["p"], oq=t["q"], p=round(t["p"] + 0.02, 2), ns=self.pass_time(), seq=self.seq)
 
+    def written(self, count, quotes, trade, quote=None):
+        """What happens next, each as the source writes it: a trade by the one, a quote by the other."""
+        return [trade(e) if e["kind"] == "trade" else quote(e) for e in self.mixed(count, quotes)]
+
+    def batches(self, count, least, under, write):
+        """Frames of `least` to fewer than `under` trades each."""
+        return [write([self.trade() for _ in range(self.random.randrange(least, under))]) for _ in range(count)]
+
     def mixed(self, count, quotes=0.3):
         return [self.quote() if self.random.random() < quotes else self.trade() for _ in range(count)]
 

@@ -40,12 +40,8 @@ def rest_array(seed):
 @shape
 def book_with_levels(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(70, 0.5):
-        if e["kind"] == "trade":
-            out.append({"type": "match", "product": e["s"], "price": f"{e['p']:.2f}", "size": str(e["q"]), "time": iso(e["ns"], 6), "trade_id": e["id"], "side": "buy" if e["id"] % 2 else "sell"})
-        else:
-            out.append({"type": "book", "product": e["s"], "bids": [[f"{e['b']:.2f}", str(e["bq"])], [f"{e['b'] - .01:.2f}", "300"]], "asks": [[f"{e['a']:.2f}", str(e["aq"])], [f"{e['a'] + .01:.2f}", "200"]], "time": iso(e["ns"], 6)})
+    out = m.written(70, 0.5, lambda e: {"type": "match", "product": e["s"], "price": f"{e['p']:.2f}", "size": str(e["q"]), "time": iso(e["ns"], 6), "trade_id": e["id"], "side": "buy" if e["id"] % 2 else "sell"},
+        lambda e: {"type": "book", "product": e["s"], "bids": [[f"{e['b']:.2f}", str(e["bq"])], [f"{e['b'] - .01:.2f}", "300"]], "asks": [[f"{e['a']:.2f}", str(e["aq"])], [f"{e['a'] + .01:.2f}", "200"]], "time": iso(e["ns"], 6)})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/product", price="/price", size="/size", time="/time", id="/trade_id"), "quote": dict(symbol="/product", bid="/bids/0/0", ask="/asks/0/0", bid_size="/bids/0/1", ask_size="/asks/0/1", time="/time")}, more=dict(time_format="rfc3339"), words={"match": "trade", "book": "quote"})
 
 
@@ -59,12 +55,8 @@ def two_names_of_a_symbol(seed):
 @shape
 def method_params(seed):
     m = Market(seed)
-    out = [{"jsonrpc": "2.0", "id": 1, "result": True}]
-    for e in m.mixed(60, 0.3):
-        if e["kind"] == "trade":
-            out.append({"jsonrpc": "2.0", "method": "trade", "params": {"symbol": e["s"], "p": e["p"], "v": e["q"], "t": ms(e)}})
-        else:
-            out.append({"jsonrpc": "2.0", "method": "quote", "params": {"symbol": e["s"], "b": e["b"], "bv": e["bq"], "a": e["a"], "av": e["aq"], "t": ms(e)}})
+    out = [{"jsonrpc": "2.0", "id": 1, "result": True}] + m.written(60, 0.3, lambda e: {"jsonrpc": "2.0", "method": "trade", "params": {"symbol": e["s"], "p": e["p"], "v": e["q"], "t": ms(e)}},
+        lambda e: {"jsonrpc": "2.0", "method": "quote", "params": {"symbol": e["s"], "b": e["b"], "bv": e["bq"], "a": e["a"], "av": e["aq"], "t": ms(e)}})
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/params/symbol", price="/params/p", size="/params/v", time="/params/t"), "quote": dict(bid="/params/b", ask="/params/a")}, more=dict(time_format="ms"), words={"trade": "trade", "quote": "quote"})
 
 
@@ -92,21 +84,16 @@ def exchange_prefix(seed):
 def numbered_symbols(seed):
     m = Market(seed)
     number = {s: 1000 + i * 7 for i, s in enumerate(m.symbols)}
-    out = [{"type": "directory", "symbol": s, "locate": k} for s, k in number.items()]
-    for e in m.mixed(70, 0.3):
-        out.append({"type": "trade", "locate": number[e["s"]], "price": e["p"], "shares": e["q"], "ts": e["ns"]} if e["kind"] == "trade" else {"type": "quote", "locate": number[e["s"]], "bid": e["b"], "ask": e["a"], "bidShares": e["bq"], "askShares": e["aq"], "ts": e["ns"]})
+    out = [{"type": "directory", "symbol": s, "locate": k} for s, k in number.items()] + m.written(70, 0.3, lambda e: {"type": "trade", "locate": number[e["s"]], "price": e["p"], "shares": e["q"], "ts": e["ns"]},
+        lambda e: {"type": "quote", "locate": number[e["s"]], "bid": e["b"], "ask": e["a"], "bidShares": e["bq"], "askShares": e["aq"], "ts": e["ns"]})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/locate", price="/price", size="/shares", time="/ts"), "naming": dict(symbol="/symbol", number="/locate")}, more=dict(time_format="ns"), words={"directory": "naming", "trade": "trade", "quote": "quote"})
 
 
 @shape
 def capital_names(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(80, 0.4):
-        if e["kind"] == "trade":
-            out.append({"MSG_TYPE": "TRADE", "SYM": e["s"], "TRDPRC": e["p"], "TRDVOL": e["q"], "ACVOL": e["dv"], "TRDTIM_MS": ms(e), "SEQNUM": e["seq"]})
-        else:
-            out.append({"MSG_TYPE": "QUOTE", "SYM": e["s"], "BID": e["b"], "BIDSIZE": e["bq"], "ASK": e["a"], "ASKSIZE": e["aq"], "QUOTIM_MS": ms(e), "SEQNUM": e["seq"]})
+    out = m.written(80, 0.4, lambda e: {"MSG_TYPE": "TRADE", "SYM": e["s"], "TRDPRC": e["p"], "TRDVOL": e["q"], "ACVOL": e["dv"], "TRDTIM_MS": ms(e), "SEQNUM": e["seq"]},
+        lambda e: {"MSG_TYPE": "QUOTE", "SYM": e["s"], "BID": e["b"], "BIDSIZE": e["bq"], "ASK": e["a"], "ASKSIZE": e["aq"], "QUOTIM_MS": ms(e), "SEQNUM": e["seq"]})
     return out, dict(ticks=80, kinds={"trade": dict(symbol="/SYM", price="/TRDPRC", size="/TRDVOL", day_volume="/ACVOL", time="/TRDTIM_MS"), "quote": dict(bid="/BID", ask="/ASK", bid_size="/BIDSIZE", ask_size="/ASKSIZE", time="/QUOTIM_MS")}, more=dict(time_format="ms"), words={"TRADE": "trade", "QUOTE": "quote"})
 
 
@@ -121,9 +108,8 @@ def fix_lines(seed):
 @shape
 def csv_with_kinds(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(70, 0.4):
-        out.append(f"T;{e['s']};{ms(e)};{e['p']:.2f};{e['q']}" if e["kind"] == "trade" else f"Q;{e['s']};{ms(e)};{e['b']:.2f};{e['bq']};{e['a']:.2f};{e['aq']}")
+    out = m.written(70, 0.4, lambda e: f"T;{e['s']};{ms(e)};{e['p']:.2f};{e['q']}",
+        lambda e: f"Q;{e['s']};{ms(e)};{e['b']:.2f};{e['bq']};{e['a']:.2f};{e['aq']}")
     out.insert(7, "H;1791986400000")
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/1", time="/2", price="/3", size="/4"), "quote": dict(bid="/3", ask="/5")}, more=dict(encoding="csv", time_format="ms"), words={"T": "trade", "Q": "quote"})
 

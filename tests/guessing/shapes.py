@@ -38,12 +38,8 @@ def two(kinds):
 @shape
 def flat_short(seed):
     m = Market(seed)
-    out = [{"T": "subscription", "trades": ["KLVN"]}]
-    for e in m.mixed(80):
-        if e["kind"] == "trade":
-            out.append({"T": "t", "S": e["s"], "i": e["id"], "x": e["x"], "p": e["p"], "s": e["q"], "t": iso(e["ns"], 9), "c": ["@", "I"] if e["odd"] else ["@"], "z": "C"})
-        else:
-            out.append({"T": "q", "S": e["s"], "bp": e["b"], "bs": e["bq"], "ap": e["a"], "as": e["aq"], "t": iso(e["ns"], 9), "c": ["R"], "z": "C"})
+    out = [{"T": "subscription", "trades": ["KLVN"]}] + m.written(80, 0.3, lambda e: {"T": "t", "S": e["s"], "i": e["id"], "x": e["x"], "p": e["p"], "s": e["q"], "t": iso(e["ns"], 9), "c": ["@", "I"] if e["odd"] else ["@"], "z": "C"},
+        lambda e: {"T": "q", "S": e["s"], "bp": e["b"], "bs": e["bq"], "ap": e["a"], "as": e["aq"], "t": iso(e["ns"], 9), "c": ["R"], "z": "C"})
     return out, dict(ticks=80, kinds={"trade": dict(symbol="/S", price="/p", size="/s", time="/t", conditions="/c", id="/i", exchange="/x"),
                                       "quote": dict(symbol="/S", bid="/bp", ask="/ap", bid_size="/bs", ask_size="/as", time="/t")},
                      more=dict(time_format="rfc3339", conditions="utdf"), words={"t": "trade", "q": "quote"})
@@ -82,22 +78,16 @@ def envelope_long_names(seed):
 @shape
 def batch_in_data(seed):
     m = Market(seed)
-    out, n = [{"type": "ping"}], 0
-    for _ in range(25):
-        rows = [m.trade() for _ in range(m.random.randrange(1, 5))]
-        n += len(rows)
-        out.append({"type": "trade", "data": [{"s": e["s"], "p": e["p"], "v": e["q"], "t": ms(e), "c": None} for e in rows]})
+    out = [{"type": "ping"}] + m.batches(25, 1, 5, lambda rows: {"type": "trade", "data": [{"s": e["s"], "p": e["p"], "v": e["q"], "t": ms(e), "c": None} for e in rows]})
+    n = m.seq
     return out, dict(ticks=n, kinds={"trade": dict(symbol="/data/s", price="/data/p", size="/data/v", time="/data/t")}, more=dict(time_format="ms"))
 
 
 @shape
 def positional_rows(seed):
     m = Market(seed)
-    out, n = [], 0
-    for _ in range(30):
-        rows = [m.trade() for _ in range(m.random.randrange(1, 4))]
-        n += len(rows)
-        out.append({"ch": "prints", "rows": [[e["s"], ms(e), f"{e['p']:.2f}", str(e["q"]), e["id"]] for e in rows]})
+    out = m.batches(30, 1, 4, lambda rows: {"ch": "prints", "rows": [[e["s"], ms(e), f"{e['p']:.2f}", str(e["q"]), e["id"]] for e in rows]})
+    n = m.seq
     out.insert(9, {"ch": "alive"})
     return out, dict(ticks=n, kinds={"trade": dict(symbol="/rows/0", time="/rows/1", price="/rows/2", size="/rows/3", id="/rows/4")}, more=dict(time_format="ms"))
 
@@ -105,12 +95,8 @@ def positional_rows(seed):
 @shape
 def positional_messages(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(80, 0.4):
-        if e["kind"] == "trade":
-            out.append(["T", e["s"], us(e), e["p"], e["q"], e["dv"]])
-        else:
-            out.append(["Q", e["s"], us(e), e["b"], e["bq"], e["a"], e["aq"]])
+    out = m.written(80, 0.4, lambda e: ["T", e["s"], us(e), e["p"], e["q"], e["dv"]],
+        lambda e: ["Q", e["s"], us(e), e["b"], e["bq"], e["a"], e["aq"]])
     return out, dict(ticks=80, kinds={"trade": dict(symbol="/1", time="/2", price="/3", size="/4", day_volume="/5"),
                                       "quote": dict(symbol="/1", time="/2", bid="/3", bid_size="/4", ask="/5", ask_size="/6")},
                      more=dict(time_format="us"), words={"T": "trade", "Q": "quote"})
@@ -119,11 +105,8 @@ def positional_messages(seed):
 @shape
 def columns(seed):
     m = Market(seed)
-    out, n = [], 0
-    for _ in range(25):
-        rows = [m.trade() for _ in range(m.random.randrange(1, 6))]
-        n += len(rows)
-        out.append({"symbols": [e["s"] for e in rows], "prices": [e["p"] for e in rows], "sizes": [e["q"] for e in rows], "times": [ms(e) for e in rows]})
+    out = m.batches(25, 1, 6, lambda rows: {"symbols": [e["s"] for e in rows], "prices": [e["p"] for e in rows], "sizes": [e["q"] for e in rows], "times": [ms(e) for e in rows]})
+    n = m.seq
     return out, dict(ticks=n, kinds={"trade": dict(symbol="/symbols", price="/prices", size="/sizes", time="/times")}, more=dict(columns=True, time_format="ms"))
 
 
@@ -158,24 +141,16 @@ def meaningless_names(seed):
 @shape
 def meaningless_quotes(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(120, 0.5):
-        if e["kind"] == "trade":
-            out.append({"m": 17, "u": e["s"], "r": ms(e), "d1": e["p"], "d2": e["q"]})
-        else:
-            out.append({"m": 23, "u": e["s"], "r": ms(e), "g1": e["b"], "g2": e["bq"], "g3": e["a"], "g4": e["aq"]})
+    out = m.written(120, 0.5, lambda e: {"m": 17, "u": e["s"], "r": ms(e), "d1": e["p"], "d2": e["q"]},
+        lambda e: {"m": 23, "u": e["s"], "r": ms(e), "g1": e["b"], "g2": e["bq"], "g3": e["a"], "g4": e["aq"]})
     return out, dict(ticks=120, kinds={"trade": dict(symbol="/u", time="/r", price="/d1", size="/d2"), "quote": dict(symbol="/u", time="/r", bid="/g1", ask="/g3", bid_size="/g2", ask_size="/g4")}, more=dict(time_format="ms"))
 
 
 @shape
 def topic_with_symbol(seed):
     m = Market(seed)
-    out = [{"op": "subscribe", "success": True}]
-    for e in m.mixed(70, 0.3):
-        if e["kind"] == "trade":
-            out.append({"topic": f"trade.{e['s']}", "ts": ms(e), "data": {"px": f"{e['p']:.2f}", "qty": e["q"], "tid": e["id"]}})
-        else:
-            out.append({"topic": f"quote.{e['s']}", "ts": ms(e), "data": {"bid": f"{e['b']:.2f}", "bidQty": e["bq"], "ask": f"{e['a']:.2f}", "askQty": e["aq"]}})
+    out = [{"op": "subscribe", "success": True}] + m.written(70, 0.3, lambda e: {"topic": f"trade.{e['s']}", "ts": ms(e), "data": {"px": f"{e['p']:.2f}", "qty": e["q"], "tid": e["id"]}},
+        lambda e: {"topic": f"quote.{e['s']}", "ts": ms(e), "data": {"bid": f"{e['b']:.2f}", "bidQty": e["bq"], "ask": f"{e['a']:.2f}", "askQty": e["aq"]}})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/topic", price="/data/px", size="/data/qty", time="/ts", id="/data/tid"), "quote": dict(symbol="/topic", bid="/data/bid", ask="/data/ask", bid_size="/data/bidQty", ask_size="/data/askQty", time="/ts")},
                      more=dict(symbol_form="*.{symbol}", time_format="ms"))
 
@@ -196,12 +171,8 @@ def channel_envelope(seed):
 @shape
 def kind_by_presence(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(80, 0.4):
-        if e["kind"] == "trade":
-            out.append({"ticker": e["s"], "when": iso(e["ns"], 3, "-04:00"), "price": e["p"], "shares": e["q"]})
-        else:
-            out.append({"ticker": e["s"], "when": iso(e["ns"], 3, "-04:00"), "bid": e["b"], "ask": e["a"], "bidShares": e["bq"], "askShares": e["aq"]})
+    out = m.written(80, 0.4, lambda e: {"ticker": e["s"], "when": iso(e["ns"], 3, "-04:00"), "price": e["p"], "shares": e["q"]},
+        lambda e: {"ticker": e["s"], "when": iso(e["ns"], 3, "-04:00"), "bid": e["b"], "ask": e["a"], "bidShares": e["bq"], "askShares": e["aq"]})
     out.insert(4, {"heartbeat": 1})
     return out, dict(ticks=80, kinds={"trade": dict(symbol="/ticker", time="/when", price="/price", size="/shares"), "quote": dict(symbol="/ticker", bid="/bid", ask="/ask", bid_size="/bidShares", ask_size="/askShares")}, more=dict(time_format="rfc3339"))
 
@@ -209,9 +180,7 @@ def kind_by_presence(seed):
 @shape
 def fix_tags_in_json(seed):
     m = Market(seed)
-    out = [{"35": "0", "34": 1, "52": "20261014-13:59:00.000"}]
-    for e in m.mixed(60, 0):
-        out.append({"35": "X", "34": e["seq"] + 1, "52": iso(e["ns"], 3).replace("-", "").replace("T", "-").rstrip("Z"), "55": e["s"], "270": f"{e['p']:.2f}", "271": str(e["q"]), "1003": str(e["id"]), "60": iso(e["ns"], 3).replace("-", "").replace("T", "-").rstrip("Z")})
+    out = [{"35": "0", "34": 1, "52": "20261014-13:59:00.000"}] + m.written(60, 0, lambda e: {"35": "X", "34": e["seq"] + 1, "52": iso(e["ns"], 3).replace("-", "").replace("T", "-").rstrip("Z"), "55": e["s"], "270": f"{e['p']:.2f}", "271": str(e["q"]), "1003": str(e["id"]), "60": iso(e["ns"], 3).replace("-", "").replace("T", "-").rstrip("Z")})
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/55", price="/270", size="/271", time="/60", id="/1003")}, more=dict(time_format="rfc3339"))
 
 
@@ -299,12 +268,8 @@ def symbol_in_envelope(seed):
 @shape
 def nested_values(seed):
     m = Market(seed)
-    out = []
-    for e in m.mixed(70, 0.4):
-        if e["kind"] == "trade":
-            out.append({"kind": "print", "instrument": {"symbol": e["s"], "type": "equity"}, "trade": {"price": {"value": e["p"], "currency": "USD"}, "quantity": e["q"]}, "time": {"exchange": iso(e["ns"], 6), "published": iso(e["ns"] + 3_000_000, 6)}})
-        else:
-            out.append({"kind": "book", "instrument": {"symbol": e["s"], "type": "equity"}, "bid": {"price": e["b"], "size": e["bq"]}, "ask": {"price": e["a"], "size": e["aq"]}, "time": {"exchange": iso(e["ns"], 6), "published": iso(e["ns"] + 3_000_000, 6)}})
+    out = m.written(70, 0.4, lambda e: {"kind": "print", "instrument": {"symbol": e["s"], "type": "equity"}, "trade": {"price": {"value": e["p"], "currency": "USD"}, "quantity": e["q"]}, "time": {"exchange": iso(e["ns"], 6), "published": iso(e["ns"] + 3_000_000, 6)}},
+        lambda e: {"kind": "book", "instrument": {"symbol": e["s"], "type": "equity"}, "bid": {"price": e["b"], "size": e["bq"]}, "ask": {"price": e["a"], "size": e["aq"]}, "time": {"exchange": iso(e["ns"], 6), "published": iso(e["ns"] + 3_000_000, 6)}})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/instrument/symbol", price="/trade/price/value", size="/trade/quantity", time="/time/exchange"), "quote": dict(bid="/bid/price", ask="/ask/price", bid_size="/bid/size", ask_size="/ask/size")}, more=dict(time_format="rfc3339"))
 
 
@@ -335,9 +300,8 @@ def ho_stream_suffix(seed):
 @shape
 def ho_channel_array(seed):
     m = Market(seed)
-    out = [{"event": "info", "version": 2}]
-    for e in m.mixed(60, 0.3):
-        out.append(["trades", e["s"], [e["id"], ms(e), e["p"], e["q"]]] if e["kind"] == "trade" else ["quotes", e["s"], [ms(e), e["b"], e["bq"], e["a"], e["aq"]]])
+    out = [{"event": "info", "version": 2}] + m.written(60, 0.3, lambda e: ["trades", e["s"], [e["id"], ms(e), e["p"], e["q"]]],
+        lambda e: ["quotes", e["s"], [ms(e), e["b"], e["bq"], e["a"], e["aq"]]])
     return out, dict(ticks=60, kinds={"trade": dict(symbol="/1", time="/2/1", price="/2/2", size="/2/3"), "quote": dict(symbol="/1", time="/2/0", bid="/2/1", ask="/2/3")}, more=dict(time_format="ms"))
 
 
@@ -420,7 +384,6 @@ def ho_small_letters(seed):
 @shape
 def ho_cents(seed):
     m = Market(seed)
-    out = [{"t": "hb"}]
-    for e in m.mixed(70, 0.4):
-        out.append({"t": "trd", "s": e["s"], "p": round(e["p"] * 100), "q": e["q"], "u": us(e)} if e["kind"] == "trade" else {"t": "bbo", "s": e["s"], "b": round(e["b"] * 100), "bq": e["bq"], "a": round(e["a"] * 100), "aq": e["aq"], "u": us(e)})
+    out = [{"t": "hb"}] + m.written(70, 0.4, lambda e: {"t": "trd", "s": e["s"], "p": round(e["p"] * 100), "q": e["q"], "u": us(e)},
+        lambda e: {"t": "bbo", "s": e["s"], "b": round(e["b"] * 100), "bq": e["bq"], "a": round(e["a"] * 100), "aq": e["aq"], "u": us(e)})
     return out, dict(ticks=70, kinds={"trade": dict(symbol="/s", price="/p", size="/q", time="/u"), "quote": dict(bid="/b", ask="/a", bid_size="/bq", ask_size="/aq")}, more=dict(price_decimals=2, time_format="us"), words={"trd": "trade", "bbo": "quote", "hb": "ignore"})

@@ -8,6 +8,7 @@ import json
 import os
 import pathlib
 import re
+import shlex
 import ssl
 import subprocess
 import sys
@@ -17,7 +18,8 @@ import websockets
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "process"))
 sys.path.insert(0, str(pathlib.Path(__file__).parent))
-from live_support import SnapshotSource, StreamSource  # noqa: E402
+from event_source import EventSource  # noqa: E402
+from live_support import Daemon, SnapshotSource, StreamSource, wait_for  # noqa: E402
 from market import Market  # noqa: E402
 
 import tempfile  # noqa: E402
@@ -201,6 +203,143 @@ fields = {{ kind = "/T", symbol = "/S", price = "/p", size = "/q", time = "/t", 
         run = self.attempt("--messages", "1")
         self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
         self.assertIn("/last?of=", source.asked[0][0])
+
+    def events(self, pieces):
+        """A real HTTP server of server-sent events (Python's own) that then stays silent; each piece as it is."""
+        source = EventSource()
+        self.addCleanup(source.close)
+        for piece in pieces:
+            source.send(piece)
+        return source
+
+    @staticmethod
+    def event_of(number, text, name="trade"):
+        return f"id: {number}\nevent: {name}\ndata: {text}\n\n"
+
+    def test_server_sent_events(self):
+        m = Market(4, symbols=1)
+        pieces = [": welcome\n\nretry: 2000\n\n", *(self.event_of(i, trade(m.trade())) for i in range(5)), self.event_of(9, '{"T":"hb"}', "beat")]
+        source = self.events(pieces)
+        self.config(f"http://127.0.0.1:{source.port}/stream?of={{symbols}}", kind="events", more='headers = { Authorization = "Bearer {secret}" }\nsecret = { env = "TRY_KEY" }')
+        run = self.attempt("--messages", "6", environment={"TRY_KEY": SECRET})
+        self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+        text = re.sub(r"\s+", " ", run.stdout)
+        for step in ("resolved to 127.0.0.1, connected", "the first message is here", "6 messages", "5 became ticks", "trade: 5", "asked for and not heard: ORRI", "it works"):
+            self.assertIn(step, text)
+        path, headers = source.asked[0]
+        self.assertEqual((path, headers["authorization"], headers["accept"]), ("/stream?of=KLVN,ORRI", f"Bearer {SECRET}", "text/event-stream"))
+        source.status = 403
+        refused = self.attempt("--seconds", "5", environment={"TRY_KEY": SECRET})
+        self.assertEqual(refused.returncode, 1)
+        self.assertIn("HTTP 403", refused.stdout)
+
+    def test_events_that_are_packed_and_cut_anywhere(self):
+        m = Market(4, symbols=1)
+        source = EventSource()
+        source.gzip = True
+        self.addCleanup(source.close)
+        for i in range(5):
+            source.send(self.event_of(i, trade(m.trade())), cut=7)
+        self.config(f"http://127.0.0.1:{source.port}/", kind="events")
+        run = self.attempt("--messages", "5")
+        self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+        self.assertIn("5 became ticks", run.stdout)
+
+    def mapped(self, *arguments):
+        run = subprocess.run([PROGRAM, "feeds", "map", *map(str, arguments)], capture_output=True, text=True, env={**os.environ, "TRY_KEY": SECRET}, timeout=60)
+        self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+        self.assertNotIn(SECRET, run.stdout + run.stderr)
+        return run
+
+    def tried_as_mapped(self, config, messages):
+        run = subprocess.run([PROGRAM, "feeds", "try", "mapped", "--config", config, "--messages", str(messages)], capture_output=True, text=True, env={**os.environ, "TRY_KEY": SECRET}, timeout=60)
+        self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+        return run.stdout
+
+    def fresh_config(self):
+        config = self.where / "fresh.toml"
+        config.write_text('[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n')
+        return config
+
+    def test_map_of_live_events_that_nobody_announced(self):
+        m = Market(4, symbols=2)
+        pieces = [": welcome\n\n", *(self.event_of(i, trade(m.trade())) for i in range(40))]
+        source, config = self.events(pieces), self.fresh_config()
+        self.mapped(f"http://127.0.0.1:{source.port}/stream", "--insecure-loopback", "--messages", "40", "--secret-env", "TRY_KEY", "--header", "X-Key: {secret}", "--write", config)
+        self.assertIn('kind = "events"', config.read_text())
+        again = self.events(pieces)
+        config.write_text(config.read_text().replace(str(source.port), str(again.port)))
+        self.assertIn("became ticks", self.tried_as_mapped(config, 40))
+
+    def test_map_of_an_address_that_is_polled(self):
+        m = Market(4, symbols=3)
+        bodies = [json.dumps({"quotes": [{"sym": e["s"], "last": e["p"], "volume": e["dv"], "ts": e["ns"] // 10**6} for e in (m.trade(s) for s in m.symbols)]}) for _ in range(12)]
+        source, config = SnapshotSource(bodies), self.fresh_config()
+        self.addCleanup(source.close)
+        said = json.loads(self.mapped(f"http://127.0.0.1:{source.port}/last?of={{symbols}}", "--insecure-loopback", "--symbols", "KLVN,NIVO,HALQ", "--messages", "10", "--every", "0.1", "--json", "--write", config).stdout)
+        self.assertEqual((said["fields"]["symbol"], said["fields"]["price"], said["fields"]["day_volume"], said["fields"]["time"]), ("/sym", "/last", "/volume", "/ts"))
+        self.assertEqual(said["trial"]["ticks"], 30)
+        text = config.read_text()
+        self.assertIn('kind = "poll"', text)
+        self.assertRegex(text, r"interval = 0\.1 ")
+        self.tried_as_mapped(config, 1)
+
+    def test_map_of_what_the_daemon_recorded(self):
+        """A stream's and an events feed's, recorded with no mapping that fits: what one has of a source that is not understood yet."""
+        m = Market(4, symbols=2)
+        rows = [trade(m.trade()) for _ in range(40)]
+        for kind in ("stream", "events"):
+            with self.subTest(kind):
+                source = self.source(rows) if kind == "stream" else self.events([self.event_of(i, row) for i, row in enumerate(rows)])
+                scheme = "ws" if kind == "stream" else "http"
+                self.config(f"{scheme}://127.0.0.1:{source.port}/", kind=kind)
+                text = (self.where / "b.toml").read_text().replace("/p", "/nothing")
+                daemon = Daemon(PROGRAM, text)
+                self.addCleanup(daemon.close)
+                daemon.write(text + f'[record]\ndirectory = "{daemon.where}/rec"\n')
+                daemon.start()
+                wait_for("forty messages", lambda: daemon.feed("main")["frames"] >= 40)
+                daemon.stop()
+                said = json.loads(self.mapped(daemon.recordings()[0], "--json").stdout)
+                self.assertEqual({key: said["fields"][key] for key in ("symbol", "price", "size", "time")}, {"symbol": "/S", "price": "/p", "size": "/q", "time": "/t"})
+                self.assertEqual(said["trial"]["ticks"], 40)
+
+    def test_the_readme_s_first_real_feed_word_by_word(self):
+        """Its own command, at a server of ours that wants the login and the question that stand there."""
+        m = Market(4, symbols=2)
+        rows, told = [trade(m.trade()) for _ in range(40)], []
+
+        class Guarded(StreamSource):
+            async def serve_one(self, socket, path):
+                try:
+                    async for message in socket:
+                        told.append(json.loads(message))
+                        if told[-1].get("do") == "watch" and told[-2] == {"do": "login", "key": SECRET}:
+                            for row in rows:
+                                await socket.send(row)
+                except websockets.ConnectionClosed:
+                    pass
+
+        source = Guarded()
+        self.addCleanup(source.close)
+        text = (pathlib.Path(__file__).resolve().parents[2] / "README.md").read_text()
+        steps = text[text.index("## Your first real feed"):text.index("## Answering back")]
+        command = " ".join(re.search(r"\n +(brimwatch feeds map .*\n +--hello.*)", steps).group(1).replace("\\\n", " ").split())
+        arguments = shlex.split(command.replace("wss://quotes.example.org/v1", f"ws://127.0.0.1:{source.port}/v1"))[1:]
+        config = self.fresh_config()
+        environment = {**os.environ, "QUOTES_KEY": SECRET}
+        more = ["--insecure-loopback", "--messages", "40"]
+        self.assertIn("The same with `--write", steps)
+        look = subprocess.run([PROGRAM, *arguments, *more], capture_output=True, text=True, env=environment, timeout=60)
+        write = subprocess.run([PROGRAM, *arguments, *more, "--write", config], capture_output=True, text=True, env=environment, timeout=60)
+        check = subprocess.run([PROGRAM, "check", "--config", config], capture_output=True, text=True, env=environment, timeout=60)
+        self.assertIn("`brimwatch feeds try mapped`", steps)
+        tried = subprocess.run([PROGRAM, "feeds", "try", "mapped", "--config", config, "--messages", "40"], capture_output=True, text=True, env=environment, timeout=60)
+        for run in (look, write, check, tried):
+            self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
+            self.assertNotIn(SECRET, run.stdout + run.stderr)
+        self.assertEqual(told[-1], {"do": "watch", "symbols": ["KLVN"]})
+        self.assertIn("it works", tried.stdout)
 
     def test_the_house_s_own_source(self):
         """brimwatch serve, under the [[feed]] that it prints; and mapped from what it sends."""

@@ -24,19 +24,22 @@ share/brimwatch/brimwatch.schema.json
 share/brimwatch/control.schema.json
 share/doc/brimwatch/README.md
 share/doc/brimwatch/copyright
-share/doc/brimwatch/examples/brimwatch.toml
-share/doc/brimwatch/examples/demo/brimwatch.toml
 share/doc/brimwatch/examples/demo/demo-tape
-share/doc/brimwatch/examples/more.csv
-share/doc/brimwatch/examples/weekend.toml
+share/doc/brimwatch/examples/etcd-try
+share/doc/brimwatch/volume.md
+share/doc/brimwatch/weekend.md
 share/fish/vendor_completions.d/brimwatch.fish
 share/man/man1/brimwatch.1.gz
 share/man/man5/brimwatch-notice.5.gz
 share/man/man5/brimwatch-tape.5.gz
 share/man/man5/brimwatch-watches.5.gz
 share/man/man5/brimwatch.toml.5.gz
+share/man/man8/brimwatch.8.gz
 share/zsh/vendor-completions/_brimwatch
 """.split()
+# All samples, of which the manual and the README name some.
+SAMPLES = [f"share/doc/brimwatch/examples/{path.relative_to(SOURCE / 'config/samples')}"
+           for path in (SOURCE / "config/samples").rglob("*") if path.is_file()]
 
 
 class Staged(unittest.TestCase):
@@ -54,12 +57,12 @@ class Staged(unittest.TestCase):
 
     def test_holds_these_files_and_no_others(self):
         found = sorted(str(path.relative_to(self.root / "usr")) for path in self.root.rglob("*") if path.is_file())
-        self.assertEqual(found, FILES)
+        self.assertEqual(found, sorted(FILES + SAMPLES))
 
     def test_all_may_read_and_none_but_the_owner_write(self):
         for path in self.root.rglob("*"):
             mode = stat.S_IMODE(path.stat().st_mode)
-            program = path.is_dir() or path.name in ("brimwatch", "demo-tape") and "completions" not in str(path)
+            program = path.is_dir() or path.name in ("brimwatch", "demo-tape", "etcd-try") and "completions" not in str(path)
             self.assertEqual(oct(mode), oct(0o755 if program else 0o644), path)
 
     def test_the_program_runs_and_says_its_version(self):
@@ -78,7 +81,19 @@ class Staged(unittest.TestCase):
         for kind in ("user", "system"):
             unit = (self.root / f"usr/lib/systemd/{kind}/brimwatch.service").read_text()
             self.assertRegex(unit, r"(?m)^ExecStart=/usr/bin/brimwatch run")
-            self.assertRegex(unit, r"(?m)^Documentation=man:brimwatch\(1\) man:brimwatch\.toml\(5\)$")
+            self.assertRegex(unit, r"(?m)^Documentation=man:brimwatch\(1\) man:brimwatch\(8\) man:brimwatch\.toml\(5\)$")
+            self.assertRegex(unit, r"(?m)^ExecReload=/usr/bin/brimwatch reload")
+
+    def test_every_file_that_the_papers_name_is_there(self):
+        """Under /usr, as installed; a folder counts. Of a word like examples/systemd/NAME.conf, all that it can mean."""
+        texts = {path: gzip.decompress(path.read_bytes()).decode() if path.suffix == ".gz" else path.read_text()
+                 for path in [*self.root.rglob("*.gz"), *self.root.rglob("README.md"), *self.root.rglob("*.service")]}
+        named = {(path.name, word.rstrip(".")) for path, text in texts.items()
+                 for word in re.findall(r"/usr/(?:share|lib)/[\w./-]*brimwatch[\w./-]*", text.replace("\\-", "-"))}
+        self.assertGreater(len(named), 8)
+        self.assertEqual({(page, word) for page, word in named if not (self.root / word[1:]).exists()}, set())
+        readme = next(text for path, text in texts.items() if path.name == "README.md")
+        self.assertNotRegex(readme, r"`(config|daemon|scripts)/")
 
     def test_pages_are_packed_without_a_time(self):
         for path in self.root.rglob("*.gz"):

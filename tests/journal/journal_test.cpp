@@ -239,6 +239,19 @@ TEST(Journal, GivesBackAnswersAsTheyWereInTheirOrder) {
   EXPECT_THAT(must(journal->answers(sample::kDay + kAnswerKinds, {})), testing::IsEmpty());
 }
 
+/// Among several machines the shared log may put one that is known behind others.
+TEST(Journal, AnAnswerThatComesAgainTakesItsPlaceBehindTheOthers) {
+  sample::Folder folder;
+  const auto journal = sample::open(folder.file("j.db"));
+  const Answer first = sample::answer(AnswerKind::bought, 1), second = sample::answer(AnswerKind::sold, 2);
+  JournalBatch both, again;
+  both.answers = {first, second};
+  again.answers = {first};
+  must(journal->commit(both));
+  must(journal->commit(again));
+  EXPECT_THAT(must(journal->answers({}, {})), testing::ElementsAre(second, first));
+}
+
 TEST(Journal, AnAnswerThatAcknowledgesCountsForItsNotice) {
   sample::Folder folder;
   const auto journal = sample::open(folder.file("j.db"));

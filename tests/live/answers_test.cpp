@@ -1,4 +1,7 @@
 // What a person says back: in force at once, kept before it is said to be done, the same after a restart and a reload.
+#include <filesystem>
+#include <fstream>
+
 #include "house_rig.h"
 
 namespace brimwatch::simulation {
@@ -30,7 +33,9 @@ struct Answers : HouseRig {
   std::string buy(const char* symbol, const char* price, const char* shares = "") {
     return say({.kind = AnswerKind::bought, .symbol = symbol, .price = price, .shares = shares});
   }
-  std::string sell(const char* symbol) { return say({.kind = AnswerKind::sold, .symbol = symbol}); }
+  std::string sell(const char* symbol, const char* shares = "") {
+    return say({.kind = AnswerKind::sold, .symbol = symbol, .shares = shares});
+  }
 
   bool reload(Settings settings) {
     Loaded loaded;
@@ -155,6 +160,22 @@ TEST_F(Answers, DroppedComesBackOnlyWhenItIsAdded) {
   EXPECT_FALSE(row("KLVN").added) << "it is that of the user's own list";
 }
 
+TEST_F(Answers, DroppedAndAddedOnOneDayGoesOnCounting) {
+  trade("KLVN", "20.10");
+  pass(kSecond);
+  drop("KLVN");
+  restart();
+  sent.clear();
+  EXPECT_EQ(add("KLVN", "20.00"), "KLVN 20.00 is watched");
+  trade("KLVN", "20.15");
+  pass(kSecond);
+  EXPECT_EQ(times_sent("KLVN"), 0U) << "told before it was dropped";
+  twice("KLVN", "19.00"), twice("KLVN", "20.10");
+  EXPECT_EQ(times_sent("KLVN crossed"), 1U);
+  std::set<std::string> ids;
+  for (const NoticeRecord& one : keeper.kept.notices) EXPECT_TRUE(ids.insert(one.id).second) << one.id << " twice";
+}
+
 TEST_F(Answers, BoughtTakesTheLossLimitFromOnesOwnPrice) {
   trade("KLVN", "20.10");
   EXPECT_EQ(buy("KLVN", "20.50", "200"),
@@ -190,6 +211,85 @@ TEST_F(Answers, WhatIsHeldIsWatchedUntilItIsSold) {
   EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 is a watch again");
   EXPECT_TRUE(reload(without));
   EXPECT_THAT(watched(), testing::ElementsAre("ORRI 50.00"));
+}
+
+TEST_F(Answers, ASaleOfAPartLeavesTheLimitsWhereTheyAre) {
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.00", "100");
+  buy("KLVN", "21.00", "300");
+  EXPECT_EQ(sell("KLVN", "150"),
+            "150 shares of KLVN are sold; KLVN is held from 20.75, 250 shares; loss limit 19.09, gains told at 24.90 and "
+            "25.9375");
+  EXPECT_EQ(row("KLVN").shares, Shares::whole(250));
+  EXPECT_EQ(row("KLVN").bought, *parse_price("20.75"));
+  twice("KLVN", "24.95");
+  EXPECT_EQ(times_sent("on your price"), 1U);
+  sell("KLVN", "0.5");
+  EXPECT_EQ(row("KLVN").shares, Shares{249'500'000});
+  twice("KLVN", "24.96");
+  EXPECT_EQ(times_sent("on your price"), 1U) << "what was told of the rest is not told again";
+  restart();
+  EXPECT_EQ(row("KLVN").shares, Shares{249'500'000});
+  EXPECT_EQ(sell("KLVN", "249.5"), "KLVN is held no more; KLVN 20.00 is a watch again") << "all of them is all";
+  EXPECT_FALSE(row("KLVN").bought.is_set());
+}
+
+TEST_F(Answers, BoughtAgainAfterItWasSoldBeginsAnew) {
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.00", "100");
+  twice("KLVN", "24.10");
+  EXPECT_EQ(times_sent("on your price"), 1U);
+  sell("KLVN");
+  EXPECT_THAT(buy("KLVN", "20.00", "10"), StartsWith("KLVN is held from 20.00, 10 shares"));
+  twice("KLVN", "24.11");
+  EXPECT_EQ(times_sent("on your price"), 2U) << "it is another holding";
+}
+
+TEST_F(Answers, MoreThanIsHeldCannotBeSold) {
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.00", "100");
+  EXPECT_EQ(sell("KLVN", "100.5"),
+            "refused: shares: found 100.5, expected at most the 100 that you hold; nothing was changed");
+  EXPECT_THAT(sell("KLVN", "none"), StartsWith("refused: shares: found \"none\", expected a number"));
+  buy("KLVN", "20.20");
+  EXPECT_EQ(sell("KLVN", "10"),
+            "refused: shares: found 10, but you did not say how many you bought; without a number all of it is sold; "
+            "nothing was changed");
+  EXPECT_EQ(row("KLVN").bought, *parse_price("20.20"));
+}
+
+TEST_F(Answers, AWatchThatStandsInNoListGoesWhenItsStockIsSold) {
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.10");
+  Settings without = sample();
+  without.watches = {test::watch_on("ORRI", "50.00")};
+  EXPECT_TRUE(reload(without));
+  EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 stands in no list and is watched no more");
+  EXPECT_THAT(watched(), testing::ElementsAre("ORRI 50.00")) << "at once, and not at the next start";
+}
+
+/// 2:1 on the day after.
+struct AnswersOverASplit : Answers {
+  void change(Settings& settings) override {
+    std::ofstream(splits) << "date,symbol,ratio\n2026-10-15,KLVN,2:1\n";
+    settings.history.splits = splits;
+  }
+  ~AnswersOverASplit() override { std::filesystem::remove(splits); }
+  std::string splits = testing::TempDir() + "answers-splits.csv";
+};
+
+TEST_F(AnswersOverASplit, TheHoldingMovesWithIt) {
+  trade("KLVN", "20.10");
+  buy("KLVN", "20.00", "100");
+  time.run_until(time.truth() + kDayNanos - kHour);  // 09:30:21, of the day after
+  twice("KLVN", "10.02");
+  EXPECT_EQ(row("KLVN").bought, *parse_price("10"));
+  EXPECT_EQ(row("KLVN").shares, Shares::whole(200));
+  EXPECT_EQ(row("KLVN").loss_limit, *parse_price("9.20"));
+  EXPECT_THAT(buy("KLVN", "10.60", "200"), StartsWith("KLVN is held from 10.30, 400 shares"));
+  EXPECT_THAT(sell("KLVN", "300"), StartsWith("300 shares of KLVN are sold; KLVN is held from 10.30, 100 shares"));
+  twice("KLVN", "9.40");
+  EXPECT_EQ(times_sent("loss limit"), 1U) << "9.476, and not half of it";
 }
 
 TEST_F(Answers, AcknowledgeTakesASymbolToo) {

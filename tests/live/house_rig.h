@@ -60,6 +60,7 @@ class Keeper final : public BatchKeeper {
 
 class NoRecords final : public Records {
  public:
+  void acknowledge(const std::string&, Timestamp, std::function<void()> answer) override { answer(); }
   void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
 };
 
@@ -164,6 +165,7 @@ struct HouseRig : testing::Test {
     world.steady = [this] { return time.steady(); };
     world.post = [this](std::function<void()> what) { time.after(0, std::move(what)); };
     world.say = [this](LogLevel, std::string_view text) {
+      logged.emplace_back(text);
       if (text.starts_with("journal")) log.emplace_back(text);
     };
     world.trouble = world.say;
@@ -218,7 +220,7 @@ struct HouseRig : testing::Test {
   int feed_starts = 0;
   Other other;  ///< side of the channel
   std::vector<Message> sent;
-  std::vector<std::string> log;
+  std::vector<std::string> log, logged;
   std::unique_ptr<House> house;
   Keeper keeper{time, house};
   NoRecords records;

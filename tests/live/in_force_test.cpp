@@ -71,5 +71,32 @@ TEST_F(InForce, AReloadThatNamesNoWatchIsRefusedAndTheListStays) {
   EXPECT_EQ(times_sent("KLVN crossed"), 1U);
 }
 
+TEST_F(InForce, AReloadTellsItsWarningsAndShowsThem) {
+  Loaded loaded;
+  loaded.settings = sample();
+  loaded.warnings = {Problem{"b.toml", 3, 9, "perhaps not meant"}};
+  EXPECT_TRUE(house->apply(make_ready(std::move(loaded))));
+  EXPECT_THAT(logged, Contains(HasSubstr("b.toml:3:9: perhaps not meant")));
+  EXPECT_THAT(house->snapshot().configuration.warnings, testing::ElementsAre("b.toml:3:9: perhaps not meant"));
+  EXPECT_EQ(house->snapshot().configuration.refused, "");
+}
+
+TEST_F(InForce, ARefusedReloadIsShownUntilOneIsTaken) {
+  house->note_warnings({"of the start"});
+  Loaded none;
+  none.settings = sample();
+  none.settings.watches = {};
+  EXPECT_FALSE(house->apply(make_ready(std::move(none))));
+  EXPECT_THAT(house->snapshot().configuration.refused, HasSubstr("it names no watch"));
+  EXPECT_THAT(house->snapshot().configuration.warnings, testing::ElementsAre("of the start"));
+  house->note_unread("the disk does not answer");
+  EXPECT_EQ(house->snapshot().configuration.refused, "the disk does not answer");
+  pass(kSecond);
+  EXPECT_THAT(texts(), Contains(HasSubstr("was not read")));
+  EXPECT_TRUE(reload(sample()));
+  EXPECT_EQ(house->snapshot().configuration.refused, "");
+  EXPECT_THAT(house->snapshot().configuration.warnings, testing::IsEmpty());
+}
+
 }  // namespace
 }  // namespace brimwatch::simulation

@@ -19,7 +19,7 @@ import tempfile
 import unittest
 
 BRIMWATCH, MAN, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
-PAGES = ["brimwatch.1", "brimwatch.toml.5", "brimwatch-watches.5", "brimwatch-tape.5", "brimwatch-notice.5"]
+PAGES = ["brimwatch.1", "brimwatch.8", "brimwatch.toml.5", "brimwatch-watches.5", "brimwatch-tape.5", "brimwatch-notice.5"]
 ENV = {**os.environ, "LC_ALL": "C.UTF-8", "MANWIDTH": "200", "MANROFFOPT": "", "MAN_KEEP_FORMATTING": ""}
 
 

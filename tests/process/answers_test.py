@@ -9,6 +9,7 @@ import json
 import pathlib
 import socket
 import sys
+import threading
 import tomllib
 import unittest
 
@@ -108,6 +109,94 @@ class Answers(PipeCase):
         self.assertIn("bought at 20.50", review)
         self.assertIn("sold at 18.80", " ".join(review.split()))
 
+    def test_a_part_is_sold_and_the_rest_is_held_on(self):
+        self.tick("10:00:00", 20.00), self.tick("10:00:01", 20.10)
+        self.seen("KLVN", 20.10)
+        self.done("bought", "KLVN", "20.00", "--shares", "100")
+        self.done("bought", "KLVN", "21.00", "--shares", "300")
+        self.assertIn("expected at most the 400 that you hold", self.refused("sold", "KLVN", "--shares", "400.5"))
+        self.assertEqual(self.done("sold", "KLVN", "22.00", "--shares", "150.5"),
+                         "150.5 shares of KLVN are sold; KLVN is held from 20.75, 249.5 shares; loss limit 19.09, gains told at 24.90 and 25.9375")
+        self.again()
+        held = json.loads(self.done("holding", "--json"))
+        self.assertEqual((held["bought"], held["shares"], held["loss_limit"]), (20.75, 249.5, 19.09))
+        self.assertIn("249.5", self.done("holding"))
+        review = self.daemon.run("review", "--journal", self.daemon.journal, "--day", "2026-10-14", "--config", self.where / "b.toml").stdout
+        self.assertIn("150.5 sold at 22.00", " ".join(review.split()))
+        self.assertEqual(self.done("sold", "KLVN", "--shares", "249.5"), "KLVN is held no more; KLVN 20.05 is a watch again")
+
+    # --- added.toml: the journal is what counts
+
+    def test_who_does_not_run_the_daemon_sees_what_was_added(self):
+        self.done("watch", "add", "NIVO", "8.10", "--note", "flat base"), self.done("watch", "drop", "KLVN")
+        self.tick("10:00:00", 8.00, "NIVO")
+        self.seen("NIVO", 8.00)
+        self.done("bought", "NIVO", "8.05", "--shares", "10")
+        self.daemon.stop()
+        places = ("--config", str(self.where / "b.toml"), "--journal", str(self.daemon.journal))
+        check = self.daemon.run("check", *places)
+        self.assertEqual(check.returncode, 0, check.stderr)
+        self.assertIn("NIVO", check.stdout), self.assertNotIn("KLVN", check.stdout)
+        self.assertIn("by answers: added NIVO 8.10; dropped KLVN 20.05; stocks held: 1", check.stderr)
+        listed = self.daemon.run("watch", "list", *places, "--socket", self.where / "none")
+        self.assertEqual(listed.returncode, 5)
+        self.assertIn("NIVO", listed.stdout), self.assertNotIn("KLVN", listed.stdout)
+        self.assertIn("added", listed.stdout), self.assertIn("bought at 8.05", listed.stdout)
+        rows = self.daemon.run("watch", "list", *places, "--socket", self.where / "none", "--json").stdout.splitlines()
+        self.assertEqual([json.loads(row)["symbol"] for row in rows], ["NIVO"])
+        held = json.loads(self.daemon.run("holding", *places, "--socket", self.where / "none", "--json").stdout)
+        self.assertEqual((held["bought"], held["shares"]), (8.05, 10))
+        self.start()
+
+    def test_a_change_by_hand_is_told_and_kept_aside(self):
+        self.done("watch", "add", "NIVO", "8.10")
+        copy = self.where / "added.toml"
+        wait_for("the copy", copy.exists)
+        self.assertIn("What counts is the journal", copy.read_text())
+        mine = copy.read_text() + '[[watch]]\nsymbol = "ZUNO"\npivot = 5\n'
+        copy.write_text(mine)
+        self.done("watch", "add", "ORRI", "9.00")
+        told = wait_for("the notice", lambda: [one for one in self.notices() if "was changed by hand" in json.dumps(one)])
+        self.assertEqual(len(told), 1)
+        self.assertEqual((self.where / "added.toml.by-hand").read_text(), mine)
+        wait_for("the copy", lambda: "ORRI" in copy.read_text())
+        self.assertEqual(self.watches(), {"KLVN 20.05", "NIVO 8.1", "ORRI 9"}, "nothing was taken from it")
+        copy.write_text("")
+        self.again()  # a start looks too
+        wait_for("the second one", lambda: (self.where / "added.toml.by-hand-2").exists())
+        wait_for("the copy", lambda: "ORRI" in copy.read_text())
+        self.again()
+        wait_for("the board", lambda: len(self.watches()) == 3)
+        self.assertFalse((self.where / "added.toml.by-hand-3").exists(), "its own writing is no hand's")
+
+    def test_a_restored_journal_has_what_was_added(self):
+        self.done("watch", "add", "NIVO", "8.10")
+        backup = self.where / "kept.db"
+        run = self.daemon.run("journal", "backup", backup, "--journal", self.daemon.journal)
+        self.assertEqual(run.returncode, 0, run.stderr)
+        self.done("watch", "add", "ORRI", "9.00")
+        self.daemon.stop()
+        for file in self.where.glob("j.db*"):
+            file.unlink()
+        run = self.daemon.run("journal", "restore", backup, "--journal", self.daemon.journal)
+        self.assertEqual(run.returncode, 0, run.stderr)
+        self.start()
+        self.assertEqual(self.watches(), {"KLVN 20.05", "NIVO 8.1"})
+        wait_for("the copy", lambda: "ORRI" not in (self.where / "added.toml").read_text())
+        self.assertEqual(list(self.where.glob("added.toml.*")), [])
+
+    def test_dropped_and_added_on_one_day_goes_on_counting(self):
+        self.tick("10:00:00", 20.00), self.tick("10:00:01", 20.10)
+        wait_for("the crossing", lambda: self.daemon.kinds() == ["crossed"])
+        self.done("watch", "drop", "KLVN")
+        self.again()
+        self.done("watch", "add", "KLVN", "20.05")
+        for second, price in enumerate((20.12, 19.20, 19.20, 20.10, 20.10)):
+            self.tick(f"10:10:0{second}", price)
+        wait_for("the second crossing", lambda: self.daemon.kinds().count("crossed") == 2)
+        ids = [json.loads(line)["id"] for line in self.daemon.lines()]
+        self.assertEqual(len(ids), len(set(ids)), ids)
+
     def test_a_mute_and_its_replay(self):
         tape = self.where / "day.csv"
         rows = [("10:00:00", 20.00), ("10:01:00", 20.10), ("10:02:00", 21.06), ("10:02:01", 21.06)]
@@ -151,6 +240,37 @@ class Answers(PipeCase):
             asked.sendall((request if isinstance(request, str) else json.dumps(request)).encode() + b"\n")
             return json.loads(b"".join(iter(lambda: asked.recv(65536), b"")))
 
+    def test_two_at_once_are_one_after_the_other(self):
+        self.tick("10:00:00", 20.00)
+        self.seen("KLVN", 20.00)
+        replies = []
+        both = [threading.Thread(target=lambda who=who: replies.append(self.ask({"ask": "add", "symbol": "NIVO", "pivot": "8.10", "who": who})))
+                for who in ("phone", "tablet")]
+        for one in both:
+            one.start()
+        for one in both:
+            one.join()
+        self.assertEqual(sorted("done" in reply for reply in replies), [False, True])
+        self.assertEqual([reply["error"] for reply in replies if "error" in reply], ["NIVO 8.10 is watched already; nothing was changed"])
+
+    def test_every_answering_command_speaks_json(self):
+        try:
+            replies = validator("reply")
+        except ImportError:
+            self.skipTest("python3-jsonschema is not there")
+        self.tick("10:00:00", 20.00), self.tick("10:00:01", 20.10)
+        wait_for("the crossing", lambda: "crossed" in self.daemon.kinds())
+        for words in (("ack", "KLVN"), ("watch", "mute", "KLVN", "--for", "today"), ("watch", "unmute", "KLVN"), ("bought", "KLVN", "20.10", "--shares", "50"),
+                      ("sold", "KLVN", "20.10", "--shares", "20"), ("sold", "KLVN"), ("watch", "add", "NIVO", "8.10"), ("watch", "drop", "NIVO")):
+            reply = json.loads(self.done(*words, "--json"))
+            replies.validate(reply)
+            self.assertIn("done", reply, words)
+        for words in (("ack", "ZUNO"), ("watch", "mute", "ZUNO"), ("watch", "add", "NIVO", "none"), ("watch", "drop", "ZUNO"), ("bought", "KLVN", "none"), ("sold", "KLVN")):
+            code, out, error = self.say(*words, "--json")
+            self.assertEqual(code, 1, words)
+            replies.validate(json.loads(out))
+            self.assertEqual(json.loads(out)["error"], error.removeprefix("brimwatch: "))
+
     def test_the_socket_speaks_its_schema(self):
         try:
             requests, replies = validator("request"), validator("reply")
@@ -161,7 +281,8 @@ class Answers(PipeCase):
         for request in ({"ask": "add", "symbol": "NIVO", "pivot": "8.10", "note": "n", "until": "2026-12-31", "who": "phone", "id": "x"},
                         {"ask": "mute", "symbol": "KLVN", "pivot": "20.05", "for": "today"}, {"ask": "unmute", "symbol": "KLVN"},
                         {"ask": "mute", "symbol": "KLVN", "for": "under"},
-                        {"ask": "bought", "symbol": "KLVN", "price": "20.10", "shares": "50"}, {"ask": "sold", "symbol": "KLVN", "price": "20.20"},
+                        {"ask": "bought", "symbol": "KLVN", "price": "20.10", "shares": "50"}, {"ask": "sold", "symbol": "KLVN", "price": "20.20", "shares": "0.5"},
+                        {"ask": "sold", "symbol": "KLVN", "price": "20.20"}, {"ask": "mute", "notice": "2026-10-14/KLVN/20.05/crossed/1", "for": "hour"},
                         {"ask": "acknowledge", "symbol": "KLVN"}, {"ask": "drop", "symbol": "NIVO"}):
             requests.validate(request)
             reply = self.ask(request)

@@ -26,11 +26,13 @@ def bar(symbol, day, divide=1):
 
 
 class BarSource:
-    """`answers` may hold, by symbol, a list of (status, headers) that are sent before the bars are."""
+    """`answers` may hold, by symbol, a list of (status, headers) that are sent before the bars are; `pages`, by path, a status
+    and a text; `on_sent` is called with the number of answers that are out."""
 
     def __init__(self):
         self.requests, self.answers, self.divide, self.volumes, self.unknown = [], {}, {}, {}, set()
         self.page_size, self.wait_for, self.lock = 0, {}, threading.Lock()
+        self.pages, self.on_sent, self.sent = {}, lambda count: None, 0
         source = self
 
         class Handler(http.server.BaseHTTPRequestHandler):
@@ -64,6 +66,9 @@ class BarSource:
         handler.send_header("Content-Length", str(len(packed)))
         handler.end_headers()
         handler.wfile.write(packed)
+        with self.lock:
+            self.sent += 1
+        self.on_sent(self.sent)
 
     def bars(self, symbol, first, last):
         for day in weekdays(datetime.date.fromisoformat(first), datetime.date.fromisoformat(last)):
@@ -87,8 +92,9 @@ class BarSource:
             return self.send(handler, *refusal)
         if symbol in self.unknown:
             return self.send(handler, 404)
-        if url.path == "/events":
-            return self.send(handler, 200, self.events.encode())
+        if url.path in self.pages:
+            status, text = self.pages[url.path]
+            return self.send(handler, status, text.encode())
         rows = list(self.bars(symbol, asked["from"], asked["to"]))
         if url.path == "/csv":
             return self.send(handler, 200, self.csv(rows, int(asked.get("page", 1))))

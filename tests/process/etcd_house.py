@@ -73,6 +73,16 @@ class Net:
     def mend(self, i):
         run("ip", "-n", self.hub, "link", "set", f"p{i}", "up")
 
+    def cut_port(self, i, port):
+        """Nothing that machine sends to that TCP port arrives, not even at itself. Routing rules: no firewall is needed."""
+        run("ip", "-n", self.space(i), "rule", "add", "pref", "10", "ipproto", "tcp", "dport", port, "blackhole")
+        if any(line.startswith("0:") for line in run("ip", "-n", self.space(i), "rule").splitlines()):
+            run("ip", "-n", self.space(i), "rule", "add", "pref", "100", "table", "local")
+            run("ip", "-n", self.space(i), "rule", "del", "pref", "0")
+
+    def mend_port(self, i, port):
+        run("ip", "-n", self.space(i), "rule", "del", "pref", "10", "ipproto", "tcp", "dport", port, "blackhole")
+
     def within(self, i):
         return ["ip", "netns", "exec", self.hub if i == 0 else self.space(i)]
 
@@ -216,8 +226,9 @@ class House:
 
     # --- daemons ---
 
-    def config(self, name, machine, symbols, feed="own"):
-        paper, key = self.client
+    def config(self, name, machine, symbols, feed="own", alone_after=60, direct=False):
+        paper, key = self.server_papers[machine]  # what the others see when they ask it directly
+        direct = f'direct = "https://{self.net.address(machine)}:2390"' if direct else ""
         watches = "".join(f'[[watch]]\nsymbol = "{symbol}"\npivot = 48.35\nnormal_volume = 1_300_000\n' for symbol in symbols)
         return f"""
 [market]
@@ -232,9 +243,12 @@ certificate = "{paper}"
 key = "{key}"
 ca_file = "{self.papers.ca}"
 feed = "{feed}"
+alone_after = {alone_after}
+{direct}
 [[feed]]
 kind = "pipe"
-command = ["/usr/bin/tail", "-n", "+1", "-f", "{self.ticks}"]
+past_days = "tell"
+command = ["/usr/bin/tail", "-n", "{'0' if feed == 'at-takeover' else '+1'}", "-f", "{self.ticks}"]
 [[channel]]
 name = "hook"
 kind = "webhook"
@@ -254,12 +268,13 @@ timeout = 3
 kinds = ["crossed"]
 {watches}"""
 
-    def start_daemon(self, daemon_class, name, machine, symbols, feed="own", wait=True):
+    def start_daemon(self, daemon_class, name, machine, symbols, wait=True, environment=None, **more):
+        """`more`: of config()."""
         daemon = self.daemons.get(name) or daemon_class(self.program)
-        daemon.write(self.config(name, machine, symbols, feed))
+        daemon.write(self.config(name, machine, symbols, **more))
         daemon.under, daemon.machine = self.net.within(machine), machine
         self.daemons[name] = daemon
-        daemon.start() if wait else daemon.launch()
+        (daemon.start if wait else daemon.launch)(**(environment or {}))
         return daemon
 
     def role(self, name):

@@ -4,76 +4,19 @@ is the HTML standard's (https://html.spec.whatwg.org/multipage/server-sent-event
 
 Usage: events_test.py BRIMWATCH.
 """
-import http.server
 import json
-import queue
 import sys
-import threading
 import unittest
-import zlib
 
+from event_source import END, EventSource
 from live_support import Daemon, wait_for
 
 PROGRAM = sys.argv.pop(1)
-END = object()  # of an answer: the source closes it
 
 
 def event(second, price, number, size=5000, name="print"):
     data = json.dumps({"symbol": "KLVN", "price": price, "size": size, "time": f"2026-10-14T10:00:{second:02d}-04:00"})
     return f"id: {number}\nevent: {name}\ndata: {data}\n\n"
-
-
-class EventSource:
-    """Answers each GET with status, headers and then what is put, piece by piece as it is put."""
-
-    def __init__(self):
-        source = self
-        self.asked = []
-        self.pieces = queue.Queue()
-        self.status, self.headers, self.gzip = 200, {}, False
-
-        class Handler(http.server.BaseHTTPRequestHandler):
-            protocol_version = "HTTP/1.1"
-
-            def log_message(self, *arguments):
-                pass
-
-            def piece(self, data):
-                self.wfile.write(f"{len(data):x}\r\n".encode() + data + b"\r\n")
-
-            def do_GET(self):
-                source.asked.append((self.path, {name.lower(): value for name, value in self.headers.items()}))
-                self.send_response(source.status)
-                for name, value in source.headers.items():
-                    self.send_header(name, value)
-                if source.status != 200:
-                    self.send_header("Content-Length", "0")
-                    return self.end_headers()
-                self.send_header("Content-Type", "text/event-stream")
-                self.send_header("Transfer-Encoding", "chunked")
-                packer = zlib.compressobj(wbits=31) if source.gzip else None
-                if packer:
-                    self.send_header("Content-Encoding", "gzip")
-                self.end_headers()
-                for data in iter(source.pieces.get, END):
-                    packed = packer.compress(data) + packer.flush(zlib.Z_SYNC_FLUSH) if packer else data
-                    self.piece(packed)
-                self.wfile.write(b"0\r\n\r\n")
-
-        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
-        self.server.daemon_threads = True
-        self.port = self.server.server_address[1]
-        threading.Thread(target=self.server.serve_forever, daemon=True).start()
-
-    def send(self, text, cut=0):
-        data = text.encode()
-        for at in range(0, len(data), cut or len(data)):
-            self.pieces.put(data[at:at + (cut or len(data))])
-
-    def close(self):
-        self.pieces.put(END)
-        self.server.shutdown()
-        self.server.server_close()
 
 
 class Events(unittest.TestCase):

@@ -3,9 +3,12 @@ itself. The bars are invented; which days the exchange traded is the program's o
 import csv
 import datetime
 import gzip
+import http.server
 import json
 import os
 import pathlib
+import random
+import re
 import signal
 import subprocess
 import sys
@@ -13,6 +16,7 @@ import tempfile
 import threading
 import unittest
 import zipfile
+import zoneinfo
 
 import bar_source
 import live_support
@@ -48,6 +52,9 @@ class History(unittest.TestCase):
     def rows_of(self, *arguments):
         """The objects that a command prints, one a line."""
         return [json.loads(line) for line in self.run_it(*arguments).splitlines() if line.startswith("{")]
+
+    def rows_of_failing(self, *arguments):
+        return [json.loads(line) for line in self.run_it(*arguments, ok=1).splitlines() if line.startswith("{")]
 
     def run_it(self, *arguments, ok=0):
         done = subprocess.run([PROGRAM, *map(str, arguments), "--config", self.where / "b.toml"], capture_output=True, text=True,
@@ -171,18 +178,69 @@ class History(unittest.TestCase):
         for symbol in symbols:
             self.assertEqual(len(self.days(symbol)), len(kept[symbol]) + 20)
 
-    def test_the_index_splits_and_report_dates_come_the_same_way(self):
-        self.source.events = "ticker,ex_date,split_ratio\nKLVN,2026-11-02,2:1\nNIVO,2026-13-02,2\n"
-        self.configure(more='splits = "splits.csv"\nindex_symbol = "BROAD"\n')
+    def test_killed_at_any_answer_it_loses_no_row(self):
+        """Killed as an answer leaves the server: while the one before it is read, merged or written."""
+        symbols = [f"S{number:02}" for number in range(24)]
+        self.watch(symbols)
+        self.run_it("history", "update")
+        whole = {symbol: (self.where / "bars" / f"{symbol}.csv").read_text() for symbol in symbols}
+        short = {symbol: "".join(text.splitlines(True)[:-20]) for symbol, text in whole.items()}
+        chance = random.Random(22)
+        for kill_at in sorted(chance.sample(range(1, 24), 8)):
+            for symbol in symbols:
+                (self.where / "bars" / f"{symbol}.csv").write_text(short[symbol])
+            first = self.source.sent
+            process = subprocess.Popen([PROGRAM, "history", "update", "--config", self.where / "b.toml"], stdout=subprocess.DEVNULL,
+                                       stderr=subprocess.DEVNULL)
+            self.source.on_sent = lambda count: process.kill() if count == first + kill_at else None
+            process.wait()
+            self.source.on_sent = lambda count: None
+            self.assertEqual(process.returncode, -signal.SIGKILL, f"killed at answer {kill_at}")
+            for symbol in symbols:
+                text = (self.where / "bars" / f"{symbol}.csv").read_text()
+                self.assertIn(text, (short[symbol], whole[symbol]), f"{symbol} at answer {kill_at}")
+            self.run_it("history", "update")
+            for symbol in symbols:
+                self.assertEqual((self.where / "bars" / f"{symbol}.csv").read_text(), whole[symbol])
+        self.assertEqual(sorted(path.name for path in (self.where / "bars").iterdir()), [f"{symbol}.csv" for symbol in symbols])
+
+    def sources_of_events(self):
+        self.configure(more='splits = "splits.csv"\nearnings = "reports.csv"\nindex_symbol = "BROAD"\n')
         with open(self.where / "b.toml", "a") as file:
-            file.write(f'[history.splits_source]\nurl = "{self.source.address}/events?key={{secret}}"\nsecret = {{ file = "key" }}\n'
-                       'insecure_loopback = true\n[market]\nindex = "bars/INDEX.csv"\n')
+            for name in ("splits", "earnings"):
+                file.write(f'[history.{name}_source]\nurl = "{self.source.address}/{name}?key={{secret}}"\nsecret = {{ file = "key" }}\n'
+                           'insecure_loopback = true\n')
+            file.write('[market]\nindex = "bars/INDEX.csv"\n')
+
+    def test_the_index_splits_and_report_dates_come_the_same_way(self):
+        self.source.pages = {"/splits": (200, "ticker,ex_date,split_ratio\nKLVN,2026-11-02,2:1\nNIVO,2026-13-02,2\n"),
+                             "/earnings": (200, '[{"symbol":"KLVN","reportDate":"2026-12-03"},{"symbol":"ORRJ","reportDate":"soon"}]')}
+        self.sources_of_events()
+        text = (self.where / "b.toml").read_text()
+        at = text.index("[market]")
+        (self.where / "b.toml").write_text(text[:at] + 'format = "json"\n' + text[at:])
         said = self.run_it("history", "update")
         self.assertEqual((self.where / "splits.csv").read_text(), "date,symbol,ratio,dividend\n2026-11-02,KLVN,2,\n")
+        self.assertEqual((self.where / "reports.csv").read_text(), "date,symbol\n2026-12-03,KLVN\n")
         self.assertIn('splits: 1 added, 1 passed over (date: found "2026-13-02"', said)
+        self.assertIn('report dates: 1 added, 1 passed over (date: found "soon"', said)
         self.assertGreater(len(self.days("INDEX")), 130)
         self.assertIn("BROAD", [asked.get("symbol") for _, asked, _ in self.source.requests])
-        self.assertIn("splits: 0 added, 1 passed over", self.run_it("history", "update"))
+        again = self.run_it("history", "update")
+        self.assertIn("splits: 0 added, 1 passed over", again)
+        self.assertIn("report dates: 0 added, 1 passed over", again)
+
+    def test_splits_and_report_dates_that_cannot_be_had_fail_the_update_and_keep_what_was_there(self):
+        self.source.pages = {"/splits": (404, ""), "/earnings": (200, "<html>busy</html>")}
+        self.sources_of_events()
+        (self.where / "splits.csv").write_text("date,symbol,ratio\n2025-11-03,KLVN,2\n")
+        said = self.run_it("history", "update", ok=1)
+        self.assertIn("; splits: the source answered HTTP 404", said)
+        self.assertIn("; report dates: ", said)
+        self.assertEqual((self.where / "splits.csv").read_text(), "date,symbol,ratio\n2025-11-03,KLVN,2\n")
+        self.assertFalse((self.where / "reports.csv").exists())
+        end = self.rows_of_failing("history", "update", "--json")[-1]
+        self.assertEqual((len(end["splits_failed"]), len(end["reports_failed"])), (1, 1))
 
     def test_without_a_source_it_says_what_is_missing(self):
         (self.where / "b.toml").write_text('watch_lists = ["list.toml"]\n')
@@ -233,6 +291,67 @@ class History(unittest.TestCase):
         known = self.rows_of("check", "--json")[0]
         self.assertEqual(known["normal_volume_from"], "history")
 
+    def test_a_hostile_file_is_one_line_and_the_others_are_read(self):
+        """Python's own gzip, zipfile and codecs write them; 300 MB of blanks are a few hundred kB when packed."""
+        folder = self.where / "bars"
+        folder.mkdir()
+        rows = [f"{d},{o},{h},{l},{c},{v}" for d, o, h, l, c, v in
+                (bar_source.bar("KLVN", day) for day in bar_source.weekdays(datetime.date(2026, 3, 2), datetime.date(2026, 6, 30)))]
+        text = "date,open,high,low,close,volume\n" + "\n".join(rows) + "\n"
+        sound = {"SND1": text.encode(), "SND2": ("\ufeff" + text.replace("\n", "\r\n")).encode()}
+        packed = gzip.compress(text.encode())
+        bad = {"CUT": packed[:len(packed) // 2], "TORN": packed[:-6] + b"\0" * 6, "BYTES": bytes(range(256)) * 500, "NONE": b"", "WIDE": text.encode("utf-16"),
+               "PAGE": b"<html><body>sign in, please</body></html>", "DEEP": b"[" * 100_000}
+        for name, content in {**sound, **bad}.items():
+            (folder / f"{name}.csv").write_bytes(content)
+        blanks = b" " * (1 << 20)
+        with gzip.open(folder / "BOMB.csv.gz", "wb", 1) as file:
+            for _ in range(300):
+                file.write(blanks)
+        with zipfile.ZipFile(folder / "ZBOMB.zip", "w", zipfile.ZIP_DEFLATED) as file, file.open("ZBOMB.csv", "w") as member:
+            for _ in range(300):
+                member.write(blanks)
+        with zipfile.ZipFile(folder / "UP.zip", "w") as file:
+            file.writestr("../../UP.csv", text)
+        done = subprocess.run([PROGRAM, "history", "check", "--all", "--config", self.where / "b.toml"], capture_output=True, text=True)
+        said = done.stdout + done.stderr
+        self.assertEqual(done.returncode, 4, said)
+        for name in sound:
+            self.assertIn(f"{name}: sound, {len(rows)} days", said)
+        for name in [*bad, "BOMB", "ZBOMB"]:
+            lines = [line for line in said.splitlines() if re.match(rf"{name}: ", line)]
+            self.assertEqual(len(lines), 1, f"{name}: {lines}")
+            self.assertRegex(lines[0], r"found|expected|no rows")
+            self.assertTrue(lines[0].isprintable(), lines[0])
+        self.assertIn("found more than 268435456 bytes when unpacked", said)
+        self.assertFalse((self.where / "UP.csv").exists())
+
+    def test_a_source_that_packs_a_bomb_is_refused(self):
+        body = gzip.compress(b" " * (200 << 20), 1)
+
+        class Bomb(http.server.BaseHTTPRequestHandler):
+            def do_GET(self):
+                self.send_response(200)
+                self.send_header("Content-Encoding", "gzip")
+                self.send_header("Content-Length", str(len(body)))
+                self.end_headers()
+                self.wfile.write(body)
+
+            def log_message(self, *words):
+                pass
+
+        server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Bomb)
+        server.handle_error = lambda *which: None
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        self.addCleanup(server.server_close)
+        self.addCleanup(server.shutdown)
+        text = (self.where / "b.toml").read_text().replace(self.source.address, f"http://127.0.0.1:{server.server_port}")
+        (self.where / "b.toml").write_text(text)
+        self.watch(["KLVN"])
+        said = self.run_it("history", "update", ok=1)
+        self.assertRegex(said, r"KLVN: .*(more than|too (large|long|big)|bytes)")
+        self.assertFalse((self.where / "bars" / "KLVN.csv").exists())
+
     def test_twenty_thousand_files(self):
         (self.where / "bars").mkdir()
         days = [day.isoformat() for day in bar_source.weekdays(datetime.date(2026, 9, 1), datetime.date(2026, 9, 14))]
@@ -272,6 +391,38 @@ class History(unittest.TestCase):
             process.wait(60)
             log.close()
         self.assertNotIn(bar_source.KEY, said())
+
+    def test_the_morning_tells_what_failed_and_what_is_then_not_judged(self):
+        """Of an exchange whose today begins late in its evening, wherever the clock of this machine stands."""
+        now = datetime.datetime.now(datetime.timezone.utc)
+        exchange, zone = ("XLON", "Europe/London") if now.hour < 12 else ("XNYS", "America/New_York")
+        today = now.astimezone(zoneinfo.ZoneInfo(zone)).date()
+        (self.where / "day.toml").write_text(f'mic = "{exchange}"\nday = [{{ date = "{today}", open = "23:00", close = "23:30" }}]\n')
+        self.watch(["KLVN", "NIVO"])
+        (self.where / "list.toml").write_text((self.where / "list.toml").read_text().replace('normal_volume = "1.3M"\n', ""))
+        self.source.unknown = {"NIVO", "BROAD"}
+        self.source.pages = {"/splits": (404, ""), "/earnings": (404, "")}
+        self.sources_of_events()
+        with open(self.where / "b.toml", "a") as file:
+            file.write(f'[session]\ncalendar = "{exchange}"\ncalendar_files = ["day.toml"]\n[[feed]]\nname = "pipe"\nkind = "pipe"\n'
+                       'command = ["/bin/sleep", "1000"]\n[[channel]]\nkind = "console"\n')
+        daemon = live_support.Daemon(PROGRAM, (self.where / "b.toml").read_text())
+        self.addCleanup(daemon.close)
+        for name in ("key", "list.toml", "day.toml"):
+            (daemon.where / name).write_text((self.where / name).read_text())
+        (daemon.where / "key").chmod(0o600)
+        daemon.start(XDG_STATE_HOME=str(self.where / "state"))
+        live_support.wait_for("the round", lambda: "report dates: the source answered" in daemon.said())
+        daemon.write((daemon.where / "b.toml").read_text() + '[life]\nmorning = "00:01"\n')
+        daemon.reload()
+        line = live_support.wait_for("the morning", lambda: next(
+            (one["text"] for one in map(json.loads, daemon.kept()) if "daily bars of" in one["text"]), None))
+        for words in ("daily bars of 2 of 3 symbols could not be fetched (BROAD: the source answered HTTP 404",
+                      "NIVO: the source answered HTTP 404", "their volume is judged by older days, and not at all where there are none",
+                      "the market's trend rests on the index's older bars", "splits could not be fetched, and new ones are not known (",
+                      "report dates could not be fetched, and new ones are not told with a crossing (", "1 unknown (NIVO)"):
+            self.assertIn(words, line)
+        daemon.stop()
 
 
 if __name__ == "__main__":

@@ -60,6 +60,7 @@ trend = "up"
 [feed]
 name = "main"
 kind = "pipe"
+past_days = "tell"
 [[channel]]
 name = "mail"
 kind = "email"

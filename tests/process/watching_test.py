@@ -118,7 +118,7 @@ class Watching(PipeCase):
         self.daemon.write(good + "\n[nonsense]\n")
         self.daemon.reload()
         wait_for("the refusal", lambda: self.value("brimwatch_reload_refused") == 1)
-        self.assertIn("nonsense", self.now()["upkeep"]["reload_trouble"])
+        self.assertIn("nonsense", self.now()["configuration"]["refused"])
         self.daemon.write(good)
         self.daemon.reload()
         wait_for("the reload", lambda: self.value("brimwatch_reload_refused") == 0)

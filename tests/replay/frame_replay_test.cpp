@@ -46,11 +46,10 @@ struct Recorded {
   void connection(double second, const std::string& name, bool up) {
     EXPECT_TRUE(writer->write({Frame::Kind::connection, at(second), name, "why", {}, 0, up}));
   }
-  std::vector<std::string> ticks(const std::vector<FeedSettings>& feeds) {
+  std::vector<std::string> ticks(const std::vector<FeedSettings>& feeds, const PastDayOf& past_day = {}) {
     EXPECT_TRUE(writer->close());
-    replay = FrameReplay::open(open_bytes(directory / "frames.zst").value(), feeds, symbols, [](Timestamp) {
-               return true;
-             }).value();
+    const auto always = [](Timestamp) { return true; };
+    replay = FrameReplay::open(open_bytes(directory / "frames.zst").value(), feeds, symbols, always, past_day).value();
     std::vector<std::string> out;
     for (;;) {
       const auto some = replay->next();
@@ -146,6 +145,23 @@ TEST(FrameReplay, FeedsThatTheConfigurationDoesNotHaveAreNamed) {
   recorded.frame(0, "other", trade(0));
   EXPECT_THAT(recorded.ticks({feed("main")}), IsEmpty());
   EXPECT_THAT(recorded.replay->remarks(), ElementsAre(HasSubstr("\"other\"")));
+}
+
+// As live: what came of a day that was over by the clock of its receipt was left out then.
+TEST(FrameReplay, OfADayThatWasOverWhenItCameNothingIsPlayedUnlessItIsWanted) {
+  const auto day = [](SymbolId, Timestamp time, Timestamp now) {
+    return time + kDayNanos < now ? std::optional(Date::of(2026, 10, 14)) : std::nullopt;
+  };
+  for (const bool told : {false, true}) {
+    Recorded recorded;
+    FeedSettings main = feed("main");
+    if (told) main.past_days = "tell";
+    recorded.frame(4 * 86'400, "main", trade(1));  // four days after it
+    EXPECT_THAT(recorded.ticks({main}, day), SizeIs(told ? 1 : 0));
+    const auto remarks = recorded.replay->remarks();
+    EXPECT_THAT(remarks, SizeIs(told ? 0 : 1));
+    if (!told) EXPECT_THAT(remarks[0], HasSubstr("1 tick was of a day that was over on receipt"));
+  }
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 
 #include <condition_variable>
+#include <cstdlib>
 #include <deque>
 #include <mutex>
 #include <thread>
@@ -25,6 +26,8 @@ class LogSubject {
   virtual LogAnswer ask(const LogRequest& request) = 0;
   /// Time goes on until the lease's key has gone, or far too long.
   virtual bool wait_for_end_of(const std::string& key) = 0;
+  /// Forgets what was before that revision.
+  virtual bool compact(Revision now) = 0;
 };
 
 class FakeSubject final : public LogSubject {
@@ -37,6 +40,7 @@ class FakeSubject final : public LogSubject {
     for (Nanos now = 0; now < 10 * kSecond && log_.find(key) != nullptr; now += kSecond / 10) log_.advance(now);
     return log_.find(key) == nullptr;
   }
+  bool compact(Revision) override { return log_.compact(), true; }
 
  private:
   std::mutex mutex_;
@@ -66,6 +70,11 @@ class EtcdSubject final : public LogSubject {
       if (answer.is_done() && answer.pages.at(0).entries.empty()) return true;
     }
     return false;
+  }
+  bool compact(Revision now) override {
+    const std::string command =
+        "etcdctl --endpoints " + server().address() + " compaction " + std::to_string(now) + " >/dev/null 2>&1";
+    return std::system(command.c_str()) == 0;  // NOLINT(concurrency-mt-unsafe)
   }
   [[nodiscard]] bool is_there() const { return !server().address().empty(); }
   [[nodiscard]] const std::string& address() const { return server().address(); }
@@ -187,6 +196,18 @@ TEST_P(Contract, gives_pages_of_one_moment) {
   ASSERT_THAT(keys_of(second.pages.at(0)), ElementsAre("h/c"));
   EXPECT_EQ(second.pages.at(0).entries.at(0).value, "1");
   EXPECT_FALSE(second.pages.at(0).more);
+}
+
+/// A page of a moment that the log has forgotten since is refused: whoever asked begins anew.
+TEST_P(Contract, refuses_a_page_of_a_moment_that_it_has_forgotten) {
+  for (const char* key : {"h/a", "h/b", "h/c"}) log->ask(put(key, "1"));
+  const LogAnswer first = read({"h/", "h0", 0, 0, 2});
+  const Revision later = log->ask(put("h/c", "2")).revision;
+  ASSERT_TRUE(log->compact(later));
+  const LogAnswer second = read({std::string("h/b") + '\0', "h0", 0, first.revision, 2});
+  EXPECT_EQ(second.outcome, LogAnswer::Outcome::refused);
+  EXPECT_THAT(second.words, testing::HasSubstr("required revision has been compacted"));
+  EXPECT_THAT(keys_of(read({"h/", "h0", first.revision + 1}).pages.at(0)), ElementsAre("h/c")) << "changes are there";
 }
 
 TEST_P(Contract, removes_one_key_or_a_range) {

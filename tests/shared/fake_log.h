@@ -55,6 +55,8 @@ class FakeLog {
   }
 
   void set_full(bool full) { full_ = full; }
+  /// What was before now can be read as it was then no more.
+  void compact() { compacted_ = revision_; }
   [[nodiscard]] const LogEntry* find(const std::string& key) const { return at(key, revision_); }
   [[nodiscard]] std::vector<LogEntry> all() const { return read({"", std::string(1, '\x7f')}).entries; }
   [[nodiscard]] Revision revision() const { return revision_; }
@@ -90,6 +92,8 @@ class FakeLog {
       return refused("mvcc: database space exceeded");
     for (const LogWrite& write : request.writes)
       if (write.lease != 0 && !leases_.contains(write.lease)) return refused("requested lease not found");
+    for (const LogRange& range : request.ranges)
+      if (range.at != 0 && range.at < compacted_) return refused("mvcc: required revision has been compacted");
     LogAnswer answer;
     answer.outcome = LogAnswer::Outcome::done;
     answer.held = std::all_of(request.conditions.begin(), request.conditions.end(), [this](const LogCondition& one) {
@@ -147,7 +151,7 @@ class FakeLog {
 
   std::map<std::string, Versions> keys_;
   std::map<std::int64_t, Lease> leases_;
-  Revision revision_ = 1;
+  Revision revision_ = 1, compacted_ = 0;
   std::int64_t last_lease_ = 7000;
   Nanos now_ = 0;
   bool full_ = false;

@@ -97,6 +97,21 @@ TEST(SharedValues, a_field_that_is_not_there_keeps_its_first_value) {
   EXPECT_TRUE(read->armed);
 }
 
+TEST(SharedValues, an_answer_comes_out_as_it_went_in) {
+  for (int kind = 0; kind < kAnswerKinds; ++kind) {
+    Answer answer;
+    answer.id = "18b-3f-1", answer.kind = static_cast<AnswerKind>(kind), answer.who = "phone \"of mine\"";
+    answer.at = Timestamp{1'795'621'327'000'000'000}, answer.time = Timestamp{5}, answer.day = Date::of(2026, 11, 25);
+    answer.symbol = "KLVN", answer.pivot = Price{48'350'000}, answer.price = Price{48'600'001};
+    answer.shares = Shares::whole(100), answer.until = Timestamp{7}, answer.under_pivot = kind % 2 == 1;
+    answer.last_day = Date::of(2026, 12, 24), answer.note = "a\nnote", answer.notice = "2026-11-25/KLVN/48.35/crossed/1";
+    const auto read = shared_answer_from(to_value(SharedAnswer{answer, "cloud"}));
+    ASSERT_TRUE(read) << read.error().text;
+    EXPECT_EQ(read->answer, answer);
+    EXPECT_EQ(read->by, "cloud");
+  }
+}
+
 TEST(SharedValues, what_cannot_be_read_is_one_line) {
   const auto text = [](std::string_view value) {
     const auto read = notice_from(value);
@@ -111,7 +126,7 @@ TEST(SharedValues, what_cannot_be_read_is_one_line) {
 
 TEST(SharedValues, a_member_comes_out_as_it_went_in) {
   SharedMember member{.name = "home", .version = "1.2.3", .list = "abc", .watches = 24, .well = false, .trouble = "disk"};
-  member.clock = Timestamp{99};
+  member.clock = Timestamp{99}, member.direct = "https://10.0.0.1:2390";
   const auto read = member_from(to_value(member));
   ASSERT_TRUE(read);
   EXPECT_EQ(*read, member);

@@ -1,126 +1,17 @@
 // Several machines on one log, in virtual time: who speaks, what each of them tells, and what is in the log.
-#include <gmock/gmock.h>
-
-#include "fake_link.h"
-#include "shared/shared_keeper.h"
+#include "voices.h"
 
 namespace brimwatch {
 namespace {
 
-using simulation::VirtualTime;
 using test::FakeLink;
-using test::FakeLog;
+using test::kTick;
+using test::Machine;
+using test::Voices;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::SizeIs;
-
-constexpr Nanos kTick = kSecond / 10;
-
-/// Keeps batches in memory, at once.
-class MemoryKeeper final : public BatchKeeper {
- public:
-  std::vector<std::string> notices;
-  std::vector<DeliveryRow> deliveries;
-  std::function<void(std::vector<NoticeRecord>)> on_notices;
-
-  void set_recipients(Recipients) override {}
-  void submit(JournalBatch batch, Done done) override {
-    std::vector<NoticeRecord> fresh;
-    for (const NoticeRecord& one : batch.notices) {
-      if (std::find(notices.begin(), notices.end(), one.id) != notices.end()) continue;
-      notices.push_back(one.id), fresh.push_back(one);
-    }
-    deliveries.insert(deliveries.end(), batch.deliveries.begin(), batch.deliveries.end());
-    if (!fresh.empty()) on_notices(std::move(fresh));
-    if (done) done(true);
-  }
-  [[nodiscard]] WriterCounters counters() const override { return {}; }
-  [[nodiscard]] std::size_t waiting() const override { return 0; }
-};
-
-struct Machine {
-  VirtualTime& time;
-  FakeLink link;
-  MemoryKeeper local;
-  std::shared_ptr<SpeakingRight> right = std::make_shared<SpeakingRight>();
-  std::unique_ptr<SharedKeeper> keeper;
-  std::vector<std::string> told, heard, taken_up, acknowledged;  ///< ids
-  std::vector<std::string> texts, takeovers, log;
-  std::vector<WatchState> adopted;
-  bool speaks = false, runs = true;
-  std::shared_ptr<int> alive = std::make_shared<int>(0);
-
-  Machine(std::string name, FakeLog& shared, VirtualTime& clock, Nanos alone_after = kMinute)
-      : time(clock), link(shared, clock) {
-    local.on_notices = [this](std::vector<NoticeRecord> written) {
-      for (const NoticeRecord& one : keeper->to_tell(std::move(written)))
-        told.push_back(one.id), texts.push_back(one.text);
-    };
-    SharedKeeper::House house;
-    house.adopt = [this](const std::vector<WatchState>& all) { adopted.insert(adopted.end(), all.begin(), all.end()); };
-    house.hear = [this](const std::vector<NoticeRecord>& all) {
-      for (const NoticeRecord& one : all) heard.push_back(one.id);
-    };
-    house.speak = house.take_up = [this](const std::vector<OpenDelivery>& open) {
-      speaks = true;
-      for (const OpenDelivery& one : open)
-        taken_up.push_back(one.row.notice_id + " " + std::string(to_string(one.row.state)));
-    };
-    house.stand_by = [this] { speaks = false; };
-    house.acknowledge = [this](const std::string& id, Timestamp) { acknowledged.push_back(id); };
-    house.took_over = [this](const Takeover& takeover) { takeovers.push_back(takeover.from + "/" + takeover.how); };
-    SharedKeeper::World world;
-    world.boot = [this] { return time.steady(); };
-    world.wall = [this] { return time.truth(); };
-    world.say = [this](LogLevel, std::string_view text) { log.emplace_back(text); };
-    world.describe = [] { return SharedMember{.name = {}, .version = "1", .list = "same"}; };
-    world.list = [] { return std::string("[]"); };
-    keeper = std::make_unique<SharedKeeper>(VoiceSettings{std::move(name), "mine", 2 * kSecond, alone_after}, local, link,
-                                            right, std::move(house), std::move(world));
-    keeper->set_recipients([](const NoticeRecord&) { return std::vector<std::string>{"mail"}; });
-    beat();
-  }
-  void beat() {
-    time.after(kTick, [this, still = std::weak_ptr<int>(alive)] {
-      if (still.expired()) return;
-      if (runs) keeper->on_beat();
-      beat();
-    });
-  }
-  void die() { alive.reset(), runs = false, link.cut = true; }
-  [[nodiscard]] Role role() const { return keeper->voice().role(); }
-  [[nodiscard]] bool may_speak() const { return right->holds(time.steady()); }
-  void say(const std::string& id, Side side = Side::inside, int crossings = 1) {
-    JournalBatch batch;
-    NoticeRecord record;
-    record.id = id, record.symbol = "KLVN", record.text = "text";
-    record.notice.pivot = Price{48'350'000}, record.notice.side = side;
-    batch.notices.push_back(record);
-    WatchState state;
-    state.symbol = "KLVN", state.pivot = record.notice.pivot, state.side = side;
-    state.counts[0] = static_cast<std::uint16_t>(crossings);
-    batch.watches.push_back(state);
-    keeper->submit(std::move(batch), {});
-  }
-};
-
-struct Voices : testing::Test {
-  FakeLog log;
-  VirtualTime time{Timestamp{1'795'600'000'000'000'000}};
-  Machine home{"home", log, time}, cloud{"cloud", log, time};
-
-  void run(Nanos span) { time.run_until(time.truth() + span); }
-  /// Home leads, cloud stands by.
-  void begin() {
-    cloud.runs = false;
-    run(kSecond);
-    cloud.runs = true;
-    run(kSecond);
-    ASSERT_EQ(home.role(), Role::speaking);
-    ASSERT_EQ(cloud.role(), Role::standing_by);
-  }
-};
 
 TEST_F(Voices, one_of_two_speaks) {
   run(2 * kSecond);
@@ -359,6 +250,76 @@ TEST_F(Voices, what_is_old_goes_from_the_log) {
   home.keeper->submit(batch, {});
   run(kSecond);
   EXPECT_EQ(log.find("brimwatch/mine/ack/2026-01-02/KLVN/1/crossed/1"), nullptr);
+}
+
+/// Of more than a page, where the log forgets between two pages what was: it is read again, and nothing is missed.
+TEST_F(Voices, a_log_that_was_compacted_meanwhile_is_read_again) {
+  constexpr std::size_t kMany = 1200;
+  for (std::size_t i = 0; i < kMany; ++i) {
+    const std::string id = "2026-11-25/n" + std::to_string(i);
+    LogRequest request;
+    request.writes.push_back({"brimwatch/mine/ack/" + id, R"({"v":1,"notice":")" + id + R"(","by":"home","at":1})"});
+    log.decide(request);
+  }
+  int compactions = 0;
+  cloud.link.fate = [&](const LogRequest& request) {
+    if (!request.ranges.empty() && request.ranges[0].at != 0 && compactions++ < 3) {
+      LogRequest change;
+      change.writes.push_back({"brimwatch/mine/list/desk", std::to_string(compactions)});
+      log.decide(change), log.compact();
+    }
+    return FakeLink::Fate::arrives;
+  };
+  run(10 * kSecond);
+  EXPECT_GT(compactions, 3);
+  EXPECT_THAT(cloud.acknowledged, SizeIs(kMany));
+}
+
+/// Two members of two versions: what the newer one writes, the older one reads.
+TEST_F(Voices, writes_the_form_of_the_oldest_member) {
+  home.reads = 7, cloud.reads = 1;  // of programs to come
+  begin();
+  run(15 * kSecond);
+  EXPECT_EQ(home.keeper->voice().view().format(), 1);
+  home.say("n1");
+  run(kSecond);
+  ASSERT_NE(log.find("brimwatch/mine/notice/n1"), nullptr);
+  EXPECT_THAT(log.find("brimwatch/mine/notice/n1")->value, HasSubstr(R"("v":1)"));
+  EXPECT_THAT(cloud.heard, ElementsAre("n1"));
+}
+
+/// Cloud cannot read what a newer home has written: it keeps what it can, says so, and does not lead when home dies.
+TEST_F(Voices, an_older_one_that_cannot_read_the_newer_ones_words_does_not_take_over) {
+  begin();
+  LogRequest request;
+  request.writes.push_back({"brimwatch/mine/notice/n1", R"({"v":2})"});
+  log.decide(request);
+  run(kSecond);
+  home.die();
+  run(20 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::standing_by);
+  EXPECT_THAT(cloud.keeper->row().trouble, HasSubstr("found version 2, this program reads up to 1; update it"));
+}
+
+/// Only durations of one machine are compared: a clock that is an hour off moves no takeover, and is told.
+TEST_F(Voices, clocks_that_are_apart_are_told_and_decide_nothing) {
+  cloud.clock_off = 3'600 * kSecond;
+  begin();
+  run(30 * kSecond);
+  ASSERT_TRUE(home.keeper->voice().clocks_off().contains("cloud"));
+  EXPECT_NEAR(static_cast<double>(home.keeper->voice().clocks_off().at("cloud")) / 1e9, 3600, 2);
+  EXPECT_NEAR(static_cast<double>(cloud.keeper->voice().clocks_off().at("home")) / 1e9, -3600, 2);
+  home.die();
+  const Timestamp died = time.truth();
+  while (!cloud.may_speak() && time.truth() < died + kMinute) run(kTick);
+  EXPECT_LE(time.truth() - died, 2'500'000'000);
+}
+
+TEST_F(Voices, clocks_a_second_apart_are_not_told) {
+  cloud.clock_off = -kSecond;
+  begin();
+  run(30 * kSecond);
+  EXPECT_THAT(home.keeper->voice().clocks_off(), IsEmpty());
 }
 
 TEST_F(Voices, states_are_shared_only_where_somebody_begins_with_them) {

@@ -142,6 +142,13 @@ Journal* SimRecords::journal() {
   return journal_.get();
 }
 
+void SimRecords::acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) {
+  Journal* const records = journal();
+  if (records == nullptr) return;
+  if (!records->acknowledge(notice_id, at)) return void(journal_.reset());
+  answer();
+}
+
 void SimRecords::new_acknowledgements(std::function<void(std::vector<std::string>)> answer) {
   Journal* const records = journal();
   if (records == nullptr) return;

@@ -89,6 +89,7 @@ class SimKeeper final : public BatchKeeper {
 class SimRecords final : public Records {
  public:
   SimRecords(Disk& disk, VirtualTime& time) : disk_(disk), time_(time) {}
+  void acknowledge(const std::string& notice_id, Timestamp at, std::function<void()> answer) override;
   void new_acknowledgements(std::function<void(std::vector<std::string>)> answer) override;
 
  private:

@@ -254,7 +254,10 @@ void Episode::restart_gracefully() {
 void Episode::wrong_clock() {
   static constexpr Nanos kSteps[] = {kHour, -kHour, kSecond, -kSecond, 90 * kSecond, -90 * kSecond, kDayNanos};
   ++tally_["clock: set wrong, and right again"];
-  time_.set_wrong_by(kSteps[dice_.below(std::size(kSteps))]);
+  const Nanos step = kSteps[dice_.below(std::size(kSteps))];
+  // As at the start: by a day it is the next day to a daemon that has heard nothing.
+  const bool heard = life_->stage() != Stage::starting && life_->house().snapshot().ticks > 0;
+  time_.set_wrong_by(step < kDayNanos || heard ? step : kHour);
   time_.after(dice_.log_span(kSecond, kHour), [this] { time_.set_wrong_by(0); });
 }
 
@@ -306,8 +309,20 @@ void Episode::acknowledge() {
   if ((*journal)->acknowledge(latest[dice_.below(latest.size())].id, time_.wall())) ++tally_["person: acknowledges"];
 }
 
+/// On Sunday, and again on Monday before the open: what comes of Friday then opens no session and is not told again.
+void Episode::send_past_days(const Session& session, const Session& next) {
+  Dice dice(seed_, ("past days " + std::to_string(session.day.days)).c_str());
+  for (const Nanos before : {21 * kHour, 80 * kMinute}) {
+    if (next.open - before < session.close + 8 * kHour || !dice.chance(0.7)) continue;
+    time_.at(next.open - before, [this] {
+      for (const auto& source : sources_) source->send_day_again();
+    });
+  }
+}
+
 void Episode::night(const Session& session, const Session& next) {
   const bool weekend = next.day - session.day > 1;
+  send_past_days(session, next);
   if (shape_.deaths && dice_.chance(0.5)) {
     ++tally_[weekend ? "daemon: off over the weekend" : "daemon: off over night"];
     if (dice_.chance(0.5)) (void)life_->stop();

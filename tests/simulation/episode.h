@@ -50,6 +50,7 @@ class Episode {
   void acknowledge();
   void let_people_answer(const Session& session);
   void night(const Session& session, const Session& next);
+  void send_past_days(const Session& session, const Session& next);
   void come_to_rest();
   void look_at_silence();
 

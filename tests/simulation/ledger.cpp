@@ -31,6 +31,8 @@ bool is_without_price(const Tick& tick) {
   return tick.kind == TickKind::trade && (price <= 0 || price > 1e9);
 }
 
+std::string name_of(const std::string& symbol, Price pivot) { return symbol + " " + to_string(pivot); }
+
 /// Which event it is, without what was known of the volume.
 std::string_view head_of(std::string_view line) { return line.substr(0, line.find(" count ")); }
 
@@ -39,6 +41,8 @@ std::string_view head_of(std::string_view line) { return line.substr(0, line.fin
 Ledger::Ledger(VirtualTime& time, Market& market, std::shared_ptr<const Calendar> calendar, Tally& tally)
     : time_(time), market_(market), calendar_(calendar), tally_(tally), oracle_(market.watches(), calendar, names_) {
   for (const std::string& name : market.names()) names_.intern(name);
+  for (const Watch& one : market.watches()) watched_.insert(name_of(one.symbol, one.pivot));
+  watched_durably_ = watched_;
   oracle_.plan_of = [this](std::string_view symbol, Shares normal, const Session& session) {
     const auto known = played_.find(symbol);
     return make_plan(session, {}, known == played_.end() ? nullptr : known->second, normal, *calendar_);
@@ -89,6 +93,7 @@ void Ledger::on_durable(std::uint64_t mark) {
 
 void Ledger::on_crash() {
   items_.clear();
+  watched_ = watched_durably_;
   owed_.clear();  // what it had told was not kept
   told_.clear();  // the next one reads the file
 }
@@ -96,6 +101,8 @@ void Ledger::on_crash() {
 void Ledger::on_answer(const Answer& answer) {
   answers_given_.insert(answer.id);
   if (answer.kind == AnswerKind::mute) mutes_.push_back(answer);
+  if (answer.kind == AnswerKind::add) watched_.insert(name_of(answer.symbol, answer.pivot)), on_reload();
+  if (answer.kind == AnswerKind::drop) watched_.erase(name_of(answer.symbol, answer.pivot)), on_reload();
   Item item{Item::Kind::answer, {}, {}, nullptr};
   item.answer = answer;
   items_.push_back(std::move(item));
@@ -108,22 +115,52 @@ void Ledger::hear(const Answer& answer) {
     return one.symbol == answer.symbol && one.pivot == answer.pivot;
   });
   const auto watch = static_cast<std::size_t>(found - watches.begin());
+  hear_list(answer, watch);
+  if (found == watches.end()) return;  // of a stock that does not trade
   switch (answer.kind) {
     case AnswerKind::mute:
       return oracle_.mute(watch, answer.until, answer.under_pivot);
     case AnswerKind::unmute:
       return oracle_.mute(watch, {}, false);
     case AnswerKind::bought:
-      for (std::size_t other = 0; other < watches.size(); ++other)
-        if (watches[other].symbol == answer.symbol) oracle_.sell(other);  // one holding a stock
-      return oracle_.buy(watch, answer.price);
     case AnswerKind::sold:
-      return oracle_.sell(watch);
+      return deal(answer, watch);
     case AnswerKind::acknowledge:
     case AnswerKind::add:
     case AnswerKind::drop:
       return;
   }
+}
+
+void Ledger::hear_list(const Answer& answer, std::size_t watch) {
+  const std::string name = name_of(answer.symbol, answer.pivot);
+  const bool trades = watch < market_.watches().size();
+  if (answer.kind == AnswerKind::add) {
+    watched_durably_.insert(name);
+    if (trades) oracle_.add(watch);
+  }
+  if (answer.kind == AnswerKind::drop) {
+    watched_durably_.erase(name);
+    if (trades) oracle_.drop(watch);
+  }
+}
+
+/// One holding a stock; the mean of its purchases by shares, which a sale of a part leaves where it is.
+void Ledger::deal(const Answer& answer, std::size_t watch) {
+  const auto& watches = market_.watches();
+  const std::int64_t shares = answer.shares.micros / kMicrosPerUnit;
+  Held& held = held_[answer.symbol];
+  if (answer.kind == AnswerKind::sold && shares > 0) {
+    held.shares -= shares;
+    return;
+  }
+  for (std::size_t other = 0; other < watches.size(); ++other)
+    if (watches[other].symbol == answer.symbol) oracle_.sell(other);
+  if (answer.kind == AnswerKind::sold) return void(held_.erase(answer.symbol));
+  held.counted = held.counted && shares > 0;
+  held.shares += shares;
+  if (held.counted) held.mean += (static_cast<long double>(answer.price.micros) - held.mean) * shares / held.shares;
+  oracle_.buy(watch, held.counted ? Price{std::llround(held.mean)} : answer.price);
 }
 
 /// A mute never outlives its time, whatever the second engine thinks of it.
@@ -300,8 +337,19 @@ void Ledger::check_house(const House& house) {
   for (const ChannelRow& row : view.channels) {
     if (row.waiting > ChannelQueue::kWaitingMost) fail(row.name + ": " + std::to_string(row.waiting) + " wait");
   }
+  if (house.stage() == Stage::running) check_lists(view);
   if (view.latest.size() > 50) fail("more than fifty latest notices are kept");
   if (view.journal_waiting > 2 * kRowsBeforeCoalescing) fail("the journal's backlog grows without end");
+}
+
+/// What was added is watched, what was dropped is not, whatever died or was read anew in between.
+void Ledger::check_lists(const Snapshot& view) {
+  std::set<std::string> there;
+  for (const WatchRow& row : view.watches) there.insert(name_of(row.symbol, row.pivot));
+  for (const std::string& name : watched_)
+    if (!there.contains(name)) fail("not watched, and should be: " + name);
+  for (const std::string& name : there)
+    if (!watched_.contains(name)) fail("watched, and should not be: " + name);
 }
 
 void Ledger::check_silence(bool in_session, Timestamp up_since, Timestamp session_open) {

@@ -41,6 +41,9 @@ class Ledger {
   /// Somebody's answer is in force; and whoever gave it was told that it is kept.
   void on_answer(const Answer& answer);
   void on_answer_kept(const std::string& id) { answers_kept_.insert(id); }
+  /// What is watched by what was answered, as it stands in force now: "SYMBOL PIVOT".
+  [[nodiscard]] const std::set<std::string>& watched() const { return watched_; }
+  [[nodiscard]] const std::vector<Watch>& given() const { return market_.watches(); }
   /// It died: what was not durable never was.
   void on_crash();
   /// A message leaves for a channel.
@@ -77,6 +80,9 @@ class Ledger {
   void check_days(Journal& journal);
   void check_answers(Journal& journal);
   void hear(const Answer& answer);
+  void hear_list(const Answer& answer, std::size_t watch);
+  void deal(const Answer& answer, std::size_t watch);
+  void check_lists(const Snapshot& view);
   void look_at_mute(const NoticeRecord& record);
   void look_for_repetition(const Tick& tick);
   void look_at(const NoticeRecord& record);
@@ -104,6 +110,13 @@ class Ledger {
   std::map<std::pair<std::string, std::string>, std::size_t> latest_;  ///< by sink and symbol
   std::map<std::pair<std::string, std::string>, int> unkept_;  ///< by sink and id: sent while nothing could be kept
   Timestamp last_tick_, last_silence_told_;
+  std::set<std::string> watched_, watched_durably_;
+  struct Held {
+    bool counted = true;  // every purchase said how many
+    std::int64_t shares = 0;
+    long double mean = 0;  // millionths
+  };
+  std::map<std::string, Held> held_;                    // by stock
   std::vector<Answer> mutes_;                           ///< all that were ever given
   std::set<std::string> answers_given_, answers_kept_;  ///< ids
   std::map<Date, int> silences_of_day_;

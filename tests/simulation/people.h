@@ -1,5 +1,6 @@
 #pragma once
-// People who answer at any moment: mute, unmute, say that they bought and sold. What they were told is kept must be kept.
+// People who answer at any moment: mute, unmute, add, drop, say that they bought and sold, all or a part. What they were
+// told is kept must be kept.
 #include "dice.h"
 #include "life.h"
 
@@ -15,6 +16,8 @@ class People {
 
  private:
   [[nodiscard]] AnswerRequest think_of_one(const Snapshot& view);
+  [[nodiscard]] AnswerRequest think_of_more();
+  [[nodiscard]] static bool may_go(const Snapshot& view, const WatchRow& row);
 
   Dice dice_;
   Ledger& ledger_;

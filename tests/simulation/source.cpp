@@ -161,6 +161,12 @@ void Source::resend() {
   feed_->take({recent_.end() - static_cast<std::ptrdiff_t>(count), recent_.end()});
 }
 
+void Source::send_day_again() {
+  if (feed_ == nullptr || day_.empty()) return;
+  ++tally_["feed: sends a day that is over"];
+  feed_->take(day_);
+}
+
 void Source::on_connect(SourceFeed& feed) {
   feed_ = &feed;
   if (faults_ && dice_.chance(0.3)) {

@@ -22,6 +22,8 @@ class Source {
   /// The truth of a day; with `faults` false it passes all of it on, at once and once.
   void begin_day(const Session& session, std::vector<Tick> ticks, bool faults);
   void end_faults();
+  /// The whole of the last day once more, as some sources greet whoever is connected at night.
+  void send_day_again();
   /// All of it comes so much later than it happens: a source of delayed data.
   void set_behind(Nanos span) { behind_ = span; }
 

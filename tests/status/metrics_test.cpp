@@ -146,7 +146,7 @@ TEST(Metrics, WhatOneWantsToBeCalledFor) {
 
   Snapshot now = well();
   now.upkeep.reloads_refused = 2;
-  now.upkeep.reload_trouble = "brimwatch.toml:3:1: ...";
+  now.configuration.refused = "brimwatch.toml:3:1: ...";
   now.upkeep.journal_bytes = 2'800'000'000;
   now.upkeep.log_lines_dropped = 9;
   now.upkeep.has_heartbeat = true;

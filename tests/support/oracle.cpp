@@ -46,7 +46,7 @@ const std::vector<Oracle::WatchLine*>& Oracle::watches_of(SymbolId id) {
   std::vector<WatchLine*>& out = at->second;
   if (!fresh) return out;
   for (WatchLine& w : watches_) {
-    if (w.watch.symbol == names_.name(id)) out.push_back(&w);
+    if (w.listed && w.watch.symbol == names_.name(id)) out.push_back(&w);
   }
   std::stable_sort(out.begin(), out.end(), [](auto* a, auto* b) { return a->watch.pivot < b->watch.pivot; });
   return out;

@@ -44,6 +44,9 @@ class Oracle {
   void mute(std::size_t watch, Timestamp until, bool under_pivot);
   void buy(std::size_t watch, Price own);
   void sell(std::size_t watch);
+  /// It leaves the list; it comes back. On the same day it goes on where it stood, but for its mute.
+  void drop(std::size_t watch);
+  void add(std::size_t watch);
 
   static std::string line_of(const Notice& notice);
   static std::string line_of(const DayRecord& record);
@@ -81,6 +84,8 @@ class Oracle {
     Price own;                              // what its user paid for the stock; 0: it is not held
     Timestamp mute_end;
     bool muted_till_under = false;
+    bool listed = true;
+    Date left_on;  // the day of its stock when it left the list
   };
   struct Happening {
     NoticeKind kind = NoticeKind::crossed;

@@ -181,6 +181,30 @@ void Oracle::sell(std::size_t watch) {
   w.loss_open = w.crossed_alive;
 }
 
+void Oracle::drop(std::size_t watch) {
+  WatchLine& w = watches_[watch];
+  const auto stock = symbols_.find(names_.find(w.watch.symbol));
+  w.left_on = stock == symbols_.end() ? Date{} : stock->second.day;
+  w.listed = false;
+  by_symbol_.clear();
+}
+
+void Oracle::add(std::size_t watch) {
+  WatchLine& w = watches_[watch];
+  Date today;
+  for (const auto& [id, s] : symbols_) today = std::max(today, s.day);
+  if (w.left_on != today || today == Date{}) {
+    WatchLine fresh;
+    fresh.watch = w.watch;
+    fresh.index = w.index;
+    w = fresh;
+  }
+  w.listed = true;
+  w.mute_end = {};
+  w.muted_till_under = false;
+  by_symbol_.clear();
+}
+
 void Oracle::note_reached(WatchLine& w, const SymbolLine& s, const Tick& tick, bool first) const {
   const bool was_low = w.side == "under" || w.side == "unknown";
   if (!was_low || tick.price < w.watch.pivot || w.reached.is_set()) return;

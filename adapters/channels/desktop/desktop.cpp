@@ -18,6 +18,7 @@
 
 #include "adapters/channels/desktop/notification_bus.h"
 #include "adapters/channels/makers.h"
+#include "files/descriptor.h"
 
 namespace brimwatch {
 namespace {
@@ -91,7 +92,6 @@ class Desktop final : public Channel {
     listener_.request_stop();
     poke();
     listener_.join();
-    if (wake_ >= 0) ::close(wake_);
   }
   Desktop(const Desktop&) = delete;
   Desktop& operator=(const Desktop&) = delete;
@@ -139,7 +139,7 @@ class Desktop final : public Channel {
 
   void listen(const std::stop_token& stop) {
     while (!stop.stop_requested()) {
-      pollfd watched[2] = {{wake_, POLLIN, 0}, {-1, POLLIN, 0}};
+      pollfd watched[2] = {{wake_.get(), POLLIN, 0}, {-1, POLLIN, 0}};
       {
         const std::lock_guard lock(mutex_);
         watched[1].fd = bus_.fd();
@@ -147,7 +147,7 @@ class Desktop final : public Channel {
       ::poll(watched, 2, -1);
       std::uint64_t count = 0;
       if ((watched[0].revents & POLLIN) != 0) [[maybe_unused]]
-        const auto got = ::read(wake_, &count, sizeof count);
+        const auto got = ::read(wake_.get(), &count, sizeof count);
       if (watched[1].revents == 0) continue;
       {
         const std::lock_guard lock(mutex_);
@@ -159,7 +159,7 @@ class Desktop final : public Channel {
 
   void poke() const {
     const std::uint64_t one = 1;
-    [[maybe_unused]] const auto put = ::write(wake_, &one, sizeof one);
+    [[maybe_unused]] const auto put = ::write(wake_.get(), &one, sizeof one);
   }
 
   std::chrono::milliseconds timeout_;
@@ -169,7 +169,7 @@ class Desktop final : public Channel {
   Shown shown_;
   std::vector<std::pair<std::string, std::string>> pressed_;  ///< key of the button, id of the notice
   NotificationBus bus_;
-  int wake_;
+  Descriptor wake_;
   std::jthread listener_;
 };
 

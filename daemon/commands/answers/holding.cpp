@@ -3,6 +3,7 @@
 
 #include "commands/answers/answering.h"
 #include "commands/load.h"
+#include "commands/snapshot_cells.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -10,21 +11,14 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-std::string cell(const Json& value, const char* form) {
-  if (!value.is_number()) return "-";
-  char text[48];
-  std::snprintf(text, sizeof text, form, value.get<double>());
-  return text;
-}
-
 void print_holding(const Json& row) {
-  print_out("%-8.8s %9s %9s %8s %9s %9s\n", row["symbol"].get<std::string>().c_str(), cell(row["bought"], "%.2f").c_str(),
-            cell(row["last"], "%.2f").c_str(), cell(row["on_bought"], "%+.1f %%").c_str(),
-            cell(row["loss_limit"], "%.2f").c_str(), cell(row["shares"], "%.0f").c_str());
+  print_out("%-8s %9s %9s %8s %9s %9s\n", symbol_cell(row).c_str(), price_cell(row, "bought").c_str(),
+            price_cell(row, "last").c_str(), percent_cell(row, "on_bought", 1).c_str(),
+            price_cell(row, "loss_limit").c_str(), shares_cell(row, "shares").c_str());
 }
 
-void list_holdings(const std::string& socket, CommandContext& context) {
-  const auto text = ask_snapshot(socket, context);
+void list_holdings(const Answering& answering, CommandContext& context) {
+  const auto text = ask_snapshot(answering, context);
   if (!text) return;
   const Json snapshot = Json::parse(*text, nullptr, false);
   if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
@@ -63,18 +57,22 @@ void add_bought(CLI::App& root, CommandContext& context) {
 void add_sold(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.kind = AnswerKind::sold;
-  CLI::App* const sold = root.add_subcommand("sold", "Says that you hold it no more: it is a watch again");
+  CLI::App* const sold = root.add_subcommand("sold", "Says that you hold it no more, or less of it");
   sold->add_option("SYMBOL", answering->request.symbol, "A stock that you said you bought")->required();
   sold->add_option("PRICE", answering->request.price, "What you got, for the review");
+  sold->add_option("--shares", answering->request.shares, "How many, where you keep the rest")->type_name("COUNT");
   add_answering(*sold, answering, context);
+  sold->footer(
+      "Without --shares all of it is sold, and it is a watch again. With it the rest is held on at the same mean price, "
+      "and its loss limit stays where it is. Example: brimwatch sold KLVN 58.20 --shares 100");
   sold->callback([answering, &context] { send(*answering, context); });
 }
 
 void add_holding(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   CLI::App* const holding = root.add_subcommand("holding", "What you said you bought, and where it stands");
-  add_answering(*holding, answering, context);
-  holding->callback([answering, &context] { list_holdings(answering->socket, context); });
+  add_looking(*holding, answering, context);
+  holding->callback([answering, &context] { list_holdings(*answering, context); });
 }
 
 void add_acknowledge(CLI::App& root, CommandContext& context) {

@@ -3,6 +3,7 @@
 
 #include "commands/answers/answering.h"
 #include "commands/load.h"
+#include "commands/snapshot_cells.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
@@ -49,13 +50,6 @@ void add_mute(CLI::App& watch, CommandContext& context) {
       "is told again.");
 }
 
-std::string cell(const Json& value, const char* form) {
-  if (!value.is_number()) return "-";
-  char text[48];
-  std::snprintf(text, sizeof text, form, value.get<double>());
-  return text;
-}
-
 std::string muted_cell(const Json& row) {
   if (row.value("muted_under_pivot", false)) return "until under the pivot";
   const Json until = row.value("muted_until", Json());
@@ -66,16 +60,16 @@ void print_watch(const Json& row) {
   std::string remarks = muted_cell(row);
   const auto add = [&](const std::string& words) { remarks += (remarks.empty() ? "" : "; ") + words; };
   if (!remarks.empty()) remarks = "muted " + remarks;
-  if (row["bought"].is_number()) add("bought at " + cell(row["bought"], "%.2f"));
+  if (row["bought"].is_number()) add("bought at " + price_cell(row, "bought"));
   if (row.value("added", false)) add("added");
   if (!row.value("in_force", true)) add("not in force today");
   if (const std::string note = row.value("note", ""); !note.empty()) add(note);
-  print_out("%-8.8s %9s %9s %-7s %s\n", row["symbol"].get<std::string>().c_str(), cell(row["pivot"], "%.2f").c_str(),
-            cell(row["last"], "%.2f").c_str(), row["side"].get<std::string>().c_str(), remarks.c_str());
+  print_out("%-8s %9s %9s %-7s %s\n", symbol_cell(row).c_str(), price_cell(row, "pivot").c_str(),
+            price_cell(row, "last").c_str(), words_of(row, "side").c_str(), remarks.c_str());
 }
 
-void list(const std::string& socket, CommandContext& context) {
-  const auto text = ask_snapshot(socket, context);
+void list(const Answering& answering, CommandContext& context) {
+  const auto text = ask_snapshot(answering, context);
   if (!text) return;
   const Json snapshot = Json::parse(*text, nullptr, false);
   if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
@@ -91,8 +85,8 @@ void list(const std::string& socket, CommandContext& context) {
 void add_list(CLI::App& watch, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   CLI::App* const command = watch.add_subcommand("list", "All watches: added, muted, bought");
-  add_answering(*command, answering, context);
-  command->callback([answering, &context] { list(answering->socket, context); });
+  add_looking(*command, answering, context);
+  command->callback([answering, &context] { list(*answering, context); });
 }
 
 }  // namespace

@@ -75,7 +75,8 @@ int show_proposal(const MapOptions& options, Proposal proposal, bool json) {
   for (const std::string& problem : problems)
     print_error("brimwatch: the proposed feed would be refused: %s\n", problem.c_str());
   if (json) write_json(stdout, proposal_as_json(proposal) + "\n");
-  else write_text(stdout, proposal_as_text(proposal) + (proposal.usable ? "\n" + toml : ""));
+  else write_text(stdout, proposal_as_text(proposal));
+  if (!json && proposal.usable) write_verbatim(stdout, "\n" + toml);
   if (!proposal.usable || !problems.empty()) return kFailed;
   if (options.write.empty()) return kFine;
   if (const Status written = append_feed(options.write, proposal.settings.name, toml); !written)
@@ -90,8 +91,10 @@ int map_feed(const MapOptions& options, bool json) {
   const auto sample = live ? sample_of_source(options.sample, options.live) : sample_of_file(options.sample);
   if (!sample) return tell(sample.error(), live ? kFailed : kBadInput);
   auto proposal = propose(*sample);
+  MapOptions told = options;
+  told.live.events = sample->events;
   if (!proposal) return tell(Error{options.sample + ": " + proposal.error().text}, kBadInput);
-  return show_proposal(options, std::move(*proposal), json);
+  return show_proposal(told, std::move(*proposal), json);
 }
 
 }  // namespace

@@ -1,5 +1,6 @@
 #include "commands/feeds/sample_source.h"
 
+#include <algorithm>
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <chrono>
@@ -43,13 +44,14 @@ Result<Sample> recorded_frames(OpenedBytes bytes) {
     if (!*frame) break;
     if ((*frame)->kind == Frame::Kind::bytes) out.frames.emplace_back((*frame)->bytes);
   }
+  out.events = std::any_of(out.frames.begin(), out.frames.end(), begins_as_events);
   return out;
 }
 
 /// One answer, or one connection, listened to until enough has come.
 class Listener {
  public:
-  Listener(std::string url, const LiveSample& live) : url_(std::move(url)), live_(live), timer_(io_) {}
+  Listener(std::string url, const LiveSample& live) : url_(std::move(url)), live_(live), timer_(io_), again_(io_) {}
 
   Result<Sample> listen() {
     if (const Status ready = fetch_secret(); !ready) return tl::unexpected(ready.error());
@@ -123,22 +125,40 @@ class Listener {
     }
   }
 
+  /// Asked once, and again where the answer has an end: what has not changed meanwhile teaches nothing.
   void ask() {
     HttpRequest request;
     dress(request);
     request.timeout = std::chrono::seconds(live_.seconds);
-    http_ = std::make_unique<HttpClient>(io_);
-    if (live_.events) {
-      sample_.events = true;
+    request.on_stream = [this](std::string_view bytes) { take_bytes(bytes); };
+    body_.clear();
+    if (http_ == nullptr) http_ = std::make_unique<HttpClient>(io_);
+    http_->start(request, [this](const HttpAnswer& answer) {
+      if (answer.status != 200)
+        return fail_with(answer.status == 0 ? answer.error : "the server answered HTTP " + std::to_string(answer.status));
+      if (sample_.events) return fail_with("the server ended its events before the first came");
+      if (!body_.empty() && (sample_.frames.empty() || sample_.frames.back() != body_)) take(body_);
+      again_.expires_after(std::chrono::milliseconds(live_.every_ms()));
+      again_.async_wait([this](const boost::system::error_code& error) {
+        if (!error) ask();
+      });
+    });
+  }
+
+  /// Server-sent events are known by how they begin, whether they were announced or not.
+  void take_bytes(std::string_view bytes) {
+    if (!sample_.events) {
+      if (body_.size() + bytes.size() > kSampleMost) return fail_with("one answer is longer than 64 MB");
+      body_ += bytes;
+      sample_.events = live_.events || begins_as_events(body_);
+      if (!sample_.events) return;
+      bytes = body_;
+    }
+    if (splitter_ == nullptr)
       splitter_ = std::make_unique<EventSplitter>(kSampleMost, [this](std::string_view event) {
         if (!parse_event(event).data.empty()) take(event);
       });
-      request.on_stream = [this](std::string_view bytes) { splitter_->add(bytes); };
-    }
-    http_->start(request, [this](const HttpAnswer& answer) {
-      if (answer.status == 200 && !answer.body.empty()) take(answer.body);
-      fail_with(answer.status == 0 ? answer.error : "the server answered HTTP " + std::to_string(answer.status));
-    });
+    splitter_->add(bytes);
   }
 
   void take(std::string_view frame) {
@@ -155,10 +175,10 @@ class Listener {
   const std::string url_;
   const LiveSample& live_;
   boost::asio::io_context io_;
-  boost::asio::steady_timer timer_;
+  boost::asio::steady_timer timer_, again_;
   Secret secret_;
   Sample sample_;
-  std::string problem_;
+  std::string problem_, body_;
   ProgressLine progress_;
   std::unique_ptr<EventSplitter> splitter_;
   std::unique_ptr<WebSocket> socket_;
@@ -178,6 +198,7 @@ void LiveSample::put_into(FeedSettings& settings) const {
   if (url.empty()) return;
   settings.url = url;
   settings.kind = url.starts_with("ws") ? "stream" : events ? "events" : "poll";
+  if (settings.kind == "poll") settings.interval = std::chrono::milliseconds(every_ms());
   settings.insecure_loopback = insecure_loopback;
   settings.ca_file = ca_file;
   if (!secret_env.empty()) settings.secret = {SecretSource::Kind::environment, secret_env};
@@ -219,8 +240,13 @@ void add_live_options(CLI::App& command, LiveSample& live) {
       ->type_name("N")
       ->check(CLI::Range(1, 20'000))
       ->capture_default_str();
+  command.add_option("--every", live.every, "Seconds from one question to the next at an address that is polled")
+      ->type_name("N")
+      ->check(CLI::Range(0.1, 3600.0))
+      ->capture_default_str();
   command.add_option("--ca-file", live.ca_file, "Certificates to trust, in place of the system's")->type_name("FILE");
-  command.add_flag("--events", live.events, "The address sends server-sent events");
+  command.add_flag("--events", live.events,
+                   "The address sends server-sent events (known by themselves once one has come)");
   command.add_flag("--insecure-loopback", live.insecure_loopback, "Allow ws:// and http:// to this machine itself");
 }
 

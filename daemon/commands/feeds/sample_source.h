@@ -18,6 +18,9 @@ struct LiveSample {
   std::string subscribe, secret_env, ca_file;
   bool insecure_loopback = false, events = false;
   int seconds = 30, messages = 2000;
+  double every = 5;  ///< seconds from one question to the next
+
+  [[nodiscard]] int every_ms() const { return static_cast<int>(every * 1000); }
 
   /// What the feed in the configuration needs to ask the same.
   void put_into(FeedSettings& settings) const;

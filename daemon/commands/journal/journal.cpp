@@ -7,6 +7,7 @@
 
 #include "commands/command.h"
 #include "commands/journal/journal_answers.h"
+#include "commands/journal/journal_export.h"
 #include "commands/journal/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
@@ -92,6 +93,7 @@ class Printer {
       write_json(stdout, to_json(record) + "\n");
     } else {
       if (count_ == 0 || record.notice.day != day_) head(record.notice.day);
+      if (!ask_.deliveries && !print_speaker(record)) return false;
       write_text(stdout, table_row(record) + "\n");
     }
     ++count_;
@@ -103,6 +105,15 @@ class Printer {
   void head(Date day) {
     print_out("%s%s\n", count_ == 0 ? "" : "\n", table_head(day).c_str());
     day_ = day;
+  }
+
+  /// Of several machines, which said it: once for all that it said in a row.
+  bool print_speaker(const NoticeRecord& record) {
+    const auto speaker = journal_.speaker(record.id);
+    if (!speaker) return false;
+    if (!speaker->empty() && *speaker != speaker_) print_out("said by %s:\n", speaker->c_str());
+    speaker_ = *speaker;
+    return true;
   }
 
   bool print_deliveries(const NoticeRecord& record) {
@@ -125,6 +136,7 @@ class Printer {
   bool json_;
   std::size_t count_ = 0;
   Date day_;
+  std::string speaker_;  ///< of the notice before
 };
 
 void run_list(const JournalAsk& ask, CommandContext& context) {
@@ -176,10 +188,13 @@ void add_journal(CLI::App& root, CommandContext& context) {
       ->type_name("N")
       ->check(CLI::Validator([](std::string& text) { return count_problem(text); }, ""));
   journal->add_flag("--deliveries", ask->deliveries, "With id, channels, attempts and replies of each");
-  add_common(*journal, context);
+  add_common(*journal, context, true, About::running);
   add_ack(*journal, ask, context);
   add_journal_answers(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);
+  add_journal_export(
+      *journal, [ask, &context] { return journal_path(*ask, context); },
+      [ask, &context] { return query_of(*ask, context); }, context);
   add_journal_upkeep(
       *journal, [ask, &context] { return journal_path(*ask, context); }, context);
   journal->require_subcommand(0, 1);

@@ -3,9 +3,11 @@
 #include <memory>
 
 #include "commands/load.h"
+#include "config/loader.h"
 #include "config/paths.h"
 #include "config/reading/text.h"
 #include "files/own_files.h"
+#include "journal/prune.h"
 #include "journal/upkeep.h"
 #include "loop/clock.h"
 #include "loop/lock.h"
@@ -25,37 +27,55 @@ void run_backup(const std::string& journal, const std::string& file, CommandCont
   if (!context.json)
     print_out(
         "%s is written, and sound: all of %s up to now, in one file.\n"
+        "A plain copy of the journal's file while a daemon runs is no backup. "
         "Learned curves, configuration and watch lists are files of their own: copy them too.\n",
         to.c_str(), journal.c_str());
 }
 
-void run_restore(const std::string& journal, const std::string& file, CommandContext& context) {
+void run_restore(const std::string& journal, const std::string& file, bool plain_copy, CommandContext& context) {
   const std::string path = without_links(journal);
   const auto lock = InstanceLock::take(path + ".lock");
   if (!lock) {
     context.exit = tell(Error{lock.error().text}, kFailed);
     return;
   }
-  if (const Status done = restore_journal(absolute_path(file, current_directory(), home_directory()), path); !done) {
+  if (const Status done = restore_journal(absolute_path(file, current_directory(), home_directory()), path, plain_copy);
+      !done) {
     context.exit = tell(done.error(), kFailed);
     return;
   }
   if (!context.json) print_out("%s is there again; start with: brimwatch run\n", path.c_str());
 }
 
-void run_prune(const std::string& journal, const JournalKeep& keep, bool dry, CommandContext& context) {
+struct PruneAsk {
+  int notices = -1, deliveries = -1, day_records = -1, holes = -1, states = -1;  ///< -1: as configured
+  bool dry = false;
+};
+
+JournalKeep kept_by(const PruneAsk& ask, const KeepSettings& set) {
+  const auto or_set = [](int asked, int configured) { return asked < 0 ? configured : asked; };
+  return {or_set(ask.notices, set.notices), or_set(ask.deliveries, set.deliveries),
+          or_set(ask.day_records, set.day_records), or_set(ask.holes, set.holes), or_set(ask.states, set.states)};
+}
+
+void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& context) {
   const Date today{static_cast<std::int32_t>(wall_now().ns / kDayNanos)};
-  const auto pruned = prune_journal(journal, keep, today, dry);
+  const KeepSettings set = load_settings(config_file(context.config)).settings.keep;
+  const auto pruned = prune_journal(journal, kept_by(ask, set), today, {.dry = ask.dry});
   if (!pruned) {
     context.exit = tell(pruned.error(), kFailed);
     return;
   }
   const auto count = [](std::int64_t rows) { return static_cast<long long>(rows); };
   const char* const form =
-      context.json ? "{\"notices\":%lld,\"deliveries\":%lld,\"day_records\":%lld,\"holes\":%lld}\n"
-      : dry        ? "would go: %lld notices, %lld deliveries, %lld records of days, %lld holes; nothing was changed\n"
-            : "gone: %lld notices, %lld deliveries, %lld records of days, %lld holes; their room is used for new rows\n";
-  print_out(form, count(pruned->notices), count(pruned->deliveries), count(pruned->day_records), count(pruned->holes));
+      context.json ? "{\"notices\":%lld,\"deliveries\":%lld,\"day_records\":%lld,\"holes\":%lld,\"states\":%lld}\n"
+      : ask.dry ? "would go: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; nothing was "
+                  "changed\n"
+                : "gone: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; their room is "
+                  "used for new rows\n";
+  const auto print = context.json ? print_out : print_wrapped;
+  print(form, count(pruned->notices), count(pruned->deliveries), count(pruned->day_records), count(pruned->holes),
+        count(pruned->states));
 }
 
 void add_backup(CLI::App& journal, const PathOf& path, CommandContext& context) {
@@ -72,40 +92,43 @@ void add_backup(CLI::App& journal, const PathOf& path, CommandContext& context) 
 
 void add_restore(CLI::App& journal, const PathOf& path, CommandContext& context) {
   const auto file = std::make_shared<std::string>();
+  const auto plain_copy = std::make_shared<bool>(false);
   CLI::App* const command =
       journal.add_subcommand("restore", "Puts a backup in the journal's place, where there is none");
   command->add_option("FILE", *file, "The backup; it is looked at first and stays as it is")->required();
+  command->add_flag("--plain-copy", *plain_copy,
+                    "It is a plain copy of a journal, made while no daemon ran: take it all the same");
   command->fallthrough();
   command->footer(
-      "Notices, deliveries, records of days and what the watches know come back; nothing is told a second time. Not "
-      "while "
-      "a daemon runs on that journal.\nExample: brimwatch journal restore /mnt/backup/journal-2026-11-27.db");
-  command->callback([file, path, &context] { run_restore(path(), *file, context); });
+      "Notices, deliveries, answers, holdings, records of days and what the watches know come back; nothing is told a "
+      "second time. Works "
+      "on another machine too, and with a backup of an older version. Not while a daemon runs on that journal.\nExample: "
+      "brimwatch journal restore /mnt/backup/journal-2026-11-27.db");
+  command->callback([file, plain_copy, path, &context] { run_restore(path(), *file, *plain_copy, context); });
 }
 
 void add_prune(CLI::App& journal, const PathOf& path, CommandContext& context) {
-  struct Ask {
-    JournalKeep keep;
-    bool dry = false;
-  };
-  const auto ask = std::make_shared<Ask>();
-  CLI::App* const command = journal.add_subcommand("prune", "Removes old rows, also while the daemon runs");
+  const auto ask = std::make_shared<PruneAsk>();
+  CLI::App* const command =
+      journal.add_subcommand("prune", "Removes old rows now, also while the daemon runs; the daemon does it each day");
   const auto add = [&](const char* name, int& days, const char* what) {
-    command->add_option(name, days, std::string("Days that ") + what + " stay; 0: for ever")
+    command->add_option(name, days, std::string("Days that ") + what + " stay; 0: for ever (default: as in [keep])")
         ->check(CLI::Range(0, 36'500))
-        ->type_name("DAYS")
-        ->capture_default_str();
+        ->type_name("DAYS");
   };
-  add("--notices", ask->keep.notices, "notices, with their deliveries,");
-  add("--deliveries", ask->keep.deliveries, "deliveries of notices that stay");
-  add("--day-records", ask->keep.day_records, "records of a stock's day");
-  add("--holes", ask->keep.holes, "holes of feeds");
+  add("--notices", ask->notices, "notices, with their deliveries,");
+  add("--deliveries", ask->deliveries, "deliveries of notices that stay");
+  add("--day-records", ask->day_records, "records of a stock's day");
+  add("--holes", ask->holes, "holes of feeds");
+  add("--states", ask->states, "states of watches on days before");
   command->add_flag("--dry-run", ask->dry, "Only say what would go");
   command->fallthrough();
   command->footer(
-      "A notice whose delivery is not over stays. The file does not shrink; a backup is as small as can be.\n"
+      "What is still needed stays however old it is: a notice whose delivery is not over, answers and holdings, the "
+      "newest "
+      "state of each watch. The file does not shrink; a backup is as small as can be.\n"
       "Example: brimwatch journal prune --deliveries 180 --dry-run");
-  command->callback([ask, path, &context] { run_prune(path(), ask->keep, ask->dry, context); });
+  command->callback([ask, path, &context] { run_prune(path(), *ask, context); });
 }
 
 }  // namespace

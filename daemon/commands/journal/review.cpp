@@ -90,6 +90,7 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   out.watches = review_watches(settings);
   out.index = settings.market.index;
   out.checks = settings.history.checks;
+  out.sessions = review_sessions(settings);
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);
@@ -260,7 +261,7 @@ void add_review(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<ReviewCommand>();
   CLI::App* command =
       root.add_subcommand("review", "What came of the notices: volume, closes, what followed, how good the odds were");
-  add_common(*command, context);
+  add_common(*command, context, true, About::running);
   command
       ->add_option(
           "tapes", options->tapes,

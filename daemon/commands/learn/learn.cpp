@@ -215,7 +215,7 @@ void add_learn(CLI::App& root, CommandContext& context) {
   learn->add_option("--hole", options->hole, "Grade with the feed blind between two minutes")
       ->expected(2)
       ->type_name("FROM TO");
-  add_common(*learn, context, false);
+  add_common(*learn, context, false, About::settings);
   learn->footer(
       "Columns are found by name: date and bin_start, or datetime, or time; volume; open and close where there.\n"
       "Examples: brimwatch learn bars/*.csv      brimwatch learn --grade --at 15,60 -- KLVN.csv ORRI.csv\n"

@@ -36,12 +36,12 @@ nlohmann::ordered_json crossing_band_json(const CrossingBand& band) {
 void print_crossings_json(const CrossingScores& scores) {
   auto list = nlohmann::ordered_json::array();
   for (const CrossingBand& band : scores.by_minute) list.push_back(crossing_band_json(band));
-  print_out("%s\n", nlohmann::ordered_json{{"crossings", list}}.dump().c_str());
+  write_json(stdout, nlohmann::ordered_json{{"crossings", list}}.dump() + "\n");
 }
 
 void print_odds_row(const std::string& name, const OddsScore& s) {
-  print_out("  %-16s %6d   %5.3f %5.3f   %5.2f   %6.3f   %5.3f    %4.2f  %4.2f   %4.2f  %4.2f\n", name.c_str(), s.count,
-            s.said, s.came, s.brier_skill, s.log_loss, s.auc, s.precision_50, s.recall_50, s.precision_70, s.recall_70);
+  print_out("  %-14s %6d  %5.3f %5.3f %5.2f %8.3f %5.3f  %5.2f %5.2f  %5.2f %5.2f\n", name.c_str(), s.count, s.said,
+            s.came, s.brier_skill, s.log_loss, s.auc, s.precision_50, s.recall_50, s.precision_70, s.recall_70);
 }
 
 /// "5-15", "above 195".
@@ -75,7 +75,7 @@ void print_ages(const Bands& bands) {
 
 void print_rules(const CrossingScores& scores) {
   const auto row = [](const char* name, const SimpleRule& rule) {
-    print_out("  %-16s %38s   %5.3f    %4.2f  %4.2f\n", name, "", rule.auc, rule.precision, rule.recall);
+    print_out("  %-14s %34s %5.3f  %5.2f %5.2f\n", name, "", rule.auc, rule.precision, rule.recall);
   };
   print_out("simple rules, called at 1.4 x\n");
   row("linear pace", scores.linear);
@@ -95,11 +95,10 @@ void print_said_and_came(const Reliability& reliability) {
 void print_crossings(const CrossingScores& scores, int high, std::size_t symbols) {
   print_out(
       "First prices of a day at or above the high of %d sessions, %zu symbol%s; graded at the end of the bar in which "
-      "it\n"
-      "happened, each day judged only by the days before it.\n\n",
+      "it happened, each day judged only by the days before it.\n\n",
       high, symbols, symbols == 1 ? "" : "s");
-  print_out("                            odds of day >= 1.4 x its 50-day mean              at .50       at .70\n");
-  print_out("                    count    said  came   skill log loss     AUC   right found  right found\n");
+  print_out("                         odds of day >= 1.4 x its mean         at .50       at .70\n");
+  print_out("                  count   said  came skill log loss   AUC  right found  right found\n");
   print_odds_row("all", scores.all);
   print_bands("minutes since the open", scores.by_minute);
   print_bands("opening gap, daily standard deviations", scores.by_gap);
@@ -107,13 +106,11 @@ void print_crossings(const CrossingScores& scores, int high, std::size_t symbols
   print_bands("normal volume, thousand shares", scores.by_normal, "", 1000);
   print_rules(scores);
   print_said_and_came(scores.reliability);
-  write_text(
-      stdout,
-      "\nSaid: the mean of the odds; came: the share that came true. Skill: of the Brier score, against saying the "
-      "share\n"
-      "that came each time. Right: of the crossings called, the share that came true; found: of those that came, the "
-      "share\n"
-      "called. A few dozen crossings of a few days say little: the stocks of a day move together.\n");
+  write_text(stdout,
+             "\nIts mean: of 50 days. Said: the mean of the odds; came: the share that came true. Skill: of the Brier "
+             "score, against saying the share that came each time. Right: of the crossings called, the share that came "
+             "true; found: of those that came, the share called. A few dozen crossings of a few days say little: the "
+             "stocks of a day move together.\n");
 }
 
 }  // namespace

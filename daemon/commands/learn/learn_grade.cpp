@@ -69,34 +69,39 @@ nlohmann::ordered_json point_json(const ScorePoint& p) {
 void print_json(const std::vector<ScorePoint>& points) {
   auto list = nlohmann::ordered_json::array();
   for (const ScorePoint& point : points) list.push_back(point_json(point));
-  print_out("%s\n", nlohmann::ordered_json{{"points", list}}.dump().c_str());
+  write_json(stdout, nlohmann::ordered_json{{"points", list}}.dump() + "\n");
+}
+
+/// How far the projection is off, beside what the simplest rules are off.
+void print_errors(const std::vector<ScorePoint>& points) {
+  print_out("                  error, %%      inside the            ln of    mean error, %%\n");
+  print_out("minute    days   mean median   80 %%  90 %% interval    CRPS   linear  profile\n");
+  for (const ScorePoint& p : points) {
+    print_out("%6.0f %7d %6.1f %6.1f   %4.2f  %4.2f            %6.3f   %6.1f %8.1f\n", p.minute, p.days, p.mape, p.mdape,
+              p.cover80, p.cover90, p.crps, p.linear_mape, p.profile_mape);
+  }
+}
+
+void print_odds(const std::vector<ScorePoint>& points) {
+  print_out("\nodds of a day >= 1.4 x its 50-day mean       called at .50    at .70\n");
+  print_out("minute    base   skill     AUC               right  found  right  found\n");
+  for (const ScorePoint& p : points) {
+    print_out("%6.0f   %5.3f  %6.2f   %5.3f                %4.2f   %4.2f   %4.2f   %4.2f\n", p.minute, p.base_rate,
+              p.brier_skill, p.auc, p.precision_50, p.recall_50, p.precision_70, p.recall_70);
+  }
 }
 
 void print_table(const std::vector<ScorePoint>& points, std::size_t symbols) {
   print_out(
-      "The day's total as projected at each minute since the open, %zu symbol%s, each day judged only by the days before "
-      "it.\n\n",
+      "The day's total as projected at each minute since the open, %zu symbol%s, each day judged only by the days "
+      "before it.\n\n",
       symbols, symbols == 1 ? "" : "s");
-  write_text(
-      stdout,
-      "                error, %      inside the          ln of   odds of day >= 1.4 x its 50-day mean           simple "
-      "rules, mean error %\n");
-  write_text(
-      stdout,
-      "minute   days   mean median   80 %  90 % interval  CRPS    base  skill   AUC   at .50 right found  at .70     "
-      "linear  profile\n");
-  for (const ScorePoint& p : points) {
-    print_out(
-        "%6.0f %6d %6.1f %6.1f   %4.2f  %4.2f           %5.3f   %.3f  %5.2f  %.3f         %4.2f  %4.2f  %4.2f %4.2f   "
-        "%6.1f %8.1f\n",
-        p.minute, p.days, p.mape, p.mdape, p.cover80, p.cover90, p.crps, p.base_rate, p.brier_skill, p.auc,
-        p.precision_50, p.recall_50, p.precision_70, p.recall_70, p.linear_mape, p.profile_mape);
-  }
-  write_text(
-      stdout,
-      "\nRight: of the days called at these odds, the share that came true; found: of the days that came, the share "
-      "called. The mean\n"
-      "error rewards low forecasts, so read the median beside it. Differences under half a point mean nothing.\n");
+  print_errors(points);
+  print_odds(points);
+  write_text(stdout,
+             "\nRight: of the days called at these odds, the share that came true; found: of the days that came, the "
+             "share called. The mean error rewards low forecasts, so read the median beside it. Differences under half "
+             "a point mean nothing.\n");
 }
 
 /// The state-space model in the place of the projection; the simple rules stay.

@@ -65,7 +65,7 @@ bool is_blank_or_unseen(char32_t code) {
 void append_escaped(std::string& out, char32_t code) {
   const auto put = [&out](unsigned unit) {
     char escaped[8];
-    std::snprintf(escaped, sizeof escaped, "\\u%04x", unit);
+    std::snprintf(escaped, sizeof escaped, "\\u%04x", unit & 0xFFFFU);
     out += escaped;
   };
   if (code < 0x10000) return put(static_cast<unsigned>(code));

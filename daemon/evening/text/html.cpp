@@ -91,12 +91,14 @@ std::string head_of(const Crossing& one) {
                     (said.kind == NoticeKind::opened_over ? "opened over the range" : "crossed") + ", pivot " +
                     to_string(said.pivot) + " at " + to_string(said.price);
   if (const std::string weight = weight_text(said.volume); !weight.empty()) out += "; " + weight;
+  if (!one.speaker.empty()) out += "; said by " + one.speaker;
   return "<p><b>" + escaped(one.said.symbol) + "</b> " + escaped(out) + "</p>\n";
 }
 
 std::string crossing_part(const Crossing& one, const ReviewInput& input, const PagePictures& pictures) {
   std::string out = "<article><div>" + head_of(one);
   if (!one.adjusted.empty()) out += paragraph("in today's terms, after the " + one.adjusted, "small");
+  if (!one.doubt.empty()) out += paragraph(doubt_text(one), "small");
   out += paragraph(volume_text(one), one.came ? (*one.came ? "yes" : "no") : nullptr);
   if (const std::string counted = counted_in_words(one); !counted.empty())
     out += paragraph("volumes are " + counted, "small");

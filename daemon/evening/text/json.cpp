@@ -50,6 +50,7 @@ Json crossing_json(const Crossing& one) {
               {"kind", to_string(said.kind)},
               {"pivot", to_string(said.pivot)},
               {"price", to_string(said.price)}};
+  if (!one.speaker.empty()) out["said_by"] = one.speaker;
   const bool judged = said.volume.weight != Weight::unknown;
   out["weight"] = judged ? Json(to_string(said.volume.weight)) : Json(nullptr);
   out["odds"] = judged ? Json(tidy(said.volume.odds)) : Json(nullptr);
@@ -78,6 +79,7 @@ Json crossing_json(const Crossing& one) {
                                                       : Json(nullptr);
   }
   out["adjusted"] = one.adjusted.empty() ? Json(nullptr) : Json(one.adjusted);
+  out["doubt"] = one.doubt.empty() ? Json(nullptr) : Json(one.doubt);
   out["first"] = one.first ? Json(word_for(*one.first)) : Json(nullptr);
   out["followed"] = followed_json(one.followed);
   return out;
@@ -178,9 +180,21 @@ Json at_crossings_json(const OddsAtCrossings& odds) {
           {"with_own_lift", odds.with_own}};
 }
 
+Json sale_json(const DeedSale& sale) {
+  const Answer& sold = sale.sold;
+  return {{"sold", sold.price.is_set() ? Json(sold.price.as_double()) : Json(nullptr)},
+          {"sold_on", to_string(sold.day)},
+          {"shares", sold.shares > Shares{} ? Json(sold.shares.as_double()) : Json(nullptr)},
+          {"notice", sale.notice_id.empty() ? Json(nullptr) : Json(sale.notice_id)},
+          {"seconds_after", sale.notice_id.empty() ? Json(nullptr) : Json(sale.after / kSecond)}};
+}
+
 Json deed_json(const Deed& deed) {
   const Answer& bought = deed.bought;
-  const bool sold_at = deed.sold && deed.sold->price.is_set();
+  const bool sold_at = deed.sold && deed.sold->sold.price.is_set();
+  Json sales = Json::array();
+  for (const DeedSale& part : deed.parts) sales.push_back(sale_json(part));
+  if (deed.sold) sales.push_back(sale_json(*deed.sold));
   return {{"symbol", bought.symbol},
           {"bought", bought.price.as_double()},
           {"bought_on", to_string(bought.day)},
@@ -188,8 +202,9 @@ Json deed_json(const Deed& deed) {
           {"notice", deed.notice_id.empty() ? Json(nullptr) : Json(deed.notice_id)},
           {"seconds_after", deed.notice_id.empty() ? Json(nullptr) : Json(deed.after / kSecond)},
           {"inside_range", deed.notice_id.empty() ? Json(nullptr) : Json(deed.inside)},
-          {"sold", sold_at ? Json(deed.sold->price.as_double()) : Json(nullptr)},
-          {"sold_on", deed.sold ? Json(to_string(deed.sold->day)) : Json(nullptr)},
+          {"sold", sold_at ? Json(deed.sold->sold.price.as_double()) : Json(nullptr)},
+          {"sold_on", deed.sold ? Json(to_string(deed.sold->sold.day)) : Json(nullptr)},
+          {"sales", std::move(sales)},
           {"last", deed.last.is_set() ? Json(deed.last.as_double()) : Json(nullptr)},
           {"result", number(deed.result)}};
 }

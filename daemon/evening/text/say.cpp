@@ -1,6 +1,7 @@
 #include "evening/text/say.h"
 
 #include "core/shares.h"
+#include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {
@@ -71,11 +72,17 @@ std::string volume_text(const Crossing& one) {
          percent_text(said.needed, 0) + " needed";
 }
 
+std::string doubt_text(const Crossing& one) {
+  return "its daily bars are doubtful (" + clean_line(one.doubt, 300) + "): nothing is judged by them from that day on";
+}
+
 std::string after_text(const Crossing& one) {
   std::string out = "after";
   for (std::size_t i = 0; i < kSpans.size(); ++i) {
     out += (i > 0 ? "; " : " ") + count_text(kSpans[i], "session") + ": ";
-    out += one.after[i] ? range_text(one.after[i]->fall, one.after[i]->rise) : "not yet";
+    out += one.after[i]        ? range_text(one.after[i]->fall, one.after[i]->rise)
+           : one.doubt.empty() ? "not yet"
+                               : "not judged";
   }
   return out;
 }

@@ -22,6 +22,10 @@ constexpr std::size_t kReviewWidth = 80;  ///< characters of a line in a termina
 /// "volume: said 1.60M (1.40M-1.90M), came 1.50M, +50 %: reached the +40 % needed".
 [[nodiscard]] std::string volume_text(const Crossing& one);
 
+/// "its daily bars are doubtful (a price of 99.00 on 2026-03-05, ...): nothing is judged by them": of a crossing with a
+/// doubt.
+[[nodiscard]] std::string doubt_text(const Crossing& one);
+
 /// "after 1 session: -4.4 to +3.8 %; 5 sessions: not yet; ...".
 [[nodiscard]] std::string after_text(const Crossing& one);
 

@@ -6,9 +6,9 @@
 #include "core/shares.h"
 #include "core/text/text.h"
 #include "core/wording.h"
-#include "evening/course.h"
 #include "evening/lookup.h"
 #include "evening/text/say.h"
+#include "evening/trusted.h"
 
 namespace brimwatch {
 namespace {
@@ -40,6 +40,7 @@ std::string told_rows(const Crossing& one) {
   out += row("levels", "pivot " + to_string(said.pivot) + ", range to " + to_string(said.range_top) + ", loss limit " +
                            to_string(said.loss_limit));
   if (!one.adjusted.empty()) out += row("", "in today's terms, after the " + one.adjusted);
+  if (!one.doubt.empty()) out += row("doubts", doubt_text(one));
   const VolumeView& volume = said.volume;
   out += row("volume", whole(volume.so_far.as_double()) + " by then; said " + volume_phrase(volume));
   if (volume.weight != Weight::unknown) out += row("odds", odds_phrase(volume));
@@ -55,7 +56,7 @@ std::string surge_rows(const Crossing& one, const DailyBar* bar) {
   if (!one.surge) return row("surge", "not judged: the day's volume or the normal one is not known");
   const VolumeView& said = one.said.notice.volume;
   std::string text = whole(*one.volume);
-  if (bar != nullptr && part_of_tape(said) != 1)
+  if (bar != nullptr && one.official && part_of_tape(said) != 1)
     text = whole(bar->volume) + " x " + percent_text(100 * part_of_tape(said), 1).substr(1) +
            " that the feed carries = " + text;
   text += ", / normal " + whole(said.normal.as_double()) + " - 1 = " + percent_text(*one.surge, 1) + "; needed " +
@@ -117,7 +118,7 @@ std::string why_in_words(const Crossing& one, const ReviewInput& input, const Tr
                     clean_line(one.said.id, 100) + "\n";
   for (const Tick& trade : trades) out += trade_row(trade, one);
   out += told_rows(one) + later_rows(one, input) + came_rows(one, input);
-  return out + after_rows(one, course_of(input, one.said.symbol)) + result_rows(one, input.options.cost_percent);
+  return out + after_rows(one, trusted_days(input, one.said).course) + result_rows(one, input.options.cost_percent);
 }
 
 }  // namespace brimwatch

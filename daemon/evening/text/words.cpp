@@ -22,8 +22,10 @@ std::string crossing_words(const Crossing& one) {
                      clean_line(one.said.symbol, 24) + " " + what + ", pivot " + to_string(said.pivot) + " at " +
                      to_string(said.price);
   if (const std::string weight = weight_text(said.volume); !weight.empty()) head += "; " + weight;
+  if (!one.speaker.empty()) head += "; said by " + clean_line(one.speaker, 32);
   std::string out = line(head, 0);
   if (!one.adjusted.empty()) out += line("in today's terms, after the " + one.adjusted, 4);
+  if (!one.doubt.empty()) out += line(doubt_text(one), 4);
   out += line(volume_text(one), 4);
   if (const std::string counted = counted_in_words(one); !counted.empty()) out += line(counted, 4);
   return out + line(close_text(one), 4) + line(after_text(one), 4) + line(follow_text(one), 4);

@@ -7,6 +7,7 @@
 namespace brimwatch::simulation {
 namespace {
 
+constexpr Nanos kDisk = 3'000'000, kBeforeDisk = 1'000'000;
 constexpr Nanos kHouseBeat = kSecond / 4, kSharedBeat = kSecond / 10;
 
 /// The journal's writer at virtual instants, a few milliseconds after it was asked: what is asked and not yet written
@@ -25,10 +26,12 @@ class StreetKeeper final : public BatchKeeper {
         WriterOptions{}, std::move(world));
   }
   void set_recipients(Recipients recipients) override { recipients_ = std::move(recipients); }
+  std::function<void()> on_news;  ///< something that a person is to hear is handed over
   void submit(JournalBatch batch, Done done) override {
+    if (on_news && (!batch.notices.empty() || !batch.answers.empty())) on_news();
     queue_.push_back({std::move(batch), std::move(done)});
     if (queue_.size() > 1) return;
-    time_.after(3'000'000, [this, life = std::weak_ptr<int>(life_)] {
+    time_.after(kDisk, [this, life = std::weak_ptr<int>(life_)] {
       if (!life.expired()) writer_->write(std::exchange(queue_, {}));
     });
   }
@@ -123,6 +126,7 @@ struct Machine::Life {
     shared = std::make_unique<SharedKeeper>(VoiceSettings{machine.name_, "mine"}, *local, machine.link_, right, hooks(),
                                             world_of_keeper());
     shared->keep_open(house->take_open_at_start());
+    shared->answers().begin_with(house->take_answers_at_start());
     house->start(*shared, records);
     shared_beat();
   }
@@ -158,6 +162,12 @@ struct Machine::Life {
     world.end = [](const std::string&) {};
     world.seed = machine.seed_;
     world.stands_by = right != nullptr;
+    world.feed_at_takeover = machine.feed_at_takeover_;
+    if (right != nullptr)
+      world.share = [this](const Answer& answer, std::function<void(Status)> then) {
+        if (shared == nullptr) return then(fail("it begins"));
+        shared->answers().give(answer, std::move(then));
+      };
     return world;
   }
 
@@ -177,6 +187,10 @@ struct Machine::Life {
           });
     };
     local = std::make_unique<StreetKeeper>(std::move(*journal), machine.street_.time, std::move(events));
+    local->on_news = [this] {
+      if (!machine.dies_at_write_) return;
+      machine.street_.time.after(kBeforeDisk, std::exchange(machine.dies_at_write_, {}));
+    };
   }
 
   SharedKeeper::House hooks() {
@@ -186,6 +200,14 @@ struct Machine::Life {
     to.speak = to.take_up = [this](std::vector<OpenDelivery> open) { house->speak(std::move(open)); };
     to.stand_by = [this] { house->stand_by(); };
     to.acknowledge = [](const std::string&, Timestamp) {};
+    to.take_answers = [this](std::vector<Answer> answers) { house->take_answers(std::move(answers)); };
+    to.take_again = [this](const Answer& answer) { house->take_again(answer); };
+    to.mute_again = [this](const Answer& answer) { house->mute_again(answer); };
+    if (machine.feed_at_takeover_)
+      to.begin_feed = [this](const std::vector<SymbolState>& symbols) {
+        ++machine.street_.tally["house: feed begun at a takeover"];
+        house->begin_feed(symbols);
+      };
     to.took_over = [this](const Takeover& takeover) {
       ++machine.street_.tally["house: taken over" + (takeover.how.empty() ? std::string() : ", " + takeover.how)];
       house->tell_taken_over(takeover.from + " fell silent");
@@ -199,9 +221,31 @@ struct Machine::Life {
     world.boot = [&street] { return street.time.steady(); };
     world.wall = [&street] { return street.time.wall(); };
     world.say = [](LogLevel, std::string_view) {};
-    world.describe = [] { return SharedMember{.name = {}, .version = "1"}; };
+    world.describe = [this] {
+      SharedMember member{.name = {}, .version = "1"};
+      member.feed = machine.feed_at_takeover_ ? "at-takeover" : "own", member.direct = machine.door_;
+      return member;
+    };
+    world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
+      ask_directly(address, then);
+    };
     world.list = [] { return std::string("-"); };
     return world;
+  }
+
+  /// There and back in a few milliseconds, or nothing for a second.
+  void ask_directly(const std::string& address, const std::function<void(std::string)>& then) {
+    machine.street_.time.after(3'000'000, [this, life = std::weak_ptr<int>(alive), address, then] {
+      if (life.expired()) return;
+      const auto there = machine.street_.doors.find(address);
+      const bool answers = there != machine.street_.doors.end() && !machine.door_cut_ && !there->second->door_cut_ &&
+                           !there->second->stands_still_ && there->second->life_ != nullptr;
+      if (answers)
+        return then(to_value(DirectAnswer{"mine", there->second->name_, std::string(to_string(there->second->role()))}));
+      machine.street_.time.after(kSecond, [life, then] {
+        if (!life.expired()) then("");
+      });
+    });
   }
 
   void beat() {
@@ -248,6 +292,20 @@ void Machine::stand_still(Nanos span) {
 void Machine::hand_over() {
   if (life_ != nullptr && life_->house->is_quiet()) life_->shared->voice().step_down("handed over", [](bool) {});
 }
+
+void Machine::answer(const AnswerRequest& request, const std::function<void(std::string id)>& done) {
+  if (life_ == nullptr || stands_still_) return done("");
+  life_->house->answer(request, [done](const Result<AnswerDone>& said) { done(said ? said->answer.id : ""); });
+}
+
+Snapshot Machine::snapshot() const { return life_->house->snapshot(); }
+
+void Machine::open_door() {
+  door_ = "https://" + name_ + ":2390";
+  street_.doors[door_] = this;
+}
+
+bool Machine::has_feed() const { return life_ != nullptr && life_->house->has_feed(); }
 
 bool Machine::has_right() const {
   return life_ != nullptr && life_->right != nullptr && life_->right->holds(street_.time.steady());

@@ -1,6 +1,8 @@
 #pragma once
 // One machine of a shared house in the simulated world: the real house, the real shared keeper, a journal of its own, its
 // own connection to the quotes, and a link to the one log. It is killed, stands still, is cut off, and begins again.
+#include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -15,6 +17,8 @@
 namespace brimwatch::simulation {
 
 /// What all machines stand in.
+class Machine;
+
 struct Street {
   VirtualTime& time;
   Market& market;
@@ -23,6 +27,7 @@ struct Street {
   std::shared_ptr<const Calendar> calendar;
   Settings settings;
   Tally& tally;
+  std::map<std::string, Machine*> doors{};  ///< where members are asked directly, by address
 };
 
 class Machine {
@@ -35,8 +40,19 @@ class Machine {
 
   void start();
   void kill();
+  /// The next time that it has the log's word for a notice or an answer, and its own disk's not yet.
+  void die_before_its_disk_answers(std::function<void()> then) { dies_at_write_ = std::move(then); }
   void stand_still(Nanos span);
   void hand_over();
+  /// A person answers here; `done` with the id when it is kept, or with an empty one.
+  void answer(const AnswerRequest& request, const std::function<void(std::string id)>& done);
+  [[nodiscard]] Snapshot snapshot() const;
+  /// It answers the others directly, unless its way there is cut.
+  void open_door();
+  void cut_door(bool cut) { door_cut_ = cut; }
+  void begin_feed_at_takeover() { feed_at_takeover_ = true; }
+  [[nodiscard]] bool feed_at_takeover() const { return feed_at_takeover_; }
+  [[nodiscard]] bool has_feed() const;
   [[nodiscard]] bool is_up() const { return life_ != nullptr; }
   [[nodiscard]] bool has_right() const;
   [[nodiscard]] Role role() const;
@@ -53,7 +69,9 @@ class Machine {
   std::uint64_t seed_;
   test::FakeLink link_;
   Source source_;
-  bool stands_still_ = false;
+  bool stands_still_ = false, door_cut_ = false, feed_at_takeover_ = false;
+  std::function<void()> dies_at_write_;
+  std::string door_;  ///< its address; empty: none
   std::unique_ptr<Life> life_;
 };
 

@@ -3,8 +3,9 @@
 // Beside them stands a house alone, to which nothing happens: what it tells must be told by them too.
 //
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
-// in every channel; nothing comes twice but where a delivery says unknown or the notice that its machine was alone; and
-// no two have the right to speak at once, but alone.
+// in every channel; nothing comes twice but where a delivery says unknown or the notice that its machine was alone; no
+// two have the right to speak at once, but alone; what people said and were told is kept is kept on every machine, in
+// one order; and one whose feed begins at a takeover has none while it stands by.
 #include <unistd.h>
 
 #include <algorithm>
@@ -13,7 +14,7 @@
 #include <filesystem>
 #include <string_view>
 
-#include "houses/machine.h"
+#include "houses/townspeople.h"
 
 namespace {
 
@@ -50,7 +51,8 @@ class World {
         time_(session.open - 2 * kMinute),
         market_(day.seed, {.symbols = 8, .watches = 16, .ticks_a_day = 12'000}),
         street_{time_, market_, log_, sinks_, calendar, settings(), day.tally},
-        alone_street_{time_, market_, log_, perfect_, calendar, settings(), day.tally} {
+        alone_street_{time_, market_, log_, perfect_, calendar, settings(), day.tally},
+        people_(day.seed, {market_.names().begin(), market_.names().begin() + 2}, day.tally) {
     for (const char* name : {"mail", "hook"}) {
       sinks_.push_back(std::make_unique<Sink>(name, time_, day.seed, day.tally));
       perfect_.push_back(std::make_unique<Sink>(name, time_, day.seed, ignored_));
@@ -58,6 +60,12 @@ class World {
     const std::size_t count = 2 + day.seed % 2;
     for (std::size_t i = 0; i < count; ++i)
       machines_.push_back(std::make_unique<Machine>(street_, kNames[i], day.folder, day.seed * 8 + i));
+    const bool doors = dice_.chance(0.5);
+    feeds_at_takeover_ = dice_.chance(0.25);
+    for (const auto& one : machines_) {
+      if (doors) one->open_door();
+      if (feeds_at_takeover_) one->begin_feed_at_takeover();
+    }
     reference_ = std::make_unique<Machine>(alone_street_, "", day.folder, day.seed * 8 + 7);
   }
 
@@ -74,6 +82,7 @@ class World {
     for (Timestamp t = session_.open; t < session_.open + kLength; t = t + kSecond / 10) {
       time_.run_until(t);
       look_at_rights();
+      look_at_feeds();
     }
     come_to_rest();
   }
@@ -104,6 +113,13 @@ class World {
   void plan() {
     some_time(1.0, [this] { kill(any()); });
     some_time(1.0, [this] {
+      Machine& one = any();
+      one.die_before_its_disk_answers([this, &one] {
+        ++day_.tally["machine: killed between the log's answer and the disk's"];
+        kill(one);
+      });
+    });
+    some_time(1.0, [this] {
       ++day_.tally["machine: stands still"];
       any().stand_still(dice_.log_span(kSecond / 2, 30 * kSecond));
     });
@@ -114,6 +130,13 @@ class World {
       for (const auto& one : machines_) cut(*one, span);
     });
     some_time(1.0, [this] { lose_answers(any()); });
+    some_time(1.0, [this] {
+      ++day_.tally["door: cut"];
+      Machine& one = any();
+      one.cut_door(true);
+      time_.after(dice_.log_span(kSecond, 3 * kMinute), [&one] { one.cut_door(false); });
+    });
+    some_time(20.0, [this] { people_.answer_at(any()); });
     some_time(0.5, [this] {
       for (const auto& one : machines_)
         if (one->is_up() && one->role() == Role::speaking) ++day_.tally["person: hands over"], one->hand_over();
@@ -158,10 +181,19 @@ class World {
     if (rights > 1) fail("two have the right to speak");
   }
 
+  /// While another speaks, one whose feed begins at a takeover has none.
+  void look_at_feeds() {
+    for (const auto& one : machines_) {
+      const bool quiet = one->is_up() && (one->role() == Role::standing_by || one->role() == Role::joining);
+      if (one->feed_at_takeover() && quiet && one->has_feed()) fail(one->name() + " stands by and has a feed");
+    }
+  }
+
   void come_to_rest() {
     for (const auto& sink : sinks_) sink->set_faults(false);
     for (const auto& one : machines_) {
       one->link().cut = false, one->link().fate = {};
+      one->cut_door(false);
       one->source().end_faults();
       one->start();
     }
@@ -183,6 +215,9 @@ class World {
       }
     }
     check_log();
+    for (const std::string& trouble : people_.troubles(machines_)) fail(trouble);
+    // Where nobody heard the quotes for a while, what happened then is told by nobody.
+    if (feeds_at_takeover_) return;
     if (!feeds_differ_) check_against_reference(told);
   }
 
@@ -231,7 +266,9 @@ class World {
     const auto all = (*journal)->notices({});
     if (!all) return fail(all.error().text);
     for (const NoticeRecord& record : *all) {
-      if (!is_of_a_price(record.notice.kind) || record.notice.time > session_.open + kLength) continue;
+      if (people_.speak_of(record.symbol) || !is_of_a_price(record.notice.kind) ||
+          record.notice.time > session_.open + kLength)
+        continue;
       ++day_.expected;
       const bool found = told.contains(record.id) || std::any_of(told.begin(), told.end(), [&](const auto& one) {
                            const Notice &a = one.second.notice, &b = record.notice;
@@ -258,7 +295,8 @@ class World {
   std::vector<std::unique_ptr<Machine>> machines_;
   std::unique_ptr<Machine> reference_;
   std::map<std::string, int> alone_;
-  bool feeds_differ_ = false;
+  Townspeople people_;
+  bool feeds_differ_ = false, feeds_at_takeover_ = false;
 };
 
 void live_through(Day& day) {

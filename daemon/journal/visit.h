@@ -1,0 +1,19 @@
+#pragma once
+// A connection of its own to a journal of ours that is up to date, also while a daemon has it open.
+#include <memory>
+#include <string>
+
+#include "journal/journal.h"
+#include "journal/sql.h"
+
+namespace brimwatch {
+
+struct Visit {
+  std::unique_ptr<Journal> journal;  ///< while it is open nobody in this process looks at the file past SQLite
+  Database database;
+};
+
+/// `any_version`: also one of an older version, to be copied as it is.
+[[nodiscard]] Result<Visit> visit_journal(const std::string& path, Database::Mode mode, bool any_version = false);
+
+}  // namespace brimwatch
