@@ -184,7 +184,7 @@ Changes compare(const Settings& old, const Settings& now) {
   out.evening = !(old.evening == now.evening);
   out.shared = !(old.shared == now.shared);
   out.prepare = !(old.prepare == now.prepare);
-  out.log = old.log_level != now.log_level;
+  out.log = old.log_level != now.log_level || old.log_format != now.log_format;
   out.journal = old.journal != now.journal;
   return out;
 }

@@ -82,6 +82,8 @@ std::string written(SplitGuard value, const Shape& shape) { return word_at(value
 std::string written(Halts value, const Shape& shape) { return word_at(value, shape); }
 std::string written(TickTable value, const Shape& shape) { return word_at(value, shape); }
 std::string written(BarTreatment value, const Shape& shape) { return word_at(value, shape); }
+/// It follows from the first feed.
+std::string written(Tape, const Shape&) { return {}; }
 std::string written(char value, const Shape&) { return value == 0 ? std::string() : in_json({&value, 1}); }
 
 std::string written(const std::vector<NoticeKind>& value, const Shape&) {

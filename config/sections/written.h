@@ -37,6 +37,7 @@ std::string written(SplitGuard value, const Shape& shape);
 std::string written(Halts value, const Shape& shape);
 std::string written(TickTable value, const Shape& shape);
 std::string written(BarTreatment value, const Shape& shape);
+std::string written(Tape value, const Shape& shape);
 std::string written(char value, const Shape& shape);
 std::string written(const std::vector<NoticeKind>& value, const Shape& shape);
 std::string written(const std::vector<Weight>& value, const Shape& shape);

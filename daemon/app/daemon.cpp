@@ -645,7 +645,7 @@ struct Daemon::Impl {
   /// The house's, and what only the daemon around it knows.
   Snapshot snapshot() {
     Snapshot view = house->snapshot();
-    view.upkeep.started = started;
+    view.upkeep.started = started_at;
     view.upkeep.log_lines_dropped = log.dropped();
     view.upkeep.journal_bytes = journal_bytes;
     view.upkeep.has_heartbeat = !house->desk().settings().life.heartbeat_url.empty();
@@ -922,7 +922,7 @@ struct Daemon::Impl {
   std::unique_ptr<HistoryKeeper> history;
   std::uint64_t settings_generation = 0;
   bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
-  const Timestamp started = wall_now();
+  const Timestamp started_at = wall_now();
   std::uint64_t journal_bytes = 0;
   Nanos journal_measured = 0;
   PageSettings shown;

@@ -20,12 +20,17 @@ class Heartbeat {
   /// At every beat. `progress` is the engine's own count of what it has done: a loop that turns and does nothing does not
   /// make it grow, and then nobody is called.
   void on_beat(const LifeSettings& life, Nanos steady, std::uint64_t progress, bool well);
+  [[nodiscard]] std::uint64_t called() const { return called_; }  ///< and answered or given up
+  [[nodiscard]] std::uint64_t failed() const { return failed_; }  ///< of those, without an answer or with a refusal
+  [[nodiscard]] bool is_failing() const { return is_failing_; }   ///< the last one failed
 
  private:
   HttpClient client_;
   LogSink log_;
   Nanos next_ = 0;
   std::uint64_t seen_ = 0;
+  std::uint64_t called_ = 0, failed_ = 0;
+  bool is_failing_ = false;
 };
 
 }  // namespace brimwatch

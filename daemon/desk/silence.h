@@ -48,25 +48,25 @@ struct SilenceFacts {
   const Settings& settings;
   Date day;
   const Session* session = nullptr;  ///< of that day; nullptr: the exchange is closed
-  Timestamp now;
-  std::chrono::seconds offset{};       ///< of exchange time from UTC on that day
-  std::vector<MuteCause> mute;         ///< by the configuration and the market, on that day
-  bool is_past = false;                ///< the day is over
-  std::string journal;                 ///< file; empty: there is none
-  std::vector<ToldNotice> told;        ///< of the watch and day, in order; also those kept in the journal only
-  std::optional<NoticeRecord> before;  ///< its last crossing on an earlier day
-  std::optional<WatchState> stood;     ///< where it stood before the day
-  std::vector<Answer> answers;         ///< that bear on it: of that day, and the last mute or drop before
-  std::vector<Hole> holes;             ///< of the session: of all symbols, or this one
-  TapeFacts tape;
+  Timestamp now{};
+  std::chrono::seconds offset{};         ///< of exchange time from UTC on that day
+  std::vector<MuteCause> mute{};         ///< by the configuration and the market, on that day
+  bool is_past = false;                  ///< the day is over
+  std::string journal{};                 ///< file; empty: there is none
+  std::vector<ToldNotice> told{};        ///< of the watch and day, in order; also those kept in the journal only
+  std::optional<NoticeRecord> before{};  ///< its last crossing on an earlier day
+  std::optional<WatchState> stood{};     ///< where it stood before the day
+  std::vector<Answer> answers{};         ///< that bear on it: of that day, and the last mute or drop before
+  std::vector<Hole> holes{};             ///< of the session: of all symbols, or this one
+  TapeFacts tape{};
 };
 
 /// One cause. `word` is for programs: see config/check.schema.json.
 struct SilenceCause {
   std::string_view word;
-  Timestamp at, to;                                            ///< not set: at no one time
+  Timestamp at{}, to{};                                        ///< not set: at no one time
   std::string what;                                            ///< a sentence without its full stop
-  std::string to_do;                                           ///< what one can do about it; empty: nothing
+  std::string to_do{};                                         ///< what one can do about it; empty: nothing
   std::vector<std::pair<std::string_view, double>> numbers{};  ///< by name
 };
 

@@ -421,7 +421,7 @@ void House::tell(std::vector<NoticeRecord> notices) {
   if (!speaks_) return;  // of a disk that hangs: the keeper has them still
   for (const NoticeRecord& record : notices) {
     world_.say(LogLevel::info, record.id + ": " + record.title,
-               {.notice = record.id, .kind = to_string(record.notice.kind), .symbol = record.notice.symbol});
+               {.notice = record.id, .kind = to_string(record.notice.kind), .symbol = record.symbol});
     ++by_kind_[static_cast<std::size_t>(record.notice.kind)];
     show(record);
   }

@@ -16,6 +16,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import tomllib
 import unittest
 
 BRIMWATCH, MAN, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
@@ -123,17 +124,38 @@ class Keys(unittest.TestCase):
         self.assertEqual(set(terms(part)), top)
 
 
+    def defaults_shown(self, page, section):
+        keys = re.search(r"^\.SS \[+" + section + r"\]+\n(.*?)(?=^\.S[SH] )", source_of(page), re.M | re.S)[1]
+        found = (re.findall(r"^\.TP\n\.B (\w+)\n.*?Default: (.*?)\.(?: Kinds: .*)?$", keys, re.M) or
+                 re.findall(r"^\.TP\n\\fB(\w+)\\fR\n.*?Default: (.*?)\.(?: Kinds: .*)?$", keys, re.M))
+        return [(key, value.replace(r"\(dq", '"').replace(r"\e", "\\")) for key, value in found]
+
     def test_rules_show_their_defaults(self):
-        """As the sample has them, which a test of the samples holds against the program's own."""
-        page = source_of("brimwatch.toml.5")
+        """As the sample has them, which a test of the samples holds against the program's own; compared as TOML values."""
         sample = (SOURCE / "config/samples/brimwatch.toml").read_text()
         for section, least in (("rules", 19), ("prepare", 20)):
-            keys = re.search(r"^\.SS \[" + section + r"\]\n(.*?)(?=^\.S[SH] )", page, re.M | re.S)[1]
-            shown = dict(re.findall(r"^\.TP\n\.B (\w+)\n.*?Default: (.*?)\.$", keys, re.M | re.S) or
-                         re.findall(r"^\.TP\n\\fB(\w+)\\fR\n.*?Default: (.*?)\.$", keys, re.M | re.S))
+            shown = dict(self.defaults_shown("brimwatch.toml.5", section))
             self.assertGreaterEqual(len(shown), least, section)
+            part = re.search(rf"(?ms)^#?\[{section}\]\n(.*?)(?=^#?\[|\Z)", sample)[1]
+            in_sample = tomllib.loads("".join(re.findall(r"(?m)^#?(\w+ = .*\n)", part)))
             for key, value in shown.items():
-                self.assertRegex(sample, rf"(?m)^#?{key} = {re.escape(value)}(?: |$)")
+                self.assertEqual(tomllib.loads(f"x = {value}")["x"], in_sample[key], f"[{section}] {key}")
+
+    def test_page_and_schema_state_the_same_defaults(self):
+        """Python's tomllib reads the page's, json the schema's; each fits its own key's schema, by python3-jsonschema."""
+        import jsonschema
+        schema = json.loads((SOURCE / "config/brimwatch.schema.json").read_text())
+        stated = 0
+        for section in set(schema["definitions"]) - {"watch"}:
+            keys = schema["definitions"][section]["properties"]
+            of_schema = {key: one["default"] for key, one in keys.items() if "default" in one}
+            of_page = {key: tomllib.loads(f"x = {value}")["x"] for key, value in self.defaults_shown("brimwatch.toml.5", section)
+                       if key in of_schema}
+            self.assertEqual(of_page, of_schema, section)
+            stated += len(of_schema)
+            for key, value in of_schema.items():
+                self.assertEqual([], list(jsonschema.Draft4Validator(keys[key]).iter_errors(value)), f"[{section}] {key}")
+        self.assertGreater(stated, 130)
 
 
 class Formats(unittest.TestCase):

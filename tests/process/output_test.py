@@ -133,6 +133,8 @@ COMMANDS = {
     "holding": in_turn(there("bought", "TZAM", "23.6"), there("holding"), there("sold", "TZAM")),
     "journal": lambda house: house.objects("journal", "--journal", "demo.db", "--deliveries"),
     "journal answers": lambda house: house.objects("journal", "answers", "--journal", "j.db"),
+    "journal export": in_turn(*[lambda house, kind=kind: house.objects("journal", "export", kind, "--journal", "demo.db")
+                              for kind in ("notices", "deliveries", "answers", "days", "holes")]),
     "journal prune": lambda house: house.objects("journal", "prune", "--dry-run", "--journal", "demo.db"),
     "learn": lambda house: house.objects("learn", "--grade", "--at", "60", "minutes"),
     "now": there("now"),

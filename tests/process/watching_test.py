@@ -9,6 +9,7 @@ import json
 import pathlib
 import re
 import shutil
+import socket
 import subprocess
 import sys
 import unittest
@@ -28,6 +29,8 @@ format = "json"
 heartbeat_url = "http://127.0.0.1:9/alive"
 [page]
 on = true
+listen = "127.0.0.1:FAR"
+address = "http://127.0.0.1:FAR"
 [[watch]]
 symbol = "KLVN"
 pivot = 48.35
@@ -47,7 +50,10 @@ class Watching(PipeCase):
     PROGRAM = PROGRAM
 
     def config(self, fifo):
-        return CONFIG.replace("{fifo}", str(fifo))
+        with socket.socket() as one:
+            one.bind(("127.0.0.1", 0))
+            self.far = one.getsockname()[1]
+        return CONFIG.replace("{fifo}", str(fifo)).replace("FAR", str(self.far))
 
     def setUp(self):
         super().setUp()
@@ -66,8 +72,8 @@ class Watching(PipeCase):
                 return int(found[1])
         return None
 
-    def get(self, path):
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+    def get(self, path, port=None):
+        connection = http.client.HTTPConnection("127.0.0.1", port or self.port, timeout=30)
         connection.request("GET", path)
         answer = connection.getresponse()
         return answer.status, answer.read().decode(), answer.getheader("Content-Type")
@@ -97,6 +103,15 @@ class Watching(PipeCase):
         self.assertIn((status, text.split("\n")[0]), ((200, "ready"), (503, "not ready")))
         self.assertEqual(status == 200, self.value("brimwatch_ready") == 1)
 
+    def test_a_probe_from_beyond_this_machine_has_no_device_and_is_told_a_word(self):
+        wait_for("the page for devices", lambda: [one for one in self.log() if "status page for devices" in one["message"]])
+        self.assertEqual(self.get("/healthz", self.far)[:2], (200, "ok\n"))
+        status, text, _ = self.get("/readyz", self.far)
+        self.assertIn((status, text), ((200, "ready\n"), (503, "not ready\n")))
+        status, text, _ = self.get("/metrics", self.far)
+        self.assertEqual(status, 401)
+        self.assertNotIn("brimwatch_ready", text)
+
     def test_a_refused_reload_is_seen_until_one_is_in_force(self):
         self.assertEqual(self.value("brimwatch_reload_refused"), 0)
         good = (self.where / "b.toml").read_text()
@@ -121,10 +136,8 @@ class Watching(PipeCase):
         line = wait_for("the log's word", lambda: [one for one in self.log() if one.get("channel") == "hook"])[0]
         self.assertEqual(line["level"], "warning")
         self.assertIn("hook", line["message"])
-        status, text, _ = self.get("/readyz")
         wait_for("not ready", lambda: self.get("/readyz")[0] == 503)
         self.assertIn("no channel gets through", self.get("/readyz")[1])
-        del status, text
 
     def test_the_journals_size_and_a_heartbeat_that_fails(self):
         wait_for("the size", lambda: "brimwatch_journal_bytes" in self.samples())
