@@ -35,9 +35,21 @@ SharedKeeper::SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog
       house_(std::move(house)),
       world_(std::move(world)),
       voice_(std::move(settings), log, std::move(right), world_of_voice()),
-      answers_(voice_, log, {world_.boot, world_.wall, world_.say, [this](std::vector<Answer> answers) {
-                               if (house_.take_answers) house_.take_answers(std::move(answers));
-                             }}) {}
+      answers_(voice_, log, world_of_answers()) {}
+
+SharedAnswers::World SharedKeeper::world_of_answers() {
+  return {.boot = world_.boot,
+          .wall = world_.wall,
+          .say = world_.say,
+          .take =
+              [this](std::vector<Answer> answers) {
+                if (house_.take_answers) house_.take_answers(std::move(answers));
+              },
+          .take_again =
+              [this](const Answer& answer) {
+                if (house_.take_again) house_.take_again(answer);
+              }};
+}
 
 Voice::World SharedKeeper::world_of_voice() {
   return {.boot = world_.boot,

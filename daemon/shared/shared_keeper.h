@@ -103,6 +103,7 @@ class SharedKeeper final : public BatchKeeper {
   };
 
   Voice::World world_of_voice();
+  SharedAnswers::World world_of_answers();
   void go_on();
   void plan(Submission& one);
   void ask_next(Submission& one);
