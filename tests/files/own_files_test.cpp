@@ -180,12 +180,8 @@ TEST_F(Files, WhatRootMakesInAnothersFolderIsTheirs) {
   constexpr uid_t kAnother = 12345;
   ASSERT_EQ(::chown(folder_.path().c_str(), kAnother, kAnother), 0);
   ASSERT_TRUE(replace_file(at("curves"), "x"));
-  const auto made = create_new_file(at("day"));
-  ASSERT_TRUE(made);
-  ::close(*made);
-  const auto lock = open_lock_file(at("lock"));
-  ASSERT_TRUE(lock);
-  ::close(*lock);
+  ASSERT_TRUE(create_new_file(at("day")));
+  ASSERT_TRUE(open_lock_file(at("lock")));
   for (const char* name : {"curves", "day", "lock"}) {
     struct stat facts {};
     ASSERT_EQ(::stat(at(name).c_str(), &facts), 0);
