@@ -73,9 +73,8 @@ void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& 
                   "changed\n"
                 : "gone: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; their room is "
                   "used for new rows\n";
-  const auto print = context.json ? print_out : print_wrapped;
-  print(form, count(pruned->notices), count(pruned->deliveries), count(pruned->day_records), count(pruned->holes),
-        count(pruned->states));
+  print_out(form, count(pruned->notices), count(pruned->deliveries), count(pruned->day_records), count(pruned->holes),
+            count(pruned->states));
 }
 
 void add_backup(CLI::App& journal, const PathOf& path, CommandContext& context) {
