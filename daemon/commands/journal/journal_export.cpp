@@ -158,10 +158,10 @@ void run_export(const std::string& path, const NoticeQuery& query, const std::st
   const auto kind = std::find_if(kinds.begin(), kinds.end(), [&](const ExportKind& one) { return name == one.name; });
   auto journal = Journal::open_read_only(path);
   if (!journal) return void(context.exit = tell(journal.error(), kBadInput));
-  bool written = context.json || write_text(stdout, csv_head(kind->columns) + "\n");
+  bool written = context.json || write_verbatim(stdout, csv_head(kind->columns) + "\n");
   const Status done = kind->print(**journal, query, [&](const std::string& object) {
     written = written && (context.json ? write_json(stdout, object + "\n")
-                                       : write_text(stdout, csv_of(object, kind->columns) + "\n"));
+                                       : write_verbatim(stdout, csv_of(object, kind->columns) + "\n"));
     return written;
   });
   if (!done) return void(context.exit = tell(Error{done.error().text + "; what is above could be read"}, kBadInput));
