@@ -258,7 +258,7 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
 
 void tell_answers(const Prepared& prepared, const std::string& journal) {
   std::vector<WatchKey> listed;
-  for (const Candidate& one : prepared.candidates) listed.push_back({one.symbol, one.pivot});
+  for (const Candidate& one : prepared.candidates) listed.push_back({one.symbol, one.facts.pivot});
   for (const std::string& line : beside_list(answers_in(journal), listed)) print_error("%s\n", line.c_str());
 }
 
