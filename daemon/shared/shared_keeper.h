@@ -36,6 +36,7 @@ class SharedKeeper final : public BatchKeeper {
     std::function<void(const std::string& notice_id, Timestamp at)> acknowledge;
     std::function<void(const Takeover&)> took_over;
     std::function<void(std::vector<Answer>)> take_answers{};   ///< what people said, in the order of SharedAnswers
+    std::function<void(const Answer&)> take_again{};           ///< one that was given alone has its place after others
     std::function<void(const Answer&)> mute_again{};           ///< the one before may not have had this mute
     std::function<void(std::vector<SymbolState>)> begin_feed;  ///< of one whose feed begins at a takeover; may be empty
   };
