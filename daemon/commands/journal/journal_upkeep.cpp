@@ -1,6 +1,7 @@
 #include "commands/journal/journal_upkeep.h"
 
 #include <memory>
+#include <nlohmann/json.hpp>
 
 #include "commands/load.h"
 #include "config/loader.h"
@@ -58,6 +59,15 @@ JournalKeep kept_by(const PruneAsk& ask, const KeepSettings& set) {
           or_set(ask.day_records, set.day_records), or_set(ask.holes, set.holes), or_set(ask.states, set.states)};
 }
 
+void print_pruned(const PrunedRows& gone) {
+  const nlohmann::ordered_json line{{"notices", gone.notices},
+                                    {"deliveries", gone.deliveries},
+                                    {"day_records", gone.day_records},
+                                    {"holes", gone.holes},
+                                    {"states", gone.states}};
+  write_json(stdout, line.dump() + "\n");
+}
+
 void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& context) {
   const Date today{static_cast<std::int32_t>(wall_now().ns / kDayNanos)};
   const KeepSettings set = load_settings(config_file(context.config)).settings.keep;
@@ -66,15 +76,12 @@ void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& 
     context.exit = tell(pruned.error(), kFailed);
     return;
   }
+  const PrunedRows& gone = *pruned;
+  if (context.json) return print_pruned(gone);
   const auto count = [](std::int64_t rows) { return static_cast<long long>(rows); };
-  const char* const form =
-      context.json ? "{\"notices\":%lld,\"deliveries\":%lld,\"day_records\":%lld,\"holes\":%lld,\"states\":%lld}\n"
-      : ask.dry ? "would go: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; nothing was "
-                  "changed\n"
-                : "gone: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; their room is "
-                  "used for new rows\n";
-  print_out(form, count(pruned->notices), count(pruned->deliveries), count(pruned->day_records), count(pruned->holes),
-            count(pruned->states));
+  print_out("%s: %lld notices, %lld deliveries, %lld records of days, %lld holes, %lld states; %s\n",
+            ask.dry ? "would go" : "gone", count(gone.notices), count(gone.deliveries), count(gone.day_records),
+            count(gone.holes), count(gone.states), ask.dry ? "nothing was changed" : "their room is used for new rows");
 }
 
 void add_backup(CLI::App& journal, const PathOf& path, CommandContext& context) {
