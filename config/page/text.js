@@ -2,7 +2,7 @@
 import { known } from './state.js';
 
 const MINUS = '−';
-export const signed = (value, digits) => (Number(value.toFixed(digits)) > 0 ? '+' : value < 0 && Number(value.toFixed(digits)) ? MINUS : '') + Math.abs(value).toFixed(digits);
+export const signed = (value, digits) => (Number(value.toFixed(digits)) < 0 ? MINUS : '+') + Math.abs(value).toFixed(digits);
 // At least cents, and all the digits that a sub-cent price has.
 export function price(value) {
   const digits = (String(Math.round(value * 1e6) / 1e6).split('.')[1] || '').length;
