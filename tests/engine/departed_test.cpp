@@ -50,7 +50,7 @@ TEST_F(DepartedWatch, CountsOnSoThatNoIdComesTwice) {
   start();
   watch_both(false);
   watch_both(true);
-  for (const char* price : {"47.50", "47.50", "50.10"}) give(trade(price));
+  for (const char* price : {"47.50", "47.50", "50.10", "50.10"}) give(trade(price));
   EXPECT_THAT(told(), ElementsAre("crossed 1", "fell-under 1", "crossed 2"));
 }
 
@@ -105,7 +105,7 @@ TEST_F(DepartedWatch, ComesBackAfterARestartToo) {
   engine_->restore(watches, states);
   watch_both(true);
   EXPECT_EQ(view(1).side, Side::inside);
-  for (const char* price : {"47.50", "47.50", "50.10"}) give(trade(price));
+  for (const char* price : {"47.50", "47.50", "50.10", "50.10"}) give(trade(price));
   EXPECT_THAT(told(), ElementsAre("crossed 1", "fell-under 1", "crossed 2"));
 }
 
