@@ -150,13 +150,6 @@ std::string takes(const Shape& shape) {
   return "";
 }
 
-/// Empty where a key must be set.
-std::string default_sentence(const KeyInfo& key) {
-  if (key.fallback == nullptr) return default_of_rule(key);
-  const std::string value = default_of(key);
-  return value.empty() ? " Default: none." : " Default: " + roff(value) + ".";
-}
-
 /// What a watch does not say itself, [rules] says.
 std::string default_of_rule(const KeyInfo& key) {
   for (const KeyInfo& rule : infos(rules_keys()))
@@ -170,13 +163,6 @@ std::string default_sentence(const KeyInfo& key) {
   if (key.fallback == nullptr) return default_of_rule(key);
   const std::string value = default_of(key);
   return value.empty() ? " Default: none." : " Default: " + roff(value) + ".";
-}
-
-/// What a watch does not say itself, [rules] says.
-std::string default_of_rule(std::string_view name) {
-  for (const KeyInfo& rule : infos(rules_keys()))
-    if (rule.name == name) return " Default: that of [rules], which is " + roff(default_of(rule)) + " by itself.";
-  return {};
 }
 
 void add_keys(const std::vector<KeyInfo>& keys, std::string& out) {
