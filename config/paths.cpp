@@ -37,8 +37,6 @@ std::string xdg(const char* name, const std::string& otherwise) {
 
 std::string first_of(std::string a, std::string b) { return a.empty() ? std::move(b) : std::move(a); }
 
-Instance chosen = Instance::own;
-
 bool exists(const std::string& path) {
   std::error_code ignored;
   return std::filesystem::exists(path, ignored);
@@ -64,9 +62,6 @@ std::string current_directory() {
   const auto path = std::filesystem::current_path(failed);
   return failed ? "/" : path.string();
 }
-
-void be_about(Instance which) { chosen = which; }
-Instance about_which() { return chosen; }
 
 Places system_places() {
   Places out;
