@@ -89,7 +89,7 @@ TEST_F(SharedAnswersOfHouse, what_others_said_is_in_force_once_and_kept) {
   EXPECT_THAT(watched(), ElementsAre("KLVN 20.00"));
   EXPECT_THAT(kept(), ElementsAre("a", "b"));
   ASSERT_NE(house->answers().holding("KLVN"), nullptr);
-  EXPECT_EQ(house->answers().holding("KLVN")->purchases.size(), 1U);
+  EXPECT_EQ(house->answers().holding("KLVN")->deals.size(), 1U);
 }
 
 /// This machine had "mine" alone; in the log "theirs" stands before it.
@@ -102,7 +102,7 @@ TEST_F(SharedAnswersOfHouse, a_known_one_takes_effect_anew_after_a_new_one_of_th
   house->take_answers({theirs, mine, other});
   pass(kSecond);
   ASSERT_NE(house->answers().holding("KLVN"), nullptr) << "sold first, then bought";
-  EXPECT_EQ(house->answers().holding("KLVN")->purchases.size(), 1U);
+  EXPECT_EQ(house->answers().holding("KLVN")->deals.size(), 1U);
   EXPECT_THAT(kept(), ElementsAre("mine", "other", "theirs", "mine")) << "its row takes its new place";
 }
 
