@@ -89,8 +89,8 @@ TEST_F(InForce, ARefusedReloadIsShownUntilOneIsTaken) {
   EXPECT_FALSE(house->apply(make_ready(std::move(none))));
   EXPECT_THAT(house->snapshot().configuration.refused, HasSubstr("it names no watch"));
   EXPECT_THAT(house->snapshot().configuration.warnings, testing::ElementsAre("of the start"));
-  house->note_unread("the disk does not answer");
-  EXPECT_EQ(house->snapshot().configuration.refused, "the disk does not answer");
+  house->refuse({}, "it was not read: the disk does not answer");
+  EXPECT_EQ(house->snapshot().configuration.refused, "it was not read: the disk does not answer");
   pass(kSecond);
   EXPECT_THAT(texts(), Contains(HasSubstr("was not read")));
   EXPECT_TRUE(reload(sample()));
