@@ -19,11 +19,12 @@ TEST(Split, IsNamedAsTheTradeNamesIt) {
   EXPECT_EQ(split_command("KLVN", 0.02), "brimwatch history split KLVN 1:50 --take");
 }
 
+// 24.18 x 1.05 = 25.389 and x 0.92 = 22.2456, 4.80 x 0.92 = 4.416: limits lie on the tick under that.
 TEST(Split, MovesThePivotOntoATickAndItsLimitsWithIt) {
   const SplitWatch two = after_split(Price{48'350'000}, Rules{}, 2);
-  EXPECT_EQ(in_words(two), "pivot 48.35 would be 24.18, range to 25.38, loss limit 22.25");
+  EXPECT_EQ(in_words(two), "pivot 48.35 would be 24.18, range to 25.38, loss limit 22.24");
   const SplitWatch less = after_split(Price{480'000}, Rules{}, 0.1);
-  EXPECT_EQ(in_words(less), "pivot 0.48 would be 4.80, range to 5.04, loss limit 4.42");
+  EXPECT_EQ(in_words(less), "pivot 0.48 would be 4.80, range to 5.04, loss limit 4.41");
 }
 
 TEST(Split, PricesGoToTheNearestStep) {
