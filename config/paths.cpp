@@ -73,7 +73,7 @@ Places system_places() {
 }
 
 Places places() {
-  if (chosen == Instance::system) return system_places();
+  if (about_which() == Instance::system) return system_places();
   const std::string home = home_directory();
   Places out;
   out.config = first_of(service_directory("CONFIGURATION_DIRECTORY"), xdg("XDG_CONFIG_HOME", home + "/.config"));
@@ -89,7 +89,7 @@ Places places() {
 std::string config_file(const std::string& given) {
   if (!given.empty()) return absolute_path(given, current_directory(), home_directory());
   const std::string own = places().config_file();
-  if (exists(own) || chosen == Instance::system) return own;
+  if (exists(own) || about_which() == Instance::system) return own;
   const char* given_directories = std::getenv("XDG_CONFIG_DIRS");
   const bool unset = given_directories == nullptr || given_directories[0] == '\0';
   std::string_view rest = unset ? "/etc/xdg" : given_directories;
