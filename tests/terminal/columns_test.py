@@ -146,7 +146,6 @@ class Columns(unittest.TestCase):
         self.look("prepare", "bars", "--out", "list.toml")
         self.look("prepare", "bars", "--grade", code=4, holds="nothing could be graded")
         self.look("prepare", "nowhere", code=4)
-        self.look("history", "--config", "brimwatch.toml", code=0)
         self.look("history", "check", "--config", "brimwatch.toml", "--all")
         self.look("history", "split", "KLVN", "2:1", "--config", "brimwatch.toml")
 
@@ -160,9 +159,8 @@ class Columns(unittest.TestCase):
 
     def test_init_channels_and_feeds(self):
         self.look("init", "--dir", "first", holds="Next")
-        self.look("channels", "--config", "brimwatch.toml")
+        self.look("channels", "list", "--config", "brimwatch.toml")
         self.look("channels", "try", "--config", "brimwatch.toml")
-        self.look("feeds", "--config", "brimwatch.toml")
         self.look("feeds", "try", "--config", "brimwatch.toml", code=3)
 
 
@@ -173,7 +171,7 @@ class Running(Columns):
         fifo = self.where / "ticks"
         os.mkfifo(fifo)
         (self.where / "live.toml").write_text(
-            f'[market]\ntrend = "down"\n[feed]\nkind = "pipe"\ncommand = ["/bin/cat", "{fifo}"]\n[[channel]]\nname = "out"\nkind = "command"\ncommand = ["/bin/cat"]\n'
+            f'[market]\ntrend = "down"\n[feed]\nkind = "pipe"\nrehearsal = 1\ncommand = ["/bin/cat", "{fifo}"]\n[[channel]]\nname = "out"\nkind = "command"\ncommand = ["/bin/cat"]\n'
             '[[watch]]\nsymbol = "QUELLINGTONS"\npivot = 123456.78\nnormal_volume = 1_300_000\n'
             f'[[watch]]\nsymbol = "KLVN"\npivot = 0.0123\nnote = "{LONG_NOTE[:200]}"\n'
             '[[watch]]\nsymbol = "HALQ"\npivot = 19.45\nfrom = 2030-01-01\n')
