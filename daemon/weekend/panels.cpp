@@ -112,9 +112,7 @@ class DaysPanels : public Panels {
  public:
   DaysPanels(Canvas& canvas, const Palette& colours, const DaysFrame& frame, const BaseDays& days)
       : Panels(canvas, colours, frame), d_(days), facts_(days.one->facts), pivot_(facts_.pivot.as_double()) {
-    // So much room above and below that the two lines of a mark's words fit between its bar and the panel's edge.
-    const double high = frame.prices.bottom - frame.prices.top, words = 2.1 * frame.letters + 16;
-    scale_ = scale_for(frame, frame.prices, days.bars, pivot_, top(), words / (high - 2 * words));
+    scale_ = scale_for(frame, frame.prices, days.bars, pivot_, top(), 0.16);
   }
 
   void draw() {
