@@ -161,7 +161,7 @@ class Columns(unittest.TestCase):
         self.look("init", "--dir", "first", holds="Next")
         self.look("channels", "list", "--config", "brimwatch.toml")
         self.look("channels", "try", "--config", "brimwatch.toml")
-        self.look("feeds", "try", "--config", "brimwatch.toml", code=3)
+        self.look("feeds", "try", "--config", "brimwatch.toml", code=2)
 
 
 class Running(Columns):
@@ -217,7 +217,7 @@ class Running(Columns):
         self.look("sold", "KLVN", "0.0126", *at)
         self.look("ack", "KLVN", *at)
         self.look("shared", *at, code=1)
-        self.look("page", "devices", *at, code=1)
+        self.look("page", "devices", *at)
         self.look("now", "--socket", "nobody-listens-at-this-one", code=5)
 
 
