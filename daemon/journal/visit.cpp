@@ -4,7 +4,7 @@
 
 namespace brimwatch {
 
-Result<Visit> visit_journal(const std::string& path, Database::Mode mode, bool any_version) {
+Result<JournalVisit> visit_journal(const std::string& path, Database::Mode mode, bool any_version) {
   const bool writes = mode == Database::Mode::write;
   auto journal = Journal::open_read_only(path, {.check = false, .any_version = any_version});
   if (journal && writes) journal = Journal::open(path, {.check = false});
@@ -15,7 +15,7 @@ Result<Visit> visit_journal(const std::string& path, Database::Mode mode, bool a
     if (auto status = database->run("PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL"); !status)
       return tl::unexpected(status.error());
   }
-  return Visit{std::move(*journal), std::move(*database)};
+  return JournalVisit{std::move(*journal), std::move(*database)};
 }
 
 }  // namespace brimwatch

@@ -8,12 +8,12 @@
 
 namespace brimwatch {
 
-struct Visit {
+struct JournalVisit {
   std::unique_ptr<Journal> journal;  ///< while it is open nobody in this process looks at the file past SQLite
   Database database;
 };
 
 /// `any_version`: also one of an older version, to be copied as it is.
-[[nodiscard]] Result<Visit> visit_journal(const std::string& path, Database::Mode mode, bool any_version = false);
+[[nodiscard]] Result<JournalVisit> visit_journal(const std::string& path, Database::Mode mode, bool any_version = false);
 
 }  // namespace brimwatch
