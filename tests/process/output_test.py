@@ -34,7 +34,7 @@ insecure_loopback = true
 [page]
 on = true
 listen = "127.0.0.1:PAGE"
-address = "http://127.0.0.1:PAGE"
+address = "https://127.0.0.1:PAGE"
 [record]
 directory = "rec"
 [[feed]]
