@@ -362,7 +362,7 @@ async function questionsAndAnswersAreAccessible() {
   for (const [width, scheme] of [[390, 'dark'], [1440, 'light'], [320, 'light']]) {
     const page = await open({ now: STATES.answered }, { width, scheme });
     if (width < 1280) await page.click('#rows tr:first-child td.last');
-    assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. 200 shares bought at 19\.50, \+3\.8 %; loss limit 17\.94\.$/);
+    assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. Bought at 19\.50, 200 shares, \+3\.8 %; loss limit 17\.94\.$/);
     assert.deepEqual(await faults(page), [], `answered at ${width}`);
     await nothingIsCut(page, width, 'answered');
     await page.screenshot({ path: `answered-${width}.png` });
