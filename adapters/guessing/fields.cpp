@@ -317,8 +317,11 @@ class Assigner {
     const bool by_name = fit.name >= kStrongName && fit.behaviour >= kGoodBehaviour && fit.total - other > 0.08;
     const bool by_values = fit.behaviour >= kConclusive && fit.total - other > 0.25 && fit.name >= 0;
     const bool both = fit.name >= 1 && fit.behaviour >= 1;
+    // Where an earlier time stands in the same message, this one may be when it was sent, whatever it is called.
+    const bool may_be_later = field == Field::time && has_earlier(column);
     const std::string named = fit.name >= kStrongName && !both ? "named so" : "";
-    out_[field] = {pointer, both || by_name || by_values ? Sure::sure : Sure::likely, join(named, fit.why)};
+    out_[field] = {pointer, !may_be_later && (both || by_name || by_values) ? Sure::sure : Sure::likely,
+                   join(named, fit.why)};
     used_.insert(column);
   }
 

@@ -209,17 +209,14 @@ SourceAnswer of_columns(const Element& rows, const HistorySource& source) {
                                    [&](const TableColumn& one) { return one.pointer == pointer; });
     if (!known && member.value.is_array()) columns.push_back({std::string(member.key), pointer});
   }
-  std::vector<simdjson::dom::array> lists;
-  std::size_t count = 0;
-  for (const TableColumn& column : columns) {
-    simdjson::dom::array list;
-    if (rows.at_pointer(column.pointer).get_array().get(list) != simdjson::SUCCESS) list = {};
-    count = std::max(count, list.size());
-    lists.push_back(list);
-  }
   std::vector<std::vector<std::string>> cells(columns.size());
-  for (std::size_t i = 0; i < lists.size(); ++i)
-    for (const Element value : lists[i]) cells[i].push_back(text_of(value));
+  std::size_t count = 0;
+  for (std::size_t i = 0; i < columns.size(); ++i) {
+    simdjson::dom::array list;  // not to be touched where there is none
+    if (rows.at_pointer(columns[i].pointer).get_array().get(list) != simdjson::SUCCESS) continue;
+    for (const Element value : list) cells[i].push_back(text_of(value));
+    count = std::max(count, cells[i].size());
+  }
   TableWriter table(columns);
   for (std::size_t row = 0; row < count; ++row) {
     for (const auto& column : cells) table.put(row < column.size() ? column[row] : std::string());

@@ -67,7 +67,7 @@ struct JournalOptions {
   bool after_error = false;    ///< opened anew after a failed write: its log must begin anew as well
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
   bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
-  bool any_version = false;    ///< open_read_only: an older one too, for its rows are not asked for
+  bool any_version = false;    ///< open_read_only: an older or empty one too, for its rows are not asked for
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 

@@ -158,7 +158,7 @@ Status ready_for_reading(Database& database, bool any_version) {
   if (auto status = check_owner(database); !status) return status;
   const auto version = database.number("PRAGMA user_version");
   if (!version) return tl::unexpected(version.error());
-  if (*version == 0) return fail(name_of(database.path()) + ": nothing has been written to it yet");
+  if (*version == 0 && !any_version) return fail(name_of(database.path()) + ": nothing has been written to it yet");
   if (*version < schema_version() && !any_version) {
     return fail(name_of(database.path()) +
                 ": written by an older version of brimwatch; `brimwatch run` or `brimwatch replay` "

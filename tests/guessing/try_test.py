@@ -224,7 +224,7 @@ fields = {{ kind = "/T", symbol = "/S", price = "/p", size = "/q", time = "/t", 
         run = self.attempt("--messages", "6", environment={"TRY_KEY": SECRET})
         self.assertEqual(run.returncode, 0, run.stdout + run.stderr)
         text = re.sub(r"\s+", " ", run.stdout)
-        for step in ("resolved to 127.0.0.1, connected", "the first message is here", "6 messages", "5 became ticks", "trade: 5", "asked for and not heard: ORRI", "it works"):
+        for step in ("connecting to http://127.0.0.1", "the first message is here", "6 messages", "5 became ticks", "trade: 5", "asked for and not heard: ORRI", "it works"):
             self.assertIn(step, text)
         path, headers = source.asked[0]
         self.assertEqual((path, headers["authorization"], headers["accept"]), ("/stream?of=KLVN,ORRI", f"Bearer {SECRET}", "text/event-stream"))
@@ -298,7 +298,7 @@ fields = {{ kind = "/T", symbol = "/S", price = "/p", size = "/q", time = "/t", 
                 self.addCleanup(daemon.close)
                 daemon.write(text + f'[record]\ndirectory = "{daemon.where}/rec"\n')
                 daemon.start()
-                wait_for("forty messages", lambda: daemon.feed("main")["frames"] >= 40)
+                wait_for("forty messages", lambda: (daemon.now()["recording"] or {}).get("frames", 0) >= 40)
                 daemon.stop()
                 said = json.loads(self.mapped(daemon.recordings()[0], "--json").stdout)
                 self.assertEqual({key: said["fields"][key] for key in ("symbol", "price", "size", "time")}, {"symbol": "/S", "price": "/p", "size": "/q", "time": "/t"})

@@ -61,7 +61,7 @@ class History(unittest.TestCase):
                               env={**os.environ, "XDG_STATE_HOME": str(self.where / "state")})
         self.assertEqual(done.returncode, ok, done.stdout + done.stderr)
         self.assertNotIn(bar_source.KEY, done.stdout + done.stderr)
-        return done.stdout + done.stderr
+        return re.sub(r"\n +", " ", done.stdout + done.stderr)  # long lines are broken at 80 columns
 
     def rows(self, symbol):
         with open(self.where / "bars" / f"{symbol}.csv") as file:
@@ -202,7 +202,8 @@ class History(unittest.TestCase):
             self.run_it("history", "update")
             for symbol in symbols:
                 self.assertEqual((self.where / "bars" / f"{symbol}.csv").read_text(), whole[symbol])
-        self.assertEqual(sorted(path.name for path in (self.where / "bars").iterdir()), [f"{symbol}.csv" for symbol in symbols])
+        # What a kill leaves of a file that was being written has a name of its own that no reader of days takes.
+        self.assertEqual(sorted(path.name for path in (self.where / "bars").iterdir() if not path.name.startswith(".")), [f"{symbol}.csv" for symbol in symbols])
 
     def sources_of_events(self):
         self.configure(more='splits = "splits.csv"\nearnings = "reports.csv"\nindex_symbol = "BROAD"\n')
@@ -314,7 +315,7 @@ class History(unittest.TestCase):
         with zipfile.ZipFile(folder / "UP.zip", "w") as file:
             file.writestr("../../UP.csv", text)
         done = subprocess.run([PROGRAM, "history", "check", "--all", "--config", self.where / "b.toml"], capture_output=True, text=True)
-        said = done.stdout + done.stderr
+        said = re.sub(r"\n +", " ", done.stdout + done.stderr)
         self.assertEqual(done.returncode, 4, said)
         for name in sound:
             self.assertIn(f"{name}: sound, {len(rows)} days", said)

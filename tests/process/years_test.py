@@ -33,6 +33,7 @@ def days_from_today(count):
 class Years(PipeCase):
     PROGRAM = BRIMWATCH
     more = feed = ""
+    rest = staticmethod(lambda: None)
 
     def config(self, fifo):
         return (f'journal = "{self.daemon.journal}"\nwatch_lists = ["mine.toml"]\n{self.more}[[feed]]\nname = "plug"\n{self.feed}kind = "pipe"\n'
@@ -42,6 +43,10 @@ class Years(PipeCase):
     def setUp(self):
         super().setUp()
         (self.where / "mine.toml").write_text("".join(f'[[watch]]\nsymbol = "S{n}"\npivot = 20.05\nnormal_volume = "1M"\n' for n in range(200)))
+
+    def tearDown(self):
+        self.rest()  # who feeds ends before its daemon does
+        super().tearDown()
 
     def tick(self, second, symbol, price, day=DAY):
         clock = f"{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
@@ -82,7 +87,7 @@ class Years(PipeCase):
 
         thread = threading.Thread(target=feed)
         thread.start()
-        self.addCleanup(lambda: (over.set(), thread.join()))
+        self.rest = lambda: (over.set(), thread.join())
 
     def test_a_backup_is_whole_while_the_daemon_writes_and_when_earlier_ones_were_killed(self):
         self.start()
@@ -142,7 +147,7 @@ class Years(PipeCase):
         self.assertTrue(set(told) >= {one for one in again if "/S5/" not in one[0]})
         wait_for("its delivery", lambda: other.delivered())
         self.assertEqual({line["symbol"] for line in other.delivered() if line["kind"] == "crossed"}, {"S5"})
-        self.assertIn("runs on", (other.journal("restore", self.where / "backup.db", ok=1) + "runs on"))
+        other.journal("restore", self.where / "backup.db", ok=1)
 
     def test_an_export_has_every_row_for_other_programs(self):
         self.start()
@@ -213,22 +218,21 @@ class Years(PipeCase):
         self.under_load()
         gone = json.loads(self.journal("prune", "--deliveries", 1, "--json"))
         self.assertGreater(gone["deliveries"], 0)
-        seen = self.now()["ticks"]
-        wait_for("more ticks", lambda: self.now()["ticks"] > seen)
+        seen = self.daemon.feed("plug")["ticks"]
+        wait_for("more ticks", lambda: self.daemon.feed("plug")["ticks"] > seen)
         self.assertEqual(self.rows(self.daemon.journal, "PRAGMA integrity_check"), [("ok",)])
-        self.assertIn("found", self.journal("prune", "--deliveries", "-3", ok=2) + "found")
+        self.journal("prune", "--deliveries", "-3", ok=2)
 
     def test_trades_of_a_day_that_is_over_open_no_session_and_tell_nothing(self):
         self.feed = 'past_days = "leave-out"\n'
         self.start()
-        past = days_from_today(-7)
+        past = DAY  # a Wednesday, weeks ago
         for second in range(600):
             self.tick(second, f"S{second % 10}", "19.90" if second // 10 % 2 == 0 else "20.06", day=past)
         left_out = lambda: self.daemon.feed("plug")["recognised"].get("of_past_days", 0)
         wait_for("that all are left out", lambda: left_out() == 600)
         self.assertEqual(self.rows(self.daemon.journal, "SELECT 1 FROM notices WHERE kind <> 'self-check'"), [])
         self.assertEqual(self.rows(self.daemon.journal, "SELECT 1 FROM watch_states"), [])
-        self.assertEqual(self.now()["ticks"], 0)
         self.assertIn(f"what comes is of {past}, a day that is over, and is left out until the present comes", self.daemon.said())
         self.assertEqual(self.daemon.said().count("a day that is over"), 1, "said once, not at each")
         self.stop()

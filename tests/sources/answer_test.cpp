@@ -61,6 +61,19 @@ TEST(SourceAnswer, ListsOfListsColumnsAndDaysAsNames) {
 })");
 }
 
+// Found by tests/fuzz/source_fuzz: a list that the configuration names and the answer lacks was asked for its length.
+TEST(SourceAnswer, AColumnThatTheAnswerLacksIsEmpty) {
+  const auto answer = read_answer(R"({"t":["2026-11-24","2026-11-25"],"v":[1300000,1100000]})", [] {
+    HistorySource source;
+    source.format = "json";
+    source.fields.date = "/t", source.fields.close = "/c";
+    return source;
+  }());
+  ASSERT_TRUE(answer);
+  EXPECT_EQ(answer->rows, 2U);
+  EXPECT_EQ(answer->text, "date,close,v\n2026-11-24,,1300000\n2026-11-25,,1100000\n");
+}
+
 TEST(SourceAnswer, CsvByTheNamesThatWereSaid) {
   holds_both("d;a;b;c;e;f\n24.11.2026;48,35;49,50;48,10;49,25;1234567\n25.11.2026;49,30;50,00;49,00;49,90;950000\n",
              "csv", named("d", "a", "b", "c", "e", "f"));

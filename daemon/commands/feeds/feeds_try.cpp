@@ -136,7 +136,7 @@ class Attempt : public FeedListener {
   /// Why it would not work; empty: it would.
   [[nodiscard]] std::string trouble() const {
     if (!ended_.empty()) return ended_;
-    if (!was_up_) return "not connected within " + std::to_string(seconds_) + " s";
+    if (!was_up_ && heard_->frames() == 0) return "not connected within " + std::to_string(seconds_) + " s";
     if (!refusal_.empty() && heard_->ticks() == 0) return "the source refused: " + refusal_;
     if (heard_->frames() == 0)
       return "connected, and nothing came in " + std::to_string(seconds_) + " s; outside the session that may be right";
