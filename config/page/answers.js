@@ -60,8 +60,8 @@ export function mutedWords(watch) {
 }
 export function heldWords(watch) {
   if (!known(watch.bought)) return '';
-  const held = known(watch.shares) ? count(watch.shares, 'share') + ' bought at ' : 'Bought at ';
-  return held + price(watch.bought) + (known(watch.on_bought) ? ', ' + signed(watch.on_bought, 1) + ' %' : '') +
+  const shares = known(watch.shares) ? ', ' + count(watch.shares, 'share') : '';
+  return 'Bought at ' + price(watch.bought) + shares + (known(watch.on_bought) ? ', ' + signed(watch.on_bought, 1) + ' %' : '') +
     '; loss limit ' + price(watch.loss_limit) + '.';
 }
 export function drawAnswers() {

@@ -143,6 +143,7 @@ class Causes {
 
   void notice(const ToldNotice& one) {
     const Notice& said = one.record.notice;
+    if (said.kind == NoticeKind::day_end) return;
     std::string what = std::string(to_string(said.kind)) + " at " + to_string(said.price);
     if (said.volume.weight != Weight::unknown) what += "; " + odds_phrase(said.volume);
     std::vector<std::pair<std::string_view, double>> numbers{{"price", said.price.as_double()}};

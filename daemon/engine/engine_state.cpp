@@ -93,7 +93,7 @@ void Engine::Impl::take_back_departed() {
   for (const SymbolHot& hot : book_.hot) today = std::max(today, hot.day);
   const auto is_listed = [this](const WatchState& one) { return slot_of(one.symbol, one.pivot) != nullptr; };
   for (const WatchState& state : departed_.come_back(is_listed)) {
-    if (state.day == today) restore_watch(state);
+    if (state.day >= today) restore_watch(state);
     mark(*slot_of(state.symbol, state.pivot));
   }
 }

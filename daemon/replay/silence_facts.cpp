@@ -22,7 +22,9 @@ std::string why_uncounted(const Tick& trade, const Watch& watch) {
   const std::uint16_t bars = bars_of(trade.conditions, condition_table(watch.tape));
   if (bars & kOddLot) return "an odd lot moves no price" + codes;
   if (bars & kUnknownCode) return "its sale condition is not known" + codes;
-  if (bars & kNoLast) return "its sale condition moves no price, as of a trade reported late or out of sequence" + codes;
+  constexpr std::uint16_t kNotOfItself = kNoLast | kLastIfFirst | kLastIfSameMarket | kLastUntilLate;
+  if (bars & kNotOfItself)
+    return "its sale condition moves no price, as of a trade reported late or out of sequence" + codes;
   if (trade.size < Shares::whole(watch.rules.least_size))
     return "it is smaller than least_size (" + std::to_string(watch.rules.least_size) + ")";
   return {};
@@ -153,6 +155,8 @@ class Gatherer {
     replay_day();
     const Timestamp crossed = tape.said.empty() ? facts_.session->close : tape.said.front().notice.time;
     for (const std::string& file : tape.files) read_prints(file, crossed);
+    // What the print guard left out is no price, nor is what counts for the day's high alone.
+    if (day_high_.is_set()) tape.high = std::min(tape.high, day_high_);
   }
 
   /// The engine with this one stock, from where it stood.
@@ -171,7 +175,7 @@ class Gatherer {
     const auto done = replay(**desk, options, said);
     if (!done) return void(facts_.tape.trouble = done.error().text);
     const WatchView view = (*desk)->engine().view(0, facts_.session->close);
-    facts_.tape.high = view.day_high;
+    day_high_ = view.day_high;
     facts_.tape.crossings = view.crossings;
   }
 
@@ -193,9 +197,9 @@ class Gatherer {
     TapeFacts& tape = facts_.tape;
     if (tape.trades++ == 0) tape.first = trade.time;
     tape.last = trade.time;
-    if (trade.price < facts_.watch.pivot || trade.time >= crossed) return;
     std::string why = why_uncounted(trade, facts_.watch);
-    if (why.empty()) return;
+    if (why.empty()) return void(tape.high = std::max(tape.high, trade.price));
+    if (trade.price < facts_.watch.pivot || trade.time >= crossed) return;
     if (++tape.uncounted_count <= kPrintsShown) tape.uncounted.push_back({trade, std::move(why)});
   }
 
@@ -203,6 +207,7 @@ class Gatherer {
   SilenceFacts facts_;
   std::shared_ptr<const Calendar> calendar_;
   std::vector<Answer> heard_;
+  Price day_high_;  ///< by the engine
 };
 
 }  // namespace

@@ -91,7 +91,7 @@ try {
   await page.fill('#own-price', '49.00'), await page.fill('#own-shares', '50.5');
   await page.click('#sold');
   await words('50.5 shares of KLVN are sold; KLVN is held from 48.60, 149.5 shares');
-  await until('the rest', async () => (await page.textContent('#answer-state')).includes('149.5 shares bought at 48.60'));
+  await until('the rest', async () => (await page.textContent('#answer-state')).includes('Bought at 48.60, 149.5 shares'));
   await page.click('#sold');
   await words('held no more');
 

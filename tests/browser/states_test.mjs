@@ -32,7 +32,7 @@ const BANNERS = [['down', /^BLIND Feed main: down for 75 s, connection refused\.
   ['delayed', /^DELAYED Prices come 15 min late/, /^DELAYED – /], ['unkept', /^NOT KEPT .*disk full/, /^NOT KEPT – /],
   ['rehearsal', /^REHEARSAL A day that is past/, /^REHEARSAL – /], ['falling', /^MARKET DOWN/, /^3 inside, 2 heavy, market down – Brimwatch$/],
   ['refused', /^RELOAD REFUSED The configuration read at 11:02 was refused, and the one before it is in force: weekend\.toml:12:9: /, /^RELOAD REFUSED – /],
-  ['standby', /^STANDING BY This machine watches and tells nothing while cellar speaks\./, /^STANDING BY – 3 inside/],
+  ['standby', /^STANDING BY This machine watches and tells nothing while cellar speaks/, /^STANDING BY – 3 inside/],
   ['alone', /^ALONE This machine cannot reach the others/, /^ALONE – /], ['pastDay', /^PAST DAY The feed gives prices of 2026-11-27, 3 days old/, /^PAST DAY – /]];
 async function aBannerStandsOverEverything() {
   const shown = { now: STATES.ordinary }, page = await open(shown);
@@ -362,7 +362,7 @@ async function questionsAndAnswersAreAccessible() {
   for (const [width, scheme] of [[390, 'dark'], [1440, 'light'], [320, 'light']]) {
     const page = await open({ now: STATES.answered }, { width, scheme });
     if (width < 1280) await page.click('#rows tr:first-child td.last');
-    assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. Bought at 19\.50, \+3\.8 %; loss limit 17\.94\.$/);
+    assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. Bought at 19\.50, 200 shares, \+3\.8 %; loss limit 17\.94\.$/);
     assert.deepEqual(await faults(page), [], `answered at ${width}`);
     await nothingIsCut(page, width, 'answered');
     await page.screenshot({ path: `answered-${width}.png` });

@@ -208,7 +208,7 @@ TEST_F(Answers, WhatIsHeldIsWatchedUntilItIsSold) {
   EXPECT_EQ(row("KLVN").bought, *parse_price("20.10"));
   twice("KLVN", "24.20");
   EXPECT_EQ(times_sent("on your price"), 1U);
-  EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 is a watch again");
+  EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 stands in no list and is watched no more");
   EXPECT_TRUE(reload(without));
   EXPECT_THAT(watched(), testing::ElementsAre("ORRI 50.00"));
 }

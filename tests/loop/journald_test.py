@@ -34,7 +34,9 @@ def inside(form):
                                     stderr=subprocess.DEVNULL)
         while b"READY=1" not in told.recv(4096):
             pass
-    subprocess.run(["systemd-cat", "-t", "sample", SAMPLE, form], check=True)
+    # systemd itself names the stream so to what it starts (systemd.exec(5)); systemd-cat does not.
+    subprocess.run(["systemd-cat", "-t", "sample", "sh", "-c",
+                    'JOURNAL_STREAM=$(stat -L -c %d:%i /proc/self/fd/2) exec "$0" "$1"', SAMPLE, form], check=True)
     journald.terminate()  # it writes what it has, and ends
     journald.wait()
     subprocess.run(["journalctl", "--directory=/run/log/journal/" + ID, "-o", "json", "--no-pager"], check=True)

@@ -150,7 +150,7 @@ class Keys(unittest.TestCase):
             keys = schema["definitions"][section]["properties"]
             of_schema = {key: one["default"] for key, one in keys.items() if "default" in one}
             of_page = {key: tomllib.loads(f"x = {value}")["x"] for key, value in self.defaults_shown("brimwatch.toml.5", section)
-                       if key in of_schema}
+                       if key in of_schema and value != "none"}  # a table's own key of that name may have none
             self.assertEqual(of_page, of_schema, section)
             stated += len(of_schema)
             for key, value in of_schema.items():

@@ -34,13 +34,13 @@ insecure_loopback = true
 [page]
 on = true
 listen = "127.0.0.1:PAGE"
-address = "http://127.0.0.1:PAGE"
+address = "https://127.0.0.1:PAGE"
 [record]
 directory = "rec"
 [[feed]]
 name = "main"
 kind = "pipe"
-command = ["tail", "-n", "+1", "-f", "ticks.json"]
+command = ["tail", "-n", "+1", "-f", "WHERE/ticks.json"]
 [[channel]]
 name = "hook"
 kind = "command"
@@ -69,9 +69,9 @@ class House:
         (self.where / "ticks.json").write_text(json.dumps(
             {"time": f"{DAY}T10:00:00-04:00", "symbol": "KLVN", "price": 48.0, "size": 500}) + "\n")
         self.daemon.write(CONFIG.replace("SOURCE", self.source.address + "/csv?symbol={symbol}&from={from}&to={to}&").replace(
-            "&/{symbol}", "").replace("PAGE", str(self.free_port())).replace("JOURNAL", str(self.where / "j.db")))
+            "&/{symbol}", "").replace("PAGE", str(self.free_port())).replace("JOURNAL", str(self.where / "j.db")).replace("WHERE", str(self.where)))
         self.daemon.start()
-        wait_for("a tick", lambda: self.daemon.now()["counts"]["ticks"] > 0)
+        wait_for("a tick", lambda: (self.daemon.now() or {"counts": {"ticks": 0}})["counts"]["ticks"] > 0)
         self.run("replay", "day.csv", "--config", "demo.toml", "--journal", "demo.db")
 
     @staticmethod

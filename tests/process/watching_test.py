@@ -30,7 +30,7 @@ heartbeat_url = "http://127.0.0.1:9/alive"
 [page]
 on = true
 listen = "127.0.0.1:FAR"
-address = "http://127.0.0.1:FAR"
+address = "https://127.0.0.1:FAR"
 [[watch]]
 symbol = "KLVN"
 pivot = 48.35

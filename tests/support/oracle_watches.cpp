@@ -193,7 +193,7 @@ void Oracle::add(std::size_t watch) {
   WatchLine& w = watches_[watch];
   Date today;
   for (const auto& [id, s] : symbols_) today = std::max(today, s.day);
-  if (w.left_on != today || today == Date{}) {
+  if (w.left_on < today || today == Date{}) {
     WatchLine fresh;
     fresh.watch = w.watch;
     fresh.index = w.index;

@@ -134,7 +134,7 @@ class Columns(unittest.TestCase):
         self.look("journal", "--journal", "j.db", holds="KLVN")
         self.look("journal", "--journal", "j.db", "--deliveries")
         self.look("journal", "answers", "--journal", "j.db")
-        self.look("journal", "prune", "--journal", "j.db", "--dry-run")
+        self.look("journal", "prune", "--journal", "j.db", "--dry-run", holds="would go: 0 notices")
         self.look("journal", "backup", "copy-of-the-journal.db", "--journal", "j.db")
         self.look("review", "--journal", "j.db", "--from", "2026-10-14", "--to", "2026-10-14", "--config", "brimwatch.toml", holds="crossing")
         self.look("review", "--why", "KLVN", "day.csv", "--config", "brimwatch.toml")
@@ -144,25 +144,24 @@ class Columns(unittest.TestCase):
         self.look("prepare", "bars", holds="KLVN")
         self.look("prepare", "bars", "--why", "--symbol", "KLVN")
         self.look("prepare", "bars", "--out", "list.toml")
-        self.look("prepare", "bars", "--grade")
+        self.look("prepare", "bars", "--grade", code=4, holds="nothing could be graded")
         self.look("prepare", "nowhere", code=4)
-        self.look("history", "--config", "brimwatch.toml", code=0)
         self.look("history", "check", "--config", "brimwatch.toml", "--all")
         self.look("history", "split", "KLVN", "2:1", "--config", "brimwatch.toml")
 
     def test_learn_and_pace(self):
-        self.look("learn", "hours.csv", "--out", "curves.json")
-        self.look("learn", "--show", "HOURS", "--out", "curves.json", code=1)
+        self.look("learn", "hours.csv", "--symbol", "HOURS", "--curves", "curves.json")
+        self.look("learn", "--show", "HOURS", "--curves", "curves.json")
+        self.look("learn", "--show", "NOBODY", "--curves", "curves.json", code=1)
         self.look("learn", "--grade", "hours.csv", holds="AUC")
         self.look("learn", "--grade", "--at-crossings", "hours.csv", holds="skill")
         self.look("pace", "--so-far", "612k", "--normal", "1.3M", "--at", "10:42", "--day", "2026-10-14")
 
     def test_init_channels_and_feeds(self):
-        self.look("init", "--directory", "first", holds="Next")
-        self.look("channels", "--config", "brimwatch.toml")
+        self.look("init", "--dir", "first", holds="Next")
+        self.look("channels", "list", "--config", "brimwatch.toml")
         self.look("channels", "try", "--config", "brimwatch.toml")
-        self.look("feeds", "--config", "brimwatch.toml")
-        self.look("feeds", "try", "--config", "brimwatch.toml", code=3)
+        self.look("feeds", "try", "--config", "brimwatch.toml", code=2)
 
 
 class Running(Columns):
@@ -172,7 +171,7 @@ class Running(Columns):
         fifo = self.where / "ticks"
         os.mkfifo(fifo)
         (self.where / "live.toml").write_text(
-            f'[market]\ntrend = "down"\n[feed]\nkind = "pipe"\ncommand = ["/bin/cat", "{fifo}"]\n[[channel]]\nname = "out"\nkind = "command"\ncommand = ["/bin/cat"]\n'
+            f'[market]\ntrend = "down"\n[feed]\nkind = "pipe"\nrehearsal = 1\ncommand = ["/bin/cat", "{fifo}"]\n[[channel]]\nname = "out"\nkind = "command"\ncommand = ["/bin/cat"]\n'
             '[[watch]]\nsymbol = "QUELLINGTONS"\npivot = 123456.78\nnormal_volume = 1_300_000\n'
             f'[[watch]]\nsymbol = "KLVN"\npivot = 0.0123\nnote = "{LONG_NOTE[:200]}"\n'
             '[[watch]]\nsymbol = "HALQ"\npivot = 19.45\nfrom = 2030-01-01\n')
@@ -181,7 +180,7 @@ class Running(Columns):
         self.pipe = os.open(fifo, os.O_RDWR)
         for second, (symbol, price) in enumerate([("QUELLINGTONS", 123400), ("QUELLINGTONS", 123500.5), ("KLVN", 0.0122), ("KLVN", 0.0125)]):
             os.write(self.pipe, (json.dumps({"time": f"2026-10-14T10:00:0{second}-04:00", "symbol": symbol, "price": str(price), "size": 90000}) + "\n").encode())
-        self.wait_for(lambda: self.snapshot() and self.snapshot()["counts"]["ticks"] == 4)
+        self.wait_for(lambda: (self.snapshot() or {"counts": {"ticks": 0}})["counts"]["ticks"] == 4)
 
     def tearDown(self):
         self.daemon.send_signal(signal.SIGTERM)
@@ -218,7 +217,7 @@ class Running(Columns):
         self.look("sold", "KLVN", "0.0126", *at)
         self.look("ack", "KLVN", *at)
         self.look("shared", *at, code=1)
-        self.look("page", "devices", *at, code=1)
+        self.look("page", "devices", *at)
         self.look("now", "--socket", "nobody-listens-at-this-one", code=5)
 
 
