@@ -20,11 +20,12 @@ class Morning : public SmallEngine {
     one.time = one.time + shift;
     give(one);
   }
-  /// What was said of a price that looks like a split; empty: nothing was.
+  /// What was said last of a price that looks like a split; empty: nothing was.
   std::string doubt() const {
+    std::string out;
     for (const Notice& notice : sink_.notices)
-      if (notice.kind == NoticeKind::self_check) return notice.detail;
-    return {};
+      if (notice.kind == NoticeKind::self_check) out = notice.detail;
+    return out;
   }
   /// Odds at a crossing one minute after the open.
   double odds_at_crossing() {

@@ -299,7 +299,8 @@ class History(unittest.TestCase):
         rows = [f"{d},{o},{h},{l},{c},{v}" for d, o, h, l, c, v in
                 (bar_source.bar("KLVN", day) for day in bar_source.weekdays(datetime.date(2026, 3, 2), datetime.date(2026, 6, 30)))]
         text = "date,open,high,low,close,volume\n" + "\n".join(rows) + "\n"
-        sound = {"SND1": text.encode(), "SND2": ("\ufeff" + text.replace("\n", "\r\n")).encode()}
+        other = [",".join(map(str, bar_source.bar("ORRJ", day))) for day in bar_source.weekdays(datetime.date(2026, 3, 2), datetime.date(2026, 6, 30))]
+        sound = {"SND1": text.encode(), "SND2": ("\ufeff" + "\r\n".join([text.splitlines()[0], *other, ""])).encode()}
         packed = gzip.compress(text.encode())
         bad = {"CUT": packed[:len(packed) // 2], "TORN": packed[:-6] + b"\0" * 6, "BYTES": bytes(range(256)) * 500, "NONE": b"", "WIDE": text.encode("utf-16"),
                "PAGE": b"<html><body>sign in, please</body></html>", "DEEP": b"[" * 100_000}
@@ -328,7 +329,7 @@ class History(unittest.TestCase):
         self.assertFalse((self.where / "UP.csv").exists())
 
     def test_a_source_that_packs_a_bomb_is_refused(self):
-        body = gzip.compress(b" " * (200 << 20), 1)
+        body = gzip.compress(b" " * (300 << 20), 1)
 
         class Bomb(http.server.BaseHTTPRequestHandler):
             def do_GET(self):
