@@ -40,7 +40,7 @@ class HeardDays(PipeCase):
         for minute in range(390):
             price = round(46 + math.sin(number * 0.7) + math.sin(minute * 0.05) / 2, 2)
             yield f"{9 + (minute + 30) // 60:02d}:{(minute + 30) % 60:02d}:00", price, 2000 + number * 13 + minute % 7
-        yield "16:00:00", round(46 + math.sin(number * 0.7), 2), 50_000
+        yield "15:59:59", round(46 + math.sin(number * 0.7), 2), 50_000
 
     def play(self, number, without=()):
         for clock, price, size in self.ticks_of(number):
