@@ -202,8 +202,9 @@ void SharedMembership::tell_taken_over(const Takeover& takeover) {
   const std::chrono::seconds offset = house_.offset();
   const Timestamp now = wall_now();
   const bool own_feed = settings_.feed == "own";
-  const std::string unheard =
-      own_feed ? "nothing" : std::to_string(std::max<Nanos>(now - takeover.heard, 0) / kSecond) + " s";
+  // Its lease outlives it: it may have fallen silent so much earlier.
+  const Nanos most = std::max<Nanos>(now - takeover.heard, 0) + std::chrono::nanoseconds(settings_.ttl).count();
+  const std::string unheard = own_feed ? "nothing" : "up to " + std::to_string(most / kSecond) + " s";
   const std::string before = takeover.how.empty() ? " fell silent by " : " " + takeover.how + " at ";
   house_.tell_taken_over(takeover.from + before + clock_text(takeover.heard, offset) + "; " + settings_.name +
                          " speaks since " + clock_text(now, offset) + "; unheard: " + unheard);

@@ -60,6 +60,13 @@ std::string DirectQuestions::speaker_since(Nanos since, bool in_log) const {
   return {};
 }
 
+Nanos DirectQuestions::last_spoken() const {
+  Nanos newest = -kDayNanos;
+  for (const auto& [name, heard] : heard_)
+    if (heard.role == "speaking" || heard.role == "alone") newest = std::max(newest, heard.said);
+  return newest;
+}
+
 int DirectQuestions::names_before(const std::string& name, const std::string& but) const {
   return static_cast<int>(std::count_if(addresses_.begin(), addresses_.end(),
                                         [&](const auto& one) { return one.first < name && one.first != but; }));

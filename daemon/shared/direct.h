@@ -49,6 +49,8 @@ class DirectQuestions {
   [[nodiscard]] const std::map<std::string, Heard>& heard() const { return heard_; }
   /// Who has said, when asked at `since` or later, that it speaks; with `in_log` only one that the log has chosen.
   [[nodiscard]] std::string speaker_since(Nanos since, bool in_log) const;
+  /// The newest instant at which one was asked and said that it speaks; far back: never.
+  [[nodiscard]] Nanos last_spoken() const;
   /// Everybody with an address was asked since then, and has answered or not; true where there is none.
   [[nodiscard]] bool has_asked_since(Nanos since) const;
 

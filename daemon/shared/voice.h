@@ -4,6 +4,7 @@
 // goes on while it sleeps; clocks of two machines are never compared.
 //
 // One thread: on_beat() about ten times a second, answers of the log, and events to whoever owns it.
+#include <algorithm>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -79,8 +80,9 @@ class Voice {
   [[nodiscard]] const SharedKeys& keys() const { return keys_; }
   [[nodiscard]] const VoiceSettings& settings() const { return settings_; }
   [[nodiscard]] const std::string& trouble() const { return trouble_; }  ///< of the log; empty: it answers
-  /// When another was last seen to lead, on the same clock; far back: never.
-  [[nodiscard]] Nanos other_seen() const { return other_seen_; }
+  /// When another was last known to speak, by the log or by its own word, on the same clock; far back: never. What this
+  /// machine saw before is that one's to tell.
+  [[nodiscard]] Nanos other_seen() const { return std::max(other_seen_, direct_.last_spoken()); }
   [[nodiscard]] const DirectQuestions& direct() const { return direct_; }
   /// The log has been read once, whole.
   [[nodiscard]] bool has_read() const { return seen_ != 0; }

@@ -39,6 +39,22 @@ TEST_F(Doors, with_both_ways_cut_it_speaks_after_a_minute) {
   EXPECT_THAT(cloud.texts, ElementsAre(HasSubstr("cloud speaks alone; another machine may tell this too.")));
 }
 
+/// What the other told while it still said that it speaks is not told again when it falls silent.
+TEST_F(Doors, what_it_saw_while_it_heard_the_other_speak_is_the_others_to_tell) {
+  begin();
+  run(15 * kSecond);
+  cloud.link.cut = true;
+  run(kMinute);
+  home.say("n1"), cloud.say("n1");
+  run(30 * kSecond);
+  cloud.direct_cut = true;
+  run(9 * kSecond);
+  cloud.say("n2");
+  run(30 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::alone);
+  EXPECT_THAT(cloud.told, ElementsAre("n2"));
+}
+
 TEST_F(Doors, when_the_active_one_dies_later_it_speaks_ten_seconds_after_its_last_word) {
   begin();
   run(15 * kSecond);
