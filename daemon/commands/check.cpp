@@ -328,9 +328,8 @@ int show(const CheckOptions& options, const Settings& settings, bool json) {
                           market.trend,    market.source,
                           options.symbols, today};
   const bool is_silence_asked = options.explain && !options.symbols.empty();
-  std::string text = json ? overview_json(overview) : overview_table(overview);
-  if (options.explain && !json) text += "\n" + explanation(overview);
-  if (!json || !is_silence_asked) write_text(stdout, text);
+  if (!json) write_text(stdout, overview_table(overview) + (options.explain ? "\n" + explanation(overview) : ""));
+  else if (!is_silence_asked) write_json(stdout, overview_json(overview));
   if (!is_silence_asked) return kFine;
   return explain_silence(
       options.silence, options.symbols, settings, market.trend,

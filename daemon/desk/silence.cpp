@@ -257,7 +257,7 @@ class Causes {
     if (tape_crossed())
       return say("crossed", name + "it crossed by the tape, and " +
                                 (f_.journal.empty() ? "there is no journal" : "the journal does not have it"));
-    if (f_.session == nullptr) return say("not-crossed", name + "the exchange is closed that day");
+    if (!f_.session) return say("not-crossed", name + "the exchange is closed that day");
     if (f_.tape.high.is_set()) return say_high(name);
     if (f_.now < f_.session->open)
       return say("not-yet", name + "the exchange opens at " + clock(f_.session->open) +

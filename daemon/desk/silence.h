@@ -47,7 +47,7 @@ struct SilenceFacts {
   const Watch& watch;
   const Settings& settings;
   Date day;
-  const Session* session = nullptr;  ///< of that day; nullptr: the exchange is closed
+  std::optional<Session> session{};  ///< of that day; none: the exchange is closed
   Timestamp now{};
   std::chrono::seconds offset{};         ///< of exchange time from UTC on that day
   std::vector<MuteCause> mute{};         ///< by the configuration and the market, on that day

@@ -66,16 +66,16 @@ class Gatherer {
     auto loaded = Calendar::load(facts_.watch.calendar, facts_.settings.session.calendar_files);
     if (!loaded) return fail(loaded.error().text);
     calendar_ = *loaded;
-    facts_.session = calendar_->on(facts_.day);
+    if (const Session* const session = calendar_->on(facts_.day)) facts_.session = *session;
     facts_.now = sources_.now;
-    facts_.is_past = facts_.session == nullptr || sources_.now >= facts_.session->close;
-    facts_.offset = calendar_->offset(facts_.session == nullptr ? sources_.now : facts_.session->open);
+    facts_.is_past = !facts_.session || sources_.now >= facts_.session->close;
+    facts_.offset = calendar_->offset(!facts_.session ? sources_.now : facts_.session->open);
     return {};
   }
 
   void mute() {
     MuteFacts facts{.watch = facts_.watch, .settings = facts_.settings, .day = facts_.day};
-    facts.session = facts_.session;
+    facts.session = facts_.session ? &*facts_.session : nullptr;
     facts.trend = sources_.trend;
     facts.knows_normal = sources_.knows_normal;
     facts_.mute = mute_causes(facts);
@@ -134,13 +134,13 @@ class Gatherer {
       }
     }
     const bool lasts = lasting && (lasting->kind == AnswerKind::drop || lasting->under_pivot ||
-                                   (facts_.session != nullptr && lasting->until > facts_.session->open));
+                                   (facts_.session && lasting->until > facts_.session->open));
     if (lasts) facts_.answers.insert(facts_.answers.begin(), *lasting);
     return {};
   }
 
   Status holes(Journal& journal) {
-    if (facts_.session == nullptr) return {};
+    if (!facts_.session) return {};
     auto all = journal.holes(facts_.session->open, facts_.session->close);
     if (!all) return fail(all.error().text);
     for (Hole& hole : *all)
@@ -151,7 +151,7 @@ class Gatherer {
   void tape() {
     TapeFacts& tape = facts_.tape;
     tape.files = sources_.tapes.empty() ? tapes_of(facts_.settings, facts_.day) : sources_.tapes;
-    if (tape.files.empty() || facts_.session == nullptr) return;
+    if (tape.files.empty() || !facts_.session) return;
     replay_day();
     const Timestamp crossed = tape.said.empty() ? facts_.session->close : tape.said.front().notice.time;
     for (const std::string& file : tape.files) read_prints(file, crossed);

@@ -25,7 +25,7 @@ struct SilenceScene {
     set_levels(watch);
     calendar = *Calendar::load("XNYS", {});
     facts.emplace(SilenceFacts{.watch = watch, .settings = settings, .day = kSilentDay});
-    facts->session = calendar->on(kSilentDay);
+    facts->session = *calendar->on(kSilentDay);
     facts->offset = calendar->offset(facts->session->open);
     facts->now = facts->session->close;
     facts->journal = "j.db";

@@ -50,7 +50,8 @@ struct PastDays : HouseRig {
     return "";
   }
   [[nodiscard]] std::uint64_t left_out() const {
-    for (const auto& [name, count] : house->snapshot().feeds.at(0).recognised)
+    const Snapshot now = house->snapshot();
+    for (const auto& [name, count] : now.feeds.at(0).recognised)
       if (name == "of_past_days") return count;
     return 0;
   }
