@@ -151,6 +151,8 @@ class Watching(PipeCase):
         wait_for("the size", lambda: "brimwatch_journal_bytes" in self.samples())
         self.tick("10:00:00", 47.9)
         wait_for("a tick", lambda: self.now()["counts"]["ticks"] > 0)
+        # The text of /metrics is a second old at most: the one of before the tick may be given out still.
+        wait_for("the tick in the metrics", lambda: "brimwatch_feed_silent_seconds" in self.samples())
         known = set(self.samples()) | {"brimwatch_watch_odds_ratio", "brimwatch_feed_lag_seconds"}  # in session alone
         for file in ("brimwatch-alerts.yml", "brimwatch-dashboard.json"):
             named = set(re.findall(r"brimwatch_\w+", (WATCHING / file).read_text()))
