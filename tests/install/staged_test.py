@@ -22,6 +22,7 @@ lib/systemd/user/brimwatch.service
 share/bash-completion/completions/brimwatch
 share/brimwatch/brimwatch.schema.json
 share/brimwatch/control.schema.json
+share/brimwatch/output.schema.json
 share/doc/brimwatch/README.md
 share/doc/brimwatch/copyright
 share/doc/brimwatch/examples/demo/demo-tape

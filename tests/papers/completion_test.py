@@ -117,7 +117,7 @@ class Completion(unittest.TestCase):
         self.assertGreaterEqual(offered, commands_of_help())
 
     def test_completes_a_command(self):
-        self.assertEqual(ask("brimwatch re"), {"rehearse", "replay", "review"})
+        self.assertEqual(ask("brimwatch re"), {"rehearse", "reload", "replay", "review"})
 
     def test_offers_a_commands_options(self):
         offered = ask("brimwatch now --")
