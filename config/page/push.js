@@ -50,15 +50,15 @@ export async function startPush() {
   key = (await (await fetch('/device')).json()).push_key;
   if (!key) return;  // no push channel is configured
   const why = hindrance();
+  hide(find('push-button'), true);  // until there is something that a press would reach
   hide(find('push'), false);
-  hide(find('push-button'), Boolean(why));
   if (why) return say(find('push-words'), why);
   try {
     worker = await navigator.serviceWorker.register('/worker.js');
   } catch (trouble) {
-    hide(find('push-button'), true);
     return say(find('push-words'), 'This browser keeps nothing that could run while the page is closed (a private window?): ' + trouble.message);
   }
   find('push-button').addEventListener('click', press);
   await show();
+  hide(find('push-button'), false);
 }

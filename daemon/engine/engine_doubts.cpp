@@ -83,9 +83,10 @@ void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::s
 
 /// What the levels would be, and what writes them into the list; nothing moves by itself.
 std::string Engine::Impl::what_a_split_makes(const WatchSlot& slot, Price price, double ratio) const {
-  if (is_of_new_prices(slot.pivot_now, price, ratio))
+  if (is_of_new_prices(slot.pivot_now, price, ratio)) {
     return "; the pivot " + to_string(slot.pivot_now) +
            " lies near this price: if it is of new prices, it needs no change";
+  }
   return "; as a split its " + in_words(after_split(slot.pivot_now, book_.rules[slot.rules], ratio)) +
          "; nothing was changed: `" + split_command(symbols_.name(slot.symbol), ratio) + "` takes it";
 }

@@ -7,6 +7,7 @@ Sources: json-schema.org draft 7 by python3-jsonschema, where it is there; RFC 6
 import http.client
 import json
 import pathlib
+import re
 import socket
 import sys
 import threading
@@ -40,7 +41,7 @@ class Answers(PipeCase):
 
     def say(self, *words):
         run = self.daemon.run(*words, "--socket", str(self.where / "sock"))
-        return run.returncode, run.stdout.strip(), run.stderr.strip()
+        return run.returncode, re.sub(r"\n +", " ", run.stdout.strip()), run.stderr.strip()  # long words go on in an indented line
 
     def done(self, *words):
         code, out, error = self.say(*words)
@@ -55,7 +56,7 @@ class Answers(PipeCase):
         return error
 
     def watches(self):
-        return {f'{row["symbol"]} {row["pivot"]}' for row in self.now()["watches"]}
+        return {f'{row["symbol"]} {row["pivot"]:g}' for row in self.now()["watches"]}
 
     def row(self, symbol):
         return next(row for row in self.now()["watches"] if row["symbol"] == symbol)
