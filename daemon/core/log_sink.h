@@ -24,11 +24,13 @@ class LogSink {
   template <typename F>
   requires(!std::is_same_v<std::remove_cvref_t<F>, LogSink>)
       LogSink(F sink) {  // NOLINT(google-explicit-constructor): as std::function is made
-    if constexpr (std::is_invocable_v<F&, LogLevel, std::string_view, const LogFields&>) sink_ = std::move(sink);
-    else
+    if constexpr (std::is_invocable_v<F&, LogLevel, std::string_view, const LogFields&>) {
+      sink_ = std::move(sink);
+    } else {
       sink_ = [sink = std::move(sink)](LogLevel level, std::string_view text, const LogFields&) mutable {
         sink(level, text);
       };
+    }
   }
   void operator()(LogLevel level, std::string_view text, const LogFields& fields = {}) const {
     sink_(level, text, fields);

@@ -68,14 +68,17 @@ class Pruning {
       return prune(today_ - days, count);
     };
     Status status = part(keep.notices, out_.notices, [&](Date first, auto& count) { return notices(first, count); });
-    if (status)
+    if (status) {
       status = part(keep.deliveries, out_.deliveries, [&](Date first, auto& count) { return deliveries(first, count); });
-    if (status)
+    }
+    if (status) {
       status = part(keep.day_records, out_.day_records,
                     [&](Date first, auto& count) { return by_key(kDays, first.days, count); });
-    if (status)
+    }
+    if (status) {
       status = part(keep.holes, out_.holes,
                     [&](Date first, auto& count) { return by_key(kHoles, first.days * kDayNanos, count); });
+    }
     if (status) status = part(keep.states, out_.states, [&](Date first, auto& count) { return states(first, count); });
     if (!status) return tl::unexpected(status.error());
     return out_;

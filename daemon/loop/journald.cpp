@@ -23,6 +23,7 @@ bool tell_journald(int priority, std::string_view message, const JournaldFields&
                                  "SYSLOG_IDENTIFIER=brimwatch"};
   for (const auto& [name, value] : fields) lines.push_back(std::string(name) + "=" + std::string(value));
   std::vector<iovec> parts;
+  parts.reserve(lines.size());
   for (std::string& line : lines) parts.push_back({line.data(), line.size()});
   return ::sd_journal_sendv(parts.data(), static_cast<int>(parts.size())) >= 0;
 }

@@ -106,9 +106,10 @@ void LogLineSink::sink_it_(const spdlog::details::log_msg& message) {
   if (form == LineForm::fields) {
     const Unpacked line = unpacked({message.payload.data(), message.payload.size()});
     JournaldFields fields;
-    for (const FieldName& field : kFields)
-      if (const std::string_view value = line.fields.*field.member; !value.empty())
-        fields.emplace_back(field.journald, value);
+    for (const FieldName& field : kFields) {
+      const std::string_view value = line.fields.*field.member;
+      if (!value.empty()) fields.emplace_back(field.journald, value);
+    }
     if (tell_journald(priority(message.level), line.text, fields)) return;
   }
   const std::string out = written_line(form, message);
