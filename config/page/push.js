@@ -16,8 +16,8 @@ async function show(words) {
 const DENIED = 'This browser was told not to show notices of this page. Allow them in its settings for this page, then load it anew.';
 // Why this browser cannot be notified as it stands, and what to do; empty: it can.
 function hindrance() {
-  const apple = /iPhone|iPad|iPod/.test(navigator.userAgent) || (navigator.platform === 'MacIntel' && navigator.maxTouchPoints > 1);
-  if (apple && !('PushManager' in window))
+  const homeScreenOnly = /iPhone|iPad|iPod/.test(navigator.userAgent) || (navigator.platform === 'MacIntel' && navigator.maxTouchPoints > 1);
+  if (homeScreenOnly && !('PushManager' in window))
     return 'On this device notices come to pages of the home screen only: choose Share, Add to Home Screen, and open Brimwatch from there.';
   if (!('serviceWorker' in navigator) || !('PushManager' in window) || !('Notification' in window))
     return 'This browser cannot be notified while the page is closed: it offers no push here (a private window offers none).';
