@@ -68,7 +68,7 @@ class Hands(unittest.TestCase):
         for name in ("link.db", "folder/again.db", "folder/../j.db"):
             done = subprocess.run([BRIMWATCH, "run", "--config", daemon.where / "b.toml", "--journal", daemon.where / name,
                                    "--socket", daemon.where / "other"], capture_output=True, text=True, timeout=60)
-            self.assertEqual(done.returncode, 1, name)
+            self.assertEqual(done.returncode, 6, name)
             self.assertIn("another brimwatch holds it", done.stderr)
 
     def test_a_lock_that_is_a_link_cuts_nothing(self):

@@ -225,8 +225,8 @@ normal_volume = 1_300_000
         self.tick(0, "48.20")
         wait_for("the first tick", lambda: self.now()["watches"][0]["last"])
         wrong = self.config(self.fifo).replace('kind = "pipe"', 'kind = "pipe"\nkind_words = { t = "tade" }')
-        line = wrong.splitlines().index('kind_words = { t = "tade" }') + 1
         self.daemon.write(wrong)
+        line = (self.where / "b.toml").read_text().splitlines().index('kind_words = { t = "tade" }') + 1
         checked = self.daemon.run("check", "--config", self.where / "b.toml")
         self.assertEqual(checked.returncode, 3)
         self.assertIn(f":{line}:20: ", checked.stderr)
@@ -270,7 +270,7 @@ normal_volume = 1_300_000
     def test_a_second_daemon_on_the_same_journal_is_turned_away(self):
         self.start()
         run = self.daemon.run("run", "--config", self.where / "b.toml", "--journal", self.where / "j.db", "--socket", self.where / "s2")
-        self.assertEqual(run.returncode, 1)
+        self.assertEqual(run.returncode, 6)
         self.assertIn("another brimwatch holds it", run.stderr)
         self.stop()
 

@@ -95,7 +95,7 @@ class Settings(unittest.TestCase):
         self.assertFalse(old.exists(), "the same list again")
         mine = out.read_text() + "# half a position at most\n"
         out.write_text(mine)
-        self.assertIn(f"wrote {out}; the one before is {old}\n", self.run_it(*places).stdout)
+        self.assertIn(f"wrote {out}; the one before is {old}\n", self.run_it(*places).stdout.replace("\n  ", " "))
         self.assertEqual(old.read_text(), mine)
         self.assertNotIn("half a position", out.read_text())
 
