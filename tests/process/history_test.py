@@ -292,42 +292,6 @@ class History(unittest.TestCase):
         known = self.rows_of("check", "--json")[0]
         self.assertEqual(known["normal_volume_from"], "history")
 
-    def test_a_hostile_file_is_one_line_and_the_others_are_read(self):
-        """Python's own gzip, zipfile and codecs write them; 300 MB of blanks are a few hundred kB when packed."""
-        folder = self.where / "bars"
-        folder.mkdir()
-        rows = [f"{d},{o},{h},{l},{c},{v}" for d, o, h, l, c, v in
-                (bar_source.bar("KLVN", day) for day in bar_source.weekdays(datetime.date(2026, 3, 2), datetime.date(2026, 6, 30)))]
-        text = "date,open,high,low,close,volume\n" + "\n".join(rows) + "\n"
-        other = [",".join(map(str, bar_source.bar("ORRJ", day))) for day in bar_source.weekdays(datetime.date(2026, 3, 2), datetime.date(2026, 6, 30))]
-        sound = {"SND1": text.encode(), "SND2": ("\ufeff" + "\r\n".join([text.splitlines()[0], *other, ""])).encode()}
-        packed = gzip.compress(text.encode())
-        bad = {"CUT": packed[:len(packed) // 2], "TORN": packed[:-6] + b"\0" * 6, "BYTES": bytes(range(256)) * 500, "NONE": b"", "WIDE": text.encode("utf-16"),
-               "PAGE": b"<html><body>sign in, please</body></html>", "DEEP": b"[" * 100_000}
-        for name, content in {**sound, **bad}.items():
-            (folder / f"{name}.csv").write_bytes(content)
-        blanks = b" " * (1 << 20)
-        with gzip.open(folder / "BOMB.csv.gz", "wb", 1) as file:
-            for _ in range(300):
-                file.write(blanks)
-        with zipfile.ZipFile(folder / "ZBOMB.zip", "w", zipfile.ZIP_DEFLATED) as file, file.open("ZBOMB.csv", "w") as member:
-            for _ in range(300):
-                member.write(blanks)
-        with zipfile.ZipFile(folder / "UP.zip", "w") as file:
-            file.writestr("../../UP.csv", text)
-        done = subprocess.run([PROGRAM, "history", "check", "--all", "--config", self.where / "b.toml"], capture_output=True, text=True)
-        said = re.sub(r"\n +", " ", done.stdout + done.stderr)
-        self.assertEqual(done.returncode, 4, said)
-        for name in sound:
-            self.assertRegex(said, rf"{name}: the rows end \d{{4}}-\d\d-\d\d", "read to its end, which is of long ago")
-        for name in [*bad, "BOMB", "ZBOMB"]:
-            lines = [line for line in said.splitlines() if re.match(rf"{name}: ", line)]
-            self.assertEqual(len(lines), 1, f"{name}: {lines}")
-            self.assertRegex(lines[0], r"found|expected|no rows")
-            self.assertTrue(lines[0].isprintable(), lines[0])
-        self.assertIn("found more than 268435456 bytes when unpacked", said)
-        self.assertFalse((self.where / "UP.csv").exists())
-
     def test_a_source_that_packs_a_bomb_is_refused(self):
         body = gzip.compress(b" " * (300 << 20), 1)
 
@@ -393,38 +357,6 @@ class History(unittest.TestCase):
             process.wait(60)
             log.close()
         self.assertNotIn(bar_source.KEY, said())
-
-    def test_the_morning_tells_what_failed_and_what_is_then_not_judged(self):
-        """Of an exchange whose today begins late in its evening, wherever the clock of this machine stands."""
-        now = datetime.datetime.now(datetime.timezone.utc)
-        exchange, zone = ("XLON", "Europe/London") if now.hour < 12 else ("XNYS", "America/New_York")
-        today = now.astimezone(zoneinfo.ZoneInfo(zone)).date()
-        (self.where / "day.toml").write_text(f'mic = "{exchange}"\nday = [{{ date = "{today}", open = "23:00", close = "23:30" }}]\n')
-        self.watch(["KLVN", "NIVO"])
-        (self.where / "list.toml").write_text((self.where / "list.toml").read_text().replace('normal_volume = "1.3M"\n', ""))
-        self.source.unknown = {"NIVO", "BROAD"}
-        self.source.pages = {"/splits": (404, ""), "/earnings": (404, "")}
-        self.sources_of_events()
-        with open(self.where / "b.toml", "a") as file:
-            file.write(f'[session]\ncalendar = "{exchange}"\ncalendar_files = ["day.toml"]\n[[feed]]\nname = "pipe"\nkind = "pipe"\n'
-                       'command = ["/bin/sleep", "1000"]\n[[channel]]\nkind = "console"\n')
-        daemon = live_support.Daemon(PROGRAM, (self.where / "b.toml").read_text())
-        self.addCleanup(daemon.close)
-        for name in ("key", "list.toml", "day.toml"):
-            (daemon.where / name).write_text((self.where / name).read_text())
-        (daemon.where / "key").chmod(0o600)
-        daemon.start(XDG_STATE_HOME=str(self.where / "state"))
-        live_support.wait_for("the round", lambda: "report dates: the source answered" in daemon.said())
-        daemon.write((daemon.where / "b.toml").read_text() + '[life]\nmorning = "00:01"\n')
-        daemon.reload()
-        line = live_support.wait_for("the morning", lambda: next(
-            (one["text"] for one in map(json.loads, daemon.kept()) if "daily bars of" in one["text"]), None))
-        for words in ("daily bars of 2 of 3 symbols could not be fetched (BROAD: the source answered HTTP 404",
-                      "NIVO: the source answered HTTP 404", "their volume is judged by older days, and not at all where there are none",
-                      "the market's trend rests on the index's older bars", "splits could not be fetched, and new ones are not known (",
-                      "report dates could not be fetched, and new ones are not told with a crossing (", "1 unknown (NIVO)"):
-            self.assertIn(words, " ".join(line.split()))
-        daemon.stop()
 
 
 if __name__ == "__main__":
