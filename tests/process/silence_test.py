@@ -20,6 +20,8 @@ import sys
 import tempfile
 import unittest
 
+from live_support import Daemon, wait_for
+
 PROGRAM, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
 GOLDEN = SOURCE / "tests/golden/silence.txt"
 DAY, HALF_DAY = "2026-10-14", "2026-11-27"
@@ -190,32 +192,44 @@ class Silence(unittest.TestCase):
         self.assertEqual([word for word in self.words(answer) if "muted" in word], ["muted", "unmuted"])
 
     def test_a_feed_that_was_blind(self):
-        said = self.journal_with("blind.db", ("holes", "plug", "", self.at("11:00:00"), self.at("11:12:30"), "no data"),
+        said = self.journal_with("blind.db", ("holes", "plug", "", self.at("11:00:00"), self.at("11:12:00"), "no data"),
                                  ("holes", "plug", "ODLY", self.at("12:00:00"), self.at("12:05:00"), ""),
                                  ("holes", "plug", "", self.at("13:00:00"), self.at("13:00:30"), "too short to be a cause"))
         answer = self.ask("KLVN", "--journal", said, "--tape", "half-day.csv")
         hole = self.cause(answer, "hole")
-        self.assertEqual(hole["numbers"], {"minutes": 12.5})
-        self.assertEqual((hole["at"], hole["to"]), (f"{DAY}T11:00:00-04:00", f"{DAY}T11:12:30-04:00"))
-        self.assertIn("feed plug was blind for 12", hole["what"])
+        self.assertEqual(hole["numbers"], {"minutes": 12})
+        self.assertEqual((hole["at"], hole["to"]), (f"{DAY}T11:00:00-04:00", f"{DAY}T11:12:00-04:00"))
+        self.assertIn("feed plug was blind for 12 min", hole["what"])
         self.assertIn("no data", hole["what"])
         self.assertEqual(self.words(answer).count("hole"), 1)
         self.assertEqual(self.words(self.ask("ODLY", "--journal", said)).count("hole"), 2, "and its own")
 
     def test_a_channel_that_failed(self):
-        config = self.config + '\n[[channel]]\nname = "hook"\nkind = "command"\ncommand = ["/bin/false"]\n'
-        (self.where / "failing.toml").write_text(config)
-        subprocess.run([PROGRAM, "replay", "day.csv", "--config", "failing.toml", "--journal", "failed.db", "--deliver"], cwd=self.where,
-                       env=self.environment, capture_output=True)
-        rows = [json.loads(line) for line in self.run_program("journal", "--journal", "failed.db", "--json", "--symbol", "KLVN", "--day",
-                                                              DAY, "--deliveries").splitlines()]
-        crossed = next(row["id"] for row in rows if row.get("kind") == "crossed")
-        became = {row["channel"]: row["state"] for row in rows if row.get("delivery_of") == crossed}
-        self.assertEqual(became["mails"], "delivered")
-        self.assertNotEqual(became["hook"], "delivered")
-        what = self.cause(self.ask("KLVN", "--journal", "failed.db", config=config), "told")["what"]
-        self.assertRegex(what, r"\bmails delivered\b")
-        self.assertRegex(what, rf"\bhook {became['hook']}\b.*\(.*1.*\)")  # with what came back: the exit status, 1
+        """By a daemon whose one channel gets through, and whose other, a program, ends with 1."""
+        daemon = Daemon(PROGRAM)
+        self.addCleanup(daemon.close)
+        (daemon.where / "ticks").write_text("".join(json.dumps(
+            {"time": f"{DAY}T10:00:{second:02d}-04:00", "symbol": "KLVN", "price": price, "size": 500}) + "\n"
+            for second, price in enumerate((48.0, 48.2, 48.4, 48.41, 48.42))))
+        config = ('[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n[[feed]]\nname = "main"\nkind = "pipe"\n'
+                  f'command = ["tail", "-n", "+1", "-f", "{daemon.where}/ticks"]\n'
+                  '[[channel]]\nname = "good"\nkind = "command"\ncommand = ["/bin/true"]\n'
+                  '[[channel]]\nname = "hook"\nkind = "command"\ncommand = ["/bin/false"]\n')
+        daemon.write(config)
+        daemon.start()
+
+        def became():
+            rows = [json.loads(line) for line in self.run_program("journal", "--journal", daemon.journal, "--json", "--symbol", "KLVN",
+                                                                  "--deliveries").splitlines()]
+            crossed = next((row["id"] for row in rows if row.get("kind") == "crossed"), None)
+            found = {row["channel"]: row for row in rows if row.get("delivery_of") == crossed}
+            return found if len(found) == 2 and found["good"]["done"] and found["hook"]["reply"] else None
+
+        rows = wait_for("both channels", became)
+        self.assertEqual((rows["good"]["state"], rows["hook"]["state"] == "delivered"), ("delivered", False))
+        what = self.cause(self.ask("KLVN", "--journal", str(daemon.journal), config=config), "told")["what"]
+        self.assertRegex(what, r"\bgood delivered \d\d:\d\d")
+        self.assertRegex(what, rf"\bhook {rows['hook']['state']}\b.*\({re.escape(rows['hook']['reply'])}\)")
 
     def test_neither_journal_nor_tape(self):
         config = self.config.replace('file = "day.csv"', 'file = "gone.csv"')
