@@ -216,6 +216,7 @@ class Years(PipeCase):
         self.start()
         self.cross()
         self.under_load()
+        wait_for("some deliveries", lambda: self.rows(self.daemon.journal, "SELECT 1 FROM deliveries WHERE done <> 0"))
         gone = json.loads(self.journal("prune", "--deliveries", 1, "--json"))
         self.assertGreater(gone["deliveries"], 0)
         seen = self.daemon.feed("plug")["ticks"]
