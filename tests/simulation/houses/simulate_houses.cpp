@@ -22,6 +22,8 @@ using namespace brimwatch;              // NOLINT(google-build-using-namespace):
 using namespace brimwatch::simulation;  // NOLINT(google-build-using-namespace)
 
 constexpr Nanos kLength = 20 * kMinute;
+constexpr std::size_t kBrokenMost = 10;                               ///< seeds; then no more are looked at
+constexpr Nanos kHangsMost = 40 * kMinute, kLifeMost = 16 * kMinute;  // of a channel (sink.cpp); of a notice of a price
 
 struct Day {
   std::uint64_t seed;
@@ -78,7 +80,11 @@ class World {
     reference_->start();
     for (const auto& one : machines_) one->start();
     plan();
-    for (const auto& sink : sinks_) sink->set_faults(dice_.chance(0.5));
+    for (const auto& sink : sinks_) {
+      const bool faulty = dice_.chance(0.5);
+      sink->set_faults(faulty);
+      channels_fail_ = channels_fail_ || faulty;
+    }
     for (Timestamp t = session_.open; t < session_.open + kLength; t = t + kSecond / 10) {
       time_.run_until(t);
       look_at_rights();
@@ -199,7 +205,21 @@ class World {
     }
     log_.set_full(false);
     time_.run_until(time_.truth() + 2 * kMinute);
+    // A channel may hang with a message in hand, or have asked to be left alone for long; then a message's life ends it.
+    const Timestamp most = time_.truth() + (channels_fail_ ? kHangsMost + kLifeMost : 0);
+    while (time_.truth() < most && !open_in_log().empty()) time_.run_until(time_.truth() + kMinute);
     check();
+  }
+
+  [[nodiscard]] std::vector<std::string> open_in_log() const {
+    std::vector<std::string> open;
+    for (const LogEntry& entry : log_.all()) {
+      if (entry.key.find("/delivery/") == std::string::npos) continue;
+      const auto read = delivery_from(entry.value);
+      if (read && !read->row.done.is_set())
+        open.push_back("still " + std::string(to_string(read->row.state)) + ": " + entry.key);
+    }
+    return open;
   }
 
   void check() {
@@ -239,17 +259,17 @@ class World {
 
   /// What the log has taken comes to its end.
   void check_log() {
-    std::size_t open = 0;
+    for (const std::string& open : open_in_log()) fail(open);
+    std::size_t deliveries = 0;
     for (const LogEntry& entry : log_.all()) {
       if (entry.key.find("/delivery/") == std::string::npos) continue;
       const auto read = delivery_from(entry.value);
       if (!read) fail("unreadable: " + entry.key);
-      else if (!read->row.done.is_set()) fail("still " + std::string(to_string(read->row.state)) + ": " + entry.key);
-      else if (read->row.state == DeliveryState::delivered && !has_come(read->row))
+      else if (read->row.done.is_set() && read->row.state == DeliveryState::delivered && !has_come(read->row))
         fail("said to be delivered, and never came: " + entry.key);
-      ++open;
+      ++deliveries;
     }
-    day_.tally["delivery: in the log"] += open;
+    day_.tally["delivery: in the log"] += deliveries;
   }
 
   bool has_come(const DeliveryRow& row) {
@@ -296,7 +316,7 @@ class World {
   std::unique_ptr<Machine> reference_;
   std::map<std::string, int> alone_;
   Townspeople people_;
-  bool feeds_differ_ = false, feeds_at_takeover_ = false;
+  bool feeds_differ_ = false, feeds_at_takeover_ = false, channels_fail_ = false;
 };
 
 void live_through(Day& day) {
@@ -321,19 +341,22 @@ int main(int count, char** words) {
   }
   const std::string base = ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
   Tally tally;
-  std::size_t expected = 0, told = 0;
+  std::size_t expected = 0, told = 0, broken = 0;
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(seeds); ++seed) {
     Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally};
     live_through(day);
     expected += day.expected, told += day.told;
     if (day.troubles.empty()) continue;
+    ++broken;
     std::printf("seed %llu: a promise is broken\n", static_cast<unsigned long long>(seed));
     for (const std::string& trouble : day.troubles) std::printf("  %s\n", trouble.c_str());
     std::printf("again: %s --seeds 1 --seed %llu\n", words[0], static_cast<unsigned long long>(seed));
-    return 1;
+    std::fflush(stdout);
+    if (broken == kBrokenMost) break;
   }
   for (const auto& [what, times] : tally)
     std::printf("%8llu  %s\n", static_cast<unsigned long long>(times), what.c_str());
+  if (broken > 0) return std::printf("%zu seeds of %d with a broken promise\n", broken, seeds), 1;
   std::printf("%d seeds; %zu notices of prices expected and told, %zu in the journals; lost 0, twice only as marked\n",
               seeds, expected, told);
   return 0;
