@@ -237,7 +237,11 @@ void SharedKeeper::pass_on_alone(Submission one) {
     one.batch.speakers[record.id] = voice_.settings().name;
     ++counters_.alone;
   }
-  for (const DeliveryRow& row : one.batch.deliveries) note_for_upload(row);
+  for (const DeliveryRow& row : one.batch.deliveries) {
+    note_for_upload(row);
+    owe_no_more(row);
+    if (!to_upload_.contains(row.notice_id)) owed_.deliveries.push_back(row);  // of a notice that is in the log
+  }
   local_.submit(std::move(one.batch), std::move(one.done));
 }
 

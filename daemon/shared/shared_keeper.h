@@ -153,7 +153,7 @@ class SharedKeeper final : public BatchKeeper {
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;
   std::map<std::string, SymbolState> changed_states_;
-  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused
+  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused, or has not had because it was away
   Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
   Date day_, forgotten_;
   Counters counters_;

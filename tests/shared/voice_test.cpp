@@ -137,6 +137,41 @@ TEST_F(Voices, one_that_is_cut_off_speaks_alone_and_says_so_and_uploads_later) {
   EXPECT_EQ(home.keeper->shared_counters().uploaded, 1U);
 }
 
+TEST_F(Voices, what_nobody_told_is_told_also_where_an_election_of_the_log_itself_kept_the_lease_alive) {
+  begin();
+  run(10 * kSecond);
+  home.die();  // with the log's leader
+  cloud.link.cut = true;
+  cloud.say("n1");
+  log.hold_leases(true);
+  run(3 * kSecond);
+  log.advance(time.steady());
+  log.elect();
+  log.hold_leases(false);
+  cloud.link.cut = false;
+  run(10 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::speaking);
+  EXPECT_THAT(cloud.told, ElementsAre("n1"));
+}
+
+TEST_F(Voices, what_was_told_alone_is_the_logs_again_when_it_leads) {
+  begin();
+  home.say("n1");
+  run(kSecond);
+  home.note("n1", DeliveryState::sending);
+  run(kSecond);
+  cloud.die();
+  home.link.cut = true;
+  run(10 * kSecond);
+  ASSERT_EQ(home.role(), Role::alone);
+  home.note("n1", DeliveryState::delivered, 2);
+  run(kSecond);
+  home.link.cut = false;
+  run(20 * kSecond);
+  EXPECT_EQ(home.role(), Role::speaking);
+  EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));
+}
+
 TEST_F(Voices, what_is_open_and_said_alone_says_that_another_may_tell_it_too) {
   begin();
   home.say("n1");

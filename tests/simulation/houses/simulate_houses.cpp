@@ -138,6 +138,7 @@ class World {
       for (const auto& one : machines_) cut(*one, span);
     });
     some_time(1.0, [this] { lose_answers(any()); });
+    some_time(1.0, [this] { elect(any()); });
     some_time(1.0, [this] {
       ++day_.tally["door: cut"];
       Machine& one = any();
@@ -163,6 +164,19 @@ class World {
     ++day_.tally["machine: killed"];
     one.kill();
     time_.after(dice_.log_span(kSecond, 3 * kMinute), [&one] { one.start(); });
+  }
+
+  /// The log's own leader is gone, with the machine that it was on: nobody is answered until another is elected.
+  void elect(Machine& gone) {
+    ++day_.tally["log: elects another leader"];
+    if (dice_.chance(0.5)) kill(gone);
+    else cut(gone, dice_.log_span(kSecond, 2 * kMinute));
+    const Nanos span = dice_.log_span(kSecond / 2, 4 * kSecond);
+    for (const auto& one : machines_)
+      if (one.get() != &gone) cut(*one, span);
+    log_.advance(time_.steady());
+    log_.hold_leases(true);
+    time_.after(span, [this] { log_.advance(time_.steady()), log_.elect(), log_.hold_leases(false); });
   }
 
   void cut(Machine& one, Nanos span) {
