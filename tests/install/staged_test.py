@@ -30,6 +30,7 @@ share/doc/brimwatch/examples/etcd-try
 share/doc/brimwatch/volume.md
 share/doc/brimwatch/weekend.md
 share/fish/vendor_completions.d/brimwatch.fish
+share/lintian/overrides/brimwatch
 share/man/man1/brimwatch.1.gz
 share/man/man5/brimwatch-notice.5.gz
 share/man/man5/brimwatch-tape.5.gz
@@ -63,7 +64,7 @@ class Staged(unittest.TestCase):
     def test_all_may_read_and_none_but_the_owner_write(self):
         for path in self.root.rglob("*"):
             mode = stat.S_IMODE(path.stat().st_mode)
-            program = path.is_dir() or path.name in ("brimwatch", "demo-tape", "etcd-try") and "completions" not in str(path)
+            program = path.is_dir() or path.name in ("brimwatch", "demo-tape", "etcd-try") and not {"completions", "overrides"} & set(path.parts)
             self.assertEqual(oct(mode), oct(0o755 if program else 0o644), path)
 
     def test_the_program_runs_and_says_its_version(self):
