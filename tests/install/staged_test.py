@@ -44,6 +44,10 @@ SAMPLES = [f"share/doc/brimwatch/examples/{path.relative_to(SOURCE / 'config/sam
            for path in (SOURCE / "config/samples").rglob("*") if path.is_file()]
 
 
+IS_RELEASE = "CMAKE_BUILD_TYPE:STRING=Release\n" in (pathlib.Path(BUILD) / "CMakeCache.txt").read_text()
+BILL_OF_MATERIALS = ["share/doc/brimwatch/brimwatch.spdx.json"] if IS_RELEASE else []
+
+
 class Staged(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -59,7 +63,7 @@ class Staged(unittest.TestCase):
 
     def test_holds_these_files_and_no_others(self):
         found = sorted(str(path.relative_to(self.root / "usr")) for path in self.root.rglob("*") if path.is_file())
-        self.assertEqual(found, sorted(FILES + SAMPLES))
+        self.assertEqual(found, sorted(FILES + SAMPLES + BILL_OF_MATERIALS))
 
     def test_all_may_read_and_none_but_the_owner_write(self):
         for path in self.root.rglob("*"):
