@@ -384,7 +384,8 @@ def be_sinks(paper, key, address):
             return "250 2.0.0 taken"
 
     web = http.server.ThreadingHTTPServer((address, 8443), Hook)
-    web.socket = context.wrap_socket(web.socket, server_side=True)
+    # The handshake on each connection's own thread: a machine that is cut off in the middle of one would hold up all others.
+    web.socket = context.wrap_socket(web.socket, server_side=True, do_handshake_on_connect=False)
     threading.Thread(target=web.serve_forever, daemon=True).start()
     mail = Controller(Mail(), hostname=address, port=8465, ssl_context=context)
     mail.start()

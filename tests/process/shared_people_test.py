@@ -167,7 +167,7 @@ class Killed(Case):
 
 
 class Direct(Case):
-    OPTIONS = {"direct": True, "alone_after": 2}
+    OPTIONS = {"direct": True, "alone_after": 3}
 
     def test_it_speaks_alone_only_when_the_other_does_not_answer_directly(self):
         wait_for("the address of home", lambda: any(
@@ -209,6 +209,8 @@ class AtTakeover(Case):
         self.tick("KAVN", "48.40")
         self.wait_told("KAVN")
         self.assertIsNone(self.watch("cloud", "KAVN")["last"])
+        wait_for("the log to know that it has arrived", lambda: len(self.rows(
+            "cloud", "SELECT 1 FROM deliveries WHERE state = 'delivered'")) == 2)
         self.daemon("home").kill()
         wait_for("a takeover", lambda: self.role("cloud") == "speaking")
         wait_for("its feed", lambda: self.now("cloud")["feeds"])
