@@ -48,6 +48,7 @@ void HistoryRound::plan() {
   const auto wanted = std::make_shared<std::vector<DaysWanted>>();
   run_aside(
       [settings = settings_, wish = wish_, wanted] {
+        clear_unfinished(*settings);
         if (!has_history_source(*settings)) return;
         (void)make_folder(settings->history.daily);
         for (const std::string& symbol : wish.symbols)
