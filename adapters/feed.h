@@ -27,12 +27,12 @@ struct FeedHealth {
   FeedState state = FeedState::stopped;
   std::string text;  ///< one line: where it is connected, or why not and what happens next
   std::uint64_t frames = 0, ticks = 0, bytes = 0;
-  std::uint64_t malformed = 0;  ///< frames or rows that could not be read
-  std::uint64_t unknown = 0;    ///< messages of no kind that the rules know
-  std::uint64_t unwatched = 0;  ///< messages of symbols that nobody asked for
-  std::uint64_t gaps = 0;       ///< breaks in the source's own numbering, each told as a hole
-  std::uint64_t reconnects = 0;
-  std::string example{};  ///< the last message that could not be read, and why; empty when there was none
+  std::uint64_t malformed = 0;   ///< frames or rows that could not be read
+  std::uint64_t unknown = 0;     ///< messages of no kind that the rules know
+  std::uint64_t unwatched = 0;   ///< messages of symbols that nobody asked for
+  std::uint64_t gaps = 0;        ///< breaks in the source's own numbering, each told as a hole
+  std::uint64_t reconnects = 0;  ///< times that it is up again; an attempt that fails is none
+  std::string example{};         ///< the last message that could not be read, and why; empty when there was none
   std::vector<std::pair<std::string, std::uint64_t>>
       unknown_codes{};  ///< sale conditions that nobody mapped, and how often
 };

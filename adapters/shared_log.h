@@ -71,7 +71,10 @@ struct LogAnswer {
   Revision revision = 0;
   std::vector<LogPage> pages{};
   std::int64_t lease = 0;
-  Nanos ttl = 0;        ///< of a lease that was granted or renewed; 0: there is no such lease any more
+  Nanos ttl = 0;  ///< of a lease that was granted or renewed; 0: there is no such lease any more
+  /// Another number than before: the log's own members have elected a leader meanwhile, and the lives of all leases have
+  /// begun anew, also of those whose owners are gone. 0: not said.
+  std::uint64_t term = 0;
   std::string words{};  ///< where it is not done: one line for a person
 
   [[nodiscard]] bool is_done() const { return outcome == Outcome::done; }

@@ -172,7 +172,10 @@ LogAnswer gateway_answer(const LogRequest& request, long status, std::string_vie
   const bool wrapped = request.kind == LogRequest::Kind::renew && all.contains("result");
   const Json& result = wrapped ? all["result"] : all;
   if (request.kind == LogRequest::Kind::renew && !wrapped) return answer_of_error(status, all);
-  if (const auto header = result.find("header"); header != result.end()) answer.revision = number_in(*header, "revision");
+  if (const auto header = result.find("header"); header != result.end()) {
+    answer.revision = number_in(*header, "revision");
+    answer.term = static_cast<std::uint64_t>(number_in(*header, "raft_term"));
+  }
   answer.lease = number_in(result, "ID"), answer.ttl = number_in(result, "TTL") * kSecond;
   if (request.kind == LogRequest::Kind::commit) take_commit(all, request.ranges.size(), answer);
   return answer;

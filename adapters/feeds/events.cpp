@@ -72,6 +72,7 @@ class EventsFeed : public Feed {
     timer_.cancel();
     client_.cancel_all();
     splitters_.clear();
+    long_events_ = 0;  // of those that have gone
     waits_ = false;
   }
 
@@ -182,7 +183,6 @@ class EventsFeed : public Feed {
     const double random = context_.random();
     const Nanos asked = std::max(trouble.wait, retry_);
     const Nanos wait = trouble.refused ? backoff_.on_refusal(random, asked) : backoff_.on_failure(random, asked);
-    intake_.count_reconnect();
     char when[48];
     std::snprintf(when, sizeof when, "; trying again in %.1f s", static_cast<double>(wait) / 1e9);
     intake_.set_state(FeedState::down, without_secret(trouble.text, secret_.text()) + when);

@@ -78,6 +78,7 @@ void Intake::flush() {
 }
 
 void Intake::set_state(FeedState state, std::string text) {
+  if (state == FeedState::up && health_.state != FeedState::up && std::exchange(was_up_, true)) ++health_.reconnects;
   health_.state = state;
   health_.text = std::move(text);
   const auto level = state == FeedState::down ? LogLevel::warning : LogLevel::info;

@@ -35,7 +35,6 @@ class Intake {
   void note_refusal(const std::string& text);
 
   void set_state(FeedState state, std::string text);
-  void count_reconnect() { ++health_.reconnects; }
   void count_malformed(const std::string& what);  ///< something that did not even reach the decoder
   [[nodiscard]] FeedHealth health() const;
 
@@ -59,6 +58,7 @@ class Intake {
   Nanos last_report_ = 0;
   std::uint64_t reports_held_ = 0;
   bool codes_told_ = false, unreadable_told_ = false;
+  bool was_up_ = false;
 };
 
 }  // namespace brimwatch

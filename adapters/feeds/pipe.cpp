@@ -184,12 +184,12 @@ class PipeFeed : public Feed {
       intake_.take(line);
     });
     handlers.block_done = in_this_run([this] {
+      count_long_lines();
       if (!intake_.has_ticks() && intake_.answers().empty()) return;
       if (intake_.has_ticks()) backoff_.on_data(context_.steady());
       for (const auto& answer : intake_.answers()) {
         if (!answer.accepted) intake_.note_refusal(answer.text);
       }
-      count_long_lines();
       intake_.flush();
     });
     handlers.over = in_this_run([this](const std::string& why, bool end) { on_over(why, end); });
@@ -237,7 +237,6 @@ class PipeFeed : public Feed {
 
   void try_again(const std::string& why) {
     const Nanos wait = backoff_.on_failure(context_.random());
-    intake_.count_reconnect();
     char when[48];
     std::snprintf(when, sizeof when, "; starting it again in %.1f s", static_cast<double>(wait) / 1e9);
     intake_.set_state(FeedState::down, why + when);

@@ -167,7 +167,6 @@ class PollFeed : public Feed {
     const double random = context_.random();
     Nanos span = trouble.refused ? backoff_.on_refusal(random, trouble.wait) : backoff_.on_failure(random, trouble.wait);
     span = std::max(span, interval());
-    intake_.count_reconnect();
     char when[48];
     std::snprintf(when, sizeof when, "; asking again in %.1f s", static_cast<double>(span) / 1e9);
     intake_.set_state(FeedState::down, trouble.text + when);

@@ -264,7 +264,6 @@ class StreamFeed : public Feed {
     ping_timer_.cancel();
     const double random = context_.random();
     const Nanos wait = refused ? backoff_.on_refusal(random, at_least) : backoff_.on_failure(random, at_least);
-    intake_.count_reconnect();
     char when[48];
     std::snprintf(when, sizeof when, "; trying again in %.1f s", static_cast<double>(wait) / 1e9);
     intake_.set_state(FeedState::down, why + when);

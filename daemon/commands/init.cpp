@@ -57,7 +57,7 @@ void say_next_for_system(const InitPlan& plan) {
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
       "  2. Name your feed in brimwatch.toml, under [[feed]]. Until then the service stays up, blind, and says so.\n"
-      "     All may read these files: passwords belong into credentials, see brimwatch(8).\n"
+      "     All may read these files: passwords belong in credentials, see brimwatch(8).\n"
       "  3. brimwatch check%s\n"
       "  4. brimwatch channels try%s\n"
       "  5. systemctl start brimwatch; after a change: systemctl reload brimwatch\n"
@@ -71,7 +71,7 @@ void say_service(const InitPlan& plan, bool in_place) {
   } else if (in_place) {
     print_out("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch\n");
   } else {
-    print_out("     or, in the background: put brimwatch.service into ~/.config/systemd/user first\n");
+    print_out("     or, in the background: put brimwatch.service in ~/.config/systemd/user first\n");
   }
   print_out("     It ends when you log out, unless you say: loginctl enable-linger\n");
 }

@@ -78,7 +78,10 @@ void ChannelQueue::bound_waiting(Timestamp now) {
 
 void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
   for (OpenDelivery& one : open) {
-    if (!known_.try_emplace(one.record.id).second) continue;
+    if (!known_.try_emplace(one.record.id).second) {
+      add_words(one.record);
+      continue;
+    }
     Item item = make_item(one.record, std::move(one.row), now);
     item.acknowledged = one.acknowledged;
     if (item.row.state == DeliveryState::delivered && item.acknowledged) {
@@ -99,6 +102,16 @@ void ChannelQueue::take_up(std::vector<OpenDelivery> open, Timestamp now) {
     if (item.row.attempts == 0) waiting_.push_back(std::move(item));
     else take_up_tried(std::move(item));
   }
+}
+
+/// Of one that waits already: what its words have more by now is said too.
+void ChannelQueue::add_words(const NoticeRecord& record) {
+  const auto look = [&record](Item& item) {
+    if (item.record.id == record.id && record.text.starts_with(item.record.text)) item.record.text = record.text;
+  };
+  std::for_each(waiting_.begin(), waiting_.end(), look);
+  for (auto* const parcels : {&retries_, &repeats_})
+    for (QueuedMessage& parcel : *parcels) std::for_each(parcel.items.begin(), parcel.items.end(), look);
 }
 
 /// What went out together goes out together again.

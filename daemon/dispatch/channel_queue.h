@@ -66,6 +66,7 @@ class ChannelQueue {
  private:
   Item make_item(const NoticeRecord& record, DeliveryRow row, Timestamp now);
   void take_up_tried(Item item);
+  void add_words(const NoticeRecord& record);
   [[nodiscard]] std::optional<Timestamp> held_until(bool urgent, Timestamp now) const;
   void bound_waiting(Timestamp now);
   void expire(Timestamp now);

@@ -53,6 +53,15 @@ struct Acknowledgement {
   Timestamp at;
 };
 
+/// A day as the feed carried it, in brief.
+struct CarriedDay {
+  Date day;
+  Shares volume;
+  double coverage = 1;
+  bool half_day = false;
+};
+using CarriedDays = std::map<std::string, std::vector<CarriedDay>, std::less<>>;  ///< by symbol, oldest first
+
 struct NoticeQuery {
   std::optional<Date> day{}, from{}, to{};  ///< trade dates, both ends included
   std::string symbol{};                     ///< empty: all
@@ -111,6 +120,9 @@ class Journal {
   virtual Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) = 0;
   /// The last `most` days of the symbol that are earlier than `before`, oldest first.
   virtual Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) = 0;
+  /// Of each symbol that ever had one the newest days, kNewestDays at most. Read at one go, however long the journal is.
+  static constexpr int kNewestDays = 31;
+  virtual Result<CarriedDays> newest_days() { return CarriedDays{}; }
   /// Of these days, both included, symbol by symbol.
   virtual Status each_day(std::optional<Date>, std::optional<Date>, const std::function<bool(const DayRecord&)>&) {
     return {};

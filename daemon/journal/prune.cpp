@@ -25,13 +25,17 @@ struct ByKey {
 
 const ByKey kDays{"days", {"symbol"}, "symbol = ?1 AND day < ?3"};
 const ByKey kHoles{"holes", {"feed", "symbol"}, "feed = ?1 AND symbol = ?2 AND begin < ?3 AND end < ?3"};
-const ByKey kWatches{"watch_states",
-                     {"symbol", "pivot"},
-                     "symbol = ?1 AND pivot = ?2 AND as_of < (SELECT max(as_of) FROM watch_states WHERE symbol = ?1 AND "
-                     "pivot = ?2 AND as_of < ?3)"};
+/// Of the days before ?3 the last state stays: it stands here, or is the newest of all.
+const ByKey kWatches{
+    "watch_states",
+    {"symbol", "pivot"},
+    "symbol = ?1 AND pivot = ?2 AND as_of < coalesce((SELECT as_of FROM newest_watches WHERE symbol = ?1 "
+    "AND pivot = ?2 AND as_of < ?3), (SELECT max(as_of) FROM watch_states WHERE symbol = ?1 AND pivot = "
+    "?2 AND as_of < ?3))"};
 const ByKey kSymbols{"symbol_states",
                      {"symbol"},
-                     "symbol = ?1 AND as_of < (SELECT max(as_of) FROM symbol_states WHERE symbol = ?1 AND as_of < ?3)"};
+                     "symbol = ?1 AND as_of < coalesce((SELECT as_of FROM newest_symbols WHERE symbol = ?1 AND as_of < "
+                     "?3), (SELECT max(as_of) FROM symbol_states WHERE symbol = ?1 AND as_of < ?3))"};
 
 constexpr const char* kOne = "SELECT 1";  ///< of a notice itself: one row
 

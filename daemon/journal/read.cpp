@@ -3,24 +3,13 @@
 #include <limits>
 #include <optional>
 
+#include "journal/newest_days.h"
 #include "journal/records.h"
 #include "journal/row_io.h"
 #include "journal/sqlite_journal.h"
 
 namespace brimwatch {
 namespace {
-
-/// Runs a statement to its end; `take` reads one row and says whether to go on.
-template <typename Take>
-Status each_row(Statement& statement, Take take) {
-  for (;;) {
-    const auto row = statement.step();
-    if (!row) return tl::unexpected(row.error());
-    if (!*row || !take(statement)) break;
-  }
-  statement.reset();
-  return {};
-}
 
 std::string where_of(const NoticeQuery& query) {
   std::string where = " WHERE 1";
@@ -70,72 +59,6 @@ bool read_delivery(RowReader& row, std::int64_t& seq, DeliveryRow& delivery) {
   return row.end();
 }
 
-using Layouts = std::map<std::int64_t, std::vector<LayoutField>>;
-
-/// Reads "as_of, key ..., layout, body, sum" into a state.
-template <typename Memory, typename State, typename Key>
-bool read_state(const Statement& found, const Layouts& layouts, Date& as_of, State& state, Key key) {
-  RowReader row(found);
-  std::int64_t layout = 0;
-  row(as_of);
-  key(row, state);
-  row(layout);
-  const std::string_view body = row.get_text();
-  const auto fields = layouts.find(layout);
-  return row.end() && fields != layouts.end() && read_body<Memory>(fields->second, body, state);
-}
-
-/// Keeps the newest version of each key that belongs to a day before `before`; rows come by key, then day.
-template <typename Memory, typename State, typename Key, typename SameKey>
-Result<std::vector<State>> newest_versions(Statement& statement, const Layouts& layouts, std::optional<Date> before,
-                                           Key key, SameKey same_key, std::uint64_t& damaged) {
-  std::vector<State> states;
-  auto status = each_row(statement, [&](const Statement& found) {
-    Date as_of;
-    State state;
-    if (!read_state<Memory>(found, layouts, as_of, state, key)) {
-      ++damaged;
-    } else if (!before || as_of < *before) {
-      if (!states.empty() && same_key(states.back(), state)) states.back() = std::move(state);
-      else states.push_back(std::move(state));
-    }
-    return true;
-  });
-  if (!status) return tl::unexpected(status.error());
-  return states;
-}
-
-/// The newest version of each key without a look at the older ones, however many years there are: from the last key to
-/// the first, one seek a key. Of `next` the parameters are a key and the day before which the row must be.
-template <typename Memory, typename State, typename Key, typename Bind, typename Compare>
-Result<std::vector<State>> newest_of_each(Statement& last, Statement& next, const Layouts& layouts, Key key, Bind bind,
-                                          Compare compare, std::uint64_t& damaged) {
-  constexpr std::int64_t kWholeKey = std::numeric_limits<std::int64_t>::min();
-  std::vector<State> states;
-  std::optional<std::pair<State, std::int64_t>> bound;  // what comes next is before it
-  for (Statement* statement = &last;; statement = &next) {
-    const auto row = statement->step();
-    if (!row) return tl::unexpected(row.error());
-    if (!*row) break;
-    Date as_of;
-    State state;
-    const bool sound = read_state<Memory>(*statement, layouts, as_of, state, key);
-    const std::int64_t day = statement->integer(0);
-    statement->reset();
-    if (bound) {
-      const auto order = compare(state, bound->first);
-      if (order > 0 || (order == 0 && day >= bound->second))
-        return fail("the states do not stand in order; it is damaged");
-    }
-    if (sound) states.push_back(state);
-    else ++damaged;
-    bound = {std::move(state), sound ? kWholeKey : day};  // of a damaged one the version before it will do
-    bind(next, bound->first, bound->second);
-  }
-  std::reverse(states.begin(), states.end());
-  return states;
-}
-
 }  // namespace
 
 Status SqliteJournal::each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) {
@@ -166,9 +89,10 @@ Result<bool> SqliteJournal::has_crossings() {
 /// Gives each row of `recipients` that belongs to one of the deliveries `which` to the row that `find` finds.
 Status SqliteJournal::read_recipients(const std::string& which,
                                       const std::function<DeliveryRow*(std::int64_t, const std::string&)>& find) {
-  auto select =
-      database_.prepare("SELECT r.* FROM recipients AS r JOIN deliveries AS d USING (notice, channel) WHERE d." + which +
-                        " ORDER BY r.notice, r.channel, r.address");
+  auto select = database_.prepare(
+      "SELECT r.* FROM deliveries AS d CROSS JOIN recipients AS r ON r.notice = d.notice AND r.channel = "
+      "d.channel WHERE d." +
+      which + " ORDER BY r.notice, r.channel, r.address");
   if (!select) return tl::unexpected(select.error());
   return each_row(*select, [&](const Statement& found) {
     RowReader row(found);
@@ -335,81 +259,6 @@ Result<int> SqliteJournal::highest_count(Date day, const std::string& symbol, No
   return static_cast<int>(find->integer(0));
 }
 
-Status SqliteJournal::refuse_thinned(std::optional<Date> before) {
-  if (!before) return {};
-  const auto days = StateDays::load(database_);
-  if (!days) return tl::unexpected(days.error());
-  if (days->exact_before(*before)) return {};
-  return fail("journal " + database_.path() + ": the states before " + to_string(*before) +
-              " are not kept any more (from " + to_string(days->thinned_before) +
-              " on they are); use a journal of its own for that day");
-}
-
-Result<Layouts> SqliteJournal::layouts() {
-  auto select = database_.prepare("SELECT * FROM layouts");
-  if (!select) return tl::unexpected(select.error());
-  Layouts all;
-  auto status = each_row(*select, [&](const Statement& found) {
-    RowReader row(found);
-    std::int64_t id = 0;
-    std::string fields;
-    row(id), row(fields);
-    if (row.end()) all[id] = fields_of(fields);
-    else ++damaged_;
-    return true;
-  });
-  if (!status) return tl::unexpected(status.error());
-  return all;
-}
-
-Result<std::vector<WatchState>> SqliteJournal::watch_states(std::optional<Date> before) {
-  if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
-  const auto known = layouts();
-  if (!known) return tl::unexpected(known.error());
-  const auto key = [](RowReader& row, WatchState& state) { row(state.symbol), row(state.pivot); };
-  if (!before) {
-    constexpr const char* kOrder = " ORDER BY symbol DESC, pivot DESC, as_of DESC LIMIT 1";
-    auto last = database_.prepare(std::string("SELECT * FROM watch_states") + kOrder);
-    auto next =
-        database_.prepare(std::string("SELECT * FROM watch_states WHERE (symbol, pivot, as_of) < (?, ?, ?)") + kOrder);
-    if (!last || !next) return tl::unexpected(last ? next.error() : last.error());
-    const auto bind = [](Statement& to, const WatchState& state, std::int64_t day) {
-      to.bind(1, std::string_view(state.symbol)), to.bind(2, state.pivot.micros), to.bind(3, day);
-    };
-    const auto compare = [](const WatchState& a, const WatchState& b) {
-      const int order = a.symbol.compare(b.symbol);
-      return order != 0 ? order : a.pivot < b.pivot ? -1 : b.pivot < a.pivot ? 1 : 0;
-    };
-    return newest_of_each<WatchState, WatchState>(*last, *next, *known, key, bind, compare, damaged_);
-  }
-  auto select = database_.prepare("SELECT * FROM watch_states ORDER BY symbol, pivot, as_of");
-  if (!select) return tl::unexpected(select.error());
-  const auto same = [](const WatchState& a, const WatchState& b) { return a.symbol == b.symbol && a.pivot == b.pivot; };
-  return newest_versions<WatchState, WatchState>(*select, *known, before, key, same, damaged_);
-}
-
-Result<std::vector<SymbolState>> SqliteJournal::symbol_states(std::optional<Date> before) {
-  if (auto status = refuse_thinned(before); !status) return tl::unexpected(status.error());
-  const auto known = layouts();
-  if (!known) return tl::unexpected(known.error());
-  const auto key = [](RowReader& row, SymbolState& state) { row(state.symbol); };
-  if (!before) {
-    constexpr const char* kOrder = " ORDER BY symbol DESC, as_of DESC LIMIT 1";
-    auto last = database_.prepare(std::string("SELECT * FROM symbol_states") + kOrder);
-    auto next = database_.prepare(std::string("SELECT * FROM symbol_states WHERE (symbol, as_of) < (?, ?)") + kOrder);
-    if (!last || !next) return tl::unexpected(last ? next.error() : last.error());
-    const auto bind = [](Statement& to, const SymbolState& state, std::int64_t day) {
-      to.bind(1, std::string_view(state.symbol)), to.bind(2, day);
-    };
-    const auto compare = [](const SymbolState& a, const SymbolState& b) { return a.symbol.compare(b.symbol); };
-    return newest_of_each<SymbolMemory, SymbolState>(*last, *next, *known, key, bind, compare, damaged_);
-  }
-  auto select = database_.prepare("SELECT * FROM symbol_states ORDER BY symbol, as_of");
-  if (!select) return tl::unexpected(select.error());
-  const auto same = [](const SymbolState& a, const SymbolState& b) { return a.symbol == b.symbol; };
-  return newest_versions<SymbolMemory, SymbolState>(*select, *known, before, key, same, damaged_);
-}
-
 Result<std::vector<DayRecord>> SqliteJournal::days(const std::string& symbol, Date before, int most) {
   auto select = database_.prepare(
       "SELECT * FROM (SELECT * FROM days WHERE symbol = ? AND day < ? ORDER BY day DESC LIMIT ?) ORDER BY day");
@@ -427,6 +276,12 @@ Result<std::vector<DayRecord>> SqliteJournal::days(const std::string& symbol, Da
     return true;
   });
   if (!status) return tl::unexpected(status.error());
+  return all;
+}
+
+Result<CarriedDays> SqliteJournal::newest_days() {
+  CarriedDays all;
+  if (auto status = read_newest_days(database_, all, damaged_); !status) return tl::unexpected(status.error());
   return all;
 }
 

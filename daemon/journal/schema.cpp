@@ -2,13 +2,15 @@
 
 #include <array>
 
+#include "journal/newest_days.h"
+
 namespace brimwatch {
 namespace {
 
 // One step a version; a step that has been released is never changed, only followed by another. Times are nanoseconds
 // since 1970, days are days since 1970, money and shares are millionths; `sum` is the row's own (row_sum.h). ANY keeps a
 // number exactly as it was given.
-constexpr std::array<const char*, 5> kSteps{
+constexpr std::array<const char*, 6> kSteps{
     R"sql(
 CREATE TABLE notices (
   seq INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE,
@@ -83,7 +85,46 @@ CREATE TABLE answers (
   note TEXT NOT NULL, notice TEXT NOT NULL, sum INTEGER NOT NULL) STRICT;
 CREATE INDEX answers_by_day ON answers(day);
 )sql",
+    R"sql(
+-- Where each watch and symbol stands now, and of each symbol the newest days in brief: what a start reads lies together,
+-- however much has gathered. A state of an earlier day that it replaces moves to the tables of before (states.cpp).
+CREATE TABLE newest_watches (
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL, pivot INTEGER NOT NULL, layout INTEGER NOT NULL REFERENCES layouts(id),
+  body BLOB NOT NULL, sum INTEGER NOT NULL, PRIMARY KEY (symbol, pivot)) STRICT, WITHOUT ROWID;
+CREATE TABLE newest_symbols (
+  as_of INTEGER NOT NULL, symbol TEXT NOT NULL PRIMARY KEY, layout INTEGER NOT NULL REFERENCES layouts(id),
+  body BLOB NOT NULL, sum INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE newest_days (symbol TEXT NOT NULL PRIMARY KEY, days BLOB NOT NULL, sum INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+
+-- From key to key, past all that is between.
+INSERT INTO newest_watches
+WITH RECURSIVE key(symbol, pivot) AS (
+  SELECT * FROM (SELECT symbol, pivot FROM watch_states ORDER BY symbol, pivot LIMIT 1)
+  UNION ALL
+  SELECT CASE WHEN EXISTS (SELECT 1 FROM watch_states WHERE symbol = key.symbol AND pivot > key.pivot) THEN key.symbol
+              ELSE (SELECT min(symbol) FROM watch_states WHERE symbol > key.symbol) END,
+         coalesce((SELECT min(pivot) FROM watch_states WHERE symbol = key.symbol AND pivot > key.pivot),
+                  (SELECT pivot FROM watch_states WHERE symbol > key.symbol ORDER BY symbol, pivot LIMIT 1))
+  FROM key WHERE key.symbol IS NOT NULL)
+SELECT one.* FROM key CROSS JOIN watch_states AS one ON one.symbol = key.symbol AND one.pivot = key.pivot
+  AND one.as_of = (SELECT max(as_of) FROM watch_states WHERE symbol = key.symbol AND pivot = key.pivot);
+DELETE FROM watch_states WHERE (symbol, pivot, as_of) IN (SELECT symbol, pivot, as_of FROM newest_watches);
+INSERT INTO newest_symbols
+WITH RECURSIVE key(symbol) AS (
+  SELECT * FROM (SELECT symbol FROM symbol_states ORDER BY symbol LIMIT 1)
+  UNION ALL
+  SELECT (SELECT min(symbol) FROM symbol_states WHERE symbol > key.symbol) FROM key WHERE key.symbol IS NOT NULL)
+SELECT one.* FROM key CROSS JOIN symbol_states AS one ON one.symbol = key.symbol
+  AND one.as_of = (SELECT max(as_of) FROM symbol_states WHERE symbol = key.symbol);
+DELETE FROM symbol_states WHERE (symbol, as_of) IN (SELECT symbol, as_of FROM newest_symbols);
+
+-- Of one stock, and of one day, without a look at the years before.
+CREATE INDEX notices_by_symbol ON notices(symbol, day);
+CREATE INDEX holes_by_end ON holes(end);
+)sql",
 };
+
+constexpr std::int64_t kWithNewestDays = 6;  ///< the version that brought them
 
 }  // namespace
 
@@ -117,6 +158,9 @@ Status migrate(Database& database) {
   if (*version == schema_version()) return {};
   for (auto step = static_cast<std::size_t>(*version); step < kSteps.size(); ++step) {
     if (auto status = database.run(kSteps[step]); !status) return status;
+  }
+  if (*version < kWithNewestDays) {
+    if (auto status = fill_newest_days(database); !status) return status;
   }
   const std::string marks = "PRAGMA application_id = " + std::to_string(kJournalId) +
                             "; PRAGMA user_version = " + std::to_string(schema_version());

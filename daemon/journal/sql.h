@@ -45,6 +45,18 @@ class Statement {
   int bind_code_ = 0;
 };
 
+/// Runs a statement to its end; `take` reads one row and says whether to go on.
+template <typename Take>
+Status each_row(Statement& statement, Take take) {
+  for (;;) {
+    const auto row = statement.step();
+    if (!row) return tl::unexpected(row.error());
+    if (!*row || !take(statement)) break;
+  }
+  statement.reset();
+  return {};
+}
+
 class Database {
  public:
   enum class Mode { write, read, read_unchanging };

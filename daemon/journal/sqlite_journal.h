@@ -1,5 +1,6 @@
 #pragma once
-// The journal on SQLite. Opening is in open.cpp, writing in write.cpp, reading in read.cpp.
+// The journal on SQLite. Opening is in open.cpp, writing in write.cpp, reading in read.cpp, states in
+// states.cpp.
 #include <map>
 #include <string>
 
@@ -33,6 +34,7 @@ class SqliteJournal final : public Journal {
   Result<std::vector<WatchState>> watch_states(std::optional<Date> before) override;
   Result<std::vector<SymbolState>> symbol_states(std::optional<Date> before) override;
   Result<std::vector<DayRecord>> days(const std::string& symbol, Date before, int most) override;
+  Result<CarriedDays> newest_days() override;
   Status each_day(std::optional<Date> from, std::optional<Date> to,
                   const std::function<bool(const DayRecord&)>& consumer) override;
   Result<std::vector<Hole>> holes(Timestamp from, Timestamp to) override;
@@ -43,6 +45,13 @@ class SqliteJournal final : public Journal {
   void abandon() override { database_.abandon(); }
 
  private:
+  /// How a state is written, see states.cpp.
+  struct StatePuts {
+    Statement retire;      ///< what stands there, of an earlier day, goes to the table of before
+    Statement put;         ///< in its place, unless what stands there is of a later day
+    Statement put_before;  ///< else it goes to the table of before itself
+  };
+
   Status write_notices(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>& fresh);
   Status write_new_deliveries(std::int64_t seq, const std::vector<std::string>& channels);
   Status write_speaker(std::int64_t seq, const std::string& member);
@@ -53,6 +62,9 @@ class SqliteJournal final : public Journal {
   Status write_deliveries(const JournalBatch& batch);
   Status write_delivery(std::int64_t seq, const DeliveryRow& row);
   Status write_states(const JournalBatch& batch);
+  template <typename Key, typename BindKey>
+  Status write_state(StatePuts& puts, Date as_of, std::int64_t layout, const std::string& body, Key key,
+                     BindKey bind_key);
   Result<std::int64_t> layout_id(const std::string& fields);
   Result<std::map<std::int64_t, std::vector<LayoutField>>> layouts();
   Status write_days(const JournalBatch& batch);
@@ -68,8 +80,9 @@ class SqliteJournal final : public Journal {
   StateDays state_days_;
   std::uint64_t damaged_ = 0;
   std::string unsound_;
-  Statement insert_notice_, put_crossing_, put_speaker_, find_notice_, put_delivery_, put_recipient_, put_watch_,
-      put_symbol_, put_day_, put_hole_, insert_answer_;
+  Statement insert_notice_, put_crossing_, put_speaker_, find_notice_, put_delivery_, put_recipient_, put_day_, put_hole_,
+      insert_answer_;
+  StatePuts watch_puts_, symbol_puts_;
 };
 
 }  // namespace brimwatch

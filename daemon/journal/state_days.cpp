@@ -7,13 +7,16 @@ namespace {
 
 constexpr int kThinEvery = 7;  // days; a pass looks at every state, so not on each day
 
+/// Of those before a day the newest of each key stays, here or among the newest of all.
 constexpr const char* kThinWatches =
-    "DELETE FROM watch_states WHERE as_of < ?1 AND EXISTS (SELECT 1 FROM watch_states AS later WHERE "
-    "later.symbol = watch_states.symbol AND later.pivot = watch_states.pivot AND later.as_of > watch_states.as_of AND "
-    "later.as_of < ?1)";
+    "DELETE FROM watch_states AS one WHERE as_of < ?1 AND (EXISTS (SELECT 1 FROM watch_states AS later WHERE "
+    "later.symbol = one.symbol AND later.pivot = one.pivot AND later.as_of > one.as_of AND later.as_of < ?1) OR EXISTS "
+    "(SELECT 1 FROM newest_watches AS newest WHERE newest.symbol = one.symbol AND newest.pivot = one.pivot AND "
+    "newest.as_of < ?1))";
 constexpr const char* kThinSymbols =
-    "DELETE FROM symbol_states WHERE as_of < ?1 AND EXISTS (SELECT 1 FROM symbol_states AS later WHERE "
-    "later.symbol = symbol_states.symbol AND later.as_of > symbol_states.as_of AND later.as_of < ?1)";
+    "DELETE FROM symbol_states AS one WHERE as_of < ?1 AND (EXISTS (SELECT 1 FROM symbol_states AS later WHERE "
+    "later.symbol = one.symbol AND later.as_of > one.as_of AND later.as_of < ?1) OR EXISTS (SELECT 1 FROM newest_symbols "
+    "AS newest WHERE newest.symbol = one.symbol AND newest.as_of < ?1))";
 
 }  // namespace
 

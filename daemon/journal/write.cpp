@@ -1,6 +1,7 @@
 // Writing: everything in one transaction, with statements prepared once.
 #include <algorithm>
 
+#include "journal/newest_days.h"
 #include "journal/records.h"
 #include "journal/row_io.h"
 #include "journal/sqlite_journal.h"
@@ -16,6 +17,11 @@ std::string values(std::string_view head, int columns) {
   return sql + ")";
 }
 
+/// A state of an older day than the one that stands there changes nothing there.
+constexpr const char* kWhereNewer =
+    " ON CONFLICT DO UPDATE SET as_of = excluded.as_of, layout = excluded.layout, body = excluded.body, sum = "
+    "excluded.sum WHERE excluded.as_of >= ";
+
 template <typename Record, typename Columns>
 int width(Columns columns) {
   RowCount count;
@@ -23,8 +29,6 @@ int width(Columns columns) {
   columns(count, record);
   return count.columns;
 }
-
-Date day_of(const JournalBatch& batch, Date own) { return batch.day ? std::max(*batch.day, own) : own; }
 
 /// Writes one row of values into a prepared statement; `first` stands before the record's own columns.
 template <typename Record, typename Columns>
@@ -57,8 +61,14 @@ Status SqliteJournal::prepare_writing() {
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
       {&put_recipient_, values("INSERT OR REPLACE INTO recipients", 4)},
-      {&put_watch_, values("INSERT OR REPLACE INTO watch_states", 6)},
-      {&put_symbol_, values("INSERT OR REPLACE INTO symbol_states", 5)},
+      {&watch_puts_.retire,
+       "INSERT OR REPLACE INTO watch_states SELECT * FROM newest_watches WHERE symbol = ? AND pivot = ? AND as_of < ?"},
+      {&watch_puts_.put, values("INSERT INTO newest_watches", 6) + kWhereNewer + "newest_watches.as_of"},
+      {&watch_puts_.put_before, values("INSERT OR REPLACE INTO watch_states", 6)},
+      {&symbol_puts_.retire,
+       "INSERT OR REPLACE INTO symbol_states SELECT * FROM newest_symbols WHERE symbol = ? AND as_of < ?"},
+      {&symbol_puts_.put, values("INSERT INTO newest_symbols", 5) + kWhereNewer + "newest_symbols.as_of"},
+      {&symbol_puts_.put_before, values("INSERT OR REPLACE INTO symbol_states", 5)},
       {&put_day_, values("INSERT OR REPLACE INTO days", width<DayRecord>(day_row))},
       {&put_hole_, values("INSERT OR REPLACE INTO holes", width<Hole>(hole_row))},
       {&insert_answer_, values("INSERT OR REPLACE INTO answers", width<Answer>(answer_row) + 1)}};
@@ -169,53 +179,10 @@ Status SqliteJournal::write_deliveries(const JournalBatch& batch) {
   return {};
 }
 
-Status SqliteJournal::write_states(const JournalBatch& batch) {
-  if (batch.watches.empty() && batch.symbols.empty()) return {};
-  const auto watch_layout = layout_id(layout_of<WatchState>());
-  if (!watch_layout) return tl::unexpected(watch_layout.error());
-  const auto symbol_layout = layout_id(layout_of<SymbolMemory>());
-  if (!symbol_layout) return tl::unexpected(symbol_layout.error());
-  std::string body;
-  for (const WatchState& state : batch.watches) {
-    RowWriter row(put_watch_);
-    row(day_of(batch, state.day)), row(state.symbol), row(state.pivot), row(*watch_layout);
-    row.put_blob(body = body_of<WatchState>(state));
-    row.end();
-    if (auto status = put_watch_.run(); !status) return status;
-  }
-  for (const SymbolState& state : batch.symbols) {
-    RowWriter row(put_symbol_);
-    row(day_of(batch, state.day)), row(state.symbol), row(*symbol_layout);
-    row.put_blob(body = body_of<SymbolMemory>(state));
-    row.end();
-    if (auto status = put_symbol_.run(); !status) return status;
-  }
-  return note_days(batch);
-}
-
-Result<std::int64_t> SqliteJournal::layout_id(const std::string& fields) {
-  const auto find = database_.kept("SELECT id FROM layouts WHERE fields = ?");
-  if (!find) return tl::unexpected(find.error());
-  (*find)->bind(1, std::string_view(fields));
-  const auto found = (*find)->step();
-  if (!found) return tl::unexpected(found.error());
-  const std::int64_t id = *found ? (*find)->integer(0) : 0;
-  (*find)->reset();
-  if (*found) return id;
-  const auto last = database_.number("SELECT max(id) FROM layouts");
-  if (!last) return tl::unexpected(last.error());
-  auto insert = database_.prepare("INSERT INTO layouts VALUES (?, ?, ?)");
-  if (!insert) return tl::unexpected(insert.error());
-  RowWriter row(*insert);
-  row(*last + 1), row(fields);
-  row.end();
-  if (auto status = insert->run(); !status) return tl::unexpected(status.error());
-  return *last + 1;
-}
-
 Status SqliteJournal::write_days(const JournalBatch& batch) {
   for (const DayRecord& record : batch.days) {
     if (auto status = put(put_day_, record, day_row); !status) return status;
+    if (auto status = note_newest_day(database_, record); !status) return status;
   }
   for (const Hole& hole : batch.holes) {
     if (auto status = put(put_hole_, hole, hole_row); !status) return status;
@@ -243,18 +210,6 @@ Status SqliteJournal::write_answers(const JournalBatch& batch) {
     if (auto status = write_acknowledgement(*notice, answer.at); !status) return status;
   }
   return {};
-}
-
-Status SqliteJournal::note_days(const JournalBatch& batch) {
-  if (batch.watches.empty() && batch.symbols.empty()) return {};
-  auto days = StateDays::load(database_);
-  if (!days) return tl::unexpected(days.error());
-  bool changed = false;
-  for (const WatchState& state : batch.watches) changed |= days->include(day_of(batch, state.day));
-  for (const SymbolState& state : batch.symbols) changed |= days->include(day_of(batch, state.day));
-  if (!changed) return {};
-  if (auto status = days->thin(database_, options_.days_kept); !status) return status;
-  return days->save(database_);
 }
 
 Status SqliteJournal::acknowledge(const std::string& notice_id, Timestamp at) {

@@ -77,7 +77,8 @@ struct FeedSet::Line : public FeedListener {
   void on_ticks(std::span<const Tick> ticks) override {
     if (ticks.empty()) return;
     heard = owner.world_.steady();
-    if (ticks.back().received.is_set() && ticks.back().time.is_set()) lag = ticks.back().received - ticks.back().time;
+    if (ticks.back().received.is_set() && ticks.back().time.is_set())
+      lag = std::max<Nanos>(ticks.back().received - ticks.back().time, 0);
     owner.merge_->on_ticks(index, ticks, as_recorded(frame_received), owner.merged_);
     owner.hand_on();
   }

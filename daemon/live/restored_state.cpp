@@ -5,12 +5,16 @@
 namespace brimwatch {
 namespace {
 
+constexpr std::size_t kDays = 30;
+
 Status read_days(Journal& journal, Date today, RestoredState& kept) {
-  constexpr int kDays = 30;
-  for (const SymbolState& state : kept.symbols) {
-    const auto days = journal.days(state.symbol, today, kDays);
-    if (!days) return tl::unexpected(days.error());
-    for (const DayRecord& one : *days) kept.days[state.symbol].push_back(feed_day_of(one));
+  auto newest = journal.newest_days();
+  if (!newest) return tl::unexpected(newest.error());
+  for (const auto& [symbol, days] : *newest) {
+    std::vector<FeedDay>& into = kept.days[symbol];
+    for (const CarriedDay& one : days)
+      if (one.day < today) into.push_back({one.day, one.volume.as_double(), one.coverage, one.half_day});
+    if (into.size() > kDays) into.erase(into.begin());
   }
   return {};
 }

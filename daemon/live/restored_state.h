@@ -20,7 +20,7 @@ struct RestoredState {
   std::vector<WatchState> watches;
   std::vector<SymbolState> symbols;
   std::vector<OpenDelivery> open;
-  std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol that has a state
+  std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol before today
   std::vector<Answer> answers;                                    ///< all, in their order
   OwnCounts counts;                                               ///< of that day and the ones beside it
 };

@@ -11,6 +11,7 @@ namespace {
 
 constexpr Nanos kFeedsApart = 3 * kSecond;  ///< one machine's feed may be so far behind another's
 constexpr Nanos kUploadEvery = 5 * kSecond;
+constexpr std::string_view kMayComeTwice = " speaks alone; another machine may tell this too.";
 
 const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std::string& id) {
   const auto found = std::find_if(all.begin(), all.end(), [&](const NoticeRecord& one) { return one.id == id; });
@@ -20,11 +21,12 @@ const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std:
 }  // namespace
 
 void mark_as_alone(NoticeRecord& record, const std::string& member) {
+  if (record.text.find(kMayComeTwice) != std::string::npos) return;
   const bool ends_line = record.text.empty() || record.text.back() == '\n';
   record.text.append(ends_line ? "" : "\n")
       .append("          ")
       .append(member)
-      .append(" speaks alone; another machine may tell this too.")
+      .append(kMayComeTwice)
       .append(ends_line ? "\n" : "");
 }
 
@@ -93,7 +95,7 @@ void SharedKeeper::go_on() {
     Submission& one = queue_.front();
     const Role role = voice_.role();
     if (role == Role::unsure) break;
-    const bool may_ask = role == Role::speaking || (one.uploads && role == Role::standing_by);
+    const bool may_ask = role == Role::speaking || (!one.uploads.empty() && role == Role::standing_by);
     if (may_ask) {
       if (!one.planned) plan(one);
       if (!one.operations.empty()) {
@@ -104,7 +106,7 @@ void SharedKeeper::go_on() {
     Submission decided = std::move(queue_.front());
     queue_.pop_front();
     waiting_rows_ -= decided.rows;
-    if (decided.uploads) continue;  // what is not uploaded is still known to be
+    if (!decided.uploads.empty()) continue;  // what is not uploaded is still known to be
     if (role == Role::speaking) pass_on(std::move(decided));
     else if (role == Role::alone) pass_on_alone(std::move(decided));
     else pass_on_held_back(std::move(decided));
@@ -115,6 +117,10 @@ void SharedKeeper::go_on() {
 void SharedKeeper::plan(Submission& one) {
   one.planned = true;
   const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  if (one.pays) one.operations = payments(writer);
+  if (!one.uploads.empty()) one.operations = upload_of(one.uploads);
+  for (const DeliveryRow& row : one.batch.deliveries) owe_no_more(row), note_for_upload(row);
+  for (const WatchState& state : one.batch.watches) owe_no_more(state);
   std::map<SharedView::WatchKey, const WatchState*> changed;
   for (const WatchState& state : one.batch.watches) {
     const auto known = voice_.view().watches().find({state.symbol, state.pivot});
@@ -154,10 +160,13 @@ void SharedKeeper::on_answer(LogAnswer answer) {
   } else if (answer.is_done()) {
     on_not_held(operation, answer);
   } else {
-    for (const SharedDelivery& delivery : operation.deliveries) owed_.deliveries.push_back(delivery.row);
+    for (const SharedDelivery& delivery : operation.deliveries) {
+      owed_.deliveries.push_back(delivery.row);
+      note_for_upload(delivery.row);
+    }
     owed_.watches.insert(owed_.watches.end(), operation.watches.begin(), operation.watches.end());
     world_.say(LogLevel::error, "shared: etcd " + answer.words + "; what it refuses is kept here and uploaded later");
-    if (operation.makes_notice() && !queue_.front().uploads) {
+    if (operation.makes_notice() && queue_.front().uploads.empty()) {
       NoticeRecord record = operation.notice.record;
       to_upload_[record.id].first = record;
       mark_as_alone(record, voice_.settings().name);
@@ -174,14 +183,16 @@ void SharedKeeper::on_decided(const SharedOperation& operation, const LogAnswer&
   for (const WatchState& state : operation.watches) voice_.view().note(state, answer.revision);
   if (!operation.makes_notice()) return;
   voice_.view().note(operation.notice, answer.revision);
-  if (one.uploads) to_upload_.erase(operation.notice.record.id), ++counters_.uploaded;
-  else one.taken.push_back(operation.notice.record);
+  if (one.uploads.empty()) return one.taken.push_back(operation.notice.record);
+  for (const SharedDelivery& delivery : operation.deliveries) owe_no_more(delivery.row);
+  to_upload_.erase(operation.notice.record.id);
+  ++counters_.uploaded;
 }
 
 /// Another leads; or the notice is there already: ours, from an answer that was lost, or another's.
 void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer& answer) {
   Submission& one = queue_.front();
-  if (one.uploads) return void(to_upload_.erase(operation.notice.record.id));
+  if (!one.uploads.empty()) return void(to_upload_.erase(operation.notice.record.id));
   const LogPage* const leader = answer.pages.empty() ? nullptr : &answer.pages[0];
   const bool leads = leader != nullptr && !leader->entries.empty() && leader->entries[0].created == voice_.token();
   if (!leads) {
@@ -227,8 +238,9 @@ void SharedKeeper::pass_on_alone(Submission one) {
     ++counters_.alone;
   }
   for (const DeliveryRow& row : one.batch.deliveries) {
-    const auto known = to_upload_.find(row.notice_id);
-    if (known != to_upload_.end()) known->second.second[row.channel] = row;
+    note_for_upload(row);
+    owe_no_more(row);
+    if (!to_upload_.contains(row.notice_id)) owed_.deliveries.push_back(row);  // of a notice that is in the log
   }
   local_.submit(std::move(one.batch), std::move(one.done));
 }
@@ -264,8 +276,11 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
     batch.speakers[one.record.id] = one.mark.by;
     to_upload_.erase(one.record.id);
   }
-  for (const SharedDelivery& one : changes.deliveries)
-    if (!(speaks && one.mark == mark())) batch.deliveries.push_back(one.row);
+  for (const SharedDelivery& one : changes.deliveries) {
+    if (speaks && one.mark == mark()) continue;
+    owe_no_more(one.row);
+    batch.deliveries.push_back(one.row);
+  }
   const std::vector<NoticeRecord> heard = batch.notices;
   store_of_others(std::move(batch));
   if (!heard.empty()) house_.hear(heard);
@@ -273,7 +288,7 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
     for (const NoticeRecord& record : heard) house_.take_up(voice_.view().open_deliveries_of(record.id));
   } else if (voice_.role() != Role::alone) {
     house_.adopt(changes.watches);
-    for (const WatchState& state : changes.watches) own_watches_.erase({state.symbol, state.pivot});
+    for (const WatchState& state : changes.watches) own_watches_.erase({state.symbol, state.pivot}), owe_no_more(state);
   }
   for (const SharedAcknowledgement& one : changes.acknowledgements)
     if (acknowledgements_to_upload_.erase(one.notice_id) == 0) house_.acknowledge(one.notice_id, one.at);
@@ -346,6 +361,8 @@ void SharedKeeper::on_alone() {
   // Before the log has been read, this machine's own journal is all that is known of what is open.
   std::vector<OpenDelivery> open = voice_.view().open_deliveries();
   if (open.empty()) open = std::exchange(open_at_start_, {});
+  // Who speaks by the log meanwhile takes up the same.
+  for (OpenDelivery& one : open) mark_as_alone(one.record, voice_.settings().name);
   house_.speak(std::move(open));
   if (house_.begin_feed) house_.begin_feed({});
   JournalBatch batch;
@@ -360,25 +377,33 @@ void SharedKeeper::on_alone() {
 
 void SharedKeeper::upload() {
   uploaded_at_ = world_.boot();
-  const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.view().format());
-  const auto queued = [this](const std::string& id) {
-    return std::any_of(queue_.begin(), queue_.end(), [&](const Submission& one) {
-      return one.uploads && !one.operations.empty() && one.operations.front().notice.record.id == id;
-    });
-  };
   for (const auto& [id, known] : to_upload_) {
-    if (queued(id)) continue;
-    std::vector<DeliveryRow> rows;
-    for (const std::string& channel : channels_of(known.first)) {
-      const auto row = known.second.find(channel);
-      rows.push_back(row == known.second.end() ? DeliveryRow{.notice_id = id, .channel = channel} : row->second);
-    }
+    const auto is_same = [&id = id](const Submission& one) { return one.uploads == id; };
+    if (std::any_of(queue_.begin(), queue_.end(), is_same)) continue;
     Submission one;
-    one.uploads = one.planned = true;
-    one.operations.push_back(writer.upload(known.first, rows));
+    one.uploads = id;
     queue_.push_back(std::move(one));
   }
   for (const std::string& id : std::exchange(acknowledgements_to_upload_, {})) acknowledge(id, world_.wall());
+}
+
+/// As it is known when its turn comes.
+std::deque<SharedOperation> SharedKeeper::upload_of(const std::string& id) const {
+  const auto known = to_upload_.find(id);
+  if (known == to_upload_.end()) return {};
+  const auto& [record, rows_known] = known->second;
+  std::vector<DeliveryRow> rows;
+  for (const std::string& channel : channels_of(record)) {
+    const auto row = rows_known.find(channel);
+    rows.push_back(row == rows_known.end() ? DeliveryRow{.notice_id = id, .channel = channel} : row->second);
+  }
+  const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.view().format());
+  return {writer.upload(record, rows)};
+}
+
+void SharedKeeper::note_for_upload(const DeliveryRow& row) {
+  const auto known = to_upload_.find(row.notice_id);
+  if (known != to_upload_.end()) known->second.second[row.channel] = row;
 }
 
 // --- time ---
@@ -395,17 +420,34 @@ void SharedKeeper::on_beat() {
   go_on();
 }
 
-/// What etcd had no room for, again: the next to speak must know which messages have arrived.
+/// What etcd had no room for, again: the next to speak must know which messages have arrived. What it is, is seen when
+/// its turn comes: what goes before it may be newer.
 void SharedKeeper::pay_owed() {
   owed_asked_ = world_.boot();
-  coalesce(owed_);
-  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
-  const JournalBatch owed = std::exchange(owed_, {});
+  if (std::any_of(queue_.begin(), queue_.end(), [](const Submission& one) { return one.pays; })) return;
   Submission one;
-  one.planned = true;
-  for (SharedOperation& part : writer.watches(owed.watches)) one.operations.push_back(std::move(part));
-  for (SharedOperation& part : writer.deliveries(owed.deliveries)) one.operations.push_back(std::move(part));
+  one.pays = true;
   queue_.push_back(std::move(one));
+}
+
+std::deque<SharedOperation> SharedKeeper::payments(const SharedWriter& writer) {
+  coalesce(owed_);
+  const JournalBatch owed = std::exchange(owed_, {});
+  std::deque<SharedOperation> parts;
+  for (SharedOperation& part : writer.watches(owed.watches)) parts.push_back(std::move(part));
+  for (SharedOperation& part : writer.deliveries(owed.deliveries)) parts.push_back(std::move(part));
+  return parts;
+}
+
+/// A newer row of the same is on its way, or in the log.
+void SharedKeeper::owe_no_more(const DeliveryRow& row) {
+  std::erase_if(owed_.deliveries,
+                [&](const DeliveryRow& owed) { return owed.notice_id == row.notice_id && owed.channel == row.channel; });
+}
+
+void SharedKeeper::owe_no_more(const WatchState& state) {
+  std::erase_if(owed_.watches,
+                [&](const WatchState& owed) { return owed.symbol == state.symbol && owed.pivot == state.pivot; });
 }
 
 /// Once a minute, where somebody begins its feed with them; and what is old goes, once a day.

@@ -96,7 +96,8 @@ class SharedKeeper final : public BatchKeeper {
     std::deque<SharedOperation> operations;
     std::vector<NoticeRecord> taken;  ///< by the log, and ours to tell
     std::vector<NoticeRecord> others;
-    bool uploads = false;  ///< it is not fenced, and may wait for the log
+    std::string uploads;  ///< the notice that it uploads: it is not fenced, and may wait for the log
+    bool pays = false;    ///< what is owed when its turn comes
   };
   struct Held {
     NoticeRecord record;
@@ -122,8 +123,13 @@ class SharedKeeper final : public BatchKeeper {
   void on_alone();
   void release_held(bool was_alone);
   void upload();
+  [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
+  void note_for_upload(const DeliveryRow& row);
   void write_states();
   void pay_owed();
+  [[nodiscard]] std::deque<SharedOperation> payments(const SharedWriter& writer);
+  void owe_no_more(const DeliveryRow& row);
+  void owe_no_more(const WatchState& state);
   [[nodiscard]] SharedMark mark() const;
   [[nodiscard]] std::vector<std::string> channels_of(const NoticeRecord& record) const;
   void note_own_states(const JournalBatch& batch);
@@ -147,13 +153,13 @@ class SharedKeeper final : public BatchKeeper {
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;
   std::map<std::string, SymbolState> changed_states_;
-  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused
+  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused, or has not had because it was away
   Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
   Date day_, forgotten_;
   Counters counters_;
 };
 
-/// Says in the notice that another machine may tell it too.
+/// Says in the notice, once, that another machine may tell it too.
 void mark_as_alone(NoticeRecord& record, const std::string& member);
 
 }  // namespace brimwatch

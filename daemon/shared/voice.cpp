@@ -13,6 +13,8 @@ constexpr Nanos kMemberEvery = 10 * kSecond;
 constexpr Nanos kSlept = 5 * kSecond;  ///< a beat so late: the machine, or this program, stood still
 constexpr Nanos kOneAfterTheOther = 4 * kSecond;
 constexpr int kPageMost = 500;
+constexpr Nanos kLongerLeases =
+    2 * kSecond;  ///< than their own time, after an election of etcd's: a timeout of it, and a sweep
 
 }  // namespace
 
@@ -208,6 +210,7 @@ void Voice::on_page(LogAnswer answer, Nanos asked) {
     return;
   }
   reached_ = std::max(reached_, asked);
+  if (answer.term != 0 && std::exchange(term_, answer.term) != answer.term) elected_ = world_.boot();
   if (reading_at_ == 0) {
     reading_at_ = answer.revision;
     leader_read_ = answer.pages[0].entries.empty() ? std::nullopt : std::optional(answer.pages[0].entries.front());
@@ -260,6 +263,14 @@ void Voice::look_at_clocks(Nanos asked) {
 
 // --- who leads ---
 
+/// Where etcd has just elected a leader of its own, a lease is no sign that its owner lives.
+void Voice::note_other(Revision created) {
+  const Nanos now = world_.boot();
+  before_heard_ = world_.wall();
+  if (created != std::exchange(before_created_, created) || now - elected_ > settings_.ttl + kLongerLeases)
+    other_seen_ = now;
+}
+
 void Voice::look_at_leader() {
   const auto& leader = view_.leader();
   const bool holds = role_ == Role::speaking || role_ == Role::unsure || role_ == Role::taking_over;
@@ -272,7 +283,7 @@ void Voice::look_at_leader() {
   if (leader && lease_ != 0 && leader->lease == lease_) return win(leader->created);
   if (leader) {
     before_ = view_.speaker() ? view_.speaker()->name : std::string();
-    before_heard_ = world_.wall(), before_created_ = leader->created, other_seen_ = world_.boot();
+    note_other(leader->created);
     not_before_ = 0;  // what was handed over has been taken
     if (role_ == Role::joining) set_role(Role::standing_by);
     if (role_ == Role::alone) lose("etcd answers again, and " + before_ + " speaks");

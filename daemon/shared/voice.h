@@ -115,6 +115,7 @@ class Voice {
   void finish_poll(Nanos asked);
   void look_at_clocks(Nanos asked);
   void look_at_leader();
+  void note_other(Revision created);
   void campaign();
   void win(Revision token);
   void lead();
@@ -160,6 +161,8 @@ class Voice {
   Timestamp before_heard_;
   Revision before_created_ = 0;
   Nanos other_seen_ = -kDayNanos;
+  std::uint64_t term_ = 0;  ///< of the log, as last heard
+  Nanos elected_ = -kDayNanos;
   bool was_alone_ = false;
 };
 

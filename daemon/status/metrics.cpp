@@ -128,7 +128,7 @@ void put_feeds(Text& text, const Snapshot& now) {
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.ticks);
   text.counter("feed_malformed", "Messages that could not be read");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.malformed);
-  text.counter("feed_reconnects", "Connections made anew");
+  text.counter("feed_reconnects", "Connections made anew, once they stand");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.reconnects);
   text.counter("feed_faults", "What was recognised of a feed and left out, told, or taken for a hole, by kind");
   for (const FeedRow& feed : now.feeds)
@@ -137,7 +137,8 @@ void put_feeds(Text& text, const Snapshot& now) {
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.carrying);
   text.gauge("feed_up", "1 while the feed is connected, or open");
   for (const FeedRow& feed : now.feeds) text.sample({{"feed", feed.name}}, feed.up);
-  text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick", "seconds");
+  text.gauge("feed_lag_seconds", "Received less exchange time of the newest tick; 0 where the source's clock is ahead",
+             "seconds");
   for (const FeedRow& feed : now.feeds)
     if (feed.lag_seconds >= 0) text.sample({{"feed", feed.name}}, feed.lag_seconds);
   text.gauge("feed_silent_seconds", "Since the last tick", "seconds");

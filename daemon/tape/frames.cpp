@@ -12,7 +12,7 @@ namespace {
 constexpr std::uint32_t kVersion = 2;
 constexpr std::size_t kFileHead = kFrameFileMagic.size() + 4;
 constexpr std::size_t kRecordHead = 8;
-constexpr std::size_t kLeastBody = 10;
+constexpr std::size_t kLeastBody = 10, kKindAt = 8;
 constexpr std::size_t kGapBody = 16;
 constexpr std::size_t kReadAtOnce = 64 * 1024;
 
@@ -40,7 +40,7 @@ std::uint32_t checksum(std::string_view body) {
 std::optional<Frame> parse(std::string_view body) {
   Frame frame;
   frame.received = Timestamp{get<std::int64_t>(body, 0)};
-  const auto kind = static_cast<unsigned char>(body[8]);
+  const auto kind = static_cast<unsigned char>(body[kKindAt]);
   const std::size_t name = static_cast<unsigned char>(body[9]);
   if (kind > 2 || kLeastBody + name > body.size()) return std::nullopt;
   frame.feed = body.substr(kLeastBody, name);
@@ -64,6 +64,8 @@ std::optional<Frame> parse(std::string_view body) {
 }
 
 }  // namespace
+
+bool is_frame_body(std::string_view body) { return body.size() >= kLeastBody && body[kKindAt] == 0; }
 
 void append_frame_body(std::string& out, const Frame& frame) {
   const std::string_view feed = frame.feed.substr(0, 255);

@@ -42,6 +42,8 @@ struct Frame {
 
 /// The body of a record, without length and checksum.
 void append_frame_body(std::string& out, const Frame& frame);
+/// Whether such a body is of a frame, not of a gap or a connection.
+[[nodiscard]] bool is_frame_body(std::string_view body);
 
 class FrameWriter {
  public:

@@ -24,18 +24,20 @@ struct NamedTick {
   std::string_view symbol;  ///< lives as long as the symbol table
 };
 
-/// What was dropped, and when.
+/// What was dropped, or is not safe yet, and when.
 struct Loss {
   Timestamp from, to;
-  std::uint64_t count = 0;
+  std::uint64_t records = 0;
+  std::uint64_t count = 0;  ///< of those the ticks, or frames: that a connection came or went is neither
 
   void add(const Loss& more) {
-    if (more.count == 0) return;
-    from = count == 0 ? more.from : std::min(from, more.from);
-    to = count == 0 ? more.to : std::max(to, more.to);
+    if (more.records == 0) return;
+    from = records == 0 ? more.from : std::min(from, more.from);
+    to = records == 0 ? more.to : std::max(to, more.to);
+    records += more.records;
     count += more.count;
   }
-  void add(Timestamp at) { add(Loss{at, at, 1}); }
+  void add(Timestamp at, bool counts) { add(Loss{at, at, 1, counts ? 1U : 0U}); }
 };
 
 Status write_loss(TapeWriter& file, const Loss& loss) {
@@ -64,36 +66,39 @@ struct Queue {
 template <typename Writer>
 class Track {
  public:
-  Track(RecordingKind kind, const Shelf& shelf, std::uint64_t part_most, RecorderCounters& counters)
-      : kind_(kind), shelf_(shelf), part_most_(part_most), counters_(counters) {}
+  Track(RecordingKind kind, const Shelf& shelf, std::uint64_t part_most, RecorderCounters& counters, std::uint64_t& kept,
+        std::uint64_t& dropped)
+      : kind_(kind), shelf_(shelf), part_most_(part_most), counters_(counters), kept_(kept), dropped_(dropped) {}
 
-  /// Hands the file of that day to `put`, having told before it what was lost. False when the entry is lost itself.
+  /// Hands the file of that day to `put`, having told before it what was lost. Where it fails, the entry is lost itself.
   template <typename Put>
-  bool write(Date day, Timestamp at, const Put& put) {
+  void write(Date day, Timestamp at, bool counts, const Put& put) {
     Status done = open_for(day);
     if (done) done = tell_loss();
     if (done) done = put(*writer_);
-    if (done) return true;
+    if (done) return unsafe_.add(at, counts);
     give_up(done.error());
-    loss_.add(at);
-    return false;
+    lost(Loss{at, at, 1, counts ? 1U : 0U});
   }
 
-  void lost(const Loss& loss) { loss_.add(loss); }
+  void lost(const Loss& loss) {
+    loss_.add(loss);
+    dropped_ += loss.count;
+  }
 
   void flush() {
     if (paused_ > 0) --paused_;
     if (!writer_) return;
     Status done = tell_loss();
     if (done) done = writer_->flush();
-    if (!done) give_up(done.error());
+    settle(done);
   }
 
   void close() {
     if (!writer_) return;
     Status done = tell_loss();
     if (done) done = writer_->close();
-    if (!done) give_up(done.error());
+    settle(done);
     writer_.reset();
     path_.clear();
   }
@@ -106,6 +111,7 @@ class Track {
     if (paused_ > 0) return fail(counters_.last_error);
     if (writer_ && day <= day_ && writer_->size() < part_most_) return {};
     close();
+    if (paused_ > 0) return fail(counters_.last_error);
     auto path = shelf_.new_path(kind_, std::max(day, day_));
     if (!path) return tl::unexpected<Error>(path.error());
     auto made = Writer::create(*path);
@@ -117,8 +123,14 @@ class Track {
     return {};
   }
 
+  /// Kept is what the system has taken.
+  void settle(const Status& done) {
+    if (!done) return give_up(done.error());
+    kept_ += std::exchange(unsafe_, Loss{}).count;
+  }
+
   Status tell_loss() {
-    if (loss_.count == 0) return {};
+    if (loss_.records == 0) return {};
     const Status done = write_loss(*writer_, loss_);
     if (!done) return done;
     loss_ = Loss{};
@@ -133,16 +145,19 @@ class Track {
     writer_.reset();
     path_.clear();
     paused_ = kPauseAfterError;
+    lost(std::exchange(unsafe_, Loss{}));
   }
 
   RecordingKind kind_;
   const Shelf& shelf_;
   std::uint64_t part_most_;
   RecorderCounters& counters_;
+  std::uint64_t &kept_, &dropped_;
   std::unique_ptr<Writer> writer_;
   std::string path_;
   Date day_{std::numeric_limits<std::int32_t>::min()};
   Loss loss_;       ///< not told yet
+  Loss unsafe_;     ///< written, and not flushed
   int paused_ = 0;  ///< flushes until the next try
 };
 
@@ -152,8 +167,10 @@ struct Recorder::Impl {
   Impl(RecorderOptions given, Shelf where)
       : options(std::move(given)),
         shelf(std::move(where)),
-        tape(RecordingKind::ticks, shelf, options.bytes_most / kPartsAtLeast, counters),
-        frames(RecordingKind::frames, shelf, options.bytes_most / kPartsAtLeast, counters) {
+        tape(RecordingKind::ticks, shelf, options.bytes_most / kPartsAtLeast, counters, counters.ticks,
+             counters.dropped_ticks),
+        frames(RecordingKind::frames, shelf, options.bytes_most / kPartsAtLeast, counters, counters.frames,
+               counters.dropped_frames) {
     if (!options.day_of)
       options.day_of = [](Timestamp time) { return Date{static_cast<std::int32_t>(time.ns / kDayNanos)}; };
     queue.ticks.reserve(options.ticks_most);
@@ -223,12 +240,10 @@ void Recorder::Impl::take(std::unique_lock<std::mutex>& lock) {
 
 void Recorder::Impl::write_ticks() {
   for (const NamedTick& entry : taken.ticks) {
-    const bool good = tape.write(options.day_of(entry.tick.time), arrival(entry.tick),
-                                 [&](TapeWriter& file) { return file.write(entry.tick, entry.symbol); });
-    ++(good ? counters.ticks : counters.dropped_ticks);
+    tape.write(options.day_of(entry.tick.time), arrival(entry.tick), true,
+               [&](TapeWriter& file) { return file.write(entry.tick, entry.symbol); });
   }
   tape.lost(taken.lost_ticks);
-  counters.dropped_ticks += taken.lost_ticks.count;
 }
 
 void Recorder::Impl::write_frames() {
@@ -239,12 +254,10 @@ void Recorder::Impl::write_frames() {
     std::memcpy(&received.ns, rest.data() + sizeof length, sizeof received.ns);
     const std::string_view body = rest.substr(sizeof length, length);
     rest.remove_prefix(sizeof length + length);
-    const bool good =
-        frames.write(options.day_of(received), received, [&](FrameWriter& file) { return file.write_body(body); });
-    ++(good ? counters.frames : counters.dropped_frames);
+    frames.write(options.day_of(received), received, is_frame_body(body),
+                 [&](FrameWriter& file) { return file.write_body(body); });
   }
   frames.lost(taken.lost_frames);
-  counters.dropped_frames += taken.lost_frames.count;
 }
 
 Recorder::Recorder(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
@@ -275,7 +288,7 @@ void Recorder::ticks(std::span<const Tick> ticks, const SymbolTable& symbols) {
       if (queue.ticks.size() < impl_->options.ticks_most) {
         queue.ticks.push_back({tick, symbols.name(tick.symbol)});
       } else {
-        queue.lost_ticks.add(arrival(tick));
+        queue.lost_ticks.add(arrival(tick), true);
       }
     }
     wake = low && impl_->worth_waking();
@@ -305,7 +318,7 @@ void Recorder::Impl::put_frame(const Frame& frame) {
       length = static_cast<std::uint32_t>(queue.frames.size() - before - sizeof length);
       std::memcpy(queue.frames.data() + before, &length, sizeof length);
     } else {
-      queue.lost_frames.add(frame.received);
+      queue.lost_frames.add(frame.received, frame.kind == Frame::Kind::bytes);
     }
     worth = low && worth_waking();
   }

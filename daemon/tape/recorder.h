@@ -33,7 +33,7 @@ struct RecorderOptions {
 
 /// All counts since the start.
 struct RecorderCounters {
-  std::uint64_t ticks = 0, frames = 0;  ///< written
+  std::uint64_t ticks = 0, frames = 0;  ///< written and flushed; that a connection came or went is no frame
   std::uint64_t dropped_ticks = 0, dropped_frames = 0;
   std::uint64_t holes = 0;  ///< places in the recordings that say so
   std::uint64_t files = 0, removed_files = 0;

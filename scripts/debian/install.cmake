@@ -21,7 +21,9 @@ install(DIRECTORY ${CMAKE_SOURCE_DIR}/config/samples/ DESTINATION ${CMAKE_INSTAL
         FILE_PERMISSIONS OWNER_READ OWNER_WRITE GROUP_READ WORLD_READ)
 install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/demo-tape DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/demo)
 install(PROGRAMS ${CMAKE_SOURCE_DIR}/scripts/etcd-try DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples)
+install(PROGRAMS ${CMAKE_SOURCE_DIR}/config/samples/shared/make-house DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples/shared)
 install(FILES ${debian}/copyright DESTINATION ${CMAKE_INSTALL_DOCDIR})
+install(FILES ${debian}/lintian-overrides DESTINATION ${CMAKE_INSTALL_DATADIR}/lintian/overrides RENAME brimwatch)
 # The README names files of a clone; installed, they stand elsewhere.
 set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/README.md)
 file(READ ${CMAKE_SOURCE_DIR}/README.md readme)

@@ -20,6 +20,17 @@ TEST(Restart, SendsWhatWaited) {
   EXPECT_EQ(desk.one().message.title, "KLVN crossed");
 }
 
+TEST(Restart, OfWhatWaitsAlreadyTheWordsThatItHasMoreAreSaid) {
+  Desk desk({desk::plan()});
+  const auto was = open("KLVN", DeliveryState::pending, 0);
+  auto more = was;
+  more.record.text += "\nand a word more";
+  for (const OpenDelivery& one : {was, more, was}) desk.dispatcher.take_up({one}, desk.now);
+  const Send send = desk.one();
+  EXPECT_THAT(send.message.text, HasSubstr("and a word more"));
+  EXPECT_EQ(send.message.notices.size(), 1U) << "once";
+}
+
 TEST(Restart, SendsAgainWithTheSameIdWhatWasBeingSentAndCountsIt) {
   Desk desk({desk::plan()});
   const auto was = open("KLVN", DeliveryState::sending, 1);

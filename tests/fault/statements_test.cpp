@@ -116,6 +116,7 @@ Asked ask_everything(const std::string& path) {
   asked.ask("highest count", journal.highest_count(sample::kDay, "KLVN", NoticeKind::crossed));
   asked.ask("watch states", journal.watch_states({}));
   asked.ask("symbol states", journal.symbol_states(later));
+  asked.ask("newest days", journal.newest_days());
   asked.ask("days", journal.days("KLVN", later + 1, 9));
   asked.ask("holes", journal.holes(Timestamp{0}, Timestamp{9}));
   auto reader = Journal::open_read_only(path);
@@ -152,7 +153,7 @@ TEST_P(EveryStatement, RefusedIsToldAndUndone) {
   // Each of them was refused at least once.
   for (const char* what :
        {"open", "commit", "notices", "deliveries", "open deliveries", "acknowledge", "acknowledged", "acknowledgements",
-        "highest count", "watch states", "symbol states", "days", "holes", "open to read"}) {
+        "highest count", "watch states", "symbol states", "newest days", "days", "holes", "open to read"}) {
     EXPECT_GT(refusals[what], 0) << what;
   }
 }

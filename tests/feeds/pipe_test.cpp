@@ -71,7 +71,7 @@ TEST(Pipe, AProgramThatCannotBeStartedIsToldAndTriedAgain) {
   Rig rig;
   const auto feed = made(pipe_settings({"/no/such/program"}), rig);
   feed->start(rig.listener);
-  ASSERT_TRUE(rig.run_until([&] { return feed->health().reconnects >= 2; }));
+  ASSERT_TRUE(rig.run_until([&] { return rig.listener.downs() >= 2; }));
   EXPECT_THAT(feed->health().text, HasSubstr("cannot start /no/such/program: No such file or directory"));
   EXPECT_EQ(rig.listener.state(), FeedState::down);
 }

@@ -1,6 +1,7 @@
 #pragma once
 // What the tests of feeds share: a loop, a context that keeps its log, and a listener that keeps what it is told. Nothing
 // sleeps: run_until() turns the loop until an event has come, and fails after a deadline.
+#include <algorithm>
 #include <boost/asio/executor_work_guard.hpp>
 #include <boost/asio/io_context.hpp>
 #include <chrono>
@@ -24,6 +25,11 @@ class KeepingListener : public FeedListener {
     std::string text;
   };
   [[nodiscard]] FeedState state() const { return states.empty() ? FeedState::stopped : states.back().state; }
+  /// How often it was said to be down.
+  [[nodiscard]] std::size_t downs() const {
+    return static_cast<std::size_t>(
+        std::count_if(states.begin(), states.end(), [](const State& one) { return one.state == FeedState::down; }));
+  }
   [[nodiscard]] bool saw(FeedState wanted, std::string_view text = "") const {
     for (const auto& one : states) {
       if (one.state == wanted && one.text.find(text) != std::string::npos) return true;

@@ -278,9 +278,9 @@ TEST(Stream, ReconnectingLeavesNoDescriptorBehind) {
     for ([[maybe_unused]] const auto& entry : std::filesystem::directory_iterator("/proc/self/fd")) ++count;
     return count;
   };
-  ASSERT_TRUE(run.until([&] { return run.feed->health().reconnects >= 10; }));
+  ASSERT_TRUE(run.until([&] { return run.rig.listener.downs() >= 10; }));
   const auto before = descriptors();
-  ASSERT_TRUE(run.until([&] { return run.feed->health().reconnects >= 100; }));
+  ASSERT_TRUE(run.until([&] { return run.rig.listener.downs() >= 100; }));
   EXPECT_LE(descriptors(), before + 3);
 }
 

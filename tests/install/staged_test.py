@@ -30,6 +30,7 @@ share/doc/brimwatch/examples/etcd-try
 share/doc/brimwatch/volume.md
 share/doc/brimwatch/weekend.md
 share/fish/vendor_completions.d/brimwatch.fish
+share/lintian/overrides/brimwatch
 share/man/man1/brimwatch.1.gz
 share/man/man5/brimwatch-notice.5.gz
 share/man/man5/brimwatch-tape.5.gz
@@ -41,6 +42,10 @@ share/zsh/vendor-completions/_brimwatch
 # All samples, of which the manual and the README name some.
 SAMPLES = [f"share/doc/brimwatch/examples/{path.relative_to(SOURCE / 'config/samples')}"
            for path in (SOURCE / "config/samples").rglob("*") if path.is_file()]
+
+
+IS_RELEASE = "CMAKE_BUILD_TYPE:STRING=Release\n" in (pathlib.Path(BUILD) / "CMakeCache.txt").read_text()
+BILL_OF_MATERIALS = ["share/doc/brimwatch/brimwatch.spdx.json"] if IS_RELEASE else []
 
 
 class Staged(unittest.TestCase):
@@ -58,12 +63,13 @@ class Staged(unittest.TestCase):
 
     def test_holds_these_files_and_no_others(self):
         found = sorted(str(path.relative_to(self.root / "usr")) for path in self.root.rglob("*") if path.is_file())
-        self.assertEqual(found, sorted(FILES + SAMPLES))
+        self.assertEqual(found, sorted(FILES + SAMPLES + BILL_OF_MATERIALS))
 
     def test_all_may_read_and_none_but_the_owner_write(self):
         for path in self.root.rglob("*"):
             mode = stat.S_IMODE(path.stat().st_mode)
-            program = path.is_dir() or path.name in ("brimwatch", "demo-tape", "etcd-try") and "completions" not in str(path)
+            program = path.is_dir() or path.name in ("brimwatch", "demo-tape", "etcd-try", "make-house")
+            program = program and not (path.is_file() and {"completions", "overrides"} & set(path.parts))
             self.assertEqual(oct(mode), oct(0o755 if program else 0o644), path)
 
     def test_the_program_runs_and_says_its_version(self):

@@ -133,7 +133,9 @@ TEST(OpenJournal, BringsAnOlderOneThatHasNoCrossingsUpToDateWhenItWrites) {
   }
   run_sql(
       folder.file("j"),
-      "DROP TABLE speakers; DROP TABLE answers; DROP TABLE recipients; DROP TABLE crossings; PRAGMA user_version = 1");
+      "DROP TABLE newest_days; DROP TABLE newest_watches; DROP TABLE newest_symbols; DROP INDEX notices_by_symbol; "
+      "DROP INDEX holes_by_end; DROP TABLE speakers; DROP TABLE answers; DROP TABLE recipients; DROP TABLE crossings; "
+      "PRAGMA user_version = 1");
   const auto read_only = Journal::open_read_only(folder.file("j"));
   ASSERT_FALSE(read_only);
   EXPECT_THAT(read_only.error().text, HasSubstr("an older version"));

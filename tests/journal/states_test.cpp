@@ -119,6 +119,144 @@ TEST(States, ThatNoLongerChangeOutliveTheThinning) {
   EXPECT_THAT(must(journal->watch_states(kDay + 59)), testing::Contains(still));
 }
 
+/// What a plain list of all that was written says, the newest before a day: by a key and its day.
+struct Written {
+  std::map<std::pair<std::string, std::int64_t>, std::map<Date, WatchState>> watches;
+
+  void add(const WatchState& state) { watches[{state.symbol, state.pivot.micros}][state.day] = state; }
+  [[nodiscard]] std::vector<WatchState> before(Date day) const {
+    std::vector<WatchState> all;
+    for (const auto& [key, days] : watches) {
+      const auto later = days.lower_bound(day);
+      if (later != days.begin()) all.push_back(std::prev(later)->second);
+    }
+    return all;
+  }
+};
+
+TEST(States, BeforeAnyDayAreThoseOfAPlainListOfAllThatWasWritten) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  Written written;
+  EXPECT_THAT(must(journal->watch_states({})), IsEmpty());
+  for (int step = 0; step < 60; ++step) {
+    JournalBatch batch;
+    const Date day = kDay + (step * 7) % 23;  // to and fro, as replays of other days into one journal do
+    for (int i = step % 3; i < 20; i += 1 + step % 4) {
+      for (const std::int64_t pivot : {7, 11}) {
+        WatchState state = sample::watch_state("S" + std::to_string(i), day);
+        state.pivot = Price{pivot * 1'000'000};
+        state.crossing_time = Timestamp{step};
+        written.add(state);
+        batch.watches.push_back(state);
+      }
+    }
+    must(journal->commit(batch));
+  }
+  for (int i = 0; i <= 24; ++i) EXPECT_EQ(must(journal->watch_states(kDay + i)), written.before(kDay + i)) << i;
+  EXPECT_EQ(must(journal->watch_states({})), written.before(kDay + 24));
+  journal.reset();
+  EXPECT_EQ(must(sample::open(folder.file("j"))->watch_states({})), written.before(kDay + 24));
+}
+
+TEST(States, OfWhichTheNewestIsDamagedAreThoseOfTheDayBefore) {
+  sample::Folder folder;
+  const auto monday = sample::watch_state("KLVN", kDay, Side::under);
+  for (int i = 0; i < 3; ++i)
+    must(sample::open(folder.file("j"))->commit(states({i == 0 ? monday : sample::watch_state("KLVN", kDay + i)})));
+  Database file = must(Database::open(folder.file("j"), Database::Mode::write, "", 0));
+  must(file.run("UPDATE newest_watches SET sum = sum + 1"));
+  auto journal = sample::open(folder.file("j"));
+  EXPECT_THAT(must(journal->watch_states({})), ElementsAre(sample::watch_state("KLVN", kDay + 1)));
+  EXPECT_EQ(journal->damaged(), 1U);
+  must(file.run("UPDATE watch_states SET sum = sum + 1 WHERE as_of = (SELECT max(as_of) FROM watch_states)"));
+  EXPECT_THAT(must(journal->watch_states({})), ElementsAre(monday));
+  EXPECT_EQ(journal->damaged(), 3U);
+}
+
+/// Rows that a start reads do not grow with the days.
+TEST(States, ReadAtAStartAreAsManyAsThereAreWatches) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  for (int i = 0; i < 40; ++i) {
+    JournalBatch batch = states({sample::watch_state("KLVN", kDay + i)}, {sample::symbol_state("KLVN", kDay + i, i)});
+    batch.days = {{.day = kDay + i, .symbol = "KLVN", .volume = Shares::whole(i)}};
+    must(journal->commit(batch));
+  }
+  Database file = must(Database::open(folder.file("j"), Database::Mode::read, "", 0));
+  for (const char* table : {"newest_watches", "newest_symbols", "newest_days"})
+    EXPECT_EQ(must(file.number((std::string("SELECT count(*) FROM ") + table).c_str())), 1) << table;
+  EXPECT_EQ(must(file.number("SELECT count(*) FROM watch_states")), 39);
+}
+
+JournalBatch of_days(std::vector<DayRecord> days) {
+  JournalBatch batch;
+  batch.days = std::move(days);
+  return batch;
+}
+
+DayRecord day_record(const char* symbol, int day, int volume, double coverage = 1, bool half_day = false) {
+  return {
+      .day = kDay + day, .symbol = symbol, .volume = Shares::whole(volume), .coverage = coverage, .half_day = half_day};
+}
+
+/// Held against the records themselves, which are asked for symbol by symbol.
+void expect_newest_days_of_records(Journal& journal, std::size_t symbols) {
+  const CarriedDays newest = must(journal.newest_days());
+  EXPECT_EQ(newest.size(), symbols);
+  for (const auto& [symbol, days] : newest) {
+    const auto records = must(journal.days(symbol, kDay + 10'000, Journal::kNewestDays));
+    ASSERT_EQ(days.size(), records.size()) << symbol;
+    for (std::size_t i = 0; i < days.size(); ++i) {
+      EXPECT_EQ(days[i].day, records[i].day);
+      EXPECT_EQ(days[i].volume, records[i].volume);
+      EXPECT_EQ(days[i].coverage, records[i].coverage);
+      EXPECT_EQ(days[i].half_day, records[i].half_day);
+    }
+  }
+}
+
+TEST(NewestDays, AreThoseOfTheRecordsWhateverTheOrder) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  for (int step = 0; step < 90; ++step) {
+    const int day = (step * 11) % 47;  // some of them twice: a correction writes a day again
+    must(journal->commit(of_days(
+        {day_record("KLVN", day, 100 + step, 1.0 / (1 + step), step % 2 == 0), day_record("ORRI", step / 30, step)})));
+    expect_newest_days_of_records(*journal, 2);
+    if (HasFailure()) return;
+  }
+}
+
+TEST(NewestDays, OfADamagedRowAreReadFromTheRecords) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"));
+  for (int i = 0; i < 40; ++i) must(journal->commit(of_days({day_record("KLVN", i, i)})));
+  Database file = must(Database::open(folder.file("j"), Database::Mode::write, "", 0));
+  must(file.run("UPDATE newest_days SET days = x'00'"));
+  expect_newest_days_of_records(*journal, 1);
+  EXPECT_EQ(journal->damaged(), 1U);
+  must(journal->commit(of_days({day_record("KLVN", 40, 40)})));
+  expect_newest_days_of_records(*journal, 1);
+  EXPECT_EQ(journal->damaged(), 1U) << "mended by the next day";
+}
+
+// A journal of before there was the table gets it with all that its records say.
+TEST(NewestDays, OfAnOlderJournalComeFromItsRecords) {
+  sample::Folder folder;
+  {
+    auto journal = sample::open(folder.file("j"));
+    for (int i = 0; i < 40; ++i) must(journal->commit(of_days({day_record("KLVN", i, i), day_record("ORRI", i, 2 * i)})));
+  }
+  {
+    Database file = must(Database::open(folder.file("j"), Database::Mode::write, "", 0));
+    must(file.run(
+        "DROP TABLE newest_days; DROP TABLE newest_watches; DROP TABLE newest_symbols; DROP INDEX notices_by_symbol; "
+        "DROP INDEX holes_by_end; PRAGMA user_version = 5"));
+  }
+  expect_newest_days_of_records(*sample::open(folder.file("j")), 2);
+}
+
 TEST(States, OfAnotherLayoutAreReadByTheNamesOfTheirFields) {
   // As a version that had other fields would have written them: side and day in another order, one unknown, the rest
   // missing.

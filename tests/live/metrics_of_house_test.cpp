@@ -1,6 +1,6 @@
 // Each figure that the house puts into the metrics counts what its help says: something is done so many times, and the
-// text is read as a monitoring program reads it. Those of one feed and of the recorder are counted in tests/feeds and
-// tests/tape; the form of the text is held against the standard in tests/status.
+// text is read as a monitoring program reads it. Those of one feed are counted beside it, those of the recorder in
+// tests/app; the form of the text is held against the standard in tests/status.
 #include <cmath>
 #include <sstream>
 

@@ -5,6 +5,7 @@ sink and an SMTP server (aiosmtpd) that count what arrives. Needs root. For shar
 Run as `etcd_house.py --sinks CERT KEY ADDRESS` it is the two sinks: one JSON object a line for each thing that arrives.
 """
 import asyncio
+import contextlib
 import http.server
 import json
 import os
@@ -46,6 +47,7 @@ class Net:
     def __init__(self, machines=3):
         self.tag = f"bw{os.getpid() % 100000}"
         self.machines = range(1, machines + 1)
+        self.cut_off, self.cut_ports = set(), set()
         self.hub = f"{self.tag}h"
         run("ip", "netns", "add", self.hub)
         run("ip", "-n", self.hub, "link", "add", "br0", "type", "bridge")
@@ -68,13 +70,16 @@ class Net:
         return f"10.77.0.{i}"
 
     def cut(self, i):
+        self.cut_off.add(i)
         run("ip", "-n", self.hub, "link", "set", f"p{i}", "down")
 
     def mend(self, i):
         run("ip", "-n", self.hub, "link", "set", f"p{i}", "up")
+        self.cut_off.discard(i)
 
     def cut_port(self, i, port):
         """Nothing that machine sends to that TCP port arrives, not even at itself. Routing rules: no firewall is needed."""
+        self.cut_ports.add((i, port))
         run("ip", "-n", self.space(i), "rule", "add", "pref", "10", "ipproto", "tcp", "dport", port, "blackhole")
         if any(line.startswith("0:") for line in run("ip", "-n", self.space(i), "rule").splitlines()):
             run("ip", "-n", self.space(i), "rule", "add", "pref", "100", "table", "local")
@@ -82,6 +87,17 @@ class Net:
 
     def mend_port(self, i, port):
         run("ip", "-n", self.space(i), "rule", "del", "pref", "10", "ipproto", "tcp", "dport", port, "blackhole")
+        self.cut_ports.discard((i, port))
+
+    def mend_all(self):
+        for i in list(self.cut_off):
+            self.mend(i)
+        for i, port in list(self.cut_ports):
+            self.mend_port(i, port)
+
+    def pids(self, i):
+        """Of what runs on that machine."""
+        return [int(pid) for pid in run("ip", "netns", "pids", self.space(i)).split()]
 
     def within(self, i):
         return ["ip", "netns", "exec", self.hub if i == 0 else self.space(i)]
@@ -128,8 +144,8 @@ class House:
         self.members, self.daemons = {}, {}
         self.server_papers = {i: self.papers.make(f"m{i}", self.net.address(i)) for i in self.net.machines}
         self.client = self.papers.make("client", "127.0.0.1")
-        self.ticks = self.where / "ticks"
-        self.ticks.touch()
+        self.turn = 0
+        self.turn_ticks()
         (self.where / "word").write_text(self.PASSWORD)
         (self.where / "word").chmod(0o600)
         self.arrived, self.arrivals_lock = [], threading.Lock()
@@ -138,6 +154,26 @@ class House:
             self.start_member(i)
         self.wait_for_etcd()
         self.make_users()
+
+    def turn_ticks(self):
+        """A file of its own for each turn: what a daemon left behind may still read the one before."""
+        self.turn += 1
+        self.ticks = self.where / f"ticks{self.turn}"
+        self.ticks.touch()
+
+    def begin_anew(self):
+        """As it was made, in a tenth of the time: no daemon, nothing cut, etcd runs and knows nothing, nothing has arrived."""
+        self.end_daemons()
+        self.net.mend_all()
+        for i in self.net.machines:
+            self.members[i].send_signal(signal.SIGCONT)
+            if self.members[i].poll() is not None:
+                self.start_member(i)
+        self.wait_for_etcd(root=True)
+        self.etcdctl("del", "--prefix", "brimwatch/")
+        self.turn_ticks()
+        with self.arrivals_lock:
+            self.arrived = []
 
     # --- etcd ---
 
@@ -160,11 +196,11 @@ class House:
         self.members[i].kill()
         self.members[i].wait()
 
-    def etcdctl(self, *words, root=True, via=1, **more):
+    def etcdctl(self, *words, root=True, via=1, ends=None, **more):
         paper, key = self.client
         user = ["--user", f"root:{self.PASSWORD}"] if root else []
-        ends = ",".join(self.url(i) for i in self.net.machines if self.members[i].poll() is None)
-        return run(*self.net.within(via), "etcdctl", "--endpoints", ends, "--cacert", self.papers.ca, "--cert", paper, "--key", key,
+        ends = ends or [i for i in self.net.machines if self.members[i].poll() is None]
+        return run(*self.net.within(via), "etcdctl", "--endpoints", ",".join(map(self.url, ends)), "--cacert", self.papers.ca, "--cert", paper, "--key", key,
                    "--command-timeout", "10s", *user, *words, **more)
 
     def wait_for_etcd(self, root=False):
@@ -186,17 +222,22 @@ class House:
         plain("user", "grant-role", "root", "root")
         plain("auth", "enable")
 
+    def statuses(self):
+        """Of each member that runs, by machine."""
+        lives = [i for i in self.net.machines if self.members[i].poll() is None]
+        said = {one["Endpoint"]: one["Status"] for one in json.loads(self.etcdctl("endpoint", "status", "-w", "json"))}
+        return {i: said[self.url(i)] for i in lives if self.url(i) in said}
+
     def leader_of_etcd(self):
-        paper, key = self.client
-        for i in self.net.machines:
-            if self.members[i].poll() is not None:
-                continue
-            said = run(*self.net.within(i), "etcdctl", "--endpoints", self.url(i), "--cacert", self.papers.ca, "--cert", paper, "--key", key,
-                       "--user", f"root:{self.PASSWORD}", "endpoint", "status", "-w", "json")
-            status = json.loads(said)[0]["Status"]
-            if status["leader"] == status["header"]["member_id"]:
-                return i
-        return 0
+        found = [i for i, one in self.statuses().items() if one["leader"] == one["header"]["member_id"]]
+        return found[0] if found else 0
+
+    def lead_etcd(self, machine):
+        """Makes that machine's member etcd's leader."""
+        leader = self.leader_of_etcd()
+        if leader != machine:
+            member = self.statuses()[machine]["header"]["member_id"]
+            self.etcdctl("move-leader", f"{member:x}", ends=[leader])
 
     # --- sinks ---
 
@@ -286,11 +327,21 @@ kinds = ["crossed"]
             file.write(json.dumps({"time": f"2026-10-14T{10 + second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}-04:00",
                                    "symbol": symbol, "price": price, "size": size}) + "\n")
 
-    def close(self):
+    def end_daemons(self):
+        """With what they started."""
         for daemon in self.daemons.values():
             if daemon.process and daemon.process.poll() is None:
                 daemon.process.send_signal(signal.SIGCONT)
             daemon.close()
+        self.daemons = {}
+        members = {process.pid for process in self.members.values()}
+        for pid in [pid for i in self.net.machines for pid in self.net.pids(i)]:
+            if pid not in members:
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(pid, signal.SIGKILL)
+
+    def close(self):
+        self.end_daemons()
         for process in [*self.members.values(), self.sinks]:
             process.kill()
             process.wait()
@@ -333,7 +384,8 @@ def be_sinks(paper, key, address):
             return "250 2.0.0 taken"
 
     web = http.server.ThreadingHTTPServer((address, 8443), Hook)
-    web.socket = context.wrap_socket(web.socket, server_side=True)
+    # The handshake on each connection's own thread: a machine that is cut off in the middle of one would hold up all others.
+    web.socket = context.wrap_socket(web.socket, server_side=True, do_handshake_on_connect=False)
     threading.Thread(target=web.serve_forever, daemon=True).start()
     mail = Controller(Mail(), hostname=address, port=8465, ssl_context=context)
     mail.start()

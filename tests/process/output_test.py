@@ -146,10 +146,52 @@ class House:
         self.daemon.write(good)
         return taken + refused + self.there("reload", "--config", "b.toml")
 
+    def acknowledged(self):
+        """Two of the notices that the journal has, and one that it does not have."""
+        ids = [one["id"] for one in self.objects("journal", "--journal", "demo.db", "--last", "2")]
+        done = self.objects("journal", "ack", *ids, "--journal", "demo.db")
+        return done + self.objects("journal", "ack", "2026-10-14/NIVO/1.00/crossed/1", "--journal", "demo.db", ok=(1,))
+
+    def backed_up(self):
+        return self.objects("journal", "backup", "backup.db", "--journal", "demo.db")
+
+    def restored(self):
+        self.run("journal", "backup", "another.db", "--journal", "demo.db")
+        return self.objects("journal", "restore", "another.db", "--journal", "restored.db")
+
+    def shared(self):
+        """Two machines of a shared house, with a real etcd of one member: as the one that speaks sees them, and it hands over."""
+        client, peer = (f"http://127.0.0.1:{self.free_port()}" for _ in range(2))
+        etcd = subprocess.Popen(["etcd", "--name", "m", "--data-dir", self.where / "etcd", "--listen-client-urls", client,
+                                 "--advertise-client-urls", client, "--listen-peer-urls", peer, "--initial-advertise-peer-urls", peer,
+                                 "--initial-cluster", f"m={peer}"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        machines = [Daemon(PROGRAM, f'[shared]\nname = "{name}"\nhouse = "mine"\netcd = ["{client}"]\ninsecure_loopback = true\n'
+                                    '[[watch]]\nsymbol = "KLVN"\npivot = 48.35\n[[feed]]\nkind = "pipe"\n'
+                                    'command = ["/bin/sleep", "infinity"]\n') for name in ("home", "cloud")]
+        try:
+            for machine, role in zip(machines, ("speaking", "standing by")):
+                machine.start()
+                wait_for(role, lambda: machine.now()["shared"]["role"] == role)
+            wait_for("both to be seen", lambda: len(machines[0].now()["shared"]["members"]) == 2)
+            ask = lambda *words: self.objects("shared", *words, "--socket", str(machines[0].where / "sock"))
+            return ask() + ask("hand-over")
+        finally:
+            for machine in machines:
+                machine.close()
+            etcd.kill()
+            etcd.wait()
+
     def log(self):
-        """A daemon of its own that ends at once, for want of a lock: its log on standard error."""
-        done = subprocess.run([PROGRAM, "run", "--config", "b.toml", "--json"], capture_output=True, text=True, cwd=self.where)
-        return [json.loads(line) for line in done.stderr.splitlines()]
+        """What begins, and ends at once: for want of a lock, and of a sound configuration. All that it says is lines of the log."""
+        (self.where / "doubtful.toml").write_text((self.where / "b.toml").read_text().replace('["weekend.toml"]', '["weekend.toml", "none*.toml"]'))
+        (self.where / "wrong.toml").write_text("[rules]\nrange = -5\n")
+        lines = []
+        for name, code in (("b.toml", 6), ("doubtful.toml", 6), ("wrong.toml", 3)):
+            done = subprocess.run([PROGRAM, "run", "--config", name, "--json"], capture_output=True, text=True, cwd=self.where)
+            assert (done.returncode, done.stdout) == (code, ""), done
+            lines += [json.loads(line) for line in done.stderr.splitlines()]
+        assert {"warning", "error"} <= {line["level"] for line in lines}, lines
+        return lines
 
 
 def config(*words):
@@ -173,7 +215,7 @@ def amid(before, way, after):
     return lambda house: (before(house), way(house), after(house))[1]
 
 
-# A command -> what it prints, as objects. "shared" needs several machines, which are not here.
+# A command -> what it prints, as objects.
 COMMANDS = {
     "ack": in_turn(there("ack", "KLVN"), refused("ack", "NIVO")),
     "bought": in_turn(there("bought", "ORRJ", "112", "--shares", "50"), there("sold", "ORRJ")),
@@ -190,10 +232,13 @@ COMMANDS = {
     "history update": config("history", "update", "KLVN"),
     "holding": amid(there("bought", "TZAM", "23.6"), there("holding"), there("sold", "TZAM")),
     "journal": lambda house: house.objects("journal", "--journal", "demo.db", "--deliveries"),
+    "journal ack": House.acknowledged,
     "journal answers": lambda house: house.objects("journal", "answers", "--journal", "j.db"),
+    "journal backup": House.backed_up,
     "journal export": in_turn(*[lambda house, kind=kind: house.objects("journal", "export", kind, "--journal", "demo.db")
                               for kind in ("notices", "deliveries", "answers", "days", "holes")]),
     "journal prune": lambda house: house.objects("journal", "prune", "--dry-run", "--journal", "demo.db"),
+    "journal restore": House.restored,
     "learn": in_turn(lambda house: house.objects("learn", "minutes", "--grade", "--at", "60"),
                      lambda house: house.objects("learn", "minutes", "--grade", "--at-crossings", "--high", "5")),
     "now": there("now"),
@@ -201,13 +246,15 @@ COMMANDS = {
     "page devices": House.devices,
     "page pair": there("page", "pair"),
     "page revoke": House.revoke,
-    "prepare": in_turn(config("prepare", "history", "--why"), config("prepare", "history", "--grade")),
+    # Only the stocks that the source has years of can be graded, and it depends on the daemon's pace when they are there.
+    "prepare": amid(config("history", "update"),
+                    in_turn(config("prepare", "history", "--why"), config("prepare", "history", "--grade")), lambda house: []),
     "reload": House.reload,
     "replay": lambda house: house.objects("replay", "day.csv", "--config", "demo.toml", "--stats"),
     "review": in_turn(*[lambda house, both=both: house.objects("review", *both, "--day", DAY, "--config", "demo.toml")
                         for both in (("--journal", "demo.db"), ("--journal", "demo.db", "--journal", "j.db"))]),
     "run": House.log,
-    "shared": lambda house: [],
+    "shared": House.shared,
     "sold": in_turn(there("bought", "KLVN", "48.1"), there("sold", "KLVN", "48.2")),
     "watch add": there("watch", "add", "NIVO", "27.60"),
     "watch drop": in_turn(there("watch", "add", "NIVU", "27.60"), there("watch", "drop", "NIVU")),
@@ -215,7 +262,6 @@ COMMANDS = {
     "watch mute": there("watch", "mute", "KLVN"),
     "watch unmute": in_turn(there("watch", "mute", "KLVN"), there("watch", "unmute", "KLVN")),
 }
-WITHOUT_ONE_HERE = {"shared"}
 
 
 def shape_of(values):
@@ -265,8 +311,7 @@ class Output(unittest.TestCase):
                                                 "definitions": self.schema["definitions"]})
             with self.subTest(command=command):
                 lines = way(self.house)
-                if command not in WITHOUT_ONE_HERE:
-                    self.assertTrue(lines)
+                self.assertTrue(lines)
                 for line in lines:
                     errors = [error.message for one in judge.iter_errors(line) for error in (one.context or [one])]
                     self.assertEqual(errors, [], json.dumps(line)[:600])
@@ -305,7 +350,7 @@ if __name__ == "__main__":
         seen = {}
         for command, way in COMMANDS.items():
             try:
-                seen[command] = shape_of(way(house)) if command not in WITHOUT_ONE_HERE else {}
+                seen[command] = shape_of(way(house))
             except Exception as error:  # of a command that is not brought to print yet
                 print(f"{command}: {error}", file=sys.stderr)
         house.close()

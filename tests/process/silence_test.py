@@ -6,20 +6,28 @@ What is expected is what scripts/demo-tape writes into the days on purpose (an o
 on), read here from its tape by Python. The golden file tests/golden/silence.txt holds the words, lines of at most 80 columns.
 """
 import csv
+import datetime
 import difflib
+import importlib.util
 import json
 import os
 import pathlib
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
 import tempfile
 import unittest
 
+from live_support import Daemon, wait_for
+
 PROGRAM, SOURCE = sys.argv[1], pathlib.Path(sys.argv[2])
 GOLDEN = SOURCE / "tests/golden/silence.txt"
 DAY, HALF_DAY = "2026-10-14", "2026-11-27"
+SPEC = importlib.util.spec_from_file_location("make", SOURCE / "tests/journal/released/make.py")
+MAKE = importlib.util.module_from_spec(SPEC)
+SPEC.loader.exec_module(MAKE)
 
 
 class Silence(unittest.TestCase):
@@ -142,6 +150,86 @@ class Silence(unittest.TestCase):
         closed = self.ask("KLVN", "--journal", "none.db", day="2026-10-17")  # a Saturday
         self.assertEqual(closed["verdict"], "not-crossed")
         self.assertIn("closed", closed["summary"])
+
+    # --- what only the journal knows: rows as daemon/journal/row_sum.h has them, by the maker of the released journals
+
+    def journal_with(self, name, *rows):
+        """A journal of its own, with rows that a daemon would have written on that day: (table, values ...)."""
+        self.run_program("replay", "half-day.csv", "--config", "brimwatch.toml", "--journal", name)  # of a later day
+        database = sqlite3.connect(self.where / name)
+        for table, *values in rows:
+            MAKE.put(database, table, *values)
+        database.commit()
+        database.close()
+        return name
+
+    def at(self, clock):
+        """Nanoseconds since 1970 of a time in New York on that day, which has daylight time."""
+        return int(datetime.datetime.fromisoformat(f"{DAY}T{clock}-04:00").timestamp()) * 10**9
+
+    def mute(self, kind, clock, until="", number=1):
+        days = (datetime.date.fromisoformat(DAY) - datetime.date(1970, 1, 1)).days
+        return ("answers", number, f"own/{number}", kind, "page", self.at(clock), self.at(clock), days, "KLVN", 48_350_000, 0, 0,
+                self.at(until) if until else 0, 0, 0, "", "")
+
+    def test_muted_by_its_user(self):
+        said = self.journal_with("muted.db", self.mute("mute", "09:31:00", "15:00:00"))
+        self.run_program("replay", "day.csv", "--config", "brimwatch.toml", "--journal", said, "--answers", said)
+        answer = self.ask("KLVN", "--journal", said)
+        cause = self.cause(answer, "muted")
+        self.assertEqual((cause["at"], cause["to"]), (f"{DAY}T09:31:00-04:00", f"{DAY}T15:00:00-04:00"))
+        self.assertIn("muted by page until 15:00", cause["what"])
+        self.assertIn("brimwatch watch unmute KLVN", cause["to_do"])
+        self.assertEqual(answer["verdict"], "kept")
+        self.assertGreaterEqual(self.cause(answer, "kept-muted")["numbers"]["price"], 48.35)
+        self.assertNotIn("told", self.words(answer))
+
+    def test_muted_and_heard_again_before_it_crossed(self):
+        said = self.journal_with("heard.db", self.mute("mute", "09:31:00", "15:00:00"), self.mute("unmute", "09:32:00", number=2))
+        self.run_program("replay", "day.csv", "--config", "brimwatch.toml", "--journal", said, "--answers", said)
+        answer = self.ask("KLVN", "--journal", said)
+        self.assertEqual(answer["verdict"], "told")
+        self.assertEqual([word for word in self.words(answer) if "muted" in word], ["muted", "unmuted"])
+
+    def test_a_feed_that_was_blind(self):
+        said = self.journal_with("blind.db", ("holes", "plug", "", self.at("11:00:00"), self.at("11:12:00"), "no data"),
+                                 ("holes", "plug", "ODLY", self.at("12:00:00"), self.at("12:05:00"), ""),
+                                 ("holes", "plug", "", self.at("13:00:00"), self.at("13:00:30"), "too short to be a cause"))
+        answer = self.ask("KLVN", "--journal", said, "--tape", "half-day.csv")
+        hole = self.cause(answer, "hole")
+        self.assertEqual(hole["numbers"], {"minutes": 12})
+        self.assertEqual((hole["at"], hole["to"]), (f"{DAY}T11:00:00-04:00", f"{DAY}T11:12:00-04:00"))
+        self.assertIn("feed plug was blind for 12 min", hole["what"])
+        self.assertIn("no data", hole["what"])
+        self.assertEqual(self.words(answer).count("hole"), 1)
+        self.assertEqual(self.words(self.ask("ODLY", "--journal", said)).count("hole"), 2, "and its own")
+
+    def test_a_channel_that_failed(self):
+        """By a daemon whose one channel gets through, and whose other, a program, ends with 1."""
+        daemon = Daemon(PROGRAM)
+        self.addCleanup(daemon.close)
+        (daemon.where / "ticks").write_text("".join(json.dumps(
+            {"time": f"{DAY}T10:00:{second:02d}-04:00", "symbol": "KLVN", "price": price, "size": 500}) + "\n"
+            for second, price in enumerate((48.0, 48.2, 48.4, 48.41, 48.42))))
+        config = ('[[watch]]\nsymbol = "KLVN"\npivot = 48.35\nnormal_volume = 1_300_000\n[[feed]]\nname = "main"\nkind = "pipe"\n'
+                  f'command = ["tail", "-n", "+1", "-f", "{daemon.where}/ticks"]\n'
+                  '[[channel]]\nname = "good"\nkind = "command"\ncommand = ["/bin/true"]\n'
+                  '[[channel]]\nname = "hook"\nkind = "command"\ncommand = ["/bin/false"]\n')
+        daemon.write(config)
+        daemon.start()
+
+        def became():
+            rows = [json.loads(line) for line in self.run_program("journal", "--journal", daemon.journal, "--json", "--symbol", "KLVN",
+                                                                  "--deliveries").splitlines()]
+            crossed = next((row["id"] for row in rows if row.get("kind") == "crossed"), None)
+            found = {row["channel"]: row for row in rows if row.get("delivery_of") == crossed}
+            return found if len(found) == 2 and found["good"]["done"] and found["hook"]["reply"] else None
+
+        rows = wait_for("both channels", became)
+        self.assertEqual((rows["good"]["state"], rows["hook"]["state"] == "delivered"), ("delivered", False))
+        what = self.cause(self.ask("KLVN", "--journal", str(daemon.journal), config=config), "told")["what"]
+        self.assertRegex(what, r"\bgood delivered \d\d:\d\d")
+        self.assertRegex(what, rf"\bhook {rows['hook']['state']}\b.*\({re.escape(rows['hook']['reply'])}\)")
 
     def test_neither_journal_nor_tape(self):
         config = self.config.replace('file = "day.csv"', 'file = "gone.csv"')

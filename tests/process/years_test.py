@@ -216,6 +216,7 @@ class Years(PipeCase):
         self.start()
         self.cross()
         self.under_load()
+        wait_for("some deliveries", lambda: self.rows(self.daemon.journal, "SELECT 1 FROM deliveries WHERE done <> 0"))
         gone = json.loads(self.journal("prune", "--deliveries", 1, "--json"))
         self.assertGreater(gone["deliveries"], 0)
         seen = self.daemon.feed("plug")["ticks"]
@@ -232,7 +233,7 @@ class Years(PipeCase):
         left_out = lambda: self.daemon.feed("plug")["recognised"].get("of_past_days", 0)
         wait_for("that all are left out", lambda: left_out() == 600)
         self.assertEqual(self.rows(self.daemon.journal, "SELECT 1 FROM notices WHERE kind <> 'self-check'"), [])
-        self.assertEqual(self.rows(self.daemon.journal, "SELECT 1 FROM watch_states"), [])
+        self.assertEqual(self.rows(self.daemon.journal, "SELECT 1 FROM newest_watches"), [])
         self.assertIn(f"what comes is of {past}, a day that is over, and is left out until the present comes", self.daemon.said())
         self.assertEqual(self.daemon.said().count("a day that is over"), 1, "said once, not at each")
         self.stop()

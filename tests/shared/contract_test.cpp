@@ -142,6 +142,8 @@ TEST_P(Contract, reads_in_a_transaction_what_it_has_just_written) {
   EXPECT_EQ(entry.changed, answer.revision);
   const LogAnswer again = log->ask(put("a", "other"));
   EXPECT_EQ(again.revision, answer.revision + 1);
+  EXPECT_GT(answer.term, 0U);
+  EXPECT_EQ(again.term, answer.term) << "nobody was elected meanwhile";
   EXPECT_EQ(again.pages.at(0).entries.at(0).created, answer.revision);
   EXPECT_EQ(again.pages.at(0).entries.at(0).changed, again.revision);
 }

@@ -16,6 +16,7 @@ class FakeLog {
   /// Leases that have ended by then end, and their keys go.
   void advance(Nanos now) {
     now_ = now;
+    if (held_) return;
     for (auto lease = leases_.begin(); lease != leases_.end();) {
       if (lease->second.until > now) {
         ++lease;
@@ -50,11 +51,18 @@ class FakeLog {
       case LogRequest::Kind::commit:
         return commit(request);
     }
-    answer.revision = revision_;
+    answer.revision = revision_, answer.term = term_;
     return answer;
   }
 
   void set_full(bool full) { full_ = full; }
+  /// Without a leader of its own nothing ends.
+  void hold_leases(bool hold) { held_ = hold; }
+  /// Another of its own members leads: every lease begins anew, and a timeout of the election longer (etcd's lessor).
+  void elect() {
+    ++term_;
+    for (auto& [id, lease] : leases_) lease.until = std::max(lease.until, now_ + lease.ttl + kSecond / 2);
+  }
   /// What was before now can be read as it was then no more.
   void compact() { compacted_ = revision_; }
   [[nodiscard]] const LogEntry* find(const std::string& key) const { return at(key, revision_); }
@@ -104,7 +112,7 @@ class FakeLog {
       ++revision_;
       for (const LogWrite& write : request.writes) write_one(write);
     }
-    answer.revision = revision_;
+    answer.revision = revision_, answer.term = term_;
     for (const LogRange& range : request.ranges) answer.pages.push_back(read(range));
     return answer;
   }
@@ -154,7 +162,8 @@ class FakeLog {
   Revision revision_ = 1, compacted_ = 0;
   std::int64_t last_lease_ = 7000;
   Nanos now_ = 0;
-  bool full_ = false;
+  std::uint64_t term_ = 2;
+  bool full_ = false, held_ = false;
 };
 
 }  // namespace brimwatch::test

@@ -40,6 +40,7 @@ TEST(Gateway, a_renewal_without_a_time_is_of_a_lease_that_has_ended) {
       R"({"result":{"header":{"cluster_id":"324952591200643719","revision":"1","raft_term":"2"},"ID":"12345"}})");
   ASSERT_TRUE(gone.is_done());
   EXPECT_EQ(gone.ttl, 0);
+  EXPECT_EQ(gone.term, 2U);
   const LogAnswer alive =
       gateway_answer(renewal(), 200, R"({"result":{"header":{"revision":"1"},"ID":"12345","TTL":"2"}})");
   EXPECT_EQ(alive.ttl, 2 * kSecond);

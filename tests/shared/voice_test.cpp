@@ -137,6 +137,52 @@ TEST_F(Voices, one_that_is_cut_off_speaks_alone_and_says_so_and_uploads_later) {
   EXPECT_EQ(home.keeper->shared_counters().uploaded, 1U);
 }
 
+TEST_F(Voices, what_nobody_told_is_told_also_where_an_election_of_the_log_itself_kept_the_lease_alive) {
+  begin();
+  run(10 * kSecond);
+  home.die();  // with the log's leader
+  cloud.link.cut = true;
+  cloud.say("n1");
+  log.hold_leases(true);
+  run(3 * kSecond);
+  log.advance(time.steady());
+  log.elect();
+  log.hold_leases(false);
+  cloud.link.cut = false;
+  run(10 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::speaking);
+  EXPECT_THAT(cloud.told, ElementsAre("n1"));
+}
+
+TEST_F(Voices, what_was_told_alone_is_the_logs_again_when_it_leads) {
+  begin();
+  home.say("n1");
+  run(kSecond);
+  home.note("n1", DeliveryState::sending);
+  run(kSecond);
+  cloud.die();
+  home.link.cut = true;
+  run(10 * kSecond);
+  ASSERT_EQ(home.role(), Role::alone);
+  home.note("n1", DeliveryState::delivered, 2);
+  run(kSecond);
+  home.link.cut = false;
+  run(20 * kSecond);
+  EXPECT_EQ(home.role(), Role::speaking);
+  EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));
+}
+
+TEST_F(Voices, what_is_open_and_said_alone_says_that_another_may_tell_it_too) {
+  begin();
+  home.say("n1");
+  run(kSecond / 2);
+  home.link.cut = true;  // and cloud takes its delivery up
+  run(10 * kSecond);
+  EXPECT_EQ(home.role(), Role::alone);
+  EXPECT_THAT(cloud.taken_up_texts, ElementsAre("text"));
+  EXPECT_THAT(home.taken_up_texts, ElementsAre("text\n          home speaks alone; another machine may tell this too."));
+}
+
 TEST_F(Voices, a_standby_without_the_log_waits_before_it_speaks) {
   begin();
   home.die();
@@ -193,6 +239,43 @@ TEST_F(Voices, a_log_without_room_does_not_silence_who_speaks) {
   log.set_full(false);
   run(30 * kSecond);
   EXPECT_NE(log.find("brimwatch/mine/notice/n1"), nullptr);
+}
+
+TEST_F(Voices, what_a_full_log_refused_takes_nothing_newer_back) {
+  const auto in_log = [&](const char* id) {
+    return log.find("brimwatch/mine/delivery/" + std::string(id) + "/mail")->value;
+  };
+  begin();
+  home.say("n1");
+  run(kSecond);
+  log.set_full(true);
+  home.note("n1", DeliveryState::sending);
+  home.say("n2");
+  home.note("n2", DeliveryState::sending);
+  run(kSecond);
+  log.set_full(false);
+  for (const char* const id : {"n1", "n2"}) home.note(id, DeliveryState::delivered);
+  run(30 * kSecond);
+  for (const char* const id : {"n1", "n2"}) EXPECT_THAT(in_log(id), HasSubstr("\"delivered\"")) << id;
+}
+
+TEST_F(Voices, what_was_owed_is_the_next_ones_who_has_gone_on_with_it) {
+  begin();
+  home.say("n1");
+  run(kSecond);
+  log.set_full(true);
+  home.note("n1", DeliveryState::sending);
+  run(kSecond);
+  home.keeper->voice().step_down("handed over", [](bool) {});
+  log.set_full(false);
+  run(5 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::speaking);
+  cloud.note("n1", DeliveryState::delivered, 2);
+  run(kSecond);
+  cloud.keeper->voice().step_down("handed over", [](bool) {});
+  run(kMinute);
+  ASSERT_EQ(home.role(), Role::speaking);
+  EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));
 }
 
 TEST_F(Voices, acknowledgements_reach_every_machine_whoever_speaks) {

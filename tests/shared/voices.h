@@ -42,6 +42,7 @@ struct Machine {
   std::shared_ptr<SpeakingRight> right = std::make_shared<SpeakingRight>();
   std::unique_ptr<SharedKeeper> keeper;
   std::vector<std::string> told, heard, taken_up, acknowledged;  ///< ids
+  std::vector<std::string> taken_up_texts;
   std::vector<std::string> texts, takeovers, log;
   std::vector<WatchState> adopted;
   std::vector<Answer> answers;  ///< in force here, in the order in which they took effect
@@ -67,8 +68,10 @@ struct Machine {
     };
     house.speak = house.take_up = [this](const std::vector<OpenDelivery>& open) {
       speaks = true;
-      for (const OpenDelivery& one : open)
+      for (const OpenDelivery& one : open) {
         taken_up.push_back(one.row.notice_id + " " + std::string(to_string(one.row.state)));
+        taken_up_texts.push_back(one.record.text);
+      }
     };
     house.stand_by = [this] { speaks = false; };
     house.acknowledge = [this](const std::string& id, Timestamp) { acknowledged.push_back(id); };
@@ -151,6 +154,13 @@ struct Machine {
   void die() { alive.reset(), runs = false, link.cut = true; }
   [[nodiscard]] Role role() const { return keeper->voice().role(); }
   [[nodiscard]] bool may_speak() const { return right->holds(time.steady()); }
+  /// What has become of a message.
+  void note(const std::string& id, DeliveryState state, int attempts = 1) {
+    JournalBatch batch;
+    batch.deliveries.push_back({.notice_id = id, .channel = "mail", .state = state, .attempts = attempts});
+    if (state == DeliveryState::delivered) batch.deliveries.back().done = time.truth();
+    keeper->submit(std::move(batch), {});
+  }
   void say(const std::string& id, Side side = Side::inside, int crossings = 1) {
     JournalBatch batch;
     NoticeRecord record;

@@ -64,6 +64,7 @@ void Sink::arrive(const Message& message) {
   if (message.id.find("/again-") != std::string::npos) return;
   for (const NoticeRecord& notice : message.notices) {
     Arrivals& one = arrivals_[notice.id];
+    if (notice.text.find("another machine may tell this too") != std::string::npos) ++one.alone;
     if (one.times++ > 0) continue;
     one.first = time_.truth();
     one.order = order_++;

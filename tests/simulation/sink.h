@@ -17,6 +17,7 @@ struct Arrivals {
   int times = 0;          ///< messages that carried it, repetitions until acknowledged left out
   int unsure = 0;         ///< attempts whose outcome the daemon cannot know
   int refused = 0;        ///< refusals for good
+  int alone = 0;          ///< of those times, how often its text said that another machine may tell it too
   Timestamp first;        ///< true time
   std::size_t order = 0;  ///< among all arrivals at this sink
 };

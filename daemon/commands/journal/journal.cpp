@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cstdio>
 #include <memory>
+#include <nlohmann/json.hpp>
 
 #include "commands/command.h"
 #include "commands/journal/journal_answers.h"
@@ -151,6 +152,13 @@ void run_list(const JournalAsk& ask, CommandContext& context) {
   if (printer.count() == 0 && !context.json) write_text(stderr, "No notice fits.\n");
 }
 
+void print_acknowledged(const std::string& id, const Status& done) {
+  nlohmann::ordered_json line;
+  if (done) line["acknowledged"] = id;
+  else line["error"] = done.error().text;
+  write_json(stdout, line.dump() + "\n");
+}
+
 void run_ack(const JournalAsk& ask, CommandContext& context) {
   const std::string path = journal_path(ask, context);
   if (auto there = Journal::open_read_only(path, {.check = false}); !there)
@@ -158,8 +166,10 @@ void run_ack(const JournalAsk& ask, CommandContext& context) {
   auto journal = Journal::open(path, {.check = false});
   if (!journal) return complain(context, journal.error().text, kBadInput);
   for (const std::string& id : ask.ids) {
-    if (auto status = (*journal)->acknowledge(id, wall_now()); !status) complain(context, status.error().text, kFailed);
-    else if (!context.json) print_out("acknowledged %s\n", id.c_str());
+    const Status done = (*journal)->acknowledge(id, wall_now());
+    if (!done) complain(context, done.error().text, kFailed);
+    if (context.json) print_acknowledged(id, done);
+    else if (done) print_out("acknowledged %s\n", id.c_str());
   }
 }
 

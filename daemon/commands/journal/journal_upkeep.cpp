@@ -1,5 +1,6 @@
 #include "commands/journal/journal_upkeep.h"
 
+#include <filesystem>
 #include <memory>
 #include <nlohmann/json.hpp>
 
@@ -18,6 +19,15 @@ namespace brimwatch {
 namespace {
 
 using PathOf = std::function<std::string()>;
+using Line = nlohmann::ordered_json;
+
+void print_line(const Line& line) { write_json(stdout, line.dump() + "\n"); }
+
+std::uintmax_t size_of(const std::string& path) {
+  std::error_code none;
+  const auto size = std::filesystem::file_size(path, none);
+  return none ? 0 : size;
+}
 
 void run_backup(const std::string& journal, const std::string& file, CommandContext& context) {
   const std::string to = absolute_path(file, current_directory(), home_directory());
@@ -25,12 +35,12 @@ void run_backup(const std::string& journal, const std::string& file, CommandCont
     context.exit = tell(done.error(), kFailed);
     return;
   }
-  if (!context.json)
-    print_out(
-        "%s is written, and sound: all of %s up to now, in one file.\n"
-        "A plain copy of the journal's file while a daemon runs is no backup. "
-        "Learned curves, configuration and watch lists are files of their own: copy them too.\n",
-        to.c_str(), journal.c_str());
+  if (context.json) return print_line({{"backup", to}, {"journal", journal}, {"bytes", size_of(to)}});
+  print_out(
+      "%s is written, and sound: all of %s up to now, in one file.\n"
+      "A plain copy of the journal's file while a daemon runs is no backup. "
+      "Learned curves, configuration and watch lists are files of their own: copy them too.\n",
+      to.c_str(), journal.c_str());
 }
 
 void run_restore(const std::string& journal, const std::string& file, bool plain_copy, CommandContext& context) {
@@ -40,12 +50,13 @@ void run_restore(const std::string& journal, const std::string& file, bool plain
     context.exit = tell(Error{lock.error().text}, kFailed);
     return;
   }
-  if (const Status done = restore_journal(absolute_path(file, current_directory(), home_directory()), path, plain_copy);
-      !done) {
+  const std::string from = absolute_path(file, current_directory(), home_directory());
+  if (const Status done = restore_journal(from, path, plain_copy); !done) {
     context.exit = tell(done.error(), kFailed);
     return;
   }
-  if (!context.json) print_out("%s is there again; start with: brimwatch run\n", path.c_str());
+  if (context.json) return print_line({{"journal", path}, {"backup", from}});
+  print_out("%s is there again; start with: brimwatch run\n", path.c_str());
 }
 
 struct PruneAsk {
@@ -60,12 +71,11 @@ JournalKeep kept_by(const PruneAsk& ask, const KeepSettings& set) {
 }
 
 void print_pruned(const PrunedRows& gone) {
-  const nlohmann::ordered_json line{{"notices", gone.notices},
-                                    {"deliveries", gone.deliveries},
-                                    {"day_records", gone.day_records},
-                                    {"holes", gone.holes},
-                                    {"states", gone.states}};
-  write_json(stdout, line.dump() + "\n");
+  print_line({{"notices", gone.notices},
+              {"deliveries", gone.deliveries},
+              {"day_records", gone.day_records},
+              {"holes", gone.holes},
+              {"states", gone.states}});
 }
 
 void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& context) {

@@ -55,6 +55,9 @@ def rows_of_version(database, version):
         put(database, "recipients", 2, "mail", "anna@example.org")
     elif version == 4:
         put(database, "speakers", 1, "left")
+    elif version == 5:
+        day = at // 86_400_000_000_000
+        put(database, "answers", 1, "left/1", "bought", "page", at, at, day, "KLVN", 20_050_000, 20_100_000, 100_000_000, 0, 0, 0, "", "")
 
 
 def main():

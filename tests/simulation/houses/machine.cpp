@@ -1,5 +1,6 @@
 #include "houses/machine.h"
 
+#include <cstdio>
 #include <stdexcept>
 
 #include "journal/backlog.h"
@@ -98,6 +99,11 @@ class NoRecords final : public Records {
 
 }  // namespace
 
+void Street::say(const std::string& who, std::string_view what) const {
+  if (!trace) return;
+  std::printf("%s %s: %.*s\n", to_rfc3339(time.truth()).c_str(), who.c_str(), static_cast<int>(what.size()), what.data());
+}
+
 struct Machine::Life {
   Machine& machine;
   std::shared_ptr<int> alive = std::make_shared<int>(0);
@@ -145,7 +151,7 @@ struct Machine::Life {
     world.wall = [&street] { return street.time.wall(); };
     world.steady = [&street] { return street.time.steady(); };
     world.post = later();
-    world.say = world.trouble = [](LogLevel, std::string_view) {};
+    world.say = world.trouble = [this](LogLevel, std::string_view text) { machine.street_.say(machine.name_, text); };
     world.make_feed = [this](const FeedSettings&) -> Result<std::unique_ptr<Feed>> {
       Street& here = machine.street_;
       return std::make_unique<SourceFeed>(machine.source_, here.time, desk->symbols(),
@@ -220,7 +226,7 @@ struct Machine::Life {
     SharedKeeper::World world;
     world.boot = [&street] { return street.time.steady(); };
     world.wall = [&street] { return street.time.wall(); };
-    world.say = [](LogLevel, std::string_view) {};
+    world.say = [this](LogLevel, std::string_view text) { machine.street_.say(machine.name_, text); };
     world.describe = [this] {
       SharedMember member{.name = {}, .version = "1"};
       member.feed = machine.feed_at_takeover_ ? "at-takeover" : "own", member.direct = machine.door_;
@@ -275,16 +281,20 @@ Machine::Machine(Street& street, std::string name, std::string folder, std::uint
 Machine::~Machine() = default;
 
 void Machine::start() {
-  if (life_ == nullptr) life_ = std::make_unique<Life>(*this);
+  if (life_ != nullptr) return;
+  street_.say(name_, "starts");
+  life_ = std::make_unique<Life>(*this);
 }
 
 void Machine::kill() {
   if (life_ == nullptr) return;
+  street_.say(name_, "is killed");
   life_->alive.reset();
   life_.reset();
 }
 
 void Machine::stand_still(Nanos span) {
+  street_.say(name_, "stands still");
   stands_still_ = link_.cut = true;
   street_.time.after(span, [this] { stands_still_ = link_.cut = false; });
 }

@@ -28,6 +28,8 @@ struct Street {
   Settings settings;
   Tally& tally;
   std::map<std::string, Machine*> doors{};  ///< where members are asked directly, by address
+  bool trace = false;                       ///< what happens is printed
+  void say(const std::string& who, std::string_view what) const;
 };
 
 class Machine {
