@@ -387,7 +387,8 @@ struct Daemon::Impl {
     }
     if (right == nullptr) return std::make_unique<ChannelRunner>(std::move(*channel), std::move(done));
     *channel = while_it_may_speak(std::move(*channel), right);
-    return while_it_may_speak(std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), right);
+    return while_it_may_speak(std::make_unique<ChannelRunner>(std::move(*channel), std::move(done)), right,
+                              shared_settings.name);
   }
 
   /// Called on a channel's thread. The settings are read anew: those in force belong to the loop's thread.
