@@ -26,14 +26,22 @@ std::string clock_text(Timestamp time, std::chrono::seconds offset) { return to_
 
 class GuardedRunner final : public MessageRunner {
  public:
-  GuardedRunner(std::unique_ptr<MessageRunner> inner, std::shared_ptr<const SpeakingRight> right)
-      : inner_(std::move(inner)), right_(std::move(right)) {}
-  bool submit(Send send) override { return right_->holds(steady_now()) && inner_->submit(std::move(send)); }
+  GuardedRunner(std::unique_ptr<MessageRunner> inner, std::shared_ptr<const SpeakingRight> right, std::string member)
+      : inner_(std::move(inner)), right_(std::move(right)), member_(std::move(member)) {}
+  bool submit(Send send) override {
+    if (!right_->holds(steady_now())) return false;
+    if (right_->is_alone()) {
+      mark_as_alone(send.message.text, member_);
+      for (NoticeRecord& record : send.message.notices) mark_as_alone(record, member_);
+    }
+    return inner_->submit(std::move(send));
+  }
   bool stop(std::chrono::milliseconds most) override { return inner_->stop(most); }
 
  private:
   std::unique_ptr<MessageRunner> inner_;
   std::shared_ptr<const SpeakingRight> right_;
+  std::string member_;
 };
 
 class GuardedChannel final : public Channel {
@@ -53,8 +61,8 @@ class GuardedChannel final : public Channel {
 }  // namespace
 
 std::unique_ptr<MessageRunner> while_it_may_speak(std::unique_ptr<MessageRunner> runner,
-                                                  std::shared_ptr<const SpeakingRight> right) {
-  return std::make_unique<GuardedRunner>(std::move(runner), std::move(right));
+                                                  std::shared_ptr<const SpeakingRight> right, std::string member) {
+  return std::make_unique<GuardedRunner>(std::move(runner), std::move(right), std::move(member));
 }
 std::unique_ptr<Channel> while_it_may_speak(std::unique_ptr<Channel> channel,
                                             std::shared_ptr<const SpeakingRight> right) {

@@ -89,9 +89,11 @@ class SharedMembership {
   std::unique_ptr<WebServer> door_;  ///< where the others ask
 };
 
-/// Sends only while this machine may speak: looked at before the message goes to its channel's thread.
+/// Sends only while this machine may speak: looked at before the message goes to its channel's thread. What goes while it
+/// speaks alone says so, however long ago its words were made.
 [[nodiscard]] std::unique_ptr<MessageRunner> while_it_may_speak(std::unique_ptr<MessageRunner> runner,
-                                                                std::shared_ptr<const SpeakingRight> right);
+                                                                std::shared_ptr<const SpeakingRight> right,
+                                                                std::string member);
 /// The same on the channel's own thread, at the last moment.
 [[nodiscard]] std::unique_ptr<Channel> while_it_may_speak(std::unique_ptr<Channel> channel,
                                                           std::shared_ptr<const SpeakingRight> right);

@@ -15,6 +15,7 @@ class SpeakingRight {
   void set(Nanos until) { until_.store(until, std::memory_order_release); }
   void take_away() { set(0); }
   [[nodiscard]] Nanos until() const { return until_.load(std::memory_order_acquire); }
+  [[nodiscard]] bool is_alone() const { return until() == kWithoutEnd; }
   [[nodiscard]] bool holds(Nanos boot_now) const { return boot_now < until(); }
 
  private:

@@ -11,6 +11,7 @@ namespace {
 
 constexpr Nanos kFeedsApart = 3 * kSecond;  ///< one machine's feed may be so far behind another's
 constexpr Nanos kUploadEvery = 5 * kSecond;
+constexpr Nanos kOneEvent = 30 * kSecond;
 constexpr std::string_view kMayComeTwice = " speaks alone; another machine may tell this too.";
 
 const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std::string& id) {
@@ -18,17 +19,35 @@ const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std:
   return found == all.end() ? nullptr : &*found;
 }
 
+/// Of a watch's own price, by exchange time: two feeds give one event within seconds. A speaker that took over from one
+/// that was alone counts from before, and comes to numbers that are taken.
+bool is_another_event(const NoticeRecord& there, const NoticeRecord& ours) {
+  const NoticeKind kind = ours.notice.kind;
+  if (kind == NoticeKind::opened_over) return false;  // once a day, whenever its machine began
+  return is_urgent(kind) && std::abs(there.notice.time - ours.notice.time) > kOneEvent;
+}
+
+/// The same with the next number in its id.
+NoticeRecord with_next_number(NoticeRecord record) {
+  const std::size_t number = record.id.rfind('/') + 1;
+  record.id = record.id.substr(0, number) + std::to_string(std::atoi(record.id.c_str() + number) + 1);
+  ++record.notice.count;
+  return record;
+}
+
 }  // namespace
 
-void mark_as_alone(NoticeRecord& record, const std::string& member) {
-  if (record.text.find(kMayComeTwice) != std::string::npos) return;
-  const bool ends_line = record.text.empty() || record.text.back() == '\n';
-  record.text.append(ends_line ? "" : "\n")
+void mark_as_alone(std::string& text, const std::string& member) {
+  if (text.find(kMayComeTwice) != std::string::npos) return;
+  const bool ends_line = text.empty() || text.back() == '\n';
+  text.append(ends_line ? "" : "\n")
       .append("          ")
       .append(member)
       .append(kMayComeTwice)
       .append(ends_line ? "\n" : "");
 }
+
+void mark_as_alone(NoticeRecord& record, const std::string& member) { mark_as_alone(record.text, member); }
 
 SharedKeeper::SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log,
                            std::shared_ptr<SpeakingRight> right, House house, World world)
@@ -204,7 +223,22 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
   if (!operation.makes_notice() || answer.pages.size() < 2 || answer.pages[1].entries.empty()) return;
   const auto there = notice_from(answer.pages[1].entries[0].value);
   if (there && there->mark == operation.notice.mark) return on_decided(operation, answer);
+  if (there && is_another_event(there->record, operation.notice.record)) return renumber(operation);
   one.others.push_back(there ? there->record : operation.notice.record);
+}
+
+/// Nothing is lost for a number that is taken.
+void SharedKeeper::renumber(const SharedOperation& operation) {
+  Submission& one = queue_.front();
+  const NoticeRecord& old = operation.notice.record;
+  const NoticeRecord record = with_next_number(old);
+  std::replace_if(
+      one.batch.notices.begin(), one.batch.notices.end(), [&](const NoticeRecord& each) { return each.id == old.id; },
+      record);
+  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const WatchState* const state = operation.watches.empty() ? nullptr : &operation.watches.front();
+  one.operations.push_front(writer.notice(record, state, channels_of(record)));
+  one.operations.front().watches = operation.watches;
 }
 
 void SharedKeeper::pass_on(Submission one) {

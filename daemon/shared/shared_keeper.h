@@ -112,6 +112,7 @@ class SharedKeeper final : public BatchKeeper {
   void on_answer(LogAnswer answer);
   void on_decided(const SharedOperation& operation, const LogAnswer& answer);
   void on_not_held(const SharedOperation& operation, const LogAnswer& answer);
+  void renumber(const SharedOperation& operation);
   void pass_on(Submission one);
   void pass_on_held_back(Submission one);
   void pass_on_alone(Submission one);
@@ -161,5 +162,6 @@ class SharedKeeper final : public BatchKeeper {
 
 /// Says in the notice, once, that another machine may tell it too.
 void mark_as_alone(NoticeRecord& record, const std::string& member);
+void mark_as_alone(std::string& text, const std::string& member);
 
 }  // namespace brimwatch

@@ -172,6 +172,22 @@ TEST_F(Voices, what_was_told_alone_is_the_logs_again_when_it_leads) {
   EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));
 }
 
+TEST_F(Voices, of_two_events_with_one_number_the_later_gets_the_next) {
+  const Timestamp ten = time.truth();
+  begin();
+  home.say("d/KLVN/48.35/crossed/1", Side::inside, 1, ten);
+  home.say("d/KLVN/48.35/crossed/2", Side::inside, 2, ten + kMinute);
+  run(kSecond);
+  home.die();
+  run(5 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::speaking);
+  cloud.say("d/KLVN/48.35/crossed/1", Side::inside, 1, ten + 2 * kSecond);  // the same, by another feed
+  cloud.say("d/KLVN/48.35/crossed/1", Side::inside, 1, ten + 5 * kMinute);
+  run(kSecond);
+  EXPECT_THAT(cloud.told, ElementsAre("d/KLVN/48.35/crossed/3"));
+  EXPECT_NE(log.find("brimwatch/mine/delivery/d/KLVN/48.35/crossed/3/mail"), nullptr);
+}
+
 TEST_F(Voices, what_is_open_and_said_alone_says_that_another_may_tell_it_too) {
   begin();
   home.say("n1");

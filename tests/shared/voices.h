@@ -161,11 +161,11 @@ struct Machine {
     if (state == DeliveryState::delivered) batch.deliveries.back().done = time.truth();
     keeper->submit(std::move(batch), {});
   }
-  void say(const std::string& id, Side side = Side::inside, int crossings = 1) {
+  void say(const std::string& id, Side side = Side::inside, int crossings = 1, Timestamp at = {}) {
     JournalBatch batch;
     NoticeRecord record;
     record.id = id, record.symbol = "KLVN", record.text = "text";
-    record.notice.pivot = Price{48'350'000}, record.notice.side = side;
+    record.notice.pivot = Price{48'350'000}, record.notice.side = side, record.notice.time = at;
     batch.notices.push_back(record);
     WatchState state;
     state.symbol = "KLVN", state.pivot = record.notice.pivot, state.side = side;

@@ -52,8 +52,8 @@ class StreetKeeper final : public BatchKeeper {
 /// Brings a message to its sink while the machine may speak: looked at when it leaves and when it would arrive.
 class RightRunner final : public MessageRunner {
  public:
-  RightRunner(Sink& sink, VirtualTime& time, std::shared_ptr<SpeakingRight> right, Done done)
-      : sink_(sink), time_(time), right_(std::move(right)), done_(std::move(done)) {}
+  RightRunner(Sink& sink, VirtualTime& time, std::shared_ptr<SpeakingRight> right, std::string name, Done done)
+      : sink_(sink), time_(time), right_(std::move(right)), name_(std::move(name)), done_(std::move(done)) {}
   ~RightRunner() override {
     if (in_hand_ == nullptr) return;
     sink_.note_unsure(in_hand_->send.message);
@@ -61,6 +61,8 @@ class RightRunner final : public MessageRunner {
   }
   bool submit(Send send) override {
     if (in_hand_ != nullptr || !may_speak()) return false;
+    if (right_ != nullptr && right_->is_alone())
+      for (NoticeRecord& record : send.message.notices) mark_as_alone(record, name_);
     Sink::Answer answer = sink_.answer(send.message);
     in_hand_ = std::make_shared<InHand>(InHand{std::move(send), std::move(answer)});
     time_.after(in_hand_->answer.after, [this, held = std::weak_ptr<InHand>(in_hand_)] {
@@ -87,6 +89,7 @@ class RightRunner final : public MessageRunner {
   Sink& sink_;
   VirtualTime& time_;
   std::shared_ptr<SpeakingRight> right_;
+  std::string name_;
   Done done_;
   std::shared_ptr<InHand> in_hand_;
 };
@@ -101,7 +104,8 @@ class NoRecords final : public Records {
 
 void Street::say(const std::string& who, std::string_view what) const {
   if (!trace) return;
-  std::printf("%s %s: %.*s\n", to_rfc3339(time.truth()).c_str(), who.c_str(), static_cast<int>(what.size()), what.data());
+  std::printf("%s %s: %.*s\n", to_rfc3339(time.truth()).c_str(), who.empty() ? "the house alone" : who.c_str(),
+              static_cast<int>(what.size()), what.data());
 }
 
 struct Machine::Life {
@@ -161,7 +165,7 @@ struct Machine::Life {
                                MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
       for (const auto& sink : machine.street_.sinks)
         if (sink->name() == settings.name)
-          return std::make_unique<RightRunner>(*sink, machine.street_.time, right, std::move(done));
+          return std::make_unique<RightRunner>(*sink, machine.street_.time, right, machine.name_, std::move(done));
       return fail("no such sink");
     };
     world.save_lessons = [](const LearnedBySymbol&, const std::string&) {};

@@ -56,7 +56,7 @@ class World {
         street_{time_, market_, log_, sinks_, calendar, settings(), day.tally},
         alone_street_{time_, market_, log_, perfect_, calendar, settings(), day.tally},
         people_(day.seed, {market_.names().begin(), market_.names().begin() + 2}, day.tally) {
-    street_.trace = day.trace;
+    street_.trace = alone_street_.trace = day.trace;
     for (const char* name : {"mail", "hook"}) {
       sinks_.push_back(std::make_unique<Sink>(name, time_, day.seed, day.tally));
       perfect_.push_back(std::make_unique<Sink>(name, time_, day.seed, ignored_));
