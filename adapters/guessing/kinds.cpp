@@ -94,6 +94,7 @@ class Judge {
 
   std::vector<SortGuess> judge() {
     for (std::size_t i = 0; i < tables_.size(); ++i) out_.push_back(judge_sort(i));
+    find_orders();
     judge_again_by_usual();
     find_namings();
     take_back();
@@ -165,8 +166,27 @@ class Judge {
       guess.why = "no symbol in it";
       return guess;
     }
-    settle(guess, best_kind(i, said), said);
+    Judged best = best_kind(i, said);
+    const auto answer = best.kind == MessageKind::status ? answer_in(i, best) : std::nullopt;
+    if (answer && said != MessageKind::status) {
+      guess.is = *answer;
+      guess.sure = Sure::likely;
+      guess.why = "an answer: its status says so";
+      return guess;
+    }
+    settle(guess, std::move(best), said);
     return guess;
+  }
+
+  /// "ok" is no trading status: it is what a source says to what it was asked.
+  [[nodiscard]] std::optional<MessageKind> answer_in(std::size_t i, const Judged& status) const {
+    std::optional<MessageKind> out;
+    for (const Leaf* leaf : tables_[i].find(status.fields.at(Field::status).pointer)->cells) {
+      if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) continue;
+      out = leaf->kind == Leaf::Kind::text ? kind_of_word(leaf->text) : std::nullopt;
+      if (out != MessageKind::accepted && out != MessageKind::refused) return std::nullopt;
+    }
+    return out;
   }
 
   [[nodiscard]] bool is_line_of_names(std::size_t i) const {
@@ -216,6 +236,44 @@ class Judge {
     guess.why = said == best.kind ? "named so, and has what one needs" : "has what one needs";
     if (said && said != best.kind && !takes_back)
       guess.why += "; its name says \"" + std::string(kind_word(*said)) + "\"";
+  }
+
+  /// Orders look like trades: a side, a price, a size, a number. But they are taken back by the dozen, by their numbers,
+  /// and the trades come besides.
+  void find_orders() {
+    for (std::size_t i = 0; i < out_.size(); ++i) {
+      const bool named = said_by(out_[i].sort) == MessageKind::trade && out_[i].sort.word.size() > 1;
+      if (out_[i].is != MessageKind::trade || named || !is_taken_back_often(i)) continue;
+      const bool others = std::any_of(out_.begin(), out_.end(), [&](const SortGuess& other) {
+        return &other != &out_[i] && other.is == MessageKind::trade;
+      });
+      out_[i].sure = Sure::likely;
+      out_[i].why += "; but other messages name so many of its numbers that these may be orders";
+      if (!others) continue;
+      out_[i].is = MessageKind::ignore;
+      out_[i].fields.clear();
+      out_[i].why = "orders: other messages name many of its numbers again, and trades come besides";
+    }
+  }
+
+  [[nodiscard]] bool is_taken_back_often(std::size_t i) const {
+    for (const PointerColumn& number : tables_[i].columns) {
+      if (number.fractions > 0 || number.time || 10 * number.distinct < 9 * number.given) continue;
+      std::set<std::string> numbers;
+      for (const Leaf* leaf : number.cells)
+        if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) numbers.insert(leaf->text);
+      std::size_t again = 0;
+      for (std::size_t other = 0; other < tables_.size(); ++other) {
+        const PointerColumn* column = other == i ? nullptr : tables_[other].find(number.pointer);
+        if (column == nullptr || out_[other].is == MessageKind::trade) continue;
+        again +=
+            static_cast<std::size_t>(std::count_if(column->cells.begin(), column->cells.end(), [&](const Leaf* leaf) {
+              return leaf != nullptr && numbers.contains(leaf->text);
+            }));
+      }
+      if (numbers.size() > 10 && 5 * again >= numbers.size()) return true;
+    }
+    return false;
   }
 
   [[nodiscard]] std::size_t main_sort() const {

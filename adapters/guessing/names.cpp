@@ -3,18 +3,20 @@
 #include <algorithm>
 #include <cctype>
 #include <cstdint>
+#include <iterator>
 #include <string>
 
 namespace brimwatch {
 namespace {
 
 struct NameRow {
-  Field field;
-  double weight;
-  std::string_view names;  ///< with blanks between and around
+  std::optional<Field> field;  ///< none: it is of something that we do not map
+  double weight;               ///< 0 to 1: how much it speaks for the field; -1: against every field
+  std::string_view names;      ///< with blanks between and around
 };
 
-/// Whole names, small letters and digits only. A name may stand in several rows: values decide between them.
+/// Whole names, small letters and digits only. A name may stand in several rows: values decide between them. Those that
+/// we do not map count as words too, wherever in a name they stand.
 constexpr NameRow kNames[] = {
     {Field::symbol, 1.0,
      " symbol sym ticker tickersymbol securityid instrument instrumentid instid security stock symbolname stocksymbol "
@@ -49,9 +51,12 @@ constexpr NameRow kNames[] = {
      "venueid reportingvenue 207 30 "},
     {Field::exchange, 0.7, " x ex e mkt center m v "},
     {Field::id, 1.0,
-     " id tradeid execid executionid tid dealid matchid printid transactionid uid uuid trdid tradeno tradenumber execno "
-     "originalid origid originaltradeid reftradeid tradeidref orderref origtradeid originaltid 17 1003 278 "},
-    {Field::id, 0.7, " i no of oid ref xid trade number reference rid target k "},
+     " tradeid execid executionid tid dealid matchid printid transactionid txid uid uuid trdid tradeno tradenumber "
+     "execno "
+     "matchnumber matchno executionnumber dealnumber dealno originalid origid originaltradeid reftradeid tradeidref "
+     "origtradeid originaltid 17 1003 278 "},
+    {Field::id, 0.95, " id "},
+    {Field::id, 0.7, " i no of oid ref xid trade number reference rid target k orderref "},
     {Field::day_volume, 1.0,
      " dayvolume totalvolume cumvolume cumulativevolume accumulatedvolume accvolume cumvol dayvol totalvol accvol "
      "volumetoday todayvolume dailyvolume dv av tv cv cumqty totalqty totalshares dayshares volumetotal cumulativeqty "
@@ -87,16 +92,11 @@ constexpr NameRow kNames[] = {
      "os sizewas "},
     {Field::number, 1.0, " number num instrumentid securityid sid symbolid iid locate stocklocate idx index nr "},
     {Field::number, 0.8, " n id no i ref "},
+    {std::nullopt, -1,
+     " vwap average avg open opening change chg pct percent prev previous yesterday limit strike upper lower settlement "
+     "settle reference mark theoretical fair trades tradecount count side aggressor tape currency ccy year week month "
+     "spread mid midpoint turnover notional marketcap float lotsize decimals scale exponent precision version "},
 };
-
-/// Words that make a value something which is not mapped.
-constexpr std::string_view kOther =
-    " vwap average avg open opening change chg pct percent prev previous yesterday limit strike upper lower settlement "
-    "settle "
-    "reference mark theoretical fair trades tradecount count side aggressor tape currency ccy year week month spread mid "
-    "midpoint "
-    "turnover notional marketcap float lotsize decimals scale exponent precision version ";
-constexpr std::string_view kOtherShort = " o vw n z a ";  // of bars and trades: they speak for nothing alone
 
 bool has_word(std::string_view list, std::string_view word) {
   return list.find(" " + std::string(word) + " ") != std::string_view::npos;
@@ -141,9 +141,17 @@ Beside side_of(const std::vector<std::string>& words) {
 
 enum class Noun : std::uint8_t { none, price, size, time, condition };
 
+/// Units behind a name: a priceE4 is a price in ten thousandths, a timeNs one in nanoseconds.
+std::vector<std::string> without_unit(std::vector<std::string> words) {
+  constexpr std::string_view kUnits = " e2 e3 e4 e5 e6 e8 e9 cents micros nanos millis ns us ms usd eur gbp ";
+  if (words.size() > 1 && has_word(kUnits, words.back())) words.pop_back();
+  return words;
+}
+
 Noun noun_of(const std::vector<std::string>& words) {
   if (words.empty()) return Noun::none;
   const std::string& last = words.back();
+  if (words.size() > 1 && last == "at") return Noun::time;  // quotedAt, dealtAt
   if (has_word(" price px prc p rate ", last)) return Noun::price;
   if (has_word(" size sz qty quantity volume vol shares lots s q v amount ", last)) return Noun::size;
   if (any_word(words, " time timestamp ts stamp datetime ")) return Noun::time;
@@ -179,6 +187,12 @@ double by_words(Field field, Beside side, Noun noun, bool bare) {
     default:
       return 0;
   }
+}
+
+bool is_of_nothing_mapped(const std::string& name, const std::vector<std::string>& words) {
+  return std::any_of(std::begin(kNames), std::end(kNames), [&](const NameRow& row) {
+    return !row.field && (has_word(row.names, name) || any_word(words, row.names));
+  });
 }
 
 double by_whole_name(Field field, std::string_view name) {
@@ -269,19 +283,23 @@ double name_speaks_for(Field field, std::string_view pointer) {
   if (tokens.empty()) return 0;
   const std::string name = plain(tokens.front());
   if (is_index(tokens.front()) && name.size() < 2) return place_speaks_for(field, tokens);
-  const auto words = words_in(tokens.front());
+  const auto words = without_unit(words_in(tokens.front()));
   std::vector<std::string> around;
   for (std::size_t i = 1; i < tokens.size(); ++i) {
     for (std::string& word : words_in(tokens[i])) around.push_back(std::move(word));
   }
   const Beside own = side_of(words), side = own != Beside::none ? own : side_of(around);
-  const double whole = by_whole_name(field, name);
+  std::string bare;
+  for (const std::string& word : words) bare += word;
+  const double whole = std::max(by_whole_name(field, name), by_whole_name(field, bare));
   if (own == Beside::none && side != Beside::none && speaks_of_another(field, side)) return -1;
   Noun noun = noun_of(words);
   if (noun == Noun::none && noun_of(around) == Noun::time) noun = Noun::time;
+  if (words.size() == 1 && tokens.size() > 1 && has_word(" mantissa value val ", words.front()))
+    noun = noun_of(without_unit(words_in(tokens[1])));  // of what it stands in
   const double by = by_words(field, side, noun, words.size() == 1 && own == side);
   if (std::max(whole, by) > 0) return std::max(whole, by);
-  return has_word(kOther, name) || any_word(words, kOther) ? -1 : 0;
+  return is_of_nothing_mapped(name, words) ? -1 : 0;
 }
 
 double name_speaks_for_kind(std::string_view pointer) {

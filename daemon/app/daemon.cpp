@@ -21,6 +21,7 @@
 #include "app/base_pictures.h"
 #include "app/device_desk.h"
 #include "app/evening_review.h"
+#include "app/heard_days.h"
 #include "app/heartbeat.h"
 #include "app/history_keeper.h"
 #include "app/recording_row.h"
@@ -324,7 +325,7 @@ struct Daemon::Impl {
     world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
       make_review(day, now, std::move(answer));
     };
-    world.keep_days = [this](std::vector<std::pair<std::string, DailyBar>> days) { keep_days(std::move(days)); };
+    world.keep_days = [this](std::vector<std::pair<std::string, DailyBar>> days) { heard.keep(std::move(days)); };
     if (recorder != nullptr) {
       world.record_ticks = [this](std::span<const Tick> ticks) { recorder->ticks(ticks, context->symbols); };
       world.record_frame = [this](std::string_view feed, Timestamp received, std::string_view bytes) {
@@ -466,60 +467,42 @@ struct Daemon::Impl {
 
   // --- past days ---
 
-  /// Rows of our own, in a folder of our own: nobody else's file is touched.
-  void keep_days(std::vector<std::pair<std::string, DailyBar>> days) {
-    HistorySettings own = house->desk().settings().history;
-    own.daily = own.heard;
-    const auto refuse = [this](const std::string& why) {
-      trouble(LogLevel::warning, "days that were heard: " + why + "; this evening's are not kept");
-    };
-    start_chore(
-        [this, days = std::move(days), own, refuse]() -> Worker::Answer {
-          std::string why = make_private_directory(own.daily) ? "" : own.daily + ": cannot be made";
-          for (const auto& [symbol, bar] : days) {
-            if (!why.empty()) break;
-            why = take_own_day(own, symbol, bar).error;
-          }
-          if (why.empty()) return [this] { heard_anew = true; };
-          return [refuse, why] { refuse(why); };
-        },
-        refuse);
-  }
-
   void keep_history() {
-    history = std::make_unique<HistoryKeeper>(
-        HistoryKeeper::World{io, wall_now, [this]() -> const Settings& { return house->desk().settings(); },
-                             [this]() -> const Calendar& { return house->desk().main_calendar(); },
-                             [this](std::function<void()> job, std::function<void()> then) {
-                               return fetching.start(
-                                   [job = std::move(job), then = std::move(then)]() -> Worker::Answer {
-                                     job();
-                                     return then;
-                                   },
-                                   [this] {
-                                     if (history != nullptr)
-                                       history->abandon("the disk has not answered for " + kChoreText);
-                                   });
-                             },
-                             [this] { renew_history(); }, [this](const std::string& what) { house->note_history(what); },
-                             [this](const std::string& what) { house->tell_self_check(what); },
-                             [this](LogLevel level, std::string_view text) { trouble(level, text); }});
+    history = std::make_unique<HistoryKeeper>(HistoryKeeper::World{
+        io, wall_now, [this]() -> const Settings& { return house->desk().settings(); },
+        [this]() -> const Calendar& { return house->desk().main_calendar(); },
+        [this](std::function<void()> job, std::function<void()> then) {
+          return fetching.start(
+              [job = std::move(job), then = std::move(then)]() -> Worker::Answer {
+                job();
+                return then;
+              },
+              [this] {
+                if (history != nullptr) history->abandon("the disk has not answered for " + kChoreText);
+              });
+        },
+        [this] { days_are_new = true; }, [this](const std::string& what) { house->note_history(what); },
+        [this](const std::string& what) { house->tell_self_check(what); },
+        [this](LogLevel level, std::string_view text) { trouble(level, text); }});
   }
 
-  /// The settings in force with the new days; where others come into force meanwhile, they read the days themselves.
+  /// The settings in force with the new days; where others come into force meanwhile, theirs are read instead.
   void renew_history() {
     const auto settings = std::make_shared<Settings>(house->desk().settings());
+    const auto refuse = [this](const std::string& why) {
+      trouble(LogLevel::warning, "past days: " + why + "; the next reload reads them");
+    };
     start_chore(
-        [this, settings, generation = settings_generation]() -> Worker::Answer {
-          return [this, generation,
+        [this, settings, refuse, of = house->applied()]() -> Worker::Answer {
+          return [this, refuse, of,
                   ready = std::make_shared<ReadyDesk>(ReadyDesk{{}, Desk::prepare(std::move(*settings))})] {
-            if (stopping || generation != settings_generation) return;
-            if (house->renew(std::move(*ready))) now_text.forget();
+            if (stopping) return;
+            if (!ready->parts) return refuse(ready->parts.error().text);
+            if (house->renew(std::move(*ready), of)) now_text.forget();
+            else days_are_new = true;  // something else came into force: once more
           };
         },
-        [this](const std::string& why) {
-          trouble(LogLevel::warning, "past days: " + why + "; the next reload reads them");
-        });
+        refuse);
   }
 
   // --- time ---
@@ -530,7 +513,7 @@ struct Daemon::Impl {
       if (error || stopping) return;
       house->on_beat();
       history->on_beat();
-      if (std::exchange(heard_anew, false)) renew_history();  // the next plan rests on today too
+      if (std::exchange(days_are_new, false)) renew_history();  // the next plan rests on today too
       upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());
       measure_journal();
       feed_watchdog();
@@ -823,7 +806,6 @@ struct Daemon::Impl {
     const bool in_force = house->apply(std::move(ready));
     if (in_force) {
       now_text.forget();
-      ++settings_generation;
       history->on_reload();
       if (shared != nullptr) shared->on_reload();
       log.set_level(house->desk().settings().log_level);
@@ -921,8 +903,13 @@ struct Daemon::Impl {
   std::unique_ptr<ControlServer> control;
   std::unique_ptr<Heartbeat> pulse;
   std::unique_ptr<HistoryKeeper> history;
-  std::uint64_t settings_generation = 0;
-  bool heard_anew = false;  ///< days that were heard have been kept, and are not in force yet
+  bool days_are_new = false;  ///< past days have been kept that are not in force yet
+  HeardDays heard{{[this]() -> const HistorySettings& { return house->desk().settings().history; },
+                   [this](Worker::Job job, const std::function<void(const std::string&)>& refuse) {
+                     start_chore(std::move(job), refuse);
+                   },
+                   [this] { days_are_new = true; },
+                   [this](const std::string& text) { trouble(LogLevel::warning, text); }}};
   const Timestamp started_at = wall_now();
   std::uint64_t journal_bytes = 0;
   Nanos journal_measured = 0;

@@ -4,6 +4,8 @@
 #include <filesystem>
 #include <utility>
 
+#include "core/text/text.h"
+
 namespace brimwatch {
 namespace {
 
@@ -18,10 +20,26 @@ bool make_folder(const std::string& folder) {
   return std::filesystem::create_directories(folder, error);
 }
 
-/// " (KLVN: HTTP 404; ORRJ: HTTP 500; ...)": the first few.
-std::string reasons(const std::vector<std::string>& why, std::size_t count) {
+/// Its first words: what an answer means stands in the log, and a line of the morning has not room for all of it.
+std::string in_short(const std::string& why) {
+  constexpr std::size_t kMost = 80;
+  const std::size_t end = why.starts_with("the source answered") ? why.find(": ") : std::string::npos;
+  return clean_line(why.substr(0, end), kMost);
+}
+
+/// " (KLVN, NIVO: the source answered HTTP 404; ORRJ: ...)": the first few, those of one reason together. The symbol may
+/// be empty.
+std::string reasons(const std::vector<std::pair<std::string, std::string>>& symbol_and_why, std::size_t count) {
+  std::vector<std::pair<std::string, std::string>> named;  // why, and whose it is
+  for (std::size_t i = 0; i < std::min(symbol_and_why.size(), kFailuresTold); ++i) {
+    const auto& [symbol, error] = symbol_and_why[i];
+    const std::string why = in_short(error);
+    const auto same = std::find_if(named.begin(), named.end(), [&](const auto& one) { return one.first == why; });
+    if (same == named.end()) named.emplace_back(why, symbol);
+    else if (!symbol.empty()) same->second += ", " + symbol;
+  }
   std::string out = " (";
-  for (std::size_t i = 0; i < std::min(why.size(), kFailuresTold); ++i) out += (i > 0 ? "; " : "") + why[i];
+  for (const auto& [why, whose] : named) out += (out.size() > 2 ? "; " : "") + (whose.empty() ? "" : whose + ": ") + why;
   return out + (count > kFailuresTold ? "; ...)" : ")");
 }
 
@@ -48,6 +66,7 @@ void HistoryRound::plan() {
   const auto wanted = std::make_shared<std::vector<DaysWanted>>();
   run_aside(
       [settings = settings_, wish = wish_, wanted] {
+        clear_unfinished(*settings);
         if (!has_history_source(*settings)) return;
         (void)make_folder(settings->history.daily);
         for (const std::string& symbol : wish.symbols)
@@ -207,20 +226,21 @@ std::string in_words(const HistoryRoundResult& result) {
 }
 
 std::string failures_in_words(const HistoryRoundResult& result, const std::string& index) {
-  std::vector<std::string> bars;
+  std::vector<std::pair<std::string, std::string>> bars;
   std::string of_index, out;
   for (const SymbolUpdate& one : result.failed) {
-    const std::string name = one.symbol.empty() ? "all" : one.symbol;
-    bars.push_back(name + ": " + one.error);
+    bars.emplace_back(one.symbol.empty() ? "all" : one.symbol, one.error);
     if (!index.empty() && (one.symbol == index || one.symbol.empty()))
-      of_index = "; the market's trend rests on the index's older bars, and is not known once they are too old";
+      of_index = "; the market's trend rests on the index's older bars";
   }
   if (result.failures > 0)
     out = "daily bars of " + std::to_string(result.failures) + " of " + std::to_string(result.symbols) +
           " symbols could not be fetched" + reasons(bars, result.failures) +
           ": their volume is judged by older days, and not at all where there are none" + of_index;
   const auto add = [&out](const std::vector<std::string>& why, const char* what) {
-    if (!why.empty()) out += (out.empty() ? "" : "; ") + std::string(what) + reasons(why, why.size());
+    std::vector<std::pair<std::string, std::string>> all;
+    for (const std::string& one : why) all.emplace_back("", one);
+    if (!why.empty()) out += (out.empty() ? "" : "; ") + std::string(what) + reasons(all, all.size());
   };
   add(result.splits_failed, "splits could not be fetched, and new ones are not known");
   add(result.reports_failed, "report dates could not be fetched, and new ones are not told with a crossing");

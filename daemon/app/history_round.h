@@ -83,9 +83,9 @@ class HistoryRound {
 /// "12 symbols: 3 updated, 8 as they were, 1 failed; 20 requests": for a log or a person.
 [[nodiscard]] std::string in_words(const HistoryRoundResult& result);
 
-/// "daily bars of 2 of 40 symbols could not be fetched (KLVN: ...; ORRJ: ...): ...; splits could not be fetched (...):
-/// ...": what failed, and what is then not judged or not told. Empty where all could. `index`: the symbol of [market]
-/// index.
+/// "daily bars of 2 of 40 symbols could not be fetched (KLVN, ORRJ: ...): ...; splits could not be fetched, ... (...)":
+/// what failed, and what is then not judged or not told; short enough for the morning's line, which is cut at 600
+/// characters. Empty where all could. `index`: the symbol of [market] index.
 [[nodiscard]] std::string failures_in_words(const HistoryRoundResult& result, const std::string& index);
 
 }  // namespace brimwatch

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/text/csv_line.h"
+#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
@@ -191,13 +192,14 @@ Status find_day_order(std::string_view rest, std::string_view name, DailyLayout&
   return {};
 }
 
-Status check_needed(const DailyLayout& layout, std::string_view name, DailyRows rows) {
+Status check_needed(const DailyLayout& layout, std::string_view header, std::string_view name, DailyRows rows) {
+  constexpr std::size_t kShown = 60;
   const bool all_prices = layout.has_any_price() && rows == DailyRows::readable;
   for (const DailyColumn column : {kDate, kOpen, kHigh, kLow, kClose, kVolume}) {
     if (layout.has(column) || (!all_prices && column != kDate && column != kVolume)) continue;
-    return fail(
-        std::string(name) + ":1:1: no column \"" + kNames[column] +
-        "\"; the header must name date,open,high,low,close,volume (or date,volume) in any order; the file was not used");
+    return fail(std::string(name) + ":1:1: no column \"" + kNames[column] + "\": found the header \"" +
+                clean_line(header, kShown) +
+                "\", expected date,open,high,low,close,volume (or date,volume) in any order; the file was not used");
   }
   return {};
 }
@@ -217,7 +219,7 @@ Result<DailyLayout> read_daily_header(std::string_view line, std::string_view re
     return fail(place_in(name, fields.column(fields.size())) + std::string(fields.problem()) + "; the file was not used");
   layout.width = fields.width();
   place_columns(fields, layout);
-  if (auto enough = check_needed(layout, name, rows); !enough) return tl::unexpected(enough.error());
+  if (auto enough = check_needed(layout, line, name, rows); !enough) return tl::unexpected(enough.error());
   if (layout.delimiter != ',')
     layout.choices.insert(layout.choices.begin(),
                           layout.delimiter == ';' ? "semicolons part the columns" : "tabs part the columns");

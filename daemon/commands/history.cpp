@@ -332,8 +332,8 @@ void add_history(CLI::App& root, CommandContext& context) {
       ->type_name("SYMBOL");
   update->add_flag("--missing", options->missing, "Ask only for symbols that lack the last session");
   update->footer(
-      "[history.source] says where from, [history.splits_source] and [history.earnings_source] for splits and report\n"
-      "dates. No row is ever lost; what the source has changed of the past is told, and a file that was not ours stays\n"
+      "[history.source] says where from, [history.splits_source] and [history.earnings_source] for splits and report "
+      "dates. No row is ever lost; what the source has changed of the past is told, and a file that was not ours stays "
       "as FILE.old. Ends with 1 where something could not be fetched; what was there is then kept.\n\n"
       "Examples:\n  brimwatch history update\n  brimwatch history update KLVN NIVO --missing");
   update->callback([options, &context] { run_update(options->symbols, options->missing, context); });
@@ -344,9 +344,9 @@ void add_history(CLI::App& root, CommandContext& context) {
   check->add_option("--daily", options->daily, "Look here (default: [history] daily)")->type_name("FOLDER|FILE");
   check->add_flag("--all", options->all, "Name the sound ones too");
   check->footer(
-      "Looked for: prices far from their neighbours, splits that nobody told, sessions without a row, days without\n"
+      "Looked for: prices far from their neighbours, splits that nobody told, sessions without a row, days without "
       "volume, repeated rows, rows of another symbol, rows that end early. [history.checks] says what is done with "
-      "each:\n"
+      "each: "
       "used, used and said, or left out. Ends with 4 where a file cannot be read.");
   check->callback([options, &context] { run_check_of_bars(options->symbols, options->daily, options->all, context); });
 
@@ -358,7 +358,7 @@ void add_history(CLI::App& root, CommandContext& context) {
   split->add_flag("--take", options->take,
                   "Write pivot, peak and normal volume in new terms; the old list stays as FILE.old");
   split->footer(
-      "Without --take nothing is changed. Take it once: a second time it would be a second split. Your list before it\n"
+      "Without --take nothing is changed. Take it once: a second time it would be a second split. Your list before it "
       "is FILE.old.\n\nExamples:\n  brimwatch history split KLVN 2:1\n  brimwatch history split KLVN 1:10 --take");
   split->callback([options, &context] { run_split(options->symbol, options->ratio, options->take, context); });
 }

@@ -238,19 +238,31 @@ std::string left_out(const std::vector<Json>& watches, std::size_t from) {
   return "and " + std::to_string(watches.size() - from) + " more: " + text;
 }
 
-/// Stocks whose normal volume rests on less than fifty days, each once.
-void add_few_days(Lines& lines, const std::vector<Json>& watches) {
+/// "KLVN 12, NIVO 3 and 27 more"
+std::string first_few(const std::map<std::string, std::string>& of_stocks) {
+  constexpr std::size_t kNamed = 8;
+  std::string text;
+  std::size_t named = 0;
+  for (const auto& [symbol, words] : of_stocks) {
+    if (named++ == kNamed) return text + " and " + std::to_string(of_stocks.size() - kNamed) + " more";
+    text += (text.empty() ? "" : ", ") + symbol + " " + words;
+  }
+  return text;
+}
+
+/// Stocks whose normal volume rests on less than fifty days, or on days that we heard ourselves.
+void add_past_days(Lines& lines, const std::vector<Json>& watches) {
   constexpr int kDaysWanted = 50;
-  std::map<std::string, std::string> few;
+  std::map<std::string, std::string> few, heard_by_us;
   for (const Json& watch : watches) {
     const int days = watch.value("history_days", 0), heard = watch.value("history_days_heard", 0);
-    if (days == 0 || days >= kDaysWanted) continue;
-    few[words_of(watch, "symbol")] =
-        std::to_string(days) + (heard > 0 ? " (" + std::to_string(heard) + " heard by us)" : std::string());
+    const std::string ours = std::to_string(heard) + " heard by us";
+    if (days > 0 && days < kDaysWanted)
+      few[words_of(watch, "symbol")] = std::to_string(days) + (heard > 0 ? " (" + ours + ")" : "");
+    else if (heard > 0) heard_by_us[words_of(watch, "symbol")] = std::to_string(heard);
   }
-  std::string text;
-  for (const auto& [symbol, days] : few) text += (text.empty() ? "" : ", ") + symbol + " " + days;
-  if (!text.empty()) add_wrapped(lines, "past days, fewer than the 50 of a normal volume: " + text);
+  if (!few.empty()) add_wrapped(lines, "past days, fewer than the 50 of a normal volume: " + first_few(few));
+  if (!heard_by_us.empty()) add_wrapped(lines, "of the 50 past days, heard by us: " + first_few(heard_by_us));
 }
 
 void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
@@ -274,7 +286,7 @@ void add_watches(Lines& lines, const Json& snapshot, std::size_t rows) {
                          std::to_string(in_force_today) + " in force today",
                      Style::plain});
   }
-  if (rows == 0) add_few_days(lines, watches);
+  if (rows == 0) add_past_days(lines, watches);
   if (watches.empty()) {
     add_wrapped(lines, "no watches; add some to a watch list, then: brimwatch reload");
   }

@@ -27,7 +27,10 @@ class DayClock {
   [[nodiscard]] const Session* session() const { return session_; }  ///< nullptr: none on this date
   [[nodiscard]] bool is_over() const { return over_; }               ///< past close + 10 minutes
   [[nodiscard]] Timestamp end() const { return session_->close + kDayEndAfter; }
+  [[nodiscard]] Timestamp begin() const { return begin_; }  ///< of the local date
   [[nodiscard]] Timestamp edge() const { return edge_; }
+  /// So late it is at least.
+  [[nodiscard]] Timestamp reached() const { return over_ ? end() : begin_; }
   [[nodiscard]] const Calendar& calendar() const { return *calendar_; }
   [[nodiscard]] const std::shared_ptr<const Calendar>& shared_calendar() const { return calendar_; }
 

@@ -75,28 +75,39 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
   for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
     if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
   }
+  for (WatchSlot& slot : book.slots) impl_->watch_confirmation(slot);  // what waits goes on waiting
   impl_->take_back_departed();
   impl_->hold_again();
 }
 
+/// A calendar that was read anew is another one, and what it says of today may have changed: its clock is a new one,
+/// which has come as far as the old one.
+DayClock Engine::Impl::clock_for(const std::shared_ptr<const Calendar>& calendar, const std::vector<DayClock>& old,
+                                 const std::vector<Timestamp>& old_known, Timestamp& known) {
+  DayClock fresh(calendar);
+  for (std::size_t i = 0; i < old.size(); ++i) {
+    if (old[i].shared_calendar() == calendar) return known = old_known[i], old[i];
+    if (old[i].calendar().mic() != calendar->mic() || old[i].day() == Date{}) continue;
+    known = std::max(old_known[i], old[i].reached());
+    while (fresh.step(old[i].begin()) != DayClock::Change::none) {
+    }
+  }
+  return fresh;
+}
+
 std::vector<std::uint8_t> Engine::Impl::choose_clocks(const std::vector<std::shared_ptr<const Calendar>>& calendars) {
-  const auto place = [](const std::vector<DayClock>& clocks, const std::shared_ptr<const Calendar>& calendar) {
-    const auto it =
-        std::find_if(clocks.begin(), clocks.end(), [&](const DayClock& c) { return c.shared_calendar() == calendar; });
-    return static_cast<std::size_t>(it - clocks.begin());
-  };
   const std::vector<DayClock> old = std::exchange(clocks_, {});
   const std::vector<Timestamp> old_known = std::exchange(known_, {});
   std::vector<std::uint8_t> chosen;
   chosen.reserve(calendars.size());
   for (const auto& calendar : calendars) {
-    const std::size_t at = place(clocks_, calendar);
-    if (at == clocks_.size()) {
-      const std::size_t before = place(old, calendar);
-      clocks_.push_back(before < old.size() ? old[before] : DayClock(calendar));
-      known_.push_back(before < old.size() ? old_known[before] : Timestamp{});
-    }
-    chosen.push_back(static_cast<std::uint8_t>(at));
+    const auto at = std::find_if(clocks_.begin(), clocks_.end(),
+                                 [&](const DayClock& one) { return one.shared_calendar() == calendar; });
+    chosen.push_back(static_cast<std::uint8_t>(at - clocks_.begin()));
+    if (at != clocks_.end()) continue;
+    Timestamp known;
+    clocks_.push_back(clock_for(calendar, old, old_known, known));
+    known_.push_back(known);
   }
   return chosen;
 }

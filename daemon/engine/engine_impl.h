@@ -73,6 +73,8 @@ struct Engine::Impl {
 
   // engine.cpp
   /// Keeps the clocks of these calendars and makes those that are missing; which one each calendar has.
+  static DayClock clock_for(const std::shared_ptr<const Calendar>& calendar, const std::vector<DayClock>& old,
+                            const std::vector<Timestamp>& old_known, Timestamp& known);
   std::vector<std::uint8_t> choose_clocks(const std::vector<std::shared_ptr<const Calendar>>& calendars);
   void set_market(Trend trend, WhenDown when_down);
   /// The market is falling, and who watches it wants no calls to buy then.

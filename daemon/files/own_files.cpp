@@ -59,6 +59,43 @@ bool finish(const Descriptor& file, std::string_view bytes, mode_t mode) {
   return write_all(file, bytes) && ::fchmod(file.get(), mode) == 0 && ::fsync(file.get()) == 0;
 }
 
+constexpr std::string_view kUnfinishedEnd = ".XXXXXX";  // mkostemp(3) puts letters and digits there
+
+/// A file beside `path` that is locked as long as somebody writes it: what a dead process leaves is free. Whoever clears
+/// may come between the making and the lock; then another one is made.
+Descriptor begin_unfinished(const std::string& path, std::string& beside) {
+  constexpr int kTries = 10;
+  for (int i = 0; i < kTries; ++i) {
+    beside = folder_of(path) + "/." + fs::path(path).filename().string() + std::string(kUnfinishedEnd);
+    Descriptor file(::mkostemp(beside.data(), O_CLOEXEC));
+    struct stat info {};
+    if (!file.is_open() || ::fstat(file.get(), &info) != 0) return {};
+    const bool locked = ::flock(file.get(), LOCK_EX | LOCK_NB) == 0;
+    if (!locked && errno != EWOULDBLOCK) return file;  // a file system without locks
+    if (locked && inode_at(beside) == info.st_ino) return file;
+  }
+  return errno = EAGAIN, Descriptor();
+}
+
+/// The name of the file that this was to become; empty: it is none of those.
+std::string_view name_when_finished(std::string_view name) {
+  if (name.size() <= kUnfinishedEnd.size() + 1 || name.front() != '.') return {};
+  const std::string_view end = name.substr(name.size() - kUnfinishedEnd.size());
+  const bool is_one = end.front() == '.' && std::all_of(end.begin() + 1, end.end(), [](unsigned char c) {
+                        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
+                      });
+  return is_one ? name.substr(1, name.size() - kUnfinishedEnd.size() - 1) : std::string_view();
+}
+
+/// Removes it where nobody writes it.
+bool remove_if_free(const std::string& path) {
+  const Descriptor file(::open(path.c_str(), O_RDWR | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK | O_NOCTTY));
+  struct stat info {};
+  if (!file.is_open() || ::fstat(file.get(), &info) != 0 || !S_ISREG(info.st_mode) || info.st_nlink != 1) return false;
+  if (info.st_uid != ::geteuid() && ::geteuid() != 0) return false;
+  return ::flock(file.get(), LOCK_EX | LOCK_NB) == 0 && inode_at(path) == info.st_ino && ::unlink(path.c_str()) == 0;
+}
+
 bool is_number(std::string_view text) {
   return std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
 }
@@ -97,8 +134,8 @@ Status make_folder_of(const std::string& path) {
 
 Status replace_file(const std::string& path, std::string_view bytes, unsigned mode) {
   const std::string folder = folder_of(path);
-  std::string beside = folder + "/." + fs::path(path).filename().string() + ".XXXXXX";
-  const Descriptor file(::mkostemp(beside.data(), O_CLOEXEC));
+  std::string beside;
+  const Descriptor file = begin_unfinished(path, beside);
   if (!file.is_open()) return fail_errno(path, "cannot be made");
   give_to_owner_of(folder, file);
   if (finish(file, bytes, mode) && ::rename(beside.c_str(), path.c_str()) == 0) {
@@ -108,6 +145,18 @@ Status replace_file(const std::string& path, std::string_view bytes, unsigned mo
   const auto failure = fail_errno(path, "cannot be written");
   ::unlink(beside.c_str());
   return failure;
+}
+
+std::size_t remove_unfinished(const std::string& folder, const std::function<bool(std::string_view name)>& is_ours) {
+  std::size_t removed = 0;
+  std::error_code error;
+  fs::directory_iterator at(folder, error);
+  for (; !error && at != fs::directory_iterator(); at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    const std::string_view whole = name_when_finished(name);
+    if (!whole.empty() && is_ours(whole) && remove_if_free(at->path().string())) ++removed;
+  }
+  return removed;
 }
 
 Status write_output(const std::string& path, std::string_view bytes) {

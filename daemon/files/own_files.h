@@ -4,6 +4,7 @@
 // nothing else does; SQLite alone opens the journal. Errors name the path and say what was left alone.
 // What root makes in the folder of another user is that user's, so that the system service can use what a command made.
 #include <cstdint>
+#include <functional>
 #include <string>
 #include <string_view>
 
@@ -21,6 +22,10 @@ namespace brimwatch {
 /// The whole file, or nothing of it: written beside it under a name of its own, synced, put in its place. What was there
 /// goes, a link included; what a link leads to stays.
 Status replace_file(const std::string& path, std::string_view bytes, unsigned mode = 0600);
+
+/// Removes what replace_file left in the folder of a process that was killed: of files whose names `is_ours` knows, and
+/// that nobody writes now. Says how many.
+std::size_t remove_unfinished(const std::string& folder, const std::function<bool(std::string_view name)>& is_ours);
 
 /// For a path that a person gives to a command: as replace_file, but through a link to a plain file, and straight into
 /// what is no plain file (/dev/stdout, a named pipe).

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "bars/daily_text.h"
+#include "files/own_files.h"
 
 namespace brimwatch {
 namespace {
@@ -81,6 +82,23 @@ SymbolUpdate take_series(const Settings& settings, const DaysWanted& wanted, Dai
 std::string index_symbol_of(const Settings& settings) {
   if (settings.market.index.empty()) return {};
   return settings.history.index_symbol.empty() ? symbol_of_file(settings.market.index) : settings.history.index_symbol;
+}
+
+std::size_t clear_unfinished_days(const std::string& folder) {
+  if (folder.empty()) return 0;
+  return remove_unfinished(folder,
+                           [](std::string_view name) { return name.ends_with(".csv") || name.ends_with(".csv.old"); });
+}
+
+std::size_t clear_unfinished(const Settings& settings) {
+  std::size_t cleared = clear_unfinished_days(settings.history.daily);
+  for (const std::string& file : {settings.history.splits, settings.history.earnings, settings.market.index}) {
+    const std::filesystem::path path = file;
+    if (file.empty()) continue;
+    const std::string folder = path.has_parent_path() ? path.parent_path().string() : ".";
+    cleared += remove_unfinished(folder, [&path](std::string_view name) { return name == path.filename().string(); });
+  }
+  return cleared;
 }
 
 std::vector<std::string> symbols_to_update(const Settings& settings) {

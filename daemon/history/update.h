@@ -34,6 +34,12 @@ struct SymbolUpdate {
 /// The symbol under which the source gives [market] index, and the file it goes to; empty: no index, or it is not wanted.
 [[nodiscard]] std::string index_symbol_of(const Settings& settings);
 
+/// Clears what an update that was killed left half written beside the files of days, splits and report dates; what
+/// another process is writing stays. Says how many.
+std::size_t clear_unfinished(const Settings& settings);
+/// The same of a folder of days.
+std::size_t clear_unfinished_days(const std::string& folder);
+
 /// Each symbol of the watches once, and the index.
 [[nodiscard]] std::vector<std::string> symbols_to_update(const Settings& settings);
 

@@ -221,12 +221,10 @@ std::string House::ready_line() const {
 // --- the path of a tick ---
 
 void House::on_ticks(std::span<const Tick> all) {
-  const std::span<const Tick> ticks = believed(resumption_.fresh(all));
+  std::span<const Tick> ticks = believed(resumption_.fresh(all));
   if (ticks.empty()) return;
-  begin_day(ticks.front());
-  fill_hole_of_start(ticks.front());
-  give(ticks);
   ticks_seen_ += ticks.size();
+  while (!ticks.empty()) ticks = ticks.subspan(give_day(ticks));
   dirty_ = true;
   look_at_day(*desk_, engine_now(), book_);
   if (has_news()) keeping_.flush();
@@ -267,6 +265,18 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   return believed_;
 }
 
+/// Gives those before the first of a later day, and says how many: a source that catches up sends the end of one day and
+/// the beginning of the next in one piece, and what is to be known of a day is looked for at its first tick.
+std::size_t House::give_day(std::span<const Tick> ticks) {
+  begin_day(ticks.front());
+  fill_hole_of_start(ticks.front());
+  const auto next =
+      std::find_if(ticks.begin() + 1, ticks.end(), [this](const Tick& tick) { return tick.time >= next_day_; });
+  const auto count = static_cast<std::size_t>(next - ticks.begin());
+  give(ticks.first(count));
+  return count;
+}
+
 /// What is recorded is what the engine gets, so that a replay of the recording says the same.
 void House::give(std::span<const Tick> ticks) {
   if (world_.record_ticks) world_.record_ticks(ticks);
@@ -278,6 +288,7 @@ void House::begin_day(const Tick& tick) {
   const Date day = desk_->main_calendar().local_date(tick.time);
   if (day == today_) return;
   today_ = day;
+  next_day_ = end_of_day(tick.time) + kMinute;
   desk_->begin_day(day);
   answered_.hold_stocks(today_for_answers());
   expect_symbols();
@@ -673,12 +684,13 @@ bool House::apply(ReadyDesk ready) {
   return true;
 }
 
-bool House::renew(ReadyDesk ready) {
-  if (!stage_.is_up() || !ready.parts) return false;
+bool House::renew(ReadyDesk ready, std::uint64_t of) {
+  if (!stage_.is_up() || !ready.parts || of != applied_) return false;
   desk_->apply(std::move(*ready.parts));
-  if (today_ == Date{}) return true;
-  desk_->begin_day(today_);
-  expect_symbols();
+  ++applied_;  // an answer's lists that were laid out meanwhile rest on older days: they are laid out anew
+  if (today_ != Date{}) desk_->begin_day(today_);
+  answered_.hold_stocks(today_for_answers());  // in the terms of a split that is new
+  if (today_ != Date{}) expect_symbols();
   return true;
 }
 

@@ -139,8 +139,11 @@ class House {
   void note_warnings(std::vector<std::string> warnings) { configuration_.warnings = std::move(warnings); }
   /// A new configuration that does not come into force: it is told, and the old one stays.
   void refuse(const std::vector<Problem>& problems, const std::string& why);
-  /// The same settings with newer past days; false where it is too late, or they could not be read.
-  bool renew(ReadyDesk ready);
+  /// Grows with every configuration, list and past that comes into force.
+  [[nodiscard]] std::uint64_t applied() const { return applied_; }
+  /// The same settings with newer past days. `of`: applied() when they were copied. False, and nothing is changed, where
+  /// others have come into force since, where they could not be read, or at the end.
+  bool renew(ReadyDesk ready, std::uint64_t of);
   /// What could not be had of past days, for the morning's line; empty: all could.
   void note_history(std::string trouble) { history_trouble_ = std::move(trouble); }
 
@@ -231,6 +234,7 @@ class House {
   JournalOutbox::World world_of_keeping();
   ChannelSet::World world_of_ways_out();
   void on_ticks(std::span<const Tick> all);
+  std::size_t give_day(std::span<const Tick> ticks);
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
   [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
@@ -296,6 +300,7 @@ class House {
   Nanos newest_add_at_ = 0;
 
   Date today_;
+  Timestamp next_day_;  ///< its first midnight
   FeedClock feed_clock_;
   std::vector<Tick> doubted_;  ///< dated far ahead, two at the most: the third bears them out
   Resumption resumption_;

@@ -48,8 +48,9 @@ TEST(DailyEveryRow, ErrorsSayWhereAndWhat) {
             "KLVN.csv:3:12: volume: found \"1k\", expected a number of shares such as 1234567; the file was not used");
   EXPECT_THAT(refused("date,volume\n2026-13-25,10\n"), HasSubstr("KLVN.csv:2:1: date: found \"2026-13-25\""));
   EXPECT_THAT(refused("date,volume\n2026-11-25,inf\n"), HasSubstr("volume: found \"inf\""));
-  EXPECT_THAT(refused("day,amount\n"),
-              HasSubstr("the header must name date,open,high,low,close,volume (or date,volume)"));
+  EXPECT_THAT(
+      refused("day,amount\n"),
+      HasSubstr("no column \"volume\": found the header \"day,amount\", expected date,open,high,low,close,volume"));
   EXPECT_EQ(refused("date,volume\n2026-11-25,1\n2026-11-24,1\n2026-11-25,1\n"),
             "KLVN.csv: the day 2026-11-25 appears twice, expected one row a day; the file was not used");
   EXPECT_EQ(refused("date,volume\n"), "KLVN.csv:2:1: no rows; the file was not used");

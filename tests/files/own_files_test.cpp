@@ -7,9 +7,11 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+#include <thread>
 
 namespace brimwatch {
 namespace {
@@ -145,6 +147,42 @@ TEST_F(Files, AnOutputGoesThroughALinkAndIntoAPipe) {
   EXPECT_TRUE(fs::is_character_file("/dev/null"));
   ASSERT_TRUE(write_output(at("fresh"), "first"));
   EXPECT_EQ(get(at("fresh")), "first");
+}
+
+// flock(2): a lock ends with the process that holds it, and another descriptor of the same process is another holder.
+TEST_F(Files, WhatADeadProcessLeftUnfinishedGoesAndWhatIsWrittenNowStays) {
+  for (const char* name : {".KLVN.csv.a1B2c3", ".NIVO.csv.Zz09xy", ".KLVN.csv.short", ".KLVN.csv.no-ltr",
+                           "KLVN.csv.a1B2c3", ".note.txt.a1B2c3", "KLVN.csv", ".a1B2c3"})
+    put(at(name), "x");
+  fs::create_symlink(at("KLVN.csv"), at(".LINK.csv.a1B2c3"));
+  fs::create_directory(at(".DIR.csv.a1B2c3"));
+  ASSERT_EQ(::mkfifo(at(".PIPE.csv.a1B2c3").c_str(), 0600), 0);
+  const auto written = open_lock_file(at("lock"));
+  ASSERT_TRUE(written);
+  fs::rename(at("lock"), at(".ORRJ.csv.a1B2c3"));
+  ASSERT_TRUE(try_lock(*written));
+  const auto is_ours = [](std::string_view name) { return name.ends_with(".csv"); };
+  EXPECT_EQ(remove_unfinished(folder_.path(), is_ours), 2U);
+  EXPECT_FALSE(fs::exists(at(".KLVN.csv.a1B2c3")) || fs::exists(at(".NIVO.csv.Zz09xy")));
+  EXPECT_EQ(count(), 10U) << "nothing else";
+  EXPECT_EQ(remove_unfinished(at("nowhere"), is_ours), 0U);
+}
+
+// Whoever clears takes each file's lock for a moment, which must never cost a file that is being written.
+TEST_F(Files, AFolderThatIsClearedAllTheTimeLosesNothing) {
+  std::atomic<bool> done = false;
+  std::thread clearing([&] {
+    while (!done) (void)remove_unfinished(folder_.path(), [](std::string_view) { return true; });
+  });
+  for (int i = 0; i < 300; ++i) {
+    const std::string text = std::to_string(i);
+    const Status written = replace_file(at("KLVN.csv"), text);
+    ASSERT_TRUE(written) << written.error().text;
+    ASSERT_EQ(get(at("KLVN.csv")), text);
+  }
+  done = true;
+  clearing.join();
+  EXPECT_EQ(count(), 1U);
 }
 
 TEST_F(Files, OnlyAPlainFileIsRemoved) {

@@ -27,11 +27,12 @@ def bar(symbol, day, divide=1):
 
 class BarSource:
     """`answers` may hold, by symbol, a list of (status, headers) that are sent before the bars are; `pages`, by path, a status
-    and a text; `on_sent` is called with the number of answers that are out."""
+    and a text; days in `without` (ISO 8601), and behind `last`, are not there; `on_sent` is called with the number of answers that are out."""
 
     def __init__(self):
         self.requests, self.answers, self.divide, self.volumes, self.unknown = [], {}, {}, {}, set()
         self.page_size, self.wait_for, self.lock = 0, {}, threading.Lock()
+        self.without, self.last = set(), "9999"
         self.pages, self.on_sent, self.sent = {}, lambda count: None, 0
         source = self
 
@@ -72,6 +73,8 @@ class BarSource:
 
     def bars(self, symbol, first, last):
         for day in weekdays(datetime.date.fromisoformat(first), datetime.date.fromisoformat(last)):
+            if day.isoformat() in self.without or day.isoformat() > self.last:
+                continue
             one = bar(symbol, day, self.divide.get(symbol, 1))
             one[5] = self.volumes.get((symbol, one[0]), one[5])
             yield one

@@ -1,6 +1,7 @@
 #!/usr/bin/python3
-"""A user without any source of past days: a day that the feed carried whole becomes a row of our own and is in force at once.
-The ticks are invented; Labor Day is the calendar's.
+"""A user without any source of past days: each day that the feed carried whole becomes a row of our own and is in force at once,
+after fifty days a normal volume rests on them, and a source that comes later replaces them. The ticks are invented; Labor Day is the
+calendar's.
 
 Usage: heard_days_test.py BRIMWATCH.
 """
@@ -72,7 +73,65 @@ class HeardDays(PipeCase):
         self.assertEqual([float(row[name]) for name in ("open", "high", "low", "close", "volume")], self.bar(0))
         wait_for("it in force", lambda: self.klvn()["history_days"] == 1)
         self.assertEqual(self.klvn()["history_days_heard"], 1)
+        self.assertIn("past days, fewer than the 50 of a normal volume: KLVN 1 (1 heard by us)", self.now_in_words())
         self.stop()
+
+    def test_fifty_days_after_fifty_days_and_then_the_sources(self):
+        """They rush by as fast as the pipe carries them: a read begins and ends anywhere in a day."""
+        for number in range(50):
+            self.play(number)
+        self.begin_day(FIFTY[-1] + datetime.timedelta(days=1))
+        wait_for("fifty days in force", lambda: self.klvn()["history_days"] == 50)
+        self.assertEqual(self.klvn()["history_days_heard"], 50)
+        self.assertIn("of the 50 past days, heard by us: KLVN 50", self.now_in_words())
+        rows = self.rows()
+        self.assertEqual([row["date"] for row in rows], [day.isoformat() for day in FIFTY])
+        for number, row in enumerate(rows):
+            self.assertEqual([float(row[name]) for name in ("open", "high", "low", "close", "volume")], self.bar(number), row["date"])
+        of_ours = sum(self.bar(number)[4] for number in range(50)) / 50
+        self.assertEqual(self.normal_volume(), of_ours)
+        self.take_source(FIFTY[-1])
+        wait_for("the source's days", lambda: self.klvn()["history_days_heard"] == 0 and self.klvn()["history_days"] == 50)
+        self.assertNotIn("heard by us", self.now_in_words())
+        self.assertEqual([day for day in self.days_of_the_source() if day >= FIFTY[0] and day != LABOR_DAY], FIFTY)
+        self.assertGreater(self.normal_volume(), of_ours, "every volume of the source is larger than ours")
+        self.assertEqual(len(self.rows()), 50, "ours stay where they are: the source may go again")
+        self.stop()
+
+    def test_a_source_that_lacks_a_day_leaves_ours(self):
+        for number in range(3):
+            self.play(number)
+        self.begin_day(FIFTY[3])
+        wait_for("three days", lambda: self.klvn()["history_days_heard"] == 3)
+        self.take_source(FIFTY[2], without={FIFTY[1]})
+        wait_for("the source's days", lambda: self.klvn()["history_days_heard"] == 1)
+        self.stop()
+
+    # --- what each test needs
+
+    def normal_volume(self):
+        return self.klvn()["volume"]["normal"]
+
+    def now_in_words(self):
+        said = self.daemon.run("now", "--socket", self.where / "sock").stdout
+        return re.sub(r"\n +", " ", said)
+
+    def take_source(self, last, without=()):
+        """A source that has days up to `last`."""
+        server = bar_source.BarSource()
+        self.addCleanup(server.close)
+        server.without, server.last = {day.isoformat() for day in without}, last.isoformat()
+        (self.where / "key").write_text(bar_source.KEY)
+        (self.where / "key").chmod(0o600)
+        since = (datetime.date.today() - FIFTY[0]).days + 90
+        self.source = (f'[history]\ndaily = "bars"\n[history.source]\nurl = "{server.address}/csv?symbol={{symbol}}&from={{from}}&to={{to}}"\n'
+                       'headers = { Authorization = "Bearer {secret}" }\nsecret = { file = "key" }\ninsecure_loopback = true\n'
+                       f'per_minute = 60000\ndays = {since}\n')
+        self.daemon.write(self.config(self.fifo))
+        self.daemon.reload()
+
+    def days_of_the_source(self):
+        return [datetime.date.fromisoformat(row["date"]) for row in csv.DictReader((self.where / "bars" / "KLVN.csv").read_text().splitlines())]
 
 
 if __name__ == "__main__":

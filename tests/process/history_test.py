@@ -67,6 +67,13 @@ class History(unittest.TestCase):
         with open(self.where / "bars" / f"{symbol}.csv") as file:
             return list(csv.DictReader(file))
 
+    @staticmethod
+    def rows_until_now(symbol):
+        """Half a year's, up to yesterday: what a check of today finds fresh."""
+        yesterday = datetime.date.today() - datetime.timedelta(days=1)
+        days = bar_source.weekdays(yesterday - datetime.timedelta(days=180), yesterday)
+        return [",".join(map(str, bar_source.bar(symbol, day))) for day in days]
+
     def days(self, symbol):
         return [row["date"] for row in self.rows(symbol)]
 
@@ -202,8 +209,57 @@ class History(unittest.TestCase):
             self.run_it("history", "update")
             for symbol in symbols:
                 self.assertEqual((self.where / "bars" / f"{symbol}.csv").read_text(), whole[symbol])
-        # What a kill leaves of a file that was being written has a name of its own that no reader of days takes.
-        self.assertEqual(sorted(path.name for path in (self.where / "bars").iterdir() if not path.name.startswith(".")), [f"{symbol}.csv" for symbol in symbols])
+            self.assertEqual(sorted(path.name for path in (self.where / "bars").iterdir()), [f"{symbol}.csv" for symbol in symbols])
+
+    def unfinished(self):
+        return sorted(path.name for path in (self.where / "bars").iterdir() if path.name.startswith("."))
+
+    def stopped_while_it_writes(self, symbols):
+        """An update that stands still with a file half written; None: it was quicker."""
+        def is_writing():
+            return any((self.where / "bars" / name).stat().st_size > 0 for name in self.unfinished())
+
+        for symbol in symbols:
+            path = self.where / "bars" / f"{symbol}.csv"
+            path.write_text("".join(path.read_text().splitlines(True)[:-20]))
+        process = subprocess.Popen([PROGRAM, "history", "update", "--config", self.where / "b.toml"], stdout=subprocess.DEVNULL,
+                                   stderr=subprocess.DEVNULL)
+        while process.poll() is None:
+            if not self.unfinished():
+                continue
+            process.send_signal(signal.SIGSTOP)
+            live_support.wait_for("it to stand still", lambda: process.poll() is not None or
+                                  pathlib.Path(f"/proc/{process.pid}/stat").read_text().rpartition(")")[2].split()[0] == "T")
+            if process.poll() is None and is_writing():
+                return process
+            process.send_signal(signal.SIGCONT)
+        return None
+
+    def test_what_a_killed_update_left_half_written_is_cleared_by_the_next(self):
+        symbols = [f"S{number:02}" for number in range(24)]
+        self.watch(symbols)
+        self.run_it("history", "update")
+        process = live_support.wait_for("one that stands still", lambda: self.stopped_while_it_writes(symbols))
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        self.assertEqual(len(self.unfinished()), 1, "a kill leaves it")
+        mine = self.where / "bars" / ".notes.txt.a1B2c3"  # no file of days was to become of it
+        mine.write_text("mine")
+        self.run_it("history", "update")
+        self.assertEqual(self.unfinished(), [mine.name])
+        self.assertEqual({len(self.days(symbol)) for symbol in symbols}, {len(self.days("S00"))})
+
+    def test_what_another_process_is_writing_is_not_cleared(self):
+        symbols = [f"S{number:02}" for number in range(24)]
+        self.watch(symbols)
+        self.run_it("history", "update")
+        process = live_support.wait_for("one that stands still", lambda: self.stopped_while_it_writes(symbols))
+        written = self.unfinished()
+        self.run_it("history", "update")
+        self.assertEqual(self.unfinished(), written)
+        process.send_signal(signal.SIGCONT)
+        self.assertEqual(process.wait(60), 0)
+        self.assertEqual(self.unfinished(), [])
 
     def sources_of_events(self):
         self.configure(more='splits = "splits.csv"\nearnings = "reports.csv"\nindex_symbol = "BROAD"\n')
@@ -292,6 +348,40 @@ class History(unittest.TestCase):
         known = self.rows_of("check", "--json")[0]
         self.assertEqual(known["normal_volume_from"], "history")
 
+    def test_a_hostile_file_is_one_line_and_the_others_are_read(self):
+        """Python's own gzip, zipfile and codecs write them; 300 MB of blanks are a few hundred kB when packed."""
+        folder = self.where / "bars"
+        folder.mkdir()
+        rows, other = self.rows_until_now("KLVN"), self.rows_until_now("ORRJ")
+        text = "date,open,high,low,close,volume\n" + "\n".join(rows) + "\n"
+        sound = {"SND1": text.encode(), "SND2": ("\ufeff" + "\r\n".join([text.splitlines()[0], *other, ""])).encode()}
+        packed = gzip.compress(text.encode())
+        bad = {"CUT": packed[:len(packed) // 2], "TORN": packed[:-6] + b"\0" * 6, "BYTES": bytes(range(256)) * 500, "NONE": b"", "WIDE": text.encode("utf-16"),
+               "PAGE": b"<html><body>sign in, please</body></html>", "DEEP": b"[" * 100_000}
+        for name, content in {**sound, **bad}.items():
+            (folder / f"{name}.csv").write_bytes(content)
+        blanks = b" " * (1 << 20)
+        with gzip.open(folder / "BOMB.csv.gz", "wb", 1) as file:
+            for _ in range(300):
+                file.write(blanks)
+        with zipfile.ZipFile(folder / "ZBOMB.zip", "w", zipfile.ZIP_DEFLATED) as file, file.open("ZBOMB.csv", "w") as member:
+            for _ in range(300):
+                member.write(blanks)
+        with zipfile.ZipFile(folder / "UP.zip", "w") as file:
+            file.writestr("../../UP.csv", "\n".join([text.splitlines()[0], *self.rows_until_now("NIVO")]))
+        done = subprocess.run([PROGRAM, "history", "check", "--all", "--config", self.where / "b.toml"], capture_output=True, text=True)
+        said = re.sub(r"\n +", " ", done.stdout + done.stderr)
+        self.assertEqual(done.returncode, 4, said)
+        for name in [*sound, "UP"]:
+            self.assertIn(f"{name}: sound, {len(rows)} days, {rows[0][:10]} to {rows[-1][:10]}", said)
+        for name in [*bad, "BOMB", "ZBOMB"]:
+            lines = [line for line in said.splitlines() if re.match(rf"{name}: ", line)]
+            self.assertEqual(len(lines), 1, f"{name}: {lines}")
+            self.assertRegex(lines[0], r"found|expected|no rows")
+            self.assertTrue(lines[0].isprintable(), lines[0])
+        self.assertIn("found more than 268435456 bytes when unpacked", said)
+        self.assertFalse((self.where / "UP.csv").exists())
+
     def test_a_source_that_packs_a_bomb_is_refused(self):
         body = gzip.compress(b" " * (300 << 20), 1)
 
@@ -357,6 +447,38 @@ class History(unittest.TestCase):
             process.wait(60)
             log.close()
         self.assertNotIn(bar_source.KEY, said())
+
+    def test_the_morning_tells_what_failed_and_what_is_then_not_judged(self):
+        """Of an exchange whose today begins late in its evening, wherever the clock of this machine stands."""
+        now = datetime.datetime.now(datetime.timezone.utc)
+        exchange, zone = ("XLON", "Europe/London") if now.hour < 12 else ("XNYS", "America/New_York")
+        today = now.astimezone(zoneinfo.ZoneInfo(zone)).date()
+        (self.where / "day.toml").write_text(f'mic = "{exchange}"\nday = [{{ date = "{today}", open = "23:00", close = "23:30" }}]\n')
+        self.watch(["KLVN", "NIVO"])
+        (self.where / "list.toml").write_text((self.where / "list.toml").read_text().replace('normal_volume = "1.3M"\n', ""))
+        self.source.unknown = {"NIVO", "BROAD"}
+        self.source.pages = {"/splits": (404, ""), "/earnings": (404, "")}
+        self.sources_of_events()
+        with open(self.where / "b.toml", "a") as file:
+            file.write(f'[session]\ncalendar = "{exchange}"\ncalendar_files = ["day.toml"]\n[[feed]]\nname = "pipe"\nkind = "pipe"\n'
+                       'command = ["/bin/sleep", "1000"]\n[[channel]]\nkind = "console"\n')
+        daemon = live_support.Daemon(PROGRAM, (self.where / "b.toml").read_text())
+        self.addCleanup(daemon.close)
+        for name in ("key", "list.toml", "day.toml"):
+            (daemon.where / name).write_text((self.where / name).read_text())
+        (daemon.where / "key").chmod(0o600)
+        daemon.start(XDG_STATE_HOME=str(self.where / "state"))
+        live_support.wait_for("the round", lambda: "report dates: the source answered" in daemon.said())
+        daemon.write((daemon.where / "b.toml").read_text() + '[life]\nmorning = "00:01"\n')
+        daemon.reload()
+        line = live_support.wait_for("the morning", lambda: next(
+            (one["text"] for one in map(json.loads, daemon.kept()) if "daily bars of" in one["text"]), None))
+        for words in ("daily bars of 2 of 3 symbols could not be fetched (BROAD, NIVO: the source answered HTTP 404): "
+                      "their volume is judged by older days, and not at all where there are none",
+                      "the market's trend rests on the index's older bars", "splits could not be fetched, and new ones are not known (",
+                      "report dates could not be fetched, and new ones are not told with a crossing (the source answered HTTP 404)", "1 unknown (NIVO)"):
+            self.assertIn(words, " ".join(line.split()))
+        daemon.stop()
 
 
 if __name__ == "__main__":

@@ -114,16 +114,17 @@ void add_feeds_map(CLI::App& feeds, CommandContext& context) {
   add_live_options(*command, options->live);
   command->footer(
       "Names and values are looked at: times rise, prices of one symbol lie near each other, the day's volume only "
-      "grows.\n"
-      "Each guess has its evidence and is sure or likely; what cannot be told is asked for by name. The project's own\n"
-      "decoder then reads the sample with the mapping, and the share of messages understood is said. Ends with 0 when a\n"
+      "grows. "
+      "Each guess has its evidence and is sure or likely; what cannot be told is asked for by name. The project's own "
+      "decoder then reads the sample with the mapping, and the share of messages understood is said. Ends with 0 when a "
       "feed is proposed, with 1 when none can be, with 4 when the sample cannot be read.\n\n"
       "Examples:\n"
       "  brimwatch feeds map messages.jsonl\n"
       "  brimwatch feeds map messages.jsonl --write ~/.config/brimwatch/brimwatch.toml\n"
-      "  brimwatch feeds map wss://quotes.example.org/v1 --secret-env QUOTES_KEY \\\n"
-      "    --hello '{\"do\":\"login\",\"key\":\"{secret}\"}' --subscribe '{\"do\":\"watch\",\"symbols\":{symbols_json}}' "
-      "--symbols KLVN,NIVO");
+      "  brimwatch feeds map wss://quotes.example.org/v1 \\\n"
+      "    --secret-env QUOTES_KEY --hello '{\"do\":\"login\",\"key\":\"{secret}\"}' \\\n"
+      "    --subscribe '{\"do\":\"watch\",\"symbols\":{symbols_json}}' "
+      "\\\n    --symbols KLVN,NIVO");
   command->callback([options, &context] {
     if (is_address_of_a_source(options->sample)) options->live.url = options->sample;
     context.exit = map_feed(*options, context.json);

@@ -295,7 +295,7 @@ void add_feeds_try(CLI::App& feeds, CommandContext& context) {
       ->type_name("N")
       ->check(CLI::Range(1, 1'000'000));
   command->footer(
-      "Ends with 0 when it would work: connected, and messages became prices. Else with 1 and the reason. Nothing is\n"
+      "Ends with 0 when it would work: connected, and messages became prices. Else with 1 and the reason. Nothing is "
       "written, and secrets are never shown.\n\nExamples:\n  brimwatch feeds try\n  brimwatch feeds try socket --symbols "
       "KLVN,NIVO --seconds 10");
   command->callback([options, &context] { context.exit = try_feed(context, *options); });
