@@ -1,6 +1,6 @@
 // The status page in every state that its user may find it in, in headless Chromium: what stands over everything, what comes
 // first, phone and desktop, light and dark. The snapshots are made (states.mjs); page_test.mjs has a real daemon.
-// Usage: node states_test.mjs PAGE_FOLDER. Screenshots go to the working folder, to be looked at.
+// Usage: node states_test.mjs PAGE_FOLDER [TEST]. With BRIMWATCH_PICTURES=1 screenshots go to the working folder, to be looked at.
 import assert from 'node:assert/strict';
 import { complaintsOf, faults, launch, until } from './kit.mjs';
 import { STATES, serve, snapshot, watch, watches } from './states.mjs';
@@ -19,6 +19,7 @@ async function open(shown, { width = 1440, height = 900, scheme = 'light', clock
   if (shown.now.watches.length && shown.now.open) await page.waitForFunction(() => document.querySelector('.dayline .drawn')?.getAttribute('d'));
   return page;
 }
+const picture = (page, path) => process.env.BRIMWATCH_PICTURES ? page.screenshot({ path }) : null;
 async function close(page) {
   assert.deepEqual(page.complaints, []);
   await page.close();
@@ -46,7 +47,7 @@ async function aBannerStandsOverEverything() {
     assert.match(await page.title(), title);
     icons.set(name, await page.getAttribute('#icon', 'href'));
     assert.ok((await box(page, '#banner')).top <= 0.5);
-    await page.screenshot({ path: `state-${name}.png` });
+    await picture(page, `state-${name}.png`);
   }
   // A shape for: as ever, not to be believed, in doubt, a falling market, standing by.
   assert.equal(new Set(['ordinary', 'down', 'delayed', 'falling', 'standby'].map((name) => icons.get(name))).size, 5, 'an icon stands for two things');
@@ -127,7 +128,7 @@ async function thirteenRowsAndNoticesFit() {
   assert.ok(last.bottom <= table.bottom + 1 && notice.bottom <= 900, JSON.stringify([last, table, notice]));
   const board = await box(page, '#board'), notices = await box(page, '#notices');
   assert.ok(notices.top - board.bottom < 20 && notices.bottom > 840, 'the left column is half empty');
-  await page.screenshot({ path: 'state-ordinary.png' });
+  await picture(page, 'state-ordinary.png');
   await close(page);
 }
 async function twoHundredStaySmooth() {
@@ -148,7 +149,7 @@ async function twoHundredStaySmooth() {
   console.log('200 watches: one that moved is drawn in', changes.ms.toFixed(1), 'ms');
   assert.equal(changes.still, 0, 'what has not changed is drawn anew');
   assert.ok(changes.moved > 0 && changes.moved <= 12, changes.moved + ' changes for one price');
-  await page.screenshot({ path: 'state-many.png' });
+  await picture(page, 'state-many.png');
   await close(page);
 }
 // What an update costs in which all 200 have traded, as the browser itself counts it. The times are told, not judged: they are
@@ -194,7 +195,7 @@ async function aTapOpensTheDetailWhereTheFingerIs() {
     await page.waitForFunction(() => document.querySelector('#volume-figure .usual'));
     await nothingIsCut(page, width, 'detail');
     assert.deepEqual(await faults(page), []);
-    await page.screenshot({ path: `phone-${width}.png` });
+    await picture(page, `phone-${width}.png`);
     await page.click('#to-notices');
     const notices = await box(page, '#notices');
     assert.ok(notices.top >= 0 && notices.top < 700, 'notices are out of reach');
@@ -210,18 +211,18 @@ async function aClosedMarketAndAFirstStartSayWhatIsKnown() {
   assert.match((await texts(page, '#rows tr'))[0], /KLVN.*was inside.*20\.24 ?last close \+1\.20 %/);
   assert.equal((await symbols(page)).slice(4, 6).join(), 'NIVO,PLEM');  // by nearness of the last close
   assert.equal(await page.title(), 'market closed – Brimwatch');
-  await page.screenshot({ path: 'state-closed.png' });
+  await picture(page, 'state-closed.png');
   shown.now = STATES.evening;
   page.daemon.say();
   await until('the evening', async () => /The day ended at 1\.90M, \+46 % on normal/.test(await text(page, '#volume-figure')), () => 'no words of the end');
   assert.equal(await page.$('#volume-figure .interval'), null);
-  await page.screenshot({ path: 'state-evening.png' });
+  await picture(page, 'state-evening.png');
   shown.now = STATES.empty;
   page.daemon.say();
   await until('the empty list', () => page.isVisible('#none'), () => 'no help');
   assert.match(await text(page, '#none'), /\[\[watch\]\] symbol = "KLVN" pivot = 48\.35/);
   assert.deepEqual(await faults(page), []);
-  await page.screenshot({ path: 'state-empty.png' });
+  await picture(page, 'state-empty.png');
   await close(page);
 }
 async function theRowTellsTheDay() {
@@ -254,7 +255,7 @@ async function listsGroupsAndReports() {
   assert.deepEqual(await texts(page, '#rows tr.group'), ['Inside 4', 'Under 7', 'Fell back 1', 'Over 1']);
   assert.equal(await page.getAttribute('#group', 'aria-pressed'), 'true');
   assert.equal((await symbols(page)).length, 13);
-  await page.screenshot({ path: 'state-groups.png' });
+  await picture(page, 'state-groups.png');
   assert.deepEqual(await faults(page), []);
   await page.reload();
   await page.waitForFunction(() => document.querySelectorAll('#rows tr.group').length === 4);  // it is remembered
@@ -293,13 +294,13 @@ async function theBaseStandsBesideTheDayAndPicturesOpenLarge() {
     assert.ok(base.right - base.left >= Math.min(480, width * 0.85), `the base is ${base.right - base.left} wide at ${width}`);
     if (width > 1280) assert.ok(base.bottom <= height && price.top >= 0, `day and base do not fit at ${width}: ${base.bottom}`);
     assert.deepEqual(await faults(page), []);
-    await page.screenshot({ path: `state-base-${width}.png` });
+    await picture(page, `state-base-${width}.png`);
     await page.click('#base-figure .larger');
     const large = await box(page, '#large-picture img');
     assert.ok(large.right - large.left > (base.right - base.left) * (width > 1280 ? 1.3 : 0.8), 'it does not open large');
     assert.deepEqual(await faults(page), [], `large at ${width}`);
     assert.ok(width > 1280 || await page.$eval('#large-picture', (place) => place.scrollWidth > place.clientWidth), 'its letters are shrunk on a phone');
-    await page.screenshot({ path: `state-base-large-${width}.png` });
+    await picture(page, `state-base-large-${width}.png`);
     await page.keyboard.press('Escape');
     assert.equal(await page.isVisible('#large'), false);
     await page.click('#price-figure .larger');
@@ -331,7 +332,7 @@ async function nothingIsCutAtTheEdges() {
     await nothingIsCut(page, width, 'wild, open');
     await noLabelIsCut(page, `wild at ${width}`);
     if ([320, 720, 1440].includes(width)) assert.deepEqual(await faults(page), [], `wild at ${width}`);
-    await page.screenshot({ path: `state-wild-${width}.png` });
+    await picture(page, `state-wild-${width}.png`);
     await close(page);
   }
   const page = await open({ now: STATES.wild });
@@ -352,7 +353,7 @@ async function everyStateIsAccessible() {
     const width = widths[at % widths.length], scheme = at % 2 ? 'dark' : 'light', page = await open({ now: STATES[name] }, { width, scheme });
     assert.deepEqual(await faults(page), [], `${name} at ${width}, ${scheme}`);
     await nothingIsCut(page, width, name);
-    await page.screenshot({ path: `state-${name}-${width}-${scheme}.png` });
+    await picture(page, `state-${name}-${width}-${scheme}.png`);
     await close(page);
   }
 }
@@ -365,7 +366,7 @@ async function questionsAndAnswersAreAccessible() {
     assert.match(await text(page, '#answer-state'), /^Muted until 12:15\. Bought at 19\.50, 200 shares, \+3\.8 %; loss limit 17\.94\.$/);
     assert.deepEqual(await faults(page), [], `answered at ${width}`);
     await nothingIsCut(page, width, 'answered');
-    await page.screenshot({ path: `answered-${width}.png` });
+    await picture(page, `answered-${width}.png`);
     await page.click('#rows th button:text-is("NIVO")');
     await page.click('#drop');
     assert.equal(await text(page, '#drop'), 'Really drop NIVO 27.35?');
@@ -375,7 +376,7 @@ async function questionsAndAnswersAreAccessible() {
     assert.equal(await text(page, '#ask-title'), 'KLVN 48.35, 2026-11-27');
     assert.deepEqual(await faults(page), [], `asked at ${width}`);
     await nothingIsCut(page, width, 'asked');
-    await page.screenshot({ path: `asked-${width}.png` });
+    await picture(page, `asked-${width}.png`);
     await close(page);
     const pair = await browser.newPage({ viewport: { width, height: 700 }, colorScheme: scheme });
     await serve(pair, folder, () => STATES.ordinary);
@@ -383,7 +384,7 @@ async function questionsAndAnswersAreAccessible() {
     await pair.waitForSelector('#pair-code');
     assert.deepEqual(await faults(pair), [], `pairing at ${width}`);
     assert.ok(await pair.evaluate(() => document.documentElement.scrollWidth <= innerWidth), `pairing at ${width} is cut`);
-    await pair.screenshot({ path: `pair-${width}.png` });
+    await picture(pair, `pair-${width}.png`);
     await pair.close();
   }
 }
@@ -395,7 +396,7 @@ try {
     if (only && test.name !== only) continue;
     try { await test(); } catch (error) { error.message = test.name + ': ' + error.message; throw error; }
   }
-  console.log('states: all is well; screenshots in ' + process.cwd());
+  console.log('states: all is well' + (process.env.BRIMWATCH_PICTURES ? '; screenshots in ' + process.cwd() : ''));
 } finally {
   await browser.close();
 }

@@ -74,7 +74,9 @@ class Answers(PipeCase):
                          "NIVO 8.10 is watched until 2026-12-31")
         self.tick("10:00:00", 8.00, "NIVO"), self.tick("10:00:01", 8.12, "NIVO")
         wait_for("the crossing", lambda: "crossed" in self.daemon.kinds())
-        added = tomllib.loads((self.where / "added.toml").read_text())
+        copy = self.where / "added.toml"
+        wait_for("the copy", lambda: copy.exists() and "NIVO" in copy.read_text())
+        added = tomllib.loads(copy.read_text())
         self.assertEqual(added["watch"][0] | {"until": str(added["watch"][0]["until"])},
                          {"symbol": "NIVO", "pivot": 8.1, "note": 'a "flat" base', "until": "2026-12-31"})
         self.again()
@@ -183,7 +185,8 @@ class Answers(PipeCase):
         self.assertEqual(run.returncode, 0, run.stderr)
         self.start()
         self.assertEqual(self.watches(), {"KLVN 20.05", "NIVO 8.1"})
-        wait_for("the copy", lambda: "ORRI" not in (self.where / "added.toml").read_text())
+        copy = self.where / "added.toml"
+        wait_for("the copy", lambda: copy.exists() and "ORRI" not in copy.read_text())
         self.assertEqual(list(self.where.glob("added.toml.*")), [])
 
     def test_dropped_and_added_on_one_day_goes_on_counting(self):
