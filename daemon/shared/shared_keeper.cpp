@@ -358,7 +358,8 @@ void SharedKeeper::on_lead(const Takeover& takeover) {
 }
 
 /// Sides and counts are those of the one before; but where this engine has seen something in the last seconds that nobody
-/// has told, it was right after that one fell silent: it is told, and its watch stays as it is here.
+/// has told, it was right after that one fell silent: it is told, and its watch stays as it is here. So it does where
+/// both count the same: what is different here (a watch that is armed again) the one before had not written yet.
 void SharedKeeper::release_held(bool was_alone) {
   const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
   JournalBatch batch;
@@ -375,7 +376,9 @@ void SharedKeeper::release_held(bool was_alone) {
   std::vector<WatchState> adopt;
   for (const auto& [key, state] : std::exchange(own_watches_, {})) {
     const auto theirs = voice_.view().watches().find(key);
-    if (was_alone || told.contains(key) || theirs == voice_.view().watches().end()) batch.watches.push_back(state);
+    const bool in_log = theirs != voice_.view().watches().end();
+    const bool agrees = in_log && theirs->second.day == state.day && theirs->second.counts == state.counts;
+    if (was_alone || told.contains(key) || !in_log || agrees) batch.watches.push_back(state);
     else adopt.push_back(theirs->second);
   }
   if (!adopt.empty()) house_.adopt(adopt);

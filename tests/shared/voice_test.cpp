@@ -172,6 +172,26 @@ TEST_F(Voices, what_was_told_alone_is_the_logs_again_when_it_leads) {
   EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));
 }
 
+TEST_F(Voices, a_watch_that_is_armed_again_in_the_silence_stays_so) {
+  const auto armed = [](bool is) {
+    JournalBatch batch;
+    WatchState state;
+    state.symbol = "KLVN", state.pivot = Price{48'350'000}, state.side = Side::under, state.counts[0] = 1,
+    state.armed = is;
+    batch.watches.push_back(state);
+    return batch;
+  };
+  begin();
+  home.keeper->submit(armed(false), {});
+  run(kSecond);
+  home.die();
+  cloud.keeper->submit(armed(true), {});
+  run(5 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::speaking);
+  const auto& known = cloud.keeper->voice().view().watches();
+  EXPECT_TRUE(known.at({"KLVN", Price{48'350'000}}).armed);
+}
+
 TEST_F(Voices, of_two_events_with_one_number_the_later_gets_the_next) {
   const Timestamp ten = time.truth();
   begin();
