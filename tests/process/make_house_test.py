@@ -78,7 +78,9 @@ class MakeHouse(unittest.TestCase):
         m1 = self.start_daemon(ADDRESSES[0], word)
         wait_for("m1 to speak", lambda: m1.now()["shared"]["role"] == "speaking")
         m2 = self.start_daemon(ADDRESSES[1], word)
-        wait_for("m2 to stand by", lambda: m2.now()["shared"]["role"] == "standing by" and len(m2.now()["shared"]["members"]) == 2)
+        wait_for("m2 to stand by", lambda: m2.now()["shared"]["role"] == "standing by")
+        for one in (m1, m2):
+            wait_for("both to be known", lambda: len(one.now()["shared"]["members"]) == 2)
         self.assertTrue(all(row["direct"] and row["same_list"] for row in m2.now()["shared"]["members"]))
         said = m1.run("shared", "--socket", m1.where / "sock", "hand-over")
         self.assertEqual(said.returncode, 0, said.stderr)
