@@ -18,13 +18,19 @@ constexpr const char* kThisMachine = "this-machine";
 constexpr std::uint64_t kFileMost = 1U << 20;
 constexpr std::size_t kIdBytes = 6, kCookieBytes = 32, kNameMost = 40;
 
+std::string hex_of(std::string_view bytes) {
+  std::string out;
+  for (const char one : bytes) {
+    const auto byte = static_cast<unsigned char>(one);
+    out.append(1, "0123456789abcdef"[byte >> 4]).append(1, "0123456789abcdef"[byte & 15]);
+  }
+  return out;
+}
+
 std::string sha256_of(std::string_view bytes) {
   unsigned char hash[SHA256_DIGEST_LENGTH];
   SHA256(reinterpret_cast<const unsigned char*>(bytes.data()), bytes.size(), hash);
-  std::string out;
-  for (const unsigned char byte : hash)
-    out.append(1, "0123456789abcdef"[byte >> 4]).append(1, "0123456789abcdef"[byte & 15]);
-  return out;
+  return hex_of({reinterpret_cast<const char*>(hash), sizeof hash});
 }
 
 Device* find(DeviceBook& book, std::string_view id) {
@@ -39,6 +45,7 @@ bool is_taken(const DeviceBook& book, std::string_view name) {
 
 std::string free_name(const DeviceBook& book, std::string_view wanted) {
   std::string name = clean_line(wanted, kNameMost);
+  name.erase(0, name.find_first_not_of("- "));  // a command would take it for an option
   if (name.empty()) name = "device";
   std::string out = name;
   for (int n = 2; is_taken(book, out); ++n) out = name + " " + std::to_string(n);
@@ -111,7 +118,7 @@ std::vector<Device> Devices::all() const {
 Result<std::string> Devices::add(std::string_view name, DeviceRight right, Timestamp now) {
   const auto id = random_bytes(kIdBytes), secret = random_bytes(kCookieBytes);
   if (!id || !secret) return fail("the system gives no random numbers");
-  Device device{base64url(*id), {}, right, sha256_of(base64url(*secret)), now, now, {}};
+  Device device{hex_of(*id), {}, right, sha256_of(base64url(*secret)), now, now, {}};
   const Status done = change([&](DeviceBook& book) -> Status {
     if (book.devices.size() >= kDevicesMost)
       return fail("there are " + std::to_string(kDevicesMost) + " devices already; revoke one first");

@@ -114,6 +114,17 @@ TEST_F(DevicesTest, ManyAtOnceLoseNothing) {
   EXPECT_EQ(open()->all().size(), 20U);
 }
 
+TEST_F(DevicesTest, NoNameAndNoIdLooksLikeAnOption) {
+  const auto devices = open();
+  for (const char* name : {"--help", "- phone", "---"}) ASSERT_TRUE(devices->add(name, DeviceRight::look, kNow));
+  std::vector<std::string> names;
+  for (const Device& device : devices->all()) {
+    names.push_back(device.name);
+    EXPECT_EQ(device.id.find_first_not_of("0123456789abcdef"), std::string::npos) << device.id;
+  }
+  EXPECT_THAT(names, testing::ElementsAre("help", "phone", "device"));
+}
+
 TEST_F(DevicesTest, ThereIsABoundAndItIsSaid) {
   const auto devices = open();
   for (std::size_t n = 0; n < kDevicesMost; ++n) ASSERT_TRUE(devices->add("d", DeviceRight::look, kNow));
