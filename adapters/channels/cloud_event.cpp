@@ -1,7 +1,7 @@
 #include "adapters/channels/cloud_event.h"
 
 #include "adapters/channels/crypto.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {

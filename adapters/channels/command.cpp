@@ -11,7 +11,7 @@
 #include "adapters/channels/child.h"
 #include "adapters/channels/makers.h"
 #include "adapters/process/child_environment.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {

@@ -2,12 +2,12 @@
 
 #include <array>
 
+#include "adapters/feeds/connections/events.h"
+#include "adapters/feeds/connections/pipe.h"
+#include "adapters/feeds/connections/poll.h"
+#include "adapters/feeds/connections/stream.h"
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/mapping.h"
-#include "adapters/feeds/events.h"
-#include "adapters/feeds/pipe.h"
-#include "adapters/feeds/poll.h"
-#include "adapters/feeds/stream.h"
 #include "adapters/feeds/template.h"
 
 namespace brimwatch {

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 
 namespace brimwatch {
 namespace {

@@ -12,7 +12,7 @@
 #include "commands/load.h"
 #include "commands/progress.h"
 #include "commands/replay_hints.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "desk/curves_used.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <utility>
 
-#include "adapters/feeds/poll.h"
+#include "adapters/feeds/connections/poll.h"
 
 namespace brimwatch {
 

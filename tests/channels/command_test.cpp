@@ -7,7 +7,7 @@
 
 #include "adapters/channels/child.h"
 #include "adapters/channels/table.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "tests/channels/messages.h"
 #include "tests/support/peer.h"
 

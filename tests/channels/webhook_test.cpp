@@ -7,7 +7,7 @@
 #include "adapters/channels/cloud_event.h"
 #include "adapters/channels/crypto.h"
 #include "adapters/channels/table.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "tests/channels/certificates.h"
 #include "tests/channels/messages.h"
 

@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "adapters/feeds/connections/line_splitter.h"
 #include "adapters/feeds/decoding/decoder.h"
-#include "adapters/feeds/line_splitter.h"
 
 namespace {
 

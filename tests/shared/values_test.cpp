@@ -6,7 +6,7 @@
 #include <cmath>
 #include <random>
 
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 
 namespace brimwatch {
 namespace {

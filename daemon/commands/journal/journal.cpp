@@ -12,7 +12,7 @@
 #include "commands/journal/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "journal/print.h"
 #include "loop/clock.h"
 #include "terminal/terminal.h"

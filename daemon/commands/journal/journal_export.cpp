@@ -8,7 +8,7 @@
 
 #include "answers/message.h"
 #include "commands/load.h"
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 #include "journal/print.h"
 #include "terminal/terminal.h"
 

@@ -8,9 +8,9 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "adapters/feeds/connections/poll.h"
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/event_text.h"
-#include "adapters/feeds/poll.h"
 #include "config/loader.h"
 
 namespace brimwatch {

@@ -1,4 +1,4 @@
-#include "adapters/feeds/pipe.h"
+#include "adapters/feeds/connections/pipe.h"
 
 #include <fcntl.h>
 #include <sys/stat.h>
@@ -12,9 +12,9 @@
 #include <boost/asio/steady_timer.hpp>
 
 #include "adapters/feeds/backoff.h"
-#include "adapters/feeds/child.h"
+#include "adapters/feeds/connections/child.h"
+#include "adapters/feeds/connections/line_splitter.h"
 #include "adapters/feeds/intake.h"
-#include "adapters/feeds/line_splitter.h"
 #include "adapters/feeds/merge.h"
 #include "adapters/process/child_environment.h"
 #include "files/descriptor.h"

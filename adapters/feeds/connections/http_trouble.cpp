@@ -1,4 +1,4 @@
-#include "adapters/feeds/http_trouble.h"
+#include "adapters/feeds/connections/http_trouble.h"
 
 #include "core/text/retry_after.h"
 

@@ -1,5 +1,5 @@
 // Real child programs, started by the feed itself.
-#include "adapters/feeds/pipe.h"
+#include "adapters/feeds/connections/pipe.h"
 
 #include <fcntl.h>
 #include <gmock/gmock.h>

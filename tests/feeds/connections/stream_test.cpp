@@ -1,5 +1,5 @@
 // The stream feed against an independent WebSocket server (python3-websockets) that the test drives.
-#include "adapters/feeds/stream.h"
+#include "adapters/feeds/connections/stream.h"
 
 #include <gmock/gmock.h>
 

@@ -1,4 +1,4 @@
-#include "adapters/feeds/child.h"
+#include "adapters/feeds/connections/child.h"
 
 #include <fcntl.h>
 #include <signal.h>

@@ -1,4 +1,4 @@
-#include "adapters/feeds/poll.h"
+#include "adapters/feeds/connections/poll.h"
 
 #include <algorithm>
 #include <boost/asio/io_context.hpp>
@@ -10,8 +10,8 @@
 #include <utility>
 
 #include "adapters/feeds/backoff.h"
+#include "adapters/feeds/connections/http_trouble.h"
 #include "adapters/feeds/decoding/decoder.h"
-#include "adapters/feeds/http_trouble.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"

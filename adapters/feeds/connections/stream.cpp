@@ -1,4 +1,4 @@
-#include "adapters/feeds/stream.h"
+#include "adapters/feeds/connections/stream.h"
 
 #include <algorithm>
 #include <boost/asio/io_context.hpp>

@@ -1,4 +1,4 @@
-#include "adapters/feeds/events.h"
+#include "adapters/feeds/connections/events.h"
 
 #include <algorithm>
 #include <boost/asio/io_context.hpp>
@@ -7,8 +7,8 @@
 #include <span>
 
 #include "adapters/feeds/backoff.h"
+#include "adapters/feeds/connections/http_trouble.h"
 #include "adapters/feeds/decoding/event_text.h"
-#include "adapters/feeds/http_trouble.h"
 #include "adapters/feeds/intake.h"
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"

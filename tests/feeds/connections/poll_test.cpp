@@ -1,5 +1,5 @@
 // The poll feed against an independent HTTP server.
-#include "adapters/feeds/poll.h"
+#include "adapters/feeds/connections/poll.h"
 
 #include <gmock/gmock.h>
 

@@ -1,4 +1,4 @@
-#include "adapters/feeds/line_splitter.h"
+#include "adapters/feeds/connections/line_splitter.h"
 
 #include <gmock/gmock.h>
 

@@ -1,4 +1,4 @@
-#include "core/notice_json.h"
+#include "core/text/notice_json.h"
 
 #include <charconv>
 #include <cmath>
