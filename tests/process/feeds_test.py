@@ -250,7 +250,7 @@ fields = {{ messages = "/q", symbol = "/s", time = "/t", time_format = "s", pric
         source.wait_heard("KLVN")
         source.send(trade(0, "48.20"), trade(1, "48.36"), trade(2, "47.10"))
         # Three trades, and before them the hole: the session was under way when the daemon began.
-        wait_for("the recorder", lambda: daemon.now()["recording"]["frames"] >= 4 and daemon.now()["recording"]["ticks"] == 4)
+        wait_for("the recorder", lambda: daemon.now()["recording"]["frames"] == 3 and daemon.now()["recording"]["ticks"] == 4)
         self.assertEqual(daemon.now()["recording"]["dropped_frames"], 0)
         self.assertGreater(daemon.now()["recording"]["bytes"], 0)
         wait_for("the notices", lambda: daemon.kinds() == ["crossed", "fell-under"])
