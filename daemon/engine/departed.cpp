@@ -27,6 +27,8 @@ std::vector<WatchState> Departed::come_back(const std::function<bool(const Watch
     WatchState& state = out.emplace_back(std::move(at->second.state));
     state.muted_until = {};
     state.muted_under = false;
+    state.confirm_trades = 0;
+    state.confirm_opened_over = false;
     at = all_.erase(at);
   }
   return out;

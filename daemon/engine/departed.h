@@ -1,7 +1,8 @@
 #pragma once
 // Watches that have left the list and may come back: dropped by an answer, or not in the file that was read last. One
 // that comes back on the same day goes on where it stood, as after a restart: what it told is not told again, and the ids
-// of notices go on. Only its mute ends, for whoever puts it back wants to hear of it. Pure.
+// of notices go on. Its mute ends, for whoever puts it back wants to hear of it; and a half-confirmed crossing, for
+// nobody looked whether the price stayed. Pure.
 #include <functional>
 #include <map>
 #include <string>
@@ -19,7 +20,7 @@ class Departed {
 
   /// `dirty`: the journal does not have this state yet.
   void leave(WatchState state, bool dirty);
-  /// Takes out those that are on a list again; without their mutes.
+  /// Takes out those that are on a list again; without their mutes and half-confirmed crossings.
   [[nodiscard]] std::vector<WatchState> come_back(const std::function<bool(const WatchState&)>& is_listed);
   /// For the journal, those it does not have.
   void take_changed(std::vector<WatchState>& to);

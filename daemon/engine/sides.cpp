@@ -185,7 +185,7 @@ Triggers triggers_of(const WatchMemory& m, const Levels& levels) {
 }
 
 Timestamp confirmed_at(const WatchStand& stand, const Rules& rules) {
-  if (stand.confirm_trades == 0 || stand.confirm_trades < rules.confirm_trades || rules.confirm_seconds == 0) return {};
+  if (stand.confirm_trades == 0 || stand.confirm_trades < rules.confirm_trades) return {};
   return stand.confirm_since + rules.confirm_seconds * kSecond;
 }
 

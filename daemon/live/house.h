@@ -243,6 +243,7 @@ class House {
   void expect_symbols();
   void fill_hole_of_start(const Tick& first);
   [[nodiscard]] Timestamp end_of_day(Timestamp time) const;
+  [[nodiscard]] static double speed_of(const Settings& settings);
   JournalBatch take_news();
   void add_states(JournalBatch& batch);
   void tell(std::vector<NoticeRecord> notices);

@@ -19,7 +19,7 @@ class DepartedWatch : public SmallEngine {
   void watch_both(bool also_fifty) {
     watches_.clear();
     watch("KLVN", "60");
-    if (also_fifty) watch("KLVN", "50");
+    if (also_fifty) watch("KLVN", "50").rules.confirm_seconds = confirm_seconds_;
     begin();
   }
   void start() {
@@ -33,6 +33,8 @@ class DepartedWatch : public SmallEngine {
       out.push_back(std::string(to_string(one.kind)) + " " + std::to_string(one.count));
     return out;
   }
+
+  std::uint16_t confirm_seconds_ = 0;
 };
 
 TEST_F(DepartedWatch, ComesBackWhereItStoodAndTellsNothingTwice) {
@@ -61,6 +63,21 @@ TEST_F(DepartedWatch, FallsUnderWhatItStoodAtBeforeThoughNobodyLooked) {
   watch_both(true);
   give(trade("47.45"));
   EXPECT_THAT(told(), ElementsAre("crossed 1", "fell-under 1"));
+}
+
+// It was over the pivot when it left, and is so when it comes back: nobody looked whether it stayed.
+TEST_F(DepartedWatch, BeginsItsConfirmationAnew) {
+  confirm_seconds_ = 10;
+  start();
+  watch_both(false);
+  give(trade("49.90")), give(trade("50.20"));
+  watch_both(true);
+  seconds_ += 8;
+  give(trade("50.20"));
+  engine_->on_time(at((seconds_ + 5) * kSecond), sink_);
+  EXPECT_THAT(told(), IsEmpty()) << "five seconds over the pivot";
+  engine_->on_time(at((seconds_ + 20) * kSecond), sink_);
+  EXPECT_THAT(told(), ElementsAre("crossed 1"));
 }
 
 TEST_F(DepartedWatch, IsNotMutedWhenItComesBack) {

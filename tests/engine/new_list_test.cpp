@@ -26,6 +26,18 @@ TEST_F(NewList, ACrossingThatTheClockConfirmsIsConfirmedAllTheSame) {
   EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
 }
 
+// Whoever asks for less than was waited for has it at once, and not at the next trade, which may be under the pivot.
+TEST_F(NewList, ACrossingThatNeedsNoConfirmationAnyMoreIsTold) {
+  start(60);
+  give(trade("50.10"));
+  watches_[0].rules.confirm_seconds = 0;
+  begin();
+  give(trade("48.90"));
+  ASSERT_GE(told(), 1U);
+  EXPECT_EQ(sink_.notices[0].kind, NoticeKind::crossed);
+  EXPECT_EQ(sink_.notices[0].price, *parse_price("50.10"));
+}
+
 TEST_F(NewList, TheDayThatIsHeardStaysWhole) {
   start(0);
   begin();

@@ -249,7 +249,7 @@ void Oracle::confirm_by_the_clock(Timestamp now, std::vector<std::string>& said)
       if (s.ended || s.day == Date{}) continue;
       for (WatchLine* w : watches_of(id)) {
         const Rules& rules = w->watch.rules;
-        if (w->run.empty() || w->run.size() < rules.confirm_trades || rules.confirm_seconds == 0) continue;
+        if (w->run.empty() || w->run.size() < rules.confirm_trades) continue;
         const Timestamp due = w->run.front() + rules.confirm_seconds * kSecond;
         const bool possible = is_active(*w, s.day) && calendar_->on(s.day)->is_open(due) && s.last >= w->watch.pivot;
         if (!possible || due > now || (first != nullptr && due >= at)) continue;
