@@ -30,7 +30,7 @@ struct Makers {
 };
 
 struct LoadOptions {
-  std::vector<std::string> calendars;  ///< calendars that exist; empty: any name goes
+  std::vector<std::string> calendars{};  ///< calendars that exist; empty: any name goes
   bool lists = true;  ///< false: the main file alone; watch lists are not looked at, so they need not exist yet
   std::string zones = "/usr/share/zoneinfo";  ///< the machine's time zones, where the tz database looks for them too
   bool files = false;   ///< true: warns of files, folders and secrets that are named and would not serve `brimwatch run`

@@ -395,14 +395,16 @@ class Judge {
         [](const PointerColumn& column) { return column.numeric > 0.9 && column.points > 0.4 && !column.time; }));
   }
 
-  /// Beside trades bars would count the same volume twice.
+  /// Beside trades bars would count the same volume twice; whether the trades are all that there are, no sample can tell.
   void pass_over_bars() {
     const bool trades = std::any_of(out_.begin(), out_.end(), [](const auto& g) { return g.is == MessageKind::trade; });
     for (SortGuess& guess : out_) {
       guess.kind = guess.is;
       if (guess.is == MessageKind::bar && trades) {
         guess.kind = MessageKind::ignore;
-        guess.why += "; passed over, for the trades carry the same volume";
+        guess.why +=
+            "; passed over: beside the trades its volume would count twice; if those are a part of the tape only, map "
+            "the bars instead";
       }
     }
   }

@@ -88,7 +88,7 @@ bool read_names(const PrepareOptions& options, PrepareInput& input, CommandConte
 std::optional<Settings> settings_of(CommandContext& context) {
   const std::string file = config_file(context.config);
   std::error_code error;
-  if (context.config.empty() && !std::filesystem::exists(file, error)) return Settings{};
+  if (context.config.empty() && !std::filesystem::exists(file, error)) return std::make_optional<Settings>();
   LoadOptions how;
   how.lists = false;
   Loaded loaded = load_settings(file, how);

@@ -35,7 +35,7 @@ struct MuteFacts {
   bool knows_normal = true;  ///< a normal volume is known, and not too old
   bool index_too_old = false, index_doubtful = false;
   const WatchView* stands = nullptr;  ///< where it stands; nullptr: nothing runs
-  Timestamp now;                      ///< for what was not heard; not set: nothing runs
+  Timestamp now{};                    ///< for what was not heard; not set: nothing runs
 };
 
 /// The gravest first.

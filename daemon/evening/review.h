@@ -103,7 +103,7 @@ struct Crossing {
 struct DeedSale {
   Answer sold;                            ///< its price may be 0: not said
   NoticeKind told = NoticeKind::crossed;  ///< the last notice about the price; means nothing without an id
-  std::string notice_id;                  ///< empty: nothing was told
+  std::string notice_id{};                ///< empty: nothing was told
   Nanos after = 0;                        ///< from that notice to the sale
 };
 

@@ -88,9 +88,9 @@ void apply_last_close(DayPlan& plan, const std::vector<DailyBar>& daily, Date da
 
 /// How far the symbol's newest half days were above their usual level, in ln, oldest first.
 std::vector<double> half_days_above(const std::vector<DailyBar>& daily, Date day, const Calendar& calendar) {
-  constexpr std::size_t kMost = 10, kEnough = 20;
+  constexpr std::size_t kDaysMost = 10, kEnough = 20;
   std::vector<double> above;
-  for (auto bar = daily.rbegin(); bar != daily.rend() && above.size() < kMost; ++bar) {
+  for (auto bar = daily.rbegin(); bar != daily.rend() && above.size() < kDaysMost; ++bar) {
     const Session* session = bar->day < day && bar->volume > 0 ? calendar.on(bar->day) : nullptr;
     if (session == nullptr || !session->half_day) continue;
     const std::vector<DailyBar> before = full_days_before(daily, bar->day, calendar);

@@ -2,7 +2,7 @@
 
 #include <gmock/gmock.h>
 
-#include "rig.h"
+#include "feeds/rig.h"
 
 namespace brimwatch {
 namespace {

@@ -10,7 +10,7 @@
 #include <fstream>
 
 #include "adapters/feeds/table.h"
-#include "rig.h"
+#include "feeds/rig.h"
 
 namespace brimwatch {
 namespace {

@@ -4,7 +4,7 @@
 #include <gmock/gmock.h>
 
 #include "adapters/feeds/table.h"
-#include "rig.h"
+#include "feeds/rig.h"
 #include "tests/net/servers.h"
 
 namespace brimwatch {
