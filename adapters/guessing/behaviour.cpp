@@ -228,6 +228,11 @@ Behaviour behaviour_of(const Table& table, const PointerColumn& column) {
   return out;
 }
 
+Steps steps_of(const Table& table, const PointerColumn& column) {
+  const Moves moves = moves_of(series_of(table, column));
+  return {moves.steps, moves.climbing, moves.steps - moves.rising};
+}
+
 double rises_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor) {
   std::map<std::size_t, double> before;
   std::size_t judged = 0, good = 0;
