@@ -179,9 +179,8 @@ bool are_market_codes(const Table& table, const PointerColumn& column) {
     const Leaf* leaf = column.cells[i];
     if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) continue;
     const bool code = leaf->text.size() == kLetters && std::isupper(static_cast<unsigned char>(leaf->text[0])) != 0 &&
-                      std::all_of(leaf->text.begin(), leaf->text.end(), [](unsigned char c) {
-                        return std::isupper(c) != 0 || std::isdigit(c) != 0;
-                      });
+                      std::all_of(leaf->text.begin(), leaf->text.end(),
+                                  [](unsigned char c) { return std::isupper(c) != 0 || std::isdigit(c) != 0; });
     if (!code) return false;
     groups[leaf->text].insert(table.groups[i]);
   }
@@ -273,7 +272,8 @@ class Assigner {
     if (fit.name < 0 && is_price_field(field)) return fit;
     if (field == Field::price && behaviours_[number].still) fit.behaviour *= 0.4;
     if (field == Field::id && fit.name < 0.9 && name_speaks_for(Field::sequence, column.name) > 0.9) return fit;
-    if (fit.name == 0 && field == Field::status && *behaviour > 0.6 && column.texts > 0.5 && looks_of(column).single < 0.5)
+    if (fit.name == 0 && field == Field::status && *behaviour > 0.6 && column.texts > 0.5 &&
+        looks_of(column).single < 0.5)
       fit.name = 0.3;  // words of a status; a letter may be anything's
     if (field == Field::exchange && fit.name == 0 && are_market_codes(table_, column)) fit.name = 0.4;
     if (fit.name <= 0 && (field == Field::status || field == Field::exchange)) return fit;

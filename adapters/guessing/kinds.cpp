@@ -160,7 +160,8 @@ class Judge {
 
  private:
   [[nodiscard]] std::optional<MessageKind> said_of(const Sort& sort) const {
-    for (const auto& [word, pointer] : {std::pair(sort.second, sorts_.second_pointer), std::pair(sort.word, sorts_.kind_pointer)}) {
+    for (const auto& [word, pointer] :
+         {std::pair(sort.second, sorts_.second_pointer), std::pair(sort.word, sorts_.kind_pointer)}) {
       const auto flag = word == "true" ? kind_of_word(pointer.substr(pointer.rfind('/') + 1)) : std::nullopt;
       if (flag == MessageKind::cancel || flag == MessageKind::correct) return flag;
     }

@@ -307,7 +307,8 @@ constexpr double kWorthIt = 0.95;
 
 /// The pointer whose words tell the sorts best; empty when none does.
 std::string best_teller(const std::vector<Record>& records, const TopicReader& topics,
-                        const std::vector<std::size_t>& which, const std::vector<std::size_t>& shapes, const std::string& but) {
+                        const std::vector<std::size_t>& which, const std::vector<std::size_t>& shapes,
+                        const std::string& but) {
   std::string best;
   double most = kWorthIt;
   for (const Candidate& candidate : candidates_in(records, topics, which)) {
@@ -336,8 +337,7 @@ std::string text_at(const Record& record, const TopicReader& topics, const std::
 
 /// A word that holds messages of several shapes may have a second word beside it which tells those.
 std::string second_teller(const std::vector<Record>& records, const TopicReader& topics,
-                          const std::vector<std::size_t>& shapes,
-                          const std::string& first) {
+                          const std::vector<std::size_t>& shapes, const std::string& first) {
   std::map<std::string, std::vector<std::size_t>> by_word;
   for (std::size_t i = 0; i < records.size(); ++i) {
     if (has_number(records[i])) by_word[text_at(records[i], topics, first)].push_back(i);
@@ -355,8 +355,9 @@ std::string second_teller(const std::vector<Record>& records, const TopicReader&
 bool takes_back(const std::string& word, const std::string& pointer) {
   constexpr std::size_t kLetter = 2;  // an "x" may say anything
   const bool flag = word == "true";
-  const auto kind = flag ? kind_of_word(pointer.substr(pointer.rfind('/') + 1))
-                         : word.size() > kLetter ? kind_of_word(word) : std::nullopt;
+  const auto kind = flag                    ? kind_of_word(pointer.substr(pointer.rfind('/') + 1))
+                    : word.size() > kLetter ? kind_of_word(word)
+                                            : std::nullopt;
   return kind == MessageKind::cancel || kind == MessageKind::correct;
 }
 
@@ -369,7 +370,8 @@ std::string verb_teller(const std::vector<Record>& records, const TopicReader& t
     if (has_number(records[i]) && !said) which.push_back(i);
   }
   for (const Candidate& candidate : candidates_in(records, topics, which)) {
-    const bool few = candidate.words.size() > 1 && candidate.words.size() <= kVerbsMost && 2 * candidate.given >= which.size();
+    const bool few =
+        candidate.words.size() > 1 && candidate.words.size() <= kVerbsMost && 2 * candidate.given >= which.size();
     const auto back = std::count_if(candidate.words.begin(), candidate.words.end(),
                                     [&](const std::string& word) { return takes_back(word, candidate.pointer); });
     if (candidate.pointer != first && few && back > 0 && static_cast<std::size_t>(back) < candidate.words.size())

@@ -52,9 +52,8 @@ struct Fit {
 
   /// One text says nothing of another: each word left over has several symbols, or says the kind.
   [[nodiscard]] bool is_told() const {
-    return std::all_of(symbols_of.begin(), symbols_of.end(), [](const auto& row) {
-      return row.second.size() > 1 || kind_of_word(row.first).has_value();
-    });
+    return std::all_of(symbols_of.begin(), symbols_of.end(),
+                       [](const auto& row) { return row.second.size() > 1 || kind_of_word(row.first).has_value(); });
   }
 
   [[nodiscard]] double worth() const {

@@ -253,7 +253,8 @@ class Units {
     }
     const auto found = symbol_form_of(all);
     if (!found) {
-      for (const TopicParts& parts : all) settings_.symbol_words[parts.before + parts.symbol + parts.after] = parts.symbol;
+      for (const TopicParts& parts : all)
+        settings_.symbol_words[parts.before + parts.symbol + parts.after] = parts.symbol;
       note("symbol_words", "those of the sample", Sure::likely, "no symbol_form reads them all");
       ask("symbol_words: each text with a symbol in it needs a line, such as \"" + *texts.begin() + "\" = \"" +
           all.front().symbol + "\"; those of the sample have one");
@@ -433,8 +434,8 @@ class Units {
     }
   }
 
-  /// A number that counts every message of the sample up by one, or every frame: a frame's stands around all its messages,
-  /// and at the top of frames that hold none.
+  /// A number that counts every message of the sample up by one, or every frame: a frame's stands around all its
+  /// messages, and at the top of frames that hold none.
   void find_sequence() {
     std::set<std::string> pointers;
     for (const Record& record : records_) {
