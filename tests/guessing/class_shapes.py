@@ -141,12 +141,12 @@ def cls_naming_in_answers(seed):
 # Symbols among other words ---------------------------------------------------------------------------------------------------------
 
 
-def topics(seed, trade, quote, form):
+def topics(seed, trade, quote, form=None):
     m = Market(seed)
     out = m.written(90, 0.4, lambda e: {"topic": trade.format(e["s"]), "ts": ms(e), "data": {"p": cents(e["p"]), "q": e["q"]}},
         lambda e: {"topic": quote.format(e["s"]), "ts": ms(e), "data": {"b": cents(e["b"]), "a": cents(e["a"])}})
     return out, dict(ticks=90, kinds={"trade": dict(symbol=PATH, price="/data/p", size="/data/q", time="/ts"), "quote": dict(symbol=PATH, bid="/data/b", ask="/data/a", time="/ts")},
-                     more=dict(symbol_form=form, time_format="ms"))
+                     more=dict(time_format="ms", **({"symbol_form": form} if form else {})), ask=[] if form else ["symbol_words"])
 
 
 @shape
@@ -160,8 +160,9 @@ def cls_topic_symbol_behind_two_words(seed):
 
 
 @shape
-def cls_topic_symbol_first(seed):
-    return topics(seed, "{}/print/v1", "{}/touch/v1", "{symbol}/*")
+def cls_topic_no_form_reads(seed):
+    """No symbol_form reads it: what stands behind varies in its middle."""
+    return topics(seed, "{}/print/v1", "{}/touch/v1")
 
 
 @shape
