@@ -20,6 +20,7 @@ class SqliteJournal final : public Journal {
   Status prepare_writing();
 
   Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) override;
+  void tidy() override;
   Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) override;
   Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) override;
   Status each_delivery(const NoticeQuery& query,

@@ -9,6 +9,9 @@
 namespace brimwatch {
 namespace {
 
+constexpr int kLogPages = 1000;      ///< of 4 KiB, then the log is brought into the file
+constexpr int kLogPagesMost = 8000;  ///< then nobody can wait for a better moment any more
+
 /// "INSERT ... VALUES (?, ?, ...)" with a place for every column.
 std::string values(std::string_view head, int columns) {
   std::string sql(head);
@@ -52,6 +55,7 @@ Recipients to_all(std::vector<std::string> channels) {
 }
 
 Status SqliteJournal::prepare_writing() {
+  database_.bring_in_at(options_.tidied_apart ? kLogPagesMost : kLogPages);
   // One column more than the record's own: the row's number or the day it belongs to.
   const std::pair<Statement*, std::string> all[] = {
       {&insert_notice_,
@@ -98,6 +102,10 @@ Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipi
   if (auto status = transaction->commit(); !status) return status;
   if (written != nullptr) *written = std::move(fresh);
   return {};
+}
+
+void SqliteJournal::tidy() {
+  if (database_.log_pages() >= kLogPages) database_.bring_in();
 }
 
 Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients& recipients,
