@@ -48,6 +48,7 @@ class SqliteJournal final : public Journal {
  private:
   /// How a state is written, see states.cpp.
   struct StatePuts {
+    Statement find;        ///< of which day what stands there is
     Statement retire;      ///< what stands there, of an earlier day, goes to the table of before
     Statement put;         ///< in its place, unless what stands there is of a later day
     Statement put_before;  ///< else it goes to the table of before itself
