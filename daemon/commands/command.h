@@ -2,6 +2,7 @@
 // How a command joins the program: it adds its own subcommand with options and help to the root, and leaves its exit
 // code. One file a command; the table stands in commands/table.cpp.
 #include <CLI/CLI.hpp>
+#include <optional>
 #include <string>
 
 namespace brimwatch {
@@ -31,6 +32,9 @@ enum class About { itself, settings, running };
 /// --json, --system (but for `itself`), and --config, alike for every command that takes them.
 void add_common(CLI::App& command, CommandContext& context, bool with_config = true);
 void add_common(CLI::App& command, CommandContext& context, bool with_config, About about);
+
+/// Says `text` on the error stream as `command` and leaves `code`; nothing, for what should have come of the work.
+std::nullopt_t complain(CommandContext& context, const char* command, const std::string& text, int code);
 
 using AddCommand = void (*)(CLI::App& root, CommandContext& context);
 

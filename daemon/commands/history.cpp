@@ -33,11 +33,6 @@ namespace {
 
 using HistoryJson = nlohmann::ordered_json;
 
-void complain_history(CommandContext& context, const std::string& text, int code) {
-  print_error("brimwatch history: %s\n", text.c_str());
-  context.exit = code;
-}
-
 struct HistoryPlace {
   Settings settings;
   std::shared_ptr<const Calendar> calendar;
@@ -48,10 +43,10 @@ std::optional<HistoryPlace> history_place(CommandContext& context) {
   auto settings = load_or_tell(context);
   if (!settings) return context.exit = kBadConfig, std::nullopt;
   const auto calendar = Calendar::load(settings->session.calendar, settings->session.calendar_files);
-  if (!calendar) return complain_history(context, calendar.error().text, kBadConfig), std::nullopt;
+  if (!calendar) return complain(context, "history", calendar.error().text, kBadConfig), std::nullopt;
   const auto last =
       last_session_over(**calendar, wall_now(), static_cast<Nanos>(settings->history.fetch_after) * kMinute);
-  if (!last) return complain_history(context, "the calendar has no session that is over", kBadConfig), std::nullopt;
+  if (!last) return complain(context, "history", "the calendar has no session that is over", kBadConfig), std::nullopt;
   return HistoryPlace{std::move(*settings), *calendar, *last};
 }
 
@@ -146,9 +141,9 @@ void run_update(const std::vector<std::string>& symbols, bool missing, CommandCo
   const HistorySettings& history = place->settings.history;
   const bool events = history.splits_source.is_set() || history.earnings_source.is_set();
   if (!history.source.is_set() && !events)
-    return complain_history(context, "[history.source] names no url to fetch from", kBadConfig);
+    return void(complain(context, "history", "[history.source] names no url to fetch from", kBadConfig));
   if (history.source.is_set() && history.daily.empty())
-    return complain_history(context, "[history] names no folder `daily` to put the days into", kBadConfig);
+    return void(complain(context, "history", "[history] names no folder `daily` to put the days into", kBadConfig));
   boost::asio::io_context io{1};
   HistoryRound round({io, wall_now,
                       [&io](const std::function<void()>& job, std::function<void()> then) {
@@ -188,7 +183,7 @@ HistoryJson to_json(const SurveyRow& row) {
   return out;
 }
 
-std::string words_of(const SurveyRow& row) {
+std::string survey_words(const SurveyRow& row) {
   std::string words = in_words(row.findings);
   if (!row.problem.empty()) words += (words.empty() ? "" : "; ") + row.problem;
   return words;
@@ -208,11 +203,11 @@ std::string treatment_words(const BarChecks& checks) {
 void show_survey(const Survey& found, const BarChecks& checks, bool all, const CommandContext& context) {
   if (context.json) {
     for (const SurveyRow& row : found.rows)
-      if (all || !words_of(row).empty()) write_json(stdout, to_json(row).dump() + "\n");
+      if (all || !survey_words(row).empty()) write_json(stdout, to_json(row).dump() + "\n");
     return;
   }
   for (const SurveyRow& row : found.rows) {
-    const std::string words = words_of(row);
+    const std::string words = survey_words(row);
     if (!words.empty()) print_out("%s: %s\n", row.symbol.c_str(), words.c_str());
     else if (all)
       print_out("%s: sound, %d days, %s to %s\n", row.symbol.c_str(), row.rows, to_string(row.first).c_str(),
@@ -231,7 +226,7 @@ void add_told_splits(const HistorySettings& history, SurveyInput& input, Command
   if (text && text->empty()) return;
   auto events = text ? parse_price_events(*text, history.splits) : Result<PriceEvents>(tl::unexpected(text.error()));
   if (events) input.events = std::move(*events);
-  else complain_history(context, events.error().text, kBadInput);
+  else complain(context, "history", events.error().text, kBadInput);
 }
 
 void run_check_of_bars(const std::vector<std::string>& symbols, const std::string& given, bool all,
@@ -241,7 +236,8 @@ void run_check_of_bars(const std::vector<std::string>& symbols, const std::strin
   SurveyInput input;
   input.daily = given.empty() ? place->settings.history.daily : given;
   if (input.daily.empty())
-    return complain_history(context, "[history] names no `daily` to look at; name a folder by --daily", kBadConfig);
+    return void(
+        complain(context, "history", "[history] names no `daily` to look at; name a folder by --daily", kBadConfig));
   input.symbols = {symbols.begin(), symbols.end()};
   input.checks = place->settings.history.checks;
   input.last_session = place->last_session;
@@ -253,7 +249,7 @@ void run_check_of_bars(const std::vector<std::string>& symbols, const std::strin
   };
   const auto found = survey(input);
   progress.clear();
-  if (!found) return complain_history(context, found.error().text, kBadInput);
+  if (!found) return void(complain(context, "history", found.error().text, kBadInput));
   show_survey(*found, input.checks, all, context);
   if (found->unreadable > 0) context.exit = kBadInput;
 }
@@ -271,31 +267,32 @@ void take_split(const Settings& settings, const std::string& symbol, double rati
     const auto text = read_file(path);
     auto changed =
         text ? with_split(*text, settings, file, symbol, ratio) : Result<std::string>(tl::unexpected(text.error()));
-    if (!changed) return complain_history(context, changed.error().text + "; nothing was written", kFailed);
+    if (!changed) return void(complain(context, "history", changed.error().text + "; nothing was written", kFailed));
     texts.emplace_back(path, std::move(*changed));
   }
   for (const auto& [path, text] : texts) {
     const auto before = read_file(path);
     const auto kept = before ? write_output(path + ".old", *before) : Status(tl::unexpected(before.error()));
     const auto written = kept ? write_output(path, text) : kept;
-    if (!written) return complain_history(context, written.error().text, kFailed);
+    if (!written) return void(complain(context, "history", written.error().text, kFailed));
     print_out("wrote %s; the one before is %s.old\n", path.c_str(), path.c_str());
   }
   const Loaded again = load_settings(config_file(context.config), usable());
   for (const Problem& problem : again.problems) print_error("%s\n", to_string(problem).c_str());
-  if (!again.ok()) return complain_history(context, "the new list cannot be loaded; put the .old one back", kFailed);
+  if (!again.ok())
+    return void(complain(context, "history", "the new list cannot be loaded; put the .old one back", kFailed));
   print_out("A running daemon takes it at its next reload (SIGHUP)\n");
 }
 
 void run_split(const std::string& symbol, const std::string& text, bool take, CommandContext& context) {
   const auto ratio = parse_split_ratio(text);
   if (!ratio)
-    return complain_history(context, "found \"" + text + "\", expected new shares for old ones such as 2:1, 3:2 or 1:10",
-                            kUsage);
+    return void(complain(context, "history",
+                         "found \"" + text + "\", expected new shares for old ones such as 2:1, 3:2 or 1:10", kUsage));
   const auto settings = load_or_tell(context);
   if (!settings) return void(context.exit = kBadConfig);
   const auto watches = watches_after_split(*settings, symbol, *ratio);
-  if (watches.empty()) return complain_history(context, "no watch of " + symbol, kUsage);
+  if (watches.empty()) return void(complain(context, "history", "no watch of " + symbol, kUsage));
   if (!context.json)
     print_out("%s as a %s split: %s\n", symbol.c_str(), split_text(*ratio).c_str(), in_words(watches).c_str());
   for (const SplitWatch& one : watches) {

@@ -30,12 +30,6 @@ struct PaceQuestion {
   double wanted = 0;
 };
 
-std::nullopt_t complain(CommandContext& context, const std::string& text, int code = kUsage) {
-  print_error("brimwatch pace: %s\n", text.c_str());
-  context.exit = code;
-  return std::nullopt;
-}
-
 /// Minutes after midnight of "10:15"; empty when it is not a time of day.
 std::optional<int> time_of_day(const std::string& text) {
   int hour = -1, minute = -1, used = 0;
@@ -49,45 +43,53 @@ std::optional<int> time_of_day(const std::string& text) {
 std::optional<Session> session_for(const PaceOptions& options, const Calendar& calendar, CommandContext& context) {
   const Timestamp now = wall_now();
   const auto day = options.day.empty() ? std::optional<Date>(calendar.local_date(now)) : parse_date(options.day);
-  if (!day) return complain(context, "--day: found \"" + options.day + "\", expected a date such as 2026-11-27");
+  if (!day)
+    return complain(context, "pace", "--day: found \"" + options.day + "\", expected a date such as 2026-11-27", kUsage);
   const Session* session = calendar.on(*day);
   if (session == nullptr && options.day.empty()) session = calendar.at_or_after(now);
   if (session == nullptr)
-    return complain(context, "--day: " + to_string(*day) + " is not a session of " + calendar.mic());
+    return complain(context, "pace", "--day: " + to_string(*day) + " is not a session of " + calendar.mic(), kUsage);
   return *session;
 }
 
 std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandContext& context) {
   const auto so_far = parse_brief_shares(options.so_far);
-  if (!so_far) return complain(context, "--so-far: found \"" + options.so_far + "\", expected a volume such as 410k");
+  if (!so_far)
+    return complain(context, "pace", "--so-far: found \"" + options.so_far + "\", expected a volume such as 410k",
+                    kUsage);
   const auto normal = options.normal.empty() ? std::optional<Shares>() : parse_brief_shares(options.normal);
   if (!options.normal.empty() && (!normal || normal->micros == 0)) {
-    return complain(context, "--normal: found \"" + options.normal + "\", expected a volume above 0 such as 1.3M");
+    return complain(context, "pace", "--normal: found \"" + options.normal + "\", expected a volume above 0 such as 1.3M",
+                    kUsage);
   }
   const auto at = time_of_day(options.at);
   if (!at)
-    return complain(context, "--at: found \"" + options.at + "\", expected a time of day at the exchange such as 10:15");
+    return complain(context, "pace",
+                    "--at: found \"" + options.at + "\", expected a time of day at the exchange such as 10:15", kUsage);
   const auto calendar = Calendar::load(options.calendar, {});
-  if (!calendar) return complain(context, calendar.error().text);
+  if (!calendar) return complain(context, "pace", calendar.error().text, kUsage);
   const auto session = session_for(options, **calendar, context);
   if (!session) return std::nullopt;
   std::vector<DailyBar> daily;
   if (!options.history.empty()) {
     auto bars = read_history(options.history, {});
-    if (!bars) return complain(context, bars.error().text, kBadInput);
+    if (!bars) return complain(context, "pace", bars.error().text, kBadInput);
     daily = std::move(bars->bars);
     if (const std::string doubts = in_words(bars->found.doubts); !doubts.empty())
       print_error("brimwatch pace: %s: doubtful daily bars: %s\n", options.history.c_str(), doubts.c_str());
   }
   PaceQuestion question{*session, make_plan(*session, daily, nullptr, normal, **calendar), {}, *so_far, 0};
   if (question.plan.normal <= 0)
-    return complain(context, "no normal volume: give --normal, or --history with full sessions before the day");
+    return complain(context, "pace", "no normal volume: give --normal, or --history with full sessions before the day",
+                    kUsage);
   const Timestamp open_day{session->open.ns + (*calendar)->offset(session->open).count() * kSecond};
   const Timestamp local_midnight{open_day.ns - open_day.ns % kDayNanos};
   const Timestamp now{local_midnight.ns + *at * kMinute - (*calendar)->offset(session->open).count() * kSecond};
   if (now < session->open) {
-    return complain(context, "--at: " + options.at + " is before the open, " +
-                                 to_clock(session->open, (*calendar)->offset(session->open)).substr(0, 5));
+    return complain(context, "pace",
+                    "--at: " + options.at + " is before the open, " +
+                        to_clock(session->open, (*calendar)->offset(session->open)).substr(0, 5),
+                    kUsage);
   }
   question.moment.minutes = session->elapsed(now);
   question.moment.recent_known = false;

@@ -38,18 +38,12 @@ struct PrepareOptions {
   bool all = false, show_rules = false, why = false, grade = false, fit = false;
 };
 
-std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
-  print_error("brimwatch prepare: %s\n", text.c_str());
-  context.exit = code;
-  return std::nullopt;
-}
-
 /// A day from the command line; unset when the option was not given.
 bool read_day(const std::string& option, const std::string& text, std::optional<Date>& into, CommandContext& context) {
   if (text.empty()) return true;
   into = parse_date(text);
   if (into) return true;
-  complain(context, option + ": found \"" + text + "\", expected a day such as 2026-11-20", kUsage);
+  complain(context, "prepare", option + ": found \"" + text + "\", expected a day such as 2026-11-20", kUsage);
   return false;
 }
 
@@ -59,7 +53,7 @@ bool read_table(const std::string& path, T& into, Parse parse, int code, Command
   const auto text = read_file(path);
   auto table = text ? parse(*text, path) : Result<T>(tl::unexpected(text.error()));
   if (!table) {
-    complain(context, table.error().text, code);
+    complain(context, "prepare", table.error().text, code);
     return false;
   }
   into = std::move(*table);
@@ -69,7 +63,7 @@ bool read_table(const std::string& path, T& into, Parse parse, int code, Command
 bool read_names(const PrepareOptions& options, PrepareInput& input, CommandContext& context) {
   if (options.symbol.empty() && options.base_start.empty() && options.handle_start.empty()) return true;
   if (options.symbol.empty() || (options.base_start.empty() && !options.handle_start.empty())) {
-    complain(context, "--base-start goes with --symbol, and --handle-start with both", kUsage);
+    complain(context, "prepare", "--base-start goes with --symbol, and --handle-start with both", kUsage);
     return false;
   }
   input.symbol = options.symbol;
@@ -92,7 +86,7 @@ std::optional<Settings> settings_of(CommandContext& context) {
   LoadOptions how;
   how.lists = false;
   Loaded loaded = load_settings(file, how);
-  for (const Problem& problem : loaded.problems) complain(context, to_string(problem), kBadConfig);
+  for (const Problem& problem : loaded.problems) complain(context, "prepare", to_string(problem), kBadConfig);
   if (!loaded.ok()) return std::nullopt;
   return std::move(loaded.settings);
 }
@@ -112,7 +106,7 @@ bool read_rules(const PrepareOptions& options, RuleBook& book, CommandContext& c
   book = read;
   for (const std::string& one : options.set) {
     if (const auto done = set_rule(book, one); !done) {
-      complain(context, "--set: " + done.error().text, kUsage);
+      complain(context, "prepare", "--set: " + done.error().text, kUsage);
       return false;
     }
   }
@@ -127,7 +121,7 @@ std::optional<PrepareInput> input_of(const PrepareOptions& options, const RuleBo
   input.all = options.all;
   input.keep_bars = !options.pictures.empty();
   if (options.places.empty())
-    return complain(context, "name files or directories of daily bars, or give [history] daily", kUsage);
+    return complain(context, "prepare", "name files or directories of daily bars, or give [history] daily", kUsage);
   if (!read_day("--as-of", options.as_of, input.as_of, context)) return std::nullopt;
   if (!read_names(options, input, context)) return std::nullopt;
   if (!read_table(options.splits, input.events, parse_price_events, kBadInput, context)) return std::nullopt;
@@ -145,7 +139,7 @@ void add_calendar(const SessionSettings& session, PrepareInput& input) {
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {
   const Status written = write_output(path, text);
-  if (!written) complain(context, written.error().text, kFailed);
+  if (!written) complain(context, "prepare", written.error().text, kFailed);
   return written.has_value();
 }
 
@@ -205,11 +199,11 @@ bool read_old(const PrepareOptions& options, std::string& text, std::vector<std:
 bool write_list(const std::string& path, const std::string& list, std::string& before, CommandContext& context) {
   std::error_code error;
   const auto there = std::filesystem::is_regular_file(path, error) ? read_file(path) : Result<std::string>("");
-  if (!there) return complain(context, there.error().text, kFailed), false;
+  if (!there) return complain(context, "prepare", there.error().text, kFailed), false;
   if (!there->empty() && *there != list) {
     std::filesystem::copy_file(path, path + ".old", std::filesystem::copy_options::overwrite_existing, error);
     if (error) {
-      complain(context, path + ".old: " + error.message() + "; nothing was written", kFailed);
+      complain(context, "prepare", path + ".old: " + error.message() + "; nothing was written", kFailed);
       return false;
     }
     before = path + ".old";
@@ -224,7 +218,7 @@ bool write_all(const Prepared& prepared, const PrepareInput& input, const Prepar
   if (!options.carry.empty()) {
     const auto carried = carry(old, options.carry, prepared, input);
     if (!carried) {
-      complain(context, carried.error().text, kBadConfig);
+      complain(context, "prepare", carried.error().text, kBadConfig);
       return false;
     }
     list = carried->list;
@@ -242,14 +236,14 @@ void run_grade(PrepareInput input, const PrepareOptions& options, CommandContext
   };
   const auto graded = grade(input);
   progress.clear();
-  if (!graded) return void(complain(context, graded.error().text, kBadInput));
+  if (!graded) return void(complain(context, "prepare", graded.error().text, kBadInput));
   if (options.grade) {
     const OddsBook odds = odds_book(input.book);
     context.json ? write_json(stdout, to_json(*graded, odds) + "\n") : write_text(stdout, in_words(*graded, odds) + "\n");
   }
   if (!options.fit) return;
   const auto rules = fitted_rules(*graded);
-  if (!rules) return void(complain(context, "--fit: " + rules.error().text, kFailed));
+  if (!rules) return void(complain(context, "prepare", "--fit: " + rules.error().text, kFailed));
   if (options.out.empty()) return void(write_verbatim(stdout, *rules));
   std::string before;
   if (!write_list(options.out, *rules, before, context) || context.json) return;
@@ -286,7 +280,7 @@ void run(PrepareOptions options, CommandContext& context) {
   const auto prepared = prepare(*input, symbols);
   progress.clear();
   if (!prepared) {
-    complain(context, prepared.error().text, kBadInput);
+    complain(context, "prepare", prepared.error().text, kBadInput);
     return;
   }
   std::string before;

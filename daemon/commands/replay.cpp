@@ -98,9 +98,9 @@ Status read_answers(const std::string& path, ReplayOptions& options) {
 }
 
 /// Prints notices as they come, and how far it is.
-class Printer : public ReplayListener {
+class ReplayPrinter : public ReplayListener {
  public:
-  Printer(bool json, ReplayDelivery* hand_out) : json_(json), hand_out_(hand_out) {}
+  ReplayPrinter(bool json, ReplayDelivery* hand_out) : json_(json), hand_out_(hand_out) {}
 
   /// Where notices' pictures and the exchange's time come from; without it there are neither.
   void look_at(const Desk& desk, const DayBook* book) { desk_ = &desk, book_ = book; }
@@ -168,7 +168,7 @@ void print_summary(const ReplaySummary& summary, const ReplayOptions& options) {
 }
 
 /// One tape after the other, with state going over from one to the next.
-int in_a_row(Settings settings, ReplayOptions options, Printer& printer, Result<ReplaySummary>& summary) {
+int in_a_row(Settings settings, ReplayOptions options, ReplayPrinter& printer, Result<ReplaySummary>& summary) {
   auto desk = Desk::open(std::move(settings));
   if (!desk) return tell(desk.error(), kBadConfig);
   for (const std::string& problem : (*desk)->problems()) print_error("brimwatch: %s\n", problem.c_str());
@@ -203,7 +203,7 @@ int run_replay(const ReplayArguments& arguments, const CommandContext& context) 
     if (!opened) return tell(opened.error(), kBadConfig);
     hand_out = std::move(*opened);
   }
-  Printer printer(context.json, hand_out ? &*hand_out : nullptr);
+  ReplayPrinter printer(context.json, hand_out ? &*hand_out : nullptr);
   const SessionSettings session = settings->session;
   Result<ReplaySummary> summary;
   if (arguments.jobs > 0) {

@@ -2,6 +2,7 @@
 #include "commands/command.h"
 #include "commands/instance.h"
 #include "commands/version.h"
+#include "terminal/terminal.h"
 
 namespace brimwatch {
 
@@ -58,6 +59,12 @@ constexpr AddCommand kCommands[] = {
 };
 }  // namespace
 // clang-format on
+
+std::nullopt_t complain(CommandContext& context, const char* command, const std::string& text, int code) {
+  print_error("brimwatch %s: %s\n", command, text.c_str());
+  context.exit = code;
+  return std::nullopt;
+}
 
 void add_common(CLI::App& command, CommandContext& context, bool with_config) {
   add_common(command, context, with_config, with_config ? About::settings : About::running);

@@ -12,7 +12,7 @@ export const launch = () => chromium.launch({ executablePath: '/usr/bin/chromium
 // What axe-core finds that is serious or critical, one text each. It is put in by the debugger: the page's policy stays in force.
 export async function faults(page) {
   await page.evaluate(fs.readFileSync('node_modules/axe-core/axe.min.js', 'utf8'));
-  const found = await page.evaluate(() => window.axe.run());
+  const found = await page.evaluate(() => window.axe.run({ resultTypes: ['violations'] }));
   return found.violations.filter((v) => ['serious', 'critical'].includes(v.impact)).map((v) => v.id + ': ' + v.nodes.map((n) => n.html + ' ' + n.failureSummary).join('; '));
 }
 // Fills with what the page complains of, in its console and by exceptions.

@@ -120,8 +120,9 @@ class Attempt : public FeedListener {
 
   void say(const char* what, std::string_view text) const {
     const std::string line = clean_line(without_secret(std::string(text), secret_text()), 400);
-    using Json = nlohmann::ordered_json;
-    if (json_) write_json(stdout, Json{{what, line}}.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n");
+    using OrderedJson = nlohmann::ordered_json;
+    if (json_)
+      write_json(stdout, OrderedJson{{what, line}}.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n");
     else print_out("%s\n", wrap(line, 80, 2).c_str());
     std::fflush(stdout);
   }
@@ -157,10 +158,10 @@ class Attempt : public FeedListener {
   }
 
   void report_as_json(const std::string& why) const {
-    using Json = nlohmann::ordered_json;
-    Json out{{"feed", settings_.name},     {"works", why.empty()},     {"why_not", why},
-             {"frames", heard_->frames()}, {"ticks", heard_->ticks()}, {"a_second", rate()}};
-    out["sorts"] = Json::array();
+    using OrderedJson = nlohmann::ordered_json;
+    OrderedJson out{{"feed", settings_.name},     {"works", why.empty()},     {"why_not", why},
+                    {"frames", heard_->frames()}, {"ticks", heard_->ticks()}, {"a_second", rate()}};
+    out["sorts"] = OrderedJson::array();
     for (const HeardSort& sort : heard_->sorts()) {
       out["sorts"].push_back({{"name", sort.name},
                               {"messages", sort.messages},
@@ -172,7 +173,7 @@ class Attempt : public FeedListener {
     out["not_heard"] = heard_->silent_symbols();
     if (const auto delays = heard_->delays(); !delays.empty())
       out["delay_s"] = {{"middle", delays[0]}, {"most", delays[1]}};
-    write_json(stdout, out.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n");
+    write_json(stdout, out.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n");
   }
 
   static std::string joined(const std::vector<std::string>& words, std::size_t most = 20) {

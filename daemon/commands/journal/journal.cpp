@@ -27,11 +27,6 @@ struct JournalAsk {
   bool deliveries = false;
 };
 
-void complain(CommandContext& context, const std::string& text, int code) {
-  print_error("brimwatch journal: %s\n", text.c_str());
-  context.exit = code;
-}
-
 /// As given, or as configured, or where XDG says. A configuration with mistakes still names its journal.
 std::string journal_path(const JournalAsk& ask, const CommandContext& context) {
   if (!ask.journal.empty()) return ask.journal;
@@ -43,7 +38,8 @@ bool read_date(const char* option, const std::string& text, std::optional<Date>&
   if (text.empty()) return true;
   date = parse_date(text);
   if (!date) {
-    complain(context, std::string(option) + ": found \"" + text + "\", expected a date such as 2026-11-25", kUsage);
+    complain(context, "journal", std::string(option) + ": found \"" + text + "\", expected a date such as 2026-11-25",
+             kUsage);
   }
   return date.has_value();
 }
@@ -61,13 +57,13 @@ std::optional<NoticeQuery> query_of(const JournalAsk& ask, CommandContext& conte
     return std::nullopt;
   }
   if (query.from && query.to && *query.from > *query.to) {
-    complain(context, "--from is after --to", kUsage);
+    complain(context, "journal", "--from is after --to", kUsage);
     return std::nullopt;
   }
   for (const std::string& word : ask.kinds) {
     const auto kind = notice_kind_of(word);
     if (!kind) {
-      complain(context, "--kind: found \"" + word + "\", expected one of " + all_kinds(), kUsage);
+      complain(context, "journal", "--kind: found \"" + word + "\", expected one of " + all_kinds(), kUsage);
       return std::nullopt;
     }
     query.kinds.push_back(*kind);
@@ -84,9 +80,9 @@ std::string count_problem(const std::string& text) {
   return good ? "" : "found \"" + text + "\", expected a number from 1 to " + std::to_string(kMost);
 }
 
-class Printer {
+class NoticePrinter {
  public:
-  Printer(Journal& journal, const JournalAsk& ask, bool json) : journal_(journal), ask_(ask), json_(json) {}
+  NoticePrinter(Journal& journal, const JournalAsk& ask, bool json) : journal_(journal), ask_(ask), json_(json) {}
 
   /// False when the deliveries cannot be read.
   bool print(const NoticeRecord& record) {
@@ -144,11 +140,13 @@ void run_list(const JournalAsk& ask, CommandContext& context) {
   const auto query = query_of(ask, context);
   if (!query) return;
   auto journal = Journal::open_read_only(journal_path(ask, context));
-  if (!journal) return complain(context, journal.error().text, kBadInput);
-  Printer printer(**journal, ask, context.json);
+  if (!journal) return void(complain(context, "journal", journal.error().text, kBadInput));
+  NoticePrinter printer(**journal, ask, context.json);
   const auto status = (*journal)->each_notice(*query, [&](const NoticeRecord& record) { return printer.print(record); });
-  if (!status) return complain(context, status.error().text + "; what is above could be read", kBadInput);
-  if (const std::string losses = (*journal)->losses(); !losses.empty()) return complain(context, losses, kBadInput);
+  if (!status)
+    return void(complain(context, "journal", status.error().text + "; what is above could be read", kBadInput));
+  if (const std::string losses = (*journal)->losses(); !losses.empty())
+    return void(complain(context, "journal", losses, kBadInput));
   if (printer.count() == 0 && !context.json) write_text(stderr, "No notice fits.\n");
 }
 
@@ -162,12 +160,12 @@ void print_acknowledged(const std::string& id, const Status& done) {
 void run_ack(const JournalAsk& ask, CommandContext& context) {
   const std::string path = journal_path(ask, context);
   if (auto there = Journal::open_read_only(path, {.check = false}); !there)
-    return complain(context, there.error().text, kBadInput);
+    return void(complain(context, "journal", there.error().text, kBadInput));
   auto journal = Journal::open(path, {.check = false});
-  if (!journal) return complain(context, journal.error().text, kBadInput);
+  if (!journal) return void(complain(context, "journal", journal.error().text, kBadInput));
   for (const std::string& id : ask.ids) {
     const Status done = (*journal)->acknowledge(id, wall_now());
-    if (!done) complain(context, done.error().text, kFailed);
+    if (!done) complain(context, "journal", done.error().text, kFailed);
     if (context.json) print_acknowledged(id, done);
     else if (done) print_out("acknowledged %s\n", id.c_str());
   }

@@ -32,12 +32,6 @@ struct ReviewCommand {
   int late = 60, bar = 0;
 };
 
-std::nullopt_t complain(CommandContext& context, const std::string& text, int code) {
-  print_error("brimwatch review: %s\n", text.c_str());
-  context.exit = code;
-  return std::nullopt;
-}
-
 struct Reviewed {
   std::string name;  ///< of the journal or the rules, for a person
   ReviewInput input;
@@ -52,7 +46,8 @@ bool read_day(const char* option, const std::string& text, std::optional<Date>& 
   if (text.empty()) return true;
   into = parse_date(text);
   if (into) return true;
-  complain(context, std::string(option) + ": found \"" + text + "\", expected a day such as 2026-11-20", kUsage);
+  complain(context, "review", std::string(option) + ": found \"" + text + "\", expected a day such as 2026-11-20",
+           kUsage);
   return false;
 }
 
@@ -63,9 +58,9 @@ std::optional<Days> days_of(const ReviewCommand& options, CommandContext& contex
       !read_day("--to", options.to, out.to, context)) {
     return std::nullopt;
   }
-  if (day && (out.from || out.to)) return complain(context, "--day goes without --from and --to", kUsage);
+  if (day && (out.from || out.to)) return complain(context, "review", "--day goes without --from and --to", kUsage);
   if (day) out.from = out.to = day;
-  if (out.from && out.to && *out.from > *out.to) return complain(context, "--from is after --to", kUsage);
+  if (out.from && out.to && *out.from > *out.to) return complain(context, "review", "--from is after --to", kUsage);
   return out;
 }
 
@@ -78,7 +73,7 @@ std::optional<Settings> settings_of(const std::string& rules, bool needed, Comma
   how.calendars = Calendar::known();
   how.rules = rules;
   Loaded loaded = load_settings(file, how);
-  for (const Problem& problem : loaded.problems) complain(context, to_string(problem), kBadConfig);
+  for (const Problem& problem : loaded.problems) complain(context, "review", to_string(problem), kBadConfig);
   if (!loaded.ok()) return std::nullopt;
   return std::move(loaded.settings);
 }
@@ -94,9 +89,9 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
   const std::string splits = options.splits.empty() ? settings.history.splits : options.splits;
   if (splits.empty()) return out;
   const auto text = read_file(splits);
-  if (!text) return complain(context, text.error().text, kBadInput);
+  if (!text) return complain(context, "review", text.error().text, kBadInput);
   auto events = parse_price_events(*text, splits);
-  if (!events) return complain(context, events.error().text, kBadInput);
+  if (!events) return complain(context, "review", events.error().text, kBadInput);
   out.events = std::move(*events);
   return out;
 }
@@ -104,9 +99,9 @@ std::optional<ReviewSources> sources_of(const ReviewCommand& options, const Sett
 std::optional<Reviewed> review_of(const std::string& path, const ReviewSources& sources, const ReviewOptions& span,
                                   CommandContext& context) {
   const auto journal = Journal::open_read_only(path);
-  if (!journal) return complain(context, journal.error().text, kBadInput);
+  if (!journal) return complain(context, "review", journal.error().text, kBadInput);
   auto gathered = gather(**journal, sources, span);
-  if (!gathered) return complain(context, gathered.error().text, kBadInput);
+  if (!gathered) return complain(context, "review", gathered.error().text, kBadInput);
   for (const std::string& remark : gathered->remarks) print_error("brimwatch review: %s\n", remark.c_str());
   Reviewed out{path, std::move(gathered->input), {}};
   out.review = review(out.input);
@@ -128,14 +123,14 @@ std::optional<ReviewOptions> span_of(const ReviewCommand& options, const Days& d
   Days out = days;
   if (!out.to) {
     const auto journal = Journal::open_read_only(path, {.check = false});
-    if (!journal) return complain(context, journal.error().text, kBadInput);
+    if (!journal) return complain(context, "review", journal.error().text, kBadInput);
     const auto last = last_day(**journal);
-    if (!last) return complain(context, last.error().text, kBadInput);
-    if (!*last) return complain(context, "the journal holds no notice yet; nothing to review", kFailed);
+    if (!last) return complain(context, "review", last.error().text, kBadInput);
+    if (!*last) return complain(context, "review", "the journal holds no notice yet; nothing to review", kFailed);
     out.to = *last;
   }
   if (!out.from) out.from = out.to;
-  if (*out.from > *out.to) return complain(context, "--from is after the journal's last day", kUsage);
+  if (*out.from > *out.to) return complain(context, "review", "--from is after the journal's last day", kUsage);
   return span_of(options, *out.from, *out.to);
 }
 
@@ -147,7 +142,7 @@ std::optional<std::vector<Reviewed>> from_journals(const ReviewCommand& options,
   if (!sources) return std::nullopt;
   std::vector<std::string> journals = options.journals;
   if (journals.empty()) journals = {settings->journal.empty() ? places().journal() : settings->journal};
-  if (journals.size() > 2) return complain(context, "--journal: at most two, to compare them", kUsage);
+  if (journals.size() > 2) return complain(context, "review", "--journal: at most two, to compare them", kUsage);
   std::vector<Reviewed> out;
   for (const std::string& path : journals) {
     const auto span = span_of(options, days, path, context);
@@ -160,12 +155,14 @@ std::optional<std::vector<Reviewed>> from_journals(const ReviewCommand& options,
 }
 
 std::optional<ReplayOptions> replay_options(const ReviewCommand& options, CommandContext& context) {
-  if (options.tapes.empty()) return complain(context, "--rules: name the tapes or minute bars to replay", kUsage);
-  if (!options.journals.empty()) return complain(context, "--journal goes without tapes: they are replayed", kUsage);
-  if (options.rules.size() > 2) return complain(context, "--rules: at most two, to compare them", kUsage);
+  if (options.tapes.empty())
+    return complain(context, "review", "--rules: name the tapes or minute bars to replay", kUsage);
+  if (!options.journals.empty())
+    return complain(context, "review", "--journal goes without tapes: they are replayed", kUsage);
+  if (options.rules.size() > 2) return complain(context, "review", "--rules: at most two, to compare them", kUsage);
   ReplayOptions out;
   auto tapes = tapes_in(options.tapes);
-  if (!tapes) return complain(context, tapes.error().text, kBadInput);
+  if (!tapes) return complain(context, "review", tapes.error().text, kBadInput);
   out.tapes = std::move(*tapes);
   out.bars = {options.zone == "utc", options.stamp == "end", options.bar, {}, {}};
   return out;
@@ -174,8 +171,8 @@ std::optional<ReplayOptions> replay_options(const ReviewCommand& options, Comman
 std::optional<Replayed> replayed_under(const std::string& rules, const Settings& settings, const ReplayOptions& options,
                                        const TemporaryFolder& folder, int number, CommandContext& context) {
   auto out = replay_rules(settings, options, folder, number);
-  if (!out) return complain(context, (rules.empty() ? "" : rules + ": ") + out.error().text, kBadInput);
-  if (!out->summary.first_day) return complain(context, "the tapes hold nothing to replay", kBadInput);
+  if (!out) return complain(context, "review", (rules.empty() ? "" : rules + ": ") + out.error().text, kBadInput);
+  if (!out->summary.first_day) return complain(context, "review", "the tapes hold nothing to replay", kBadInput);
   if (number > 0) return std::move(*out);  // the same tapes: what there is to say has been said
   if (!out->curves.empty()) print_error("brimwatch review: %s\n", out->curves.c_str());
   for (const auto* lines : {&out->problems, &out->summary.remarks}) {
@@ -191,7 +188,7 @@ std::optional<std::vector<Reviewed>> from_tapes(const ReviewCommand& options, co
   const auto how = replay_options(options, context);
   if (!how) return std::nullopt;
   const auto folder = TemporaryFolder::make();
-  if (!folder) return complain(context, folder.error().text, kFailed);
+  if (!folder) return complain(context, "review", folder.error().text, kFailed);
   const std::vector<std::string> sets = options.rules.empty() ? std::vector<std::string>{{}} : options.rules;
   std::vector<Reviewed> out;
   for (std::size_t i = 0; i < sets.size(); ++i) {
@@ -213,7 +210,7 @@ std::optional<std::vector<Reviewed>> from_tapes(const ReviewCommand& options, co
 
 bool write_page(const std::string& path, const std::string& page, CommandContext& context) {
   const Status written = write_output(path, page);
-  if (!written) complain(context, written.error().text, kFailed);
+  if (!written) complain(context, "review", written.error().text, kFailed);
   return written.has_value();
 }
 
@@ -223,7 +220,7 @@ void print_why(const Reviewed& reviewed, const ReviewCommand& options, CommandCo
   const std::string text =
       why_of(options.why, reviewed.review, reviewed.input, tapes ? *tapes : std::vector<std::string>());
   if (text.empty()) {
-    complain(context,
+    complain(context, "review",
              options.why + ": no crossing of it from " + to_string(reviewed.review.options.from) + " to " +
                  to_string(reviewed.review.options.to) + "; nothing to retrace",
              kFailed);

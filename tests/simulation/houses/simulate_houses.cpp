@@ -1,11 +1,13 @@
 // simulate_houses: two or three machines of one house on one log, in virtual time, for as many seeds as asked: the first
-// twenty minutes of a day, in which machines die and stand still, links are cut, answers are lost, and the log is away.
-// Beside them stands a house alone, to which nothing happens: what it tells must be told by them too.
+// minutes of a day (twenty, or as many as asked), in which machines die and stand still, links are cut, answers are lost,
+// and the log is away. Beside them stands a house alone, to which nothing happens: what it tells must be told by them
+// too.
 //
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
 // in every channel; nothing comes twice but where a delivery says unknown, or what came that its machine was alone; no
 // two have the right to speak at once, but alone; what people said and were told is kept is kept on every machine, in
-// one order; and one whose feed begins at a takeover has none while it stands by.
+// one order; one whose feed begins at a takeover has none while it stands by; and clocks that are seconds apart are seen,
+// and decide nothing.
 #include <unistd.h>
 
 #include <algorithm>
@@ -21,7 +23,6 @@ namespace {
 using namespace brimwatch;              // NOLINT(google-build-using-namespace): this is the program
 using namespace brimwatch::simulation;  // NOLINT(google-build-using-namespace)
 
-constexpr Nanos kLength = 20 * kMinute;
 constexpr std::size_t kBrokenMost = 10;                               ///< seeds; then no more are looked at
 constexpr Nanos kHangsMost = 40 * kMinute, kLifeMost = 16 * kMinute;  // of a channel (sink.cpp); of a notice of a price
 
@@ -29,10 +30,36 @@ struct Day {
   std::uint64_t seed;
   std::string folder;
   Tally& tally;
+  Nanos length = 20 * kMinute;
   bool trace = false;
   std::vector<std::string> troubles{};
   std::size_t expected = 0, told = 0;
 };
+
+/// Of each, in the middle of many seeds: with fewer, nothing much was proved.
+struct Floor {
+  const char* what;
+  double a_seed;
+};
+constexpr std::size_t kManySeeds = 100;
+constexpr Floor kFloors[] = {{"notice: of a price, expected", 4},
+                             {"notice: told by one that was alone", 0.2},
+                             {"notice: came twice, and said why", 0.2},
+                             {"delivery: in the log", 30},
+                             {"delivery: unknown", 0.5},
+                             {"house: taken over", 0.8},
+                             {"house: taken over, handed over", 0.1},
+                             {"house: feed begun at a takeover", 0.2},
+                             {"machine: killed", 1},
+                             {"machine: killed between the log's answer and the disk's", 0.3},
+                             {"machine: stands still", 0.4},
+                             {"link: cut", 2},
+                             {"link: loses requests and answers", 0.5},
+                             {"log: away for all", 0.2},
+                             {"log: elects another leader", 0.5},
+                             {"log: full", 0.08},
+                             {"clocks: wrong", 0.15},
+                             {"person: mute", 1}};
 
 bool is_of_a_price(NoticeKind kind) {
   return kind == NoticeKind::crossed || kind == NoticeKind::opened_over || kind == NoticeKind::left_range ||
@@ -70,6 +97,7 @@ class World {
       if (doors) one->open_door();
       if (feeds_at_takeover_) one->begin_feed_at_takeover();
     }
+    set_clocks();
     reference_ = std::make_unique<Machine>(alone_street_, "", day.folder, day.seed * 8 + 7);
   }
 
@@ -87,7 +115,7 @@ class World {
       sink->set_faults(faulty);
       channels_fail_ = channels_fail_ || faulty;
     }
-    for (Timestamp t = session_.open; t < session_.open + kLength; t = t + kSecond / 10) {
+    for (Timestamp t = session_.open; t < session_.open + day_.length; t = t + kSecond / 10) {
       time_.run_until(t);
       look_at_rights();
       look_at_feeds();
@@ -110,11 +138,20 @@ class World {
     return to;
   }
 
+  /// In some seeds every machine's clock is wrong by some seconds of its own.
+  void set_clocks() {
+    Dice dice(day_.seed, "clocks");
+    if (!dice.chance(0.3)) return;
+    ++day_.tally["clocks: wrong"];
+    for (const auto& one : machines_) one->set_clock_off(static_cast<Nanos>((dice.unit() - 0.5) * 10 * kSecond));
+  }
+
   Machine& any() { return *machines_[dice_.below(machines_.size())]; }
 
   void some_time(double per_run, const std::function<void()>& what) {
-    const double in_a_session = per_run * 23'400 * static_cast<double>(kSecond) / static_cast<double>(kLength);
-    for (Nanos at = dice_.wait(in_a_session); at < kLength - 3 * kMinute; at += dice_.wait(in_a_session))
+    const Nanos calm = std::min(3 * kMinute, day_.length / 4);
+    const double in_a_session = per_run * 23'400 * static_cast<double>(kSecond) / static_cast<double>(day_.length);
+    for (Nanos at = dice_.wait(in_a_session); at < day_.length - calm; at += dice_.wait(in_a_session))
       time_.at(session_.open + at, what);
   }
 
@@ -247,11 +284,14 @@ class World {
     for (const auto& sink : sinks_) {
       for (const auto& [id, arrivals] : sink->arrivals()) {
         const int allowed = 1 + arrivals.unsure + unknowns[sink->name() + id] + arrivals.alone;
+        if (arrivals.alone > 0) ++day_.tally["notice: told by one that was alone"];
+        if (arrivals.times > 1) ++day_.tally["notice: came twice, and said why"];
         if (arrivals.times > allowed)
           fail(sink->name() + ": " + std::to_string(arrivals.times) + " times, and nothing says why: " + id);
       }
     }
     check_log();
+    check_clocks();
     for (const std::string& trouble : people_.troubles(machines_)) fail(trouble);
     // Where nobody heard the quotes for a while, what happened then is told by nobody.
     if (feeds_at_takeover_) return;
@@ -267,7 +307,7 @@ class World {
       told.emplace(record.id, record);
       const auto rows = (*journal)->deliveries(record.id);
       for (const DeliveryRow& row : rows ? *rows : std::vector<DeliveryRow>())
-        unknowns[row.channel + row.notice_id] += row.unknowns;
+        unknowns[row.channel + row.notice_id] += row.unknowns, day_.tally["delivery: unknown"] += row.unknowns;
     }
   }
 
@@ -286,6 +326,16 @@ class World {
     day_.tally["delivery: in the log"] += deliveries;
   }
 
+  /// Clocks well beyond two seconds apart are seen, those well within them never are.
+  void check_clocks() {
+    for (const auto& one : machines_) {
+      Nanos most = 0;
+      for (const auto& other : machines_) most = std::max(most, std::abs(one->clock_off() - other->clock_off()));
+      if (most > 3 * kSecond && !one->sees_clocks_apart()) fail(one->name() + " does not see that clocks are apart");
+      if (most < kSecond && one->sees_clocks_apart()) fail(one->name() + " sees clocks apart that are not");
+    }
+  }
+
   bool has_come(const DeliveryRow& row) {
     for (const auto& sink : sinks_)
       if (sink->name() == row.channel) return sink->arrivals().contains(row.notice_id);
@@ -301,9 +351,9 @@ class World {
     if (!all) return fail(all.error().text);
     for (const NoticeRecord& record : *all) {
       if (people_.speak_of(record.symbol) || !is_of_a_price(record.notice.kind) ||
-          record.notice.time > session_.open + kLength)
+          record.notice.time > session_.open + day_.length)
         continue;
-      ++day_.expected;
+      ++day_.expected, ++day_.tally["notice: of a price, expected"];
       const bool found = told.contains(record.id) || std::any_of(told.begin(), told.end(), [&](const auto& one) {
                            const Notice &a = one.second.notice, &b = record.notice;
                            return one.second.symbol == record.symbol && a.pivot == b.pivot && a.kind == b.kind &&
@@ -341,37 +391,55 @@ void live_through(Day& day) {
   std::filesystem::remove_all(day.folder);
 }
 
+/// What happened less often than it must have, for what is said to be shown.
+bool is_too_little(const Tally& tally, std::size_t seeds) {
+  bool little = false;
+  for (const Floor& floor : kFloors) {
+    const auto found = tally.find(floor.what);
+    const double times = found == tally.end() ? 0 : static_cast<double>(found->second);
+    if (seeds < kManySeeds || times >= floor.a_seed * static_cast<double>(seeds)) continue;
+    std::printf("%s: %.0f times in %zu seeds, wanted %.2f a seed: this proves too little\n", floor.what, times, seeds,
+                floor.a_seed);
+    little = true;
+  }
+  return little;
+}
+
 }  // namespace
 
 int main(int count, char** words) {
   int seeds = 20;
   bool trace = false;
+  int minutes = 20;
   std::uint64_t first = 1;
   for (int i = 1; i + 1 < count; i += 2) {
     const std::string_view word = words[i];
     if (word == "--seeds") seeds = std::atoi(words[i + 1]);
     else if (word == "--seed") first = std::strtoull(words[i + 1], nullptr, 10);
+    else if (word == "--minutes") minutes = std::atoi(words[i + 1]);
     else if (word == "--trace") trace = std::atoi(words[i + 1]) != 0;
-    else return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--trace 1]"), 2;
+    else return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--minutes M] [--trace 1]"), 2;
   }
   const std::string base = ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
   Tally tally;
   std::size_t expected = 0, told = 0, broken = 0;
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(seeds); ++seed) {
-    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, trace};
+    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, minutes * kMinute, trace};
     live_through(day);
     expected += day.expected, told += day.told;
     if (day.troubles.empty()) continue;
     ++broken;
     std::printf("seed %llu: a promise is broken\n", static_cast<unsigned long long>(seed));
     for (const std::string& trouble : day.troubles) std::printf("  %s\n", trouble.c_str());
-    std::printf("again: %s --seeds 1 --seed %llu\n", words[0], static_cast<unsigned long long>(seed));
+    std::printf("again: %s --minutes %d --seeds 1 --seed %llu\n", words[0], minutes,
+                static_cast<unsigned long long>(seed));
     std::fflush(stdout);
     if (broken == kBrokenMost) break;
   }
   for (const auto& [what, times] : tally)
     std::printf("%8llu  %s\n", static_cast<unsigned long long>(times), what.c_str());
   if (broken > 0) return std::printf("%zu seeds of %d with a broken promise\n", broken, seeds), 1;
+  if (is_too_little(tally, static_cast<std::size_t>(seeds))) return 1;
   std::printf("%d seeds; %zu notices of prices expected and told, %zu in the journals; lost 0, twice only as marked\n",
               seeds, expected, told);
   return 0;
