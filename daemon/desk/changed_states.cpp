@@ -35,7 +35,7 @@ void ChangedStates::add_unchanged_too(Engine& engine, JournalBatch& batch, Times
 }
 
 bool ChangedStates::add(Engine& engine, const SymbolTable& symbols, JournalBatch& batch, Timestamp heard) {
-  if (engine.changed() <= kFew) return add_all(engine, batch, heard), true;
+  if (engine.changed() <= sizes_.few) return add_all(engine, batch, heard), true;
   const bool told = tells(batch);
   const bool begins = !has_more() && !told;
   if (!told || hurries_) add_part(engine, batch, heard);
@@ -46,7 +46,7 @@ bool ChangedStates::add(Engine& engine, const SymbolTable& symbols, JournalBatch
 
 void ChangedStates::add_part(Engine& engine, JournalBatch& batch, Timestamp heard) {
   if (!has_more()) {
-    part_ = std::max(kPartLeast, engine.changed() / kPartsMost + 1);
+    part_ = std::max(sizes_.part_least, engine.changed() / sizes_.parts_most + 1);
     round_heard_ = heard;
   }
   if (!engine.take_part_of_changed(part_, batch.watches, batch.symbols)) return;

@@ -14,9 +14,12 @@ namespace brimwatch {
 
 class ChangedStates {
  public:
-  static constexpr std::size_t kFew = 32;         ///< watches and symbols: less work than the disk's own
-  static constexpr std::size_t kPartLeast = 200;  ///< of one batch
-  static constexpr std::size_t kPartsMost = 16;   ///< of one round: a slow disk takes its time for each
+  struct Sizes {
+    std::size_t few = 32;          ///< watches and symbols: less work than the disk's own
+    std::size_t part_least = 200;  ///< of one batch
+    std::size_t parts_most = 16;   ///< of one round: a slow disk takes its time for each
+  };
+  explicit ChangedStates(Sizes sizes) : sizes_(sizes) {}
 
   /// A journal that was read has all that was heard up to then.
   void go_on_from(Timestamp all_kept_until) { all_kept_until_ = std::max(all_kept_until_, all_kept_until); }
@@ -36,6 +39,7 @@ class ChangedStates {
   void add_part(Engine& engine, JournalBatch& batch, Timestamp heard);
   void stamp(JournalBatch& batch) const;
 
+  const Sizes sizes_;
   std::size_t part_ = 0;  ///< watches and symbols of each; 0: no round is under way
   bool hurries_ = false;
   Timestamp round_heard_;     ///< `heard` when it began

@@ -31,6 +31,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       answered_(*desk_),
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
+      states_(world_.states),
       out_(world_of_ways_out()),
       in_({world_.wall, world_.steady, world_.trouble, world_.make_feed,
            [this](SymbolId symbol, Timestamp time, Timestamp now) { return past_day(symbol, time, now); }},

@@ -70,6 +70,7 @@ struct HouseWorld {
   std::function<void(const std::string&)> keep_list;  ///< what was added and dropped, as a file for people
   std::function<void(const std::string& why)> end;    ///< the house has nothing more to do
   std::uint64_t seed = 0;                             ///< of all jitter
+  ChangedStates::Sizes states{};                      ///< of batches for the journal
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
   /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()

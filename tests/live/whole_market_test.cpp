@@ -75,8 +75,8 @@ TEST_F(WholeMarket, TheRestFollowsInPartsAndLacksNothing) {
   const RestoredState kept = kept_now();
   ASSERT_THAT(kept.symbols, SizeIs(kStocks));
   for (const SymbolState& state : kept.symbols) EXPECT_EQ(state.last_time, traded) << state.symbol;
-  EXPECT_GE(keeper.each.size(), kStocks / ChangedStates::kPartLeast);
-  for (const JournalBatch& batch : keeper.each) EXPECT_THAT(rows_of(batch), Le(2 * ChangedStates::kPartLeast));
+  EXPECT_GE(keeper.each.size(), kStocks / ChangedStates::Sizes().part_least);
+  for (const JournalBatch& batch : keeper.each) EXPECT_THAT(rows_of(batch), Le(2 * ChangedStates::Sizes().part_least));
   const auto by = [](const SymbolState& one, const SymbolState& other) {
     return one.all_kept_until < other.all_kept_until;
   };
