@@ -1,18 +1,16 @@
 #include "config/loader.h"
 
-#include <glob.h>
-
 #include <algorithm>
-#include <array>
-#include <cstdlib>
 #include <filesystem>
 #include <set>
 #include <utility>
 
+#include "config/checks/check_together.h"
 #include "config/checks/checks.h"
 #include "config/paths.h"
 #include "config/reading/document.h"
 #include "config/reading/key_place.h"
+#include "config/reading/list_files.h"
 #include "config/reading/nearest.h"
 #include "config/reading/text.h"
 #include "config/watches.h"
@@ -106,7 +104,6 @@ class Loader {
     read_many("feed", kFeedsMost, [this](const Value& table, Reading& reading) { add_feed(table, reading); });
     read_many("channel", kChannelsMost, [this](const Value& table, Reading& reading) { add_channel(table, reading); });
     read_section("evening", evening_keys(), settings().evening);
-    check_calendar();
     if (!options_.rules.empty()) lay_over(options_.rules);
     defaults_ = {settings().rules, settings().session.calendar, default_tape(), options_.watches_most};
     if (const Entry* watch = main_.find("watch")) {
@@ -247,7 +244,6 @@ class Loader {
       doubt(options_.makers.doubt_feed, feed, table);
     }
     if (good) settings().feeds.push_back(std::move(feed));
-    standby_at_.push_back(seen.at("standby_for", table.place));
   }
 
   void add_channel(const Value& table, Reading& reading) {
@@ -289,23 +285,6 @@ class Loader {
     return reading.refuse(seen.at("name", table.place), in_quotes(name) + " a second time", "a name of its own for each");
   }
 
-  void check_calendar() {
-    const Entry* session = main_.find("session");
-    if (session == nullptr) return;
-    if (const Entry* entry = session->value.find("calendar"))
-      known_calendar(settings().session.calendar, entry->value.place);
-  }
-
-  void known_calendar(std::string_view mic, const Place& place) {
-    if (options_.calendars.empty() || !settings().session.calendar_files.empty()) return;
-    const auto& known = options_.calendars;
-    if (std::find(known.begin(), known.end(), mic) != known.end()) return;
-    std::string all;
-    for (const std::string& one : known) all.append(all.empty() ? "" : ", ").append(one);
-    errors_.add(place, "calendar: found " + in_quotes(mic) + ", expected one of " + all +
-                           ", or calendar_files; nothing was loaded");
-  }
-
   [[nodiscard]] Tape default_tape() {
     const auto& feeds = settings().feeds;
     return !feeds.empty() && feeds.front().conditions == "utdf" ? Tape::utdf : Tape::cts;
@@ -315,7 +294,7 @@ class Loader {
     std::set<std::string> read;
     for (std::size_t i = 0; i < patterns_.size() && is_room_left(); ++i) {
       if (patterns_.size() == pattern_at_.size()) lists_at_ = pattern_at_[i];
-      for (const std::string& path : matches(patterns_[i])) {
+      for (const std::string& path : lists_of(patterns_[i])) {
         if (!is_room_left()) break;
         if (!read.insert(path).second) {
           warnings_.add(lists_at_, "watch_lists: " + in_quotes(path) + " is named twice; it was read once");
@@ -334,44 +313,10 @@ class Loader {
   /// Else it has been told.
   [[nodiscard]] bool is_room_left() const { return out_.settings.watches.size() < defaults_.most || errors_.empty(); }
 
-  /// Where relative lists are looked for: beside the configuration, and where that is a link beside what it leads to.
-  [[nodiscard]] std::vector<std::string> list_folders() const {
-    namespace fs = std::filesystem;
-    const fs::path file = out_.settings.file;
-    std::error_code none;
-    const fs::path target = fs::weakly_canonical(file, none);
-    std::vector<std::string> out{file.parent_path().string()};
-    if (!none && fs::is_symlink(file, none) && target.parent_path() != file.parent_path())
-      out.push_back(target.parent_path().string());
-    return out;
-  }
-
-  /// The files that a pattern names, sorted by name, of the first folder that has any. Without wildcards: the file
-  /// itself, there or not.
-  std::vector<std::string> matches(const std::string& pattern) {
-    const std::vector<std::string> folders = list_folders();
-    const bool is_name = pattern.find_first_of("*?[") == std::string::npos;
-    for (const std::string& folder : folders) {
-      const std::string full = absolute_path(pattern, folder, home_directory());
-      std::error_code none;
-      if (is_name && std::filesystem::exists(full, none)) return {full};
-      std::vector<std::string> paths = is_name ? std::vector<std::string>() : files_like(full);
-      if (!paths.empty()) return paths;
-    }
-    if (is_name) return {absolute_path(pattern, folders.front(), home_directory())};
-    std::string where = folders.front();
-    for (std::size_t i = 1; i < folders.size(); ++i) where += " or " + folders[i];
-    const bool is_relative = !pattern.empty() && pattern.front() != '/' && pattern.front() != '~';
-    warnings_.add(lists_at_, "watch_lists: no file matches " + in_quotes(pattern) + (is_relative ? " in " + where : ""));
-    return {};
-  }
-
-  static std::vector<std::string> files_like(const std::string& pattern) {
-    glob_t found{};
-    std::vector<std::string> paths;
-    if (::glob(pattern.c_str(), 0, nullptr, &found) == 0) paths.assign(found.gl_pathv, found.gl_pathv + found.gl_pathc);
-    ::globfree(&found);
-    return paths;
+  std::vector<std::string> lists_of(const std::string& pattern) {
+    ListFiles found = list_files(pattern, settings().file, home_directory());
+    if (!found.missed.empty()) warnings_.add(lists_at_, "watch_lists: " + found.missed);
+    return std::move(found.paths);
   }
 
   void read_list(const std::string& path) {
@@ -417,102 +362,9 @@ class Loader {
                                  std::to_string(options_.watches_most) + "; nothing was loaded");
     }
     check_among(watches, settings().files, errors_, warnings_);
-    check_calendars_of_watches();
-    check_standbys();
-    check_evening();
-    check_rehearsal();
+    check_together({main_, settings(), options_.calendars, zones_}, reading_of(0, {}), warnings_);
     check_writers(settings(), errors_, warnings_);
-    warn_of_zones();
-    warn_of_small_letters();
     warn_of_gaps();
-  }
-
-  void check_calendars_of_watches() {
-    Mic last;
-    const WatchList& watches = settings().watches;
-    for (std::size_t i = 0; i < watches.size(); ++i) {
-      const Mic& calendar = watches.calendar(i);
-      if (calendar == last || std::string_view(calendar) == settings().session.calendar) continue;
-      const Watch watch = watches[i];
-      known_calendar(calendar, {watch.file, watch.line, watch.column});
-      last = calendar;
-    }
-  }
-
-  void check_standbys() {
-    const auto& feeds = settings().feeds;
-    for (std::size_t i = 0; i < feeds.size(); ++i) {
-      const std::string& wanted = feeds[i].standby_for;
-      if (wanted.empty()) continue;
-      Reading reading = reading_of(0, "feed");
-      reading.name = feeds[i].name;
-      reading.key = "standby_for";
-      const Place place = i < standby_at_.size() ? standby_at_[i] : Place{};
-      const bool known =
-          std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.name == wanted; });
-      if (!known || wanted == feeds[i].name) reading.refuse(place, in_quotes(wanted), "the name of another feed");
-    }
-  }
-
-  void check_evening() {
-    const Entry* section = main_.find("evening");
-    const Entry* entry = section != nullptr ? section->value.find("channels") : nullptr;
-    if (entry == nullptr) return;
-    Reading reading = reading_of(0, "[evening]");
-    reading.key = "channels";
-    std::string all;
-    for (const ChannelSettings& channel : settings().channels)
-      all.append(all.empty() ? "" : ", ").append(channel.name.empty() ? channel.kind : channel.name);
-    const std::vector<std::string>& names = settings().evening.channels;
-    for (std::size_t i = 0; i < names.size(); ++i) {
-      const bool known = (", " + all + ",").find(", " + names[i] + ",") != std::string::npos;
-      const Place place = i < entry->value.items.size() ? entry->value.items[i].place : entry->value.place;
-      if (!known)
-        reading.refuse(place, in_quotes(names[i]), all.empty() ? "a channel, and there is none" : "one of " + all);
-    }
-  }
-
-  /// A past day and this one cannot be watched together: their clocks differ.
-  void check_rehearsal() {
-    const auto& feeds = settings().feeds;
-    const auto plays = [](const FeedSettings& feed) { return feed.rehearsal > 0; };
-    const auto live =
-        std::find_if(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) { return feed.enabled && !plays(feed); });
-    const bool mixed = live != feeds.end() && std::any_of(feeds.begin(), feeds.end(), [&](const FeedSettings& feed) {
-                         return feed.enabled && plays(feed);
-                       });
-    if (!mixed) return;
-    const auto i = static_cast<std::size_t>(live - feeds.begin());
-    Reading reading = reading_of(0, "feed");
-    reading.name = live->name;
-    reading.key = "rehearsal";
-    reading.tell(i < standby_at_.size() ? standby_at_[i] : Place{},
-                 "found none, expected it here too: a feed that plays a past day cannot stand beside a live one");
-  }
-
-  void warn_of_zones() {
-    const auto& channels = settings().channels;
-    const bool named = std::any_of(channels.begin(), channels.end(),
-                                   [](const ChannelSettings& channel) { return !channel.quiet.zone.empty(); });
-    if (named && !zones_.known())
-      warnings_.add({0, 0, 0}, "zone: this machine has no time zone database (" + zones_.folder() +
-                                   "), so that quiet hours follow its own clock; is the tzdata package installed?");
-  }
-
-  /// Feeds and files are asked for a symbol as it is written; exchanges write capitals.
-  void warn_of_small_letters() {
-    const WatchList& watches = settings().watches;
-    std::vector<bool> told(watches.symbols().size());
-    for (std::size_t i = 0; i < watches.size(); ++i) {
-      const std::string& symbol = watches.symbol(i);
-      const bool small = std::any_of(symbol.begin(), symbol.end(), [](char c) { return c >= 'a' && c <= 'z'; });
-      if (!small || told[watches.symbol_number(i)]) continue;
-      told[watches.symbol_number(i)] = true;
-      const Watch watch = watches[i];
-      warnings_.add(
-          {watch.file, watch.line, watch.column},
-          "watch " + in_quotes(symbol) + ": symbol: found small letters; a feed that writes capitals will not match");
-    }
   }
 
   void warn_of_gaps() {
@@ -534,7 +386,6 @@ class Loader {
   Place lists_at_;  ///< of the list that is being read
   int lists_read_ = 0;
   std::vector<Place> pattern_at_;
-  std::vector<Place> standby_at_;
   WatchDefaults defaults_;
 };
 

@@ -153,9 +153,7 @@ void SharedMembership::beat() {
                                " s apart; who speaks does not depend on it, times in notices do");
     const bool late = steady_now() - handing_since_ >= kHandOverMost;
     if (handing_over_ && (late || (house_.is_quiet() && keeper_.waiting() == 0)))
-      keeper_.voice().step_down("handed over", [reply = std::exchange(handing_over_, {})](bool well) {
-        reply(well ? "" : "etcd has not confirmed it; this machine is silent all the same, another takes over");
-      });
+      keeper_.voice().step_down("handed over", std::exchange(handing_over_, {}));
     beat();
   });
 }

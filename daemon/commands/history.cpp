@@ -183,7 +183,7 @@ HistoryJson to_json(const SurveyRow& row) {
   return out;
 }
 
-std::string words_of(const SurveyRow& row) {
+std::string survey_words(const SurveyRow& row) {
   std::string words = in_words(row.findings);
   if (!row.problem.empty()) words += (words.empty() ? "" : "; ") + row.problem;
   return words;
@@ -203,11 +203,11 @@ std::string treatment_words(const BarChecks& checks) {
 void show_survey(const Survey& found, const BarChecks& checks, bool all, const CommandContext& context) {
   if (context.json) {
     for (const SurveyRow& row : found.rows)
-      if (all || !words_of(row).empty()) write_json(stdout, to_json(row).dump() + "\n");
+      if (all || !survey_words(row).empty()) write_json(stdout, to_json(row).dump() + "\n");
     return;
   }
   for (const SurveyRow& row : found.rows) {
-    const std::string words = words_of(row);
+    const std::string words = survey_words(row);
     if (!words.empty()) print_out("%s: %s\n", row.symbol.c_str(), words.c_str());
     else if (all)
       print_out("%s: sound, %d days, %s to %s\n", row.symbol.c_str(), row.rows, to_string(row.first).c_str(),

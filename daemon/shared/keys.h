@@ -20,8 +20,9 @@ class SharedKeys {
   [[nodiscard]] std::string member(std::string_view name) const { return prefix_ + "member/" + std::string(name); }
   [[nodiscard]] std::string list(std::string_view name) const { return prefix_ + "list/" + std::string(name); }
   [[nodiscard]] std::string notice(std::string_view id) const { return prefix_ + "notice/" + std::string(id); }
+  [[nodiscard]] std::string deliveries() const { return prefix_ + "delivery/"; }
   [[nodiscard]] std::string delivery(std::string_view id, std::string_view channel) const {
-    return prefix_ + "delivery/" + std::string(id) + "/" + std::string(channel);
+    return deliveries() + std::string(id) + "/" + std::string(channel);
   }
   [[nodiscard]] std::string acknowledgement(std::string_view id) const { return prefix_ + "ack/" + std::string(id); }
   /// All answers begin with the exchange's day on which they were given; an empty id: those of that day and later.

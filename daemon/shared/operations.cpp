@@ -100,7 +100,7 @@ SharedOperation SharedWriter::forget_before(Date day, Date first_answers) const 
     operation.request.writes.push_back(std::move(write));
   };
   remove(keys_.notice(""), keys_.notice(first));
-  remove(keys_.prefix() + "delivery/", keys_.prefix() + "delivery/" + first);
+  remove(keys_.deliveries(), keys_.deliveries() + first);
   remove(keys_.acknowledgement(""), keys_.acknowledgement(first));
   remove(keys_.answers(), keys_.answer(first_answers, ""));
   return operation;

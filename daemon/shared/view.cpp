@@ -1,15 +1,34 @@
 #include "shared/view.h"
 
 #include <algorithm>
+#include <functional>
 
 namespace brimwatch {
 
 template <typename T>
-const T* SharedView::sound(const Result<T>& read) {
-  if (read) return &*read;
-  unreadable_ = read.error().text;
+const T* SharedView::sound(const LogEntry& entry, const Result<T>& read) {
+  if (read) return troubles_.erase(entry.key), &*read;
+  troubles_[entry.key] = read.error().text;
   return nullptr;
 }
+
+/// A log that was begun anew counts its revisions from the beginning: the value is looked at too.
+bool SharedView::has_read(const LogEntry& entry) const {
+  const auto known = read_.find(entry.key);
+  return known != read_.end() && known->second.first == entry.changed &&
+         known->second.second == std::hash<std::string>{}(entry.value);
+}
+
+void SharedView::note_read(const LogEntry& entry) {
+  read_[entry.key] = {entry.changed, std::hash<std::string>{}(entry.value)};
+}
+
+void SharedView::forget_read(const std::string& from, const std::string& until) {
+  read_.erase(read_.lower_bound(from), read_.lower_bound(until));
+  troubles_.erase(troubles_.lower_bound(from), troubles_.lower_bound(until));
+}
+
+std::string SharedView::unreadable() const { return troubles_.empty() ? std::string() : troubles_.begin()->second; }
 
 SharedChanges SharedView::apply(std::vector<LogEntry> entries) {
   std::sort(entries.begin(), entries.end(), [](const LogEntry& a, const LogEntry& b) { return a.created < b.created; });
@@ -24,20 +43,22 @@ SharedChanges SharedView::apply(std::vector<LogEntry> entries) {
 
 void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
   const std::string_view kind = keys_.kind_of(entry.key);
+  if (kind == "member" || kind == "leader" || has_read(entry)) return;
+  note_read(entry);
   if (kind == "notice") return take_notice(entry, changes);
   if (kind == "delivery") return take_delivery(entry, changes);
   if (kind == "watch") return take_watch(entry, changes);
   if (kind == "answer") return take_answer(entry);
   if (kind == "ack") {
     const auto read = acknowledgement_from(entry.value);
-    const SharedAcknowledgement* const one = sound(read);
+    const SharedAcknowledgement* const one = sound(entry, read);
     if (one != nullptr && acknowledged_.insert(one->notice_id).second) changes.acknowledgements.push_back(*one);
   } else if (kind == "state") {
     const auto read = symbol_from(entry.value);
-    if (const SymbolState* const state = sound(read)) states_[state->symbol] = *state;
+    if (const SymbolState* const state = sound(entry, read)) states_[state->symbol] = *state;
   } else if (kind == "left") {
     const auto read = speaker_from(entry.value);
-    if (const SharedSpeaker* const speaker = sound(read)) left_ = *speaker, left_at_ = entry.changed;
+    if (const SharedSpeaker* const speaker = sound(entry, read)) left_ = *speaker, left_at_ = entry.changed;
   } else if (kind == "list") {
     lists_[entry.key.substr(keys_.list("").size())] = entry.value;
   }
@@ -45,7 +66,7 @@ void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
 
 void SharedView::take_watch(const LogEntry& entry, SharedChanges& changes) {
   const auto read = watch_from(entry.value);
-  const WatchState* const state = sound(read);
+  const WatchState* const state = sound(entry, read);
   if (state == nullptr) return;
   watches_changed_[{state->symbol, state->pivot}] = entry.changed;
   WatchState& known = watches_[{state->symbol, state->pivot}];
@@ -56,7 +77,7 @@ void SharedView::take_watch(const LogEntry& entry, SharedChanges& changes) {
 
 void SharedView::take_answer(const LogEntry& entry) {
   const auto read = shared_answer_from(entry.value);
-  const SharedAnswer* const one = sound(read);
+  const SharedAnswer* const one = sound(entry, read);
   if (one == nullptr || !answer_ids_.insert(one->answer.id).second) return;
   answers_[{entry.created, one->answer.id}] = one->answer;
   if (first_new_answer_ == 0) first_new_answer_ = entry.created;
@@ -69,7 +90,7 @@ Revision SharedView::changed(const WatchKey& key) const {
 
 void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
   const auto read = notice_from(entry.value);
-  const SharedNotice* const notice = sound(read);
+  const SharedNotice* const notice = sound(entry, read);
   if (notice == nullptr) return;
   if (!notices_.try_emplace(notice->record.id, Kept{*notice, entry.created}).second) return;
   changes.notices.push_back(*notice);
@@ -77,7 +98,7 @@ void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
 
 void SharedView::take_delivery(const LogEntry& entry, SharedChanges& changes) {
   const auto read = delivery_from(entry.value);
-  const SharedDelivery* const delivery = sound(read);
+  const SharedDelivery* const delivery = sound(entry, read);
   if (delivery == nullptr) return;
   const auto [known, is_new] = deliveries_.try_emplace(key_of(delivery->row), *delivery);
   if (!is_new && known->second.row == delivery->row) return;
@@ -86,20 +107,36 @@ void SharedView::take_delivery(const LogEntry& entry, SharedChanges& changes) {
 }
 
 void SharedView::set_members(const std::vector<LogEntry>& entries) {
-  members_.clear();
+  std::map<std::string, SharedMember> now;
+  std::set<std::string> keys;
   for (const LogEntry& entry : entries) {
+    keys.insert(entry.key);
+    const auto known = members_.find(entry.key.substr(keys_.member("").size()));
+    if (has_read(entry)) {
+      if (known != members_.end()) now.insert(members_.extract(known));
+      continue;
+    }
+    note_read(entry);
     const auto read = member_from(entry.value);
-    if (read) members_[read->name] = *read;
-    else unreadable_ = read.error().text;
+    if (const SharedMember* const member = sound(entry, read)) now[member->name] = *member;
   }
+  members_ = std::move(now);
+  for (auto at = read_.lower_bound(keys_.member("")); at != read_.lower_bound(SharedKeys::past(keys_.member("")));)
+    if (keys.contains(at->first)) ++at;
+    else troubles_.erase(at->first), at = read_.erase(at);
 }
 
 void SharedView::set_leader(std::optional<LogEntry> entry) {
   leader_ = std::move(entry);
-  speaker_.reset();
-  if (!leader_) return;
-  if (auto read = speaker_from(leader_->value)) speaker_ = std::move(*read);
-  else unreadable_ = read.error().text;
+  if (!leader_) {
+    speaker_.reset();
+    return forget_read(keys_.leader(), SharedKeys::past(keys_.leader()));
+  }
+  if (has_read(*leader_)) return;
+  note_read(*leader_);
+  const auto read = speaker_from(leader_->value);
+  const SharedSpeaker* const speaker = sound(*leader_, read);
+  speaker_ = speaker == nullptr ? std::nullopt : std::optional(*speaker);
 }
 
 void SharedView::note(const SharedNotice& notice, Revision created) {
@@ -147,6 +184,7 @@ void SharedView::forget_answers_before(Date day) {
     answer_ids_.erase(one.second.id);
     return true;
   });
+  forget_read(keys_.answers(), keys_.answer(day, ""));
 }
 
 std::string first_id_of(Date day) { return to_string(day); }
@@ -156,6 +194,8 @@ void SharedView::forget_before(Date day) {
   notices_.erase(notices_.begin(), notices_.lower_bound(first));
   deliveries_.erase(deliveries_.begin(), deliveries_.lower_bound({first, ""}));
   acknowledged_.erase(acknowledged_.begin(), acknowledged_.lower_bound(first));
+  for (const std::string& kind : {keys_.notice(""), keys_.deliveries(), keys_.acknowledgement("")})
+    forget_read(kind, kind + first);
 }
 
 }  // namespace brimwatch

@@ -67,7 +67,7 @@ class SharedView {
   [[nodiscard]] const std::optional<SharedSpeaker>& left() const { return left_; }
   [[nodiscard]] Revision left_at() const { return left_at_; }
   /// What cannot be read, in words; empty: all can. Whoever cannot read must not lead.
-  [[nodiscard]] const std::string& unreadable() const { return unreadable_; }
+  [[nodiscard]] std::string unreadable() const;
   /// The newest form that all members read.
   [[nodiscard]] int format() const;
   [[nodiscard]] bool wants_states() const;  ///< some member begins its feed only when it takes over
@@ -87,9 +87,15 @@ class SharedView {
   void take_watch(const LogEntry& entry, SharedChanges& changes);
   void take_answer(const LogEntry& entry);
   template <typename T>
-  const T* sound(const Result<T>& read);
+  const T* sound(const LogEntry& entry, const Result<T>& read);
+  [[nodiscard]] bool has_read(const LogEntry& entry) const;
+  void note_read(const LogEntry& entry);
+  void forget_read(const std::string& from, const std::string& until);
 
   SharedKeys keys_;
+  /// What has been read of each key, as far as it tells whether it has changed since: a value is parsed once.
+  std::map<std::string, std::pair<Revision, std::size_t>> read_;
+  std::map<std::string, std::string> troubles_;  ///< keys whose values cannot be read, each with what was found
   std::map<std::string, Kept> notices_;
   std::map<DeliveryKey, SharedDelivery> deliveries_;
   std::set<std::string> acknowledged_;
@@ -104,7 +110,6 @@ class SharedView {
   std::optional<LogEntry> leader_;
   std::optional<SharedSpeaker> speaker_, left_;
   Revision left_at_ = 0;
-  std::string unreadable_;
 };
 
 /// The day at the beginning of a notice's id; a far one where there is none.

@@ -66,7 +66,9 @@ void Voice::on_beat() {
 /// The time in which this machine stood still is nobody's silence.
 void Voice::look_at_pause(Nanos now) {
   const Nanos gap = now - std::exchange(last_beat_, now);
-  if (gap >= kSlept) reached_ += gap;
+  if (gap < kSlept) return;
+  reached_ += gap;
+  if (refused_since_ != 0) refused_since_ += gap;
 }
 
 void Voice::look_at_right(Nanos now) {
@@ -83,9 +85,12 @@ void Voice::look_at_right(Nanos now) {
 
 bool Voice::waits() const { return role_ == Role::joining || role_ == Role::standing_by || role_ == Role::taking_over; }
 
+/// Since when nobody is known to speak: the log does not answer, or has no room for anybody's word that he does.
+Nanos Voice::nobody_since() const { return refused_since_ == 0 ? reached_ : std::min(reached_, refused_since_); }
+
 /// Without the log: whether another speaks is asked of the others themselves.
 void Voice::look_at_others(Nanos now) {
-  if (role_ == Role::unsure || role_ == Role::alone || now - reached_ >= kAskDirectly) direct_.look(now);
+  if (role_ == Role::unsure || role_ == Role::alone || now - nobody_since() >= kAskDirectly) direct_.look(now);
   if (role_ == Role::unsure) look_while_unsure(now);
   else if (waits()) look_while_waiting(now);
   else if (role_ == Role::alone) look_while_alone();
@@ -100,14 +105,15 @@ void Voice::look_while_unsure(Nanos now) {
 }
 
 void Voice::look_while_waiting(Nanos now) {
-  const Nanos span = now - reached_, lately = now - DirectQuestions::kQuiet;
+  const Nanos span = now - nobody_since(), lately = now - DirectQuestions::kQuiet;
   // Of several that wait, one after the other, so that the next ones hear the first.
   const std::string speaker = view_.speaker() ? view_.speaker()->name : std::string();
   const Nanos wanted = settings_.alone_after + direct_.names_before(settings_.name, speaker) * kOneAfterTheOther;
   if (settings_.alone_after == 0 || span < wanted) return;
   if (!direct_.speaker_since(lately, false).empty()) return;
   if (!direct_.has_asked_since(lately) && span < wanted + DirectQuestions::kQuiet) return;
-  go_alone("etcd has not answered for " + std::to_string(span / kSecond) + " s, and nobody says that it speaks");
+  go_alone("etcd " + (refused_since_ == 0 ? "has not answered" : refusal_) + " for " + std::to_string(span / kSecond) +
+           " s, and nobody says that it speaks");
 }
 
 /// What the log holds is the other's to tell, and nothing waits for us.
@@ -136,6 +142,7 @@ void Voice::renew(Nanos now) {
 
 void Voice::on_granted(const LogAnswer& answer, Nanos asked) {
   note_trouble(answer);
+  if (answer.outcome == LogAnswer::Outcome::refused && has_read() && !view_.leader()) note_refusal(answer.words);
   if (!answer.is_done()) return;
   no_writes_before_ = asked;
   lease_ = answer.lease, renewed_ = asked, lease_until_ = asked + answer.ttl;
@@ -178,15 +185,14 @@ LogRequest Voice::poll_request(Nanos now) {
   if (lease_ != 0 && now >= no_writes_before_) {
     SharedMember member = world_.describe();
     member.name = settings_.name;
-    const std::string plain = to_value(member);
-    if (now - member_written_ >= kMemberEvery || plain != member_text_) {
+    if (member.list != list_written_) {
+      request.writes.push_back({keys_.list(settings_.name), world_.list()});
+      list_written_ = member.list;
+    }
+    if (now - member_written_ >= kMemberEvery || member != written_) {
+      member_written_ = now, written_ = member;
       member.clock = world_.wall();
       request.writes.push_back({keys_.member(settings_.name), to_value(member), lease_});
-      member_written_ = now, member_text_ = plain;
-    }
-    if (std::string list = world_.list(); list != list_text_) {
-      request.writes.push_back({keys_.list(settings_.name), list});
-      list_text_ = std::move(list);
     }
   }
   const bool all = seen_ == 0 || now - full_ >= kReadAll;
@@ -203,7 +209,7 @@ void Voice::on_page(LogAnswer answer, Nanos asked) {
   note_trouble(answer);
   if (!answer.is_done() || answer.pages.empty()) {
     polling_ = false, full_ = asked - kReadAll;  // all again
-    member_written_ = asked - kMemberEvery, list_text_.clear();
+    member_written_ = asked - kMemberEvery, list_written_.reset();
     // A log that has no room, or a lease that has ended, refuses the record; it is read all the same.
     if (answer.outcome == LogAnswer::Outcome::refused) no_writes_before_ = asked + kMemberEvery;
     ++failed_since_;
@@ -273,6 +279,7 @@ void Voice::note_other(Revision created) {
 
 void Voice::look_at_leader() {
   const auto& leader = view_.leader();
+  if (leader) refused_since_ = 0;
   const bool holds = role_ == Role::speaking || role_ == Role::unsure || role_ == Role::taking_over;
   if (holds) {
     if (!leader || leader->created != token_) return lose(leader ? "another machine speaks" : "its lease has ended");
@@ -309,10 +316,19 @@ void Voice::campaign() {
   log_.ask(std::move(request), [this, alive = std::weak_ptr<int>(alive_)](const LogAnswer& answer) {
     if (alive.expired()) return;
     campaigning_ = false;
+    if (answer.outcome == LogAnswer::Outcome::refused) return note_refusal(answer.words);
     const bool won = answer.is_done() && answer.held && !answer.pages.empty() && !answer.pages[0].entries.empty();
     if (won && !leaving_ && (role_ == Role::standing_by || role_ == Role::alone))
       win(answer.pages[0].entries.front().created);
   });
+}
+
+/// A log without room lets nobody lead, and everybody read: that is no reason for silence.
+void Voice::note_refusal(const std::string& words) {
+  refusal_ = words;
+  if (refused_since_ != 0) return;
+  refused_since_ = world_.boot();
+  world_.say(LogLevel::warning, "shared: nobody speaks, and etcd does not let this machine: it " + words);
 }
 
 /// What the one before wrote is in the log now, and nothing of its can come after: it is read before a word is said.
@@ -368,8 +384,8 @@ void Voice::note_trouble(const LogAnswer& answer) {
 
 // --- giving up ---
 
-void Voice::step_down(const std::string& how, std::function<void(bool)> then) {
-  if (role_ != Role::speaking) return then(false);
+void Voice::step_down(const std::string& how, std::function<void(const std::string&)> then) {
+  if (role_ != Role::speaking) return then("this machine does not speak");
   not_before_ = world_.boot() + kHandedOver;
   LogRequest request;
   request.patience = patience();
@@ -380,11 +396,17 @@ void Voice::step_down(const std::string& how, std::function<void(bool)> then) {
   request.writes.push_back({keys_.left(), to_value(SharedSpeaker{settings_.name, world_.wall(), how})});
   lose(how == "ended" ? "the program ends" : "it has handed over");
   log_.ask(std::move(request),
-           [then = std::move(then)](const LogAnswer& answer) { then(answer.is_done() && answer.held); });
+           [this, alive = std::weak_ptr<int>(alive_), then = std::move(then)](const LogAnswer& answer) {
+             if (answer.is_done() && answer.held) return then("");
+             if (answer.outcome != LogAnswer::Outcome::refused || alive.expired())
+               return then("etcd has not confirmed it; this machine is silent all the same, another takes over");
+             not_before_ = 0;  // the log has no room for another's word either: it finds itself leading still
+             then("etcd " + answer.words + ": no other could take over; this machine goes on speaking");
+           });
 }
 
 void Voice::leave(std::function<void()> then) {
-  const auto revoke = [this, alive = std::weak_ptr<int>(alive_), then = std::move(then)](bool) {
+  const auto revoke = [this, alive = std::weak_ptr<int>(alive_), then = std::move(then)](const std::string&) {
     if (alive.expired() || lease_ == 0) return then();
     LogRequest request;
     request.kind = LogRequest::Kind::revoke, request.lease = lease_, request.patience = patience();
@@ -394,7 +416,7 @@ void Voice::leave(std::function<void()> then) {
   leaving_ = true;
   right_->take_away();
   if (led) step_down("ended", revoke);
-  else revoke(false);
+  else revoke("");
 }
 
 }  // namespace brimwatch

@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -52,7 +53,7 @@ class Voice {
     std::function<Timestamp()> wall;  ///< for what is shown
     LogSink say;
     std::function<SharedMember()> describe;  ///< this machine, but for its name and clock
-    std::function<std::string()> list;       ///< its watches, for comparing
+    std::function<std::string()> list;       ///< its watches, for comparing; asked where describe() has another hash
     std::function<void(const SharedChanges&)> on_changes;
     std::function<void(const Takeover&)> on_lead;
     std::function<void(const std::string& why)> on_stand_by;
@@ -66,8 +67,9 @@ class Voice {
   void on_beat();
   /// A commit has found another leader in the log.
   void on_fenced() { lose("another machine speaks"); }
-  /// Gives up what it leads, saying `how`, and leaves it to the others for a while; false: it did not lead.
-  void step_down(const std::string& how, std::function<void(bool)> then);
+  /// Gives up what it leads, saying `how`, and leaves it to the others for a while. `then` hears what is wrong, in words
+  /// for a person: it did not lead, or goes on leading, or nobody knows; empty: nothing.
+  void step_down(const std::string& how, std::function<void(const std::string& trouble)> then);
   /// As step_down(), and its lease ends with it. `then` may come late or never: nobody waits for it.
   void leave(std::function<void()> then);
 
@@ -117,6 +119,8 @@ class Voice {
   void look_at_leader();
   void note_other(Revision created);
   void campaign();
+  void note_refusal(const std::string& words);
+  [[nodiscard]] Nanos nobody_since() const;
   void win(Revision token);
   void lead();
   void lose(const std::string& why);
@@ -151,11 +155,14 @@ class Voice {
   std::vector<LogEntry> members_read_;
   std::optional<LogEntry> leader_read_;
   Nanos member_written_ = 0, no_writes_before_ = -kDayNanos;
-  std::string member_text_, list_text_;
+  SharedMember written_;                     ///< this machine's record as the log has it, but for its clock
+  std::optional<std::string> list_written_;  ///< the hash of the list that the log has
   std::map<std::string, Nanos> clocks_off_;
   std::map<std::string, Timestamp> clocks_seen_;
 
   Nanos unsure_since_ = 0, alone_since_ = 0, not_before_ = 0;
+  Nanos refused_since_ = 0;  ///< nobody leads, and the log lets this machine not, since then; 0: it is not so
+  std::string refusal_;
   int failed_since_ = 0;  ///< readings without an answer since it has become unsure
   std::string before_;    ///< who was last known to speak, if not this one
   Timestamp before_heard_;

@@ -317,6 +317,12 @@ TEST_F(Loader, two_feeds_have_two_names_and_a_standby_has_a_feed) {
           "nothing was loaded"));
 }
 
+// A feed that is refused for something else does not move where the next one's fault is said to be.
+TEST_F(Loader, a_standbys_fault_stands_where_it_is_written) {
+  EXPECT_THAT(errors_of("[[feed]]\nkind = \"x\"\n[[feed]]\nname = \"b\"\nkind = \"pipe\"\nstandby_for = \"nobody\"\n"),
+              Contains(testing::StartsWith("main.toml:6:1: feed \"b\": standby_for: found \"nobody\"")));
+}
+
 TEST_F(Loader, reads_channels) {
   ASSERT_THAT(errors_of(R"([[channel]]
 kind = "email"

@@ -95,6 +95,8 @@ class SharedHouse(unittest.TestCase):
         for name in ("home", "cloud"):
             daemon = self.house.daemons[name]
             self.assertIn("said by home", daemon.run("journal", "--deliveries", "--journal", daemon.where / "j.db").stdout)
+            review = daemon.run("review", "--config", daemon.where / "b.toml", "--journal", daemon.where / "j.db")
+            self.assertIn("said by home", review.stdout, review.stderr)
         said = self.house.daemons["cloud"].run("shared", "--socket", self.house.daemons["cloud"].where / "sock").stdout
         self.assertIn("home speaks", said)
         self.assertIn("cloud            stands by", said)

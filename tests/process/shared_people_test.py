@@ -10,6 +10,7 @@ import json
 import os
 import signal
 import sqlite3
+import subprocess
 import sys
 import time
 import unittest
@@ -20,6 +21,10 @@ from live_support import Daemon, wait_for
 PROGRAM, SLOW_DISK = sys.argv.pop(1), sys.argv.pop(1)
 SYMBOLS = [f"K{letter}VN" for letter in "ABCDEFGH"]
 MARK = "another machine may tell this too"
+
+
+def one_line(said):
+    return " ".join((said.stdout + said.stderr).split())
 
 
 def setUpModule():
@@ -124,6 +129,28 @@ class People(Case):
         self.assertEqual(self.house.told("KBVN"), (0, 0), "it is muted, and the one that took over knows")
         self.again("home")
         wait_for("the same in both journals", lambda: self.answers("home") == self.answers("cloud") == expected)
+
+    def test_what_differs_between_their_lists_is_said(self):
+        self.assertTrue(all(row["same_list"] for row in self.shared("home")["members"]))
+        check = lambda within: subprocess.run([*within, PROGRAM, "check", "--config", self.daemon("home").where / "b.toml"], capture_output=True, text=True)
+        here = self.house.net.within(1)
+        alike = check(here)
+        self.assertNotIn("list", alike.stderr)
+        self.daemon("cloud").stop()
+        self.house.start_daemon(Daemon, "cloud", 2, [*SYMBOLS[1:], "KZVN"])
+        wait_for("home to see it", lambda: [row["same_list"] for row in self.shared("home")["members"]] == [False, True])
+        self.assertRegex(self.say("home", "shared"), r"cloud .*; another watch list")
+        said = check(here)
+        self.assertEqual(said.returncode, 0, "it is a warning")
+        self.assertIn("[shared]: cloud has another list; only on home: KAVN 48.35; only on cloud: KZVN 48.35", one_line(said))
+        self.assertIn("[shared]: the other machines' lists are not known: etcd", one_line(check(["ip", "netns", "exec", self.lonely()])))
+
+    def lonely(self):
+        """A network namespace without a way to anywhere."""
+        name = f"{self.house.net.tag}x"
+        etcd_house.run("ip", "netns", "add", name)
+        self.addCleanup(etcd_house.run, "ip", "netns", "del", name)
+        return name
 
     def test_a_member_of_etcd_that_hangs_is_gone_round(self):
         """SIGSTOP: it takes connections and answers nothing, for ever. Each daemon's first address is its own machine's."""

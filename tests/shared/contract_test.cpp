@@ -28,6 +28,9 @@ class LogSubject {
   virtual bool wait_for_end_of(const std::string& key) = 0;
   /// Forgets what was before that revision.
   virtual bool compact(Revision now) = 0;
+  /// Another log of the same kind, with little room; and all of its room is used up.
+  virtual std::unique_ptr<LogSubject> small_one() = 0;
+  virtual bool use_up() = 0;
 };
 
 class FakeSubject final : public LogSubject {
@@ -41,6 +44,8 @@ class FakeSubject final : public LogSubject {
     return log_.find(key) == nullptr;
   }
   bool compact(Revision) override { return log_.compact(), true; }
+  std::unique_ptr<LogSubject> small_one() override { return std::make_unique<FakeSubject>(); }
+  bool use_up() override { return log_.set_full(true), true; }
 
  private:
   std::mutex mutex_;
@@ -56,6 +61,8 @@ SharedSettings settings_of(const std::string& address) {
 
 class EtcdSubject final : public LogSubject {
  public:
+  /// `own`: this one's alone; else the one of all tests.
+  explicit EtcdSubject(std::unique_ptr<test::EtcdServer> own = nullptr) : own_(std::move(own)) {}
   LogAnswer ask(const LogRequest& request) override {
     const EtcdWorld world{{}, [](const SecretSource&) -> Result<Secret> { return fail("none"); }};
     LogRequest patient = request;
@@ -76,20 +83,34 @@ class EtcdSubject final : public LogSubject {
         "etcdctl --endpoints " + server().address() + " compaction " + std::to_string(now) + " >/dev/null 2>&1";
     return std::system(command.c_str()) == 0;  // NOLINT(concurrency-mt-unsafe)
   }
+  std::unique_ptr<LogSubject> small_one() override {
+    const std::vector<std::string> little{"--quota-backend-bytes", "1000000"};
+    auto one = std::make_unique<EtcdSubject>(std::make_unique<test::EtcdServer>(little));
+    EXPECT_TRUE(one->is_up());
+    return one;
+  }
+  bool use_up() override {
+    LogRequest more;
+    for (int i = 0; i < 100; ++i) {
+      more.writes = {{"junk/" + std::to_string(i), std::string(100'000, 'x')}};
+      if (ask(more).outcome == LogAnswer::Outcome::refused) return true;
+    }
+    return false;
+  }
   [[nodiscard]] bool is_there() const { return !server().address().empty(); }
-  [[nodiscard]] const std::string& address() const { return server().address(); }
   /// It has answered once.
   bool is_up() {
-    for (int i = 0; i < 20'000 && !up_; ++i) up_ = ask({}).is_done();
-    return up_;
+    for (int i = 0; i < 20'000; ++i)
+      if (ask({}).is_done()) return true;
+    return false;
   }
 
  private:
-  static test::EtcdServer& server() {
+  [[nodiscard]] test::EtcdServer& server() const {
     static test::EtcdServer one;
-    return one;
+    return own_ == nullptr ? one : *own_;
   }
-  static inline bool up_ = false;
+  std::unique_ptr<test::EtcdServer> own_;
 };
 
 struct Contract : testing::TestWithParam<bool> {
@@ -252,6 +273,41 @@ TEST_P(Contract, takes_a_commit_of_the_size_that_is_written) {
   for (std::size_t i = 0; i < kLogWritesMost; ++i)
     request.writes.push_back({"many/" + std::to_string(i), std::string(kLogBytesMost / kLogWritesMost - 20, 'x')});
   EXPECT_TRUE(log->ask(request).held);
+}
+
+/// What stays possible: to read, to renew and end a lease, to remove.
+TEST_P(Contract, without_room_takes_nothing_in_and_lets_everything_go) {
+  const auto small = log->small_one();
+  LogRequest lease, renew, removal, both = put("b", "1");
+  lease.kind = LogRequest::Kind::grant, lease.ttl = 60 * kSecond;
+  const std::int64_t granted = small->ask(lease).lease;
+  ASSERT_NE(granted, 0);
+  ASSERT_TRUE(small->ask(put("leader", "home", granted)).held);
+  ASSERT_TRUE(small->ask(put("a", "1")).held);
+  ASSERT_TRUE(small->use_up());
+  const auto is_refused = [&](const LogRequest& request) {
+    const LogAnswer answer = small->ask(request);
+    return answer.outcome == LogAnswer::Outcome::refused && answer.words.find("space exceeded") != std::string::npos;
+  };
+  EXPECT_TRUE(is_refused(lease));
+  EXPECT_TRUE(is_refused(put("a", "2")));
+  LogWrite remove{.key = "a", .value = {}};
+  remove.remove = true, removal.writes = {remove};
+  both.writes.insert(both.writes.begin(), remove);
+  EXPECT_TRUE(is_refused(both)) << "a removal does not carry a write in";
+  both.conditions = {{"leader", 7}};
+  EXPECT_TRUE(is_refused(both)) << "whether its conditions hold or not";
+  LogRequest look;
+  look.ranges.push_back({"a"});
+  EXPECT_THAT(small->ask(look).pages.at(0).entries, SizeIs(1));
+  renew.kind = LogRequest::Kind::renew, renew.lease = granted;
+  EXPECT_EQ(small->ask(renew).ttl, 60 * kSecond);
+  EXPECT_TRUE(small->ask(removal).held);
+  EXPECT_THAT(small->ask(look).pages.at(0).entries, IsEmpty());
+  renew.kind = LogRequest::Kind::revoke;
+  EXPECT_TRUE(small->ask(renew).is_done());
+  look.ranges[0].key = "leader";
+  EXPECT_THAT(small->ask(look).pages.at(0).entries, IsEmpty());
 }
 
 INSTANTIATE_TEST_SUITE_P(Fake, Contract, testing::Values(false));

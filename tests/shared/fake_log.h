@@ -87,16 +87,16 @@ class FakeLog {
     return versions == keys_.end() ? nullptr : at(versions->second, when);
   }
   static const LogEntry* at(const Versions& versions, Revision when) {
-    const LogEntry* found = nullptr;
-    for (const auto& [revision, entry] : versions) {
-      if (revision > when) break;
-      found = entry ? &*entry : nullptr;
-    }
-    return found;
+    const auto after = std::upper_bound(versions.begin(), versions.end(), when,
+                                        [](Revision wanted, const auto& version) { return wanted < version.first; });
+    if (after == versions.begin()) return nullptr;
+    const std::optional<LogEntry>& found = std::prev(after)->second;
+    return found ? &*found : nullptr;
   }
 
   LogAnswer commit(const LogRequest& request) {
-    if (full_ && !request.writes.empty() && !request.writes.front().remove)
+    const auto takes_room = [](const LogWrite& write) { return !write.remove; };
+    if (full_ && std::any_of(request.writes.begin(), request.writes.end(), takes_room))
       return refused("mvcc: database space exceeded");
     for (const LogWrite& write : request.writes)
       if (write.lease != 0 && !leases_.contains(write.lease)) return refused("requested lease not found");

@@ -8,6 +8,7 @@ using test::FakeLink;
 using test::kTick;
 using test::Machine;
 using test::Voices;
+using testing::Contains;
 using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::IsEmpty;
@@ -243,7 +244,7 @@ TEST_F(Voices, a_machine_that_slept_does_not_think_the_log_was_away) {
 TEST_F(Voices, hands_over_in_well_under_a_second_and_leaves_it_to_the_other) {
   begin();
   bool done = false;
-  home.keeper->voice().step_down("handed over", [&](bool well) { done = well; });
+  home.keeper->voice().step_down("handed over", [&](const std::string& trouble) { done = trouble.empty(); });
   EXPECT_FALSE(home.may_speak());
   run(kSecond / 2);
   EXPECT_TRUE(done);
@@ -277,6 +278,50 @@ TEST_F(Voices, a_log_without_room_does_not_silence_who_speaks) {
   EXPECT_NE(log.find("brimwatch/mine/notice/n1"), nullptr);
 }
 
+/// Nobody could take over: whoever leads would be written there too.
+TEST_F(Voices, where_the_log_has_no_room_nothing_is_handed_over) {
+  begin();
+  log.set_full(true);
+  std::string trouble;
+  home.keeper->voice().step_down("handed over", [&](const std::string& words) { trouble = words; });
+  run(kSecond);
+  EXPECT_THAT(trouble, HasSubstr("space exceeded: no other could take over; this machine goes on speaking"));
+  EXPECT_TRUE(home.may_speak());
+  EXPECT_FALSE(cloud.speaks);
+}
+
+TEST_F(Voices, where_the_log_has_no_room_for_a_leader_a_standby_speaks_alone_and_leads_when_it_has) {
+  begin();
+  log.set_full(true);
+  home.die();
+  run(4 * kSecond);
+  cloud.say("n1");
+  run(56 * kSecond);
+  EXPECT_FALSE(cloud.speaks);
+  run(6 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::alone);
+  EXPECT_THAT(cloud.told, ElementsAre("n1"));
+  EXPECT_THAT(cloud.texts, ElementsAre(HasSubstr("speaks alone")));
+  EXPECT_THAT(cloud.log, Contains(HasSubstr("space exceeded for 60 s, and nobody says that it speaks")));
+  log.set_full(false);
+  run(10 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::speaking);
+  EXPECT_NE(log.find("brimwatch/mine/notice/n1"), nullptr);
+}
+
+/// The same for one that starts on it, and for a log that has had room meanwhile, if only for others.
+TEST_F(Voices, a_log_without_room_that_somebody_leads_is_no_reason_to_speak) {
+  cloud.runs = false;
+  run(kSecond);
+  log.set_full(true);
+  cloud.runs = true;
+  run(3 * kMinute);
+  EXPECT_EQ(cloud.role(), Role::standing_by);
+  home.die();
+  run(70 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::alone);
+}
+
 TEST_F(Voices, what_a_full_log_refused_takes_nothing_newer_back) {
   const auto in_log = [&](const char* id) {
     return log.find("brimwatch/mine/delivery/" + std::string(id) + "/mail")->value;
@@ -302,13 +347,13 @@ TEST_F(Voices, what_was_owed_is_the_next_ones_who_has_gone_on_with_it) {
   log.set_full(true);
   home.note("n1", DeliveryState::sending);
   run(kSecond);
-  home.keeper->voice().step_down("handed over", [](bool) {});
+  home.keeper->voice().step_down("handed over", [](const std::string&) {});
   log.set_full(false);
   run(5 * kSecond);
   ASSERT_EQ(cloud.role(), Role::speaking);
   cloud.note("n1", DeliveryState::delivered, 2);
   run(kSecond);
-  cloud.keeper->voice().step_down("handed over", [](bool) {});
+  cloud.keeper->voice().step_down("handed over", [](const std::string&) {});
   run(kMinute);
   ASSERT_EQ(home.role(), Role::speaking);
   EXPECT_THAT(log.find("brimwatch/mine/delivery/n1/mail")->value, HasSubstr("\"delivered\""));

@@ -152,14 +152,13 @@ struct Machine::Life {
   HouseWorld world_of_house() {
     Street& street = machine.street_;
     HouseWorld world;
-    world.wall = [&street] { return street.time.wall(); };
+    world.wall = [this] { return machine.wall(); };
     world.steady = [&street] { return street.time.steady(); };
     world.post = later();
     world.say = world.trouble = [this](LogLevel, std::string_view text) { machine.street_.say(machine.name_, text); };
     world.make_feed = [this](const FeedSettings&) -> Result<std::unique_ptr<Feed>> {
       Street& here = machine.street_;
-      return std::make_unique<SourceFeed>(machine.source_, here.time, desk->symbols(),
-                                          [&here] { return here.time.wall(); });
+      return std::make_unique<SourceFeed>(machine.source_, here.time, desk->symbols(), [this] { return machine.wall(); });
     };
     world.make_runner = [this](const ChannelSettings& settings,
                                MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
@@ -184,7 +183,7 @@ struct Machine::Life {
   void open_journal() {
     auto journal = Journal::open(machine.path_);
     if (!journal) throw std::runtime_error(journal.error().text);
-    auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.street_.time.wall()));
+    auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.wall()));
     if (!kept) throw std::runtime_error(kept.error().text);
     house->restore(std::move(*kept));
     WriterEvents events;
@@ -229,7 +228,7 @@ struct Machine::Life {
     Street& street = machine.street_;
     SharedKeeper::World world;
     world.boot = [&street] { return street.time.steady(); };
-    world.wall = [&street] { return street.time.wall(); };
+    world.wall = [this] { return machine.wall(); };
     world.say = [this](LogLevel, std::string_view text) { machine.street_.say(machine.name_, text); };
     world.describe = [this] {
       SharedMember member{.name = {}, .version = "1"};
@@ -269,6 +268,7 @@ struct Machine::Life {
     machine.street_.time.after(kSharedBeat, [this, life = std::weak_ptr<int>(alive)] {
       if (life.expired()) return;
       if (!machine.stands_still_) shared->on_beat();
+      if (!shared->voice().clocks_off().empty()) machine.sees_clocks_apart_ = true;
       shared_beat();
     });
   }
@@ -304,7 +304,8 @@ void Machine::stand_still(Nanos span) {
 }
 
 void Machine::hand_over() {
-  if (life_ != nullptr && life_->house->is_quiet()) life_->shared->voice().step_down("handed over", [](bool) {});
+  if (life_ != nullptr && life_->house->is_quiet())
+    life_->shared->voice().step_down("handed over", [](const std::string&) {});
 }
 
 void Machine::answer(const AnswerRequest& request, const std::function<void(std::string id)>& done) {

@@ -52,6 +52,12 @@ class Machine {
   /// It answers the others directly, unless its way there is cut.
   void open_door();
   void cut_door(bool cut) { door_cut_ = cut; }
+  /// Its wall clock is wrong by so much, from its first start on.
+  void set_clock_off(Nanos span) { clock_off_ = span; }
+  [[nodiscard]] Nanos clock_off() const { return clock_off_; }
+  [[nodiscard]] Timestamp wall() const { return street_.time.wall() + clock_off_; }
+  /// It has found another's clock more than two seconds off its own.
+  [[nodiscard]] bool sees_clocks_apart() const { return sees_clocks_apart_; }
   void begin_feed_at_takeover() { feed_at_takeover_ = true; }
   [[nodiscard]] bool feed_at_takeover() const { return feed_at_takeover_; }
   [[nodiscard]] bool has_feed() const;
@@ -72,6 +78,8 @@ class Machine {
   test::FakeLink link_;
   Source source_;
   bool stands_still_ = false, door_cut_ = false, feed_at_takeover_ = false;
+  bool sees_clocks_apart_ = false;
+  Nanos clock_off_ = 0;
   std::function<void()> dies_at_write_;
   std::string door_;  ///< its address; empty: none
   std::unique_ptr<Life> life_;

@@ -5,7 +5,8 @@
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
 // in every channel; nothing comes twice but where a delivery says unknown, or what came that its machine was alone; no
 // two have the right to speak at once, but alone; what people said and were told is kept is kept on every machine, in
-// one order; and one whose feed begins at a takeover has none while it stands by.
+// one order; one whose feed begins at a takeover has none while it stands by; and clocks that are seconds apart are seen,
+// and decide nothing.
 #include <unistd.h>
 
 #include <algorithm>
@@ -33,6 +34,31 @@ struct Day {
   std::vector<std::string> troubles{};
   std::size_t expected = 0, told = 0;
 };
+
+/// Of each, in the middle of many seeds: with fewer, nothing much was proved.
+struct Floor {
+  const char* what;
+  double a_seed;
+};
+constexpr std::size_t kManySeeds = 100;
+constexpr Floor kFloors[] = {{"notice: of a price, expected", 4},
+                             {"notice: told by one that was alone", 0.2},
+                             {"notice: came twice, and said why", 0.2},
+                             {"delivery: in the log", 30},
+                             {"delivery: unknown", 0.5},
+                             {"house: taken over", 1},
+                             {"house: taken over, handed over", 0.2},
+                             {"house: feed begun at a takeover", 0.2},
+                             {"machine: killed", 1},
+                             {"machine: killed between the log's answer and the disk's", 0.3},
+                             {"machine: stands still", 0.4},
+                             {"link: cut", 2},
+                             {"link: loses requests and answers", 0.5},
+                             {"log: away for all", 0.2},
+                             {"log: elects another leader", 0.5},
+                             {"log: full", 0.08},
+                             {"clocks: wrong", 0.15},
+                             {"person: mute", 1}};
 
 bool is_of_a_price(NoticeKind kind) {
   return kind == NoticeKind::crossed || kind == NoticeKind::opened_over || kind == NoticeKind::left_range ||
@@ -70,6 +96,7 @@ class World {
       if (doors) one->open_door();
       if (feeds_at_takeover_) one->begin_feed_at_takeover();
     }
+    set_clocks();
     reference_ = std::make_unique<Machine>(alone_street_, "", day.folder, day.seed * 8 + 7);
   }
 
@@ -108,6 +135,14 @@ class World {
     to.feeds.push_back(feed);
     to.channels = {channel("mail", "email"), channel("hook", "webhook")};
     return to;
+  }
+
+  /// In some seeds every machine's clock is wrong by some seconds of its own.
+  void set_clocks() {
+    Dice dice(day_.seed, "clocks");
+    if (!dice.chance(0.3)) return;
+    ++day_.tally["clocks: wrong"];
+    for (const auto& one : machines_) one->set_clock_off(static_cast<Nanos>((dice.unit() - 0.5) * 10 * kSecond));
   }
 
   Machine& any() { return *machines_[dice_.below(machines_.size())]; }
@@ -247,11 +282,14 @@ class World {
     for (const auto& sink : sinks_) {
       for (const auto& [id, arrivals] : sink->arrivals()) {
         const int allowed = 1 + arrivals.unsure + unknowns[sink->name() + id] + arrivals.alone;
+        if (arrivals.alone > 0) ++day_.tally["notice: told by one that was alone"];
+        if (arrivals.times > 1) ++day_.tally["notice: came twice, and said why"];
         if (arrivals.times > allowed)
           fail(sink->name() + ": " + std::to_string(arrivals.times) + " times, and nothing says why: " + id);
       }
     }
     check_log();
+    check_clocks();
     for (const std::string& trouble : people_.troubles(machines_)) fail(trouble);
     // Where nobody heard the quotes for a while, what happened then is told by nobody.
     if (feeds_at_takeover_) return;
@@ -267,7 +305,7 @@ class World {
       told.emplace(record.id, record);
       const auto rows = (*journal)->deliveries(record.id);
       for (const DeliveryRow& row : rows ? *rows : std::vector<DeliveryRow>())
-        unknowns[row.channel + row.notice_id] += row.unknowns;
+        unknowns[row.channel + row.notice_id] += row.unknowns, day_.tally["delivery: unknown"] += row.unknowns;
     }
   }
 
@@ -284,6 +322,16 @@ class World {
       ++deliveries;
     }
     day_.tally["delivery: in the log"] += deliveries;
+  }
+
+  /// Clocks well beyond two seconds apart are seen, those well within them never are.
+  void check_clocks() {
+    for (const auto& one : machines_) {
+      Nanos most = 0;
+      for (const auto& other : machines_) most = std::max(most, std::abs(one->clock_off() - other->clock_off()));
+      if (most > 3 * kSecond && !one->sees_clocks_apart()) fail(one->name() + " does not see that clocks are apart");
+      if (most < kSecond && one->sees_clocks_apart()) fail(one->name() + " sees clocks apart that are not");
+    }
   }
 
   bool has_come(const DeliveryRow& row) {
@@ -303,7 +351,7 @@ class World {
       if (people_.speak_of(record.symbol) || !is_of_a_price(record.notice.kind) ||
           record.notice.time > session_.open + kLength)
         continue;
-      ++day_.expected;
+      ++day_.expected, ++day_.tally["notice: of a price, expected"];
       const bool found = told.contains(record.id) || std::any_of(told.begin(), told.end(), [&](const auto& one) {
                            const Notice &a = one.second.notice, &b = record.notice;
                            return one.second.symbol == record.symbol && a.pivot == b.pivot && a.kind == b.kind &&
@@ -341,6 +389,20 @@ void live_through(Day& day) {
   std::filesystem::remove_all(day.folder);
 }
 
+/// What happened less often than it must have, for what is said to be shown.
+bool is_too_little(const Tally& tally, std::size_t seeds) {
+  bool little = false;
+  for (const Floor& floor : kFloors) {
+    const auto found = tally.find(floor.what);
+    const double times = found == tally.end() ? 0 : static_cast<double>(found->second);
+    if (seeds < kManySeeds || times >= floor.a_seed * static_cast<double>(seeds)) continue;
+    std::printf("%s: %.0f times in %zu seeds, wanted %.2f a seed: this proves too little\n", floor.what, times, seeds,
+                floor.a_seed);
+    little = true;
+  }
+  return little;
+}
+
 }  // namespace
 
 int main(int count, char** words) {
@@ -372,6 +434,7 @@ int main(int count, char** words) {
   for (const auto& [what, times] : tally)
     std::printf("%8llu  %s\n", static_cast<unsigned long long>(times), what.c_str());
   if (broken > 0) return std::printf("%zu seeds of %d with a broken promise\n", broken, seeds), 1;
+  if (is_too_little(tally, static_cast<std::size_t>(seeds))) return 1;
   std::printf("%d seeds; %zu notices of prices expected and told, %zu in the journals; lost 0, twice only as marked\n",
               seeds, expected, told);
   return 0;
