@@ -6,8 +6,8 @@
 #include <map>
 #include <optional>
 
-#include "adapters/net/beast.h"
 #include "adapters/net/own_address.h"
+#include "adapters/net/web_stream.h"
 
 namespace brimwatch {
 namespace {
@@ -41,7 +41,7 @@ struct PushServer::Impl : std::enable_shared_from_this<PushServer::Impl> {
 class PushVisit : public std::enable_shared_from_this<PushVisit> {
  public:
   PushVisit(tcp::socket socket, std::shared_ptr<PushServer::Impl> server)
-      : server_(std::move(server)), stream_(std::move(socket)), id_(++server_->counters.connections) {
+      : server_(std::move(server)), stream_(std::move(socket), nullptr), id_(++server_->counters.connections) {
     server_->visits[id_] = this;
     error_code ignored;
     stream_.socket().set_option(tcp::no_delay(true), ignored);
@@ -66,12 +66,12 @@ class PushVisit : public std::enable_shared_from_this<PushVisit> {
   void end(const std::string& why);
 
   std::shared_ptr<PushServer::Impl> server_;
-  beast::tcp_stream stream_;
+  WebStream stream_;
   PushServer::Client id_;
   beast::flat_buffer buffer_;
   std::optional<http::request_parser<http::string_body>> parser_;
   Response response_;
-  std::optional<websocket::stream<beast::tcp_stream&>> socket_;
+  std::optional<WebSocketOfServer> socket_;
   std::deque<std::shared_ptr<const std::string>> waiting_;  ///< the first is being written, if `writing_`
   std::size_t unsent_ = 0;
   std::optional<websocket::close_reason> goodbye_;

@@ -200,7 +200,7 @@ class Visit : public std::enable_shared_from_this<Visit> {
   std::shared_ptr<const std::string> body_;  ///< of the response
   std::array<char, 4096> waste_{};
   std::size_t drained_ = 0;
-  std::optional<websocket::stream<WebStream&>> socket_;
+  std::optional<WebSocketOfServer> socket_;
   std::shared_ptr<const std::string> writing_, next_;
   std::optional<std::list<Visit*>::iterator> place_;
   bool listening_ = false, stranger_ = false;

@@ -1,10 +1,12 @@
 #pragma once
-// A connection with TLS or without, as one type: what is built on it is compiled once. For the servers of this folder.
+// A connection with TLS or without, as one type: what is built on it is compiled once. Who waits is kept behind one type
+// too: else each of the dozen steps of HTTP and WebSocket would be compiled down to the socket by itself, with TLS and
+// without, which was two thirds of a minute. For the servers of this folder.
 #include <boost/asio/ssl/context.hpp>
-#include <boost/asio/ssl/stream.hpp>
+#include <functional>
 #include <memory>
-#include <optional>
 #include <utility>
+#include <vector>
 
 #include "adapters/net/beast.h"
 
@@ -14,12 +16,13 @@ class WebStream {
  public:
   using next_layer_type = beast::tcp_stream;  // whose timer is everybody's
   using executor_type = beast::tcp_stream::executor_type;
+  using Done = std::function<void(error_code, std::size_t)>;
 
   /// `keys` of null: in the clear.
-  WebStream(tcp::socket socket, std::shared_ptr<asio::ssl::context> keys)
-      : stream_(std::move(socket)), keys_(std::move(keys)) {
-    if (keys_ != nullptr) tls_.emplace(stream_, *keys_);
-  }
+  WebStream(tcp::socket socket, std::shared_ptr<asio::ssl::context> keys);
+  ~WebStream();
+  WebStream(const WebStream&) = delete;
+  WebStream& operator=(const WebStream&) = delete;
 
   [[nodiscard]] executor_type get_executor() { return stream_.get_executor(); }
   [[nodiscard]] next_layer_type& next_layer() { return stream_; }
@@ -28,18 +31,14 @@ class WebStream {
   void expires_after(std::chrono::milliseconds time) { stream_.expires_after(time); }
   void expires_never() { stream_.expires_never(); }
 
-  [[nodiscard]] bool needs_handshake() const { return tls_.has_value(); }
-  template <typename Handler>
-  void async_handshake(Handler handler) {
-    tls_->async_handshake(asio::ssl::stream_base::server, std::move(handler));
-  }
+  [[nodiscard]] bool needs_handshake() const { return tls_ != nullptr; }
+  void async_handshake(std::function<void(error_code)> done);
 
   template <typename Buffers, typename Token>
   auto async_read_some(const Buffers& buffers, Token&& token) {
     return asio::async_initiate<Token, void(error_code, std::size_t)>(
         [this](auto handler, const Buffers& into) {
-          if (tls_) tls_->async_read_some(into, std::move(handler));
-          else stream_.async_read_some(into, std::move(handler));
+          read_some({asio::buffer_sequence_begin(into), asio::buffer_sequence_end(into)}, kept(std::move(handler)));
         },
         token, buffers);
   }
@@ -47,17 +46,32 @@ class WebStream {
   auto async_write_some(const Buffers& buffers, Token&& token) {
     return asio::async_initiate<Token, void(error_code, std::size_t)>(
         [this](auto handler, const Buffers& from) {
-          if (tls_) tls_->async_write_some(from, std::move(handler));
-          else stream_.async_write_some(from, std::move(handler));
+          write_some({asio::buffer_sequence_begin(from), asio::buffer_sequence_end(from)}, kept(std::move(handler)));
         },
         token, buffers);
   }
 
  private:
+  struct Tls;
+
+  /// Who waits can be moved only; a std::function wants to copy. It is called once, and is gone from here before.
+  template <typename Handler>
+  static Done kept(Handler handler) {
+    return [one = std::make_shared<Handler>(std::move(handler))](error_code error, std::size_t bytes) {
+      Handler waiting = std::move(*one);
+      waiting(error, bytes);
+    };
+  }
+  void read_some(const std::vector<asio::mutable_buffer>& into, Done done);
+  void write_some(const std::vector<asio::const_buffer>& from, Done done);
+
   beast::tcp_stream stream_;
   std::shared_ptr<asio::ssl::context> keys_;
-  std::optional<asio::ssl::stream<beast::tcp_stream&>> tls_;
+  std::unique_ptr<Tls> tls_;
 };
+
+/// Without compression, which nobody is offered here.
+using WebSocketOfServer = websocket::stream<WebStream&, false>;
 
 /// At the end of a WebSocket, found by its library.
 template <typename Handler>

@@ -1,6 +1,9 @@
 #include "session/calendar.h"
 
 #include <algorithm>
+#include <functional>
+#include <map>
+#include <mutex>
 
 #include "config/embedded.h"
 #include "files/text_file.h"
@@ -62,7 +65,21 @@ std::vector<std::string> Calendar::known() {
   return names;
 }
 
+/// What is built in stays as it is while the program runs, and its thousands of sessions take milliseconds to lay out:
+/// every desk that is prepared would pay them, for each answer of a person.
 Result<std::shared_ptr<const Calendar>> Calendar::load(std::string_view mic, const std::vector<std::string>& user_files) {
+  if (!user_files.empty()) return lay_out(mic, user_files);
+  static std::mutex mutex;
+  static std::map<std::string, std::shared_ptr<const Calendar>, std::less<>> known;
+  const std::lock_guard lock(mutex);
+  if (const auto there = known.find(mic); there != known.end()) return there->second;
+  auto made = lay_out(mic, {});
+  if (made) known.emplace(mic, *made);
+  return made;
+}
+
+Result<std::shared_ptr<const Calendar>> Calendar::lay_out(std::string_view mic,
+                                                          const std::vector<std::string>& user_files) {
   auto rules = built_in(mic);
   if (!rules) return fail(rules.error().text);
   for (const std::string& path : user_files) {

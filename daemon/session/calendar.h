@@ -34,7 +34,7 @@ struct CalendarRules;
 class Calendar {
  public:
   /// `mic` is one of the built-in ones (XNYS, XTSE, XLON, XTKS); `user_files` are TOML files of the same form, whose days
-  /// win.
+  /// win. Without such files it is the same calendar each time. Any thread.
   static Result<std::shared_ptr<const Calendar>> load(std::string_view mic, const std::vector<std::string>& user_files);
   static std::vector<std::string> known();
 
@@ -52,6 +52,8 @@ class Calendar {
   [[nodiscard]] const std::vector<Session>& sessions() const { return sessions_; }
 
  private:
+  static Result<std::shared_ptr<const Calendar>> lay_out(std::string_view mic,
+                                                         const std::vector<std::string>& user_files);
   void fill(const CalendarRules& rules);
   [[nodiscard]] Timestamp utc(Date day, int minutes) const;
 

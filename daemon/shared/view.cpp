@@ -106,24 +106,20 @@ void SharedView::take_delivery(const LogEntry& entry, SharedChanges& changes) {
   changes.deliveries.push_back(*delivery);
 }
 
-void SharedView::set_members(const std::vector<LogEntry>& entries) {
-  std::map<std::string, SharedMember> now;
-  std::set<std::string> keys;
-  for (const LogEntry& entry : entries) {
-    keys.insert(entry.key);
-    const auto known = members_.find(entry.key.substr(keys_.member("").size()));
-    if (has_read(entry)) {
-      if (known != members_.end()) now.insert(members_.extract(known));
-      continue;
-    }
-    note_read(entry);
+bool SharedView::set_members(std::vector<LogEntry> entries) {
+  const auto is_same = [](const LogEntry& a, const LogEntry& b) {
+    return a.changed == b.changed && a.key == b.key && a.value == b.value;
+  };
+  if (std::equal(entries.begin(), entries.end(), member_entries_.begin(), member_entries_.end(), is_same)) return false;
+  member_entries_ = std::move(entries);
+  members_.clear();
+  const std::string first = keys_.member("");
+  forget_read(first, SharedKeys::past(first));
+  for (const LogEntry& entry : member_entries_) {
     const auto read = member_from(entry.value);
-    if (const SharedMember* const member = sound(entry, read)) now[member->name] = *member;
+    if (const SharedMember* const member = sound(entry, read)) members_[member->name] = *member;
   }
-  members_ = std::move(now);
-  for (auto at = read_.lower_bound(keys_.member("")); at != read_.lower_bound(SharedKeys::past(keys_.member("")));)
-    if (keys.contains(at->first)) ++at;
-    else troubles_.erase(at->first), at = read_.erase(at);
+  return true;
 }
 
 void SharedView::set_leader(std::optional<LogEntry> entry) {

@@ -35,8 +35,8 @@ class SharedView {
 
   /// Entries of this house, each as it is now; what this machine wrote itself may come too.
   SharedChanges apply(std::vector<LogEntry> entries);
-  /// All members there are; those missing have gone.
-  void set_members(const std::vector<LogEntry>& entries);
+  /// All members there are; those missing have gone. False: they are as they were.
+  bool set_members(std::vector<LogEntry> entries);
   void set_leader(std::optional<LogEntry> entry);
 
   /// A commit of this machine: what it wrote is known, and no news when it is read again.
@@ -106,6 +106,7 @@ class SharedView {
   Revision first_new_answer_ = 0;  ///< while a reading is taken; 0: it brought none
   std::map<std::string, SymbolState> states_;
   std::map<std::string, SharedMember> members_;
+  std::vector<LogEntry> member_entries_;
   std::map<std::string, std::string> lists_;
   std::optional<LogEntry> leader_;
   std::optional<SharedSpeaker> speaker_, left_;

@@ -242,10 +242,11 @@ void Voice::ask_next_page(const std::string& after, Nanos asked) {
 void Voice::finish_poll(Nanos asked) {
   polling_ = false;
   seen_ = reading_at_;
-  view_.set_members(members_read_);
-  view_.set_leader(leader_read_);
-  direct_.know(view_.members());
-  look_at_clocks(asked);
+  if (view_.set_members(std::move(members_read_))) {
+    direct_.know(view_.members());
+    look_at_clocks(asked);
+  }
+  view_.set_leader(std::move(leader_read_));
   finished_ = world_.boot();
   const SharedChanges changes = view_.apply(std::exchange(gathered_, {}));
   if (!changes.empty()) world_.on_changes(changes);

@@ -28,6 +28,13 @@ TEST(Calendar, OpeningInUtcFollowsDaylightSaving) {
   EXPECT_EQ(xnys->on(day("2026-11-02"))->open, at("2026-11-02T14:30:00Z"));
 }
 
+TEST(Calendar, WithoutFilesOfAUserItIsTheSameEachTime) {
+  EXPECT_EQ(load("XNYS"), load("XNYS"));
+  EXPECT_NE(load("XNYS"), load("XTKS"));
+  EXPECT_FALSE(Calendar::load("XXXX", {}));
+  EXPECT_FALSE(Calendar::load("XXXX", {})) << "an error is not remembered as a calendar";
+}
+
 TEST(Calendar, HalfDayEndsAtOne) {
   const auto xnys = load("XNYS");
   const Session* half = xnys->on(day("2026-11-27"));

@@ -4,7 +4,9 @@
 #include <algorithm>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "adapters/shared_log.h"
@@ -128,16 +130,37 @@ class FakeLog {
     const LogEntry* const before = find(write.key);
     LogEntry entry{write.key, write.value, before == nullptr ? revision_ : before->created, revision_, write.lease};
     keys_[write.key].emplace_back(revision_, std::move(entry));
+    changes_.emplace_back(revision_, write.key);
   }
 
   [[nodiscard]] LogPage read(const LogRange& range) const {
     LogPage page;
     const Revision when = range.at == 0 ? revision_ : range.at;
+    if (range.changed_since > 0 && range.at == 0) return read_changes(range);
     for (auto one = keys_.lower_bound(range.key); one != keys_.end(); ++one) {
       const bool meant = range.until.empty() ? one->first == range.key : one->first < range.until;
       if (!meant) break;
       const LogEntry* const entry = at(one->second, when);
       if (entry == nullptr || entry->changed < range.changed_since) continue;
+      if (range.most > 0 && page.entries.size() == static_cast<std::size_t>(range.most)) {
+        page.more = true;
+        break;
+      }
+      page.entries.push_back(*entry);
+    }
+    return page;
+  }
+
+  /// The same by what was written since then: who asks ten times a second would wait for all keys each time.
+  [[nodiscard]] LogPage read_changes(const LogRange& range) const {
+    LogPage page;
+    std::set<std::string_view> keys;
+    for (auto one = changes_.rbegin(); one != changes_.rend() && one->first >= range.changed_since; ++one)
+      if (range.until.empty() ? one->second == range.key : one->second >= range.key && one->second < range.until)
+        keys.insert(one->second);
+    for (const std::string_view key : keys) {
+      const LogEntry* const entry = find(std::string(key));
+      if (entry == nullptr) continue;
       if (range.most > 0 && page.entries.size() == static_cast<std::size_t>(range.most)) {
         page.more = true;
         break;
@@ -158,6 +181,7 @@ class FakeLog {
   }
 
   std::map<std::string, Versions> keys_;
+  std::vector<std::pair<Revision, std::string>> changes_;  ///< in their order; removals are seen at the key
   std::map<std::int64_t, Lease> leases_;
   Revision revision_ = 1, compacted_ = 0;
   std::int64_t last_lease_ = 7000;

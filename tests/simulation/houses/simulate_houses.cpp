@@ -1,6 +1,7 @@
 // simulate_houses: two or three machines of one house on one log, in virtual time, for as many seeds as asked: the first
-// twenty minutes of a day, in which machines die and stand still, links are cut, answers are lost, and the log is away.
-// Beside them stands a house alone, to which nothing happens: what it tells must be told by them too.
+// minutes of a day (twenty, or as many as asked), in which machines die and stand still, links are cut, answers are lost,
+// and the log is away. Beside them stands a house alone, to which nothing happens: what it tells must be told by them
+// too.
 //
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
 // in every channel; nothing comes twice but where a delivery says unknown, or what came that its machine was alone; no
@@ -22,7 +23,6 @@ namespace {
 using namespace brimwatch;              // NOLINT(google-build-using-namespace): this is the program
 using namespace brimwatch::simulation;  // NOLINT(google-build-using-namespace)
 
-constexpr Nanos kLength = 20 * kMinute;
 constexpr std::size_t kBrokenMost = 10;                               ///< seeds; then no more are looked at
 constexpr Nanos kHangsMost = 40 * kMinute, kLifeMost = 16 * kMinute;  // of a channel (sink.cpp); of a notice of a price
 
@@ -30,6 +30,7 @@ struct Day {
   std::uint64_t seed;
   std::string folder;
   Tally& tally;
+  Nanos length = 20 * kMinute;
   bool trace = false;
   std::vector<std::string> troubles{};
   std::size_t expected = 0, told = 0;
@@ -46,8 +47,8 @@ constexpr Floor kFloors[] = {{"notice: of a price, expected", 4},
                              {"notice: came twice, and said why", 0.2},
                              {"delivery: in the log", 30},
                              {"delivery: unknown", 0.5},
-                             {"house: taken over", 1},
-                             {"house: taken over, handed over", 0.2},
+                             {"house: taken over", 0.8},
+                             {"house: taken over, handed over", 0.1},
                              {"house: feed begun at a takeover", 0.2},
                              {"machine: killed", 1},
                              {"machine: killed between the log's answer and the disk's", 0.3},
@@ -114,7 +115,7 @@ class World {
       sink->set_faults(faulty);
       channels_fail_ = channels_fail_ || faulty;
     }
-    for (Timestamp t = session_.open; t < session_.open + kLength; t = t + kSecond / 10) {
+    for (Timestamp t = session_.open; t < session_.open + day_.length; t = t + kSecond / 10) {
       time_.run_until(t);
       look_at_rights();
       look_at_feeds();
@@ -148,8 +149,9 @@ class World {
   Machine& any() { return *machines_[dice_.below(machines_.size())]; }
 
   void some_time(double per_run, const std::function<void()>& what) {
-    const double in_a_session = per_run * 23'400 * static_cast<double>(kSecond) / static_cast<double>(kLength);
-    for (Nanos at = dice_.wait(in_a_session); at < kLength - 3 * kMinute; at += dice_.wait(in_a_session))
+    const Nanos calm = std::min(3 * kMinute, day_.length / 4);
+    const double in_a_session = per_run * 23'400 * static_cast<double>(kSecond) / static_cast<double>(day_.length);
+    for (Nanos at = dice_.wait(in_a_session); at < day_.length - calm; at += dice_.wait(in_a_session))
       time_.at(session_.open + at, what);
   }
 
@@ -349,7 +351,7 @@ class World {
     if (!all) return fail(all.error().text);
     for (const NoticeRecord& record : *all) {
       if (people_.speak_of(record.symbol) || !is_of_a_price(record.notice.kind) ||
-          record.notice.time > session_.open + kLength)
+          record.notice.time > session_.open + day_.length)
         continue;
       ++day_.expected, ++day_.tally["notice: of a price, expected"];
       const bool found = told.contains(record.id) || std::any_of(told.begin(), told.end(), [&](const auto& one) {
@@ -408,26 +410,29 @@ bool is_too_little(const Tally& tally, std::size_t seeds) {
 int main(int count, char** words) {
   int seeds = 20;
   bool trace = false;
+  int minutes = 20;
   std::uint64_t first = 1;
   for (int i = 1; i + 1 < count; i += 2) {
     const std::string_view word = words[i];
     if (word == "--seeds") seeds = std::atoi(words[i + 1]);
     else if (word == "--seed") first = std::strtoull(words[i + 1], nullptr, 10);
+    else if (word == "--minutes") minutes = std::atoi(words[i + 1]);
     else if (word == "--trace") trace = std::atoi(words[i + 1]) != 0;
-    else return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--trace 1]"), 2;
+    else return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--minutes M] [--trace 1]"), 2;
   }
   const std::string base = ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
   Tally tally;
   std::size_t expected = 0, told = 0, broken = 0;
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(seeds); ++seed) {
-    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, trace};
+    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, minutes * kMinute, trace};
     live_through(day);
     expected += day.expected, told += day.told;
     if (day.troubles.empty()) continue;
     ++broken;
     std::printf("seed %llu: a promise is broken\n", static_cast<unsigned long long>(seed));
     for (const std::string& trouble : day.troubles) std::printf("  %s\n", trouble.c_str());
-    std::printf("again: %s --seeds 1 --seed %llu\n", words[0], static_cast<unsigned long long>(seed));
+    std::printf("again: %s --minutes %d --seeds 1 --seed %llu\n", words[0], minutes,
+                static_cast<unsigned long long>(seed));
     std::fflush(stdout);
     if (broken == kBrokenMost) break;
   }
