@@ -35,21 +35,23 @@ std::optional<double> number_at(const Record& record, const std::string& pointer
 }
 
 /// The next entry has the like in some messages and not in others, or always one that is near.
-bool goes_on(const std::vector<Record>& records, const SortGuess& guess, const std::string& pointer, const Entry& entry) {
-  std::size_t there = 0, near = 0;
-  for (const std::size_t i : guess.sort.records) {
-    const auto one = number_at(records[i], pointer), next = number_at(records[i], entry.next());
+bool goes_on(const std::vector<const Record*>& records, const std::string& pointer, const Entry& entry) {
+  std::size_t all = 0, there = 0, near = 0;
+  for (const Record* record : records) {
+    const auto one = number_at(*record, pointer), next = number_at(*record, entry.next());
+    if (!one) continue;
+    ++all;
     there += next.has_value();
-    near += one && next && std::abs(*one - *next) <= 0.1 * std::abs(*one);
+    near += next && std::abs(*one - *next) <= 0.1 * std::abs(*one);
   }
-  return there > 0 && (there < guess.sort.records.size() || near == there);
+  return there > 0 && (there < all || near == there);
 }
 
 /// A list of numbers that is now longer, now shorter.
-bool is_series(const std::vector<Record>& records, const SortGuess& guess, const std::string& list) {
+bool is_series(const std::vector<const Record*>& records, const std::string& list) {
   std::size_t least = SIZE_MAX, most = 0;
-  for (const std::size_t i : guess.sort.records) {
-    const Leaf* leaf = records[i].find(list);
+  for (const Record* record : records) {
+    const Leaf* leaf = record->find(list);
     if (leaf == nullptr || leaf->kind != Leaf::Kind::list) continue;
     if (!std::all_of(leaf->items.begin(), leaf->items.end(),
                      [](const auto& item) { return number_in(item).has_value(); }))
@@ -60,13 +62,23 @@ bool is_series(const std::vector<Record>& records, const SortGuess& guess, const
   return most > 1 && least != most;
 }
 
-bool reads_first_only(const std::vector<Record>& records, const SortGuess& guess, const std::string& pointer) {
+bool reads_first_only(const std::vector<const Record*>& records, const std::string& pointer) {
   for (const Entry& entry : entries_in(pointer)) {
-    const bool more =
-        entry.behind.empty() ? is_series(records, guess, entry.before) : goes_on(records, guess, pointer, entry);
+    const bool more = entry.behind.empty() ? is_series(records, entry.before) : goes_on(records, pointer, entry);
     if (more) return true;
   }
   return false;
+}
+
+/// Messages with one entry and with several may have been parted into sorts: all of the kind are looked at.
+std::vector<const Record*> of_kind(const std::vector<Record>& records, const std::vector<SortGuess>& guesses,
+                                   MessageKind kind) {
+  std::vector<const Record*> out;
+  for (const SortGuess& guess : guesses) {
+    if (guess.kind != kind) continue;
+    for (const std::size_t i : guess.sort.records) out.push_back(&records[i]);
+  }
+  return out;
 }
 
 }  // namespace
@@ -75,10 +87,11 @@ std::vector<std::string> doubt_first_entries(const std::vector<Record>& records,
   std::vector<std::string> out;
   for (SortGuess& guess : guesses) {
     if (guess.kind != MessageKind::trade && guess.kind != MessageKind::bar) continue;
+    const auto of_its_kind = of_kind(records, guesses, guess.kind);
     std::string first;
     for (const Field field : {Field::price, Field::size}) {
       const auto found = guess.fields.find(field);
-      if (found == guess.fields.end() || !reads_first_only(records, guess, found->second.pointer)) continue;
+      if (found == guess.fields.end() || !reads_first_only(of_its_kind, found->second.pointer)) continue;
       first = found->second.pointer;
     }
     if (first.empty()) continue;
@@ -88,9 +101,10 @@ std::vector<std::string> doubt_first_entries(const std::vector<Record>& records,
       found->second.sure = Sure::likely;
       found->second.why += "; but of a list only this entry would be read";
     }
-    out.push_back("messages: " + first +
-                  " reads one entry of a list, and messages have more, which would be lost; no "
-                  "mapping reads these all; can the source send them one by one?");
+    std::string question = "messages: " + first +
+                           " reads one entry of a list, and messages have more, which would be lost; no mapping reads "
+                           "these all; can the source send them one by one?";
+    if (std::find(out.begin(), out.end(), question) == out.end()) out.push_back(std::move(question));
   }
   return out;
 }

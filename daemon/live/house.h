@@ -16,6 +16,7 @@
 #include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "desk/answered_desk.h"
+#include "desk/changed_states.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"
 #include "desk/notice_collector.h"
@@ -245,10 +246,11 @@ class House {
   [[nodiscard]] Timestamp end_of_day(Timestamp time) const;
   [[nodiscard]] static double speed_of(const Settings& settings);
   JournalBatch take_news();
-  void add_states(JournalBatch& batch);
+  void add_states(JournalBatch& batch, bool all);
   void tell(std::vector<NoticeRecord> notices);
   void show(const NoticeRecord& record);
-  [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
+  [[nodiscard]] bool has_news() const;           ///< what is not to wait for the next checkpoint
+  [[nodiscard]] bool is_checkpoint_due() const;  ///< of what has changed besides
   void remember(const JournalBatch& batch);
   void draw();
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
@@ -277,6 +279,7 @@ class House {
   EveningClock evening_;
   OwnNotices own_;
   JournalOutbox keeping_;
+  ChangedStates states_;
   ChannelSet out_;
   FeedSet in_;
   FeedSet::Made first_feeds_;  ///< until the start
