@@ -152,7 +152,7 @@ void take_examples(const Sample& sample, const ReadSample& read, const FoundPlac
   }
 }
 
-void wrap(const Sample& sample, const ReadSample& read, Proposal& proposal) {
+void describe_wrapping(const Sample& sample, const ReadSample& read, Proposal& proposal) {
   FeedSettings& settings = proposal.settings;
   settings.name = "mapped";
   settings.kind = sample.events ? "events" : "stream";
@@ -205,7 +205,7 @@ Result<Proposal> propose(const Sample& sample) {
   const Sorts sorts = part_into_sorts(places.records);
   const std::vector<PlaceNames> names = names_of_places(read.frames);
   Proposal proposal;
-  wrap(sample, read, proposal);
+  describe_wrapping(sample, read, proposal);
   proposal.sorts = guess_kinds(places.records, sorts, names);
   lay_out(places, sorts, proposal.sorts, proposal.settings);
   find_units(places.records, proposal);

@@ -70,14 +70,14 @@ double auction_part(const Expected& expected, double auction) {
 /// How much more is traded late on the last session of a month, in ln of what is to come: index funds trade at the close.
 /// From hour bars of 2004-2013, tapes with and without an auction to be seen.
 double month_end_shift(double minutes) {
-  struct At {
+  struct ShiftAt {
     double minute, shift;
   };
-  constexpr std::array<At, 6> kShifts = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
+  constexpr std::array<ShiftAt, 6> kShifts = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
   if (minutes >= kShifts.back().minute) return kShifts.back().shift;
   std::size_t i = 1;
   while (minutes > kShifts[i].minute) ++i;
-  const At &from = kShifts[i - 1], &to = kShifts[i];
+  const ShiftAt &from = kShifts[i - 1], &to = kShifts[i];
   return from.shift + (minutes - from.minute) / (to.minute - from.minute) * (to.shift - from.shift);
 }
 
