@@ -65,7 +65,18 @@ double round_sizes(const PointerColumn& column) {
   return part_of(round, column.given);
 }
 
-double like_price(const PointerColumn& column, const Moves& moves) {
+/// Prices without their point: whole numbers that go up and down a little for each symbol, and lie elsewhere for another.
+bool moves_as_price(const PointerColumn& column, const Series& series, const Moves& moves) {
+  constexpr std::size_t kStepsLeast = 6;
+  if (column.fractions > 0 || column.points > 0.5 || column.least < 100 || moves.steps < kStepsLeast) return false;
+  const bool both_ways = moves.climbing > 0 && moves.rising < moves.steps;
+  if (!both_ways || moves.spread >= 0.1) return false;
+  const bool several = std::count_if(series.begin(), series.end(), [](const auto& one) { return !one.empty(); }) > 1;
+  return !several || (column.most - column.least) / column.most > 3 * moves.spread;
+}
+
+double like_price(const PointerColumn& column, const Series& series, const Moves& moves) {
+  if (moves_as_price(column, series, moves)) return 0.8;
   double out = 0;
   if (column.fractions > 0.2) out += 0.5;
   else if (column.points > 0.5) out += 0.45;
@@ -203,15 +214,17 @@ Behaviour behaviour_of(const Table& table, const PointerColumn& column) {
   out.code = like_code(column);
   out.id = like_id(column);
   if (column.numeric < 0.9 || column.truths > 0) return out;
-  const Moves moves = moves_of(series_of(table, column));
+  const Series series = series_of(table, column);
+  const Moves moves = moves_of(series);
   out.steps_seen = moves.steps > 0;
   out.still = moves.steps >= 3 && moves.spread == 0;
   out.spread = moves.spread;
+  out.rising = part_of(moves.rising, moves.steps);
   out.sequence = like_sequence(column, moves);
   if (column.least < 0) return out;
   out.cumulative = like_cumulative(column, moves);
   out.size = like_size(column, moves);
-  if (column.least > 0) out.price = like_price(column, moves);
+  if (column.least > 0) out.price = like_price(column, series, moves);
   return out;
 }
 
@@ -229,6 +242,34 @@ double rises_by(const Table& table, const PointerColumn& total, const PointerCol
     before[table.groups[i]] = *now;
   }
   return judged == 0 ? -1 : part_of(good, judged);
+}
+
+bool rises_in_all_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor) {
+  constexpr double kUnitsLeast = 40, kUnitsOfOne = 200;  // so that rounding to whole units leaves the factor no doubt
+  struct Sum {
+    double first = 0, last = 0, sizes = 0;
+    bool begun = false;
+  };
+  std::map<std::size_t, Sum> sums;
+  for (std::size_t i = 0; i < table.records.size(); ++i) {
+    const auto now = number_of(total.cells[i]), more = number_of(size.cells[i]);
+    if (!now || !more) continue;
+    Sum& sum = sums[table.groups[i]];
+    if (sum.begun) sum.sizes += *more;
+    else sum.first = *now;
+    sum.begun = true;
+    sum.last = *now;
+  }
+  std::size_t judged = 0, good = 0;
+  double most = 0;
+  for (const auto& [group, sum] : sums) {
+    const double rise = sum.last - sum.first;
+    if (rise < kUnitsLeast) continue;
+    ++judged;
+    most = std::max(most, rise);
+    good += std::abs(rise - sum.sizes * factor) <= 1 + 1e-9 * rise;
+  }
+  return good == judged && (judged > 1 || most >= kUnitsOfOne);
 }
 
 double stays_under(const PointerColumn& a, const PointerColumn& b) {

@@ -27,6 +27,7 @@ void group_by(Table& table, std::string_view symbol_pointer);
 struct Behaviour {
   double price = 0, size = 0, cumulative = 0, id = 0, sequence = 0, code = 0;
   double spread = 0;        ///< mean over the symbols of (most - least) / mean
+  double rising = 0;        ///< of the steps from one value of a symbol to the next: those not downwards
   bool steps_seen = false;  ///< a symbol had several messages, so that steps could be judged
   bool still = false;       ///< never changes for any symbol, and there were chances
 };
@@ -36,6 +37,11 @@ struct Behaviour {
 /// The share of messages in which `total` rose by `size` times `factor` since the symbol's message before; -1: none to
 /// judge.
 [[nodiscard]] double rises_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor);
+
+/// Whether `total` rose by `factor` times the sizes over the whole sample for every symbol, up to a unit of it: where a
+/// source rounds its total to hundreds, single messages do not show that.
+[[nodiscard]] bool rises_in_all_by(const Table& table, const PointerColumn& total, const PointerColumn& size,
+                                   double factor);
 
 /// The share of messages in which both are given and a is not above b.
 [[nodiscard]] double stays_under(const PointerColumn& a, const PointerColumn& b);

@@ -131,7 +131,7 @@ std::optional<double> can_be(Field field, const PointerColumn& column, const Beh
       return numeric && !column.time ? std::optional(b.cumulative) : std::nullopt;
     case Field::time:
       if (!column.time) return std::nullopt;
-      return column.rising > 0.85 || column.time == TimeFormat::rfc3339 ? 0.9 : 0.7;
+      return column.rising > 0.85 || b.rising > 0.85 || column.time == TimeFormat::rfc3339 ? 0.9 : 0.7;
     case Field::conditions:
       if (column.time || column.fractions > 0 || column.truths > 0 || column.numeric * column.least > 1e6)
         return std::nullopt;
@@ -191,6 +191,7 @@ class Assigner {
     if (kind_ == MessageKind::quote || kind_ == MessageKind::day) take_spread();
     if (kind_ == MessageKind::quote) take_sizes();
     if (kind_ == MessageKind::bar) take_range();
+    for (auto& [field, guess] : out_) guess.name = table_.find(guess.pointer)->name;
     return std::move(out_);
   }
 
@@ -226,7 +227,9 @@ class Assigner {
         if (size == total || !is_free(size) || table_.columns[size].numeric < 0.95 || table_.columns[size].time) continue;
         if (name_speaks_for(Field::size, table_.columns[size].name) < 0 || table_.columns[size].is_constant()) continue;
         for (const double factor : {1.0, 100.0, 10.0, 1000.0, 0.01, 0.001}) {
-          if (rises_by(table_, table_.columns[total], table_.columns[size], factor) < 0.7) continue;
+          const bool rises = rises_by(table_, table_.columns[total], table_.columns[size], factor) >= 0.7 ||
+                             rises_in_all_by(table_, table_.columns[total], table_.columns[size], factor);
+          if (!rises) continue;
           const std::string why = "the day's volume at " + table_.columns[total].pointer + " rises by it";
           take(Field::size, size, {1, 1, 1, why + (factor == 1 ? "" : ", in other units")});
           take(Field::day_volume, total, {1, 1, 1, "rises by " + table_.columns[size].pointer + " with each message"});
@@ -241,7 +244,7 @@ class Assigner {
     Fit fit;
     const auto behaviour = can_be(field, column, behaviours_[number]);
     const double least = field == Field::conditions || field == Field::exchange || field == Field::odd_lot ? 0 : 0.5;
-    if (!behaviour || column.present < least) return fit;
+    if (!behaviour || column.present < least || is_clock(column)) return fit;
     fit.behaviour = *behaviour;
     fit.name = name_speaks_for(field, column.name);
     if (const auto usual = known_.usual.find(field); usual != known_.usual.end() && usual->second == column.pointer)
@@ -263,6 +266,15 @@ class Assigner {
     if (field == Field::time && has_earlier(number)) fit.total -= 0.15;
     fit.why = why_so(field, table_, column, behaviours_[number]);
     return fit;
+  }
+
+  /// A time of day, which no format reads, is nothing else either; of whole numbers that may as well be numbers of trades
+  /// the name decides, where nothing else is a time.
+  [[nodiscard]] bool is_clock(const PointerColumn& column) const {
+    if (column.clock || !column.maybe_clock) return column.clock;
+    const bool other = std::any_of(table_.columns.begin(), table_.columns.end(),
+                                   [](const PointerColumn& one) { return one.time.has_value(); });
+    return !other && name_speaks_for(Field::time, column.name) >= 0.8;
   }
 
   /// A trade happens before it is published, sent and received: of several times that pass, the earliest is the trade's.

@@ -20,7 +20,8 @@ enum class Sure : std::uint8_t {
 struct FieldGuess {
   std::string pointer;
   Sure sure = Sure::likely;
-  std::string why;  ///< the evidence, for a person
+  std::string why;        ///< the evidence, for a person
+  std::string name = {};  ///< the pointer, or the name that the source gives that place in a list
 };
 using FieldGuesses = std::map<Field, FieldGuess>;
 

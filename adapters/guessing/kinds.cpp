@@ -4,6 +4,7 @@
 #include <array>
 
 #include "adapters/guessing/names.h"
+#include "adapters/guessing/volumes.h"
 
 namespace brimwatch {
 namespace {
@@ -79,15 +80,15 @@ MessageKind without_symbol(const Table& table, const std::optional<MessageKind>&
 
 class Judge {
  public:
-  Judge(const std::vector<Record>& records, const Sorts& sorts, const std::vector<std::string>& names)
-      : sorts_(sorts), names_(names) {
+  Judge(const std::vector<Record>& records, const Sorts& sorts, const std::vector<PlaceNames>& names)
+      : records_(records), sorts_(sorts), names_(names) {
     known_.tellers.insert(sorts.kind_pointer);
     known_.tellers.insert(sorts.second_pointer);
     for (const Sort& sort : sorts.sorts) {
       std::vector<const Record*> of_sort;
       for (const std::size_t i : sort.records) of_sort.push_back(&records[i]);
       tables_.push_back(table_of(of_sort));
-      give_names(tables_.back(), names);
+      give_names(tables_.back(), sort, names);
     }
     learn_symbols();
   }
@@ -98,22 +99,30 @@ class Judge {
     judge_again_by_usual();
     find_namings();
     take_back();
-    pass_over_bars();
-    for (std::size_t i = 0; i < out_.size(); ++i) settle_answers(out_[i], tables_[i]);
+    count_once();
+    for (std::size_t i = 0; i < tables_.size(); ++i) settle_answers(out_[i], tables_[i]);
     return std::move(out_);
   }
 
  private:
-  /// Only where there are as many places as names.
-  static void give_names(Table& table, const std::vector<std::string>& names) {
-    if (names.empty() || table.find("/" + std::to_string(names.size() - 1)) == nullptr ||
-        table.find("/" + std::to_string(names.size())) != nullptr)
-      return;
-    for (std::size_t i = 0; i < names.size(); ++i) {
+  /// Only where there are as many places as names; of several such lists that which stands under the sort's own word.
+  static void give_names(Table& table, const Sort& sort, const std::vector<PlaceNames>& lists) {
+    const PlaceNames* best = nullptr;
+    for (const PlaceNames& list : lists) {
+      if (!has_places(table, list.names.size())) continue;
+      const auto kind = kind_of_word(list.before);
+      const bool ours = list.before == sort.word || (kind && kind == kind_of_word(sort.word));
+      if (best == nullptr || ours) best = &list;
+    }
+    for (std::size_t i = 0; best != nullptr && i < best->names.size(); ++i) {
       for (PointerColumn& column : table.columns) {
-        if (column.pointer == "/" + std::to_string(i)) column.name = pointer_to("", names[i]);
+        if (column.pointer == "/" + std::to_string(i)) column.name = pointer_to("", best->names[i]);
       }
     }
+  }
+
+  static bool has_places(const Table& table, std::size_t count) {
+    return table.find("/" + std::to_string(count - 1)) != nullptr && table.find("/" + std::to_string(count)) == nullptr;
   }
 
   /// What each sort has for symbols, those that are sure of theirs before the others.
@@ -190,10 +199,14 @@ class Judge {
   }
 
   [[nodiscard]] bool is_line_of_names(std::size_t i) const {
-    if (names_.empty() || tables_[i].columns.size() < names_.size()) return false;
-    for (std::size_t place = 0; place < names_.size(); ++place) {
+    return std::any_of(names_.begin(), names_.end(), [&](const PlaceNames& list) { return is_line_of(i, list.names); });
+  }
+
+  [[nodiscard]] bool is_line_of(std::size_t i, const std::vector<std::string>& names) const {
+    if (tables_[i].columns.size() < names.size()) return false;
+    for (std::size_t place = 0; place < names.size(); ++place) {
       const PointerColumn* column = tables_[i].find("/" + std::to_string(place));
-      if (column == nullptr || column->distinct != 1 || first_text(*column) != names_[place]) return false;
+      if (column == nullptr || column->distinct != 1 || first_text(*column) != names[place]) return false;
     }
     return true;
   }
@@ -395,18 +408,22 @@ class Judge {
         [](const PointerColumn& column) { return column.numeric > 0.9 && column.points > 0.4 && !column.time; }));
   }
 
-  /// Beside trades bars would count the same volume twice; whether the trades are all that there are, no sample can tell.
-  void pass_over_bars() {
-    const bool trades = std::any_of(out_.begin(), out_.end(), [](const auto& g) { return g.is == MessageKind::trade; });
-    for (SortGuess& guess : out_) {
-      guess.kind = guess.is;
-      if (guess.is == MessageKind::bar && trades) {
-        guess.kind = MessageKind::ignore;
-        guess.why +=
-            "; passed over: beside the trades its volume would count twice; if those are a part of the tape only, map "
-            "the bars instead";
-      }
+  void count_once() {
+    for (SortGuess& guess : out_) guess.kind = guess.is;
+    count_volume_once(records_, out_);  // which may add sorts behind these
+    for (std::size_t i = 0; i < tables_.size(); ++i) {
+      if (out_[i].is != MessageKind::trade || out_[i].kind != MessageKind::ignore) continue;
+      if (has(out_[i].fields, Field::day_volume)) make_day(i);
     }
+  }
+
+  /// A trade that is told again, with the day's volume: it counts nothing twice as a state of the day.
+  void make_day(std::size_t i) {
+    FieldGuesses fields = guess_fields(tables_[i], MessageKind::day, known_to(i));
+    if (!has(fields, Field::day_volume) || !has(fields, Field::price)) return;
+    out_[i].is = out_[i].kind = MessageKind::day;
+    out_[i].fields = std::move(fields);
+    out_[i].why += "; taken as the state of the day instead";
   }
 
   /// "subscribed" comes after we asked: to wait for it before we ask would be to wait for ever. A login's yes is waited
@@ -428,8 +445,9 @@ class Judge {
     return {};
   }
 
+  const std::vector<Record>& records_;
   const Sorts& sorts_;
-  const std::vector<std::string> names_;
+  const std::vector<PlaceNames> names_;
   Known known_;
   std::vector<std::set<std::string>> learned_;  ///< of each sort, its symbols as it writes them
   std::vector<Table> tables_;
@@ -439,7 +457,7 @@ class Judge {
 }  // namespace
 
 std::vector<SortGuess> guess_kinds(const std::vector<Record>& records, const Sorts& sorts,
-                                   const std::vector<std::string>& names) {
+                                   const std::vector<PlaceNames>& names) {
   return Judge(records, sorts, names).judge();
 }
 

@@ -32,6 +32,7 @@ class Layout {
     settings_.default_kind.clear();
     lay_fields();
     lay_places();
+    lay_values();
     lay_words();
     lay_wordless();
   }
@@ -135,11 +136,17 @@ class Layout {
   [[nodiscard]] std::optional<MessageKind> only_kind(const std::string Sort::*part, const std::string& word) const {
     std::optional<MessageKind> kind;
     for (const SortGuess& guess : guesses_) {
-      if (guess.sort.*part != word) continue;
+      if (guess.sort.*part != word || !guess.at.empty()) continue;
       if (kind && *kind != guess.kind) return std::nullopt;
       kind = guess.kind;
     }
     return kind;
+  }
+
+  void lay_values() {
+    for (const SortGuess& guess : guesses_) {
+      if (!guess.at.empty()) add_rule(guess.at, guess.equals, guess.kind);
+    }
   }
 
   void lay_words() {
@@ -147,7 +154,7 @@ class Layout {
     const bool topic = sorts_.kind_pointer.find('\x01') != std::string::npos;
     for (const SortGuess& guess : guesses_) {
       const std::string& word = guess.sort.word;
-      if (word.empty()) continue;
+      if (word.empty() || !guess.at.empty()) continue;
       if (!only_kind(&Sort::word, word)) lay_second(guess);
       else if (topic) add_rule(sorts_.kind_pointer, word, guess.kind);
       else settings_.kind_words[word] = kind_word(guess.kind);
@@ -215,7 +222,7 @@ class Layout {
       if (guess.sort.word.empty() && is_market(guess.kind)) market.insert(guess.kind);
     }
     for (const SortGuess& guess : guesses_) {
-      if (!guess.sort.word.empty() || guess.sure == Sure::asked) continue;
+      if (!guess.sort.word.empty() || guess.sure == Sure::asked || !guess.at.empty()) continue;
       if (is_market(guess.kind) && (market.size() == 1 || has_place(guess.kind))) {
         if (place_of(guess.kind) == 0) settings_.default_kind = kind_word(guess.kind);
         continue;

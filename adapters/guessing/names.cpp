@@ -143,7 +143,9 @@ enum class Noun : std::uint8_t { none, price, size, time, condition };
 
 /// Units behind a name: a priceE4 is a price in ten thousandths, a timeNs one in nanoseconds.
 std::vector<std::string> without_unit(std::vector<std::string> words) {
-  constexpr std::string_view kUnits = " e2 e3 e4 e5 e6 e8 e9 cents micros nanos millis ns us ms usd eur gbp ";
+  constexpr std::string_view kUnits =
+      " e2 e3 e4 e5 e6 e8 e9 1e4 1e6 x100 x1000 x10000 cents mills micros nanos millis ns us ms usd eur gbp mantissa raw "
+      "scaled int fixed ticks ";
   if (words.size() > 1 && has_word(kUnits, words.back())) words.pop_back();
   return words;
 }

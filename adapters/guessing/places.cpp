@@ -38,16 +38,65 @@ bool alike(const Json& a, const Json& b) {
   return 2 * common >= std::max(first.size(), second.size());
 }
 
+std::string text_of(const Json& value) { return value.is_string() ? value.get<std::string>() : value.dump(); }
+
+/// 'n' for a number, be it in a text, 't' for another text, and so on.
+char letter_of(const Json& value) {
+  if (value.is_number()) return 'n';
+  if (value.is_string()) return number_in(value.get_ref<const std::string&>()) ? 'n' : 't';
+  return value.is_boolean() ? 'b' : value.is_null() ? '0' : 'c';
+}
+
+/// Values of one message by their places: at least two, a number among them.
+bool is_row(const Json& value) {
+  return value.is_array() && value.size() >= 2 &&
+         std::all_of(value.begin(), value.end(), [](const Json& entry) { return entry.is_primitive(); }) &&
+         std::any_of(value.begin(), value.end(), [](const Json& entry) { return letter_of(entry) == 'n'; });
+}
+
+bool are_alike_rows(const Json& a, const Json& b) {
+  if (!is_row(a) || !is_row(b) || a.size() != b.size()) return false;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    if (letter_of(a[i]) != letter_of(b[i]) && !a[i].is_null() && !b[i].is_null()) return false;
+  }
+  return true;
+}
+
+bool is_any_time(const Json& value) {
+  const std::string text = text_of(value);
+  const auto number = number_in(text);
+  return number ? *number > 9e8 : text.size() >= 17 && time_in(text, TimeFormat::rfc3339);
+}
+
+bool are_all_times(const Json& list) { return std::all_of(list.begin(), list.end(), is_any_time); }
+
+/// What a member of an object with a message for each symbol can hold: a message, or a list of them. Null: neither.
+const Json* message_in_member(const Json& member) {
+  const bool list = member.is_array() && !member.empty() && is_container(member.front());
+  const Json& message = list ? member.front() : member;
+  return (message.is_object() && !message.empty()) || is_row(message) ? &message : nullptr;
+}
+
+/// A list named "PX" is a column, not the row of a symbol.
+bool is_named_as_field(const std::string& name) {
+  for (const Field field : {Field::symbol, Field::price, Field::size, Field::time, Field::bid, Field::ask}) {
+    if (name_speaks_for(field, pointer_to("", name)) >= 0.9) return true;
+  }
+  return false;
+}
+
 bool has_members(const Json& object) {
   if (object.empty()) return false;
   const Json* first = nullptr;
   for (const auto& [name, member] : object.items()) {
     if (member.is_null()) continue;
-    const bool list = member.is_array() && !member.empty() && member.front().is_object();
-    const Json& message = list ? member.front() : member;
-    if (!message.is_object() || message.empty() || !is_ticker(name)) return false;
-    if (first != nullptr && !alike(*first, message)) return false;
-    if (first == nullptr) first = &message;
+    const Json* message = message_in_member(member);
+    if (message == nullptr || !is_ticker(name)) return false;
+    if (message->is_array() && (name.size() < 2 || is_named_as_field(name) || are_all_times(*message))) return false;
+    if (first != nullptr &&
+        (message->is_array() ? !are_alike_rows(*first, *message) : !first->is_object() || !alike(*first, *message)))
+      return false;
+    if (first == nullptr) first = message;
   }
   return first != nullptr && (object.size() > 1 || object.begin().key().size() > 1);
 }
@@ -57,8 +106,22 @@ bool is_list_of_scalars(const Json& value) {
          std::all_of(value.begin(), value.end(), [](const Json& entry) { return !entry.is_object(); });
 }
 
+/// Lists side by side, told apart by their places: each holds values of one kind, where a row would hold several.
+bool has_columns_by_place(const Json& array) {
+  bool numbers = false, texts = false;
+  for (const Json& list : array) {
+    if (!list.is_array() || list.empty() || list.size() != array.front().size()) return false;
+    const char kind = letter_of(list.front());
+    if (kind != 'n' && kind != 't') return false;
+    if (!std::all_of(list.begin(), list.end(), [&](const Json& entry) { return letter_of(entry) == kind; })) return false;
+    (kind == 'n' ? numbers : texts) = true;
+  }
+  return array.size() >= kColumnsLeast && numbers && texts;
+}
+
 /// At least three lists of the same length, one of them with numbers.
 bool has_columns(const Json& object) {
+  if (object.is_array()) return has_columns_by_place(object);
   std::size_t lists = 0, length = 0;
   bool numbers = false;
   for (const auto& [name, member] : object.items()) {
@@ -90,6 +153,7 @@ class Candidates {
 
   void look_at_array(const Json& value, const std::string& pointer, int depth) {
     if (value.empty()) return;
+    if (has_columns(value)) return add(pointer, Form::columns);
     if (std::all_of(value.begin(), value.end(), is_container)) return add(pointer, Form::array);
     for (std::size_t i = 0; i < std::min<std::size_t>(value.size(), 8) && depth == 0; ++i)
       look(value[i], pointer + "/" + std::to_string(i), depth + 1);
@@ -129,8 +193,10 @@ void each_message(const Json& value, Form form, Take take) {
     case Form::members:
       if (!value.is_object()) return;
       for (const auto& [name, member] : value.items()) {
-        if (!member.is_array() && !member.is_null()) take(name, member);
-        for (const Json& one : member.is_array() ? member : Json::array()) take(name, one);
+        if (member.is_null()) continue;
+        const bool list = member.is_array() && !is_row(member);
+        if (!list) take(name, member);
+        for (const Json& one : list ? member : Json::array()) take(name, one);
       }
       return;
     case Form::columns:
@@ -139,6 +205,11 @@ void each_message(const Json& value, Form form, Take take) {
 }
 
 Json row_of(const Json& columns, std::size_t row) {
+  if (columns.is_array()) {
+    Json out = Json::array();
+    for (const Json& list : columns) out.push_back(list[row]);
+    return out;
+  }
   Json out = Json::object();
   for (const auto& [name, member] : columns.items()) {
     if (!member.is_array()) out[name] = member;
@@ -148,6 +219,7 @@ Json row_of(const Json& columns, std::size_t row) {
 }
 
 std::size_t rows_of(const Json& columns) {
+  if (columns.is_array()) return columns.front().size();
   std::size_t rows = 0;
   for (const auto& [name, member] : columns.items()) {
     if (member.is_array()) rows = std::max(rows, member.size());
@@ -169,13 +241,10 @@ bool is_list_of_names(const Json& value) {
   return known >= 3;
 }
 
-std::vector<std::string> names_in(const Json& value, int depth) {
-  if (is_list_of_names(value)) return value.get<std::vector<std::string>>();
-  if (!value.is_object() || depth > kDeepest) return {};
-  for (const auto& [name, member] : value.items()) {
-    if (auto names = names_in(member, depth + 1); !names.empty()) return names;
-  }
-  return {};
+void add_names_in(const Json& value, const std::string& before, int depth, std::vector<PlaceNames>& out) {
+  if (is_list_of_names(value)) return out.push_back({before, value.get<std::vector<std::string>>()});
+  if (!value.is_object() || depth > kDeepest) return;
+  for (const auto& [name, member] : value.items()) add_names_in(member, name, depth + 1, out);
 }
 
 /// A message worth the name has a symbol or a time, and a number.
@@ -195,7 +264,13 @@ bool is_like_market(const Record& record) {
 
 void add_records_at(const Json& value, const GuessedPlace& place, const Record& base, std::vector<Record>& out) {
   if (place.form == Form::columns) {
-    if (!value.is_object()) return;
+    if (!is_container(value)) return;
+    if (value.is_array() && !has_columns(value)) {
+      Record record = base;
+      add_leaves(value, "", record);
+      out.push_back(std::move(record));
+      return;
+    }
     for (std::size_t i = 0; i < std::max<std::size_t>(rows_of(value), 1); ++i) {
       Record record = base;
       add_leaves(row_of(value, i), "", record);
@@ -344,11 +419,11 @@ std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& pl
   return out;
 }
 
-std::vector<std::string> names_of_places(const std::vector<ParsedFrame>& frames) {
-  for (std::size_t i = 0; i < std::min(frames.size(), kLookedAt); ++i) {
-    if (auto names = names_in(frames[i].json, 0); !names.empty()) return names;
-  }
-  return {};
+std::vector<PlaceNames> names_of_places(const std::vector<ParsedFrame>& frames) {
+  std::vector<PlaceNames> out;
+  for (std::size_t i = 0; i < std::min(frames.size(), kLookedAt) && out.empty(); ++i)
+    add_names_in(frames[i].json, {}, 0, out);
+  return out;
 }
 
 FoundPlaces find_places(const std::vector<ParsedFrame>& frames) { return Taker(frames, good_places(frames)).take(); }

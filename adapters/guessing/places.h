@@ -33,9 +33,14 @@ struct FoundPlaces {
 /// The messages of one frame at a place that is known.
 [[nodiscard]] std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& place);
 
-/// What the source calls the places of its lists: a list of at least three names somewhere in a frame, or a first line of
-/// names. Empty where there is none.
-[[nodiscard]] std::vector<std::string> names_of_places(const std::vector<ParsedFrame>& frames);
+/// What the source calls the places of its lists, and the name that this stands under ("trade"), if any.
+struct PlaceNames {
+  std::string before;
+  std::vector<std::string> names;
+};
+
+/// Lists of at least three names somewhere in a frame, or a first line of names. Empty where there is none.
+[[nodiscard]] std::vector<PlaceNames> names_of_places(const std::vector<ParsedFrame>& frames);
 
 [[nodiscard]] FoundPlaces find_places(const std::vector<ParsedFrame>& frames);
 

@@ -5,7 +5,9 @@
 
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/excerpt.h"
+#include "adapters/guessing/entries.h"
 #include "adapters/guessing/layout.h"
+#include "adapters/guessing/names.h"
 #include "adapters/guessing/units.h"
 
 namespace brimwatch {
@@ -13,7 +15,23 @@ namespace {
 
 constexpr Timestamp kReceipt{Date::of(2026, 1, 1).days * kDayNanos};  // the decoder wants one; nothing depends on it
 
-void ask_for_missing(Proposal& proposal) {
+/// A time that no format reads is named, so that the person need not look for it.
+std::string why_no_time(const std::vector<Record>& records, const SortGuess& sort) {
+  std::vector<const Record*> of_sort;
+  for (const std::size_t i : sort.sort.records) of_sort.push_back(&records[i]);
+  const std::string left_out = "; it is left out, and a message counts from when it comes";
+  const Table table = table_of(of_sort);
+  for (const PointerColumn& column : table.columns) {
+    const bool named = name_speaks_for(Field::time, column.name) >= 0.8;
+    if (column.clock || (column.maybe_clock && named))
+      return column.pointer + " says a time of day without its date, which no time_format reads" + left_out;
+    if (named && !column.is_constant() && (column.numeric < 0.9 || column.rising > 0.9))
+      return column.pointer + " is named like a time, but no time_format reads it" + left_out;
+  }
+  return "nothing in the messages of kind " + std::string(kind_word(sort.kind)) + " can be told to be it";
+}
+
+void ask_for_missing(const std::vector<Record>& records, Proposal& proposal) {
   const SortGuess* main = sort_of(proposal.sorts, main_kind(proposal.sorts));
   if (main == nullptr) {
     proposal.asked.emplace_back("fields: no message of the sample has a symbol and a price; which message is a trade?");
@@ -24,8 +42,10 @@ void ask_for_missing(Proposal& proposal) {
     const bool day_size = field == Field::size && (main->kind == MessageKind::day || main->kind == MessageKind::quote);
     const bool no_price = field == Field::price && main->kind == MessageKind::quote;
     if (main->fields.count(field) == 0 && !day_size && !no_price) {
-      proposal.asked.push_back("fields." + field_name(field) + ": nothing in the messages of kind " + kind +
-                               " can be told to be it");
+      proposal.asked.push_back("fields." + field_name(field) + ": " +
+                               (field == Field::time
+                                    ? why_no_time(records, *main)
+                                    : "nothing in the messages of kind " + kind + " can be told to be it"));
     }
   }
   for (const auto& [field, guess] : main->fields) {
@@ -36,14 +56,26 @@ void ask_for_missing(Proposal& proposal) {
   }
 }
 
+/// The key that says what a sort of messages is.
+std::string key_of(const SortGuess& guess, const Sorts& sorts) {
+  const bool topic = sorts.kind_pointer.find('\x01') != std::string::npos;
+  const bool apart = !guess.sort.second.empty() || !guess.at.empty();
+  return guess.sort.word.empty() || apart || topic ? "rules" : "kind_words." + guess.sort.word;
+}
+
 /// Once for each word; sorts without one are told by an example.
-void ask_for_unknown(Proposal& proposal) {
+void ask_for_kinds(const Sorts& sorts, Proposal& proposal) {
   for (std::size_t i = 0; i < proposal.sorts.size(); ++i) {
     const SortGuess& guess = proposal.sorts[i];
-    if (guess.sure != Sure::asked) continue;
-    const std::string question = guess.sort.word.empty()
-                                     ? "rules: what is a message like " + proposal.examples[i].substr(0, 60) + "?"
-                                     : "kind_words." + guess.sort.word + ": " + guess.why + "; it is passed over";
+    const std::string key = key_of(guess, sorts) + ": ", example = proposal.examples[i].substr(0, 60);
+    std::string question;
+    if (!guess.question.empty())
+      question = key + guess.question + (key == "rules: " ? " (a message like " + example + ")" : "");
+    else if (guess.sure == Sure::asked && guess.sort.word.empty())
+      question = "rules: what is a message like " + example + "?";
+    else if (guess.sure == Sure::asked)
+      question = "kind_words." + guess.sort.word + ": " + guess.why + "; it is passed over";
+    if (question.empty()) continue;
     if (std::find(proposal.asked.begin(), proposal.asked.end(), question) == proposal.asked.end())
       proposal.asked.push_back(question);
   }
@@ -120,7 +152,7 @@ void take_examples(const Sample& sample, const ReadSample& read, const FoundPlac
   }
 }
 
-void wrap(const Sample& sample, const ReadSample& read, Proposal& proposal) {
+void describe_wrapping(const Sample& sample, const ReadSample& read, Proposal& proposal) {
   FeedSettings& settings = proposal.settings;
   settings.name = "mapped";
   settings.kind = sample.events ? "events" : "stream";
@@ -171,15 +203,17 @@ Result<Proposal> propose(const Sample& sample) {
   if (read.frames.empty()) return fail("no frame of the sample can be read: " + read.problem);
   const FoundPlaces places = find_places(read.frames);
   const Sorts sorts = part_into_sorts(places.records);
-  const std::vector<std::string> names = names_of_places(read.frames);
+  const std::vector<PlaceNames> names = names_of_places(read.frames);
   Proposal proposal;
-  wrap(sample, read, proposal);
+  describe_wrapping(sample, read, proposal);
   proposal.sorts = guess_kinds(places.records, sorts, names);
   lay_out(places, sorts, proposal.sorts, proposal.settings);
   find_units(places.records, proposal);
   take_examples(sample, read, places, proposal);
-  ask_for_missing(proposal);
-  ask_for_unknown(proposal);
+  ask_for_missing(places.records, proposal);
+  ask_for_kinds(sorts, proposal);
+  for (const std::string& question : doubt_first_entries(places.records, proposal.sorts))
+    proposal.asked.push_back(question);
   const SortGuess* main = sort_of(proposal.sorts, main_kind(proposal.sorts));
   proposal.usable = main != nullptr && !proposal.settings.fields.symbol.empty();
   if (!proposal.usable) return proposal;

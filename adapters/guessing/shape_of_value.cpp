@@ -103,6 +103,35 @@ void find_time(PointerColumn& column) {
   }
 }
 
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/// "10:31:02", with or without a fraction.
+bool is_clock_text(std::string_view text) {
+  constexpr std::string_view kForm = "00:00:00";
+  if (text.size() < kForm.size() || text.size() > kForm.size() + 10) return false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool good =
+        i < kForm.size() && kForm[i] == ':' ? text[i] == ':' : is_digit(text[i]) || (i == 8 && text[i] == '.');
+    if (!good) return false;
+  }
+  return true;
+}
+
+/// Since midnight, from four in the morning to eight in the evening: seconds with a fraction, or a finer unit.
+void find_clock(PointerColumn& column) {
+  if (column.time || column.given == 0 || column.truths > 0 || column.lists > 0) return;
+  const auto clocks = std::count_if(column.cells.begin(), column.cells.end(),
+                                    [](const Leaf* leaf) { return is_given(leaf) && is_clock_text(leaf->text); });
+  if (static_cast<std::size_t>(clocks) == column.given) return void(column.clock = true);
+  if (column.numeric < 1 || column.rising < kNearlyAll || column.given < 3 || column.is_constant()) return;
+  constexpr double kFirst = 4 * 3600.0, kLast = 20 * 3600.0;
+  for (const double unit : {1.0, 1e3, 1e6, 1e9}) {
+    if (column.least < kFirst * unit || column.most > kLast * unit) continue;
+    column.clock = unit > 1e3 || column.fractions > 0.5;
+    column.maybe_clock = !column.clock;
+  }
+}
+
 }  // namespace
 
 std::optional<double> number_in(std::string_view text) {
@@ -131,6 +160,7 @@ void measure(PointerColumn& column) {
   count_kinds(column);
   measure_steps(column);
   find_time(column);
+  find_clock(column);
 }
 
 }  // namespace brimwatch

@@ -40,6 +40,8 @@ struct PointerColumn {
   double by_one = 0;               ///< those by exactly one
   std::optional<TimeFormat> time;  ///< when nearly all are times
   bool zoneless = false;           ///< of texts: none names its zone
+  bool clock = false;              ///< surely times of day without a date: no format reads them
+  bool maybe_clock = false;        ///< whole numbers that rise and could be such; as well the numbers of the trades
 
   [[nodiscard]] bool is_constant() const { return distinct <= 1; }
 };

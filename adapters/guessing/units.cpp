@@ -8,6 +8,7 @@
 #include <set>
 
 #include "adapters/guessing/names.h"
+#include "adapters/guessing/scale.h"
 
 namespace brimwatch {
 namespace {
@@ -105,70 +106,17 @@ class Units {
     ask("time_zone: the times name no zone; is it " + settings_.time_zone + "? Compare one with the clock");
   }
 
-  [[nodiscard]] std::vector<double> prices() const {
-    std::vector<double> out;
-    each_market([&](const SortGuess& guess) {
-      for (const Field field : {Field::price, Field::bid, Field::ask, Field::low, Field::high}) {
-        for (const Leaf* leaf : values_of(records_, guess, field)) {
-          if (const auto number = number_in(leaf->text); number && *number > 0) out.push_back(*number);
-        }
-      }
-    });
-    return out;
-  }
-
-  /// A number beside the messages that says how prices are scaled, where a source has one.
-  [[nodiscard]] std::optional<int> told_scale() const {
-    for (const Record& record : records_) {
-      for (const auto& [pointer, leaf] : record.leaves) {
-        const auto words = words_in(pointer.substr(pointer.rfind('/') + 1));
-        const bool scale = std::any_of(words.begin(), words.end(), [](const std::string& word) {
-          return word == "scale" || word == "decimals" || word == "precision" || word == "exponent" || word == "exp";
-        });
-        const auto number = scale ? number_in(leaf.text) : std::nullopt;
-        if (number && std::abs(*number) >= 1 && std::abs(*number) <= 9 && *number == std::floor(*number))
-          return static_cast<int>(std::abs(*number));
-      }
-    }
-    return std::nullopt;
-  }
-
   void find_price_scale() {
-    const auto all = prices();
-    const bool whole = !all.empty() && std::all_of(all.begin(), all.end(), [](double p) { return p == std::floor(p); });
-    if (!whole || has_points() || all.size() < 2) return;
-    const std::set<double> distinct(all.begin(), all.end());
-    const double middle = *std::next(distinct.begin(), static_cast<std::ptrdiff_t>(distinct.size() / 2));
-    if (middle < 500) return;
-    if (const auto told = told_scale()) {
-      settings_.price_decimals = *told;
-      return note("price_decimals", std::to_string(*told), Sure::sure, "whole numbers, and the source says the scale");
-    }
-    int zeros = 0;
-    for (double step = 10; zeros < 7; ++zeros, step *= 10) {
-      if (!std::all_of(all.begin(), all.end(), [&](double p) { return std::fmod(p, step) == 0; })) break;
-    }
-    settings_.price_decimals = std::min(zeros + 2, 9);
-    note("price_decimals", std::to_string(settings_.price_decimals), Sure::likely,
-         "whole numbers without a point; so that their last digits are cents");
-    ask("price_decimals: prices come without a point; is " + std::to_string(settings_.price_decimals) +
-        " right? Compare one with a price that you know");
-  }
-
-  [[nodiscard]] bool has_points() const {
-    bool out = false;
-    each_market([&](const SortGuess& guess) {
-      for (const Field field : {Field::price, Field::bid, Field::ask}) {
-        for (const Leaf* leaf : values_of(records_, guess, field)) out = out || leaf->text.find('.') != std::string::npos;
-      }
-    });
-    return out;
+    const ScaleGuess scale = guess_scale(records_, into_.sorts);
+    settings_.price_decimals = scale.decimals;
+    if (scale.decimals > 0) note("price_decimals", std::to_string(scale.decimals), scale.sure, scale.why);
+    if (!scale.question.empty()) ask(scale.question);
   }
 
   static bool speaks_of_lots(const SortGuess& guess, Field field) {
     const auto found = guess.fields.find(field);
     if (found == guess.fields.end()) return false;
-    const auto words = words_in(found->second.pointer.substr(found->second.pointer.rfind('/') + 1));
+    const auto words = words_in(found->second.name.substr(found->second.name.rfind('/') + 1));
     return std::any_of(words.begin(), words.end(), [](const std::string& w) { return w == "lot" || w == "lots"; });
   }
 
@@ -221,6 +169,9 @@ class Units {
     if (total == nullptr || each == nullptr) return 0;
     for (const double factor : {1.0, 100.0, 10.0, 1000.0, 0.01, 0.001, 0.1}) {
       if (rises_by(table, *total, *each, factor) >= 0.7) return factor;
+    }
+    for (const double factor : {1.0, 100.0, 10.0, 1000.0, 0.01, 0.001, 0.1}) {
+      if (rises_in_all_by(table, *total, *each, factor)) return factor;
     }
     return 0;
   }

@@ -52,7 +52,7 @@ def without_names(frames, truth, seed):
         return before + "/".join(names.get(token, token) for token in text[len(before):].split("/"))
 
     frames = [rewritten(frame) for frame in frames]
-    kinds = {kind: {field: "|".join(map(pointer, where.split("|"))) for field, where in fields.items()} for kind, fields in truth["kinds"].items()}
+    kinds = {kind: {field: "|".join(map(pointer, where.split("|"))) for field, where in fields.items()} for kind, fields in truth.get("kinds", {}).items()}
     return frames, dict(truth, kinds=kinds)
 
 
@@ -74,8 +74,38 @@ def sure_of(got, kind, field):
     return any(g["sure"] == "sure" for g in got["guesses"] if g.get("kind") == kind and g.get("field") == field)
 
 
+def sure_keys(got):
+    return {g["key"] for g in got["guesses"] if "key" in g and g["sure"] == "sure"}
+
+
+def judge_questions(got, truth, wrong, sure):
+    """`ask`: what has to be asked for by name, and may not be sure; `unasked`: what is told by the data; `doubtful`: words of sorts of
+    which nothing may be sure."""
+    asked = lambda name: any(a.startswith(name) for a in got["asked"])
+    wrong += [f"{name} is not asked for" for name in truth.get("ask", []) if not asked(name)]
+    wrong += [f"{name} is asked for" for name in truth.get("unasked", []) if asked(name)]
+    for name in set(truth.get("ask", [])) & (sure_keys(got) | {f"kind_words.{s['word']}" for s in got["sorts"] if s["sure"] == "sure"}):
+        sure.append(f"{name} is called sure")
+    for sort in got["sorts"]:
+        if sort["word"] in truth.get("doubtful", []) and sort["sure"] == "sure" and sort["is"] == "bar":
+            sure.append(f"the sort \"{sort['word']}\" is called sure")
+
+
+def judge_unsayable(got, truth):
+    """No mapping can say such a source: whatever is proposed has to ask, and may not be sure of where price and size stand."""
+    if got is None or not got["usable"]:
+        return [], []
+    wrong, sure = [], []
+    judge_questions(got, truth, wrong, sure)
+    for s in got["sorts"]:
+        sure += [f"{s['kind']}.{field} is called sure" for field in ("price", "size") if sure_of(got, s["kind"], field)]
+    return wrong, sure
+
+
 def judge(got, truth):
     """(what is wrong, what is wrong and was called sure), each a list of texts."""
+    if truth.get("unsayable"):
+        return judge_unsayable(got, truth)
     if got is None or not got["usable"]:
         return ["nothing usable"], []
     wrong, sure = [], []
@@ -99,8 +129,11 @@ def judge(got, truth):
         if not good:
             wrong.append(f"{key}: {found}, not {value}")
     for key in ("price_decimals", "lot_size", "volume_lot_size"):
-        if key not in truth["more"] and key in got:
+        if key not in truth["more"] and key in got and key not in truth.get("any_keys", []):
             wrong.append(f"{key}: {got[key]}, not asked")
+    for text in [w for w in wrong if w.split(":")[0] in sure_keys(got)]:
+        sure.append(text)
+    judge_questions(got, truth, wrong, sure)
     ruled = {rule["kind"] for rule in got["rules"]}  # by another value than its word: the trial says whether it does
     for word, kind in truth.get("words", {}).items():
         if got["kind_words"].get(word, kind if kind in ruled else None) != kind:
@@ -121,6 +154,7 @@ if __name__ == "__main__":
     import later_shapes  # noqa: F401
     import stranger_shapes  # noqa: F401
     import outsider_shapes  # noqa: F401
+    import sibling_shapes  # noqa: F401
 
     seed = int(sys.argv.pop()) if sys.argv[-1].isdigit() else 7
     program, only = sys.argv[1], sys.argv[2:]
