@@ -13,7 +13,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kLinesMost = 3, kLineMost = 160;
+constexpr std::size_t kLinesMost = 3, kPushLineMost = 160;
 constexpr std::chrono::seconds kLeastToLive{30};
 constexpr std::chrono::hours kADay{24};
 constexpr std::size_t kTopicBytes = 24;  ///< 32 characters, the most of RFC 8030
@@ -37,7 +37,7 @@ std::vector<std::string> lines_of(const Message& message) {
   if (message.late) lines.insert(lines.begin(), "Late: " + std::to_string(message.late->count()) + " s after the event");
   const std::size_t more = lines.size() > kLinesMost ? lines.size() - kLinesMost : 0;
   lines.resize(lines.size() - more);
-  for (std::string& line : lines) line = clean_line(line, kLineMost);
+  for (std::string& line : lines) line = clean_line(line, kPushLineMost);
   if (more > 0 && message.notices.size() > 1) lines.back() += ", and " + std::to_string(more) + " more";
   return lines;
 }

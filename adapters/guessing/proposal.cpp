@@ -160,7 +160,7 @@ bool only_answers_are_frames(const FoundPlaces& places, const std::vector<SortGu
   });
 }
 
-void wrap(const Sample& sample, const ReadSample& read, Proposal& proposal) {
+void describe_wrapping(const Sample& sample, const ReadSample& read, Proposal& proposal) {
   FeedSettings& settings = proposal.settings;
   settings.name = "mapped";
   settings.kind = sample.events ? "events" : "stream";
@@ -213,7 +213,7 @@ Result<Proposal> propose(const Sample& sample) {
   FoundPlaces places = find_places(read.frames);
   Sorts sorts = part_into_sorts(places.records);
   Proposal proposal;
-  wrap(sample, read, proposal);
+  describe_wrapping(sample, read, proposal);
   proposal.sorts = guess_kinds(places.records, sorts, names);
   if (only_answers_are_frames(places, proposal.sorts)) {
     places = find_places(read.frames, false);

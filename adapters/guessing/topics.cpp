@@ -11,7 +11,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kLongest = 120, kSymbolMost = 12, kWordsLeftMost = 12, kTextsMost = 4'000, kPartsMost = 12;
+constexpr std::size_t kTopicLongest = 120, kSymbolMost = 12, kWordsLeftMost = 12, kTextsMost = 4'000, kPartsMost = 12;
 
 std::vector<std::string> split_at(const std::string& text, char separator) {
   std::vector<std::string> out(1);
@@ -28,7 +28,7 @@ std::string join_parts(const std::vector<std::string>& parts, std::size_t first,
   return out;
 }
 
-bool has_small(const std::string& text) {
+bool has_small_letter(const std::string& text) {
   return std::any_of(text.begin(), text.end(), [](unsigned char c) { return std::islower(c) != 0; });
 }
 
@@ -37,7 +37,7 @@ bool is_like_ticker(const std::string& text) {
 }
 
 /// What a form makes of the texts.
-struct Fit {
+struct TopicFit {
   std::map<std::string, std::set<std::string>> symbols_of;  ///< by what is left over
   std::set<std::string> symbols;
   std::size_t read = 0, words = 0, small = 0;
@@ -47,7 +47,7 @@ struct Fit {
     symbols_of[parts.before + "*" + parts.after].insert(parts.symbol);
     if (!symbols.insert(parts.symbol).second) return;
     words += kind_of_word(parts.symbol).has_value();
-    small += has_small(parts.symbol);
+    small += has_small_letter(parts.symbol);
   }
 
   /// One text says nothing of another: each word left over has several symbols, or says the kind.
@@ -64,8 +64,8 @@ struct Fit {
   }
 };
 
-std::optional<double> worth_of(const TopicForm& form, const std::map<std::string, std::size_t>& texts) {
-  Fit fit;
+std::optional<double> worth_of_form(const TopicForm& form, const std::map<std::string, std::size_t>& texts) {
+  TopicFit fit;
   for (const auto& [text, count] : texts) {
     const auto parts = form.parts(text);
     if (parts && is_like_ticker(parts->symbol)) fit.add(*parts);
@@ -153,7 +153,7 @@ std::optional<TopicForm> find_topic_form(const std::map<std::string, std::size_t
       parts = std::max(parts, static_cast<std::size_t>(std::count(text.begin(), text.end(), separator)) + 1);
     if (parts < 2 || parts > kPartsMost) continue;
     for (const TopicForm& form : forms_at(separator, parts)) {
-      const auto worth = worth_of(form, texts);
+      const auto worth = worth_of_form(form, texts);
       if (worth && *worth > most + 1e-9) best = form, most = *worth;
     }
   }
@@ -167,7 +167,7 @@ Topics::Topics(const std::vector<Record>& records) {
     for (const auto& [pointer, leaf] : record.leaves) {
       if (leaf.kind != Leaf::Kind::text) continue;
       auto& of_pointer = texts[pointer];
-      if (leaf.text.size() > kLongest || of_pointer.size() > kTextsMost) others.insert(pointer);
+      if (leaf.text.size() > kTopicLongest || of_pointer.size() > kTextsMost) others.insert(pointer);
       else ++of_pointer[leaf.text];
     }
   }

@@ -17,7 +17,7 @@
 #include "config/wipe.h"
 
 namespace brimwatch {
-namespace {
+namespace http_client {
 
 namespace asio = boost::asio;
 
@@ -184,7 +184,9 @@ void set_options(Transfer& transfer) {
   curl().easy_setopt(easy, CURLOPT_PRIVATE, &transfer);
 }
 
-}  // namespace
+}  // namespace http_client
+
+using namespace http_client;
 
 /// curl says which descriptors to watch and when to wake it; the loop does both.
 struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {

@@ -6,14 +6,7 @@ namespace brimwatch {
 namespace {
 
 constexpr std::array<std::string_view, 2> kMail{"smtps", "smtp"};
-constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
 constexpr std::array<std::string_view, 2> kBroker{"mqtts", "mqtt"};
-
-bool need(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading) {
-  if (seen.has(key)) return true;
-  reading.key = key;
-  return reading.tell(table, std::string("found none, expected ").append(such));
-}
 
 bool is_mail_address(std::string_view text) {
   const std::size_t at = text.rfind('@');
@@ -43,9 +36,10 @@ bool check_email(ChannelSettings& channel, const Seen& seen, const Place& table,
     return good;
   }
   good =
-      need("url", "\"smtp://host:587\", \"smtps://host:465\", or write_to with a folder", seen, table, reading) && good;
-  good = need("from", "the sender's address", seen, table, reading) && good;
-  good = need("to", "the receiver's address", seen, table, reading) && good;
+      check_needed("url", "\"smtp://host:587\", \"smtps://host:465\", or write_to with a folder", seen, table, reading) &&
+      good;
+  good = check_needed("from", "the sender's address", seen, table, reading) && good;
+  good = check_needed("to", "the receiver's address", seen, table, reading) && good;
   if (!channel.url.empty()) {
     reading.key = "url";
     good = check_address(channel.url, {kMail, "", channel.insecure_loopback}, seen.at("url", table), reading) && good;
@@ -58,10 +52,11 @@ bool check_email(ChannelSettings& channel, const Seen& seen, const Place& table,
 }
 
 bool check_webhook(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
-  const bool good = need("url", "an address such as \"https://host/path\"", seen, table, reading);
+  const bool good = check_needed("url", "an address such as \"https://host/path\"", seen, table, reading);
   if (channel.url.empty()) return good;
   reading.key = "url";
-  return check_address(channel.url, {kWeb, "http", channel.insecure_loopback}, seen.at("url", table), reading) && good;
+  return check_address(channel.url, {kWebSchemes, "http", channel.insecure_loopback}, seen.at("url", table), reading) &&
+         good;
 }
 
 /// Keys that say nothing without another one.
@@ -90,8 +85,8 @@ bool check_form(const ChannelSettings& channel, const Seen& seen, const Place& t
 }
 
 bool check_mqtt(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
-  bool good = need("url", "a broker such as \"mqtts://host:8883\"", seen, table, reading);
-  good = need("topic", "a topic such as \"brimwatch/{symbol}\"", seen, table, reading) && good;
+  bool good = check_needed("url", "a broker such as \"mqtts://host:8883\"", seen, table, reading);
+  good = check_needed("topic", "a topic such as \"brimwatch/{symbol}\"", seen, table, reading) && good;
   reading.key = "topic";
   if (channel.topic.find_first_of("+#") != std::string::npos)
     good = reading.refuse(seen.at("topic", table), in_quotes(channel.topic), "one topic to publish to, without + and #");
@@ -102,7 +97,8 @@ bool check_mqtt(const ChannelSettings& channel, const Seen& seen, const Place& t
 }
 
 bool check_push(const ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
-  if (!need("contact", "whom a push service can write to, such as \"mailto:me@example.org\"", seen, table, reading))
+  if (!check_needed("contact", "whom a push service can write to, such as \"mailto:me@example.org\"", seen, table,
+                    reading))
     return false;
   const bool fine = (channel.contact.starts_with("mailto:") && is_mail_address(channel.contact.substr(7))) ||
                     (channel.contact.starts_with("https://") && channel.contact.size() > 8);
@@ -114,8 +110,8 @@ bool check_push(const ChannelSettings& channel, const Seen& seen, const Place& t
 }  // namespace
 
 bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& table, Reading& reading) {
-  if (!need("kind", "\"console\", \"desktop\", \"email\", \"webhook\", \"command\", \"push\" or \"mqtt\"", seen, table,
-            reading))
+  if (!check_needed("kind", "\"console\", \"desktop\", \"email\", \"webhook\", \"command\", \"push\" or \"mqtt\"", seen,
+                    table, reading))
     return false;
   if (channel.name.empty()) channel.name = channel.kind;
   const bool good = check_only_for(infos(channel_keys()), channel.kind, seen, reading);
@@ -125,7 +121,7 @@ bool check_channel(ChannelSettings& channel, const Seen& seen, const Place& tabl
   if (channel.kind == "push") return check_push(channel, seen, table, reading) && good;
   if (channel.kind == "mqtt") return check_mqtt(channel, seen, table, reading) && good;
   if (channel.kind == "command")
-    return need("command", "program and arguments such as [\"notify\", \"--now\"]", seen, table, reading) && good;
+    return check_needed("command", "program and arguments such as [\"notify\", \"--now\"]", seen, table, reading) && good;
   return good;
 }
 

@@ -6,13 +6,6 @@ namespace brimwatch {
 namespace {
 
 constexpr std::array<std::string_view, 2> kSocket{"wss", "ws"};
-constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
-
-bool need(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading) {
-  if (seen.has(key)) return true;
-  reading.key = key;
-  return reading.tell(table, std::string("found none, expected ").append(such));
-}
 
 /// A program that writes JSON for us may as well use the tape's own column names.
 void use_tape_names(FieldMap& fields) {
@@ -34,15 +27,17 @@ void use_tape_names(FieldMap& fields) {
 
 bool check_web(const FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading) {
   const bool socket = feed.kind == "stream";
-  bool good = need("url", socket ? "an address such as \"wss://host/path\"" : "an address such as \"https://host/path\"",
+  bool good =
+      check_needed("url", socket ? "an address such as \"wss://host/path\"" : "an address such as \"https://host/path\"",
                    seen, table, reading);
   if (!feed.url.empty()) {
     reading.key = "url";
-    const AddressRules rules{socket ? std::span<const std::string_view>(kSocket) : kWeb, socket ? "ws" : "http",
+    const AddressRules rules{socket ? std::span<const std::string_view>(kSocket) : kWebSchemes, socket ? "ws" : "http",
                              feed.insecure_loopback};
     good = check_address(feed.url, rules, seen.at("url", table), reading) && good;
   }
-  good = need("fields", "a table of JSON Pointers such as { symbol = \"/s\", price = \"/p\" }", seen, table, reading) &&
+  good = check_needed("fields", "a table of JSON Pointers such as { symbol = \"/s\", price = \"/p\" }", seen, table,
+                      reading) &&
          good;
   if (seen.has("fields") && feed.fields.symbol.empty()) {
     reading.key = "fields";
@@ -54,7 +49,7 @@ bool check_web(const FeedSettings& feed, const Seen& seen, const Place& table, R
 }  // namespace
 
 bool check_feed(FeedSettings& feed, const Seen& seen, const Place& table, Reading& reading) {
-  bool good = need("kind", "\"tape\", \"pipe\", \"stream\", \"poll\" or \"events\"", seen, table, reading);
+  bool good = check_needed("kind", "\"tape\", \"pipe\", \"stream\", \"poll\" or \"events\"", seen, table, reading);
   if (!good) return false;
   good = check_only_for(infos(feed_keys()), feed.kind, seen, reading);
   if (feed.kind == "tape") return good;  // `replay` names its tapes itself; `run` asks for `file`

@@ -1,7 +1,5 @@
 #include "config/checks/checks.h"
 
-#include <array>
-
 #include "config/address.h"
 #include "core/price.h"
 
@@ -83,8 +81,7 @@ bool check_rules(const Rules& rules, const Seen& seen, const Place& table, Readi
 bool check_heartbeat(const LifeSettings& life, const Seen& seen, Reading& reading) {
   if (life.heartbeat_url.empty()) return true;
   reading.key = "heartbeat_url";
-  constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
-  return check_address(life.heartbeat_url, {kWeb, "http", true}, seen.at("heartbeat_url", {}), reading);
+  return check_address(life.heartbeat_url, {kWebSchemes, "http", true}, seen.at("heartbeat_url", {}), reading);
 }
 
 bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Place& table, Reading& reading) {
@@ -107,6 +104,12 @@ bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Plac
   watch.column = static_cast<std::uint16_t>(place.column > 65'535 ? 0 : place.column);
   set_levels(watch);
   return check_range(watch, seen.at("range", place), reading) && good;
+}
+
+bool check_needed(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading) {
+  if (seen.has(key)) return true;
+  reading.key = key;
+  return reading.tell(table, std::string("found none, expected ").append(such));
 }
 
 bool check_only_for(const std::vector<KeyInfo>& keys, std::string_view kind, const Seen& seen, Reading& reading) {

@@ -1,5 +1,7 @@
 #pragma once
 // What must hold between the keys of one section. Everything wrong is told.
+#include <array>
+
 #include "config/sections/sections.h"
 
 namespace brimwatch {
@@ -43,6 +45,10 @@ bool check_watch(WatchDraft& watch, const Seen& seen, bool own_rules, const Plac
 /// Keys that only other kinds have.
 bool check_only_for(const std::vector<KeyInfo>& keys, std::string_view kind, const Seen& seen, Reading& reading);
 
+/// A key that has to be there.
+bool check_needed(std::string_view key, std::string_view such, const Seen& seen, const Place& table, Reading& reading);
+
+inline constexpr std::array<std::string_view, 2> kWebSchemes{"https", "http"};
 struct AddressRules {
   std::span<const std::string_view> schemes;
   std::string_view clear;  ///< the scheme that needs insecure_loopback

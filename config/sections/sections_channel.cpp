@@ -5,12 +5,11 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
 
-using namespace shapes;
-
-constexpr std::int64_t kUnit = kMillion;
-constexpr std::array<std::string_view, 7> kKinds{"console", "desktop", "email", "webhook", "command", "push", "mqtt"};
+constexpr std::array<std::string_view, 7> kChannelKinds{"console", "desktop", "email", "webhook",
+                                                        "command", "push",    "mqtt"};
 constexpr std::array<std::string_view, 3> kMethods{"POST", "PUT", "PATCH"};
 constexpr std::array<std::string_view, kNoticeKinds> kNotices{
     "crossed",    "opened-over", "volume-arrived", "volume-faded", "left-range",  "back-inside",
@@ -47,7 +46,7 @@ bool set_quiet(ChannelSettings& into, const Value& value, const Shape& shape, Re
 
 constexpr Key<ChannelSettings> kChannel[] = {
     {{"name", text(64), "Its name in the journal; without it, its kind"}, set<ChannelSettings, &ChannelSettings::name>},
-    {{"kind", word(kKinds), "What kind of channel it is"}, set_needed<ChannelSettings, &ChannelSettings::kind>},
+    {{"kind", word(kChannelKinds), "What kind of channel it is"}, set_needed<ChannelSettings, &ChannelSettings::kind>},
     {{"enabled", boolean(), "false: as if it were not there"}, set<ChannelSettings, &ChannelSettings::enabled>},
     {{"kinds", words(kNotices), "Notices it carries; without it, all"}, set<ChannelSettings, &ChannelSettings::kinds>},
     {{"weights", words(kWeights), "Judgements of volume it carries; without it, all"},
@@ -119,7 +118,8 @@ constexpr Key<ChannelSettings> kChannel[] = {
 };
 
 }  // namespace
+}  // namespace sections
 
-std::span<const Key<ChannelSettings>> channel_keys() { return kChannel; }
+std::span<const Key<ChannelSettings>> channel_keys() { return sections::kChannel; }
 
 }  // namespace brimwatch

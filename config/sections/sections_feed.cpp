@@ -6,12 +6,10 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
 
-using namespace shapes;
-
-constexpr std::int64_t kUnit = kMillion;
-constexpr std::array<std::string_view, 5> kKinds{"tape", "pipe", "stream", "poll", "events"};
+constexpr std::array<std::string_view, 5> kFeedKinds{"tape", "pipe", "stream", "poll", "events"};
 constexpr std::array<std::string_view, 3> kConditions{"cts", "utdf", "none"};
 constexpr std::array<std::string_view, 5> kTimes{"rfc3339", "s", "ms", "us", "ns"};
 constexpr std::array<std::string_view, 4> kPackings{"none", "gzip", "deflate", "zstd"};
@@ -89,7 +87,7 @@ bool set_fields_of(FeedSettings& into, const Value& value, const Shape& shape, R
     word.text = entry.key;
     word.place = entry.place;
     std::string kind;
-    if (!read(kind, word, shapes::word(kWithFields), reading)) {
+    if (!read(kind, word, sections::word(kWithFields), reading)) {
       good = false;
     } else if (entry.value.kind != Value::Kind::table) {
       good = reading.refuse(entry.value.place, entry.value, shape);
@@ -201,7 +199,7 @@ std::string initial_frame_size(const KeyInfo& key) { return written(FeedSettings
 
 constexpr Key<FeedSettings> kFeed[] = {
     {{"name", text(64), "Its name in notices and on the status page"}, set<FeedSettings, &FeedSettings::name>},
-    {{"kind", word(kKinds),
+    {{"kind", word(kFeedKinds),
       "A recorded tape, a program's output, a WebSocket, an HTTP address asked again and again, or one that sends "
       "events"},
      set_needed<FeedSettings, &FeedSettings::kind>},
@@ -311,7 +309,8 @@ constexpr Key<FeedSettings> kFeed[] = {
 };
 
 }  // namespace
+}  // namespace sections
 
-std::span<const Key<FeedSettings>> feed_keys() { return kFeed; }
+std::span<const Key<FeedSettings>> feed_keys() { return sections::kFeed; }
 
 }  // namespace brimwatch

@@ -9,15 +9,12 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
 
-using namespace shapes;
-
-constexpr std::int64_t kUnit = kMillion;
-constexpr std::array<std::string_view, 2> kFormats{"csv", "json"};
+constexpr std::array<std::string_view, 2> kBarFormats{"csv", "json"};
 constexpr std::array<std::string_view, 3> kAdjusted{"no", "splits", "dividends"};
 constexpr std::array<std::string_view, 3> kTreatments{"use", "doubt", "leave-out"};
-constexpr std::array<std::string_view, 2> kSourceWeb{"https", "http"};
 constexpr std::array<std::string_view, 5> kPlacesOfUrl{"symbol", "from", "to", "page", "secret"};
 
 constexpr Key<SourceFields> kSourceFields[] = {
@@ -54,7 +51,7 @@ constexpr Key<HistorySource> kSource[] = {
      set<HistorySource, &HistorySource::url>},
     {{"headers", headers(), "HTTP headers; {secret} stands for the secret"}, set<HistorySource, &HistorySource::headers>},
     {{"secret", secret(), "Where the key for {secret} comes from"}, set<HistorySource, &HistorySource::secret>},
-    {{"format", word(kFormats), "What it answers with"}, set<HistorySource, &HistorySource::format>},
+    {{"format", word(kBarFormats), "What it answers with"}, set<HistorySource, &HistorySource::format>},
     {{"fields", table(source_field_infos),
       "Where the values stand: CSV columns by name, JSON by pointers from a row on; common names need not be said"},
      set_source_fields},
@@ -107,7 +104,7 @@ bool check_source(const HistorySource& source, const Seen& seen, const Place& ta
   reading.key = "url";
   if (source.url.empty())
     return reading.tell(table, "found none, expected an address such as \"https://host/daily?symbol={symbol}\"");
-  bool good = check_address(source.url, {kSourceWeb, "http", source.insecure_loopback}, seen.at("url", table), reading);
+  bool good = check_address(source.url, {kWebSchemes, "http", source.insecure_loopback}, seen.at("url", table), reading);
   good = check_places(source, seen.at("url", table), reading) && good;
   good = check_fields(source, seen.at("fields", table), reading) && good;
   if (source.url.find("{secret}") == std::string::npos || source.secret.kind != SecretSource::Kind::none) return good;
@@ -177,7 +174,8 @@ constexpr Key<HistorySettings> kHistory[] = {
 };
 
 }  // namespace
+}  // namespace sections
 
-std::span<const Key<HistorySettings>> history_keys() { return kHistory; }
+std::span<const Key<HistorySettings>> history_keys() { return sections::kHistory; }
 
 }  // namespace brimwatch

@@ -6,11 +6,9 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
 
-using namespace shapes;
-
-constexpr std::int64_t kUnit = kMillion;  // decimals are in millionths
 constexpr std::array<std::string_view, 3> kTrends{"up", "mixed", "down"};
 constexpr std::array<std::string_view, 3> kWhenDown{"tell", "mark", "hold-back"};
 constexpr std::array<std::string_view, 3> kDayVolume{"find-out", "regular", "extended"};
@@ -19,8 +17,8 @@ constexpr std::array<std::string_view, 3> kHalts{"near", "all", "none"};
 constexpr std::array<std::string_view, 12> kTickTables{"market", "XNYS",   "XTSE",   "XLON-1", "XLON-2",   "XLON-3",
                                                        "XLON-4", "XLON-5", "XLON-6", "XTKS",   "XTKS-500", "cents"};
 constexpr std::array<std::string_view, 3> kTapes{"A", "B", "C"};
-constexpr std::array<std::string_view, 4> kLevels{"debug", "info", "warning", "error"};
-constexpr std::array<std::string_view, 2> kFormats{"text", "json"};
+constexpr std::array<std::string_view, 4> kLogLevels{"debug", "info", "warning", "error"};
+constexpr std::array<std::string_view, 2> kLogFormats{"text", "json"};
 
 constexpr Key<TopLevel> kTopLevel[] = {
     {{"watch_lists", patterns(), "Watch lists to read (TOML or CSV), relative to this file; wildcards allowed"},
@@ -168,8 +166,8 @@ constexpr Key<EveningSettings> kEvening[] = {
 };
 
 constexpr Key<Settings> kLog[] = {
-    {{"level", word(kLevels), "How much goes into the log"}, set<Settings, &Settings::log_level>},
-    {{"format", word(kFormats), "Lines for people, or one JSON object a line, for a program that reads along"},
+    {{"level", word(kLogLevels), "How much goes into the log"}, set<Settings, &Settings::log_level>},
+    {{"format", word(kLogFormats), "Lines for people, or one JSON object a line, for a program that reads along"},
      set<Settings, &Settings::log_format>},
 };
 
@@ -226,17 +224,18 @@ constexpr Key<WatchDraft> kWatch[] = {
 };
 
 }  // namespace
+}  // namespace sections
 
-std::span<const Key<TopLevel>> top_level_keys() { return kTopLevel; }
-std::span<const Key<SessionSettings>> session_keys() { return kSession; }
-std::span<const Key<Rules>> rules_keys() { return kRules; }
-std::span<const Key<MarketSettings>> market_keys() { return kMarket; }
-std::span<const Key<RecordSettings>> record_keys() { return kRecord; }
-std::span<const Key<KeepSettings>> keep_keys() { return kKeep; }
-std::span<const Key<PageSettings>> page_keys() { return kPage; }
-std::span<const Key<LifeSettings>> life_keys() { return kLife; }
-std::span<const Key<EveningSettings>> evening_keys() { return kEvening; }
-std::span<const Key<Settings>> log_keys() { return kLog; }
-std::span<const Key<WatchDraft>> watch_keys() { return kWatch; }
+std::span<const Key<TopLevel>> top_level_keys() { return sections::kTopLevel; }
+std::span<const Key<SessionSettings>> session_keys() { return sections::kSession; }
+std::span<const Key<Rules>> rules_keys() { return sections::kRules; }
+std::span<const Key<MarketSettings>> market_keys() { return sections::kMarket; }
+std::span<const Key<RecordSettings>> record_keys() { return sections::kRecord; }
+std::span<const Key<KeepSettings>> keep_keys() { return sections::kKeep; }
+std::span<const Key<PageSettings>> page_keys() { return sections::kPage; }
+std::span<const Key<LifeSettings>> life_keys() { return sections::kLife; }
+std::span<const Key<EveningSettings>> evening_keys() { return sections::kEvening; }
+std::span<const Key<Settings>> log_keys() { return sections::kLog; }
+std::span<const Key<WatchDraft>> watch_keys() { return sections::kWatch; }
 
 }  // namespace brimwatch

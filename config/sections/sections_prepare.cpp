@@ -6,9 +6,8 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
-
-using namespace shapes;
 
 bool set_rule_of_thumb(RuleBook& into, const Value& value, const Shape& shape, Reading& reading) {
   for (const RuleKey& rule : rule_keys()) {
@@ -46,9 +45,10 @@ std::vector<Key<RuleBook>> make_keys() {
 }
 
 }  // namespace
+}  // namespace sections
 
 std::span<const Key<RuleBook>> prepare_keys() {
-  static const std::vector<Key<RuleBook>> kKeys = make_keys();
+  static const std::vector<Key<RuleBook>> kKeys = sections::make_keys();
   return kKeys;
 }
 

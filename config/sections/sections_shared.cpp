@@ -10,12 +10,10 @@
 #include "config/sections/shapes.h"
 
 namespace brimwatch {
+namespace sections {
 namespace {
 
-using namespace shapes;
-
 constexpr std::array<std::string_view, 2> kStandbyFeeds{"own", "at-takeover"};
-constexpr std::size_t kEtcdMost = 7;
 
 constexpr Key<SharedSettings> kShared[] = {
     {{"name", text(32), "What this machine is called among them; each has a name of its own"},
@@ -48,6 +46,13 @@ constexpr Key<SharedSettings> kShared[] = {
      set<SharedSettings, &SharedSettings::direct>},
 };
 
+}  // namespace
+}  // namespace sections
+
+namespace {
+
+constexpr std::size_t kEtcdMost = 7;
+
 bool is_plain_name(std::string_view name) {
   return !name.empty() && std::all_of(name.begin(), name.end(), [](char c) {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '_';
@@ -76,11 +81,10 @@ bool check_addresses(const SharedSettings& shared, const Seen& seen, const Place
     return reading.refuse(place, std::to_string(shared.etcd.size()) + " addresses",
                           "1 to 7, such as [\"https://10.0.0.1:2379\", \"https://10.0.0.2:2379\", "
                           "\"https://10.0.0.3:2379\"]");
-  constexpr std::array<std::string_view, 2> kWeb{"https", "http"};
   bool good = true;
   std::set<std::string> known;
   for (const std::string& one : shared.etcd) {
-    good = check_address(one, {kWeb, "http", shared.insecure_loopback}, place, reading) && good;
+    good = check_address(one, {kWebSchemes, "http", shared.insecure_loopback}, place, reading) && good;
     if (!known.insert(one).second) good = reading.refuse(place, in_quotes(one) + " twice", "each once");
   }
   return good;
@@ -103,7 +107,7 @@ bool check_direct(const SharedSettings& shared, const Seen& seen, Reading& readi
 
 }  // namespace
 
-std::span<const Key<SharedSettings>> shared_keys() { return kShared; }
+std::span<const Key<SharedSettings>> shared_keys() { return sections::kShared; }
 
 bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& table, Reading& reading) {
   bool good = check_name(shared.name, "name", seen, table, reading);

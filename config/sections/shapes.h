@@ -2,10 +2,11 @@
 // Short names for the shapes of values, so that a table of keys reads like one.
 #include "config/sections/key.h"
 
-namespace brimwatch::shapes {
+namespace brimwatch::sections {
 
 constexpr std::int64_t kLongText = 4096;
 constexpr std::int64_t kMillion = 1'000'000;
+constexpr std::int64_t kUnit = kMillion;  ///< decimals are in millionths
 
 constexpr Shape text(std::int64_t most = 200) { return {Shape::Kind::text, 0, most}; }
 constexpr Shape lines() { return {Shape::Kind::lines, 0, kLongText}; }
@@ -40,4 +41,4 @@ constexpr Shape tables(std::int64_t most, std::vector<KeyInfo> (*nested)()) {
   return {Shape::Kind::tables, 0, most, {}, nested};
 }
 
-}  // namespace brimwatch::shapes
+}  // namespace brimwatch::sections

@@ -1,6 +1,7 @@
 #pragma once
 // Daily bars of one symbol: plain values. bars/ reads, checks and writes them.
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -17,6 +18,9 @@ struct DailyBar {
 
   bool operator==(const DailyBar&) const = default;
 };
+
+using Bars = std::span<const DailyBar>;
+[[nodiscard]] inline const DailyBar& bar_at(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 
 /// `ratio` new shares for one old share from the opening of `day` on: 2 for 2:1, 0.1 for 1:10.
 struct SplitOn {

@@ -133,6 +133,7 @@ struct SymbolMemory {
   bool halt_told = false;                                     ///< somebody was told of it
   bool resuming = false;                                      ///< it is over, but no trade has come yet
   std::array<std::int64_t, 24> knot_volume{};                 ///< so_far when each of them was passed, micros
+  Timestamp all_kept_until;  ///< in a journal: what any stock traded up to then is in it before this state, or with it
 
   [[nodiscard]] Price day_high() const { return highs.price[0]; }
   [[nodiscard]] Price day_low() const { return lows.price[0]; }
@@ -209,6 +210,7 @@ void each_field(Memory& m, Visit&& visit) {
   visit("halted_since", m.halted_since), visit("before_halt", m.before_halt), visit("halt_told", m.halt_told);
   visit("resuming", m.resuming), visit("trades", m.trades), visit("recent_trades", m.recent_trades);
   visit("recent_at", m.recent_at), visit("judge_volume", m.judge_volume), visit("judge_time", m.judge_time);
+  visit("all_kept_until", m.all_kept_until);
 }
 
 /// What a day came to for one symbol, written at its end.

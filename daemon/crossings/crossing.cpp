@@ -8,10 +8,8 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DailyBar>;
 constexpr int kNormal = 50;
 
-const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
 bool is_up20(Price price, Price entry) { return price.micros * 10 >= entry.micros * 12; }
@@ -20,7 +18,7 @@ bool is_down8(Price price, Price entry) { return price.micros * 100 <= entry.mic
 int first_reaching(Bars bars, int last, Price pivot) {
   const int end = std::min(last + kCrossWithin, last_of(bars));
   for (int i = last + 1; i <= end; ++i) {
-    if (bar(bars, i).high >= pivot) return i;
+    if (bar_at(bars, i).high >= pivot) return i;
   }
   return -1;
 }
@@ -32,11 +30,11 @@ CameFirst came(Price high, Price low, Price entry) {
 }
 
 void follow_entry(Bars bars, FollowedPivot& out) {
-  const Price close = bar(bars, out.at).close;
+  const Price close = bar_at(bars, out.at).close;
   out.first = came(close, close, out.entry);
   const int end = std::min(out.at + kFollowedFor, last_of(bars));
   for (int i = out.at + 1; i <= end && out.first == CameFirst::neither; ++i) {
-    out.first = came(bar(bars, i).high, bar(bars, i).low, out.entry);
+    out.first = came(bar_at(bars, i).high, bar_at(bars, i).low, out.entry);
     out.sessions = i - out.at;
   }
 }
@@ -44,8 +42,8 @@ void follow_entry(Bars bars, FollowedPivot& out) {
 bool is_surge(Bars bars, int at) {
   double sum = 0;
   const int from = std::max(0, at - kNormal);
-  for (int i = from; i < at; ++i) sum += bar(bars, i).volume;
-  return at > from && bar(bars, at).volume >= 1.4 * sum / (at - from);
+  for (int i = from; i < at; ++i) sum += bar_at(bars, i).volume;
+  return at > from && bar_at(bars, at).volume >= 1.4 * sum / (at - from);
 }
 
 }  // namespace
@@ -54,7 +52,7 @@ FollowedPivot follow_pivot(Bars bars, int last, Price pivot) {
   FollowedPivot out;
   out.at = first_reaching(bars, last, pivot);
   if (out.at < 0) return out;
-  const DailyBar& day = bar(bars, out.at);
+  const DailyBar& day = bar_at(bars, out.at);
   out.within_5 = out.at - last <= kCrossWeek;
   out.bought = day.open.micros * 100 <= pivot.micros * 105;
   out.entry = std::max(day.open, pivot);
@@ -70,11 +68,11 @@ std::optional<WeekendWatch> watch_of(Bars bars, int last, Price pivot, Date week
   WeekendWatch out;
   out.weekend = weekend;
   out.ordinary_move = move->percent;
-  out.moves_to_pivot = moves_between(bar(bars, last).close, pivot, move->percent);
+  out.moves_to_pivot = moves_between(bar_at(bars, last).close, pivot, move->percent);
   out.followed = follow_pivot(bars, last, pivot);
   if (out.followed.at < 0) return out;
-  out.crossed = bar(bars, out.followed.at).day;
-  out.known = bar(bars, std::min(out.followed.at + out.followed.sessions, last_of(bars))).day;
+  out.crossed = bar_at(bars, out.followed.at).day;
+  out.known = bar_at(bars, std::min(out.followed.at + out.followed.sessions, last_of(bars))).day;
   return out;
 }
 

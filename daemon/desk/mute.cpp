@@ -25,9 +25,9 @@ bool is_carried(const std::vector<ChannelSettings>& channels, bool unjudged) {
   });
 }
 
-class Causes {
+class CausesOfMuteness {
  public:
-  explicit Causes(const MuteFacts& facts) : f_(facts), rules_(facts.watch.rules) {}
+  explicit CausesOfMuteness(const MuteFacts& facts) : f_(facts), rules_(facts.watch.rules) {}
 
   std::vector<MuteCause> run() {
     days();
@@ -111,7 +111,7 @@ class Causes {
 
 }  // namespace
 
-std::vector<MuteCause> mute_causes(const MuteFacts& facts) { return Causes(facts).run(); }
+std::vector<MuteCause> mute_causes(const MuteFacts& facts) { return CausesOfMuteness(facts).run(); }
 
 std::vector<MuteCause> mute_causes(const Desk& desk, std::uint32_t watch, const WatchView& stands, Timestamp now) {
   const Watch what = desk.settings().watches[watch];

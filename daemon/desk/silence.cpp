@@ -11,9 +11,9 @@ namespace {
 
 constexpr Nanos kGapWorthAWord = kMinute;
 
-class Causes {
+class CausesOfSilence {
  public:
-  explicit Causes(const SilenceFacts& facts) : f_(facts) {}
+  explicit CausesOfSilence(const SilenceFacts& facts) : f_(facts) {}
 
   Silence run() {
     standing();
@@ -293,6 +293,6 @@ class Causes {
 
 }  // namespace
 
-Silence silence_of(const SilenceFacts& facts) { return Causes(facts).run(); }
+Silence silence_of(const SilenceFacts& facts) { return CausesOfSilence(facts).run(); }
 
 }  // namespace brimwatch

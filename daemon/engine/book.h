@@ -100,6 +100,9 @@ struct Book {
     return {std::span(down).subspan(s.first, s.count), std::span(down_place).subspan(s.first, s.count)};
   }
   [[nodiscard]] std::span<WatchSlot> watches(const SymbolHot& s) { return std::span(slots).subspan(s.first, s.count); }
+  [[nodiscard]] std::span<const WatchSlot> watches(const SymbolHot& s) const {
+    return std::span(slots).subspan(s.first, s.count);
+  }
   [[nodiscard]] Levels levels(const WatchSlot& slot) const {
     Levels levels = levels_of(slot.pivot_now, rules[slot.rules]);
     if (slot.memory.bought.is_set()) [[unlikely]]

@@ -1,6 +1,7 @@
 #include "engine/engine.h"
 
 #include <algorithm>
+#include <set>
 
 #include "engine/engine_impl.h"
 
@@ -75,7 +76,8 @@ void Engine::set_watches(PreparedWatches&& prepared, const WatchList& watches,
   for (std::uint32_t i = 0; i < book.slots.size(); ++i) {
     if (book.slots[i].dirty) impl_->dirty_slots_.push_back(i);
   }
-  for (WatchSlot& slot : book.slots) impl_->watch_confirmation(slot);  // what waits goes on waiting
+  if (impl_->slots_of_round_ > 0) impl_->slots_of_round_ = impl_->dirty_slots_.size();  // whichever they are now
+  for (WatchSlot& slot : book.slots) impl_->watch_confirmation(slot);                   // what waits goes on waiting
   impl_->take_back_departed();
   impl_->hold_again();
 }
@@ -170,7 +172,38 @@ void Engine::take_changed(std::vector<WatchState>& watches, std::vector<SymbolSt
   }
   impl_->dirty_slots_.clear();
   impl_->dirty_symbols_.clear();
+  impl_->slots_of_round_ = impl_->symbols_of_round_ = 0;
   impl_->departed_.take_changed(watches);
+}
+
+std::size_t Engine::changed() const { return impl_->dirty_slots_.size() + impl_->dirty_symbols_.size(); }
+
+void Engine::add_changed_of(SymbolId symbol, std::vector<WatchState>& watches, std::vector<SymbolState>& symbols) const {
+  const Book& book = impl_->book_;
+  if (symbol >= book.hot.size()) return;
+  const SymbolHot& hot = impl_->hot_of(symbol);
+  for (const WatchSlot& slot : book.watches(hot)) {
+    if (slot.dirty) watches.push_back(impl_->state_of(slot));
+  }
+  if (hot.dirty) symbols.push_back(impl_->state_of(symbol));
+}
+
+/// A symbol goes with its watches, a watch with its symbol: what stands in the journal of a stock is of one moment.
+bool Engine::take_part_of_changed(std::size_t most, std::vector<WatchState>& watches, std::vector<SymbolState>& symbols) {
+  if (impl_->slots_of_round_ + impl_->symbols_of_round_ == 0) {
+    impl_->slots_of_round_ = impl_->dirty_slots_.size();
+    impl_->symbols_of_round_ = impl_->dirty_symbols_.size();
+  }
+  const auto slots = static_cast<std::ptrdiff_t>(std::min(most, impl_->slots_of_round_));
+  const auto ids = static_cast<std::ptrdiff_t>(std::min(most - slots, impl_->symbols_of_round_));
+  std::set<SymbolId> part(impl_->dirty_symbols_.begin(), impl_->dirty_symbols_.begin() + ids);
+  for (auto at = impl_->dirty_slots_.begin(); at != impl_->dirty_slots_.begin() + slots; ++at)
+    part.insert(impl_->book_.slots[*at].symbol);
+  for (const SymbolId id : part) add_changed_of(id, watches, symbols);
+  impl_->forget_changed(slots, ids);
+  if (impl_->slots_of_round_ + impl_->symbols_of_round_ > 0) return false;
+  impl_->departed_.take_changed(watches);
+  return true;
 }
 
 std::vector<WatchState> Engine::watch_states() const {

@@ -140,6 +140,13 @@ class Engine {
 
   /// State of everything that changed since the last call, for the journal; and of everything.
   void take_changed(std::vector<WatchState>& watches, std::vector<SymbolState>& symbols);
+  /// The same in parts: of about `most` watches and symbols, those that changed first. True: all that had changed when
+  /// the first part was asked for has been taken.
+  [[nodiscard]] bool take_part_of_changed(std::size_t most, std::vector<WatchState>& watches,
+                                          std::vector<SymbolState>& symbols);
+  /// Of this symbol and its watches what has changed and not been taken; it counts as changed all the same.
+  void add_changed_of(SymbolId symbol, std::vector<WatchState>& watches, std::vector<SymbolState>& symbols) const;
+  [[nodiscard]] std::size_t changed() const;  ///< how many watches and symbols take_changed() would give, listed ones
   [[nodiscard]] std::vector<WatchState> watch_states() const;
   [[nodiscard]] std::vector<SymbolState> symbol_states() const;
   /// Puts kept state back, before the first tick. Watches that are not in the list may come back.

@@ -234,6 +234,7 @@ struct Engine::Impl {
   }
   void mark_first(SymbolId id);
   void mark(WatchSlot& slot);
+  void forget_changed(std::ptrdiff_t slots, std::ptrdiff_t symbols);
   [[nodiscard]] WatchState state_of(const WatchSlot& slot) const;
   [[nodiscard]] SymbolState state_of(SymbolId id) const;
   void restore_symbol(const SymbolState& state);
@@ -275,9 +276,10 @@ struct Engine::Impl {
   std::vector<std::uint32_t> dirty_slots_;  ///< reserved for all
   std::vector<std::uint32_t> confirming_;   ///< reserved for all: slots whose confirmation the clock may end
   std::vector<SymbolId> dirty_symbols_;
-  Timestamp due_ = kNoTime;    ///< when the first of them is to be looked at
-  Timestamp told_time_;        ///< of the last on_time
-  std::array<Tick, 2> leaps_;  ///< ticks of a day far ahead, until three agree
+  std::size_t slots_of_round_ = 0, symbols_of_round_ = 0;  ///< of the dirty ones the first, which are taken in parts
+  Timestamp due_ = kNoTime;                                ///< when the first of them is to be looked at
+  Timestamp told_time_;                                    ///< of the last on_time
+  std::array<Tick, 2> leaps_;                              ///< ticks of a day far ahead, until three agree
   int leap_count_ = 0;
   bool leap_believed_ = false;
   bool restored_ = false;  ///< something was kept by the process before

@@ -15,6 +15,16 @@ void Engine::Impl::mark(WatchSlot& slot) {
   dirty_slots_.push_back(static_cast<std::uint32_t>(&slot - book_.slots.data()));
 }
 
+/// The first so many of each; what stands in the other list as well goes once more.
+void Engine::Impl::forget_changed(std::ptrdiff_t slots, std::ptrdiff_t symbols) {
+  for (auto at = dirty_slots_.begin(); at != dirty_slots_.begin() + slots; ++at) book_.slots[*at].dirty = false;
+  for (auto at = dirty_symbols_.begin(); at != dirty_symbols_.begin() + symbols; ++at) hot_of(*at).dirty = false;
+  dirty_slots_.erase(dirty_slots_.begin(), dirty_slots_.begin() + slots);
+  dirty_symbols_.erase(dirty_symbols_.begin(), dirty_symbols_.begin() + symbols);
+  slots_of_round_ -= static_cast<std::size_t>(slots);
+  symbols_of_round_ -= static_cast<std::size_t>(symbols);
+}
+
 WatchState Engine::Impl::state_of(const WatchSlot& slot) const {
   WatchState state;
   static_cast<WatchMemory&>(state) = slot.memory;
@@ -49,6 +59,7 @@ void Engine::Impl::restore_symbol(const SymbolState& state) {
   SymbolHot& hot = hot_of(id);
   SymbolCold& cold = cold_of(id);
   cold.memory = state;
+  cold.memory.all_kept_until = {};  // said of what is written next, by whoever writes it
   hot.day = state.day;
   hot.last = state.last;
   hot.newest = state.last_time;

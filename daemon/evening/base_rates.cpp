@@ -6,11 +6,10 @@
 #include "crossings/crossing.h"
 #include "crossings/odds.h"
 #include "crossings/plain_high.h"
+#include "evening/median.h"
 
 namespace brimwatch {
 namespace {
-
-using Bars = std::span<const DailyBar>;
 
 constexpr int kSwing = 20, kWeek = 7;
 constexpr int kLossPercent = 8;
@@ -18,7 +17,6 @@ constexpr int kLossPercent = 8;
 // ordinary moves.
 constexpr double kPanelHeld = 0.54, kPanelSurge = 0.30, kPanelBest = 3.8, kPanelWorst = -3.0;
 
-const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 double percent(Price price, Price entry) { return 100 * (price.as_double() / entry.as_double() - 1); }
 
 Date monday_of(Date day) { return day - static_cast<int>((day.weekday() - std::chrono::Monday).count()); }
@@ -27,21 +25,14 @@ double share(const std::vector<bool>& of) {
   return of.empty() ? 0 : static_cast<double>(std::count(of.begin(), of.end(), true)) / static_cast<double>(of.size());
 }
 
-std::optional<double> median(std::vector<double> values) {
-  if (values.empty()) return std::nullopt;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return values.size() % 2 != 0 ? *middle : (*middle + *std::max_element(values.begin(), middle)) / 2;
-}
-
 /// Sold at the limit, or at an opening under it, or at the close of the 20th session; else as it stands.
 double result_of(Bars bars, int at, Price entry, Price pivot, double cost) {
   const Price limit{pivot.micros / 100 * (100 - kLossPercent)};
   const int last = std::min(at + kSwing, static_cast<int>(bars.size()) - 1);
-  Price sold = bar(bars, last).close;
+  Price sold = bar_at(bars, last).close;
   for (int i = at + 1; i <= last; ++i) {
-    if (bar(bars, i).low > limit) continue;
-    sold = std::min(bar(bars, i).open, limit);
+    if (bar_at(bars, i).low > limit) continue;
+    sold = std::min(bar_at(bars, i).open, limit);
     break;
   }
   return 100 * (sold.as_double() * (1 - cost) / (entry.as_double() * (1 + cost)) - 1);
@@ -80,7 +71,7 @@ void PlainCrossings::add(Bars bars) {
 
 void PlainCrossings::add_crossing(Bars bars, int last, Price pivot, std::set<int>& seen) {
   const FollowedPivot one = follow_pivot(bars, last, pivot);
-  if (one.at < 0 || !one.bought || bar(bars, one.at).day < from_ || bar(bars, one.at).day > to_) return;
+  if (one.at < 0 || !one.bought || bar_at(bars, one.at).day < from_ || bar_at(bars, one.at).day > to_) return;
   if (!seen.insert(one.at).second) return;
   held_.push_back(one.held);
   surge_.push_back(one.surge);

@@ -47,7 +47,7 @@ std::vector<OddsBand> bands_of(const std::vector<Crossing>& crossings, std::span
   return bands;
 }
 
-std::string whole(double value) { return std::to_string(static_cast<int>(value)); }
+std::string whole_number(double value) { return std::to_string(static_cast<int>(value)); }
 
 std::string lift_text(double lift) { return percent_text(lift * 100, 1) + " of a day"; }
 
@@ -85,15 +85,15 @@ OddsAtCrossings odds_at_crossings(const std::vector<Crossing>& crossings) {
 
 std::string minute_text(const OddsBand& band) {
   if (band.from < 0) return "in the first minute";
-  if (band.to == kForEver) return "after " + whole(band.from) + " minutes";
-  return whole(band.from) + " to " + whole(band.to) + " minutes after the open";
+  if (band.to == kForEver) return "after " + whole_number(band.from) + " minutes";
+  return whole_number(band.from) + " to " + whole_number(band.to) + " minutes after the open";
 }
 
 std::string gap_text(const OddsBand& band) {
   if (band.to <= 0) return "gap not known";
-  if (band.from < 0) return "gap of up to " + whole(band.to) + " daily deviation";
-  if (band.to == kForEver) return "gap above " + whole(band.from) + " deviations";
-  return "gap of " + whole(band.from) + " to " + whole(band.to) + " deviations";
+  if (band.from < 0) return "gap of up to " + whole_number(band.to) + " daily deviation";
+  if (band.to == kForEver) return "gap above " + whole_number(band.from) + " deviations";
+  return "gap of " + whole_number(band.from) + " to " + whole_number(band.to) + " deviations";
 }
 
 std::string own_text(const OddsAtCrossings& odds) {

@@ -4,6 +4,7 @@
 #include <numeric>
 
 #include "evening/crossing_odds.h"
+#include "evening/median.h"
 
 namespace brimwatch {
 namespace {
@@ -48,11 +49,6 @@ void sum_up_odds(Review& out) {
 
 double mean(const std::vector<double>& values) {
   return values.empty() ? 0 : std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
-}
-
-double median(const std::vector<double>& sorted) {
-  const std::size_t middle = sorted.size() / 2;
-  return sorted.size() % 2 != 0 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
 
 void sum_up_after(Review& out) {

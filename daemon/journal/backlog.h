@@ -47,6 +47,10 @@ class BacklogWriter {
   void write(std::deque<Submission> taken);
   /// One last attempt, whatever the pause; then the journal is closed.
   void end();
+  /// When there is nothing to write.
+  void tidy() {
+    if (journal_ && !has_rest()) journal_->tidy();
+  }
   [[nodiscard]] bool has_rest() const { return !backlog_.empty(); }
   [[nodiscard]] Nanos next_attempt() const { return next_attempt_; }  ///< while there is a rest
 

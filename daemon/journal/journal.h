@@ -77,6 +77,7 @@ struct JournalOptions {
   bool check = true;           ///< false: a short visit to a journal that a daemon has open
   bool check_large = false;    ///< also one that takes long to look at: for who has the time (upkeep.h)
   bool any_version = false;    ///< open_read_only: an older or empty one too, for its rows are not asked for
+  bool tidied_apart = false;   ///< tidy() is called when nobody waits: a commit does it only where that never comes
   int busy_timeout_ms = 5000;  ///< how long to wait for another process that writes
 };
 
@@ -92,6 +93,10 @@ class Journal {
 
   /// One transaction: all or nothing. `written`, where given, gets the notices that were new, in order.
   virtual Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) = 0;
+
+  /// Between commits: what has gathered in the log goes into the file, where it is much. Takes as long as several
+  /// commits.
+  virtual void tidy() {}
 
   /// In the order in which they were written; the consumer returns false to stop. Rows before an error have been given.
   virtual Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) = 0;

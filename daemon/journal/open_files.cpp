@@ -7,21 +7,21 @@
 namespace brimwatch {
 namespace {
 
-using Key = std::pair<dev_t, ino_t>;
+using FileKey = std::pair<dev_t, ino_t>;
 
 std::mutex& gate() {
   static std::mutex one;
   return one;
 }
 
-std::map<Key, int>& counts() {
-  static std::map<Key, int> one;
+std::map<FileKey, int>& counts() {
+  static std::map<FileKey, int> one;
   return one;
 }
 
-Key key_of(const std::string& path) {
+FileKey key_of(const std::string& path) {
   struct stat info {};
-  return ::stat(path.c_str(), &info) == 0 ? Key{info.st_dev, info.st_ino} : Key{};
+  return ::stat(path.c_str(), &info) == 0 ? FileKey{info.st_dev, info.st_ino} : FileKey{};
 }
 
 }  // namespace
@@ -33,13 +33,13 @@ std::pair<dev_t, ino_t> OpenFile::identity(const std::string& path) { return key
 bool OpenFile::is_open(const std::string& path) { return counts().contains(key_of(path)); }
 
 OpenFile::OpenFile(const std::string& path) : key_(key_of(path)) {
-  if (key_ != Key{}) ++counts()[key_];
+  if (key_ != FileKey{}) ++counts()[key_];
 }
 
-bool OpenFile::is_at(const std::string& path) const { return key_ != Key{} && key_of(path) == key_; }
+bool OpenFile::is_at(const std::string& path) const { return key_ != FileKey{} && key_of(path) == key_; }
 
 OpenFile::~OpenFile() {
-  if (key_ == Key{}) return;
+  if (key_ == FileKey{}) return;
   const std::unique_lock lock = only_one();
   if (--counts()[key_] == 0) counts().erase(key_);
 }

@@ -40,9 +40,9 @@ const ByKey kSymbols{"symbol_states",
 constexpr const char* kOne = "SELECT 1";  ///< of a notice itself: one row
 
 using Value = std::variant<std::int64_t, std::string>;
-using Key = std::vector<Value>;
+using RowKey = std::vector<Value>;
 
-void bind(Statement& statement, const Key& key) {
+void bind(Statement& statement, const RowKey& key) {
   for (std::size_t i = 0; i < key.size(); ++i) {
     const int at = static_cast<int>(i) + 1;
     if (const auto* number = std::get_if<std::int64_t>(&key[i])) statement.bind(at, *number);
@@ -93,9 +93,9 @@ class Pruning {
 
   /// From the first key to the last, some hundred a step; what is old of them goes in one transaction.
   Status by_key(const ByKey& kind, std::int64_t first_kept, std::int64_t& gone) {
-    std::optional<Key> last;
+    std::optional<RowKey> last;
     while (out_.finished) {
-      std::vector<Key> with_old;
+      std::vector<RowKey> with_old;
       std::int64_t rows = 0;
       for (int seen = 0; seen < kKeysAtOnce && rows < kRowsAtOnce; ++seen) {
         auto key = next_key(kind, last);
@@ -113,15 +113,15 @@ class Pruning {
     return {};
   }
 
-  Result<std::optional<Key>> next_key(const ByKey& kind, const std::optional<Key>& last) {
+  Result<std::optional<RowKey>> next_key(const ByKey& kind, const std::optional<RowKey>& last) {
     const auto find = database_.kept(next_key_sql(kind, !last));
     if (!find) return tl::unexpected(find.error());
     Statement& statement = **find;
     if (last) bind(statement, *last);
     const auto row = statement.step();
     if (!row) return tl::unexpected(row.error());
-    if (!*row) return std::optional<Key>();
-    Key key;
+    if (!*row) return std::optional<RowKey>();
+    RowKey key;
     for (std::size_t i = 0; i < kind.key.size(); ++i) {
       const int at = static_cast<int>(i);
       if (kind.key[i] == std::string_view("pivot")) key.emplace_back(statement.integer(at));
@@ -131,7 +131,7 @@ class Pruning {
     return std::optional(std::move(key));
   }
 
-  Result<std::int64_t> count(const ByKey& kind, const Key& key, std::int64_t first_kept) {
+  Result<std::int64_t> count(const ByKey& kind, const RowKey& key, std::int64_t first_kept) {
     const auto lent = database_.kept(std::string("SELECT count(*) FROM ") + kind.table + " WHERE " + kind.old);
     if (!lent) return tl::unexpected(lent.error());
     Statement& statement = **lent;
@@ -144,7 +144,7 @@ class Pruning {
     return rows;
   }
 
-  Status remove(const ByKey& kind, const std::vector<Key>& keys, std::int64_t rows, std::int64_t first_kept,
+  Status remove(const ByKey& kind, const std::vector<RowKey>& keys, std::int64_t rows, std::int64_t first_kept,
                 std::int64_t& gone) {
     gone += rows;
     if (options_.dry || keys.empty()) return {};
@@ -152,7 +152,7 @@ class Pruning {
     if (!transaction) return tl::unexpected(transaction.error());
     const auto statement = database_.kept(std::string("DELETE FROM ") + kind.table + " WHERE " + kind.old);
     if (!statement) return tl::unexpected(statement.error());
-    for (const Key& key : keys) {
+    for (const RowKey& key : keys) {
       bind(**statement, key);
       (*statement)->bind(3, first_kept);
       if (auto status = (*statement)->run(); !status) return status;

@@ -183,6 +183,22 @@ Result<std::string> Database::text(const char* sql) {
 
 std::int64_t Database::changes() const { return sqlite3_changes64(raw_.get()); }
 
+void Database::bring_in_at(int pages) {
+  log_ = std::make_unique<Log>(Log{0, pages});
+  const auto after_commit = [](void* log, sqlite3* raw, const char* name, int now) {
+    static_cast<Log*>(log)->pages = now;
+    if (now >= static_cast<Log*>(log)->most)
+      sqlite3_wal_checkpoint_v2(raw, name, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
+    return SQLITE_OK;
+  };
+  sqlite3_wal_hook(raw_.get(), after_commit, log_.get());
+}
+
+void Database::bring_in() {
+  if (log_) log_->pages = 0;
+  sqlite3_wal_checkpoint_v2(raw_.get(), nullptr, SQLITE_CHECKPOINT_PASSIVE, nullptr, nullptr);
+}
+
 void Database::abandon() { sqlite3_db_config(raw_.get(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr); }
 
 Result<Transaction> Transaction::begin(Database& database) {

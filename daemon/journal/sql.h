@@ -70,6 +70,13 @@ class Database {
   Result<std::string> text(const char* sql);
   [[nodiscard]] std::int64_t changes() const;  ///< rows changed by the last statement
   [[nodiscard]] const std::string& path() const { return path_; }
+  /// A commit brings the write-ahead log into the file once it has so many pages. An error is not told: what was
+  /// committed is safe in the log.
+  void bring_in_at(int pages);
+  void bring_in();  ///< now
+  [[nodiscard]] int log_pages() const {
+    return log_ ? log_->pages : 0;
+  }  ///< as of the last commit; from bring_in_at() on
   /// Closing will not write to the file.
   void abandon();
 
@@ -77,6 +84,10 @@ class Database {
   struct Closer {
     void operator()(sqlite3* raw) const;
   };
+  struct Log {
+    int pages = 0, most = 0;
+  };
+  std::unique_ptr<Log> log_;  ///< told by SQLite: stays where it is, and longer than the connection
   std::unique_ptr<sqlite3, Closer> raw_;
   std::map<std::string, Statement, std::less<>> kept_;
   std::string path_;

@@ -20,6 +20,7 @@ class SqliteJournal final : public Journal {
   Status prepare_writing();
 
   Status commit(const JournalBatch& batch, const Recipients& recipients, std::vector<NoticeRecord>* written) override;
+  void tidy() override;
   Status each_notice(const NoticeQuery& query, const std::function<bool(const NoticeRecord&)>& consumer) override;
   Result<std::vector<DeliveryRow>> deliveries(const std::string& notice_id) override;
   Status each_delivery(const NoticeQuery& query,
@@ -47,6 +48,7 @@ class SqliteJournal final : public Journal {
  private:
   /// How a state is written, see states.cpp.
   struct StatePuts {
+    Statement find;        ///< of which day what stands there is
     Statement retire;      ///< what stands there, of an earlier day, goes to the table of before
     Statement put;         ///< in its place, unless what stands there is of a later day
     Statement put_before;  ///< else it goes to the table of before itself

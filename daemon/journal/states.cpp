@@ -93,17 +93,25 @@ Status SqliteJournal::write_state(StatePuts& puts, Date as_of, std::int64_t layo
     row.end();
     return statement.run();
   };
-  puts.retire.bind(bind_key(puts.retire) + 1, std::int64_t{as_of.days});
-  if (auto status = puts.retire.run(); !status) return status;
+  (void)bind_key(puts.find);
+  const auto found = puts.find.step();
+  if (!found) return tl::unexpected(found.error());
+  const bool is_of_before = *found && puts.find.integer(0) < as_of.days;  // seldom, and costs as much as the rest
+  puts.find.reset();
+  if (is_of_before) {
+    puts.retire.bind(bind_key(puts.retire) + 1, std::int64_t{as_of.days});
+    if (auto status = puts.retire.run(); !status) return status;
+  }
   if (auto status = put_into(puts.put); !status) return status;
   return database_.changes() > 0 ? Status{} : put_into(puts.put_before);
 }
 
 Status SqliteJournal::write_states(const JournalBatch& batch) {
   if (batch.watches.empty() && batch.symbols.empty()) return {};
-  const auto watch_layout = layout_id(layout_of<WatchState>());
+  static const std::string kOfWatch = layout_of<WatchState>(), kOfSymbol = layout_of<SymbolMemory>();
+  const auto watch_layout = layout_id(kOfWatch);
   if (!watch_layout) return tl::unexpected(watch_layout.error());
-  const auto symbol_layout = layout_id(layout_of<SymbolMemory>());
+  const auto symbol_layout = layout_id(kOfSymbol);
   if (!symbol_layout) return tl::unexpected(symbol_layout.error());
   const auto write = [&](StatePuts& puts, const auto& state, std::int64_t layout, const std::string& body, auto key,
                          auto bind_key) {

@@ -9,6 +9,9 @@
 namespace brimwatch {
 namespace {
 
+constexpr int kLogPages = 1000;      ///< of 4 KiB, then the log is brought into the file
+constexpr int kLogPagesMost = 8000;  ///< then nobody can wait for a better moment any more
+
 /// "INSERT ... VALUES (?, ?, ...)" with a place for every column.
 std::string values(std::string_view head, int columns) {
   std::string sql(head);
@@ -52,6 +55,7 @@ Recipients to_all(std::vector<std::string> channels) {
 }
 
 Status SqliteJournal::prepare_writing() {
+  database_.bring_in_at(options_.tidied_apart ? kLogPagesMost : kLogPages);
   // One column more than the record's own: the row's number or the day it belongs to.
   const std::pair<Statement*, std::string> all[] = {
       {&insert_notice_,
@@ -61,10 +65,12 @@ Status SqliteJournal::prepare_writing() {
       {&find_notice_, "SELECT seq FROM notices WHERE id = ?"},
       {&put_delivery_, values("INSERT OR REPLACE INTO deliveries", width<DeliveryRow>(delivery_row) + 1)},
       {&put_recipient_, values("INSERT OR REPLACE INTO recipients", 4)},
+      {&watch_puts_.find, "SELECT as_of FROM newest_watches WHERE symbol = ? AND pivot = ?"},
       {&watch_puts_.retire,
        "INSERT OR REPLACE INTO watch_states SELECT * FROM newest_watches WHERE symbol = ? AND pivot = ? AND as_of < ?"},
       {&watch_puts_.put, values("INSERT INTO newest_watches", 6) + kWhereNewer + "newest_watches.as_of"},
       {&watch_puts_.put_before, values("INSERT OR REPLACE INTO watch_states", 6)},
+      {&symbol_puts_.find, "SELECT as_of FROM newest_symbols WHERE symbol = ?"},
       {&symbol_puts_.retire,
        "INSERT OR REPLACE INTO symbol_states SELECT * FROM newest_symbols WHERE symbol = ? AND as_of < ?"},
       {&symbol_puts_.put, values("INSERT INTO newest_symbols", 5) + kWhereNewer + "newest_symbols.as_of"},
@@ -98,6 +104,10 @@ Status SqliteJournal::commit(const JournalBatch& batch, const Recipients& recipi
   if (auto status = transaction->commit(); !status) return status;
   if (written != nullptr) *written = std::move(fresh);
   return {};
+}
+
+void SqliteJournal::tidy() {
+  if (database_.log_pages() >= kLogPages) database_.bring_in();
 }
 
 Status SqliteJournal::write_notices(const JournalBatch& batch, const Recipients& recipients,

@@ -70,8 +70,11 @@ std::deque<BacklogWriter::Submission> JournalWriter::Shared::wait_for_work() {
 void JournalWriter::Shared::work() {
   for (;;) {
     backlog->write(wait_for_work());
-    const std::lock_guard lock(mutex);
-    if (stopping && queue.empty()) break;
+    std::unique_lock lock(mutex);
+    if (!queue.empty()) continue;
+    if (stopping) break;
+    lock.unlock();
+    backlog->tidy();
   }
   backlog->end();
   const std::lock_guard lock(mutex);

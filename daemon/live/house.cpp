@@ -11,7 +11,6 @@
 namespace brimwatch {
 namespace {
 
-constexpr Nanos kCheckpoint = 5 * kSecond;
 constexpr Nanos kLook = 2 * kSecond;
 
 }  // namespace
@@ -32,6 +31,7 @@ House::House(HouseWorld world, std::unique_ptr<Desk> desk)
       answered_(*desk_),
       lessons_(*desk_, desk_->settings().history.learned),
       keeping_(world_of_keeping()),
+      states_(world_.states),
       out_(world_of_ways_out()),
       in_({world_.wall, world_.steady, world_.trouble, world_.make_feed,
            [this](SymbolId symbol, Timestamp time, Timestamp now) { return past_day(symbol, time, now); }},
@@ -74,11 +74,11 @@ JournalOutbox::World House::world_of_keeping() {
           .post = heard_post(),
           .say = world_.say,
           .trouble = world_.trouble,
-          .has_news = [this] { return has_news(); },
+          .has_news = [this] { return has_news() || states_.has_more(); },
           .take_news = [this] { return take_news(); },
           .answered = [this](const std::vector<Answer>& all, bool durable) { on_answers_kept(all, durable); },
           .handed_over = [this] { draw(); },
-          .add_states = [this](JournalBatch& batch) { add_states(batch); },
+          .add_states = [this](JournalBatch& batch, bool all) { add_states(batch, all); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
           .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
 }
@@ -112,7 +112,8 @@ void House::on_beat() {
   }
   ++progress_;
   keeping_.on_beat();
-  if (has_news() || (dirty_ && world_.steady() - last_flush_ > kCheckpoint)) keeping_.flush();
+  if (is_checkpoint_due()) states_.hurry();  // the one before is still going
+  if (has_news() || is_checkpoint_due()) keeping_.flush();
   pump();
   now_and_then();
 }

@@ -16,6 +16,7 @@
 #include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "desk/answered_desk.h"
+#include "desk/changed_states.h"
 #include "desk/day_view.h"
 #include "desk/desk.h"
 #include "desk/notice_collector.h"
@@ -69,6 +70,7 @@ struct HouseWorld {
   std::function<void(const std::string&)> keep_list;  ///< what was added and dropped, as a file for people
   std::function<void(const std::string& why)> end;    ///< the house has nothing more to do
   std::uint64_t seed = 0;                             ///< of all jitter
+  ChangedStates::Sizes states{};                      ///< of batches for the journal
   /// One of several machines: it says nothing until speak(), and with `feed_at_takeover` hears nothing until then either.
   bool stands_by = false, feed_at_takeover = false;
   /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()
@@ -245,10 +247,11 @@ class House {
   [[nodiscard]] Timestamp end_of_day(Timestamp time) const;
   [[nodiscard]] static double speed_of(const Settings& settings);
   JournalBatch take_news();
-  void add_states(JournalBatch& batch);
+  void add_states(JournalBatch& batch, bool all);
   void tell(std::vector<NoticeRecord> notices);
   void show(const NoticeRecord& record);
-  [[nodiscard]] bool has_news() const;  ///< what is not to wait for the next checkpoint
+  [[nodiscard]] bool has_news() const;           ///< what is not to wait for the next checkpoint
+  [[nodiscard]] bool is_checkpoint_due() const;  ///< of what has changed besides
   void remember(const JournalBatch& batch);
   void draw();
   void on_delivery_rows(const std::vector<DeliveryRow>& rows);
@@ -277,6 +280,7 @@ class House {
   EveningClock evening_;
   OwnNotices own_;
   JournalOutbox keeping_;
+  ChangedStates states_;
   ChannelSet out_;
   FeedSet in_;
   FeedSet::Made first_feeds_;  ///< until the start

@@ -11,6 +11,7 @@ namespace brimwatch {
 namespace {
 
 constexpr std::size_t kLatest = 50;
+constexpr Nanos kCheckpoint = 5 * kSecond;
 
 /// "channel works again; ..." with its name, which the notice has elsewhere.
 std::string of_channel(const std::string& name, const std::string& detail) {
@@ -36,14 +37,18 @@ bool House::has_news() const {
   return !batch.notices.empty() || !batch.days.empty() || !batch.holes.empty() || !batch.answers.empty();
 }
 
-void House::add_states(JournalBatch& batch) {
-  desk_->engine().take_changed(batch.watches, batch.symbols);
-  if (std::exchange(knows_nothing_, false))
-    batch.watches = desk_->engine().watch_states(), batch.symbols = desk_->engine().symbol_states();
+void House::add_states(JournalBatch& batch, bool all) {
+  Engine& engine = desk_->engine();
   if (today_ != Date{}) batch.day = today_;
+  const Timestamp heard = feed_clock_.newest();
+  if (std::exchange(knows_nothing_, false)) states_.add_unchanged_too(engine, batch, heard);
+  else if (all) states_.add_all(engine, batch, heard);
+  else if (!states_.add(engine, desk_->symbols(), batch, heard)) return;
   dirty_ = false;
   last_flush_ = world_.steady();
 }
+
+bool House::is_checkpoint_due() const { return dirty_ && world_.steady() - last_flush_ > kCheckpoint; }
 
 void House::on_other_journal() {
   knows_nothing_ = true;

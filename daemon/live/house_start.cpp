@@ -59,16 +59,23 @@ void House::take_up(RestoredState kept) {
   if (world_.share) answers_at_start_ = std::move(kept.answers);
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
+  for (const SymbolState& state : kept.symbols) states_.go_on_from(state.all_kept_until);
   own_.go_on_from(kept.counts);
   if (speaks_) out_.take_up(std::move(kept.open));
   else open_at_start_ = std::move(kept.open);
 }
 
+/// The states of a whole market are not all of one moment: blind we were since the one that all have reached.
 void House::note_seen(const std::vector<SymbolState>& symbols) {
+  Timestamp newest, all_kept;
   for (const SymbolState& state : symbols) {
-    seen_before_ = std::max({seen_before_, state.last_time, state.newest_outside});
+    newest = std::max({newest, state.last_time, state.newest_outside});
+    all_kept = std::max(all_kept, state.all_kept_until);
     resumption_.know(desk_->symbols().find(state.symbol), std::max(state.last_time, state.newest_outside));
   }
+  const Timestamp seen = all_kept.is_set() ? all_kept : newest;  // a replay, and the daemon once, kept all at once
+  seen_before_ = std::max(seen_before_, seen);
+  resumption_.know_of_all(seen);
 }
 
 void House::do_without(const std::string& trouble) {

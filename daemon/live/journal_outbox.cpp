@@ -22,15 +22,15 @@ void JournalOutbox::do_without(const std::string& trouble) {
 
 void JournalOutbox::flush() {
   if (hangs_) hold_back_news();
-  else if (writing_ == 0) write_out();
+  else if (writing_ == 0) write(false);
 }
 
-void JournalOutbox::write_out() {
+void JournalOutbox::write(bool all_states) {
   if (hangs_) hold_back_news();  // the end of the program: they are told, and handed over all the same
   JournalBatch batch = std::exchange(kept_back_, {});
   coalesce_at_ = 0;
   append(batch, world_.take_news());
-  world_.add_states(batch);
+  world_.add_states(batch, all_states);
   if (!batch.empty()) hand_over(std::move(batch), true, {});
   if (world_.handed_over) world_.handed_over();
 }

@@ -24,11 +24,12 @@ class JournalOutbox {
     std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
     LogSink say;                                      ///< a line of the log
     LogSink trouble;                                  ///< one that may come again and again
-    std::function<bool()> has_news;                   ///< something that is not to wait
+    std::function<bool()> has_news;                   ///< something that is not to wait for a beat
     std::function<JournalBatch()> take_news;          ///< all that is new: notices, days, holes
     std::function<void(const std::vector<Answer>&, bool durable)> answered{};  ///< they are kept, or cannot be now
-    std::function<void()> handed_over;                        ///< what was taken is on its way; may be empty
-    std::function<void(JournalBatch&)> add_states;            ///< what has changed in the engine, and the day
+    std::function<void()> handed_over;  ///< what was taken is on its way; may be empty
+    std::function<void(JournalBatch&, bool all)>
+        add_states;  ///< what has changed in the engine, as far as it goes now, and the day
     std::function<void(std::vector<NoticeRecord>)> tell;      ///< they go out now
     std::function<void(const std::string&)> tell_self_check;  ///< the user must hear it
   };
@@ -38,11 +39,11 @@ class JournalOutbox {
   void do_without(const std::string& trouble);
   void start(BatchKeeper& keeper) { keeper_ = &keeper; }
 
-  /// Everything that changed and all notices of it in one transaction. One at a time: what comes while the disk is at
-  /// work goes in the next one, so that a slow disk gets fewer and larger ones.
+  /// All notices, and with each what changed of its stock, in one transaction. One at a time: what comes while the disk
+  /// is at work goes in the next one, so that a slow disk gets fewer and larger ones.
   void flush();
-  /// The same, whatever is on its way.
-  void write_out();
+  /// Everything that changed, whatever is on its way.
+  void write_out() { write(true); }
   /// `then` when the keeper has answered, or when that takes too long.
   void keep_deliveries(std::vector<DeliveryRow> rows, std::function<void()> then);
   void on_beat();
@@ -58,6 +59,7 @@ class JournalOutbox {
   [[nodiscard]] BatchKeeper& keeper() { return *keeper_; }
 
  private:
+  void write(bool all_states);
   void hold_back_news();
   void hand_over(JournalBatch batch, bool ours, std::function<void()> then);
   void on_answer(std::uint64_t number, bool durable);

@@ -18,8 +18,9 @@ class Resumption {
     if (symbol == kNoSymbol || !last.is_set()) return;
     if (symbol >= last_.size()) last_.resize(symbol + 1);
     last_[symbol] = last;
-    latest_ = std::max(latest_, last);
   }
+  /// A time up to which the kept states have all that came, of every symbol.
+  void know_of_all(Timestamp until) { of_all_ = std::max(of_all_, until); }
 
   /// Those of `ticks` that are new; a view that lives until the next call. It never ends: what a quiet symbol traded
   /// hours ago may come again with any later connection.
@@ -32,7 +33,7 @@ class Resumption {
   }
 
  private:
-  /// A cancel moves no symbol's time, so it is measured by the newest of all.
+  /// A cancel moves no symbol's time, so it is measured by that of all as well.
   [[nodiscard]] bool was_given(const Tick& tick) const {
     if (tick.symbol >= last_.size() || !last_[tick.symbol].is_set()) return false;
     switch (tick.kind) {
@@ -41,7 +42,7 @@ class Resumption {
         return tick.time <= last_[tick.symbol];
       case TickKind::cancel:
       case TickKind::correct:
-        return tick.time <= latest_;
+        return tick.time <= std::max(of_all_, last_[tick.symbol]);
       case TickKind::quote:
       case TickKind::status:
       case TickKind::day:
@@ -52,7 +53,7 @@ class Resumption {
   }
 
   std::vector<Timestamp> last_;  ///< by symbol
-  Timestamp latest_;
+  Timestamp of_all_;
   std::vector<Tick> kept_;
 };
 

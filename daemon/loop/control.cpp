@@ -20,7 +20,7 @@
 #include "files/own_files.h"
 
 namespace brimwatch {
-namespace {
+namespace control {
 
 namespace asio = boost::asio;
 using Local = asio::local::stream_protocol;
@@ -123,7 +123,9 @@ class Peer : public std::enable_shared_from_this<Peer> {
   bool asked_ = false;
 };
 
-}  // namespace
+}  // namespace control
+
+using namespace control;
 
 struct ControlServer::Impl : std::enable_shared_from_this<ControlServer::Impl> {
   Impl(asio::io_context& loop, std::string where, Handler what) : acceptor(loop), pause(loop), path(std::move(where)) {

@@ -11,9 +11,10 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kLeft = 14, kRight = 520, kTop = 40, kBottom = 210, kVolumeTop = 228, kVolumeBottom = 290, kSmall = 13;
-
 class DaysDrawing {
+  static constexpr double kLeft = 14, kRight = 520, kTop = 40, kBottom = 210, kVolumeTop = 228, kVolumeBottom = 290,
+                          kSmall = 13;
+
  public:
   DaysDrawing(Canvas& canvas, const DaysPicture& picture, PictureStyle style)
       : canvas_(canvas), p_(picture), c_(palette(style)) {

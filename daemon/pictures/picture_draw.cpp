@@ -14,9 +14,6 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kLeft = 20, kRight = 548, kPriceTop = 78, kPriceBottom = 330, kVolumeTop = 384, kVolumeBottom = 556;
-constexpr double kLabelX = kRight + 12, kSmall = 15, kGap = 19, kMarkSize = 14;
-
 std::string clock_text(double minute_of_day) {
   const int minute = static_cast<int>(std::lround(minute_of_day)) % 1440;
   char text[16];
@@ -26,6 +23,10 @@ std::string clock_text(double minute_of_day) {
 
 /// One picture on its way: the scales, and the parts that draw with them.
 class Drawing {
+  static constexpr double kLeft = 20, kRight = 548, kPriceTop = 78, kPriceBottom = 330, kVolumeTop = 384,
+                          kVolumeBottom = 556;
+  static constexpr double kLabelX = kRight + 12, kSmall = 15, kGap = 19, kMarkSize = 14;
+
  public:
   Drawing(Canvas& canvas, const DayPicture& day, PictureStyle style)
       : canvas_(canvas), day_(day), c_(palette(style)), x_{0, std::max(1.0, day.session_minutes), kLeft, kRight} {

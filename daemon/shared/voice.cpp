@@ -46,7 +46,7 @@ Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRig
       direct_(settings_.house, settings_.name, world_.ask_directly) {
   right_->take_away();
   since_ = world_.wall();
-  reached_ = last_beat_ = world_.boot();
+  begun_ = reached_ = last_beat_ = world_.boot();
   renewed_ = polled_ = reached_ - settings_.ttl;
   member_written_ = reached_ - kMemberEvery;
 }
@@ -301,6 +301,16 @@ void Voice::look_at_leader() {
   campaign();
 }
 
+/// One that has only begun, perhaps anew within its own lease, has not heard what happened since: whoever has stood by
+/// and heard it speaks first, and tells it.
+bool Voice::leaves_it_to_others(Nanos now) const {
+  const bool was_left = view_.left() && view_.left()->name == before_ && view_.left_at() > before_created_;
+  if (was_left || role_ == Role::alone || now - begun_ >= 2 * settings_.ttl + kSecond) return false;
+  return std::any_of(view_.members().begin(), view_.members().end(), [this](const auto& one) {
+    return one.first != settings_.name && one.second.well && one.second.feed == "own";
+  });
+}
+
 void Voice::campaign() {
   const Nanos now = world_.boot();
   if (campaigning_ || lease_ == 0 || now < not_before_ || lease_until_ - now < settings_.ttl / 4) return;
@@ -308,6 +318,7 @@ void Voice::campaign() {
     trouble_ = view_.unreadable() + "; this machine does not lead";
     return;
   }
+  if (leaves_it_to_others(now)) return;
   campaigning_ = true;
   LogRequest request;
   request.patience = patience();

@@ -121,6 +121,7 @@ class Voice {
   void campaign();
   void note_refusal(const std::string& words);
   [[nodiscard]] Nanos nobody_since() const;
+  [[nodiscard]] bool leaves_it_to_others(Nanos now) const;
   void win(Revision token);
   void lead();
   void lose(const std::string& why);
@@ -149,7 +150,7 @@ class Voice {
   bool renewing_ = false, campaigning_ = false, leaving_ = false;
 
   bool polling_ = false;
-  Nanos polled_ = 0, reached_ = 0, last_beat_ = 0, full_ = 0, finished_ = 0;
+  Nanos begun_ = 0, polled_ = 0, reached_ = 0, last_beat_ = 0, full_ = 0, finished_ = 0;
   Revision seen_ = 0, reading_at_ = 0, reading_since_ = 0;
   std::vector<LogEntry> gathered_;
   std::vector<LogEntry> members_read_;

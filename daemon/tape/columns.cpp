@@ -11,7 +11,7 @@ constexpr std::array<std::string_view, kColumns> kNames{"time", "symbol",   "pri
 constexpr std::size_t kRequired = 5;
 constexpr std::size_t kMostFields = 256;
 
-std::string shown(const std::vector<std::string>& names) {
+std::string names_shown(const std::vector<std::string>& names) {
   std::string text;
   for (const std::string& name : names) {
     if (text.size() > 120) return text + ",...";
@@ -45,7 +45,7 @@ Result<Layout> read_header(const std::vector<std::string>& names, std::string_vi
   }
   for (std::size_t column = 0; column < kRequired; ++column) {
     if (layout.at[column] >= 0) continue;
-    return fail(start + "no column \"" + std::string(kNames[column]) + "\": found the header \"" + shown(names) +
+    return fail(start + "no column \"" + std::string(kNames[column]) + "\": found the header \"" + names_shown(names) +
                 "\", expected time,symbol,price,size,conditions in any order; the tape was not read");
   }
   return layout;

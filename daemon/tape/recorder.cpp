@@ -14,7 +14,7 @@
 #include "tape/writer.h"
 
 namespace brimwatch {
-namespace {
+namespace recording {
 
 constexpr int kPauseAfterError = 30;        ///< flushes after which a file is tried again
 constexpr std::uint64_t kPartsAtLeast = 8;  ///< a part takes this much of the bound, so that old ones can go one by one
@@ -161,7 +161,9 @@ class Track {
   int paused_ = 0;  ///< flushes until the next try
 };
 
-}  // namespace
+}  // namespace recording
+
+using namespace recording;
 
 struct Recorder::Impl {
   Impl(RecorderOptions given, Shelf where)

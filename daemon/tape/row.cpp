@@ -1,7 +1,5 @@
 #include "tape/row.h"
 
-#include <array>
-
 #include "core/text/text.h"
 
 namespace brimwatch {
@@ -17,9 +15,6 @@ constexpr std::string_view kExchange = "one letter or digit, or nothing";
 constexpr std::string_view kStatus = "trading, halted, paused or quotation";
 constexpr std::string_view kConditions = "sale condition codes, printable and without control characters";
 constexpr std::string_view kHoleEnd = "the end of the hole, not before its start";
-
-constexpr std::array<std::string_view, 8> kKinds{"trade", "quote", "cancel", "correct", "status", "bar", "day", "hole"};
-constexpr std::array<std::string_view, 5> kStatuses{"", "trading", "halted", "paused", "quotation"};
 
 /// One pass over the fields of one row; the first fault ends it.
 class RowReader {
@@ -55,8 +50,8 @@ class RowReader {
   bool kind() {
     const std::string_view word = text(Column::kind);
     if (word.empty()) return true;
-    for (std::size_t i = 0; i < kKinds.size(); ++i) {
-      if (kKinds[i] == word) return tick_.kind = static_cast<TickKind>(i), true;
+    for (std::size_t i = 0; i < kTickKinds.size(); ++i) {
+      if (kTickKinds[i] == word) return tick_.kind = static_cast<TickKind>(i), true;
     }
     return wrong(Column::kind, kKind);
   }
@@ -128,8 +123,8 @@ class RowReader {
   bool status() {
     const std::string_view word = text(Column::status);
     if (word.empty() && tick_.kind != TickKind::status) return true;
-    for (std::size_t i = 1; i < kStatuses.size(); ++i) {
-      if (kStatuses[i] == word) return tick_.status = static_cast<TradingStatus>(i), true;
+    for (std::size_t i = 1; i < kTradingStatuses.size(); ++i) {
+      if (kTradingStatuses[i] == word) return tick_.status = static_cast<TradingStatus>(i), true;
     }
     return wrong(Column::status, kStatus);
   }

@@ -1,6 +1,7 @@
 #pragma once
 // One row of a tape to one tick: the plain, complete reading that says what is wrong with a row. Pure but for the symbol
 // table.
+#include <array>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -11,6 +12,11 @@
 #include "tape/symbol_cache.h"
 
 namespace brimwatch {
+
+/// Of TickKind and TradingStatus, by their values.
+inline constexpr std::array<std::string_view, 8> kTickKinds{"trade",  "quote", "cancel", "correct",
+                                                            "status", "bar",   "day",    "hole"};
+inline constexpr std::array<std::string_view, 5> kTradingStatuses{"", "trading", "halted", "paused", "quotation"};
 
 /// Why a row could not be read.
 struct RowFault {

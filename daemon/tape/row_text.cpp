@@ -3,11 +3,10 @@
 #include <array>
 #include <charconv>
 
+#include "tape/row.h"
+
 namespace brimwatch {
 namespace {
-
-constexpr std::array<std::string_view, 8> kKinds{"", "quote", "cancel", "correct", "status", "bar", "day", "hole"};
-constexpr std::array<std::string_view, 5> kStatuses{"", "trading", "halted", "paused", "quotation"};
 
 template <typename Number>
 void append_number(std::string& out, Number number) {
@@ -83,13 +82,14 @@ void append_row(std::string& out, const Tick& tick, std::string_view symbol) {
   if (tick.exchange != 0) append_text(out, {&tick.exchange, 1});
   out += ',';
   if (tick.id != 0) append_number(out, tick.id);
-  (out += ',') += kKinds[static_cast<std::size_t>(tick.kind)];
+  out += ',';
+  if (tick.kind != TickKind::trade) out += kTickKinds[static_cast<std::size_t>(tick.kind)];
   append_micros(out += ',', tick.day_volume.micros, false);
   append_micros(out += ',', tick.bid.micros, false);
   append_micros(out += ',', tick.ask.micros, false);
   append_micros(out += ',', tick.bid_size.micros, false);
   append_micros(out += ',', tick.ask_size.micros, false);
-  (out += ',') += kStatuses[static_cast<std::size_t>(tick.status)];
+  (out += ',') += kTradingStatuses[static_cast<std::size_t>(tick.status)];
   out += ',';
   if (tick.received.is_set()) append_time(out, tick.received);
   out += '\n';

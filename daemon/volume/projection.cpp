@@ -15,8 +15,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kClip = 3;             // a surprise beyond e^3 says no more than e^3
-constexpr double kLeastShare = 1e-6;    // below this nothing has been expected yet, so nothing can surprise
+constexpr double kSurpriseMost = 3;     // a surprise beyond e^3 says no more than e^3
 constexpr double kNoPriorSpread = 0.6;  // without any idea of the day's level
 
 double finite_or(double value, double other) { return std::isfinite(value) ? value : other; }
@@ -57,28 +56,28 @@ double surprise(const DayPlan& plan, const DayVolume& day, const Expected& expec
                 double minutes) {
   constexpr double kRecentPart = 0.85;
   const double so_far = day.so_far.as_double();
-  if (!(so_far > 0) || expected.seen < kLeastShare) return 0;
-  const double whole = std::clamp(std::log(so_far / expected.seen) - plan.prior, -kClip, kClip);
+  if (!(so_far > 0) || expected.seen < kLeastExpected) return 0;
+  const double whole = std::clamp(std::log(so_far / expected.seen) - plan.prior, -kSurpriseMost, kSurpriseMost);
   const auto recent = recent_surprise(plan, day, moment, minutes);
   return recent ? whole + kRecentPart * (*recent - whole) : whole;
 }
 
 /// The closing auction's part in what is to come.
 double auction_part(const Expected& expected, double auction) {
-  return auction / std::max(expected.left, auction + kLeastShare);
+  return auction / std::max(expected.left, auction + kLeastExpected);
 }
 
 /// How much more is traded late on the last session of a month, in ln of what is to come: index funds trade at the close.
 /// From hour bars of 2004-2013, tapes with and without an auction to be seen.
 double month_end_shift(double minutes) {
-  struct At {
+  struct ShiftAt {
     double minute, shift;
   };
-  constexpr std::array<At, 6> kShifts = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
+  constexpr std::array<ShiftAt, 6> kShifts = {{{0, .02}, {90, .06}, {150, .08}, {210, .11}, {270, .17}, {330, .24}}};
   if (minutes >= kShifts.back().minute) return kShifts.back().shift;
   std::size_t i = 1;
   while (minutes > kShifts[i].minute) ++i;
-  const At &from = kShifts[i - 1], &to = kShifts[i];
+  const ShiftAt &from = kShifts[i - 1], &to = kShifts[i];
   return from.shift + (minutes - from.minute) / (to.minute - from.minute) * (to.shift - from.shift);
 }
 
@@ -122,7 +121,7 @@ RemainderForecast forecast_remainder(const DayPlan& plan, const DayVolume& day, 
   const Coefficients c = coefficients_at(expected.minutes, plan.gap);
   const double to_come = std::log(expected.left);
   if (plan.prior == 0) {  // no level known: the curve alone
-    const double level = out.so_far > 0 && expected.seen > kLeastShare ? std::log(out.so_far / expected.seen) : -60;
+    const double level = out.so_far > 0 && expected.seen > kLeastExpected ? std::log(out.so_far / expected.seen) : -60;
     return out.mu = level + to_come, out.spread = kNoPriorSpread, out;
   }
   // The closing auction follows the day's surprise far less than trading does.

@@ -9,8 +9,7 @@ namespace brimwatch {
 namespace {
 
 constexpr double kHalfLifeMinutes = 60;
-constexpr double kClip = 3;  // of one quarter-hour, in ln
-constexpr double kLeastShare = 1e-6;
+constexpr double kQuarterHourMost = 3;  // of one quarter-hour, in ln
 
 double eighth_root(double x) { return std::sqrt(std::sqrt(std::sqrt(x))); }
 
@@ -67,11 +66,11 @@ std::optional<double> recent_surprise(const DayPlan& plan, const DayVolume& day,
     const double to = std::min(from + kQuarterMinutes, minutes);
     if (from >= to) break;
     const Stretch stretch = expected.up_to(to);
-    if (stretch.expected < kLeastShare || stretch.minutes < (to - from) / 3) continue;
+    if (stretch.expected < kLeastExpected || stretch.minutes < (to - from) / 3) continue;
     const std::int64_t traded = day.quarters[q] + (day.minute / kQuarterMinutes == static_cast<int>(q) ? day.running : 0);
     const double ratio = static_cast<double>(traded) / 1e6 / (stretch.expected * level);
     const double weight = stretch.minutes * std::exp2((to - minutes) / kHalfLifeMinutes);
-    static const double least = std::exp(-kClip), most = std::exp(kClip);
+    static const double least = std::exp(-kQuarterHourMost), most = std::exp(kQuarterHourMost);
     sum += weight * eighth_root(std::clamp(ratio, least, most));
     weights += weight;
   }

@@ -11,14 +11,11 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DailyBar>;
-constexpr int kNormal = 50;
 constexpr int kStillMost = 2;      // sessions without a range: more is a halt, or hardly any trading
 constexpr int kLongestBreak = 5;   // days from one bar to the next over holidays; the exchange's longest is seven, 2001
 constexpr double kOtherUnit = 30;  // times the volume of the fifty sessions before: shares against hundreds
 constexpr Price kOneUnit{1'000'000};
 
-const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 int last_of(Bars bars) { return static_cast<int>(bars.size()) - 1; }
 
 /// Bars in [from, last] of which `is` holds: how many, and the last of them.
@@ -26,23 +23,23 @@ template <typename Is>
 std::string count_of(Bars bars, int from, int allowed, const char* what, Is is) {
   int count = 0, last = 0;
   for (int i = from; i <= last_of(bars); ++i) {
-    if (!is(bar(bars, i))) continue;
+    if (!is(bar_at(bars, i))) continue;
     ++count;
     last = i;
   }
   if (count <= allowed) return {};
   return fmt::format("{} on {} of the last {} sessions, the last on {}", what, count, last_of(bars) - from + 1,
-                     to_string(bar(bars, last).day));
+                     to_string(bar_at(bars, last).day));
 }
 
 std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessions) {
-  const Date first = bar(bars, from).day, last = bar(bars, last_of(bars)).day;
+  const Date first = bar_at(bars, from).day, last = bar_at(bars, last_of(bars)).day;
   int at = from, missing = 0;
   Date day;
   for (auto session = std::lower_bound(sessions.begin(), sessions.end(), first);
        session != sessions.end() && *session <= last; ++session) {
-    while (bar(bars, at).day < *session) ++at;
-    if (bar(bars, at).day == *session) continue;
+    while (bar_at(bars, at).day < *session) ++at;
+    if (bar_at(bars, at).day == *session) continue;
     ++missing;
     day = *session;
   }
@@ -52,9 +49,9 @@ std::string missing_by_calendar(Bars bars, int from, std::span<const Date> sessi
 
 std::string missing_by_holes(Bars bars, int from) {
   for (int i = last_of(bars); i > from; --i) {
-    const int days = bar(bars, i).day - bar(bars, i - 1).day;
+    const int days = bar_at(bars, i).day - bar_at(bars, i - 1).day;
     if (days <= kLongestBreak) continue;
-    return fmt::format("no bars for {} days before {}", days, to_string(bar(bars, i).day));
+    return fmt::format("no bars for {} days before {}", days, to_string(bar_at(bars, i).day));
   }
   return {};
 }
@@ -68,18 +65,19 @@ const PriceEvent* told_near(const std::vector<PriceEvent>& events, Date day, dou
 }
 
 std::string split_doubt(Bars bars, int i, const BarStep& step, const std::vector<PriceEvent>& events) {
-  const std::string day = to_string(bar(bars, i).day);
-  if (const PriceEvent* event = told_near(events, bar(bars, i).day, step.ratio)) {
+  const std::string day = to_string(bar_at(bars, i).day);
+  if (const PriceEvent* event = told_near(events, bar_at(bars, i).day, step.ratio)) {
     return fmt::format("the {} split told for {} shows in the prices on {}", step.name, to_string(event->day), day);
   }
-  return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar(bars, i - 1).close),
-                     to_string(bar(bars, i).open), day.c_str(), step.name);
+  return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar_at(bars, i - 1).close),
+                     to_string(bar_at(bars, i).open), day.c_str(), step.name);
 }
 
 std::string volume_unit(Bars bars) {
   const int last = last_of(bars);
-  if (last + 1 < 2 * kNormal) return {};
-  const double now = mean_volume(bars, last, kNormal), before = mean_volume(bars, last - kNormal, kNormal);
+  if (last + 1 < 2 * kNormalSessions) return {};
+  const double now = mean_volume(bars, last, kNormalSessions),
+               before = mean_volume(bars, last - kNormalSessions, kNormalSessions);
   if (now <= 0 || before <= 0 || (now < kOtherUnit * before && before < kOtherUnit * now)) return {};
   return fmt::format("normal volume {} {:.0f} times within fifty sessions: another unit?", now > before ? "grew" : "fell",
                      std::max(now / before, before / now));
@@ -87,9 +85,9 @@ std::string volume_unit(Bars bars) {
 
 std::string low_prices(Bars bars, int from) {
   for (int i = last_of(bars); i >= from; --i) {
-    if (bar(bars, i).low < kOneUnit) {
-      return fmt::format("{} on {}: under 1.00, ten cents are too large a step", to_string(bar(bars, i).low),
-                         to_string(bar(bars, i).day));
+    if (bar_at(bars, i).low < kOneUnit) {
+      return fmt::format("{} on {}: under 1.00, ten cents are too large a step", to_string(bar_at(bars, i).low),
+                         to_string(bar_at(bars, i).day));
     }
   }
   return {};
@@ -102,8 +100,8 @@ std::string unit_doubt(Bars bars, int from, const std::vector<PriceEvent>& event
     const BarStep step = step_at(bars, i);
     if (step.ratio == 0) continue;
     if (*step.name != '\0') return split_doubt(bars, i, step, events);
-    return fmt::format("from {} to {} on {}: another unit?", to_string(bar(bars, i - 1).close),
-                       to_string(bar(bars, i).open), to_string(bar(bars, i).day));
+    return fmt::format("from {} to {} on {}: another unit?", to_string(bar_at(bars, i - 1).close),
+                       to_string(bar_at(bars, i).open), to_string(bar_at(bars, i).day));
   }
   return {};
 }
@@ -115,9 +113,9 @@ std::vector<std::string> doubts_of(Bars bars, const Grounds& grounds, const std:
   const auto add = [&](BarTreatment treatment, std::string doubt) {
     if (treatment != BarTreatment::use && !doubt.empty()) out.push_back(std::move(doubt));
   };
-  const int shape = std::clamp(grounds.shape, 0, std::max(0, last_of(bars) - kNormal + 1));
+  const int shape = std::clamp(grounds.shape, 0, std::max(0, last_of(bars) - kNormalSessions + 1));
   const bool covered =
-      !sessions.empty() && sessions.front() <= bar(bars, shape).day && sessions.back() >= bars.back().day;
+      !sessions.empty() && sessions.front() <= bar_at(bars, shape).day && sessions.back() >= bars.back().day;
   add(checks.still, count_of(bars, shape, 0, "no volume", [](const DailyBar& day) { return day.volume <= 0; }));
   add(checks.still,
       count_of(bars, shape, kStillMost, "no range", [](const DailyBar& day) { return day.high == day.low; }));

@@ -8,19 +8,16 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DailyBar>;
-constexpr int kNormal = 50;
 constexpr int kQuietRun = 5;
 constexpr int kQuietWithin = 25;
 constexpr int kDeviation = 60;
 constexpr double kPrintAtAll = 0.003;  // a high so little over the rest is no matter, however calm the stock
 
-const DailyBar& bar(Bars bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 double percent(double a, double b) { return b > 0 ? 100 * (a / b - 1) : 0; }
 
 void add_points(Bars bars, const Base& base, Facts& facts) {
-  const auto high = [&](const char* name, int i) { return Point{name, bar(bars, i).day, bar(bars, i).high}; };
-  const auto low = [&](const char* name, int i) { return Point{name, bar(bars, i).day, bar(bars, i).low}; };
+  const auto high = [&](const char* name, int i) { return Point{name, bar_at(bars, i).day, bar_at(bars, i).high}; };
+  const auto low = [&](const char* name, int i) { return Point{name, bar_at(bars, i).day, bar_at(bars, i).low}; };
   switch (base.kind) {
     case BaseKind::cup_with_handle:
       facts.points = {high("rim", base.start), low("bottom", base.low), high("handle high", base.peak),
@@ -45,35 +42,36 @@ void add_points(Bars bars, const Base& base, Facts& facts) {
 
 void measure_rise(Bars bars, const Base& base, const RuleBook& book, Facts& facts) {
   int from = std::max(0, base.start - book.rise_within);
-  for (int i = from; i < base.start; ++i) from = bar(bars, i).low < bar(bars, from).low ? i : from;
-  facts.rise_from = bar(bars, from).day;
-  facts.prior_rise = percent(bar(bars, base.start).high.as_double(), bar(bars, from).low.as_double());
+  for (int i = from; i < base.start; ++i) from = bar_at(bars, i).low < bar_at(bars, from).low ? i : from;
+  facts.rise_from = bar_at(bars, from).day;
+  facts.prior_rise = percent(bar_at(bars, base.start).high.as_double(), bar_at(bars, from).low.as_double());
 }
 
 void measure_depth(Bars bars, const Base& base, Facts& facts) {
   const bool from_peak = base.kind == BaseKind::flat_base || base.kind == BaseKind::no_base;
-  const double top = bar(bars, from_peak ? base.peak : base.start).high.as_double();
-  double bottom = bar(bars, base.low).low.as_double();
-  if (base.kind == BaseKind::double_bottom) bottom = std::min(bottom, bar(bars, base.second).low.as_double());
+  const double top = bar_at(bars, from_peak ? base.peak : base.start).high.as_double();
+  double bottom = bar_at(bars, base.low).low.as_double();
+  if (base.kind == BaseKind::double_bottom) bottom = std::min(bottom, bar_at(bars, base.second).low.as_double());
   facts.depth = 100 * (1 - bottom / top);
   const double third = bottom + (top - bottom) / 3;
   const int end = base.kind == BaseKind::cup ? base.last : base.peak;
-  for (int i = base.start; i <= end; ++i) facts.bottom_sessions += bar(bars, i).close.as_double() <= third;
+  for (int i = base.start; i <= end; ++i) facts.bottom_sessions += bar_at(bars, i).close.as_double() <= third;
 }
 
 double mean_close_of(Bars bars, int from, int to) {
   double sum = 0;
-  for (int i = from; i <= to; ++i) sum += bar(bars, i).close.as_double();
+  for (int i = from; i <= to; ++i) sum += bar_at(bars, i).close.as_double();
   return sum / (to - from + 1);
 }
 
 void measure_handle(Bars bars, const Base& base, Facts& facts) {
-  const double rim = bar(bars, base.start).high.as_double(), bottom = bar(bars, base.low).low.as_double();
-  const double handle_high = bar(bars, base.peak).high.as_double(), handle_low = bar(bars, base.second).low.as_double();
+  const double rim = bar_at(bars, base.start).high.as_double(), bottom = bar_at(bars, base.low).low.as_double();
+  const double handle_high = bar_at(bars, base.peak).high.as_double(),
+               handle_low = bar_at(bars, base.second).low.as_double();
   facts.handle_length = base.last - base.peak + 1;
   facts.handle_depth = 100 * (1 - handle_low / handle_high);
   facts.handle_place = 100 * ((handle_high + handle_low) / 2 - bottom) / (rim - bottom);
-  const double before = mean_volume(bars, base.peak - 1, kNormal);
+  const double before = mean_volume(bars, base.peak - 1, kNormalSessions);
   if (before > 0) facts.handle_volume = 100 * mean_volume(bars, base.last, facts.handle_length) / before;
   const int half = std::max(1, facts.handle_length / 2);
   facts.handle_drift =
@@ -81,8 +79,8 @@ void measure_handle(Bars bars, const Base& base, Facts& facts) {
 }
 
 void measure_volume(Bars bars, const Base& base, Facts& facts) {
-  facts.normal_volume = mean_volume(bars, base.last, kNormal);
-  facts.rising_volume = rising_volume(bars, base.last, kNormal);
+  facts.normal_volume = mean_volume(bars, base.last, kNormalSessions);
+  facts.rising_volume = rising_volume(bars, base.last, kNormalSessions);
   const int within = base.kind == BaseKind::cup_with_handle ? std::max(kQuietRun, facts.handle_length) : kQuietWithin;
   double quietest = facts.normal_volume;
   for (int end = base.last; end - kQuietRun + 1 >= std::max(0, base.last - within + 1); --end) {
@@ -92,14 +90,14 @@ void measure_volume(Bars bars, const Base& base, Facts& facts) {
 }
 
 void measure_double_bottom(Bars bars, const Base& base, Facts& facts) {
-  const double rim = bar(bars, base.start).high.as_double(), middle = bar(bars, base.peak).high.as_double();
-  const double first = bar(bars, base.low).low.as_double(), second = bar(bars, base.second).low.as_double();
+  const double rim = bar_at(bars, base.start).high.as_double(), middle = bar_at(bars, base.peak).high.as_double();
+  const double first = bar_at(bars, base.low).low.as_double(), second = bar_at(bars, base.second).low.as_double();
   facts.undercut = -percent(second, first);
   facts.second_leg = 100 * std::log(middle / second) / std::log(rim / first);
 }
 
 void measure_place(Bars bars, const Base& base, Facts& facts) {
-  const double bottom = bar(bars, base.low).low.as_double(), top = bar(bars, base.peak).high.as_double();
+  const double bottom = bar_at(bars, base.low).low.as_double(), top = bar_at(bars, base.peak).high.as_double();
   facts.place = top > bottom ? 100 * (facts.last_close.as_double() - bottom) / (top - bottom) : 0;
 }
 
@@ -109,7 +107,7 @@ double deviation_before(Bars bars, int at) {
   if (at - from < 10) return 0;
   double sum = 0, squares = 0;
   for (int i = from; i < at; ++i) {
-    const double move = std::log(bar(bars, i).close.as_double() / bar(bars, i - 1).close.as_double());
+    const double move = std::log(bar_at(bars, i).close.as_double() / bar_at(bars, i - 1).close.as_double());
     sum += move;
     squares += move * move;
   }
@@ -122,16 +120,16 @@ int next_high(Bars bars, const Base& base) {
   const bool turn = base.kind == BaseKind::cup_with_handle || base.kind == BaseKind::double_bottom;
   int at = -1;
   for (int i = turn ? base.low : base.start; i <= base.last; ++i) {
-    if (i != base.peak && (at < 0 || bar(bars, i).high > bar(bars, at).high)) at = i;
+    if (i != base.peak && (at < 0 || bar_at(bars, i).high > bar_at(bars, at).high)) at = i;
   }
   return at;
 }
 
 void measure_print(Bars bars, const Base& base, const RuleBook& book, Facts& facts) {
-  const DailyBar& peak = bar(bars, base.peak);
+  const DailyBar& peak = bar_at(bars, base.peak);
   double rest = std::max(peak.open, peak.close).as_double();
   for (int i = std::max(0, base.peak - 2); i <= std::min(base.last, base.peak + 2); ++i) {
-    if (i != base.peak) rest = std::max(rest, bar(bars, i).high.as_double());
+    if (i != base.peak) rest = std::max(rest, bar_at(bars, i).high.as_double());
   }
   const double over = std::log(peak.high.as_double() / rest);
   if (over <= kPrintAtAll) return;
@@ -139,7 +137,7 @@ void measure_print(Bars bars, const Base& base, const RuleBook& book, Facts& fac
   if (deviation <= 0 || over <= book.print_most * deviation) return;
   const int next = next_high(bars, base);
   if (next >= 0)
-    facts.print = SinglePrint{percent(peak.high.as_double(), rest), bar(bars, next).high, bar(bars, next).day};
+    facts.print = SinglePrint{percent(peak.high.as_double(), rest), bar_at(bars, next).high, bar_at(bars, next).day};
 }
 
 }  // namespace
@@ -155,10 +153,10 @@ Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& 
   Facts facts;
   facts.kind = base.kind;
   add_points(bars, base, facts);
-  facts.as_of = bar(bars, base.last).day;
-  facts.last_close = bar(bars, base.last).close;
-  facts.floor = bar(bars, base.second).low;
-  facts.pivot = pivot_of(bar(bars, base.peak).high, book);
+  facts.as_of = bar_at(bars, base.last).day;
+  facts.last_close = bar_at(bars, base.last).close;
+  facts.floor = bar_at(bars, base.second).low;
+  facts.pivot = pivot_of(bar_at(bars, base.peak).high, book);
   facts.to_pivot = percent(facts.pivot.as_double(), facts.last_close.as_double());
   facts.length = base.last - base.start + 1;
   measure_rise(bars, base, book, facts);
@@ -170,7 +168,7 @@ Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& 
   measure_volume(bars, base, facts);
   facts.ten_weeks = ten_week_mean(bars.first(static_cast<std::size_t>(base.last) + 1));
   if (!index.bars.empty()) {
-    facts.index_fall = index_fall(index.bars, bar(bars, base.start).day, facts.as_of);
+    facts.index_fall = index_fall(index.bars, bar_at(bars, base.start).day, facts.as_of);
     facts.strength = strength_at(strength_line(bars, index.bars), base.last);
   }
   return facts;

@@ -8,8 +8,6 @@
 namespace brimwatch {
 namespace {
 
-using Bars = std::span<const DailyBar>;
-
 std::int64_t high(Bars bars, int i) { return bars[static_cast<std::size_t>(i)].high.micros; }
 std::int64_t low(Bars bars, int i) { return bars[static_cast<std::size_t>(i)].low.micros; }
 std::int64_t close(Bars bars, int i) { return bars[static_cast<std::size_t>(i)].close.micros; }

@@ -7,30 +7,29 @@ namespace {
 constexpr int kYear = 252;
 constexpr int kLeastForPlace = 50;
 
-const DailyBar& bar(std::span<const DailyBar> bars, int i) { return bars[static_cast<std::size_t>(i)]; }
 }  // namespace
 
 double mean_volume(std::span<const DailyBar> bars, int last, int count) {
   const int from = std::max(0, last - count + 1);
   if (last < from) return 0;
   double sum = 0;
-  for (int i = from; i <= last; ++i) sum += bar(bars, i).volume;
+  for (int i = from; i <= last; ++i) sum += bar_at(bars, i).volume;
   return sum / (last - from + 1);
 }
 
 std::optional<double> mean_close(std::span<const DailyBar> bars, int last, int count) {
   if (last + 1 < count) return std::nullopt;
   double sum = 0;
-  for (int i = last - count + 1; i <= last; ++i) sum += bar(bars, i).close.as_double();
+  for (int i = last - count + 1; i <= last; ++i) sum += bar_at(bars, i).close.as_double();
   return sum / count;
 }
 
 std::optional<double> rising_volume(std::span<const DailyBar> bars, int last, int count) {
   double up = 0, down = 0;
   for (int i = std::max(1, last - count + 1); i <= last; ++i) {
-    const auto change = bar(bars, i).close <=> bar(bars, i - 1).close;
-    if (change > 0) up += bar(bars, i).volume;
-    if (change < 0) down += bar(bars, i).volume;
+    const auto change = bar_at(bars, i).close <=> bar_at(bars, i - 1).close;
+    if (change > 0) up += bar_at(bars, i).volume;
+    if (change < 0) down += bar_at(bars, i).volume;
   }
   if (down <= 0) return std::nullopt;
   return up / down;

@@ -9,6 +9,8 @@
 
 namespace brimwatch {
 
+constexpr int kNormalSessions = 50;  ///< whose mean volume is normal
+
 /// Mean volume of the `count` bars that end at `last` (fewer where history is short); 0 for none.
 [[nodiscard]] double mean_volume(std::span<const DailyBar> bars, int last, int count);
 

@@ -11,7 +11,7 @@
 namespace brimwatch {
 namespace {
 
-const char* word(Verdict verdict) {
+const char* column(Verdict verdict) {
   switch (verdict) {
     case Verdict::kept:
       return "kept      ";
@@ -122,7 +122,7 @@ std::string fact_comments(const Candidate& one, const OddsBook& odds) {
   std::string out = start + std::string(to_string(one.facts.kind)) + " as of " + to_string(one.facts.as_of) + "; pivot " +
                     distance(one.facts) + "\n";
   for (const std::string& line : lines_of(one, odds)) out += start + "  " + line + "\n";
-  for (const RuleResult& rule : one.judgement.rules) out += start + word(rule.verdict) + " " + rule.sentence + "\n";
+  for (const RuleResult& rule : one.judgement.rules) out += start + column(rule.verdict) + " " + rule.sentence + "\n";
   return out + start + one.judgement.explained + "\n";
 }
 
@@ -176,7 +176,7 @@ std::string in_words(const Candidate& one, const OddsBook& odds) {
                     ", pivot " + to_string(one.facts.pivot) + ", " + distance(one.facts) + "\n";
   for (const std::string& line : lines_of(one, odds)) out += "  " + line + "\n";
   for (const RuleResult& rule : one.judgement.rules)
-    out += std::string("  ") + word(rule.verdict) + " " + rule.sentence + "\n";
+    out += std::string("  ") + column(rule.verdict) + " " + rule.sentence + "\n";
   return out + "  " + one.judgement.explained + "\n";
 }
 

@@ -162,7 +162,7 @@ class Scan {
       return found;
     }
     if (bars.back().close.as_double() < input_.book.price_least) reason = "last close under price_least";
-    if (mean_volume(bars, static_cast<int>(bars.size()) - 1, 50) < input_.book.volume_least)
+    if (mean_volume(bars, static_cast<int>(bars.size()) - 1, kNormalSessions) < input_.book.volume_least)
       reason = "normal volume under volume_least";
     return reason.empty() ? judge_bases(series.symbol, bars, index_, input_.book) : std::vector<Candidate>{};
   }

@@ -33,8 +33,8 @@ class SharedTextTest : public ::testing::Test {
         },
         [this](auto work, auto then) { aside(std::move(work), std::move(then)); }, [this] { return now; }, pace);
   }
-  SharedText::Taker into(std::vector<std::string>& got) {
-    return [&got](const SharedText::Text& text) { got.push_back(*text); };
+  SharedText::Taker into(std::vector<std::string>& taken) {
+    return [&taken](const SharedText::Text& text) { taken.push_back(*text); };
   }
 
   Nanos now = 100 * kSecond;

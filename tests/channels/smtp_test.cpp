@@ -157,7 +157,7 @@ TEST(Smtp, AWrongPasswordIsFinalAndNotRepeatedInTheReply) {
   EXPECT_EQ(delivery.reply.find("canary"), std::string::npos);
 }
 
-struct Case {
+struct SmtpCase {
   const char* say;
   Outcome outcome;
   const char* reply;
@@ -166,7 +166,7 @@ struct Case {
 // RFC 5321, section 4.2.1 (4yz try again, 5yz do not) and 4.5.3.1.10 (552 to RCPT counts as 452); connection lost after
 // the final dot: RFC 1047.
 TEST(Smtp, AnswersDecideWhatBecomesOfTheMail) {
-  const Case cases[] = {
+  const SmtpCase cases[] = {
       {"MAIL=421 4.3.2 shutting down", Outcome::retry, "421 4.3.2 shutting down"},
       {"MAIL=550 5.7.1 not you", Outcome::dead, "550 5.7.1 not you"},
       {"RCPT=451 4.2.1 greylisted", Outcome::retry, "451 4.2.1 greylisted"},
@@ -180,7 +180,7 @@ TEST(Smtp, AnswersDecideWhatBecomesOfTheMail) {
       {"DOT=drop", Outcome::unknown, "no answer after the message was given over"},
       {"RCPT=drop", Outcome::retry, ""},
   };
-  for (const Case& one : cases) {
+  for (const SmtpCase& one : cases) {
     Server server({"--say", one.say});
     const Delivery delivery = send(clear_settings(server));
     EXPECT_EQ(delivery.outcome, one.outcome) << one.say << ": " << delivery.reply;

@@ -14,7 +14,7 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
+using WebhookJson = nlohmann::ordered_json;
 using testing_support::certificates;
 using testing_support::digest_of;
 using testing_support::message_of;
@@ -62,7 +62,7 @@ TEST(Base64, TheVectorsOfTheStandard) {
 // CloudEvents 1.0: id, source, specversion and type are required; time is RFC 3339.
 TEST(CloudEvent, CarriesTheNoticeAsData) {
   const NoticeRecord record = sample_record();
-  const Json event = Json::parse(cloud_event(message_of(record), "my hook"));
+  const WebhookJson event = Json::parse(cloud_event(message_of(record), "my hook"));
   EXPECT_EQ(event["specversion"], "1.0");
   EXPECT_EQ(event["id"], record.id);
   EXPECT_EQ(event["source"], "/brimwatch/my-hook");
@@ -76,7 +76,7 @@ TEST(CloudEvent, CarriesTheNoticeAsData) {
 TEST(CloudEvent, ADigestCarriesAllItsNotices) {
   Message message = digest_of({sample_record(), sample_record(NoticeKind::left_range)});
   message.late = std::chrono::seconds(90);
-  const Json event = Json::parse(cloud_event(message, "hook"));
+  const WebhookJson event = Json::parse(cloud_event(message, "hook"));
   EXPECT_EQ(event["type"], "brimwatch.digest");
   EXPECT_EQ(event["lateseconds"], 90);
   EXPECT_EQ(event["data"]["notices"].size(), 2U);
@@ -90,9 +90,9 @@ class Web {
     port_ = peer_.line();
   }
   [[nodiscard]] const std::string& port() const { return port_; }
-  Json request() {
+  WebhookJson request() {
     const std::string line = peer_.line();
-    return line.empty() ? Json() : Json::parse(line);
+    return line.empty() ? WebhookJson() : WebhookJson::parse(line);
   }
   void end() { peer_.end_input(); }
 
@@ -135,7 +135,7 @@ TEST(Webhook, PostsASignedEvent) {
   const Delivery delivery = channel_for(settings_for(web))->send(message_of(sample_record()));
   EXPECT_EQ(delivery.outcome, Outcome::delivered);
   EXPECT_EQ(delivery.reply, "HTTP 200: thanks");
-  const Json request = web.request();
+  const WebhookJson request = web.request();
   EXPECT_EQ(request["method"], "POST");
   EXPECT_EQ(request["path"], "/in?x=1");
   EXPECT_EQ(request["headers"]["content-type"], "application/cloudevents+json; charset=UTF-8");
@@ -154,12 +154,12 @@ TEST(Webhook, EveryAttemptCarriesTheSameId) {
   EXPECT_EQ(channel->send(message).outcome, Outcome::retry);
   message.attempt = 2;
   EXPECT_EQ(channel->send(message).outcome, Outcome::delivered);
-  const Json first = web.request(), second = web.request();
+  const WebhookJson first = web.request(), second = web.request();
   EXPECT_EQ(first["headers"]["webhook-id"], second["headers"]["webhook-id"]);
   EXPECT_EQ(first["body"], second["body"]);
 }
 
-struct Case {
+struct WebhookCase {
   const char* answer;
   Outcome outcome;
   const char* reply;
@@ -167,7 +167,7 @@ struct Case {
 
 // CloudEvents webhook binding and Standard Webhooks: 2xx done, 410 stop for good, 429 and 5xx later, 3xx not followed.
 TEST(Webhook, TheStatusDecides) {
-  const Case cases[] = {
+  const WebhookCase cases[] = {
       {"202", Outcome::delivered, "HTTP 202"},
       {"410|gone", Outcome::dead, "HTTP 410: gone"},
       {"404", Outcome::dead, "HTTP 404"},
@@ -178,7 +178,7 @@ TEST(Webhook, TheStatusDecides) {
       {"301;Location: https://127.0.0.1/elsewhere", Outcome::dead, "HTTP 301, moved to https://127.0.0.1/elsewhere"},
       {"drop", Outcome::unknown, ""},
   };
-  for (const Case& one : cases) {
+  for (const WebhookCase& one : cases) {
     Web web({one.answer});
     const Delivery delivery = channel_for(settings_for(web))->send(message_of(sample_record()));
     EXPECT_EQ(delivery.outcome, one.outcome) << one.answer << ": " << delivery.reply;

@@ -8,11 +8,12 @@
 #include <string>
 
 #include "core/watch.h"
+#include "support/price.h"
 
 namespace brimwatch {
 namespace {
 
-Price price(const std::string& text) { return *parse_price(text); }
+using test::price;
 
 // Commission Delegated Regulation (EU) 2017/588, Annex: from which price on, and the steps of the liquidity bands 1 to 6.
 constexpr const char* kAnnex =

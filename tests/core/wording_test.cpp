@@ -8,10 +8,13 @@
 #include <sstream>
 
 #include "core/text/text.h"
+#include "support/price.h"
 #include "tests/support/sample_notice.h"
 
 namespace brimwatch {
 namespace {
+
+using test::price;
 
 using testing_support::sample_context;
 using testing_support::sample_notice;
@@ -35,8 +38,6 @@ class Sheet {
  private:
   std::ostringstream out_;
 };
-
-Price price(std::string_view text) { return *parse_price(text); }
 
 void add_crossings(Sheet& sheet) {
   using enum NoticeKind;

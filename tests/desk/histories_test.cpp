@@ -9,10 +9,13 @@
 #include <fstream>
 
 #include "session/calendar.h"
+#include "support/new_york.h"
 #include "volume/learning/learned_file.h"
 
 namespace brimwatch {
 namespace {
+
+using test::new_york;
 
 namespace fs = std::filesystem;
 
@@ -113,11 +116,6 @@ TEST_F(HistoriesTest, ALessonDoesNotChangeThePlansThatAre) {
   EXPECT_EQ(histories_.learned("KLVN")->last_day, *parse_date("2026-12-04"));
   EXPECT_EQ(histories_.learned("ORRI")->days, 3);
   EXPECT_EQ(histories_.all_learned().size(), 2U);
-}
-
-const Calendar& new_york() {
-  static const auto kCalendar = Calendar::load("XNYS", {}).value();
-  return *kCalendar;
 }
 
 /// Sixty sessions to Wednesday 2026-11-25 that close at 100, a million shares each; from `split` on at 50 and two

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "engine/engine.h"
+#include "support/new_york.h"
 #include "support/oracle.h"
 #include "support/random_tape.h"
 #include "volume/old_high.h"
@@ -12,7 +13,7 @@
 namespace brimwatch::test {
 namespace {
 
-struct Collect : NoticeSink {
+struct CollectLines : NoticeSink {
   std::vector<std::string> said;
   std::set<std::string>* ids = nullptr;  ///< where set: no notice may have the id of another
   void on_notice(Notice&& notice) override {
@@ -25,15 +26,10 @@ struct Collect : NoticeSink {
   void on_day(const DayRecord& record) override { said.push_back(Oracle::line_of(record)); }
 };
 
-std::shared_ptr<const Calendar> new_york() {
-  static const auto calendar = *Calendar::load("XNYS", {});
-  return calendar;
-}
-
 /// Of every second symbol the daily highs up to yesterday are known, of the others up to the day before; all are far
 /// under the pivots, so that every crossing is one of an old high.
 DayPlan plan_with_highs(std::string_view symbol, std::optional<Shares> normal, const Session& session) {
-  DayPlan plan = make_plan(session, {}, nullptr, normal, *new_york());
+  DayPlan plan = make_plan(session, {}, nullptr, normal, new_york());
   auto highs = std::make_shared<RecentHighs>();
   highs->high.fill(Price{1});
   highs->count = static_cast<int>(highs->high.size());
@@ -106,7 +102,7 @@ TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
     std::set<std::string> ids;
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
       if (GetParam().doubts && i % 150 == 149) turn_market(seed + static_cast<std::uint32_t>(i), *engine, oracle);
-      Collect sink;
+      CollectLines sink;
       sink.ids = &ids;
       engine->on_ticks({&tape.ticks[i], 1}, sink);
       std::vector<std::string> said;
@@ -192,7 +188,7 @@ TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
     Answering person(tape, seed);
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
       if (i % 23 == 0) person.say(*engine, oracle, tape.ticks[i].time);
-      Collect sink;
+      CollectLines sink;
       engine->on_ticks({&tape.ticks[i], 1}, sink);
       std::vector<std::string> said;
       oracle.take(tape.ticks[i], said);
@@ -212,7 +208,7 @@ TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
                   [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
-    Collect whole, parts;
+    CollectLines whole, parts;
     auto steady = engine_for(tape, symbols, calendar()), engine = engine_for(tape, symbols, calendar());
     Oracle unheard(tape.watches, calendar(), symbols);
     Answering one(tape, seed), other(tape, seed);
@@ -235,7 +231,7 @@ TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
   for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
-    Collect whole, parts;
+    CollectLines whole, parts;
     engine_for(tape, symbols, calendar())->on_ticks(tape.ticks, whole);
     auto engine = engine_for(tape, symbols, calendar());
     const std::span<const Tick> ticks(tape.ticks);
@@ -253,7 +249,7 @@ TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
                   [](const Tick& tick) { return tick.received.is_set() && tick.time - tick.received >= kMinute; });
-    Collect whole, parts;
+    CollectLines whole, parts;
     engine_for(tape, symbols, calendar())->on_ticks(tape.ticks, whole);
     auto engine = engine_for(tape, symbols, calendar());
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {
@@ -274,7 +270,7 @@ TEST_P(RandomTapes, the_changes_handed_out_add_up_to_the_whole_state) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());
-    Collect sink;
+    CollectLines sink;
     std::map<std::pair<std::string, Price>, WatchState> watches;
     std::map<std::string, SymbolState> states;
     for (std::size_t i = 0; i < tape.ticks.size(); ++i) {

@@ -12,23 +12,19 @@
 #include "engine/engine.h"
 #include "files/daily_file.h"
 #include "support/data.h"
+#include "support/new_york.h"
 #include "tape/bytes.h"
 #include "tape/reader.h"
 
 namespace brimwatch::test {
 namespace {
 
-struct Collect : NoticeSink {
+struct CollectAll : NoticeSink {
   std::vector<Notice> notices;
   std::vector<DayRecord> days;
   void on_notice(Notice&& notice) override { notices.push_back(std::move(notice)); }
   void on_day(const DayRecord& day) override { days.push_back(day); }
 };
-
-std::shared_ptr<const Calendar> new_york() {
-  static const auto calendar = *Calendar::load("XNYS", {});
-  return calendar;
-}
 
 Watch watch_of(const std::string& symbol, const char* pivot) {
   Watch w;
@@ -82,10 +78,10 @@ TapeDay replay(const std::string& symbol, const std::string& day, const char* pi
   SymbolTable symbols;
   const std::vector<Tick> ticks = ticks_of(symbol, day, symbols);
   Engine engine(EngineOptions{}, symbols, nullptr);
-  engine.set_watches({watch_of(symbol, pivot)}, {new_york()});
-  Collect sink;
+  engine.set_watches({watch_of(symbol, pivot)}, {shared_new_york()});
+  CollectAll sink;
   TapeDay out;
-  const Session& session = *new_york()->on(*parse_date(day));
+  const Session& session = *shared_new_york()->on(*parse_date(day));
   std::size_t at = 0;
   double before = 0;
   for (int hour = 9; hour <= 15; ++hour) {
@@ -222,8 +218,8 @@ TEST(RealTapes, the_first_crossing_of_every_cent_is_the_one_that_sql_finds) {
           watch_of(c.symbol, to_string(Price{(std::llround(bar.open.as_double() * 100) + i) * 10'000}).c_str()));
     }
     Engine engine(EngineOptions{}, symbols, nullptr);
-    engine.set_watches(watches, std::vector(watches.size(), new_york()));
-    Collect sink;
+    engine.set_watches(watches, std::vector(watches.size(), shared_new_york()));
+    CollectAll sink;
     engine.on_ticks(ticks, sink);
     std::map<std::uint32_t, std::pair<std::int64_t, std::int64_t>> found;
     for (const Notice& n : sink.notices) {
@@ -233,7 +229,7 @@ TEST(RealTapes, the_first_crossing_of_every_cent_is_the_one_that_sql_finds) {
     sql.fill(ticks);
     int crossed = 0;
     for (std::uint32_t i = 0; i < watches.size(); ++i) {
-      const auto expected = sql.first_at(watches[i].pivot.micros, *new_york()->on(*parse_date(c.day)));
+      const auto expected = sql.first_at(watches[i].pivot.micros, *shared_new_york()->on(*parse_date(c.day)));
       EXPECT_EQ(found[i], expected) << to_string(watches[i].pivot);
       crossed += expected.first != 0;
     }
@@ -292,8 +288,8 @@ TEST(RealTapes, odd_lots_and_repeats_count_as_their_conditions_say) {
   ASSERT_EQ(tape.ticks.size(), 77263u);
   EXPECT_NEAR(tape.all.at("2018-01-02") / tape.countable.at("2018-01-02"), 1.087, 0.0005) << "as the data's README says";
   Engine engine(EngineOptions{}, symbols, nullptr);
-  engine.set_watches({watch_of("STOCK", "500")}, {new_york()});
-  Collect sink;
+  engine.set_watches({watch_of("STOCK", "500")}, {shared_new_york()});
+  CollectAll sink;
   engine.on_ticks(tape.ticks, sink);
   engine.on_time(*parse_rfc3339("2018-01-03T22:00:00-05:00"), sink);
   // Summed once from the file outside this program: regular hours without M, Q and 9, and the closing print of N.
@@ -311,8 +307,8 @@ TEST(RealTapes, a_block_is_taken_back_nine_hours_later) {
   EngineOptions options;
   options.extended_volume = true;  // the block was a trade before the open
   Engine engine(options, symbols, nullptr);
-  engine.set_watches({watch_of("STOCK", "500")}, {new_york()});
-  Collect sink;
+  engine.set_watches({watch_of("STOCK", "500")}, {shared_new_york()});
+  CollectAll sink;
   engine.on_ticks(tape.ticks, sink);
   ASSERT_EQ(sink.days.size(), 3u) << "two days, and the second once more after the cancel";
   EXPECT_EQ(sink.days[1].volume.as_double() - sink.days[2].volume.as_double(), 127300);

@@ -160,6 +160,40 @@ TEST_F(Several, AreHandedOutThoughTheListChangedInBetween) {
   EXPECT_EQ(changed[0].side, Side::inside);
 }
 
+TEST_F(Several, AreHandedOutInPartsTheOldestChangeFirst) {
+  for (const char* symbol : {"KLVN", "ORRI", "TAVO"}) watch(symbol, "50"), watch(symbol, "60");
+  begin();
+  const auto give_to = [&](const char* symbol, const char* price) {
+    Tick made = trade(price);
+    made.symbol = symbols_.find(symbol);
+    give(made);
+  };
+  for (const char* symbol : {"ORRI", "KLVN", "TAVO"}) give_to(symbol, "49.50");
+  std::vector<WatchState> watches;
+  std::vector<SymbolState> symbols;
+  engine_->take_changed(watches, symbols);
+  EXPECT_EQ(engine_->changed(), 0U);
+  for (const char* symbol : {"TAVO", "KLVN", "ORRI"}) give_to(symbol, "49.60");
+  EXPECT_EQ(engine_->changed(), 3U);
+  symbols.clear(), watches.clear();
+  EXPECT_FALSE(engine_->take_part_of_changed(1, watches, symbols));
+  give_to("TAVO", "50.10");  // again, and crosses
+  engine_->add_changed_of(symbols_.find("TAVO"), watches, symbols);
+  EXPECT_FALSE(engine_->take_part_of_changed(1, watches, symbols));
+  EXPECT_TRUE(engine_->take_part_of_changed(1, watches, symbols)) << "what has changed since then is of the next round";
+  std::vector<std::string> names;
+  for (const SymbolState& state : symbols) names.push_back(state.symbol);
+  EXPECT_THAT(names, testing::ElementsAre("TAVO", "TAVO", "KLVN", "ORRI"));
+  ASSERT_EQ(watches.size(), 1U);
+  EXPECT_EQ(watches[0].side, Side::inside);
+  symbols.clear(), watches.clear();
+  EXPECT_TRUE(engine_->take_part_of_changed(9, watches, symbols));
+  ASSERT_EQ(symbols.size(), 1U) << "a copy for a notice takes nothing away";
+  EXPECT_EQ(symbols[0].symbol, "TAVO");
+  EXPECT_EQ(watches.size(), 1U);
+  EXPECT_EQ(engine_->changed(), 0U);
+}
+
 // "It was never inside the range today" is said only where that was seen.
 TEST_F(Several, FoundOverTheRangeSayWhatWasSeenOfTheDay) {
   watch("KLVN", "60");

@@ -41,6 +41,40 @@ TEST(Journal, GivesBackANoticeExactlyAsItWas) {
   EXPECT_EQ(journal->damaged(), 0U);
 }
 
+/// What a commit has to wait for is its own rows; 3,000 notices fill more of the log than is left lying there.
+TEST(Journal, BringsItsLogIntoTheFileWhenNobodyWaits) {
+  sample::Folder folder;
+  std::vector<NoticeRecord> many;
+  for (int number = 0; number < 3'000; ++number) {
+    many.push_back(sample::notice(number));
+    many.back().text.assign(3'000, 'x');
+  }
+  JournalOptions options;
+  for (const bool apart : {false, true}) {
+    options.tidied_apart = apart;
+    const std::string path = folder.file(apart ? "apart" : "at_once");
+    auto journal = must(Journal::open(path, options));
+    const auto empty = std::filesystem::file_size(path);
+    must(journal->commit(batch_of(many)));
+    EXPECT_EQ(std::filesystem::file_size(path) > empty, !apart);
+    journal->tidy();
+    EXPECT_GT(std::filesystem::file_size(path), 3'000 * 3'000);
+    EXPECT_EQ(must(journal->notices({})).size(), many.size());
+  }
+}
+
+TEST(Journal, LeavesNoEndOfItsLogToABetterMoment) {
+  sample::Folder folder;
+  JournalOptions options;
+  options.tidied_apart = true;
+  auto journal = must(Journal::open(folder.file("j"), options));
+  const auto empty = std::filesystem::file_size(folder.file("j"));
+  std::vector<NoticeRecord> many{sample::notice(1)};
+  many[0].text.assign(40'000'000, 'x');
+  must(journal->commit(batch_of(many)));
+  EXPECT_GT(std::filesystem::file_size(folder.file("j")), empty + 40'000'000);
+}
+
 TEST(Journal, KeepsWhereACrossingStoodWhenItWasJudged) {
   sample::Folder folder;
   auto crossed = sample::notice(1), other = sample::notice(2, sample::kDay, NoticeKind::left_range),

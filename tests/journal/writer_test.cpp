@@ -62,7 +62,7 @@ class Ear {
 struct Disk {
   std::mutex mutex;
   std::condition_variable changed;
-  int commits_to_fail = 0, opens_to_fail = 0;
+  int commits_to_fail = 0, opens_to_fail = 0, tidied = 0;
   bool hangs = false, reached = false;
   int abandoned = 0;
 };
@@ -83,6 +83,11 @@ class FailingJournal final : public Journal {
       return fail("journal: the disk is full");
     }
     return real_->commit(batch, to, written);
+  }
+  void tidy() override {
+    const std::lock_guard lock(disk_.mutex);
+    ++disk_.tidied;
+    disk_.changed.notify_all();
   }
   Status each_notice(const NoticeQuery& q, const std::function<bool(const NoticeRecord&)>& c) override {
     return real_->each_notice(q, c);
@@ -177,6 +182,28 @@ TEST_F(Writer, WritesInOrderAndSaysWhenItIsDurable) {
   EXPECT_THAT(kept(), testing::ElementsAre(1, 2));
   EXPECT_THAT(ear.heard(), testing::ElementsAre("kept 1", "kept 2"));
   EXPECT_EQ(must(sample::open(folder.file("j"))->open_deliveries()).size(), 2U);
+}
+
+TEST_F(Writer, TidiesOnceWhatItHasIsToldAndNothingWaits) {
+  BacklogWriter writer(nullptr, opener(), kFast, world());
+  writer.tidy();
+  disk.commits_to_fail = 1;
+  std::deque<BacklogWriter::Submission> one;
+  one.push_back({batch_of(1), {}});
+  writer.write(std::move(one));
+  writer.tidy();
+  EXPECT_EQ(disk.tidied, 0) << "there is no journal, then one whose rest comes first";
+  now = writer.next_attempt();
+  writer.write({});
+  writer.tidy();
+  EXPECT_EQ(disk.tidied, 1);
+
+  JournalWriter threaded(nullptr, opener(), ear.events(), kFast);
+  threaded.submit(batch_of(2));
+  std::unique_lock lock(disk.mutex);
+  EXPECT_TRUE(disk.changed.wait_for(lock, kDeadline, [this] { return disk.tidied > 1; }));
+  lock.unlock();
+  EXPECT_THAT(ear.heard(), testing::Contains("kept 2")) << "told before";
 }
 
 TEST_F(Writer, HandsOutOnlyWhatIsNew) {

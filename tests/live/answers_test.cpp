@@ -399,9 +399,9 @@ TEST_F(SlowAnswers, GoOneAfterTheOther) {
 
 TEST_F(SlowAnswers, AReloadBetweenIsNotTurnedBack) {
   ask({.kind = AnswerKind::add, .symbol = "NIVO", .pivot = "8.00"});
-  Settings other = sample();
-  other.watches = {test::watch_on("ZUNO", "5.00")};
-  EXPECT_TRUE(reload(other));
+  Settings changed = sample();
+  changed.watches = {test::watch_on("ZUNO", "5.00")};
+  EXPECT_TRUE(reload(changed));
   go_on();
   go_on();
   EXPECT_EQ(said, "NIVO 8.00 is watched");

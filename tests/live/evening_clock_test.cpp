@@ -2,45 +2,43 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-constexpr Date kWednesday = Date::of(2026, 11, 25);  // a full session in New York; the Friday after it is a half day
-
-/// Eastern standard time, five hours behind UTC.
-Timestamp new_york(Date day, int hour, int minute) {
-  return Timestamp{day.days * kDayNanos + (hour + 5) * kHour + minute * kMinute};
-}
+using test::kThanksgivingEve;
+using test::new_york_time;
 
 struct EveningDue : ::testing::Test {
   std::shared_ptr<const Calendar> calendar = *Calendar::load("XNYS", {});
   EveningSettings settings{"18:00", {}, 90};
   EveningClock clock;
   std::optional<Date> due(Date day, int hour, int minute) {
-    return clock.due(new_york(day, hour, minute), *calendar, settings);
+    return clock.due(new_york_time(day, hour, minute), *calendar, settings);
   }
 };
 
 TEST_F(EveningDue, comes_once_a_day_from_its_time_on) {
-  EXPECT_EQ(due(kWednesday, 17, 59), std::nullopt);
-  EXPECT_EQ(due(kWednesday, 18, 0), kWednesday);
-  EXPECT_EQ(due(kWednesday, 18, 0), std::nullopt);
-  EXPECT_EQ(due(kWednesday, 23, 59), std::nullopt);
-  EXPECT_EQ(due(kWednesday + 1, 18, 0), std::nullopt) << "Thanksgiving: no session, no review";
-  EXPECT_EQ(due(kWednesday + 2, 18, 0), kWednesday + 2);
+  EXPECT_EQ(due(kThanksgivingEve, 17, 59), std::nullopt);
+  EXPECT_EQ(due(kThanksgivingEve, 18, 0), kThanksgivingEve);
+  EXPECT_EQ(due(kThanksgivingEve, 18, 0), std::nullopt);
+  EXPECT_EQ(due(kThanksgivingEve, 23, 59), std::nullopt);
+  EXPECT_EQ(due(kThanksgivingEve + 1, 18, 0), std::nullopt) << "Thanksgiving: no session, no review";
+  EXPECT_EQ(due(kThanksgivingEve + 2, 18, 0), kThanksgivingEve + 2);
 }
 
 TEST_F(EveningDue, does_not_come_before_the_session_has_been_over_for_a_while) {
   settings.review_at = "12:00";
-  EXPECT_EQ(due(kWednesday, 16, 14), std::nullopt);
-  EXPECT_EQ(due(kWednesday, 16, 15), kWednesday);
-  EXPECT_EQ(due(kWednesday + 2, 13, 14), std::nullopt) << "closes at 13:00";
-  EXPECT_EQ(due(kWednesday + 2, 13, 15), kWednesday + 2);
+  EXPECT_EQ(due(kThanksgivingEve, 16, 14), std::nullopt);
+  EXPECT_EQ(due(kThanksgivingEve, 16, 15), kThanksgivingEve);
+  EXPECT_EQ(due(kThanksgivingEve + 2, 13, 14), std::nullopt) << "closes at 13:00";
+  EXPECT_EQ(due(kThanksgivingEve + 2, 13, 15), kThanksgivingEve + 2);
 }
 
 TEST_F(EveningDue, is_off_without_a_time) {
   settings.review_at.clear();
-  EXPECT_EQ(due(kWednesday, 23, 0), std::nullopt);
+  EXPECT_EQ(due(kThanksgivingEve, 23, 0), std::nullopt);
 }
 
 }  // namespace

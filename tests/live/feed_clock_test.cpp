@@ -2,10 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-constexpr Timestamp kTen{1'764'082'800'000'000'000};
+using test::kTen;
 
 TEST(FeedClock, GoesOnBetweenTicks) {
   FeedClock clock;

@@ -3,10 +3,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-constexpr Timestamp kMorning{1'764'085'000'000'000'000};
+using test::kMorning;
 
 class Hand final : public Feed {
  public:

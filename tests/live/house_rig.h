@@ -20,6 +20,7 @@ class Keeper final : public BatchKeeper {
   void set_recipients(Recipients) override {}
   void submit(JournalBatch batch, Done done) override {
     rows_most = std::max(rows_most, rows_of(batch));
+    if (remembers_each) each.push_back(batch);
     waiting_.push_back({std::move(batch), std::move(done)});
     if (!hangs) time_.after(kSecond / 1000, [this] { answer(true); });
   }
@@ -47,6 +48,8 @@ class Keeper final : public BatchKeeper {
   bool hangs = false;
   JournalBatch kept;
   std::size_t rows_most = 0;
+  bool remembers_each = false;
+  std::vector<JournalBatch> each;
 
  private:
   void tell(const std::vector<NoticeRecord>& notices, bool durable) {

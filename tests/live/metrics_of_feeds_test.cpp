@@ -11,15 +11,15 @@
 #include "adapters/feeds/intake.h"
 #include "live/feed_set.h"
 #include "status/metrics.h"
+#include "support/new_york.h"
 
 namespace brimwatch {
 namespace {
 
+using test::kMorning;
 using testing::ElementsAre;
 using testing::IsEmpty;
 using testing::Pair;
-
-constexpr Timestamp kMorning{1'764'085'000'000'000'000};  // 2025-11-25, an hour after the open
 
 /// A source whose bytes and whose connection are in a test's hand.
 class SpokenFeed final : public Feed {

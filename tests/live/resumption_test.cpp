@@ -2,10 +2,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-constexpr Timestamp kTen{1'764'082'800'000'000'000};
+using test::kTen;
 
 Tick at(Nanos after, TickKind kind = TickKind::trade, SymbolId symbol = 0) {
   Tick tick;
@@ -20,6 +22,7 @@ TEST(Resumption, WhatTheJournalKnewIsLeftOutAndTheRestTaken) {
   Resumption resumption;
   resumption.know(0, kTen);
   resumption.know(1, kTen + 10 * kSecond);
+  resumption.know_of_all(kTen + 10 * kSecond);
   const std::vector<Tick> sent{at(-kSecond),
                                at(0),
                                at(kSecond),
@@ -33,6 +36,21 @@ TEST(Resumption, WhatTheJournalKnewIsLeftOutAndTheRestTaken) {
   EXPECT_EQ(fresh[1].kind, TickKind::cancel);
   EXPECT_EQ(fresh[1].time, kTen + 11 * kSecond);
   EXPECT_EQ(fresh[2].kind, TickKind::status);
+}
+
+/// States of a whole market are written one after the other: a stock's may be newer than what is kept of all.
+TEST(Resumption, ACancelOfAStockThatIsKeptFurtherThanAllIsLeftOutToo) {
+  Resumption resumption;
+  resumption.know(0, kTen + 4 * kSecond);
+  resumption.know(1, kTen - kSecond);
+  resumption.know_of_all(kTen);
+  const std::vector<Tick> sent{at(0, TickKind::cancel, 1), at(kSecond, TickKind::cancel, 1),
+                               at(kSecond, TickKind::cancel), at(5 * kSecond, TickKind::cancel)};
+  const auto fresh = resumption.fresh(sent);
+  ASSERT_EQ(fresh.size(), 2U);
+  EXPECT_EQ(fresh[0].symbol, 1U);
+  EXPECT_EQ(fresh[0].time, kTen + kSecond);
+  EXPECT_EQ(fresh[1].time, kTen + 5 * kSecond);
 }
 
 TEST(Resumption, WithNothingKnownEverythingIsTaken) {

@@ -101,10 +101,10 @@ TEST_F(SharedAnswersOfHouse, what_others_said_is_in_force_once_and_kept) {
 TEST_F(SharedAnswersOfHouse, a_known_one_takes_effect_anew_after_a_new_one_of_the_same_stock) {
   const Answer mine = of("mine", AnswerKind::bought, "KLVN", "20.00"),
                theirs = of("theirs", AnswerKind::sold, "KLVN", "0");
-  const Answer other = of("other", AnswerKind::bought, "ORRI", "50.00");
-  house->take_answers({mine, other});
+  const Answer of_another = of("other", AnswerKind::bought, "ORRI", "50.00");
+  house->take_answers({mine, of_another});
   pass(kSecond);
-  house->take_answers({theirs, mine, other});
+  house->take_answers({theirs, mine, of_another});
   pass(kSecond);
   ASSERT_NE(house->answers().holding("KLVN"), nullptr) << "sold first, then bought";
   EXPECT_EQ(house->answers().holding("KLVN")->deals.size(), 1U);

@@ -3,20 +3,17 @@
 #include <gmock/gmock.h>
 
 #include "config/watches.h"
+#include "support/new_york.h"
 
 namespace brimwatch {
 namespace {
 
+using test::kThanksgivingEve;
+using test::new_york_time;
 using testing::HasSubstr;
 using testing::StartsWith;
 
-constexpr Date kWednesday = Date::of(2026, 11, 25);
 constexpr Date kHalfDay = Date::of(2026, 11, 27);  // the day after Thanksgiving: 13:00 (NYSE's published calendar)
-
-/// Eastern standard time.
-Timestamp new_york(Date day, int hour, int minute) {
-  return Timestamp{day.days * kDayNanos + (hour + 5) * kHour + minute * kMinute};
-}
 
 std::unique_ptr<Desk> desk() {
   Settings settings;
@@ -40,23 +37,23 @@ FeedRow feed(const char* state) {
 
 TEST(Morning, IsBetweenItsTimeAndTheOpenOfADayThatTrades) {
   const auto calendar = Calendar::load("XNYS", {}).value();
-  EXPECT_FALSE(is_morning("09:00", *calendar, new_york(kWednesday, 8, 59)));
-  EXPECT_TRUE(is_morning("09:00", *calendar, new_york(kWednesday, 9, 0)));
-  EXPECT_TRUE(is_morning("09:00", *calendar, new_york(kWednesday, 9, 29)));
-  EXPECT_FALSE(is_morning("09:00", *calendar, new_york(kWednesday, 9, 30)));
-  EXPECT_FALSE(is_morning("09:00", *calendar, new_york(kWednesday + 1, 9, 10))) << "Thanksgiving";
-  EXPECT_FALSE(is_morning("", *calendar, new_york(kWednesday, 9, 10))) << "nobody asked for it";
+  EXPECT_FALSE(is_morning("09:00", *calendar, new_york_time(kThanksgivingEve, 8, 59)));
+  EXPECT_TRUE(is_morning("09:00", *calendar, new_york_time(kThanksgivingEve, 9, 0)));
+  EXPECT_TRUE(is_morning("09:00", *calendar, new_york_time(kThanksgivingEve, 9, 29)));
+  EXPECT_FALSE(is_morning("09:00", *calendar, new_york_time(kThanksgivingEve, 9, 30)));
+  EXPECT_FALSE(is_morning("09:00", *calendar, new_york_time(kThanksgivingEve + 1, 9, 10))) << "Thanksgiving";
+  EXPECT_FALSE(is_morning("", *calendar, new_york_time(kThanksgivingEve, 9, 10))) << "nobody asked for it";
 }
 
 TEST(Morning, SaysWhatIsReady) {
-  const auto line = morning_line(*desk(), {feed("up")}, "", new_york(kWednesday, 9, 0));
+  const auto line = morning_line(*desk(), {feed("up")}, "", new_york_time(kThanksgivingEve, 9, 0));
   EXPECT_EQ(line,
             "all is ready for today, a full day, 09:30 to 16:00; 2 pivots of 2 symbols; feed tape up; normal volumes: 1 "
             "as given, 1 unknown (ORRJ)");
 }
 
 TEST(Morning, SaysFirstWhatIsNot) {
-  const auto line = morning_line(*desk(), {feed("down")}, "disk full", new_york(kHalfDay, 9, 0));
+  const auto line = morning_line(*desk(), {feed("down")}, "disk full", new_york_time(kHalfDay, 9, 0));
   EXPECT_THAT(line,
               StartsWith("not ready: feed tape is not up, notices are not kept; today is a half day, 09:30 to 13:00"));
 }
@@ -71,12 +68,12 @@ TEST(Morning, SaysAtTheEndWhoWillTellNothing) {
     watch.pivot = Price{48'350'000};
     watch.normal_volume = Shares::whole(1'300'000);
     set_levels(watch);
-    if (settings.watches.empty()) watch.until = kWednesday + -1;
+    if (settings.watches.empty()) watch.until = kThanksgivingEve + -1;
     settings.watches.push_back(watch);
   }
   const auto held = Desk::open(std::move(settings)).value();
   EXPECT_THAT(
-      morning_line(*held, {feed("up")}, "", new_york(kWednesday, 9, 0)),
+      morning_line(*held, {feed("up")}, "", new_york_time(kThanksgivingEve, 9, 0)),
       testing::EndsWith("; no crossing is told today of KLVN (not in force), KLVN, ORRJ (held back while the market "
                         "is down)"));
 }

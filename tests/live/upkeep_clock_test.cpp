@@ -4,13 +4,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-const Calendar& new_york() {
-  static const auto kCalendar = *Calendar::load("XNYS", {});
-  return *kCalendar;
-}
+using test::new_york;
 
 bool is_due(UpkeepClock& clock, const char* when) { return clock.due(*parse_rfc3339(when), new_york()); }
 

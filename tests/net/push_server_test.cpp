@@ -7,6 +7,8 @@
 #include <boost/asio/ip/tcp.hpp>
 #include <boost/asio/write.hpp>
 
+#include "upgrade.h"
+
 namespace brimwatch {
 namespace {
 
@@ -46,21 +48,17 @@ struct Rehearsal {
   int opened = 0;
 };
 
-std::string get(const std::string& host, const std::string& more = "") {
+std::string quotes_request(const std::string& host, const std::string& more = "") {
   return "GET /quotes?symbols=KLVN HTTP/1.1\r\nHost: " + host + "\r\n" + more + "\r\n";
 }
 
-const char* const kUpgrade =
-    "Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
-    "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n";
-
 TEST(PushServer, AnswersToItsOwnNamesOnly) {
   Rehearsal rehearsal;
-  EXPECT_THAT(rehearsal.ask(get(rehearsal.host())), StartsWith("HTTP/1.1 200"));
+  EXPECT_THAT(rehearsal.ask(quotes_request(rehearsal.host())), StartsWith("HTTP/1.1 200"));
   const std::string end = ":" + std::to_string(rehearsal.server->port());
   for (const std::string& host : {"evil.example" + end, std::string("127.0.0.1"), "127.0.0.1" + end + ".evil.example"}) {
-    EXPECT_THAT(rehearsal.ask(get(host)), StartsWith("HTTP/1.1 403")) << host;
-    EXPECT_THAT(rehearsal.ask(get(host, kUpgrade)), StartsWith("HTTP/1.1 403")) << host;
+    EXPECT_THAT(rehearsal.ask(quotes_request(host)), StartsWith("HTTP/1.1 403")) << host;
+    EXPECT_THAT(rehearsal.ask(quotes_request(host, kUpgrade)), StartsWith("HTTP/1.1 403")) << host;
   }
   EXPECT_EQ(rehearsal.opened, 0);
 }
@@ -69,11 +67,12 @@ TEST(PushServer, APageOfAnotherSiteHearsNothing) {
   Rehearsal rehearsal;
   for (const char* origin : {"http://evil.example", "null", "https://127.0.0.1"}) {
     const std::string from = std::string("Origin: ") + origin + "\r\n";
-    EXPECT_THAT(rehearsal.ask(get(rehearsal.host(), kUpgrade + from)), StartsWith("HTTP/1.1 403")) << origin;
+    EXPECT_THAT(rehearsal.ask(quotes_request(rehearsal.host(), kUpgrade + from)), StartsWith("HTTP/1.1 403")) << origin;
   }
-  EXPECT_THAT(rehearsal.ask(get(rehearsal.host(), kUpgrade)), StartsWith("HTTP/1.1 101")) << "a program says no origin";
+  EXPECT_THAT(rehearsal.ask(quotes_request(rehearsal.host(), kUpgrade)), StartsWith("HTTP/1.1 101"))
+      << "a program says no origin";
   const std::string own = "Origin: http://" + rehearsal.host() + "\r\n";
-  EXPECT_THAT(rehearsal.ask(get(rehearsal.host(), kUpgrade + own)), StartsWith("HTTP/1.1 101"));
+  EXPECT_THAT(rehearsal.ask(quotes_request(rehearsal.host(), kUpgrade + own)), StartsWith("HTTP/1.1 101"));
 }
 
 }  // namespace

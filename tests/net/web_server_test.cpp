@@ -15,6 +15,8 @@
 #include <thread>
 #include <vector>
 
+#include "upgrade.h"
+
 namespace brimwatch {
 namespace {
 
@@ -119,10 +121,6 @@ std::string ask(const Running& server, const std::string& request) {
 std::string get(const std::string& host, const std::string& path = "/", const std::string& more = "") {
   return "GET " + path + " HTTP/1.1\r\nHost: " + host + "\r\n" + more + "\r\n";
 }
-
-const char* const kUpgrade =
-    "Upgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
-    "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n";
 
 TEST(WebServer, AnswersToItsThreeNamesOnly) {
   Running server;

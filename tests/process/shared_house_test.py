@@ -202,13 +202,33 @@ class WhenEtcdIsFull(unittest.TestCase):
     def test_what_etcd_has_no_room_for_is_told_and_marked(self):
         house = self.house
         house.begin_anew()
-        house.start_daemon(Daemon, "home", 1, SYMBOLS)
-        wait_for("home to speak", lambda: house.role("home") == "speaking")
-        house.tick("KAVN", "48.20", 1)
+        for name, machine, role in (("home", 1, "speaking"), ("cloud", 2, "standing by")):
+            house.start_daemon(Daemon, name, machine, SYMBOLS, alone_after=3)
+            wait_for(f"{name} to be {role}", lambda: house.role(name) == role)
+        for symbol in SYMBOLS[:2]:
+            house.tick(symbol, "48.20", 1)
+        wait_for("both to be known", lambda: len(house.daemons["home"].now()["shared"]["members"]) == 2)
         self.fill()
         house.tick("KAVN", "48.36", 2)
         wait_for("the crossing", lambda: house.told("KAVN") == (1, 1))
         self.assertIn("another machine may tell this too", house.texts("KAVN")[0])
+        self.nothing_is_handed_over()
+        self.the_other_speaks_alone()
+
+    def nothing_is_handed_over(self):
+        home = self.house.daemons["home"]
+        said = home.run("shared", "--socket", home.where / "sock", "hand-over")
+        self.assertNotEqual(said.returncode, 0)
+        self.assertRegex(" ".join(said.stderr.split()), "space exceeded.*: no other could take over; this machine goes on speaking")
+        wait_for("it to speak still", lambda: self.house.role("home") == "speaking")
+
+    def the_other_speaks_alone(self):
+        """Whoever leads would have to be written there: what one has that stands by is its own word, and it is marked."""
+        self.house.daemons["home"].kill()
+        wait_for("cloud to speak alone", lambda: self.house.role("cloud") == "alone")
+        self.house.tick("KBVN", "48.36", 3)
+        wait_for("the crossing", lambda: self.house.told("KBVN") == (1, 1))
+        self.assertIn("another machine may tell this too", self.house.texts("KBVN")[0])
 
     def fill(self):
         with self.assertRaises(subprocess.CalledProcessError) as refused:

@@ -12,7 +12,7 @@
 namespace brimwatch {
 namespace {
 
-std::shared_ptr<const Calendar> load(const char* mic) { return *Calendar::load(mic, {}); }
+std::shared_ptr<const Calendar> built_in(const char* mic) { return *Calendar::load(mic, {}); }
 
 std::set<std::string> days_of(const Calendar& calendar, int first, int last) {
   std::set<std::string> days;
@@ -38,7 +38,7 @@ TEST(PublishedNyse, ClosingsAndEarlyClosesOf2024To2028) {
       {2027, "01-01 01-18 02-15 03-26 05-31 06-18 07-05 09-06 11-25 12-24", "11-26", 251},
       {2028, "01-17 02-21 04-14 05-29 06-19 07-04 09-04 11-23 12-25", "07-03 11-24", 251},
   };
-  const auto xnys = load("XNYS");
+  const auto xnys = built_in("XNYS");
   for (const Year& year : kYears) {
     std::string closed, early;
     std::size_t sessions = 0;
@@ -59,7 +59,7 @@ TEST(PublishedNyse, ClosingsAndEarlyClosesOf2024To2028) {
 TEST(OpenCalendarData, EverySessionAndEarlyCloseSince1990) {
   BRIMWATCH_NEEDS_DATA("calendars/exchange_calendars_xnys.csv");
   std::ifstream in(test::data_path("calendars/exchange_calendars_xnys.csv"));
-  const auto xnys = load("XNYS");
+  const auto xnys = built_in("XNYS");
   std::string line;
   std::getline(in, line);
   std::set<std::string> theirs;
@@ -83,7 +83,7 @@ TEST(OpenCalendarData, EverySessionAndEarlyCloseSince1990) {
 TEST(OpenCalendarData, GeneratedSessionsTo2030) {
   BRIMWATCH_NEEDS_DATA("calendars/exchange_calendars_2022_2030_generated.csv");
   std::ifstream in(test::data_path("calendars/exchange_calendars_2022_2030_generated.csv"));
-  const auto xnys = load("XNYS");
+  const auto xnys = built_in("XNYS");
   std::string line;
   std::getline(in, line);
   std::set<std::string> theirs;
@@ -116,7 +116,7 @@ TEST_P(AgainstQuantlib, BusinessDays) {
   std::set<std::string> theirs;
   for (std::string line; std::getline(lines, line);) theirs.insert(line);
   for (const std::string& day : p.only_quantlib) theirs.erase(day);
-  const auto ours = days_of(*load(p.mic), p.first, p.last);
+  const auto ours = days_of(*built_in(p.mic), p.first, p.last);
   for (const std::string& day : ours) EXPECT_TRUE(theirs.contains(day)) << p.mic << " " << day << ": session only for us";
   for (const std::string& day : theirs)
     EXPECT_TRUE(ours.contains(day)) << p.mic << " " << day << ": session only for QuantLib";

@@ -24,12 +24,13 @@ class FakeLink final : public SharedLog {
     const Fate fated = cut ? Fate::lost_before : fate ? fate(request) : Fate::arrives;
     const Nanos patience = request.patience;
     if (fated == Fate::lost_before) return time_.after(patience, [then = std::move(then)] { then(no_answer()); });
-    time_.after(delay, [this, request = std::move(request), then = std::move(then), fated, patience] {
+    time_.after(delay, [this, request = std::move(request), then = std::move(then), fated, patience]() mutable {
       log_.advance(time_.steady());
       LogAnswer answer = log_.decide(request);
       const bool lost = fated == Fate::lost_after || cut;
-      time_.after(lost ? patience : delay,
-                  [this, then, answer = std::move(answer), lost] { then(lost || cut ? no_answer() : answer); });
+      time_.after(lost ? patience : delay, [this, then = std::move(then), answer = std::move(answer), lost]() mutable {
+        then(lost || cut ? no_answer() : std::move(answer));
+      });
     });
   }
 

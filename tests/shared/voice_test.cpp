@@ -52,6 +52,23 @@ TEST_F(Voices, a_standby_takes_over_what_a_dead_one_left_within_its_time) {
   EXPECT_THAT(cloud.takeovers, ElementsAre("home/"));
 }
 
+/// Killed and begun again within its own lease: what the other heard meanwhile nobody else has heard.
+TEST_F(Voices, one_that_begins_anew_leaves_it_to_one_that_has_stood_by) {
+  begin();
+  home.die();
+  cloud.say("n1");
+  run(kSecond);
+  Machine anew("home", log, time);
+  cloud.link.delay = kSecond / 5;  // a little late, so that the new one would be the first
+  run(4 * kSecond);
+  EXPECT_EQ(cloud.role(), Role::speaking);
+  EXPECT_THAT(cloud.told, ElementsAre("n1"));
+  EXPECT_EQ(anew.role(), Role::standing_by);
+  cloud.die();
+  run(5 * kSecond);
+  EXPECT_EQ(anew.role(), Role::speaking);
+}
+
 TEST_F(Voices, what_a_standby_saw_long_ago_and_nobody_told_is_the_speakers_business) {
   begin();
   cloud.say("n1", Side::over, 3);

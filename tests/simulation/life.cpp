@@ -62,6 +62,7 @@ HouseWorld Life::make_world() {
   };
   world.on_answer = [this](const Answer& answer) { world_.ledger.on_answer(answer); };
   world.end = [](const std::string&) {};
+  world.states = {.few = 2, .part_least = 3};  // so that states of several moments are in the journal when it is killed
   world.seed = world_.seed ^ static_cast<std::uint64_t>(since_.ns);
   return world;
 }

@@ -3,6 +3,8 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "ticks.h"
+
 namespace brimwatch {
 namespace {
 
@@ -18,13 +20,6 @@ struct Reading {
   TapeStats stats;
   std::string error;
 };
-
-OpenedBytes opened(std::string text) {
-  OpenedBytes out;
-  out.bytes = memory_bytes(std::move(text));
-  out.name = "t.csv";
-  return out;
-}
 
 void read_all(Reading& out, OpenedBytes bytes, const TapeOptions& options = {}) {
   auto reader = TapeReader::open(std::move(bytes), out.symbols, options);

@@ -25,6 +25,14 @@ inline std::string shown(const Tick& t) {
          std::string(t.conditions.view()) + "'";
 }
 
+/// A tape called t.csv.
+inline OpenedBytes opened(std::string text) {
+  OpenedBytes out;
+  out.bytes = memory_bytes(std::move(text));
+  out.name = "t.csv";
+  return out;
+}
+
 struct WholeTape {
   SymbolTable symbols;
   std::vector<Tick> ticks;

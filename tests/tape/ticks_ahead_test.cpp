@@ -25,13 +25,6 @@ std::string tape(std::size_t rows, std::size_t bad = 0) {
   return text;
 }
 
-OpenedBytes opened(std::string text) {
-  OpenedBytes bytes;
-  bytes.bytes = memory_bytes(std::move(text));
-  bytes.name = "t.csv";
-  return bytes;
-}
-
 class Ahead : public testing::Test {
  protected:
   /// Takes all; each batch's ticks with the names that the caller's table gives their symbols.

@@ -6,6 +6,7 @@
 #include <cmath>
 #include <random>
 
+#include "support/new_york.h"
 #include "volume/grading/walk.h"
 #include "volume/learning/bar_decoder.h"
 #include "volume/learning/bar_time.h"
@@ -13,12 +14,8 @@
 namespace brimwatch {
 namespace {
 
+using test::new_york;
 using testing::HasSubstr;
-
-const Calendar& new_york() {
-  static const auto calendar = Calendar::load("XNYS", {});
-  return **calendar;
-}
 
 BarSeries series_of(const std::string& text, BarFileOptions options = {}, BarReading reading = {},
                     const Calendar& calendar = new_york()) {

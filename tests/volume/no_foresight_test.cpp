@@ -9,7 +9,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr int kOpen = 9 * 60 + 30, kClose = 16 * 60;
+constexpr int kFirstMinute = 9 * 60 + 30, kLastMinute = 16 * 60;
 constexpr int kEarly = 60, kAll = 260;
 
 /// Rows of days without dates. `day_rows` adds those of one day.
@@ -52,15 +52,16 @@ void expect_no_foresight(const std::function<void(int day, std::vector<BarRow>& 
 
 TEST(NoForesight, AClosingAuctionThatLaterDaysHaveIsNotReadIntoEarlierOnes) {
   expect_no_foresight([](int day, std::vector<BarRow>& rows) {
-    add_bars(rows, day, kOpen, kClose, 1, 100);
-    add_bars(rows, day, kClose, kClose + 1, 1, day < kEarly ? 200 : 5000);  // after hours at first, then the auction
+    add_bars(rows, day, kFirstMinute, kLastMinute, 1, 100);
+    add_bars(rows, day, kLastMinute, kLastMinute + 1, 1,
+             day < kEarly ? 200 : 5000);  // after hours at first, then the auction
   });
 }
 
 TEST(NoForesight, TheClosingAuctionIsCountedOnceTheDaysBeforeShowIt) {
   const BarSeries series = read(rows_of(kAll, [](int day, std::vector<BarRow>& rows) {
-    add_bars(rows, day, kOpen, kClose, 1, 100);
-    add_bars(rows, day, kClose, kClose + 1, 1, day < kEarly ? 200 : 5000);
+    add_bars(rows, day, kFirstMinute, kLastMinute, 1, 100);
+    add_bars(rows, day, kLastMinute, kLastMinute + 1, 1, day < kEarly ? 200 : 5000);
   }));
   EXPECT_TRUE(series.counts.closing_bar);
   EXPECT_EQ(series.days[kEarly - 1].total, 39'000);
@@ -69,27 +70,28 @@ TEST(NoForesight, TheClosingAuctionIsCountedOnceTheDaysBeforeShowIt) {
 
 TEST(NoForesight, AnOpenThatComesLateInLaterDaysMovesNoEarlierStamps) {
   expect_no_foresight([](int day, std::vector<BarRow>& rows) {
-    const int open = day < kEarly ? kOpen : kOpen + 5;
+    const int open = day < kEarly ? kFirstMinute : kFirstMinute + 5;
     add_bars(rows, day, 8 * 60, open, 5, 10);
-    add_bars(rows, day, open, kClose + 5, 5, 100);
+    add_bars(rows, day, open, kLastMinute + 5, 5, 100);
   });
 }
 
 TEST(NoForesight, BarsThatAreFinerLaterAreNoMeasureForEarlierOnes) {
-  expect_no_foresight(
-      [](int day, std::vector<BarRow>& rows) { add_bars(rows, day, kOpen, kClose, day < kEarly ? 15 : 1, 100); });
+  expect_no_foresight([](int day, std::vector<BarRow>& rows) {
+    add_bars(rows, day, kFirstMinute, kLastMinute, day < kEarly ? 15 : 1, 100);
+  });
 }
 
 TEST(NoForesight, HoursCutElsewhereLaterMoveNoEarlierOnes) {
   expect_no_foresight([](int day, std::vector<BarRow>& rows) {
-    add_bars(rows, day, day < kEarly ? kOpen : kOpen - 30, kClose, 60, 100);
+    add_bars(rows, day, day < kEarly ? kFirstMinute : kFirstMinute - 30, kLastMinute, 60, 100);
   });
 }
 
 // A stock that trades in few of its minutes has no gaps; that it trades in all of them later makes none.
 TEST(NoForesight, AStockThatIsBusyLaterHadNoGapsBefore) {
   expect_no_foresight([](int day, std::vector<BarRow>& rows) {
-    add_bars(rows, day, kOpen, kClose, 1, 100);
+    add_bars(rows, day, kFirstMinute, kLastMinute, 1, 100);
     if (day >= kEarly - 3) return;
     std::erase_if(rows, [day](const BarRow& row) { return row.day == kLabelDay + day && row.minute % 40 >= 20; });
   });

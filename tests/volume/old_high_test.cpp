@@ -3,13 +3,12 @@
 
 #include <gtest/gtest.h>
 
+#include "support/new_york.h"
+
 namespace brimwatch {
 namespace {
 
-const Calendar& new_york() {
-  static const auto calendar = *Calendar::load("XNYS", {});
-  return *calendar;
-}
+using test::new_york;
 
 const Date kToday = Date::of(2026, 12, 7);  // a Monday
 

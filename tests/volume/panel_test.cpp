@@ -5,6 +5,7 @@
 #include <map>
 #include <random>
 
+#include "support/new_york.h"
 #include "volume/grading/score.h"
 #include "volume/grading/walk.h"
 #include "volume/invented_panel.h"
@@ -14,11 +15,7 @@ namespace brimwatch {
 namespace {
 
 using test::InventedStock;
-
-const Calendar& new_york() {
-  static const auto calendar = Calendar::load("XNYS", {});
-  return **calendar;
-}
+using test::new_york;
 
 const std::vector<double> kMinutes = {15, 30, 60, 90, 120, 195, 300};
 

@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <new>
 
+#include "support/new_york.h"
 #include "volume/history.h"
 #include "volume/learning/learning.h"
 
@@ -26,10 +27,7 @@ __attribute__((noinline)) void operator delete(void* room, std::size_t) noexcept
 namespace brimwatch {
 namespace {
 
-const Calendar& new_york() {
-  static const auto calendar = Calendar::load("XNYS", {});
-  return **calendar;
-}
+using test::new_york;
 
 /// `count` sessions before `day`, a million shares each; half days 300k.
 std::vector<DailyBar> sessions_before(Date day, int count) {

@@ -10,7 +10,7 @@ namespace brimwatch {
 namespace {
 
 constexpr std::string_view kLine = "\r\n";
-constexpr std::size_t kLineMost = 76;
+constexpr std::size_t kMailLineMost = 76;
 
 bool is_alnum(char c) { return (c >= '0' && c <= '9') || (c >= 'A' && c <= 'Z') || (c >= 'a' && c <= 'z'); }
 
@@ -87,7 +87,7 @@ std::string quoted_printable_line(std::string_view text) {
     const bool blank = byte == ' ' || byte == '\t';
     const bool plain = (byte > 0x20 && byte < 0x7F && byte != '=') || (blank && !last);
     const bool dot_first = line.empty() && byte == '.';  // a lone dot ends a message in SMTP; a relay may mend it wrongly
-    if (line.size() + (plain && !dot_first ? 1 : 3) > kLineMost - 1) {
+    if (line.size() + (plain && !dot_first ? 1 : 3) > kMailLineMost - 1) {
       out.append(line).append("=").append(kLine);
       line.clear();
     }
@@ -123,7 +123,7 @@ std::string text_header(std::string_view name, std::string_view text) {
   const std::string clean = clean_line(text, 200);
   const std::string start = std::string(name) + ": ";
   if (!is_plain(clean) || clean.find("=?") != std::string::npos) return start + encoded_words(clean) + std::string(kLine);
-  const std::string folded = wrap(start + clean, kLineMost, 1);
+  const std::string folded = wrap(start + clean, kMailLineMost, 1);
   std::string out;
   for (const char c : folded) c == '\n' ? out.append(kLine) : out.append(1, c);
   return out.append(kLine);
@@ -168,7 +168,7 @@ std::string quoted_printable(std::string_view text) {
 std::string base64_lines(std::string_view bytes) {
   const std::string all = base64(bytes);
   std::string out;
-  for (std::size_t at = 0; at < all.size(); at += kLineMost) out.append(all, at, kLineMost).append(kLine);
+  for (std::size_t at = 0; at < all.size(); at += kMailLineMost) out.append(all, at, kMailLineMost).append(kLine);
   return out;
 }
 

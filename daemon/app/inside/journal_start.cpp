@@ -12,6 +12,7 @@ namespace brimwatch {
 JournalOptions Daemon::Impl::options_of(const KeepSettings& keep) {
   constexpr int kForEver = 1'000'000, kMonth = 30;
   JournalOptions options;
+  options.tidied_apart = true;
   options.days_kept = keep.states == 0 ? kForEver : keep.states + kMonth;
   return options;
 }

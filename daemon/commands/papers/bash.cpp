@@ -43,7 +43,7 @@ std::string names_of(const OptionPaper& option, const char* between) {
   return out;
 }
 
-void add_command(const CommandPaper& command, std::string& values, std::string& words, std::string& paths) {
+void add_bash_cases(const CommandPaper& command, std::string& values, std::string& words, std::string& paths) {
   std::string options, commands, place;
   for (const OptionPaper& option : command.options) {
     options += " " + names_of(option, " ");
@@ -64,14 +64,14 @@ void add_command(const CommandPaper& command, std::string& values, std::string& 
   if (!commands.empty())
     words += "      COMPREPLY=($(compgen -W '" + commands.substr(1) + "' -- \"$word\")); return ;;\n";
   else words += "      " + (place.empty() ? "return" : place) + " ;;\n";
-  for (const CommandPaper& below : command.commands) add_command(below, values, words, paths);
+  for (const CommandPaper& below : command.commands) add_bash_cases(below, values, words, paths);
 }
 
 }  // namespace
 
 std::string bash_completion(const CommandPaper& program) {
   std::string values, words, paths;
-  add_command(program, values, words, paths);
+  add_bash_cases(program, values, words, paths);
   return "# Completion of brimwatch for bash. Made from the program's own arguments.\n"
          "# shellcheck shell=bash disable=SC2207\n"
          "_brimwatch() {\n"

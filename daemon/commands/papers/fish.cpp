@@ -3,7 +3,7 @@
 namespace brimwatch {
 namespace {
 
-std::string quoted(const std::string& text) {
+std::string single_quoted(const std::string& text) {
   std::string out = "'";
   for (const char c : text) {
     if (c == '\'' || c == '\\') out += '\\';
@@ -12,14 +12,14 @@ std::string quoted(const std::string& text) {
   return out + "'";
 }
 
-std::string action(const CommandPaper& command, const OptionPaper& option) {
+std::string fish_action(const CommandPaper& command, const OptionPaper& option) {
   std::string words;
   switch (offer_for(command, option)) {
     case Offer::nothing:
       return " -x";
     case Offer::words:
       for (const std::string& word : option.words) words += (words.empty() ? "" : " ") + word;
-      return " -x -a " + quoted(words);
+      return " -x -a " + single_quoted(words);
     case Offer::tapes:  // fish knows no choice among endings
     case Offer::files:
       return " -r -F";
@@ -47,24 +47,24 @@ std::string condition(const CommandPaper& command, bool before_below) {
   return seen + "; and not __fish_seen_subcommand_from" + below;
 }
 
-void add_command(const CommandPaper& command, std::string& out) {
-  const std::string start = "complete -c brimwatch -n " + quoted(condition(command, !command.commands.empty()));
+void add_fish_lines(const CommandPaper& command, std::string& out) {
+  const std::string start = "complete -c brimwatch -n " + single_quoted(condition(command, !command.commands.empty()));
   for (const CommandPaper& below : command.commands) {
-    out += start + " -a " + below.name.substr(below.name.rfind(' ') + 1) + " -d " + quoted(below.what) + "\n";
+    out += start + " -a " + below.name.substr(below.name.rfind(' ') + 1) + " -d " + single_quoted(below.what) + "\n";
   }
   for (const OptionPaper& option : command.options) {
     out += start;
     for (const std::string& name : option.names)
       out += name[1] == '-' ? " -l " + name.substr(2) : " -s " + name.substr(1);
-    if (!option.value.empty()) out += action(command, option);
-    out += " -d " + quoted(option.what) + "\n";
+    if (!option.value.empty()) out += fish_action(command, option);
+    out += " -d " + single_quoted(option.what) + "\n";
   }
   if (!command.positionals.empty() && offer_for(command, command.positionals.front()) != Offer::nothing) {
     const OptionPaper& place = command.positionals.front();
-    const std::string what = action(command, place);
+    const std::string what = fish_action(command, place);
     out += start + (what == " -r -F" ? " -F" : what) + "\n";
   }
-  for (const CommandPaper& below : command.commands) add_command(below, out);
+  for (const CommandPaper& below : command.commands) add_fish_lines(below, out);
 }
 
 }  // namespace
@@ -73,7 +73,7 @@ std::string fish_completion(const CommandPaper& program) {
   std::string out =
       "# Completion of brimwatch for fish. Made from the program's own arguments.\n"
       "complete -c brimwatch -f\n";
-  add_command(program, out);
+  add_fish_lines(program, out);
   return out;
 }
 

@@ -56,9 +56,9 @@ std::string footer(const std::string& text) {
   return out;
 }
 
-void add_command(const CommandPaper& command, std::string& out) {
+void add_manual_section(const CommandPaper& command, std::string& out) {
   if (!command.commands.empty() && command.options.size() < 2) {  // --help alone: only those below it do something
-    for (const CommandPaper& below : command.commands) add_command(below, out);
+    for (const CommandPaper& below : command.commands) add_manual_section(below, out);
     return;
   }
   out += ".SS " + synopsis(command) + "\n" + roff(command.what) + ".\n";
@@ -68,7 +68,7 @@ void add_command(const CommandPaper& command, std::string& out) {
     if (!help) out += roff_term(option_term(option), about(option));
   }
   out += footer(command.footer);
-  for (const CommandPaper& below : command.commands) add_command(below, out);
+  for (const CommandPaper& below : command.commands) add_manual_section(below, out);
 }
 
 /// A number of millionths as one writes it.
@@ -186,7 +186,7 @@ void replace_part(std::string& page, std::string_view name, const std::string& t
 
 std::string manual_commands(const CommandPaper& program) {
   std::string out;
-  for (const CommandPaper& command : program.commands) add_command(command, out);
+  for (const CommandPaper& command : program.commands) add_manual_section(command, out);
   return out;
 }
 

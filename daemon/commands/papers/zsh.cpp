@@ -21,7 +21,7 @@ std::string joined(const std::array<std::string_view, 4>& endings) {
   return out;
 }
 
-std::string action(const CommandPaper& command, const OptionPaper& option) {
+std::string zsh_action(const CommandPaper& command, const OptionPaper& option) {
   std::string words;
   switch (offer_for(command, option)) {
     case Offer::nothing:
@@ -47,7 +47,7 @@ std::string specification(const CommandPaper& command, const OptionPaper& option
   std::string all, out;
   for (const std::string& name : option.names) all += (all.empty() ? "" : " ") + name;
   const std::string value =
-      option.value.empty() ? "" : ":" + inside(option.value) + ":" + inside(action(command, option));
+      option.value.empty() ? "" : ":" + inside(option.value) + ":" + inside(zsh_action(command, option));
   for (const std::string& name : option.names)
     out += " \\\n      '(" + all + ")" + name + "[" + inside(option.what) + "]" + value + "'";
   return out;
@@ -61,8 +61,8 @@ std::string function_of(const CommandPaper& command) {
 }
 
 /// One function a command; one that has others below it hands over to theirs.
-void add_command(const CommandPaper& command, std::string& out) {
-  for (const CommandPaper& below : command.commands) add_command(below, out);
+void add_zsh_function(const CommandPaper& command, std::string& out) {
+  for (const CommandPaper& below : command.commands) add_zsh_function(below, out);
   std::string list, choice;
   for (const CommandPaper& below : command.commands) {
     const std::string last = below.name.substr(below.name.rfind(' ') + 1);
@@ -73,7 +73,7 @@ void add_command(const CommandPaper& command, std::string& out) {
   for (const OptionPaper& option : command.options) specifications += specification(command, option);
   if (!command.positionals.empty()) {
     const OptionPaper& place = command.positionals.front();
-    specifications += " \\\n      '*:" + inside(place.value) + ":" + inside(action(command, place)) + "'";
+    specifications += " \\\n      '*:" + inside(place.value) + ":" + inside(zsh_action(command, place)) + "'";
   }
   out += function_of(command) + "() {\n";
   if (command.commands.empty()) {
@@ -90,7 +90,7 @@ void add_command(const CommandPaper& command, std::string& out) {
 
 std::string zsh_completion(const CommandPaper& program) {
   std::string functions;
-  add_command(program, functions);
+  add_zsh_function(program, functions);
   return "#compdef brimwatch\n# Completion of brimwatch for zsh. Made from the program's own arguments.\n\n"
          "_brimwatch_channel_names() {\n"
          "  local -a names\n"

@@ -20,7 +20,7 @@ std::string row(std::string name, const std::string& text) {
   return wrap("  " + name + text, kReviewWidth, kNameWidth + 2) + "\n";
 }
 
-std::string whole(double shares) { return to_string(Shares::whole(std::llround(shares))); }
+std::string shares_text(double shares) { return to_string(Shares::whole(std::llround(shares))); }
 
 std::string trade_row(const Tick& trade, const Crossing& one) {
   const Notice& said = one.said.notice;
@@ -42,24 +42,24 @@ std::string told_rows(const Crossing& one) {
   if (!one.adjusted.empty()) out += row("", "in today's terms, after the " + one.adjusted);
   if (!one.doubt.empty()) out += row("doubts", doubt_text(one));
   const VolumeView& volume = said.volume;
-  out += row("volume", whole(volume.so_far.as_double()) + " by then; said " + volume_phrase(volume));
+  out += row("volume", shares_text(volume.so_far.as_double()) + " by then; said " + volume_phrase(volume));
   if (volume.weight != Weight::unknown) out += row("odds", odds_phrase(volume));
   return out;
 }
 
 std::string bar_text(const DailyBar& bar) {
   return to_string(bar.day) + ": open " + to_string(bar.open) + ", high " + to_string(bar.high) + ", low " +
-         to_string(bar.low) + ", close " + to_string(bar.close) + ", volume " + whole(bar.volume);
+         to_string(bar.low) + ", close " + to_string(bar.close) + ", volume " + shares_text(bar.volume);
 }
 
 std::string surge_rows(const Crossing& one, const DailyBar* bar) {
   if (!one.surge) return row("surge", "not judged: the day's volume or the normal one is not known");
   const VolumeView& said = one.said.notice.volume;
-  std::string text = whole(*one.volume);
+  std::string text = shares_text(*one.volume);
   if (bar != nullptr && one.official && part_of_tape(said) != 1)
-    text = whole(bar->volume) + " x " + percent_text(100 * part_of_tape(said), 1).substr(1) +
+    text = shares_text(bar->volume) + " x " + percent_text(100 * part_of_tape(said), 1).substr(1) +
            " that the feed carries = " + text;
-  text += ", / normal " + whole(said.normal.as_double()) + " - 1 = " + percent_text(*one.surge, 1) + "; needed " +
+  text += ", / normal " + shares_text(said.normal.as_double()) + " - 1 = " + percent_text(*one.surge, 1) + "; needed " +
           percent_text(said.needed, 0) + ": " + (*one.came ? "reached" : "not reached");
   return row("surge", text);
 }

@@ -8,7 +8,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr int kFewest = 30;  // judgements
+constexpr int kFewestJudgements = 30;
 constexpr int kFewestDays = 10;
 constexpr double kBeyondChance = 2.576;  // one week in a hundred by chance alone
 
@@ -53,7 +53,7 @@ void finish_rows(Reliability& out) {
 }
 
 Drift verdict(const Reliability& r) {
-  if (r.count < kFewest || r.days < kFewestDays) return Drift::too_few;
+  if (r.count < kFewestJudgements || r.days < kFewestDays) return Drift::too_few;
   if (r.level_z <= -kBeyondChance) return Drift::too_high;
   if (r.level_z >= kBeyondChance) return Drift::too_low;
   if (r.slope_z <= -kBeyondChance) return Drift::too_bold;
@@ -108,7 +108,7 @@ std::string describe_drift(const Reliability& r) {
   switch (r.drift) {
     case Drift::too_few:
       std::snprintf(text, sizeof text, "Too few to judge the odds: %d decided on %d days, %d on %d are needed", r.count,
-                    r.days, kFewest, kFewestDays);
+                    r.days, kFewestJudgements, kFewestDays);
       break;
     case Drift::holds:
       figures("The odds hold: %d judgements said %.2f on average, %.2f came true");

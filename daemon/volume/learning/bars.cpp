@@ -6,6 +6,7 @@
 #include <map>
 #include <span>
 
+#include "volume/learning/learning.h"
 #include "volume/projection.h"
 
 namespace brimwatch {
@@ -13,7 +14,6 @@ namespace {
 
 constexpr int kUsualOpen = 9 * 60 + 30;
 constexpr double kUsualMinutes = 390;
-constexpr double kLeastCoverage = 0.95;
 constexpr int kGapMinutes = 15;
 constexpr std::size_t kDaysBefore = 20;  ///< that a day is compared with
 

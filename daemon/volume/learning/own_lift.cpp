@@ -14,7 +14,7 @@ namespace {
 /// By how much the lift that is right for some users differs from the shipped one, as a standard deviation: what was
 /// fitted lies .01 to .05 above what ships (README.md, "At the crossing").
 constexpr double kUsersDiffer = .04;
-constexpr double kLeast = -.05, kMost = .10;
+constexpr double kLeastLift = -.05, kMostLift = .10;
 constexpr double kOutlier = 3;  // standard errors; what lies beyond counts as if it lay there
 
 /// One crossing as a line through the origin: ln(came over projected) is `effect` times the lift that was missing.
@@ -89,7 +89,7 @@ OwnLift learn_lift(std::span<const PastCrossing> crossings) {
   if (out.crossings < kFewestCrossings || out.days < kFewestCrossingDays) return out;
   const Fit fit = fit_of(lines);
   constexpr double kPrior = kUsersDiffer * kUsersDiffer;
-  out.lift = std::clamp(fit.lift * kPrior / (kPrior + fit.variance), kLeast, kMost);
+  out.lift = std::clamp(fit.lift * kPrior / (kPrior + fit.variance), kLeastLift, kMostLift);
   return out;
 }
 

@@ -32,6 +32,9 @@ struct Day {
   Tally& tally;
   Nanos length = 20 * kMinute;
   bool trace = false;
+  /// Before the open, and after the end with all faults mended; less of both in a short day.
+  [[nodiscard]] Nanos before() const { return std::min(2 * kMinute, length / 10); }
+  [[nodiscard]] Nanos rest() const { return std::clamp(length / 5, kMinute, 2 * kMinute); }
   std::vector<std::string> troubles{};
   std::size_t expected = 0, told = 0;
 };
@@ -78,7 +81,7 @@ class World {
       : day_(day),
         dice_(day.seed, "houses"),
         session_(session),
-        time_(session.open - 2 * kMinute),
+        time_(session.open - day.before()),
         market_(day.seed, {.symbols = 8, .watches = 16, .ticks_a_day = 12'000}),
         street_{time_, market_, log_, sinks_, calendar, settings(), day.tally},
         alone_street_{time_, market_, log_, perfect_, calendar, settings(), day.tally},
@@ -258,7 +261,7 @@ class World {
       one->start();
     }
     log_.set_full(false);
-    time_.run_until(time_.truth() + 2 * kMinute);
+    time_.run_until(time_.truth() + day_.rest());
     // A channel may hang with a message in hand, or have asked to be left alone for long; then a message's life ends it.
     const Timestamp most = time_.truth() + (channels_fail_ ? kHangsMost + kLifeMost : 0);
     while (time_.truth() < most && !open_in_log().empty()) time_.run_until(time_.truth() + kMinute);
