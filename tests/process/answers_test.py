@@ -167,7 +167,7 @@ class Answers(PipeCase):
         copy.write_text("")
         self.again()  # a start looks too
         wait_for("the second one", lambda: (self.where / "added.toml.by-hand-2").exists())
-        wait_for("the copy", lambda: "ORRI" in copy.read_text())
+        wait_for("the copy", lambda: copy.exists() and "ORRI" in copy.read_text())
         self.again()
         wait_for("the board", lambda: len(self.watches()) == 3)
         self.assertFalse((self.where / "added.toml.by-hand-3").exists(), "its own writing is no hand's")
