@@ -1,6 +1,7 @@
 """A daemon as a process, and sources for it to listen to: an independent WebSocket server (python3-websockets) and an
 independent HTTP server (Python's own). Everything waits for what is said, with deadlines; never for a fixed time."""
 import asyncio
+import datetime
 import http.server
 import json
 import os
@@ -29,8 +30,17 @@ def wait_for(what, condition):
     raise AssertionError(f"waited {PATIENCE} s in vain for {what}")
 
 
+def close_the_exchange(where):
+    """What the configuration in that folder is to hold so that nothing trades now: what a test sees is then the same at any hour."""
+    near = [(datetime.date.today() + datetime.timedelta(days=n)).isoformat() for n in (-1, 0, 1)]
+    closed = ", ".join(f'{{ date = "{day}", closed = true, why = "a test" }}' for day in near)
+    (where / "closed-now.toml").write_text(f'mic = "XNYS"\nday = [{closed}]\n')
+    return 'calendar_files = ["closed-now.toml"]\n'
+
+
 class Daemon:
-    """brimwatch run in a folder of its own. `config` is the whole configuration but for the channel."""
+    """brimwatch run in a folder of its own, the exchange closed unless the test says otherwise. `config` is the whole configuration
+    but for the channel."""
 
     def __init__(self, program, config=""):
         self.program = program
@@ -45,6 +55,8 @@ class Daemon:
         """Ticks of tests are of a day long past, which is told only where that is asked for; a test may say otherwise."""
         if "past_days" not in config:
             config = re.sub(r'^(kind = "(?:pipe|stream|poll|events)")$', r'\1\npast_days = "tell"', config, flags=re.MULTILINE)
+        if "[session]" not in config:
+            config += f"\n[session]\n{close_the_exchange(self.where)}"
         (self.where / "b.toml").write_text(config)
 
     def start(self, **environment):

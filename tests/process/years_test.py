@@ -20,14 +20,10 @@ import tempfile
 import threading
 import unittest
 
-from live_support import PipeCase, wait_for
+from live_support import PipeCase, close_the_exchange, wait_for
 
 BRIMWATCH = sys.argv.pop(1)
 DAY = "2026-10-14"
-
-
-def days_from_today(count):
-    return (datetime.datetime.now(datetime.timezone.utc).date() + datetime.timedelta(days=count)).isoformat()
 
 
 class Years(PipeCase):
@@ -179,12 +175,6 @@ class Years(PipeCase):
         self.assertEqual(next(csv.DictReader(io.StringIO(self.journal("export", "answers"))))["note"], 'a "flat" base, 9 weeks')
         self.assertIn("WHAT", self.journal("export", "everything", ok=2))
 
-    def close_the_exchange(self):
-        """Today and tomorrow: what is done while nothing trades is due whenever this test runs."""
-        closed = ", ".join(f'{{ date = "{days_from_today(n)}", closed = true, why = "a test" }}' for n in (-1, 0, 1))
-        (self.where / "days.toml").write_text(f'mic = "XNYS"\nday = [{closed}]\n')
-        return 'calendar_files = ["days.toml"]\n'
-
     def test_what_has_served_its_time_goes_by_itself_and_what_is_needed_stays(self):
         self.start()
         self.cross(range(3))
@@ -201,7 +191,7 @@ class Years(PipeCase):
             (mails / name).write_text("x")
             age = datetime.datetime.now().timestamp() - days * 86_400
             os.utime(mails / name, (age, age))
-        self.more = f'[session]\n{self.close_the_exchange()}[keep]\ndeliveries = 1\nmails = 400\n' \
+        self.more = f'[session]\n{close_the_exchange(self.where)}[keep]\ndeliveries = 1\nmails = 400\n' \
                     f'[[channel]]\nkind = "email"\nwrite_to = "mails"\nkinds = ["halted"]\n'
         self.start()
         wait_for("that it goes", lambda: "gone by age, as [keep] says" in self.daemon.said())
