@@ -32,19 +32,30 @@ double both(const FieldGuesses& fields, Field a, Field b) {
   return 0.5 + 0.2 * is_sure(fields, a) + 0.2 * is_sure(fields, b);
 }
 
-/// A high that never falls and a low that never rises, for each symbol over many messages, are the day's, beside a trade
-/// or a quote. Those of bars begin anew; of one bar while it grows, the volume grows with them.
+/// Bars begin at whole minutes; trades do so by chance only.
+bool is_on_minutes(const Table& table, const FieldGuesses& fields) {
+  const auto time = fields.find(Field::time);
+  const PointerColumn* column = time == fields.end() ? nullptr : table.find(time->second.pointer);
+  if (column == nullptr || !column->time) return false;
+  return std::all_of(column->cells.begin(), column->cells.end(), [&](const Leaf* leaf) {
+    const auto at = leaf == nullptr ? std::nullopt : time_in(leaf->text, *column->time);
+    return !at || at->ns % kMinute == 0;
+  });
+}
+
+/// A high that never falls and a low that never rises, for each symbol over many messages while the price moves, are the
+/// day's, beside a trade or a quote. Those of bars begin anew; of one bar while it grows, the volume grows with them.
 bool is_range_of_day(const Table& table, const FieldGuesses& fields) {
   constexpr std::size_t kStepsLeast = 8;
-  const auto low = fields.find(Field::low), high = fields.find(Field::high);
-  if (low == fields.end() || high == fields.end()) return false;
-  const Steps lows = steps_of(table, *table.find(low->second.pointer));
-  const Steps highs = steps_of(table, *table.find(high->second.pointer));
+  const auto moves = [&](Field field) {
+    const auto found = fields.find(field);
+    return found == fields.end() ? Steps{} : steps_of(table, *table.find(found->second.pointer));
+  };
+  const Steps lows = moves(Field::low), highs = moves(Field::high), prices = moves(Field::price);
   if (lows.all < kStepsLeast || highs.all < kStepsLeast || lows.up > 0 || highs.down > 0) return false;
-  const auto size = fields.find(Field::size);
-  if (size == fields.end()) return true;
-  const Steps sizes = steps_of(table, *table.find(size->second.pointer));
-  return sizes.up > 0 && sizes.down > 0;
+  if (prices.up == 0 || prices.down == 0 || is_on_minutes(table, fields)) return false;
+  const Steps sizes = moves(Field::size);
+  return fields.count(Field::size) == 0 || (sizes.up > 0 && sizes.down > 0);
 }
 
 /// How much of what such a message needs was found.
