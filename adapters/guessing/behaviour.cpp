@@ -107,6 +107,7 @@ double like_cumulative(const PointerColumn& column, const Moves& moves) {
   if (column.whole < 0.9 && column.fractions > 0.5) return 0;
   if (moves.steps == 0) return column.least >= 1000 ? 0.4 : 0.1;
   if (moves.rising < moves.steps || column.by_one > 0.9) return 0;
+  if (moves.steps >= 4 && part_of(moves.by_one, moves.steps) > 0.9) return 0;  // counts a symbol's messages
   if (moves.groups > 1 && column.climbing > 0.95) return 0.1;
   return moves.climbing == 0 ? 0.2 : moves.steps >= 4 ? 0.8 : 0.6;
 }
@@ -226,6 +227,11 @@ Behaviour behaviour_of(const Table& table, const PointerColumn& column) {
   out.size = like_size(column, moves);
   if (column.least > 0) out.price = like_price(column, series, moves);
   return out;
+}
+
+Steps steps_of(const Table& table, const PointerColumn& column) {
+  const Moves moves = moves_of(series_of(table, column));
+  return {moves.steps, moves.climbing, moves.steps - moves.rising};
 }
 
 double rises_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor) {

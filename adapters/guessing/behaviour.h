@@ -34,6 +34,12 @@ struct Behaviour {
 
 [[nodiscard]] Behaviour behaviour_of(const Table& table, const PointerColumn& column);
 
+/// From one value of a symbol to its next.
+struct Steps {
+  std::size_t all = 0, up = 0, down = 0;
+};
+[[nodiscard]] Steps steps_of(const Table& table, const PointerColumn& column);
+
 /// The share of messages in which `total` rose by `size` times `factor` since the symbol's message before; -1: none to
 /// judge.
 [[nodiscard]] double rises_by(const Table& table, const PointerColumn& total, const PointerColumn& size, double factor);

@@ -4,6 +4,8 @@
 #include <cctype>
 #include <cmath>
 #include <cstdio>
+#include <map>
+#include <set>
 
 #include "adapters/guessing/names.h"
 
@@ -168,6 +170,23 @@ std::string why_so(Field field, const Table& table, const PointerColumn& column,
   return column.distinct == 1 ? "one value" : std::to_string(column.distinct) + " different values";
 }
 
+/// Four capitals or digits, as ISO 10383 has them; and each comes with several symbols, so that they are none themselves.
+bool are_market_codes(const Table& table, const PointerColumn& column) {
+  constexpr std::size_t kLetters = 4, kCodesMost = 20;
+  if (column.texts < 1 || column.distinct < 2 || column.distinct > kCodesMost || table.group_count < 2) return false;
+  std::map<std::string, std::set<std::size_t>> groups;
+  for (std::size_t i = 0; i < column.cells.size(); ++i) {
+    const Leaf* leaf = column.cells[i];
+    if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) continue;
+    const bool code = leaf->text.size() == kLetters && std::isupper(static_cast<unsigned char>(leaf->text[0])) != 0 &&
+                      std::all_of(leaf->text.begin(), leaf->text.end(),
+                                  [](unsigned char c) { return std::isupper(c) != 0 || std::isdigit(c) != 0; });
+    if (!code) return false;
+    groups[leaf->text].insert(table.groups[i]);
+  }
+  return std::all_of(groups.begin(), groups.end(), [](const auto& row) { return row.second.size() > 1; });
+}
+
 bool needs_name(Field field) {
   return field == Field::exchange || field == Field::odd_lot || field == Field::old_price || field == Field::old_size ||
          field == Field::low || field == Field::high || field == Field::number || field == Field::bid ||
@@ -249,13 +268,15 @@ class Assigner {
     fit.name = name_speaks_for(field, column.name);
     if (const auto usual = known_.usual.find(field); usual != known_.usual.end() && usual->second == column.pointer)
       fit.name = std::max(fit.name, 0.75);
-    if (fit.name <= 0 && needs_name(field)) return fit;
+    if (fit.name <= 0 && needs_name(field) && field != Field::exchange) return fit;
     if (fit.name < 0 && is_price_field(field)) return fit;
     if (field == Field::price && behaviours_[number].still) fit.behaviour *= 0.4;
     if (field == Field::id && fit.name < 0.9 && name_speaks_for(Field::sequence, column.name) > 0.9) return fit;
-    if (fit.name == 0 && field == Field::status && *behaviour > 0.6 && column.texts > 0.5)
-      fit.name = 0.3;  // words of a status
-    if (fit.name <= 0 && field == Field::status) return fit;
+    if (fit.name == 0 && field == Field::status && *behaviour > 0.6 && column.texts > 0.5 &&
+        looks_of(column).single < 0.5)
+      fit.name = 0.3;  // words of a status; a letter may be anything's
+    if (field == Field::exchange && fit.name == 0 && are_market_codes(table_, column)) fit.name = 0.4;
+    if (fit.name <= 0 && (field == Field::status || field == Field::exchange)) return fit;
     if (fit.name <= 0 && field == Field::day_volume && table_.group_count < 2)
       return fit;  // as well a number of the trade
     if (fit.name <= 0 && field == Field::conditions && condition_looks(column) == 0) return fit;
@@ -488,6 +509,20 @@ const std::vector<Field>& fields_for(MessageKind kind) {
   }
 }
 
+namespace {
+
+/// Where no symbol stands, the number that other messages have beside each symbol.
+std::optional<FieldGuess> number_of_symbol(const Table& table, const Known& known) {
+  for (const auto& [pointer, numbers] : known.numbers) {
+    const PointerColumn* column = table.find(pointer);
+    if (column != nullptr && column->present > 0.9 && known_share(*column, numbers) > 0.9)
+      return FieldGuess{pointer, Sure::sure, "numbers that other messages have beside each symbol"};
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
 std::optional<FieldGuess> guess_symbol(const Table& table, const Known& known) {
   const PointerColumn* best = nullptr;
   SymbolFit most, second;
@@ -497,7 +532,7 @@ std::optional<FieldGuess> guess_symbol(const Table& table, const Known& known) {
     if (fit.total > most.total) second = most, most = fit, best = &column;
     else if (fit.total > second.total) second = fit;
   }
-  if (best == nullptr || most.total < 0.25) return std::nullopt;
+  if (best == nullptr || most.total < 0.25) return number_of_symbol(table, known);
   const double margin = most.total - second.total;
   const bool proved = most.parts > 0.8 || most.known > 0.9;
   const bool sure = margin > 0.15 && most.name >= 0 && (proved || most.name >= 0.9) && (most.total > 0.55);

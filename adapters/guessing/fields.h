@@ -27,8 +27,9 @@ using FieldGuesses = std::map<Field, FieldGuess>;
 
 /// What is known of the whole sample when one sort is judged.
 struct Known {
-  std::set<std::string> symbols;       ///< of other sorts, as they write them
-  std::set<std::string> tellers;       ///< pointers that tell the kind: they are nothing else
+  std::set<std::string> symbols;                              ///< of other sorts, as they write them
+  std::set<std::string> tellers;                              ///< pointers that tell the kind: they are nothing else
+  std::map<std::string, std::set<std::string>> numbers = {};  ///< pointers of numbers that stand for symbols, with these
   std::map<Field, std::string> usual;  ///< pointers that the trades have: others mostly have the same
 };
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 
 #include "adapters/guessing/names.h"
 #include "adapters/guessing/volumes.h"
@@ -9,7 +10,7 @@
 namespace brimwatch {
 namespace {
 
-constexpr double kWordSays = 0.5, kLetterSays = 0.3, kEnoughForKind = 0.5;
+constexpr double kWordSays = 0.5, kLetterSays = 0.3, kEnoughForKind = 0.5, kTotalProves = 0.6;
 constexpr std::array kJudged{MessageKind::trade, MessageKind::quote, MessageKind::bar, MessageKind::day,
                              MessageKind::status};
 
@@ -29,6 +30,21 @@ bool is_sure(const FieldGuesses& fields, Field field) {
 double both(const FieldGuesses& fields, Field a, Field b) {
   if (!has(fields, a) || !has(fields, b)) return 0;
   return 0.5 + 0.2 * is_sure(fields, a) + 0.2 * is_sure(fields, b);
+}
+
+/// A high that never falls and a low that never rises, for each symbol over many messages, are the day's, beside a trade
+/// or a quote. Those of bars begin anew; of one bar while it grows, the volume grows with them.
+bool is_range_of_day(const Table& table, const FieldGuesses& fields) {
+  constexpr std::size_t kStepsLeast = 8;
+  const auto low = fields.find(Field::low), high = fields.find(Field::high);
+  if (low == fields.end() || high == fields.end()) return false;
+  const Steps lows = steps_of(table, *table.find(low->second.pointer));
+  const Steps highs = steps_of(table, *table.find(high->second.pointer));
+  if (lows.all < kStepsLeast || highs.all < kStepsLeast || lows.up > 0 || highs.down > 0) return false;
+  const auto size = fields.find(Field::size);
+  if (size == fields.end()) return true;
+  const Steps sizes = steps_of(table, *table.find(size->second.pointer));
+  return sizes.up > 0 && sizes.down > 0;
 }
 
 /// How much of what such a message needs was found.
@@ -55,9 +71,40 @@ double found_of(MessageKind kind, const FieldGuesses& fields) {
   }
 }
 
-std::optional<MessageKind> said_by(const Sort& sort) {
-  const auto second = sort.second.empty() ? std::nullopt : kind_of_word(sort.second);
-  const auto first = sort.word.empty() ? std::nullopt : kind_of_word(sort.word);
+/// Of words that have parts in common ("com.market.trade", "com.market.quote") those do not say the kind.
+class OwnParts {
+ public:
+  OwnParts(const std::vector<Sort>& sorts, const std::string Sort::*part) {
+    std::set<std::string> words;
+    for (const Sort& sort : sorts) {
+      if (!(sort.*part).empty()) words.insert(sort.*part);
+    }
+    for (const std::string& word : words) {
+      const auto parts = words_in(word);
+      for (const std::string& one : std::set<std::string>(parts.begin(), parts.end())) ++counts_[one];
+    }
+    words_ = words.size();
+  }
+
+  [[nodiscard]] std::optional<MessageKind> kind_of(const std::string& word) const {
+    constexpr std::size_t kPartsOfAPath = 3;
+    const auto parts = words_in(word);
+    if (parts.size() < kPartsOfAPath || words_ < 2) return kind_of_word(word);
+    std::string own;
+    for (const std::string& part : parts) {
+      if (counts_.at(part) < words_) own += (own.empty() ? "" : ".") + part;
+    }
+    return kind_of_word(own);
+  }
+
+ private:
+  std::map<std::string, std::size_t> counts_;
+  std::size_t words_ = 0;
+};
+
+std::optional<MessageKind> said_by(const Sort& sort, const OwnParts& firsts, const OwnParts& seconds) {
+  const auto second = seconds.kind_of(sort.second);
+  const auto first = firsts.kind_of(sort.word);
   const bool first_is_market = first && is_market(*first);
   return second && (is_market(*second) || !first_is_market) ? second : first;
 }
@@ -81,9 +128,15 @@ MessageKind without_symbol(const Table& table, const std::optional<MessageKind>&
 class Judge {
  public:
   Judge(const std::vector<Record>& records, const Sorts& sorts, const std::vector<PlaceNames>& names)
-      : records_(records), sorts_(sorts), names_(names) {
+      : records_(records),
+        sorts_(sorts),
+        names_(names),
+        firsts_(sorts.sorts, &Sort::word),
+        seconds_(sorts.sorts, &Sort::second) {
     known_.tellers.insert(sorts.kind_pointer);
     known_.tellers.insert(sorts.second_pointer);
+    for (const std::string& teller : std::set<std::string>(known_.tellers))
+      if (teller.starts_with("frame:")) known_.tellers.insert(teller.substr(6));  // of whole frames
     for (const Sort& sort : sorts.sorts) {
       std::vector<const Record*> of_sort;
       for (const std::size_t i : sort.records) of_sort.push_back(&records[i]);
@@ -96,15 +149,25 @@ class Judge {
   std::vector<SortGuess> judge() {
     for (std::size_t i = 0; i < tables_.size(); ++i) out_.push_back(judge_sort(i));
     find_orders();
+    find_numbers();
     judge_again_by_usual();
-    find_namings();
     take_back();
+    find_namings();
     count_once();
     for (std::size_t i = 0; i < tables_.size(); ++i) settle_answers(out_[i], tables_[i]);
     return std::move(out_);
   }
 
  private:
+  [[nodiscard]] std::optional<MessageKind> said_of(const Sort& sort) const {
+    for (const auto& [word, pointer] :
+         {std::pair(sort.second, sorts_.second_pointer), std::pair(sort.word, sorts_.kind_pointer)}) {
+      const auto flag = word == "true" ? kind_of_word(pointer.substr(pointer.rfind('/') + 1)) : std::nullopt;
+      if (flag == MessageKind::cancel || flag == MessageKind::correct) return flag;
+    }
+    return said_by(sort, firsts_, seconds_);
+  }
+
   /// Only where there are as many places as names; of several such lists that which stands under the sort's own word.
   static void give_names(Table& table, const Sort& sort, const std::vector<PlaceNames>& lists) {
     const PlaceNames* best = nullptr;
@@ -168,7 +231,7 @@ class Judge {
       return guess;
     }
     group(i);
-    const auto said = said_by(guess.sort);
+    const auto said = said_of(guess.sort);
     if (!guess_symbol(tables_[i], known_to(i))) {
       guess.is = without_symbol(tables_[i], said);
       guess.sure = said ? Sure::sure : Sure::likely;
@@ -216,12 +279,20 @@ class Judge {
     for (const MessageKind kind : kJudged) {
       FieldGuesses fields = guess_fields(tables_[i], kind, known_to(i));
       double score = found_of(kind, fields);
+      if (kind == MessageKind::bar && score > 0 && is_range_of_day(tables_[i], fields)) continue;
+      if (kind == MessageKind::trade && score > 0 && is_proved_by_total(fields)) score += kTotalProves;
       const bool letter = sorts_.sorts[i].word.size() == 1;
       if (score > 0 && said == kind) score += letter ? kLetterSays : kWordSays;
       if (kind == MessageKind::status && has_price(i)) score -= 0.4;
       if (score > best.score) best = {kind, score, std::move(fields)};
     }
     return best;
+  }
+
+  /// The day's volume rises by each message's size: no trade between them is missing.
+  static bool is_proved_by_total(const FieldGuesses& fields) {
+    const auto total = fields.find(Field::day_volume);
+    return total != fields.end() && has(fields, Field::size) && total->second.why.starts_with("rises by");
   }
 
   [[nodiscard]] bool has_price(std::size_t i) const {
@@ -255,7 +326,7 @@ class Judge {
   /// and the trades come besides.
   void find_orders() {
     for (std::size_t i = 0; i < out_.size(); ++i) {
-      const bool named = said_by(out_[i].sort) == MessageKind::trade && out_[i].sort.word.size() > 1;
+      const bool named = said_of(out_[i].sort) == MessageKind::trade && out_[i].sort.word.size() > 1;
       if (out_[i].is != MessageKind::trade || named || !is_taken_back_often(i)) continue;
       const bool others = std::any_of(out_.begin(), out_.end(), [&](const SortGuess& other) {
         return &other != &out_[i] && other.is == MessageKind::trade;
@@ -310,10 +381,53 @@ class Judge {
     }
   }
 
+  /// A number that stands beside each symbol, always the same, stands for it in messages that name no symbol.
+  void find_numbers() {
+    const std::size_t main = main_sort();
+    if (main == out_.size() || !has(out_[main].fields, Field::symbol)) return;
+    const PointerColumn* symbols = tables_[main].find(out_[main].fields.at(Field::symbol).pointer);
+    if (symbols == nullptr || symbols->numeric > 0 || symbols->distinct < 2) return;
+    for (const PointerColumn& column : tables_[main].columns) {
+      if (column.numeric < 1 || column.whole < 1 || column.time || column.present < 1) continue;
+      if (column.distinct == symbols->distinct && go_together(column, *symbols))
+        known_.numbers[column.pointer] = values_of(column);
+    }
+    for (std::size_t i = 0; i < out_.size() && !known_.numbers.empty(); ++i) {
+      const bool nothing = out_[i].is == MessageKind::ignore || out_[i].is == MessageKind::unknown;
+      if (nothing && !guess_symbol(tables_[i], without_numbers(i))) out_[i] = judge_sort(i);
+    }
+  }
+
+  [[nodiscard]] Known without_numbers(std::size_t i) const {
+    Known out = known_to(i);
+    out.numbers.clear();
+    return out;
+  }
+
+  static bool go_together(const PointerColumn& a, const PointerColumn& b) {
+    std::map<std::string, std::string> of_a;
+    std::set<std::string> seen;
+    for (std::size_t i = 0; i < a.cells.size(); ++i) {
+      if (a.cells[i] == nullptr || b.cells[i] == nullptr) return false;
+      const auto [place, fresh] = of_a.try_emplace(a.cells[i]->text, b.cells[i]->text);
+      if (place->second != b.cells[i]->text || (fresh && !seen.insert(b.cells[i]->text).second)) return false;
+    }
+    return true;
+  }
+
+  static std::set<std::string> values_of(const PointerColumn& column) {
+    std::set<std::string> out;
+    for (const Leaf* leaf : column.cells) {
+      if (leaf != nullptr && leaf->kind != Leaf::Kind::nothing) out.insert(leaf->text);
+    }
+    return out;
+  }
+
   /// Numbers that stand for symbols elsewhere, beside names: they name them.
   void find_namings() {
     for (std::size_t i = 0; i < out_.size(); ++i) {
-      if (out_[i].is != MessageKind::unknown && out_[i].is != MessageKind::ignore) continue;
+      const MessageKind is = out_[i].is;
+      if (is != MessageKind::unknown && is != MessageKind::ignore && is != MessageKind::accepted) continue;
       for (const PointerColumn& column : tables_[i].columns) {
         if (column.numeric < 1 || column.whole < 1 || column.time || !is_symbol_elsewhere(column, i)) continue;
         Known fresh = known_;
@@ -365,7 +479,7 @@ class Judge {
 
   void take_back(std::size_t i, const std::set<std::string>& ids) {
     SortGuess& guess = out_[i];
-    const auto said = said_by(guess.sort);
+    const auto said = said_of(guess.sort);
     const bool named = said == MessageKind::cancel || said == MessageKind::correct;
     const bool trade_by_name = said == MessageKind::trade && !sorts_.kind_pointer.empty();
     const std::string pointer = id_of_another(i, ids);
@@ -448,6 +562,7 @@ class Judge {
   const std::vector<Record>& records_;
   const Sorts& sorts_;
   const std::vector<PlaceNames> names_;
+  const OwnParts firsts_, seconds_;  ///< of the words that tell the kinds
   Known known_;
   std::vector<std::set<std::string>> learned_;  ///< of each sort, its symbols as it writes them
   std::vector<Table> tables_;

@@ -155,11 +155,31 @@ class Layout {
     for (const SortGuess& guess : guesses_) {
       const std::string& word = guess.sort.word;
       if (word.empty() || !guess.at.empty()) continue;
-      if (!only_kind(&Sort::word, word)) lay_second(guess);
+      if (!only_kind(&Sort::word, word)) lay_one_of_several(guess, topic);
       else if (topic) add_rule(sorts_.kind_pointer, word, guess.kind);
       else settings_.kind_words[word] = kind_word(guess.kind);
     }
     if (!topic) settings_.fields.kind = sorts_.kind_pointer;
+  }
+
+  /// What no rule tells from the others under its word is what the word says when none of these rules fits.
+  void lay_one_of_several(const SortGuess& guess, bool topic) {
+    const std::size_t rules = settings_.rules.size();
+    lay_second(guess);
+    if (settings_.rules.size() == rules && !topic && !has_rule(guess) && is_most_of_its_word(guess))
+      settings_.kind_words[guess.sort.word] = kind_word(guess.kind);
+  }
+
+  [[nodiscard]] bool has_rule(const SortGuess& guess) const {
+    return std::any_of(settings_.rules.begin(), settings_.rules.end(),
+                       [&](const MessageRule& rule) { return rule.kind == kind_word(guess.kind); });
+  }
+
+  /// Sorts come with that of most messages first.
+  [[nodiscard]] bool is_most_of_its_word(const SortGuess& guess) const {
+    const auto first = std::find_if(guesses_.begin(), guesses_.end(),
+                                    [&](const SortGuess& other) { return other.sort.word == guess.sort.word; });
+    return &*first == &guess;
   }
 
   /// One word for several kinds: a second word tells them, or what is there.

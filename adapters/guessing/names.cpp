@@ -139,7 +139,7 @@ Beside side_of(const std::vector<std::string>& words) {
   return Beside::none;
 }
 
-enum class Noun : std::uint8_t { none, price, size, time, condition };
+enum class Noun : std::uint8_t { none, price, size, time, condition, exchange };
 
 /// Units behind a name: a priceE4 is a price in ten thousandths, a timeNs one in nanoseconds.
 std::vector<std::string> without_unit(std::vector<std::string> words) {
@@ -150,6 +150,13 @@ std::vector<std::string> without_unit(std::vector<std::string> words) {
   return words;
 }
 
+/// lastVenue, MDMkt: with an abbreviation before it that no small letter parts.
+bool is_of_a_market(const std::string& word) {
+  constexpr std::string_view kEnds[] = {"mkt", "venue", "exchange", "exch", "mic"};
+  if (has_word(" revenue dynamic ", word)) return false;
+  return std::any_of(std::begin(kEnds), std::end(kEnds), [&](std::string_view end) { return word.ends_with(end); });
+}
+
 Noun noun_of(const std::vector<std::string>& words) {
   if (words.empty()) return Noun::none;
   const std::string& last = words.back();
@@ -157,6 +164,7 @@ Noun noun_of(const std::vector<std::string>& words) {
   if (has_word(" price px prc p rate ", last)) return Noun::price;
   if (has_word(" size sz qty quantity volume vol shares lots s q v amount ", last)) return Noun::size;
   if (any_word(words, " time timestamp ts stamp datetime ")) return Noun::time;
+  if (is_of_a_market(last)) return Noun::exchange;
   if (any_word(words, " cond condition conditions conds qualifiers ")) return Noun::condition;
   return Noun::none;
 }
@@ -186,6 +194,8 @@ double by_words(Field field, Beside side, Noun noun, bool bare) {
       return noun == Noun::time ? 0.8 : 0;
     case Field::conditions:
       return noun == Noun::condition ? 0.9 : 0;
+    case Field::exchange:
+      return noun == Noun::exchange ? 0.8 : 0;
     default:
       return 0;
   }
@@ -247,9 +257,12 @@ constexpr KindWords kKindWordsOfTheTrade[] = {
     {MessageKind::refused, " error err reject rejected denied failed failure unauthorized refused nack "},
     {MessageKind::ignore, " heartbeat hb heart beat ping pong keepalive alive news imbalance luld weather notice "},
     {MessageKind::cancel,
-     " cancel cancels canceled cancelled bust busted break broken void voided x tradecancel tradebreak retract revoke "},
+     " cancel cancels canceled cancelled bust busted break broken void voided x tradecancel tradebreak retract revoke "
+     "revoked delete deleted deletes del remove removed withdraw withdrawn reversal reversed nullify nullified annul "
+     "annulled undo "},
     {MessageKind::correct,
-     " correct correction corrections corrected amend amended amendment tradecorrection revision revise "},
+     " correct correction corrections corrected amend amended amendment tradecorrection revision revise "
+     "revised replace replaced modify modified modification adjust adjusted adjustment restate restated "},
     {MessageKind::status, " status halt halts tradingstatus tradinghalt resume market statuses state h "},
     {MessageKind::bar, " bar bars candle candles kline ohlc ohlcv agg aggregate minute b am m "},
     {MessageKind::quote, " quote quotes bbo nbbo top tops book q l1 level1 topofbook bidask qte "},
@@ -296,7 +309,7 @@ double name_speaks_for(Field field, std::string_view pointer) {
   const double whole = std::max(by_whole_name(field, name), by_whole_name(field, bare));
   if (own == Beside::none && side != Beside::none && speaks_of_another(field, side)) return -1;
   Noun noun = noun_of(words);
-  if (noun == Noun::none && noun_of(around) == Noun::time) noun = Noun::time;
+  if ((noun == Noun::none || noun == Noun::exchange) && noun_of(around) == Noun::time) noun = Noun::time;
   if (words.size() == 1 && tokens.size() > 1 && has_word(" mantissa value val ", words.front()))
     noun = noun_of(without_unit(words_in(tokens[1])));  // of what it stands in
   const double by = by_words(field, side, noun, words.size() == 1 && own == side);
@@ -308,7 +321,7 @@ double name_speaks_for_kind(std::string_view pointer) {
   if (pointer == "event") return 1;
   const bool first = pointer.ends_with("/0") && std::count(pointer.begin(), pointer.end(), '/') <= 2;
   if (first) return 0.6;  // in a list, as a word before what it tells of
-  const auto tokens = tokens_of(pointer);
+  const auto tokens = tokens_of(pointer.substr(0, pointer.find('\x01')));
   const std::string name = tokens.empty() ? "" : plain(tokens.front());
   if (has_word(" type kind event msgtype messagetype eventtype mtype msg evt typ rectype recordtype datatype feedtype "
                "updatetype 35 ",

@@ -345,9 +345,9 @@ class Taker {
   Taker(const std::vector<ParsedFrame>& frames, std::vector<GuessedPlace> inner)
       : frames_(frames), inner_(std::move(inner)) {}
 
-  FoundPlaces take() {
+  FoundPlaces take(bool frames_too) {
     FoundPlaces out;
-    const bool root_is_place = root_holds_messages();
+    const bool root_is_place = frames_too && root_holds_messages();
     if (root_is_place || inner_.empty()) out.places.push_back({});
     out.places.insert(out.places.end(), inner_.begin(), inner_.end());
     for (std::size_t i = 0; i < frames_.size() && out.records.size() < kRecordsMost; ++i) take_frame(i, out);
@@ -426,6 +426,8 @@ std::vector<PlaceNames> names_of_places(const std::vector<ParsedFrame>& frames) 
   return out;
 }
 
-FoundPlaces find_places(const std::vector<ParsedFrame>& frames) { return Taker(frames, good_places(frames)).take(); }
+FoundPlaces find_places(const std::vector<ParsedFrame>& frames, bool frames_too) {
+  return Taker(frames, good_places(frames)).take(frames_too);
+}
 
 }  // namespace brimwatch

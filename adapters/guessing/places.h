@@ -42,6 +42,7 @@ struct PlaceNames {
 /// Lists of at least three names somewhere in a frame, or a first line of names. Empty where there is none.
 [[nodiscard]] std::vector<PlaceNames> names_of_places(const std::vector<ParsedFrame>& frames);
 
-[[nodiscard]] FoundPlaces find_places(const std::vector<ParsedFrame>& frames);
+/// `frames_too`: a frame may be a message itself, where others hold some further in.
+[[nodiscard]] FoundPlaces find_places(const std::vector<ParsedFrame>& frames, bool frames_too = true);
 
 }  // namespace brimwatch

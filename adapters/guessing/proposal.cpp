@@ -152,6 +152,14 @@ void take_examples(const Sample& sample, const ReadSample& read, const FoundPlac
   }
 }
 
+/// Frames that hold no messages further in were taken for messages themselves, and are none.
+bool only_answers_are_frames(const FoundPlaces& places, const std::vector<SortGuess>& guesses) {
+  if (places.places.size() < 2 || !(places.places.front() == GuessedPlace{})) return false;
+  return std::none_of(guesses.begin(), guesses.end(), [&](const SortGuess& guess) {
+    return is_market(guess.is) && places.records[guess.sort.records.front()].place == 0;
+  });
+}
+
 void describe_wrapping(const Sample& sample, const ReadSample& read, Proposal& proposal) {
   FeedSettings& settings = proposal.settings;
   settings.name = "mapped";
@@ -201,12 +209,17 @@ Result<Proposal> propose(const Sample& sample) {
   if (sample.frames.empty()) return fail("the sample is empty; expected messages of the source, one a line");
   const ReadSample read = read_sample(sample);
   if (read.frames.empty()) return fail("no frame of the sample can be read: " + read.problem);
-  const FoundPlaces places = find_places(read.frames);
-  const Sorts sorts = part_into_sorts(places.records);
   const std::vector<PlaceNames> names = names_of_places(read.frames);
+  FoundPlaces places = find_places(read.frames);
+  Sorts sorts = part_into_sorts(places.records);
   Proposal proposal;
   describe_wrapping(sample, read, proposal);
   proposal.sorts = guess_kinds(places.records, sorts, names);
+  if (only_answers_are_frames(places, proposal.sorts)) {
+    places = find_places(read.frames, false);
+    sorts = part_into_sorts(places.records);
+    proposal.sorts = guess_kinds(places.records, sorts, names);
+  }
   lay_out(places, sorts, proposal.sorts, proposal.settings);
   find_units(places.records, proposal);
   take_examples(sample, read, places, proposal);

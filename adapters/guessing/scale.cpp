@@ -14,7 +14,7 @@ namespace {
 constexpr int kDecimalsMost = 9;
 
 /// What a source says of its scale, at one place.
-struct Told {
+struct ToldScale {
   std::optional<int> decimals;  ///< nothing: a step that decimals cannot say
   bool tick = false;            ///< the smallest step of a price, which need not be the unit that it is written in
   std::string pointer, text;
@@ -33,7 +33,7 @@ std::optional<int> power_of_ten(double value) {
   return whole;
 }
 
-std::optional<Told> told_by(const std::string& pointer, const Leaf& leaf) {
+std::optional<ToldScale> told_by(const std::string& pointer, const Leaf& leaf) {
   const auto number = leaf.kind == Leaf::Kind::truth ? std::nullopt : number_in(leaf.text);
   const auto words = words_in(pointer.substr(pointer.rfind('/') + 1));
   if (!number || *number == 0 || any_of_words(words, " qty quantity volume vol shares lot lots time timestamp ts "))
@@ -43,7 +43,7 @@ std::optional<Told> told_by(const std::string& pointer, const Leaf& leaf) {
   const bool factor = any_of_words(words, " scale divisor denominator multiplier factor divider scaling ");
   const bool tick = any_of_words(words, " tick increment ") && (words.size() > 1 || *number < 1);
   if (!about_price && any_of_words(words, " size ") && !tick) return std::nullopt;
-  Told out{std::nullopt, tick, pointer, leaf.text};
+  ToldScale out{std::nullopt, tick, pointer, leaf.text};
   const double size = std::abs(*number);
   if (exponent && size <= kDecimalsMost && size == std::floor(size)) out.decimals = static_cast<int>(size);
   else if ((factor || tick) && size != 1) out.decimals = *number < 0 ? std::nullopt : power_of_ten(size);
@@ -111,8 +111,8 @@ class Scale {
   }
 
   /// One for each different thing that is said; what a price's own name says goes before all.
-  [[nodiscard]] std::vector<Told> told_scales() const {
-    std::vector<Told> out;
+  [[nodiscard]] std::vector<ToldScale> told_scales() const {
+    std::vector<ToldScale> out;
     for (const auto& [decimals, pointer] : units_) out.push_back({decimals, false, pointer, "its name"});
     if (!out.empty()) return out;
     for (const Record& record : records_) {
@@ -122,20 +122,20 @@ class Scale {
       }
     }
     if (out.empty()) add_exponents(out);
-    const bool better = std::any_of(out.begin(), out.end(), [](const Told& told) { return !told.tick; });
-    if (better) std::erase_if(out, [](const Told& told) { return told.tick; });
+    const bool better = std::any_of(out.begin(), out.end(), [](const ToldScale& told) { return !told.tick; });
+    if (better) std::erase_if(out, [](const ToldScale& told) { return told.tick; });
     return out;
   }
 
-  static void add(const Told& told, std::vector<Told>& out) {
-    const bool known = std::any_of(out.begin(), out.end(), [&](const Told& other) {
+  static void add(const ToldScale& told, std::vector<ToldScale>& out) {
+    const bool known = std::any_of(out.begin(), out.end(), [&](const ToldScale& other) {
       return other.decimals == told.decimals && other.tick == told.tick && (told.decimals || other.text == told.text);
     });
     if (!known) out.push_back(told);
   }
 
   /// In rows nothing is named: a number from -1 to -9 beside the price can hardly be anything else.
-  void add_exponents(std::vector<Told>& out) const {
+  void add_exponents(std::vector<ToldScale>& out) const {
     for (const SortGuess& sort : sorts_) {
       if (!is_market(sort.is) || sort.fields.count(Field::symbol) == 0) continue;
       std::map<std::string, std::size_t> counts;
@@ -156,9 +156,9 @@ class Scale {
     }
   }
 
-  [[nodiscard]] ScaleGuess by_what_is_told(const std::vector<Told>& told) const {
+  [[nodiscard]] ScaleGuess by_what_is_told(const std::vector<ToldScale>& told) const {
     if (told.size() > 1) return several(told);
-    const Told& one = told.front();
+    const ToldScale& one = told.front();
     const std::string said = one.pointer + " says " + one.text;
     if (one.tick && zeros_ > 0) return by_last_digits("whole numbers; " + said + ", but no price ends within it");
     if (!one.decimals) return unsayable(one);
@@ -178,9 +178,9 @@ class Scale {
     return price < 0.05 || price > 100'000;
   }
 
-  [[nodiscard]] ScaleGuess several(const std::vector<Told>& told) const {
+  [[nodiscard]] ScaleGuess several(const std::vector<ToldScale>& told) const {
     std::string all;
-    for (const Told& one : told) all += (all.empty() ? "" : ", ") + one.text + " at " + one.pointer;
+    for (const ToldScale& one : told) all += (all.empty() ? "" : ", ") + one.text + " at " + one.pointer;
     ScaleGuess out = by_last_digits("the source says several scales: " + all);
     out.question = "price_decimals: the source says several scales (" + all +
                    "), and one number of decimals serves all prices; which is right for the symbols that you watch?";
@@ -188,7 +188,7 @@ class Scale {
   }
 
   /// Steps such as 0.05: prices may be counted in them.
-  [[nodiscard]] ScaleGuess unsayable(const Told& told) const {
+  [[nodiscard]] ScaleGuess unsayable(const ToldScale& told) const {
     const double cents = number_in(told.text).value_or(0) * 100;
     if (told.tick && cents >= 1 && are_multiples_of(cents))
       return by_last_digits("whole numbers, all of whole steps of " + told.text);

@@ -147,7 +147,7 @@ std::optional<Timestamp> time_in(std::string_view text, TimeFormat format) {
 }
 
 bool looks_like_symbol(std::string_view text) {
-  if (text.empty() || text.size() > 40) return false;
+  if (text.empty() || text.size() > 80) return false;
   const bool odd = std::any_of(text.begin(), text.end(), [](unsigned char c) {
     return std::isalnum(c) == 0 && std::string_view(".-/:@_=+^|").find(static_cast<char>(c)) == std::string_view::npos;
   });

@@ -7,13 +7,15 @@
 
 #include "adapters/guessing/names.h"
 #include "adapters/guessing/shape_of_value.h"
+#include "adapters/guessing/topics.h"
 
 namespace brimwatch {
 namespace {
 
-constexpr std::size_t kWordsMost = 14, kCodesMost = 3;
+constexpr std::size_t kWordsMost = 14, kCodesMost = 3, kWordLongest = 80;
 constexpr double kAlike = 0.6;
 const std::string kHead = kTopicHead, kTail = kTopicTail;
+constexpr std::string_view kFrame = "frame:";
 
 using Signature = std::set<std::string>;
 
@@ -54,6 +56,30 @@ bool has_ticker(const Leaf& leaf) {
       head.empty() ? leaf.text.substr(0, leaf.text.size() - tail.size()) : leaf.text.substr(head.size());
   return !has_small_letters(rest);
 }
+
+/// The parts of a text that tell a kind, beside its symbol: by the form that all texts at its pointer have, else by words
+/// of the trade.
+class TopicReader {
+ public:
+  explicit TopicReader(const std::vector<Record>& records) : topics_(records) {}
+
+  [[nodiscard]] std::string head(const std::string& pointer, const Leaf& leaf) const {
+    if (!topics_.has(pointer)) return topic_head(leaf);
+    const auto parts = topics_.parts(pointer, leaf);
+    return parts ? parts->before : std::string();
+  }
+  [[nodiscard]] std::string tail(const std::string& pointer, const Leaf& leaf) const {
+    if (!topics_.has(pointer)) return topic_tail(leaf);
+    const auto parts = topics_.parts(pointer, leaf);
+    return parts ? parts->after : std::string();
+  }
+  [[nodiscard]] bool has_symbol(const std::string& pointer, const Leaf& leaf) const {
+    return topics_.has(pointer) ? topics_.parts(pointer, leaf).has_value() : has_ticker(leaf);
+  }
+
+ private:
+  Topics topics_;
+};
 
 char kind_letter(const Leaf& leaf) {
   if (leaf.kind == Leaf::Kind::list) return 'l';
@@ -165,6 +191,32 @@ Split split_by(const std::vector<std::string>& values, const std::vector<std::si
   return {shape > 0 ? (value + shape - both) / shape : 0, both - shape};
 }
 
+/// What stands around the messages of some frames stands in others at the top: a whole frame is read as if around itself.
+class Around {
+ public:
+  explicit Around(const std::vector<Record>& records) {
+    for (const Record& record : records) {
+      for (const auto& [pointer, leaf] : record.leaves) {
+        if (pointer.starts_with(kFrame)) pointers_.insert(pointer);
+      }
+    }
+  }
+
+  [[nodiscard]] std::string pointer_of(const Record& record, const std::string& pointer) const {
+    if (pointers_.empty() || !pointer.starts_with('/') || !is_whole(record)) return pointer;
+    const std::string around = std::string(kFrame) + pointer;
+    return pointers_.count(around) != 0 ? around : pointer;
+  }
+
+ private:
+  static bool is_whole(const Record& record) {
+    return std::none_of(record.leaves.begin(), record.leaves.end(),
+                        [](const auto& leaf) { return leaf.first.starts_with(kFrame); });
+  }
+
+  std::set<std::string> pointers_;
+};
+
 struct Candidate {
   std::string pointer;
   std::vector<std::string> values;
@@ -184,32 +236,40 @@ void add_value(std::vector<Candidate>& out, std::map<std::string, std::size_t>& 
   ++candidate.given;
 }
 
-bool may_tell(const Leaf& leaf) {
-  return (leaf.kind == Leaf::Kind::text || leaf.kind == Leaf::Kind::number || leaf.kind == Leaf::Kind::truth) &&
-         leaf.text.size() <= 40 && leaf.text.find('.') == std::string::npos;
+/// A price is no word; "org.example.trade.cancelled" is one.
+bool number_with_point(const std::string& text) {
+  return text.find('.') != std::string::npos && number_in(text).has_value();
 }
 
-std::vector<Candidate> candidates_in(const std::vector<Record>& records, const std::vector<std::size_t>& which) {
+bool may_tell(const Leaf& leaf) {
+  return (leaf.kind == Leaf::Kind::text || leaf.kind == Leaf::Kind::number || leaf.kind == Leaf::Kind::truth) &&
+         leaf.text.size() <= kWordLongest && !number_with_point(leaf.text);
+}
+
+std::vector<Candidate> candidates_in(const std::vector<Record>& records, const TopicReader& topics,
+                                     const std::vector<std::size_t>& which) {
   std::map<std::string, std::size_t> places;
   std::vector<Candidate> out;
   std::set<std::string> bad;
+  const Around around(records);
   for (std::size_t row = 0; row < which.size(); ++row) {
     std::string codes;  // where the entries of the list in hand begin, when it is one of codes
-    for (const auto& [pointer, leaf] : records[which[row]].leaves) {
-      if (leaf.kind == Leaf::Kind::list) codes = leaf.items.size() <= kCodesMost ? pointer + "/" : "";
-      if (leaf.kind == Leaf::Kind::nothing || (!codes.empty() && pointer.starts_with(codes))) continue;
-      if (const std::string head = topic_head(leaf); !head.empty())
+    for (const auto& [own, leaf] : records[which[row]].leaves) {
+      if (leaf.kind == Leaf::Kind::list) codes = leaf.items.size() <= kCodesMost ? own + "/" : "";
+      if (leaf.kind == Leaf::Kind::nothing || (!codes.empty() && own.starts_with(codes))) continue;
+      const std::string pointer = around.pointer_of(records[which[row]], own);
+      if (const std::string head = topics.head(own, leaf); !head.empty())
         add_value(out, places, pointer + kHead, head, row, which.size());
-      if (const std::string tail = topic_tail(leaf); !tail.empty())
+      if (const std::string tail = topics.tail(own, leaf); !tail.empty())
         add_value(out, places, pointer + kTail, tail, row, which.size());
-      if (pointer == "key" || !may_tell(leaf) || has_ticker(leaf)) bad.insert(pointer);
+      if (pointer == "key" || !may_tell(leaf) || topics.has_symbol(own, leaf)) bad.insert(pointer);
       else add_value(out, places, pointer, leaf.text, row, which.size());
     }
   }
   const auto has_fewer_heads = [&](const Candidate& c) {
     return std::any_of(out.begin(), out.end(), [&](const Candidate& other) {
       return (other.pointer == c.pointer + kHead || other.pointer == c.pointer + kTail) &&
-             other.words.size() < c.words.size();
+             other.words.size() < c.words.size() && 10 * other.given >= 9 * c.given;
     });
   };
   for (const Candidate& candidate : out) {
@@ -246,11 +306,12 @@ double worth(const Candidate& candidate, const std::vector<std::size_t>& shapes,
 constexpr double kWorthIt = 0.95;
 
 /// The pointer whose words tell the sorts best; empty when none does.
-std::string best_teller(const std::vector<Record>& records, const std::vector<std::size_t>& which,
-                        const std::vector<std::size_t>& shapes, const std::string& but) {
+std::string best_teller(const std::vector<Record>& records, const TopicReader& topics,
+                        const std::vector<std::size_t>& which, const std::vector<std::size_t>& shapes,
+                        const std::string& but) {
   std::string best;
   double most = kWorthIt;
-  for (const Candidate& candidate : candidates_in(records, which)) {
+  for (const Candidate& candidate : candidates_in(records, topics, which)) {
     if (candidate.pointer == but) continue;
     const double value = worth(candidate, shapes, which.size());
     if (value > most) best = candidate.pointer, most = value;
@@ -264,28 +325,57 @@ bool has_number(const Record& record) {
   });
 }
 
-std::string text_at(const Record& record, const std::string& pointer) {
+std::string text_at(const Record& record, const TopicReader& topics, const std::string& pointer) {
   const bool head = pointer.ends_with(kHead), tail = pointer.ends_with(kTail);
   const std::string place = head || tail ? pointer.substr(0, pointer.size() - kHead.size()) : pointer;
   const Leaf* leaf = pointer.empty() ? nullptr : record.find(place);
-  if (leaf != nullptr && head) return topic_head(*leaf);
-  if (leaf != nullptr && tail) return topic_tail(*leaf);
+  if (leaf == nullptr && place.starts_with(kFrame)) leaf = record.find(std::string_view(place).substr(kFrame.size()));
+  if (leaf != nullptr && head) return topics.head(place, *leaf);
+  if (leaf != nullptr && tail) return topics.tail(place, *leaf);
   return leaf == nullptr || leaf->kind == Leaf::Kind::nothing ? std::string() : leaf->text;
 }
 
 /// A word that holds messages of several shapes may have a second word beside it which tells those.
-std::string second_teller(const std::vector<Record>& records, const std::vector<std::size_t>& shapes,
-                          const std::string& first) {
+std::string second_teller(const std::vector<Record>& records, const TopicReader& topics,
+                          const std::vector<std::size_t>& shapes, const std::string& first) {
   std::map<std::string, std::vector<std::size_t>> by_word;
   for (std::size_t i = 0; i < records.size(); ++i) {
-    if (has_number(records[i])) by_word[text_at(records[i], first)].push_back(i);
+    if (has_number(records[i])) by_word[text_at(records[i], topics, first)].push_back(i);
   }
   for (const auto& [word, which] : by_word) {
     std::vector<std::size_t> inside;
     for (const std::size_t i : which) inside.push_back(shapes[i]);
     if (std::set<std::size_t>(inside.begin(), inside.end()).size() < 2) continue;
-    std::string second = best_teller(records, which, inside, first);
+    std::string second = best_teller(records, topics, which, inside, first);
     if (!second.empty()) return second;
+  }
+  return {};
+}
+
+bool takes_back(const std::string& word, const std::string& pointer) {
+  constexpr std::size_t kLetter = 2;  // an "x" may say anything
+  const bool flag = word == "true";
+  const auto kind = flag                    ? kind_of_word(pointer.substr(pointer.rfind('/') + 1))
+                    : word.size() > kLetter ? kind_of_word(word)
+                                            : std::nullopt;
+  return kind == MessageKind::cancel || kind == MessageKind::correct;
+}
+
+/// What is taken back may look like a trade in all but one word ("new", "delete"), or a flag.
+std::string verb_teller(const std::vector<Record>& records, const TopicReader& topics, const std::string& first) {
+  constexpr std::size_t kVerbsMost = 6;
+  std::vector<std::size_t> which;
+  for (std::size_t i = 0; i < records.size(); ++i) {
+    const bool said = !first.empty() && takes_back(text_at(records[i], topics, first), first);
+    if (has_number(records[i]) && !said) which.push_back(i);
+  }
+  for (const Candidate& candidate : candidates_in(records, topics, which)) {
+    const bool few =
+        candidate.words.size() > 1 && candidate.words.size() <= kVerbsMost && 2 * candidate.given >= which.size();
+    const auto back = std::count_if(candidate.words.begin(), candidate.words.end(),
+                                    [&](const std::string& word) { return takes_back(word, candidate.pointer); });
+    if (candidate.pointer != first && few && back > 0 && static_cast<std::size_t>(back) < candidate.words.size())
+      return candidate.pointer;
   }
   return {};
 }
@@ -296,12 +386,18 @@ Sorts part_into_sorts(const std::vector<Record>& records) {
   const std::vector<std::size_t> shapes = shapes_of(records);
   std::vector<std::size_t> all(records.size());
   for (std::size_t i = 0; i < all.size(); ++i) all[i] = i;
+  const TopicReader topics(records);
   Sorts out;
-  out.kind_pointer = best_teller(records, all, shapes, {});
-  if (!out.kind_pointer.empty()) out.second_pointer = second_teller(records, shapes, out.kind_pointer);
+  out.kind_pointer = best_teller(records, topics, all, shapes, {});
+  if (!out.kind_pointer.empty()) out.second_pointer = second_teller(records, topics, shapes, out.kind_pointer);
+  if (out.second_pointer.empty()) {
+    const std::string verb = verb_teller(records, topics, out.kind_pointer);
+    (out.kind_pointer.empty() ? out.kind_pointer : out.second_pointer) = verb;
+  }
   std::map<std::string, std::size_t> places;
   for (std::size_t i = 0; i < records.size(); ++i) {
-    const std::string word = text_at(records[i], out.kind_pointer), second = text_at(records[i], out.second_pointer);
+    const std::string word = text_at(records[i], topics, out.kind_pointer),
+                      second = text_at(records[i], topics, out.second_pointer);
     std::string key = word;
     key.append("\x1F").append(second).append("\x1F").append(std::to_string(shapes[i]));
     const auto [place, fresh] = places.try_emplace(key, out.sorts.size());

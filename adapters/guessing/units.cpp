@@ -9,6 +9,7 @@
 
 #include "adapters/guessing/names.h"
 #include "adapters/guessing/scale.h"
+#include "adapters/guessing/topics.h"
 
 namespace brimwatch {
 namespace {
@@ -236,9 +237,38 @@ class Units {
     return out;
   }
 
+  /// Symbols among other words, by what is left over.
+  bool find_topic_form_in(const std::set<std::string>& texts) {
+    std::map<std::string, std::size_t> counts;
+    for (const std::string& text : texts) counts[text] = 2;
+    const auto form = find_topic_form(counts);
+    if (!form) return false;
+    std::vector<TopicParts> all;
+    std::set<std::string> forms;
+    for (const std::string& text : texts) {
+      auto parts = form->parts(text);
+      if (!parts) return false;
+      forms.insert(parts->before + "{symbol}" + parts->after);
+      all.push_back(std::move(*parts));
+    }
+    const auto found = symbol_form_of(all);
+    if (!found) {
+      for (const TopicParts& parts : all)
+        settings_.symbol_words[parts.before + parts.symbol + parts.after] = parts.symbol;
+      note("symbol_words", "those of the sample", Sure::likely, "no symbol_form reads them all");
+      ask("symbol_words: each text with a symbol in it needs a line, such as \"" + *texts.begin() + "\" = \"" +
+          all.front().symbol + "\"; those of the sample have one");
+      return true;
+    }
+    settings_.symbol_form = *found;
+    if (found->find('*') != std::string::npos) settings_.subscribe_form.assign(forms.begin(), forms.end());
+    note("symbol_form", *found, Sure::sure, "every symbol is written so");
+    return true;
+  }
+
   void find_symbol_form() {
     const auto texts = symbol_texts();
-    if (texts.empty()) return;
+    if (texts.empty() || find_topic_form_in(texts)) return;
     const auto affixes = affixes_of(texts);
     std::set<std::string> before, after, forms;
     for (const std::string& text : texts) {
@@ -404,24 +434,55 @@ class Units {
     }
   }
 
-  /// A number that counts every message of the sample up by one.
+  /// A number that counts every message of the sample up by one, or every frame: a frame's stands around all its
+  /// messages, and at the top of frames that hold none.
   void find_sequence() {
-    std::vector<const Record*> all;
-    for (const Record& record : records_) all.push_back(&record);
-    Table table = table_of(all);
-    for (const PointerColumn& column : table.columns) {
-      if (column.numeric < 1 || column.time || column.given < 6 || column.present < 0.5) continue;
-      const double name = name_speaks_for(Field::sequence, column.pointer);
-      if (name < 0.65 || is_taken(column.pointer)) continue;
+    std::set<std::string> pointers;
+    for (const Record& record : records_) {
+      for (const auto& [pointer, leaf] : record.leaves) pointers.insert(pointer);
+    }
+    for (const std::string& pointer : pointers) {
+      if (name_speaks_for(Field::sequence, pointer) < 0.65 || is_taken(pointer)) continue;
+      if (pointer.starts_with('/') && pointers.count("frame:" + pointer) != 0) continue;
+      Counted counted(records_.size());
+      for (const Record& record : records_) counted.add(record, pointer);
+      const PointerColumn column = counted.column();
+      if (column.numeric < 1 || column.time || column.given < 6 || 2 * counted.with < records_.size()) continue;
       if (column.by_one < 0.98) {
-        ask("fields.sequence: " + column.pointer +
+        ask("fields.sequence: " + pointer +
             " is named like a number that counts messages, and has gaps in the sample; it is left out");
         return;
       }
-      settings_.fields.sequence = column.pointer;
-      return note("fields.sequence", column.pointer, Sure::sure, "counts every message up by one");
+      settings_.fields.sequence = pointer;
+      return note("fields.sequence", pointer, Sure::sure, "counts every message up by one");
     }
   }
+
+  /// Values of a counter, of each frame one where they stand around its messages.
+  struct Counted {
+    explicit Counted(std::size_t most) { cells.reserve(most); }
+
+    void add(const Record& record, const std::string& pointer) {
+      const bool around = pointer.starts_with("frame:");
+      const Leaf* leaf = record.find(pointer);
+      if (leaf == nullptr && around) leaf = record.find(std::string_view(pointer).substr(6));
+      if (leaf == nullptr || leaf->kind == Leaf::Kind::nothing) return;
+      ++with;
+      if (around && frame == record.frame) return;
+      frame = record.frame;
+      cells.push_back(leaf);
+    }
+    [[nodiscard]] PointerColumn column() const {
+      PointerColumn out;
+      out.cells = cells;
+      measure(out);
+      return out;
+    }
+
+    std::vector<const Leaf*> cells;
+    std::size_t with = 0;  ///< messages that have it
+    std::optional<std::size_t> frame;
+  };
 
   [[nodiscard]] bool is_taken(const std::string& pointer) const {
     return std::any_of(into_.sorts.begin(), into_.sorts.end(), [&](const SortGuess& guess) {

@@ -134,6 +134,8 @@ void add_units(const Proposal& proposal, std::string& out) {
   if (!s.subscribe_form.empty()) add_line(out, "subscribe_form", list_of(s.subscribe_form), "");
   if (!s.symbol_names.empty())
     add_line(out, "symbol_names", inline_table(s.symbol_names), why_key(proposal, "symbol_names"));
+  if (!s.symbol_words.empty())
+    add_line(out, "symbol_words", inline_table(s.symbol_words), why_key(proposal, "symbol_words"));
   if (s.conditions != "none") add_line(out, "conditions", in_toml(s.conditions), why_key(proposal, "conditions"));
 }
 
@@ -220,6 +222,7 @@ void add_units_as_json(const FeedSettings& s, Json& out) {
   if (s.volume_lot_size != 1) out["volume_lot_size"] = s.volume_lot_size;
   if (s.symbol_form != "{symbol}") out["symbol_form"] = s.symbol_form;
   if (!s.symbol_names.empty()) out["symbol_names"] = s.symbol_names;
+  if (!s.symbol_words.empty()) out["symbol_words"] = s.symbol_words;
   if (s.conditions != "none") out["conditions"] = s.conditions;
   if (!s.status_words.empty()) out["status_words"] = s.status_words;
   if (!s.condition_words.empty()) out["condition_words"] = s.condition_words;

@@ -215,8 +215,9 @@ void Engine::Impl::refresh_nearest(SymbolHot& hot) {
 // ---- notices
 // ----------------------------------------------------------------------------------------------------------
 
-/// A call to buy in a falling market, and whatever follows a crossing that was held back.
+/// A call to buy in a falling market, and whatever follows a crossing that was held back; but what is bought is bought.
 bool Engine::Impl::is_held_back(const WatchSlot& slot, NoticeKind kind) const {
+  if (slot.memory.is_held() && is_of_the_purse(kind)) return false;
   if (holds_back() && is_call(kind)) return true;
   const bool follows = is_of_a_price(kind) || kind == NoticeKind::volume_arrived || kind == NoticeKind::volume_faded ||
                        kind == NoticeKind::corrected;

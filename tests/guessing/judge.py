@@ -155,6 +155,7 @@ if __name__ == "__main__":
     import stranger_shapes  # noqa: F401
     import outsider_shapes  # noqa: F401
     import sibling_shapes  # noqa: F401
+    import class_shapes  # noqa: F401
 
     seed = int(sys.argv.pop()) if sys.argv[-1].isdigit() else 7
     program, only = sys.argv[1], sys.argv[2:]

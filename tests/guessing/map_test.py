@@ -24,6 +24,7 @@ import later_shapes  # noqa: E402,F401
 import outsider_shapes  # noqa: E402,F401
 import more_shapes  # noqa: E402,F401
 import sibling_shapes  # noqa: E402,F401
+import class_shapes  # noqa: E402,F401
 import stranger_shapes  # noqa: E402,F401
 from market import Market, iso  # noqa: E402
 from shapes import SHAPES  # noqa: E402

@@ -162,7 +162,7 @@ class Answers(PipeCase):
         told = wait_for("the notice", lambda: [one for one in self.notices() if "was changed by hand" in json.dumps(one)])
         self.assertEqual(len(told), 1)
         self.assertEqual((self.where / "added.toml.by-hand").read_text(), mine)
-        wait_for("the copy", lambda: "ORRI" in copy.read_text())
+        wait_for("the copy", lambda: copy.exists() and "ORRI" in copy.read_text())
         self.assertEqual(self.watches(), {"KLVN 20.05", "NIVO 8.1", "ORRI 9"}, "nothing was taken from it")
         copy.write_text("")
         self.again()  # a start looks too

@@ -26,10 +26,11 @@ void Oracle::say(const WatchLine& w, const SymbolLine& s, const Happening& what,
   n.volume = volume;
   const bool of_price = what.kind <= NoticeKind::loss_limit || what.kind == NoticeKind::corrected;
   const bool crossing = what.kind == NoticeKind::crossed || what.kind == NoticeKind::opened_over;
-  n.held = (w.held && of_price) || (holds_back() && (crossing || what.kind == NoticeKind::volume_arrived));
+  const bool of_money = what.kind == NoticeKind::gain || what.kind == NoticeKind::loss_limit;
+  n.held = (w.held && of_price && !(w.own.is_set() && of_money)) ||
+           (holds_back() && (crossing || what.kind == NoticeKind::volume_arrived));
   n.marked = trend_ == Trend::down && when_down_ == WhenDown::mark;
   n.doubtful = w.doubtful;
-  const bool of_money = what.kind == NoticeKind::gain || what.kind == NoticeKind::loss_limit;
   const bool always = of_money || what.kind == NoticeKind::corrected || what.kind == NoticeKind::self_check;
   n.muted = (w.muted_till_under || tick.time < w.mute_end) && !(w.own.is_set() && always);
   n.bought = w.own;
