@@ -84,6 +84,7 @@ SharedMembership::SharedMembership(boost::asio::io_context& loop, const SharedSe
       timer_(loop),
       last_(loop) {
   keeper_.keep_open(house_.take_open_at_start());
+  keeper_.begin_with(house_.take_watches_at_start());
   keeper_.answers().begin_with(house_.take_answers_at_start());
 }
 

@@ -163,6 +163,8 @@ class House {
   [[nodiscard]] bool has_feed() const { return in_.size() > 0; }  ///< there is a connection, or it is tried for
   /// What the journal had open at the start, while this machine does not speak.
   [[nodiscard]] std::vector<OpenDelivery> take_open_at_start() { return std::exchange(open_at_start_, {}); }
+  /// Where the journal had its watches then; kept for this only where answers are shared.
+  [[nodiscard]] std::vector<WatchState> take_watches_at_start() { return std::exchange(watches_at_start_, {}); }
   /// All answers that the journal had then, in their order; kept for this only where answers are shared.
   [[nodiscard]] std::vector<Answer> take_answers_at_start() { return std::exchange(answers_at_start_, {}); }
   void tell_taken_over(const std::string& detail);
@@ -286,6 +288,7 @@ class House {
   FeedSet::Made first_feeds_;  ///< until the start
   bool speaks_ = true;
   std::vector<OpenDelivery> open_at_start_;
+  std::vector<WatchState> watches_at_start_;
   Records* records_ = nullptr;
 
   std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded

@@ -56,7 +56,7 @@ void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
   answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
   if (!answered_.book().leaves_lists_alone()) ++lists_;  // a configuration that was laid out without it is laid again
-  if (world_.share) answers_at_start_ = std::move(kept.answers);
+  if (world_.share) answers_at_start_ = std::move(kept.answers), watches_at_start_ = kept.watches;
   desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   for (const SymbolState& state : kept.symbols) states_.go_on_from(state.all_kept_until);

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "journal/batch.h"
+#include "shared/newer_watch.h"
 
 namespace brimwatch {
 namespace {
@@ -175,7 +176,7 @@ void SharedKeeper::on_answer(LogAnswer answer) {
   const SharedOperation operation = std::move(queue_.front().operations.front());
   queue_.front().operations.pop_front();
   if (answer.is_done() && answer.held) {
-    on_decided(operation, answer);
+    on_decided(operation, answer.revision);
   } else if (answer.is_done()) {
     on_not_held(operation, answer);
   } else {
@@ -196,12 +197,12 @@ void SharedKeeper::on_answer(LogAnswer answer) {
   go_on();
 }
 
-void SharedKeeper::on_decided(const SharedOperation& operation, const LogAnswer& answer) {
+void SharedKeeper::on_decided(const SharedOperation& operation, Revision at) {
   Submission& one = queue_.front();
-  for (const SharedDelivery& delivery : operation.deliveries) voice_.view().note(delivery);
-  for (const WatchState& state : operation.watches) voice_.view().note(state, answer.revision);
+  for (const SharedDelivery& delivery : operation.deliveries) voice_.view().note(delivery, at);
+  for (const WatchState& state : operation.watches) voice_.view().note(state, at);
   if (!operation.makes_notice()) return;
-  voice_.view().note(operation.notice, answer.revision);
+  voice_.view().note(operation.notice, at);
   if (one.uploads.empty()) return one.taken.push_back(operation.notice.record);
   for (const SharedDelivery& delivery : operation.deliveries) owe_no_more(delivery.row);
   to_upload_.erase(operation.notice.record.id);
@@ -222,8 +223,9 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
   }
   if (!operation.makes_notice() || answer.pages.size() < 2 || answer.pages[1].entries.empty()) return;
   const auto there = notice_from(answer.pages[1].entries[0].value);
-  if (there && there->mark == operation.notice.mark) return on_decided(operation, answer);
   if (there && is_another_event(there->record, operation.notice.record)) return renumber(operation);
+  // As it was done then: what became of its messages since is known.
+  if (there && there->mark == operation.notice.mark) return on_decided(operation, answer.pages[1].entries[0].created);
   one.others.push_back(there ? there->record : operation.notice.record);
 }
 
@@ -280,7 +282,7 @@ void SharedKeeper::pass_on_alone(Submission one) {
 }
 
 void SharedKeeper::note_own_states(const JournalBatch& batch) {
-  for (const WatchState& state : batch.watches) own_watches_[{state.symbol, state.pivot}] = state;
+  for (const WatchState& state : batch.watches) own_watches_[{state.symbol, state.pivot}] = {state, world_.boot()};
   for (const SymbolState& state : batch.symbols) changed_states_[state.symbol] = state;
 }
 
@@ -321,11 +323,36 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
   if (speaks) {
     for (const NoticeRecord& record : heard) house_.take_up(voice_.view().open_deliveries_of(record.id));
   } else if (voice_.role() != Role::alone) {
-    house_.adopt(changes.watches);
-    for (const WatchState& state : changes.watches) own_watches_.erase({state.symbol, state.pivot}), owe_no_more(state);
+    adopt_from_log(changes.watches);
   }
   for (const SharedAcknowledgement& one : changes.acknowledgements)
     if (acknowledgements_to_upload_.erase(one.notice_id) == 0) house_.acknowledge(one.notice_id, one.at);
+}
+
+/// Of one that begins, the journal may know more than the log, which was away: that stays until another is known to lead.
+void SharedKeeper::look_at_start() {
+  for (WatchState& state : std::exchange(watches_at_start_, {})) {
+    const SharedView::WatchKey key{state.symbol, state.pivot};
+    const auto theirs = voice_.view().watches().find(key);
+    const bool in_log = theirs != voice_.view().watches().end();
+    if (in_log ? state != theirs->second : !state.past.empty())
+      own_watches_.try_emplace(key, OwnWatch{std::move(state), world_.boot()});
+  }
+}
+
+/// While another leads, or had led until now.
+void SharedKeeper::adopt_from_log(const std::vector<WatchState>& changed) {
+  const bool begins = !watches_at_start_.empty();
+  look_at_start();
+  std::vector<WatchState> adopt;
+  for (const WatchState& state : changed) {
+    owe_no_more(state);
+    const auto own = own_watches_.find({state.symbol, state.pivot});
+    if (begins && own != own_watches_.end() && is_newer(own->second.state, state)) continue;
+    if (own != own_watches_.end()) own_watches_.erase(own);
+    adopt.push_back(state);
+  }
+  if (!adopt.empty()) house_.adopt(adopt);
 }
 
 /// Kept in this machine's journal, and never told by it unless it takes their deliveries up.
@@ -343,24 +370,28 @@ void SharedKeeper::store_of_others(JournalBatch batch) {
 void SharedKeeper::on_lead(const Takeover& takeover) {
   world_.say(LogLevel::info, "shared: this machine speaks");
   house_.speak(voice_.view().open_deliveries());
-  if (house_.begin_feed) {
-    std::vector<SymbolState> states;
-    for (const auto& [symbol, state] : voice_.view().states()) states.push_back(state);
-    std::vector<WatchState> watches;
-    for (const auto& [key, state] : voice_.view().watches()) watches.push_back(state);
-    house_.adopt(watches);
-    house_.begin_feed(std::move(states));
-  }
-  release_held(takeover.was_alone);
+  release_held(takeover);
   upload();
   if (!takeover.from.empty()) house_.took_over(takeover);
   go_on();
 }
 
-/// Sides and counts are those of the one before; but where this engine has seen something in the last seconds that nobody
-/// has told, it was right after that one fell silent: it is told, and its watch stays as it is here. So it does where
-/// both count the same: what is different here (a watch that is armed again) the one before had not written yet.
-void SharedKeeper::release_held(bool was_alone) {
+/// Whether a watch stays as this engine has it. Sides and counts are those of the one before; but what this engine has
+/// heard when that one led no more, in the log, is newer, and stays. So it does where both count the same: what is
+/// different here (a watch that is armed again) the one before had not written yet.
+bool SharedKeeper::stays(const OwnWatch& own, bool is_told, bool was_alone) const {
+  const auto found = voice_.view().watches().find({own.state.symbol, own.state.pivot});
+  if (is_told || found == voice_.view().watches().end()) return true;
+  const WatchState& theirs = found->second;
+  if (is_newer(theirs, own.state)) return false;
+  const Nanos since = voice_.other_led() - voice_.settings().ttl - kFeedsApart;
+  const bool agrees = theirs.day == own.state.day && theirs.counts == own.state.counts;
+  return was_alone || agrees || (own.at >= since && is_newer(own.state, theirs));
+}
+
+/// Where this engine has seen something in the last seconds that nobody has told, it was right after the one before fell
+/// silent: it is told, and its watch stays as it is here.
+void SharedKeeper::release_held(const Takeover& takeover) {
   const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
   JournalBatch batch;
   std::set<SharedView::WatchKey> told;
@@ -373,15 +404,22 @@ void SharedKeeper::release_held(bool was_alone) {
     batch.notices.push_back(std::move(held.record));
     ++counters_.told_after;
   }
-  std::vector<WatchState> adopt;
-  for (const auto& [key, state] : std::exchange(own_watches_, {})) {
-    const auto theirs = voice_.view().watches().find(key);
-    const bool in_log = theirs != voice_.view().watches().end();
-    const bool agrees = in_log && theirs->second.day == state.day && theirs->second.counts == state.counts;
-    if (was_alone || told.contains(key) || !in_log || agrees) batch.watches.push_back(state);
-    else adopt.push_back(theirs->second);
+  look_at_start();
+  // One whose feed begins only now has heard nothing of the other watches: they are as the log has them.
+  std::map<SharedView::WatchKey, WatchState> adopt;
+  if (house_.begin_feed) adopt = voice_.view().watches();
+  for (const auto& [key, own] : std::exchange(own_watches_, {})) {
+    if (stays(own, told.contains(key), takeover.was_alone)) batch.watches.push_back(own.state), adopt.erase(key);
+    else adopt[key] = voice_.view().watches().at(key);
   }
-  if (!adopt.empty()) house_.adopt(adopt);
+  std::vector<WatchState> from_log;
+  for (auto& [key, state] : adopt) from_log.push_back(std::move(state));
+  if (!from_log.empty()) house_.adopt(from_log);
+  if (house_.begin_feed) {
+    std::vector<SymbolState> states;
+    for (const auto& [symbol, state] : voice_.view().states()) states.push_back(state);
+    house_.begin_feed(std::move(states));
+  }
   if (house_.mute_again)
     for (const Answer& mute : answers_.mutes_to_give_again()) house_.mute_again(mute);
   if (!batch.empty()) submit(std::move(batch), {});

@@ -60,6 +60,8 @@ class SharedKeeper final : public BatchKeeper {
   void on_beat();
   /// What the journal at the start had open: taken up where this machine speaks alone without having read the log.
   void keep_open(std::vector<OpenDelivery> open) { open_at_start_ = std::move(open); }
+  /// Where this machine's journal had its watches at the start: what the log is behind with goes on from there.
+  void begin_with(std::vector<WatchState> watches) { watches_at_start_ = std::move(watches); }
   /// Of what the local keeper tells as written: what is for people. The rest was another machine's to tell.
   [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const;
   /// A person's acknowledgement, on its way to the other machines.
@@ -103,6 +105,10 @@ class SharedKeeper final : public BatchKeeper {
     NoticeRecord record;
     Nanos at = 0;
   };
+  struct OwnWatch {
+    WatchState state;
+    Nanos at = 0;  ///< when this machine's engine had it so, or began with it
+  };
 
   Voice::World world_of_voice();
   SharedAnswers::World world_of_answers();
@@ -110,7 +116,7 @@ class SharedKeeper final : public BatchKeeper {
   void plan(Submission& one);
   void ask_next(Submission& one);
   void on_answer(LogAnswer answer);
-  void on_decided(const SharedOperation& operation, const LogAnswer& answer);
+  void on_decided(const SharedOperation& operation, Revision at);
   void on_not_held(const SharedOperation& operation, const LogAnswer& answer);
   void renumber(const SharedOperation& operation);
   void pass_on(Submission one);
@@ -122,7 +128,10 @@ class SharedKeeper final : public BatchKeeper {
   void on_lead(const Takeover& takeover);
   void on_stand_by(const std::string& why);
   void on_alone();
-  void release_held(bool was_alone);
+  void release_held(const Takeover& takeover);
+  void adopt_from_log(const std::vector<WatchState>& changed);
+  void look_at_start();
+  [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, bool was_alone) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
   void note_for_upload(const DeliveryRow& row);
@@ -148,8 +157,9 @@ class SharedKeeper final : public BatchKeeper {
   std::size_t waiting_rows_ = 0;
   bool asking_ = false, going_on_ = false;
   std::deque<Held> held_;
-  std::map<SharedView::WatchKey, WatchState> own_watches_;  ///< as this engine has them, where they are not the log's
-  std::set<std::string> of_others_;                         ///< notices that others have told
+  std::map<SharedView::WatchKey, OwnWatch> own_watches_;  ///< as this engine has them, where they are not the log's
+  std::vector<WatchState> watches_at_start_;
+  std::set<std::string> of_others_;  ///< notices that others have told
   std::map<std::string, std::pair<NoticeRecord, std::map<std::string, DeliveryRow>>> to_upload_;
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;

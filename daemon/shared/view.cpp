@@ -19,6 +19,11 @@ bool SharedView::has_read(const LogEntry& entry) const {
          known->second.second == std::hash<std::string>{}(entry.value);
 }
 
+bool SharedView::has_read_since(const std::string& key, Revision changed) const {
+  const auto known = read_.find(key);
+  return known != read_.end() && known->second.first >= changed;
+}
+
 void SharedView::note_read(const LogEntry& entry) {
   read_[entry.key] = {entry.changed, std::hash<std::string>{}(entry.value)};
 }
@@ -137,6 +142,16 @@ void SharedView::set_leader(std::optional<LogEntry> entry) {
 
 void SharedView::note(const SharedNotice& notice, Revision created) {
   notices_.try_emplace(notice.record.id, Kept{notice, created});
+}
+
+void SharedView::note(const WatchState& state, Revision changed) {
+  if (has_read_since(keys_.watch(state.symbol, state.pivot), changed)) return;
+  watches_[{state.symbol, state.pivot}] = state, watches_changed_[{state.symbol, state.pivot}] = changed;
+}
+
+void SharedView::note(const SharedDelivery& delivery, Revision changed) {
+  if (has_read_since(keys_.delivery(delivery.row.notice_id, delivery.row.channel), changed)) return;
+  deliveries_[key_of(delivery.row)] = delivery;
 }
 
 std::vector<OpenDelivery> SharedView::open_deliveries() const {

@@ -39,12 +39,11 @@ class SharedView {
   bool set_members(std::vector<LogEntry> entries);
   void set_leader(std::optional<LogEntry> entry);
 
-  /// A commit of this machine: what it wrote is known, and no news when it is read again.
+  /// A commit of this machine at that revision: what it wrote is known, and no news when it is read again. What has been
+  /// read of the log since then stays.
   void note(const SharedNotice& notice, Revision created);
-  void note(const WatchState& state, Revision changed) {
-    watches_[{state.symbol, state.pivot}] = state, watches_changed_[{state.symbol, state.pivot}] = changed;
-  }
-  void note(const SharedDelivery& delivery) { deliveries_[key_of(delivery.row)] = delivery; }
+  void note(const WatchState& state, Revision changed);
+  void note(const SharedDelivery& delivery, Revision changed);
 
   void note_acknowledged(const std::string& id) { acknowledged_.insert(id); }
 
@@ -89,6 +88,7 @@ class SharedView {
   template <typename T>
   const T* sound(const LogEntry& entry, const Result<T>& read);
   [[nodiscard]] bool has_read(const LogEntry& entry) const;
+  [[nodiscard]] bool has_read_since(const std::string& key, Revision changed) const;
   void note_read(const LogEntry& entry);
   void forget_read(const std::string& from, const std::string& until);
 

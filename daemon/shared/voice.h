@@ -85,6 +85,8 @@ class Voice {
   /// When another was last known to speak, by the log or by its own word, on the same clock; far back: never. What this
   /// machine saw before is that one's to tell.
   [[nodiscard]] Nanos other_seen() const { return std::max(other_seen_, direct_.last_spoken()); }
+  /// When another was last known to speak by the log: until then, what the log holds is what that one knew.
+  [[nodiscard]] Nanos other_led() const { return other_seen_; }
   [[nodiscard]] const DirectQuestions& direct() const { return direct_; }
   /// The log has been read once, whole.
   [[nodiscard]] bool has_read() const { return seen_ != 0; }

@@ -33,6 +33,17 @@ TEST(SharedView, what_comes_again_unchanged_is_no_news_and_what_has_changed_is) 
   EXPECT_THAT(view.apply({delivery(DeliveryState::delivered, 6)}).deliveries, SizeIs(1));
 }
 
+/// The answer to a commit may come after what was written later has been read.
+TEST(SharedView, what_was_written_before_does_not_go_over_what_has_been_read_since) {
+  SharedView view("mine");
+  (void)view.apply({delivery(DeliveryState::delivered, 6)});
+  const DeliveryRow pending{.notice_id = "2026-11-25/n1", .channel = "mail", .state = DeliveryState::pending};
+  view.note(SharedDelivery{pending, {}}, 5);
+  EXPECT_THAT(view.apply({delivery(DeliveryState::delivered, 7)}).deliveries, IsEmpty());
+  view.note(SharedDelivery{pending, {}}, 8);
+  EXPECT_THAT(view.apply({delivery(DeliveryState::delivered, 9)}).deliveries, SizeIs(1));
+}
+
 /// etcd set up anew, with nothing in it: its revisions begin again.
 TEST(SharedView, of_a_log_that_was_begun_anew_the_same_revision_is_another_one) {
   SharedView view("mine");

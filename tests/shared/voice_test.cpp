@@ -93,6 +93,80 @@ TEST_F(Voices, sides_and_counts_of_the_speaker_replace_the_standbys) {
   EXPECT_EQ(cloud.adopted[0].counts[0], 1);
 }
 
+/// The one that spoke was alone, and could not write what came of the watch.
+TEST_F(Voices, a_log_that_was_away_is_behind_and_takes_nothing_back) {
+  home.open_door(), cloud.open_door();
+  begin();
+  const Timestamp open = time.truth();
+  for (Machine* one : {&home, &cloud}) one->say("n1", Side::inside, 1, open);
+  run(kSecond);
+  home.link.cut = cloud.link.cut = true;
+  run(10 * kSecond);
+  ASSERT_EQ(home.role(), Role::alone);
+  for (Machine* one : {&home, &cloud}) one->say("n2", Side::under, 2, open + 11 * kSecond);
+  run(20 * kSecond);
+  cloud.adopted.clear();
+  cloud.link.cut = false;
+  run(10 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::speaking);
+  EXPECT_THAT(cloud.adopted, IsEmpty());
+  EXPECT_EQ(cloud.keeper->voice().view().watches().begin()->second.side, Side::under);
+  EXPECT_THAT(cloud.told, IsEmpty()) << "home has told it";
+}
+
+TEST_F(Voices, the_journal_of_one_that_begins_may_know_more_than_the_log_or_less) {
+  begin();
+  const Timestamp open = time.truth();
+  home.say("n1", Side::inside, 1, open);
+  run(kSecond);
+  home.die(), cloud.die();
+  run(10 * kSecond);
+  {
+    Machine behind("behind", log, time);
+    behind.keeper->begin_with({Machine::watch(Side::over, 1, open - kSecond)});
+    run(5 * kSecond);
+    ASSERT_EQ(behind.role(), Role::speaking);
+    ASSERT_THAT(behind.adopted, testing::Not(IsEmpty()));
+    EXPECT_EQ(behind.adopted.back().side, Side::inside);
+    behind.die();
+  }
+  Machine ahead("ahead", log, time);
+  ahead.keeper->begin_with({Machine::watch(Side::under, 1, open + kSecond)});
+  run(10 * kSecond);
+  ASSERT_EQ(ahead.role(), Role::speaking);
+  EXPECT_THAT(ahead.adopted, IsEmpty());
+  EXPECT_EQ(ahead.keeper->voice().view().watches().begin()->second.side, Side::under);
+}
+
+TEST_F(Voices, one_whose_feed_begins_at_a_takeover_keeps_the_watch_of_what_it_tells) {
+  Machine desk("desk", log, time, kMinute, true);
+  cloud.die(), desk.runs = false;
+  run(kSecond);
+  desk.runs = true;
+  home.say("n1", Side::inside, 1, time.truth());
+  run(10 * kSecond);
+  ASSERT_EQ(home.role(), Role::speaking);
+  home.die();
+  desk.adopted.clear();
+  desk.say("n2", Side::over, 2, time.truth());
+  run(10 * kSecond);
+  ASSERT_THAT(desk.told, ElementsAre("n2"));
+  EXPECT_THAT(desk.adopted, IsEmpty());
+  EXPECT_EQ(desk.keeper->voice().view().watches().begin()->second.side, Side::over);
+}
+
+TEST_F(Voices, what_it_says_again_under_one_id_is_not_open_again) {
+  begin();
+  home.say("n1");
+  run(kSecond);
+  home.note("n1", DeliveryState::delivered);
+  run(2 * kSecond);
+  home.say("n1");
+  run(2 * kSecond);
+  EXPECT_THAT(home.keeper->voice().view().open_deliveries(), IsEmpty());
+  EXPECT_THAT(home.told, ElementsAre("n1"));
+}
+
 TEST_F(Voices, one_that_stood_still_says_nothing_after_it_wakes) {
   begin();
   home.runs = false;  // stopped: no beat; its clock goes on

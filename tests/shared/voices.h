@@ -55,7 +55,8 @@ struct Machine {
   bool speaks = false, runs = true;
   std::shared_ptr<int> alive = std::make_shared<int>(0);
 
-  Machine(const std::string& called, FakeLog& shared, VirtualTime& clock, Nanos alone_after = kMinute)
+  Machine(const std::string& called, FakeLog& shared, VirtualTime& clock, Nanos alone_after = kMinute,
+          bool begins_at_takeover = false)
       : time(clock), link(shared, clock), name(called) {
     local.on_notices = [this](std::vector<NoticeRecord> written) {
       for (const NoticeRecord& one : keeper->to_tell(std::move(written)))
@@ -75,6 +76,7 @@ struct Machine {
     };
     house.stand_by = [this] { speaks = false; };
     house.acknowledge = [this](const std::string& id, Timestamp) { acknowledged.push_back(id); };
+    if (begins_at_takeover) house.begin_feed = [](const std::vector<SymbolState>&) {};
     house.took_over = [this](const Takeover& takeover) { takeovers.push_back(takeover.from + "/" + takeover.how); };
     house.take_answers = [this](const std::vector<Answer>& all) { take(all); };
     house.take_again = [this](const Answer& one) {
@@ -161,16 +163,23 @@ struct Machine {
     if (state == DeliveryState::delivered) batch.deliveries.back().done = time.truth();
     keeper->submit(std::move(batch), {});
   }
+  /// As a trade of that time has left it.
+  static WatchState watch(Side side, int crossings, Timestamp at) {
+    WatchState state;
+    state.symbol = "KLVN", state.pivot = Price{48'350'000}, state.side = side;
+    state.counts[0] = static_cast<std::uint16_t>(crossings);
+    WatchPast last;
+    last.by.time = at;
+    if (at.is_set()) state.past = pack({last});
+    return state;
+  }
   void say(const std::string& id, Side side = Side::inside, int crossings = 1, Timestamp at = {}) {
     JournalBatch batch;
     NoticeRecord record;
     record.id = id, record.symbol = "KLVN", record.text = "text";
     record.notice.pivot = Price{48'350'000}, record.notice.side = side, record.notice.time = at;
     batch.notices.push_back(record);
-    WatchState state;
-    state.symbol = "KLVN", state.pivot = record.notice.pivot, state.side = side;
-    state.counts[0] = static_cast<std::uint16_t>(crossings);
-    batch.watches.push_back(state);
+    batch.watches.push_back(watch(side, crossings, at));
     keeper->submit(std::move(batch), {});
   }
 };

@@ -52,12 +52,12 @@ class StreetKeeper final : public BatchKeeper {
 /// Brings a message to its sink while the machine may speak: looked at when it leaves and when it would arrive.
 class RightRunner final : public MessageRunner {
  public:
-  RightRunner(Sink& sink, VirtualTime& time, std::shared_ptr<SpeakingRight> right, std::string name, Done done)
-      : sink_(sink), time_(time), right_(std::move(right)), name_(std::move(name)), done_(std::move(done)) {}
+  RightRunner(Sink& sink, Street& street, std::shared_ptr<SpeakingRight> right, std::string name, Done done)
+      : sink_(sink), street_(street), right_(std::move(right)), name_(std::move(name)), done_(std::move(done)) {}
   ~RightRunner() override {
     if (in_hand_ == nullptr) return;
     sink_.note_unsure(in_hand_->send.message);
-    if (in_hand_->answer.arrives && may_speak()) sink_.arrive(in_hand_->send.message);
+    if (in_hand_->answer.arrives && may_speak()) arrive(in_hand_->send.message);
   }
   bool submit(Send send) override {
     if (in_hand_ != nullptr || !may_speak()) return false;
@@ -65,7 +65,7 @@ class RightRunner final : public MessageRunner {
       for (NoticeRecord& record : send.message.notices) mark_as_alone(record, name_);
     Sink::Answer answer = sink_.answer(send.message);
     in_hand_ = std::make_shared<InHand>(InHand{std::move(send), std::move(answer)});
-    time_.after(in_hand_->answer.after, [this, held = std::weak_ptr<InHand>(in_hand_)] {
+    street_.time.after(in_hand_->answer.after, [this, held = std::weak_ptr<InHand>(in_hand_)] {
       if (const auto mine = held.lock()) end(*mine);
     });
     return true;
@@ -77,17 +77,21 @@ class RightRunner final : public MessageRunner {
     Send send;
     Sink::Answer answer;
   };
-  [[nodiscard]] bool may_speak() const { return right_ == nullptr || right_->holds(time_.steady()); }
+  [[nodiscard]] bool may_speak() const { return right_ == nullptr || right_->holds(street_.time.steady()); }
+  void arrive(const Message& message) {
+    for (const NoticeRecord& notice : message.notices) street_.say(name_, sink_.name() + " has " + notice.id);
+    sink_.arrive(message);
+  }
   void end(InHand mine) {
     in_hand_.reset();
     if (!may_speak()) mine.answer.arrives = false, mine.answer.delivery = {Outcome::retry, "it may not speak", {}};
-    if (mine.answer.arrives) sink_.arrive(mine.send.message);
+    if (mine.answer.arrives) arrive(mine.send.message);
     if (mine.answer.delivery.outcome == Outcome::unknown) sink_.note_unsure(mine.send.message);
     if (done_) done_(mine.send.channel, mine.send.ticket, mine.answer.delivery);
   }
 
   Sink& sink_;
-  VirtualTime& time_;
+  Street& street_;
   std::shared_ptr<SpeakingRight> right_;
   std::string name_;
   Done done_;
@@ -136,6 +140,7 @@ struct Machine::Life {
     shared = std::make_unique<SharedKeeper>(VoiceSettings{machine.name_, "mine"}, *local, machine.link_, right, hooks(),
                                             world_of_keeper());
     shared->keep_open(house->take_open_at_start());
+    shared->begin_with(house->take_watches_at_start());
     shared->answers().begin_with(house->take_answers_at_start());
     house->start(*shared, records);
     shared_beat();
@@ -164,7 +169,7 @@ struct Machine::Life {
                                MessageRunner::Done done) -> Result<std::unique_ptr<MessageRunner>> {
       for (const auto& sink : machine.street_.sinks)
         if (sink->name() == settings.name)
-          return std::make_unique<RightRunner>(*sink, machine.street_.time, right, machine.name_, std::move(done));
+          return std::make_unique<RightRunner>(*sink, machine.street_, right, machine.name_, std::move(done));
       return fail("no such sink");
     };
     world.save_lessons = [](const LearnedBySymbol&, const std::string&) {};
