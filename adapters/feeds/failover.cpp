@@ -2,10 +2,10 @@
 
 #include <algorithm>
 
+#include "adapters/feeds/hole_least.h"
+
 namespace brimwatch {
 namespace {
-
-constexpr Nanos kHoleLeast = kSecond;
 
 /// Volume and crossings come from these; the rest may come twice without harm.
 bool is_counted(const Tick& tick) {

@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <utility>
 
+#include "adapters/feeds/hole_least.h"
 #include "core/wording.h"
 
 namespace brimwatch {
@@ -16,8 +17,7 @@ constexpr Nanos kSymbolSilence = 60 * kSecond;
 constexpr int kBusy = 50;  // trades before a symbol's usual rate means anything
 constexpr Nanos kClockStep = kSecond;
 constexpr Nanos kClockToldEvery = kHour;  // a clock that jumps all the time is told with a count
-constexpr Nanos kHoleLeast = kSecond;
-constexpr std::size_t kFlapping = 5;  // breaks within the span below
+constexpr std::size_t kFlapping = 5;      // breaks within the span below
 constexpr Nanos kFlappingSpan = 600 * kSecond, kFlappingPatience = 120 * kSecond;
 constexpr Nanos kUnheardAfter = 300 * kSecond, kUnheardLook = 60 * kSecond;
 constexpr double kUnheardShares = 20'000;  // of usual volume without one trade: some hundred usual trades

@@ -120,6 +120,17 @@ double condition_looks(const PointerColumn& column) {
   return all > 0 && 2 * known > all && column.texts > 0.5 ? 0.85 : 0;
 }
 
+/// A few short codes; where the name says it, a few words or numbers of any length too.
+bool may_be_exchange(const PointerColumn& column) {
+  constexpr std::size_t kMarketsMost = 20;
+  constexpr double kCodeLongest = 8, kWordsLongest = 40, kNumberMost = 1000, kNamed = 0.8;
+  if (column.time || column.lists > 0 || column.fractions > 0 || column.truths > 0) return false;
+  if (column.distinct > kMarketsMost) return false;
+  const double length = looks_of(column).length;
+  if (name_speaks_for(Field::exchange, column.name) >= kNamed) return length <= kWordsLongest;
+  return column.most < kNumberMost && length <= kCodeLongest;
+}
+
 /// Whether the values can be such a field at all, and how much they are like one.
 std::optional<double> can_be(Field field, const PointerColumn& column, const Behaviour& b) {
   const bool numeric = column.numeric > 0.95 && column.truths == 0 && column.least >= 0;
@@ -142,8 +153,7 @@ std::optional<double> can_be(Field field, const PointerColumn& column, const Beh
       if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1)) return 0.5;
       return std::nullopt;
     case Field::exchange:
-      if (column.time || column.lists > 0 || column.fractions > 0 || column.truths > 0) return std::nullopt;
-      return column.distinct <= 20 && column.most < 1000 && looks_of(column).length <= 8 ? 0.6 : std::optional<double>();
+      return may_be_exchange(column) ? std::optional(0.6) : std::nullopt;
     case Field::id:
       if (column.time == TimeFormat::rfc3339 || column.lists > 0 || column.truths > 0) return std::nullopt;
       if (column.fractions > 0 && column.numeric > 0.5) return std::nullopt;
@@ -193,10 +203,35 @@ bool needs_name(Field field) {
          field == Field::ask || field == Field::bid_size || field == Field::ask_size;
 }
 
+/// The object that a value stands in.
+std::string_view object_of(std::string_view pointer) { return pointer.substr(0, pointer.rfind('/')); }
+
+/// Around an object stand the values of the objects that it is in, and those around all messages of a frame.
+bool stands_around(std::string_view pointer, std::string_view object) {
+  constexpr std::string_view kFrame = "frame:";
+  if (pointer.starts_with(kFrame)) return !object.starts_with(kFrame);
+  const std::string_view own = object_of(pointer);
+  return own.size() < object.size() && object.starts_with(own) && object[own.size()] == '/';
+}
+
+/// The unit that a column's times are whole in, in nanoseconds.
+std::int64_t unit_of(const PointerColumn& column) {
+  std::int64_t unit = kSecond;
+  for (const Leaf* leaf : column.cells) {
+    const auto at = leaf == nullptr ? std::nullopt : time_in(leaf->text, *column.time);
+    while (at && unit > 1 && at->ns % unit != 0) unit /= 1000;
+  }
+  return unit;
+}
+
 class Assigner {
  public:
   Assigner(const Table& table, MessageKind kind, const Known& known) : table_(table), kind_(kind), known_(known) {
-    for (const PointerColumn& column : table_.columns) behaviours_.push_back(behaviour_of(table_, column));
+    for (const PointerColumn& column : table_.columns) {
+      behaviours_.push_back(behaviour_of(table_, column));
+      units_.push_back(column.time ? unit_of(column) : kSecond);
+    }
+    if (kind_ == MessageKind::trade || kind_ == MessageKind::quote) find_row();
   }
 
   FieldGuesses assign() {
@@ -229,6 +264,15 @@ class Assigner {
     if (auto symbol = guess_symbol(table_, known_)) {
       use(symbol->pointer);
       out_[Field::symbol] = std::move(*symbol);
+    }
+  }
+
+  /// The object that holds the price, or the bid.
+  void find_row() {
+    double most = kEnough;
+    for (std::size_t i = 0; i < table_.columns.size(); ++i) {
+      const Fit fit = fit_of(kind_ == MessageKind::trade ? Field::price : Field::bid, i);
+      if (fit.name > 0 && fit.total > most + 1e-9) most = fit.total, row_ = object_of(table_.columns[i].pointer);
     }
   }
 
@@ -266,6 +310,10 @@ class Assigner {
     if (!behaviour || column.present < least || is_clock(column)) return fit;
     fit.behaviour = *behaviour;
     fit.name = name_speaks_for(field, column.name);
+    if (kind_ == MessageKind::cancel &&
+        (field == Field::price || field == Field::size))  // what is taken back is all it has
+      fit.name =
+          std::max(fit.name, name_speaks_for(field == Field::price ? Field::old_price : Field::old_size, column.name));
     if (const auto usual = known_.usual.find(field); usual != known_.usual.end() && usual->second == column.pointer)
       fit.name = std::max(fit.name, 0.75);
     if (fit.name <= 0 && needs_name(field) && field != Field::exchange) return fit;
@@ -284,7 +332,12 @@ class Assigner {
     if (column.pointer.starts_with("frame:")) fit.total -= 0.06;
     if (field == Field::size)
       fit.total -= behaviours_[number].cumulative >= 0.8 ? 0.35 : behaviours_[number].cumulative >= 0.6 ? 0.05 : 0;
-    if (field == Field::time && has_earlier(number)) fit.total -= 0.15;
+    if (field == Field::time) {
+      constexpr double kLater = 0.15, kOfTheEnvelope = 0.45;
+      if (has_earlier(number)) fit.total -= kLater;
+      if (has_time_in_row(number)) fit.total -= kOfTheEnvelope;
+      fit.total += fineness(number);
+    }
     fit.why = why_so(field, table_, column, behaviours_[number]);
     return fit;
   }
@@ -300,26 +353,64 @@ class Assigner {
 
   /// A trade happens before it is published, sent and received: of several times that pass, the earliest is the trade's.
   [[nodiscard]] bool has_earlier(std::size_t number) const {
-    const PointerColumn& column = table_.columns[number];
     for (std::size_t i = 0; i < table_.columns.size(); ++i) {
       const PointerColumn& other = table_.columns[i];
       if (i == number || !other.time || other.is_constant() || other.present < 0.5) continue;
-      if (is_earlier(other, column)) return true;
+      if (is_earlier(i, number)) return true;
     }
     return false;
   }
 
-  static bool is_earlier(const PointerColumn& other, const PointerColumn& column) {
-    std::size_t judged = 0, before = 0, after = 0;
+  /// The same time in a coarser unit is not an earlier one.
+  [[nodiscard]] bool is_earlier(std::size_t one, std::size_t than) const {
+    const Order order = order_of(one, than);
+    return order.judged > 0 && 2 * order.before > order.judged && order.after == 0;
+  }
+
+  /// A message carried in another's envelope has its own time beside its price; that of the envelope says when it was
+  /// sent. One that the envelope comes before, or that is far from it, is of something else.
+  [[nodiscard]] bool has_time_in_row(std::size_t number) const {
+    if (!stands_around(table_.columns[number].pointer, row_)) return false;
+    for (std::size_t i = 0; i < table_.columns.size(); ++i) {
+      const PointerColumn& other = table_.columns[i];
+      if (!other.time || other.is_constant() || other.present < 0.5 || !is_free(i)) continue;
+      if (object_of(other.pointer) != row_ || is_earlier(number, i)) continue;
+      const double name = name_speaks_for(Field::time, other.name);
+      const Order order = order_of(i, number);
+      const bool near = order.judged > 0 && 10 * order.near >= 9 * order.judged;
+      if (near && (name > 0.5 || (name >= 0 && is_earlier(i, number)))) return true;
+    }
+    return false;
+  }
+
+  /// Of times that are equal otherwise that of the finer unit.
+  [[nodiscard]] double fineness(std::size_t number) const {
+    constexpr double kStep = 0.004;
+    double out = 0;
+    for (std::int64_t unit = units_[number]; unit < kSecond; unit *= 1000) out += kStep;
+    return out;
+  }
+
+  struct Order {
+    std::size_t judged = 0, before = 0, after = 0, near = 0;
+  };
+
+  /// How the times of the one stand to those of another, both in the coarser unit of the two.
+  [[nodiscard]] Order order_of(std::size_t one, std::size_t another) const {
+    const PointerColumn &other = table_.columns[one], &column = table_.columns[another];
+    const std::int64_t unit = std::max(units_[one], units_[another]);
+    Order out;
     for (std::size_t i = 0; i < column.cells.size(); ++i) {
       const auto a = other.cells[i] == nullptr ? std::nullopt : time_in(other.cells[i]->text, *other.time);
       const auto b = column.cells[i] == nullptr ? std::nullopt : time_in(column.cells[i]->text, *column.time);
       if (!a || !b) continue;
-      ++judged;
-      before += *a < *b && *b - *a < kHour;
-      after += *a > *b;
+      const std::int64_t apart = b->ns / unit - a->ns / unit, hour = kHour / unit;
+      ++out.judged;
+      out.before += apart > 0 && apart < hour;
+      out.after += apart < 0;
+      out.near += apart < hour && -apart < hour;
     }
-    return judged > 0 && 2 * before > judged && after == 0;
+    return out;
   }
 
   [[nodiscard]] std::optional<Pair> best_pair() const {
@@ -449,6 +540,8 @@ class Assigner {
   const MessageKind kind_;
   const Known& known_;
   std::vector<Behaviour> behaviours_;
+  std::vector<std::int64_t> units_;  ///< of the columns of times, in nanoseconds
+  std::string_view row_;             ///< the object that holds the price
   std::set<std::size_t> used_;
   FieldGuesses out_;
 };

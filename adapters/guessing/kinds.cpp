@@ -496,7 +496,8 @@ class Judge {
     const std::string pointer = id_of_another(i, ids);
     if (guess.is == MessageKind::quote || trade_by_name || (!named && pointer.empty())) return;
     if (!guess_symbol(tables_[i], known_to(i))) return;
-    const bool new_price = has_named(i, Field::old_price) || prices_in(i) >= 2;
+    const bool new_value = has_named(i, Field::price) || has_named(i, Field::size);
+    const bool new_price = (has_named(i, Field::old_price) && new_value) || prices_in(i) >= 2;
     const MessageKind kind = named && sorts_.sorts[i].word.size() + sorts_.sorts[i].second.size() > 1 ? *said
                              : new_price ? MessageKind::correct
                                          : MessageKind::cancel;
@@ -523,7 +524,7 @@ class Judge {
 
   [[nodiscard]] bool has_named(std::size_t i, Field field) const {
     return std::any_of(tables_[i].columns.begin(), tables_[i].columns.end(), [&](const PointerColumn& column) {
-      return column.numeric > 0.9 && name_speaks_for(field, column.name) > 0.7;
+      return column.numeric > 0.9 && !column.time && name_speaks_for(field, column.name) > 0.7;
     });
   }
 

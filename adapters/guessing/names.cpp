@@ -150,6 +150,11 @@ std::vector<std::string> without_unit(std::vector<std::string> words) {
   return words;
 }
 
+/// exec_us, tradedMillis: the unit says that it is a time, where nothing else says what it is.
+bool ends_with_unit_of_time(const std::vector<std::string>& words) {
+  return words.size() > 1 && has_word(" ns us ms millis micros nanos ", words.back());
+}
+
 /// lastVenue, MDMkt: with an abbreviation before it that no small letter parts.
 bool is_of_a_market(const std::string& word) {
   constexpr std::string_view kEnds[] = {"mkt", "venue", "exchange", "exch", "mic"};
@@ -298,7 +303,7 @@ double name_speaks_for(Field field, std::string_view pointer) {
   if (tokens.empty()) return 0;
   const std::string name = plain(tokens.front());
   if (is_index(tokens.front()) && name.size() < 2) return place_speaks_for(field, tokens);
-  const auto words = without_unit(words_in(tokens.front()));
+  const auto written = words_in(tokens.front()), words = without_unit(written);
   std::vector<std::string> around;
   for (std::size_t i = 1; i < tokens.size(); ++i) {
     for (std::string& word : words_in(tokens[i])) around.push_back(std::move(word));
@@ -309,6 +314,7 @@ double name_speaks_for(Field field, std::string_view pointer) {
   const double whole = std::max(by_whole_name(field, name), by_whole_name(field, bare));
   if (own == Beside::none && side != Beside::none && speaks_of_another(field, side)) return -1;
   Noun noun = noun_of(words);
+  if (noun == Noun::none && ends_with_unit_of_time(written)) noun = Noun::time;
   if ((noun == Noun::none || noun == Noun::exchange) && noun_of(around) == Noun::time) noun = Noun::time;
   if (words.size() == 1 && tokens.size() > 1 && has_word(" mantissa value val ", words.front()))
     noun = noun_of(without_unit(words_in(tokens[1])));  // of what it stands in

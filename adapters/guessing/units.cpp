@@ -426,12 +426,19 @@ class Units {
     each_market([&](const SortGuess& guess) {
       for (const Leaf* leaf : values_of(records_, guess, Field::exchange)) words.insert(leaf->text);
     });
+    std::string unknown;
     for (const std::string& word : words) {
       const std::string_view code = participant_of(word);
+      const bool letter = word.size() == 1 && std::isalpha(static_cast<unsigned char>(word[0])) != 0;
+      if (code.empty() && !letter && !word.empty()) unknown += (unknown.empty() ? "\"" : ", \"") + word + "\"";
       if (code.empty()) continue;
       settings_.exchange_words[word] = code;
       note("exchange_words." + word, std::string(code), Sure::likely, "the market's code");
     }
+    if (!unknown.empty())
+      ask("exchange_words: which letter of the tape stands for " + unknown +
+          "? Until it is mapped, the trade's exchange is "
+          "not known");
   }
 
   /// A number that counts every message of the sample up by one, or every frame: a frame's stands around all its

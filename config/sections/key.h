@@ -168,10 +168,17 @@ bool read_member(T& into, const Value& value, const Shape& shape, Reading& readi
   return read(into.*Member, value, shape, reading);
 }
 
-/// What the field is in settings that nobody has touched.
+/// Settings that nobody has touched.
+template <typename T>
+const T& untouched() {
+  static const T settings{};
+  return settings;
+}
+
+/// What the field is in those.
 template <typename T, auto Member>
 std::string initial(const KeyInfo& key) {
-  return written(T{}.*Member, key.shape);
+  return written(untouched<T>().*Member, key.shape);
 }
 
 /// The access of a row: `set<Rules, &Rules::range>`.

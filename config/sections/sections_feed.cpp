@@ -195,7 +195,9 @@ bool set_frame_size(FeedSettings& into, const Value& value, const Shape& shape, 
   return true;
 }
 
-std::string initial_frame_size(const KeyInfo& key) { return written(FeedSettings{}.frame_bytes_most >> 10, key.shape); }
+std::string initial_frame_size(const KeyInfo& key) {
+  return written(untouched<FeedSettings>().frame_bytes_most >> 10, key.shape);
+}
 
 constexpr Key<FeedSettings> kFeed[] = {
     {{"name", text(64), "Its name in notices and on the status page"}, set<FeedSettings, &FeedSettings::name>},

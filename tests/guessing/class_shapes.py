@@ -196,3 +196,78 @@ def cls_market_codes_without_a_name(seed):
     m = Market(seed)
     return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts": ms(e), "w": {"N": "ZAAA", "P": "ZBBB", "Q": "ZCCC", "Z": "Y1DD"}[e["x"]]} for e in m.mixed(80, 0)], dict(
         ticks=80, kinds={"trade": dict(symbol="/sym", price="/px", size="/qty", time="/ts", exchange="/w")}, more=dict(time_format="ms"))
+
+
+@shape
+def cls_markets_in_words(seed):
+    """The name says what it is; which market each is, nothing does."""
+    m = Market(seed)
+    words = {"N": "North Floor", "P": "Pier Crossing", "Q": "Quarry Hall", "Z": "Zenith Pool 2"}
+    return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts": ms(e), "venue": words[e["x"]]} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": dict(symbol="/sym", price="/px", size="/qty", time="/ts", exchange="/venue")}, more=dict(time_format="ms"), ask=["exchange_words"])
+
+
+@shape
+def cls_markets_in_letters(seed):
+    m = Market(seed)
+    return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts": ms(e), "market": e["x"]} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": dict(symbol="/sym", price="/px", size="/qty", time="/ts", exchange="/market")}, more=dict(time_format="ms"), unasked=["exchange_words"])
+
+
+# Rows in an envelope ---------------------------------------------------------------------------------------------------------------
+
+
+def changes(seed, old, new, words):
+    """A table of trades told change by change: the row as it was, and as it is now."""
+    m, out, rows = Market(seed), [], {}
+    for i in range(160):
+        if i % 20 not in (18, 19):
+            e, op = m.trade(), 0
+            was, now = None, {"no": e["id"], "sym": e["s"], "px": cents(e["p"]), "qty": e["q"], "exec_us": us(e)}
+        else:
+            no = m.random.choice(sorted(rows))
+            op, was, m.ns = i % 20 - 17, rows.pop(no), m.ns + 700_000_000
+            now = dict(was, px=cents(float(was["px"]) + 0.02)) if op == 1 else None
+        if now:
+            rows[now["no"]] = now
+        out.append({old: was, new: now, "op": words[op], "ts_ms": (m.ns + 9_000_000) // 1_000_000})
+    row, before = "/" + new, "/" + old
+    either = lambda name: f"{row}/{name}|{before}/{name}"
+    return out, dict(ticks=160, kinds={
+        "trade": dict(symbol=row + "/sym", price=row + "/px", size=row + "/qty", time=row + "/exec_us", id=row + "/no"),
+        "correct": dict(symbol=either("sym"), price=row + "/px", size=row + "/qty", id=either("no"), old_price=before + "/px"),
+        "cancel": dict(symbol=before + "/sym", price=before + "/px", size=before + "/qty", id=before + "/no")},
+        words={words[0]: "trade", words[1]: "correct", words[2]: "cancel"}, more={})
+
+
+@shape
+def cls_rows_by_letters(seed):
+    return changes(seed, "before", "after", "iud")
+
+
+@shape
+def cls_rows_by_words(seed):
+    return changes(seed, "old", "new", ["insert", "update", "delete"])
+
+
+@shape
+def cls_time_beside_the_price(seed):
+    """The envelope's time is named best, and is when it was sent."""
+    m = Market(seed)
+    return [{"timestamp": ms(e) + 4, "body": {"sym": e["s"], "px": e["p"], "qty": e["q"], "dealt_ns": e["ns"]}} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": dict(symbol="/body/sym", price="/body/px", size="/body/qty", time="/body/dealt_ns")}, more=dict(time_format="ns"))
+
+
+@shape
+def cls_time_of_the_envelope_alone(seed):
+    """What stands beside the price is of something else: later, or days away."""
+    m = Market(seed)
+    return [{"time": ms(e), "body": {"sym": e["s"], "px": e["p"], "qty": e["q"], "storedAt": ms(e) + 40 + e["q"] % 7, "listedAt": ms(e) - 86_400_000 * 900}} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": dict(symbol="/body/sym", price="/body/px", size="/body/qty", time="/time")}, more=dict(time_format="ms"))
+
+
+@shape
+def cls_time_in_two_units(seed):
+    m = Market(seed)
+    return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts_ms": ms(e), "ts_ns": e["ns"]} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": dict(symbol="/sym", price="/px", size="/qty", time="/ts_ns")}, more=dict(time_format="ns"))

@@ -79,5 +79,13 @@ TEST(Names, SpeakForWhatTheTradeCallsSo) {
   EXPECT_EQ(status_of_word("resumed", "/state"), "trading");
 }
 
+TEST(Names, AUnitOfTimeSaysThatItIsOne) {
+  EXPECT_GE(name_speaks_for(Field::time, "/after/exec_us"), 0.8);
+  EXPECT_GE(name_speaks_for(Field::time, "/dealtNanos"), 0.8);
+  EXPECT_EQ(name_speaks_for(Field::time, "/price_micros"), 0);
+  EXPECT_GE(name_speaks_for(Field::price, "/price_micros"), 0.9);
+  EXPECT_EQ(name_speaks_for(Field::time, "/us"), 0);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -11,8 +11,6 @@
 namespace brimwatch::simulation {
 namespace {
 
-constexpr Nanos kMilli = 1'000'000;
-
 std::string content_of(const std::filesystem::path& path) {
   std::ifstream file(path, std::ios::binary);
   return {std::istreambuf_iterator<char>(file), {}};

@@ -3,7 +3,6 @@
 namespace brimwatch::simulation {
 namespace {
 
-constexpr Nanos kMilli = 1'000'000;
 constexpr Nanos kTimeout = 30 * kSecond;
 
 }  // namespace

@@ -6,7 +6,6 @@ namespace brimwatch::simulation {
 namespace {
 
 constexpr double kFaultsADay = 14;
-constexpr Nanos kMilli = 1'000'000;
 
 }  // namespace
 

@@ -10,6 +10,8 @@
 
 namespace brimwatch::simulation {
 
+constexpr Nanos kMilli = 1'000'000;
+
 class VirtualTime {
  public:
   explicit VirtualTime(Timestamp begin) : begin_(begin) {}

@@ -6,7 +6,7 @@
 #include "journal/backlog.h"
 
 namespace brimwatch::simulation {
-namespace {
+namespace machine_parts {
 
 constexpr Nanos kDisk = 3'000'000, kBeforeDisk = 1'000'000;
 constexpr Nanos kHouseBeat = kSecond / 4, kSharedBeat = kSecond / 10;
@@ -104,7 +104,9 @@ class NoRecords final : public Records {
   void new_acknowledgements(std::function<void(std::vector<std::string>)>) override {}
 };
 
-}  // namespace
+}  // namespace machine_parts
+
+using namespace machine_parts;
 
 void Street::say(const std::string& who, std::string_view what) const {
   if (!trace) return;
