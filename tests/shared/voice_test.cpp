@@ -121,15 +121,13 @@ TEST_F(Voices, the_journal_of_one_that_begins_may_know_more_than_the_log_or_less
   run(kSecond);
   home.die(), cloud.die();
   run(10 * kSecond);
-  {
-    Machine behind("behind", log, time);
-    behind.keeper->begin_with({Machine::watch(Side::over, 1, open - kSecond)});
-    run(5 * kSecond);
-    ASSERT_EQ(behind.role(), Role::speaking);
-    ASSERT_THAT(behind.adopted, testing::Not(IsEmpty()));
-    EXPECT_EQ(behind.adopted.back().side, Side::inside);
-    behind.die();
-  }
+  Machine behind("behind", log, time);
+  behind.keeper->begin_with({Machine::watch(Side::over, 1, open - kSecond)});
+  run(5 * kSecond);
+  ASSERT_EQ(behind.role(), Role::speaking);
+  ASSERT_THAT(behind.adopted, testing::Not(IsEmpty()));
+  EXPECT_EQ(behind.adopted.back().side, Side::inside);
+  behind.die();
   Machine ahead("ahead", log, time);
   ahead.keeper->begin_with({Machine::watch(Side::under, 1, open + kSecond)});
   run(10 * kSecond);
