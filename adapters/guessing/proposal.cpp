@@ -229,6 +229,8 @@ Result<Proposal> propose(const Sample& sample) {
     proposal.asked.push_back(question);
   const SortGuess* main = sort_of(proposal.sorts, main_kind(proposal.sorts));
   proposal.usable = main != nullptr && !proposal.settings.fields.symbol.empty();
+  proposal.trial.broken = read.unreadable;
+  proposal.trial.problem = read.problem;
   if (!proposal.usable) return proposal;
   proposal.trial = try_mapping(proposal.settings, sample);
   proposal.trial.otherwise = Comparison(places, proposal).different(sample, read);

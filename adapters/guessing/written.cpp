@@ -313,7 +313,10 @@ std::string proposal_as_text(const Proposal& proposal) {
     out += line_of(key.key + " = " + key.value + " (" + std::string(word_of(key.sure)) + ": " + key.why + ")");
   if (!proposal.asked.empty()) out += "To be answered by you, or by the source's description:\n";
   for (const std::string& question : proposal.asked) out += line_of(question);
-  if (proposal.usable) out += say_trial(proposal.trial);
+  if (proposal.usable) return out + say_trial(proposal.trial);
+  if (proposal.trial.broken > 0)
+    out += line_of(std::to_string(proposal.trial.broken) +
+                   " of the sample could not be read, the first: " + proposal.trial.problem);
   return out;
 }
 

@@ -57,6 +57,15 @@ TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
   EXPECT_GT(usable, 15U);
 }
 
+TEST(Proposal, SaysWhatItCouldNotReadWhereNothingCanBeMapped) {
+  Sample sample;
+  sample.frames = {R"({"op":"d"})", "not a message at all"};
+  const auto proposal = propose(sample);
+  ASSERT_TRUE(proposal);
+  ASSERT_FALSE(proposal->usable);
+  EXPECT_THAT(proposal_as_text(*proposal), HasSubstr("1 of the sample could not be read, the first: "));
+}
+
 TEST(Proposal, OfBytesByChanceNeverFalls) {
   std::mt19937 random(6);
   for (int i = 0; i < 200; ++i) {
