@@ -12,6 +12,7 @@
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/event_text.h"
 #include "config/loader.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -44,11 +45,6 @@ std::string text_of(const Tick& tick, const SymbolTable& symbols) {
   return out.str();
 }
 
-std::string whole_file(const std::string& name) {
-  std::ifstream in(kFolder + name, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 struct Sample {
   using Change = void (*)(FeedSettings&);
   using Wrap = std::string (*)(const std::string& line);
@@ -68,7 +64,7 @@ struct Sample {
     const auto take = [&](std::string_view frame) { decoder.decode(frame, Timestamp{1}, decoded); };
     if (settings.kind == "events") {
       EventSplitter splitter(10'000, take);
-      splitter.add(whole_file(name + ".txt"));
+      splitter.add(test::whole_file(kFolder + name + ".txt"));
     }
     std::ifstream in(kFolder + name + ".jsonl");
     for (std::string line; std::getline(in, line);) take(wrap(line));
