@@ -1,11 +1,11 @@
 // Signals, and a configuration that is read anew.
 #include <csignal>
-#include <nlohmann/json.hpp>
 
 #include "answers/lists.h"
 #include "answers/message.h"
 #include "app/inside/impl.h"
 #include "config/loader.h"
+#include "core/text/json.h"
 #include "live/usable.h"
 
 namespace brimwatch {
@@ -65,7 +65,7 @@ void Daemon::Impl::apply(ReadyDesk ready) {
 void Daemon::Impl::answer_reloads(const std::string& why) {
   for (const auto& reply : std::exchange(reload_replies, {})) {
     if (!why.empty()) reply(error_json(why));
-    else reply(nlohmann::ordered_json{{"fine", true}, {"words", "reloaded: " + ready_line()}}.dump() + "\n");
+    else reply(OrderedJson{{"fine", true}, {"words", "reloaded: " + ready_line()}}.dump() + "\n");
   }
 }
 

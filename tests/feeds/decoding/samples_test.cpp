@@ -5,13 +5,13 @@
 #include <zstd.h>
 
 #include <fstream>
-#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "adapters/feeds/connections/poll.h"
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/event_text.h"
 #include "config/loader.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
@@ -170,7 +170,7 @@ std::string with_zstd(const std::string& text) {
 }
 
 std::string as_msgpack(const std::string& text) {
-  const auto bytes = nlohmann::json::to_msgpack(nlohmann::json::parse(text));
+  const auto bytes = Json::to_msgpack(Json::parse(text));
   return {bytes.begin(), bytes.end()};
 }
 

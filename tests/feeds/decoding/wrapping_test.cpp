@@ -4,7 +4,6 @@
 
 #include <chrono>
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <random>
 
 #include "adapters/feeds/decoding/event_text.h"
@@ -12,12 +11,12 @@
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/unpack.h"
 #include "adapters/feeds/decoding/zoned_time.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
 
 using testing::ElementsAre;
-using Json = nlohmann::json;
 
 std::string bytes_of(const Json& value) {
   const auto bytes = Json::to_msgpack(value);
