@@ -33,6 +33,4 @@ Ask ask_of(std::string_view request) {
   return answer_kind_of(word) || word == "link" ? Ask::answer : Ask::unknown;
 }
 
-std::string error_answer(std::string_view words) { return json_line(Json{{"error", words}}); }
-
 }  // namespace brimwatch
