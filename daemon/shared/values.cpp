@@ -5,8 +5,6 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::json;
-
 Json versioned(int format) { return Json{{"v", format}}; }
 
 /// Parses, looks at the version and takes what is wanted; whatever does not fit is one line.
@@ -43,7 +41,7 @@ std::string to_value(const SharedNotice& notice, int format) {
   notice_columns(columns, notice.record);
   crossing_columns(place, notice.record.notice.volume);
   all["mark"] = json_of_mark(notice.mark), all["row"] = std::move(row), all["crossing"] = std::move(crossing);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedNotice> notice_from(std::string_view value) {
@@ -62,7 +60,7 @@ std::string to_value(const SharedDelivery& delivery) {
   JsonRowWriter columns(row);
   delivery_columns(columns, delivery.row);
   all["notice"] = delivery.row.notice_id, all["mark"] = json_of_mark(delivery.mark), all["row"] = std::move(row);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedDelivery> delivery_from(std::string_view value) {
@@ -94,7 +92,7 @@ std::string to_value(const SharedAnswer& one) {
   JsonRowWriter columns(row);
   answer_columns(columns, one.answer);
   all["by"] = one.by, all["row"] = std::move(row);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedAnswer> shared_answer_from(std::string_view value) {
@@ -125,7 +123,7 @@ std::string to_value(const SharedMember& member) {
   all["list"] = member.list, all["watches"] = member.watches, all["well"] = member.well;
   all["trouble"] = member.trouble, all["clock"] = member.clock.ns;
   if (!member.direct.empty()) all["direct"] = member.direct;
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedMember> member_from(std::string_view value) {

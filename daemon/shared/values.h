@@ -55,7 +55,7 @@ struct SharedMember {
   std::string name, version;
   int reads = kSharedFormat;  ///< the newest form it reads
   std::string feed = "own";   ///< while it stands by: own | at-takeover
-  std::string list;           ///< a hash of its watches
+  std::string list{};         ///< a hash of its watches
   std::uint64_t watches = 0;
   bool well = true;
   std::string trouble{};  ///< one line; empty: none

@@ -8,14 +8,13 @@
 #include <random>
 #include <set>
 
+#include "feeds/market_open.h"
 #include "support/how_much.h"
 
 namespace brimwatch {
 namespace {
 
 using testing::SizeIs;
-
-constexpr Timestamp kOpen{1'764'081'000'000'000'000};  // 2025-11-25T14:30:00Z
 
 std::vector<FeedSettings> pair_of_feeds() {
   std::vector<FeedSettings> feeds(2);
