@@ -54,6 +54,7 @@ struct HealthLimits {
   Nanos silent_after = 15 * kSecond;
   Nanos late_after = 60 * kSecond;
   bool can_reconnect = true;
+  bool asks_again = false;  ///< a polled source: each answer shows its last trades once more
 };
 
 /// A symbol that is asked for, and how much of it trades in a usual second of the session.
@@ -72,7 +73,7 @@ struct HealthCounts {
 class HealthMonitor {
  public:
   HealthMonitor(std::size_t feed, HealthLimits limits, PastDayOf past_day_of = {})
-      : feed_(feed), limits_(limits), past_(std::move(past_day_of)) {}
+      : feed_(feed), limits_(limits), past_(std::move(past_day_of)), screen_(limits.asks_again) {}
   /// Its number among the feeds has changed.
   void renumber(std::size_t feed) { feed_ = feed; }
 
@@ -131,6 +132,8 @@ class HealthMonitor {
   [[nodiscard]] bool is_silent(Instant now) const;
   /// Steady time from which its data can be expected: of a session, of this connection.
   [[nodiscard]] Nanos expected_from() const { return std::max(session_since_ + delay_, state_since_); }
+  /// The same for the feed as a whole: a connection that broke before it brought anything began no new wait.
+  [[nodiscard]] Nanos waited_from() const { return std::max(session_since_ + delay_, waiting_since_); }
   void note_delay();
   void note_rate(Nanos steady);
   void skip_pause(Rate& rate, Nanos steady) const;
@@ -151,7 +154,8 @@ class HealthMonitor {
   FeedState state_ = FeedState::stopped;
   std::string state_text_;
   std::string refusal_;  ///< what the source last said no with, since data came
-  Nanos state_since_ = 0;
+  Nanos state_since_ = 0, waiting_since_ = 0;
+  bool brought_data_ = true;  ///< since waiting_since_
   Instant last_life_;
 
   Rate rate_;
