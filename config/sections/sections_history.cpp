@@ -130,7 +130,8 @@ constexpr Key<BarChecks> kChecks[] = {
      set<BarChecks, &BarChecks::spike>},
     {{"split", word(kTreatments), "A step like that of a split that nobody told; left out are the rows before it"},
      set<BarChecks, &BarChecks::split>},
-    {{"missing", word(kTreatments), "A session without a row"}, set<BarChecks, &BarChecks::missing>},
+    {{"missing", word(kTreatments), "A session without a row, or a row without a session"},
+     set<BarChecks, &BarChecks::missing>},
     {{"still", word(kTreatments), "A row without volume: a halt, or nobody traded"}, set<BarChecks, &BarChecks::still>},
     {{"repeat", word(kTreatments), "A row that is the one before it, once more"}, set<BarChecks, &BarChecks::repeat>},
     {{"stale", word(kTreatments), "Rows that end before the last session"}, set<BarChecks, &BarChecks::stale>},
@@ -151,7 +152,8 @@ bool set_checks(HistorySettings& into, const Value& value, const Shape& shape, R
 
 constexpr Key<HistorySettings> kHistory[] = {
     {{"daily", path(),
-      "Folder of daily bars, SYMBOL.csv (also .csv.gz, .zip), or one file for all symbols; columns by their common "
+      "Folder of daily bars, SYMBOL.csv (also .csv.gz, .csv.zst, .zip), or one file for all symbols; columns by their "
+      "common "
       "names"},
      set<HistorySettings, &HistorySettings::daily>},
     {{"learned", path(), "File of learned volume curves; without it, the place XDG gives"},

@@ -163,6 +163,18 @@ void add_missing(std::vector<BarFinding>& out, BarsSpan bars, int from, std::spa
   add_days(out, BarFault::missing, "no row", std::move(missing));
 }
 
+/// A row of a day on which the exchange was closed is of another day, stamped in another time zone or by mistake.
+void add_closed(std::vector<BarFinding>& out, BarsSpan bars, int from, std::span<const Date> sessions) {
+  if (sessions.empty()) return;
+  std::vector<Date> closed;
+  for (int i = from; i < count_of(bars); ++i) {
+    const Date day = at(bars, i).day;
+    if (day < sessions.front() || day > sessions.back()) continue;
+    if (!std::binary_search(sessions.begin(), sessions.end(), day)) closed.push_back(day);
+  }
+  add_days(out, BarFault::missing, "the exchange was closed, and there is a row", std::move(closed));
+}
+
 void add_stale(std::vector<BarFinding>& out, BarsSpan bars, const BarQuestion& question) {
   if (!question.last_session || bars.empty() || bars.back().day >= *question.last_session) return;
   const auto after = std::upper_bound(question.sessions.begin(), question.sessions.end(), bars.back().day);
@@ -238,6 +250,7 @@ std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion
   if (series.has_prices) add_spikes(out, bars, from, question.checks.spike_percent);
   if (series.has_prices) add_step(out, bars, from);
   add_missing(out, bars, from, question.sessions);
+  add_closed(out, bars, from, question.sessions);
   add_stale(out, bars, question);
   return out;
 }
