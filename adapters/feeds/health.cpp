@@ -59,6 +59,7 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
       note_age(tick, now, events);
       note_symbol(tick, now, clean, events);
       refusal_.clear();
+      unreadable_.clear();
       if (tick.time > last_tick_) last_tick_ = tick.time;
       has_data_ = brought_data_ = true;
       note_rate(now.steady);
@@ -246,6 +247,7 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
          "connected, but no data for " + span_text(quiet) +
              (past_.day() ? "; what comes is of " + to_string(*past_.day()) + ", a day that is over" : "") +
              (refusal_.empty() ? "" : "; the source said: " + refusal_) +
+             (unreadable_.empty() ? "" : "; what comes cannot be read: " + unreadable_) +
              (limits_.can_reconnect ? "; connecting anew" : ""));
   }
   if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {

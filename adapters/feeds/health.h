@@ -84,6 +84,8 @@ class HealthMonitor {
   void on_state(FeedState state, std::string_view text, Instant now);
   /// The source said no to something and stays connected: a silence that follows may come of it.
   void on_refusal(std::string_view text) { refusal_ = text; }
+  /// Something came that could not be read: a silence may be one of reading.
+  void on_unreadable(std::string_view text) { unreadable_ = text; }
   /// Which symbols should be heard from now on, in place of those before.
   void expect(std::vector<ExpectedSymbol> symbols, Instant now);
   /// Another feed of the same trades went on without it: it is silent however rarely it trades. `why`, one line.
@@ -153,7 +155,8 @@ class HealthMonitor {
 
   FeedState state_ = FeedState::stopped;
   std::string state_text_;
-  std::string refusal_;  ///< what the source last said no with, since data came
+  std::string refusal_;     ///< what the source last said no with, since data came
+  std::string unreadable_;  ///< what could not be read last, since data came
   Nanos state_since_ = 0, waiting_since_ = 0;
   bool brought_data_ = true;  ///< since waiting_since_
   Instant last_life_;

@@ -499,6 +499,19 @@ TEST(Health, HeartbeatsAreNoData) {
   EXPECT_EQ(day.clean[0].time, last);
 }
 
+/// Its source changed a field's type at noon, or answers with a web page.
+TEST(Health, ASilenceOfWhatCannotBeReadSaysSo) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 600 * kSecond);
+  day.monitor.on_unreadable("size: found \"x\", not readable");
+  day.tick(trade(day.exchange()));
+  for (int i = 0; i < 60; ++i) day.monitor.on_unreadable("price: found \"n/a\", not readable"), day.pass(kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text,
+              HasSubstr("; what comes cannot be read: price: found \"n/a\", not readable;"));
+}
+
 TEST(Health, ABusySymbolThatComesBackHasAHoleOfItsOwn) {
   Day day;
   day.up();
