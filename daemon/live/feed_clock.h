@@ -20,6 +20,7 @@ class FeedClock {
     behind,  ///< far behind this clock: it neither bears out nor denies those that are doubted
     doubted,
     confirmed,  ///< and those doubted before it with it
+    leapt,      ///< in time by our clock, and far ahead of this one: what lies between was not heard
   };
   Seen see(Timestamp time, Timestamp received, Nanos steady) {
     const bool known = received.is_set();
@@ -33,7 +34,8 @@ class FeedClock {
       newest_ = time;
       at_ = steady;
     }
-    return std::exchange(ahead_, 0) >= kBelieved ? Seen::confirmed : Seen::in_time;
+    const bool is_third = std::exchange(ahead_, 0) >= kBelieved;
+    return is_third ? Seen::confirmed : ahead ? Seen::leapt : Seen::in_time;
   }
   /// Further ahead of where this clock is now than the times of a feed ever are.
   [[nodiscard]] bool is_ahead(Timestamp time, Nanos steady) const { return time > now(steady) + kAheadMost; }

@@ -242,6 +242,7 @@ class House {
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
   void end_doubts(bool borne_out);
+  void put_hole_before(const Tick& tick, Timestamp from);
   [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);

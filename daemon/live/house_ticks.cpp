@@ -42,12 +42,14 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   believed_.clear();
   for (const Tick& tick : ticks) {
     const bool is_hole = tick.kind == TickKind::hole;  // whose second time is its end
+    const Timestamp before = feed_clock_.is_set() ? feed_clock_.now(steady) : tick.time;
     const FeedClock::Seen seen = feed_clock_.see(tick.time, is_hole ? Timestamp{} : tick.received, steady);
     if (seen == FeedClock::Seen::doubted && !is_of_the_past(tick)) {
       doubted_.push_back(tick);
       continue;
     }
     if (seen != FeedClock::Seen::behind) end_doubts(seen == FeedClock::Seen::confirmed);
+    if (seen == FeedClock::Seen::leapt) put_hole_before(tick, std::max(before, seen_before_));
     believed_.push_back(tick);
     // A hole ends where the first print after it says; not later than now, by the feed's clock and by ours.
     Timestamp& end = believed_.back().received;
@@ -55,6 +57,18 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
       end = std::max(tick.time, feed_clock_.now(steady));
   }
   return believed_;
+}
+
+/// A source begins with the last trades of stocks that trade seldom: from those to the first of now nothing was heard.
+void House::put_hole_before(const Tick& tick, Timestamp from) {
+  if (from >= tick.time) return;
+  Tick hole;
+  hole.kind = TickKind::hole;
+  hole.symbol = kNoSymbol;
+  hole.time = from;
+  hole.received = tick.time;
+  hole.feed = tick.feed;
+  believed_.push_back(hole);
 }
 
 /// Those that were doubted and are borne out come after all, in their place.

@@ -61,7 +61,7 @@ TEST(FeedClock, WhatOurClockBearsOutIsBelievedAtOnceAfterOldTrades) {
   using Seen = FeedClock::Seen;
   FeedClock clock;
   EXPECT_EQ(clock.see(kTen - 20 * kMinute, kTen, 0), Seen::in_time);
-  EXPECT_EQ(clock.see(kTen, kTen, kSecond), Seen::in_time);
+  EXPECT_EQ(clock.see(kTen, kTen, kSecond), Seen::leapt);
   EXPECT_EQ(clock.see(kTen - kHour, kTen, kSecond), Seen::behind);
   EXPECT_EQ(clock.now(kSecond), kTen);
 }
@@ -89,7 +89,7 @@ TEST(FeedClock, WhereTheFeedIsBehindOursOnePrintOfNowIsDoubted) {
 TEST(FeedClock, AfterASleepOfTheComputerALiveFeedIsBelievedAtOnce) {
   FeedClock clock;
   clock.see(kTen, kTen, 0);
-  EXPECT_EQ(clock.see(kTen + 8 * kHour, kTen + 8 * kHour, kSecond), FeedClock::Seen::in_time);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, kTen + 8 * kHour, kSecond), FeedClock::Seen::leapt);
 }
 
 TEST(FeedClock, APlayedDayGoesOnAtItsSpeedOnceItsSourceIsThrough) {

@@ -91,7 +91,8 @@ TEST_F(PastDays, AnOldTradeAtTheStartHoldsNoneOfNowBack) {
   pass(kSecond);
   send("KLVN", "20.05", time.wall());
   pass(kSecond);
-  EXPECT_EQ(times_kept("KLVN"), 1U);
+  ASSERT_EQ(times_kept("KLVN"), 1U);
+  EXPECT_EQ(keeper.kept.notices.at(0).notice.volume.missed_minutes, 60) << "nor is the time between them heard";
 }
 
 TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
