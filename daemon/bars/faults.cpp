@@ -163,18 +163,6 @@ void add_missing(std::vector<BarFinding>& out, BarsSpan bars, int from, std::spa
   add_days(out, BarFault::missing, "no row", std::move(missing));
 }
 
-/// A row of a day on which the exchange was closed is of another day, stamped in another time zone or by mistake.
-void add_closed(std::vector<BarFinding>& out, BarsSpan bars, int from, std::span<const Date> sessions) {
-  if (sessions.empty()) return;
-  std::vector<Date> closed;
-  for (int i = from; i < count_of(bars); ++i) {
-    const Date day = at(bars, i).day;
-    if (day < sessions.front() || day > sessions.back()) continue;
-    if (!std::binary_search(sessions.begin(), sessions.end(), day)) closed.push_back(day);
-  }
-  add_days(out, BarFault::missing, "the exchange was closed, and there is a row", std::move(closed));
-}
-
 void add_stale(std::vector<BarFinding>& out, BarsSpan bars, const BarQuestion& question) {
   if (!question.last_session || bars.empty() || bars.back().day >= *question.last_session) return;
   const auto after = std::upper_bound(question.sessions.begin(), question.sessions.end(), bars.back().day);
@@ -250,9 +238,20 @@ std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion
   if (series.has_prices) add_spikes(out, bars, from, question.checks.spike_percent);
   if (series.has_prices) add_step(out, bars, from);
   add_missing(out, bars, from, question.sessions);
-  add_closed(out, bars, from, question.sessions);
   add_stale(out, bars, question);
   return out;
+}
+
+std::optional<BarFinding> rows_of_closed_days(const DailySeries& series, std::span<const Date> sessions) {
+  if (sessions.empty()) return std::nullopt;
+  std::vector<Date> closed;
+  for (const DailyBar& bar : series.bars) {
+    if (bar.day < sessions.front() || bar.day > sessions.back()) continue;
+    if (!std::binary_search(sessions.begin(), sessions.end(), bar.day)) closed.push_back(bar.day);
+  }
+  std::vector<BarFinding> out;
+  add_days(out, BarFault::missing, "the exchange was closed, and there is a row", std::move(closed));
+  return out.empty() ? std::nullopt : std::optional(std::move(out.front()));
 }
 
 TrustedBars treat(DailySeries& series, const BarQuestion& question) {

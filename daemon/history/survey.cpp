@@ -81,6 +81,7 @@ class Surveyor {
     const std::uint64_t print = fingerprint(series.bars);
     adjust_history(series.bars, events_of(series, input_.events), 0);
     row.findings = find_faults(series, {input_.checks, input_.sessions, input_.last_session});
+    if (auto closed = rows_of_closed_days(series, input_.sessions)) row.findings.push_back(std::move(*closed));
     const std::lock_guard lock(mutex_);
     for (const std::string& choice : series.choices) ++out_.choices[choice];
     out_.bars += series.bars.size();

@@ -55,10 +55,12 @@ TEST(BarFaults, ARowOfADayOnWhichTheExchangeWasClosed) {
   const std::vector<Date> sessions = days_of(series);
   series.bars[94].day = series.bars[94].day + 1;  // a Friday's, stamped Saturday
   ASSERT_FALSE(std::binary_search(sessions.begin(), sessions.end(), series.bars[94].day));
-  EXPECT_THAT(found(series, sessions),
-              ElementsAre("missing: no row on " + to_string(sessions[94]),
-                          "missing: the exchange was closed, and there is a row on " + to_string(series.bars[94].day)));
-  EXPECT_THAT(found(series), IsEmpty()) << "where the sessions are not known";
+  const auto closed = rows_of_closed_days(series, sessions);
+  ASSERT_TRUE(closed);
+  EXPECT_EQ(closed->text, "the exchange was closed, and there is a row on " + to_string(series.bars[94].day));
+  EXPECT_FALSE(rows_of_closed_days(calm(), sessions));
+  EXPECT_FALSE(rows_of_closed_days(series, {})) << "where the sessions are not known";
+  EXPECT_THAT(found(series, sessions), ElementsAre("missing: no row on " + to_string(sessions[94])));
 }
 
 TEST(BarFaults, OnePrintsHighOrLowFarFromItsNeighbours) {
