@@ -59,14 +59,15 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   return believed_;
 }
 
-/// A source begins with the last trades of stocks that trade seldom: from those to the first of now nothing was heard.
+/// A source begins with the last trades of stocks that trade seldom: from those to our start nothing was heard.
 void House::put_hole_before(const Tick& tick, Timestamp from) {
-  if (from >= tick.time) return;
+  const Timestamp to = std::min(tick.time, started_);
+  if (from >= to) return;
   Tick hole;
   hole.kind = TickKind::hole;
   hole.symbol = kNoSymbol;
   hole.time = from;
-  hole.received = tick.time;
+  hole.received = to;
   hole.feed = tick.feed;
   believed_.push_back(hole);
 }

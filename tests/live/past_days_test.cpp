@@ -91,8 +91,7 @@ TEST_F(PastDays, AnOldTradeAtTheStartHoldsNoneOfNowBack) {
   pass(kSecond);
   send("KLVN", "20.05", time.wall());
   pass(kSecond);
-  ASSERT_EQ(times_kept("KLVN"), 1U);
-  EXPECT_EQ(keeper.kept.notices.at(0).notice.volume.missed_minutes, 60) << "nor is the time between them heard";
+  EXPECT_EQ(times_kept("KLVN"), 1U);
 }
 
 TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
