@@ -36,6 +36,11 @@ std::string name_of(const WatchList& watches, std::size_t i) {
   return watches.symbol(i) + " " + to_string(watches.pivot(i));
 }
 
+/// The market's own table of ticks, which the loader has put in the place of "market", is nobody's rule.
+bool is_of_market(const Settings& settings, std::size_t i, const std::string& value) {
+  return settings.rules.tick_table == TickTable::market && value == "\"" + settings.watches.calendar(i).text() + "\"";
+}
+
 /// What is not as [rules] and [session] have it.
 std::string own_lines(const Settings& settings, std::size_t i) {
   std::string text;
@@ -43,7 +48,8 @@ std::string own_lines(const Settings& settings, std::size_t i) {
   const Rules& own = settings.watches.rules(i);
   if (own != settings.rules)
     for (const Key<Rules>& key : rules_keys())
-      if (const std::string value = key.set.show(own, key.shape); value != key.set.show(settings.rules, key.shape))
+      if (const std::string value = key.set.show(own, key.shape);
+          value != key.set.show(settings.rules, key.shape) && !is_of_market(settings, i, value))
         add_line(text, name, key.name, value);
   if (const auto volume = settings.watches.normal_volume(i))
     add_line(text, name, "normal_volume", format_micros(volume->micros, 0));

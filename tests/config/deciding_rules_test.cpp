@@ -41,6 +41,10 @@ struct DecidingRules : testing::Test {
 
 TEST_F(DecidingRules, that_are_alike_are_no_news) {
   watch_both("KLVN", {}, {});
+  Rules of_market;
+  of_market.tick_table = TickTable::xnys;  // as the loader finds "market" to be
+  watch_both("NIVO", of_market, of_market);
+  EXPECT_THAT(deciding_rules_text(home), Not(HasSubstr("NIVO")));
   home.market.index = "/here/index.csv", cloud.market.index = "/there/index.csv";
   EXPECT_THAT(differences(), IsEmpty());
 }
