@@ -5,8 +5,6 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::json;
-
 Json versioned(int format) { return Json{{"v", format}}; }
 
 /// Parses, looks at the version and takes what is wanted; whatever does not fit is one line.
@@ -44,7 +42,7 @@ std::string to_value(const SharedNotice& notice, int format) {
   crossing_columns(place, notice.record.notice.volume);
   all["mark"] = json_of_mark(notice.mark), all["row"] = std::move(row), all["crossing"] = std::move(crossing);
   if (notice.watch) all["watch"] = json_state::fields_of(*notice.watch);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedNotice> notice_from(std::string_view value, int reads) {
@@ -68,7 +66,7 @@ std::string to_value(const SharedDelivery& delivery) {
   JsonRowWriter columns(row);
   delivery_columns(columns, delivery.row);
   all["notice"] = delivery.row.notice_id, all["mark"] = json_of_mark(delivery.mark), all["row"] = std::move(row);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedDelivery> delivery_from(std::string_view value, int reads) {
@@ -100,7 +98,7 @@ std::string to_value(const SharedAnswer& one) {
   JsonRowWriter columns(row);
   answer_columns(columns, one.answer);
   all["by"] = one.by, all["row"] = std::move(row);
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedAnswer> shared_answer_from(std::string_view value, int reads) {
@@ -132,7 +130,7 @@ std::string to_value(const SharedMember& member) {
   all["trouble"] = member.trouble, all["clock"] = member.clock.ns;
   if (!member.direct.empty()) all["direct"] = member.direct;
   if (!member.rules.empty()) all["rules"] = member.rules;
-  return all.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(all);
 }
 
 Result<SharedMember> member_from(std::string_view value, int reads) {
