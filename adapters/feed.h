@@ -25,7 +25,7 @@ enum class FeedState : std::uint8_t {
 /// What a person wants to know of a feed. All counts since the start of the program.
 struct FeedHealth {
   FeedState state = FeedState::stopped;
-  std::string text;  ///< one line: where it is connected, or why not and what happens next
+  std::string text{};  ///< one line: where it is connected, or why not and what happens next
   std::uint64_t frames = 0, ticks = 0, bytes = 0;
   std::uint64_t malformed = 0;   ///< frames or rows that could not be read
   std::uint64_t unknown = 0;     ///< messages of no kind that the rules know

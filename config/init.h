@@ -8,12 +8,12 @@
 namespace brimwatch {
 
 struct InitPlan {
-  std::string directory;       ///< for the configuration and the lists
-  std::string unit_directory;  ///< for the service of the user's own systemd
-  std::string program;         ///< absolute path of this program, for the service
-  bool force = false;          ///< replace files; the old ones are kept beside as NAME.old
-  bool shared = false;         ///< readable by all: for the system service, which brings its own unit
-  std::string packaged_unit;   ///< what the package of this program has installed; no unit is written then. Empty: none
+  std::string directory;        ///< for the configuration and the lists
+  std::string unit_directory;   ///< for the service of the user's own systemd
+  std::string program;          ///< absolute path of this program, for the service
+  bool force = false;           ///< replace files; the old ones are kept beside as NAME.old
+  bool shared = false;          ///< readable by all: for the system service, which brings its own unit
+  std::string packaged_unit{};  ///< what the package of this program has installed; no unit is written then. Empty: none
 };
 
 /// The plan for the places XDG gives; `directory`, when not empty, takes all files.

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <optional>
 #include <set>
+#include <span>
 #include <utility>
 
 #include "config/checks/check_together.h"
@@ -227,40 +229,37 @@ class Loader {
     reading.key = {};
   }
 
-  void add_feed(const Value& table, Reading& reading) {
+  /// One of several feeds or channels, each of which has a name of its own; none: it is wrong, and that is told.
+  template <typename Named>
+  static std::optional<Named> read_named(const Value& table, std::span<const Key<Named>> keys,
+                                         bool (*check)(Named&, const Seen&, const Place&, Reading&),
+                                         const std::vector<Named>& others, Reading& reading) {
     name_after(table, reading);
     if (table.kind != Value::Kind::table) {
       reading.refuse(table.place, describe(table), "a table");
-      return;
+      return std::nullopt;
     }
     Seen seen;
-    FeedSettings feed;
-    bool good = read_table(feed, table, feed_keys(), reading, &seen);
-    good = check_feed(feed, seen, table.place, reading) && good;
-    for (const FeedSettings& other : settings().feeds)
-      good = check_name(other.name, feed.name, seen, table, reading) && good;
-    if (good && feed.enabled) {
-      good = ask_maker(options_.makers.refuse_feed, feed, table, reading);
-      doubt(options_.makers.doubt_feed, feed, table);
-    }
-    if (good) settings().feeds.push_back(std::move(feed));
+    Named one;
+    bool good = read_table(one, table, keys, reading, &seen);
+    good = check(one, seen, table.place, reading) && good;
+    for (const Named& other : others) good = check_name(other.name, one.name, seen, table, reading) && good;
+    return good ? std::optional(std::move(one)) : std::nullopt;
+  }
+
+  void add_feed(const Value& table, Reading& reading) {
+    auto feed = read_named(table, feed_keys(), check_feed, settings().feeds, reading);
+    if (!feed) return;
+    const bool good = !feed->enabled || ask_maker(options_.makers.refuse_feed, *feed, table, reading);
+    if (feed->enabled) doubt(options_.makers.doubt_feed, *feed, table);
+    if (good) settings().feeds.push_back(std::move(*feed));
   }
 
   void add_channel(const Value& table, Reading& reading) {
-    name_after(table, reading);
-    if (table.kind != Value::Kind::table) {
-      reading.refuse(table.place, describe(table), "a table");
-      return;
-    }
-    Seen seen;
-    ChannelSettings channel;
-    bool good = read_table(channel, table, channel_keys(), reading, &seen);
-    good = check_channel(channel, seen, table.place, reading) && good;
-    for (const ChannelSettings& other : settings().channels) {
-      good = check_name(other.name, channel.name, seen, table, reading) && good;
-    }
-    if (good && channel.enabled) good = ask_maker(options_.makers.refuse_channel, channel, table, reading);
-    if (good) settings().channels.push_back(std::move(channel));
+    auto channel = read_named(table, channel_keys(), check_channel, settings().channels, reading);
+    if (!channel) return;
+    if (channel->enabled && !ask_maker(options_.makers.refuse_channel, *channel, table, reading)) return;
+    settings().channels.push_back(std::move(*channel));
   }
 
   template <typename Ask, typename Section>

@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <array>
-#include <nlohmann/json.hpp>
 
 #include "adapters/channels/crypto.h"
 #include "core/price.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
@@ -124,7 +124,7 @@ std::string filled(std::string_view form, const FormValues& values, Written how)
 bool is_json_form(std::string_view form) {
   const std::string sample = filled(form, {{"price", "1"}}, Written::json);
   const std::size_t start = sample.find_first_not_of(" \t\r\n");
-  return start != std::string::npos && (sample[start] == '{' || sample[start] == '[') && nlohmann::json::accept(sample);
+  return start != std::string::npos && (sample[start] == '{' || sample[start] == '[') && Json::accept(sample);
 }
 
 Status check_form_names(std::string_view key, std::string_view form, bool secret_too) {

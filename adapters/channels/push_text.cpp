@@ -1,12 +1,12 @@
 #include "adapters/channels/push_text.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <vector>
 
 #include "adapters/channels/crypto.h"
 #include "adapters/push/base64url.h"
 #include "adapters/push/sealed.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "core/wording.h"
 
@@ -45,9 +45,9 @@ std::vector<std::string> lines_of(const Message& message) {
 }  // namespace
 
 std::string push_text(const Message& message) {
-  nlohmann::ordered_json json{{"title", clean_line(message.title, kTitleMost + 20)},
-                              {"lines", lines_of(message)},
-                              {"id", clean_line(message.id, 200)}};
+  OrderedJson json{{"title", clean_line(message.title, kTitleMost + 20)},
+                   {"lines", lines_of(message)},
+                   {"id", clean_line(message.id, 200)}};
   if (!message.notices.empty()) {
     const NoticeRecord& first = message.notices.front();
     json["urgent"] = is_urgent(first.notice.kind);
@@ -58,10 +58,10 @@ std::string push_text(const Message& message) {
       if (first.notice.pivot.is_set()) json["pivot"] = to_string(first.notice.pivot);
     }
   }
-  std::string text = json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+  std::string text = json_text(json);
   if (text.size() <= kSealedMost) return text;
   json["lines"] = {"The message is too long to be shown here; the page has it."};  // three lines of four-byte letters
-  return json.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+  return json_text(json);
 }
 
 PushTerms push_terms(const Message& message, std::chrono::seconds expire_urgent, std::chrono::sys_seconds now,

@@ -3,7 +3,6 @@
 // Or in the form of its user (form.h). No redirect is followed; http:// only to 127.0.0.1 or ::1, and only where
 // insecure_loopback says so.
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
@@ -12,6 +11,7 @@
 #include "adapters/channels/http_exchange.h"
 #include "adapters/channels/makers.h"
 #include "config/secret.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
@@ -130,11 +130,11 @@ class OwnForm final : public Channel {
 
   [[nodiscard]] bool says_so(const std::string& body) const {
     if (settings_.success_at.empty()) return true;
-    const nlohmann::json answer = nlohmann::json::parse(body, nullptr, false);
+    const Json answer = Json::parse(body, nullptr, false);
     if (answer.is_discarded()) return false;
-    const nlohmann::json::json_pointer at(settings_.success_at);
+    const Json::json_pointer at(settings_.success_at);
     if (!answer.contains(at)) return false;
-    const nlohmann::json& found = answer.at(at);
+    const Json& found = answer.at(at);
     return (found.is_string() ? found.get<std::string>() : found.dump()) == settings_.success_equals;
   }
 

@@ -1,14 +1,12 @@
 #include "adapters/etcd/gateway.h"
 
 #include <array>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::json;
 
 constexpr std::string_view kDigits = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 

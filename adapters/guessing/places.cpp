@@ -10,13 +10,12 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using Form = GuessedPlace::Form;
 
 constexpr int kDeepest = 4;
 constexpr std::size_t kLookedAt = 400, kRecordsMost = 8'000, kColumnsLeast = 3;
 
-bool is_container(const Json& value) { return value.is_object() || value.is_array(); }
+bool is_container(const OrderedJson& value) { return value.is_object() || value.is_array(); }
 
 bool is_ticker(std::string_view text) {
   const auto upper = std::count_if(text.begin(), text.end(), [](char c) { return c >= 'A' && c <= 'Z'; });
@@ -24,37 +23,37 @@ bool is_ticker(std::string_view text) {
   return looks_like_symbol(text) && text.size() <= 16 && upper > 0 && !lower;
 }
 
-std::set<std::string> names_of(const Json& object) {
+std::set<std::string> names_of(const OrderedJson& object) {
   std::set<std::string> out;
   for (const auto& [name, member] : object.items()) out.insert(name);
   return out;
 }
 
 /// Objects of the same kind: most of their names are the same.
-bool alike(const Json& a, const Json& b) {
+bool alike(const OrderedJson& a, const OrderedJson& b) {
   const auto first = names_of(a), second = names_of(b);
   std::size_t common = 0;
   for (const auto& name : first) common += second.count(name);
   return 2 * common >= std::max(first.size(), second.size());
 }
 
-std::string text_of(const Json& value) { return value.is_string() ? value.get<std::string>() : value.dump(); }
+std::string text_of(const OrderedJson& value) { return value.is_string() ? value.get<std::string>() : value.dump(); }
 
 /// 'n' for a number, be it in a text, 't' for another text, and so on.
-char letter_of(const Json& value) {
+char letter_of(const OrderedJson& value) {
   if (value.is_number()) return 'n';
   if (value.is_string()) return number_in(value.get_ref<const std::string&>()) ? 'n' : 't';
   return value.is_boolean() ? 'b' : value.is_null() ? '0' : 'c';
 }
 
 /// Values of one message by their places: at least two, a number among them.
-bool is_row(const Json& value) {
+bool is_row(const OrderedJson& value) {
   return value.is_array() && value.size() >= 2 &&
-         std::all_of(value.begin(), value.end(), [](const Json& entry) { return entry.is_primitive(); }) &&
-         std::any_of(value.begin(), value.end(), [](const Json& entry) { return letter_of(entry) == 'n'; });
+         std::all_of(value.begin(), value.end(), [](const OrderedJson& entry) { return entry.is_primitive(); }) &&
+         std::any_of(value.begin(), value.end(), [](const OrderedJson& entry) { return letter_of(entry) == 'n'; });
 }
 
-bool are_alike_rows(const Json& a, const Json& b) {
+bool are_alike_rows(const OrderedJson& a, const OrderedJson& b) {
   if (!is_row(a) || !is_row(b) || a.size() != b.size()) return false;
   for (std::size_t i = 0; i < a.size(); ++i) {
     if (letter_of(a[i]) != letter_of(b[i]) && !a[i].is_null() && !b[i].is_null()) return false;
@@ -62,18 +61,18 @@ bool are_alike_rows(const Json& a, const Json& b) {
   return true;
 }
 
-bool is_any_time(const Json& value) {
+bool is_any_time(const OrderedJson& value) {
   const std::string text = text_of(value);
   const auto number = number_in(text);
   return number ? *number > 9e8 : text.size() >= 17 && time_in(text, TimeFormat::rfc3339);
 }
 
-bool are_all_times(const Json& list) { return std::all_of(list.begin(), list.end(), is_any_time); }
+bool are_all_times(const OrderedJson& list) { return std::all_of(list.begin(), list.end(), is_any_time); }
 
 /// What a member of an object with a message for each symbol can hold: a message, or a list of them. Null: neither.
-const Json* message_in_member(const Json& member) {
+const OrderedJson* message_in_member(const OrderedJson& member) {
   const bool list = member.is_array() && !member.empty() && is_container(member.front());
-  const Json& message = list ? member.front() : member;
+  const OrderedJson& message = list ? member.front() : member;
   return (message.is_object() && !message.empty()) || is_row(message) ? &message : nullptr;
 }
 
@@ -85,12 +84,12 @@ bool is_named_as_field(const std::string& name) {
   return false;
 }
 
-bool has_members(const Json& object) {
+bool has_members(const OrderedJson& object) {
   if (object.empty()) return false;
-  const Json* first = nullptr;
+  const OrderedJson* first = nullptr;
   for (const auto& [name, member] : object.items()) {
     if (member.is_null()) continue;
-    const Json* message = message_in_member(member);
+    const OrderedJson* message = message_in_member(member);
     if (message == nullptr || !is_ticker(name)) return false;
     if (message->is_array() && (name.size() < 2 || is_named_as_field(name) || are_all_times(*message))) return false;
     if (first != nullptr &&
@@ -101,26 +100,27 @@ bool has_members(const Json& object) {
   return first != nullptr && (object.size() > 1 || object.begin().key().size() > 1);
 }
 
-bool is_list_of_scalars(const Json& value) {
+bool is_list_of_scalars(const OrderedJson& value) {
   return value.is_array() && !value.empty() &&
-         std::all_of(value.begin(), value.end(), [](const Json& entry) { return !entry.is_object(); });
+         std::all_of(value.begin(), value.end(), [](const OrderedJson& entry) { return !entry.is_object(); });
 }
 
 /// Lists side by side, told apart by their places: each holds values of one kind, where a row would hold several.
-bool has_columns_by_place(const Json& array) {
+bool has_columns_by_place(const OrderedJson& array) {
   bool numbers = false, texts = false;
-  for (const Json& list : array) {
+  for (const OrderedJson& list : array) {
     if (!list.is_array() || list.empty() || list.size() != array.front().size()) return false;
     const char kind = letter_of(list.front());
     if (kind != 'n' && kind != 't') return false;
-    if (!std::all_of(list.begin(), list.end(), [&](const Json& entry) { return letter_of(entry) == kind; })) return false;
+    if (!std::all_of(list.begin(), list.end(), [&](const OrderedJson& entry) { return letter_of(entry) == kind; }))
+      return false;
     (kind == 'n' ? numbers : texts) = true;
   }
   return array.size() >= kColumnsLeast && numbers && texts;
 }
 
 /// At least three lists of the same length, one of them with numbers.
-bool has_columns(const Json& object) {
+bool has_columns(const OrderedJson& object) {
   if (object.is_array()) return has_columns_by_place(object);
   std::size_t lists = 0, length = 0;
   bool numbers = false;
@@ -129,7 +129,7 @@ bool has_columns(const Json& object) {
     if (!is_list_of_scalars(member) || (lists > 0 && member.size() != length)) return false;
     length = member.size();
     ++lists;
-    for (const Json& entry : member)
+    for (const OrderedJson& entry : member)
       numbers = numbers || entry.is_number() || (entry.is_string() && number_in(entry.get<std::string>()));
   }
   return lists >= kColumnsLeast && numbers;
@@ -138,7 +138,7 @@ bool has_columns(const Json& object) {
 /// All places in the sample that could hold messages, with how often each was seen.
 class Candidates {
  public:
-  void look(const Json& value, const std::string& pointer, int depth) {
+  void look(const OrderedJson& value, const std::string& pointer, int depth) {
     if (depth > kDeepest) return;
     if (value.is_array()) return look_at_array(value, pointer, depth);
     if (value.is_object()) look_at_object(value, pointer, depth);
@@ -151,7 +151,7 @@ class Candidates {
     if (std::find(found_.begin(), found_.end(), place) == found_.end()) found_.push_back(place);
   }
 
-  void look_at_array(const Json& value, const std::string& pointer, int depth) {
+  void look_at_array(const OrderedJson& value, const std::string& pointer, int depth) {
     if (value.empty()) return;
     if (has_columns(value)) return add(pointer, Form::columns);
     if (std::all_of(value.begin(), value.end(), is_container)) return add(pointer, Form::array);
@@ -159,7 +159,7 @@ class Candidates {
       look(value[i], pointer + "/" + std::to_string(i), depth + 1);
   }
 
-  void look_at_object(const Json& value, const std::string& pointer, int depth) {
+  void look_at_object(const OrderedJson& value, const std::string& pointer, int depth) {
     if (has_members(value)) return add(pointer, Form::members);
     if (has_columns(value)) add(pointer, Form::columns);
     for (const auto& [name, member] : value.items()) {
@@ -170,25 +170,25 @@ class Candidates {
   std::vector<GuessedPlace> found_;
 };
 
-const Json* value_at(const Json& frame, const std::string& pointer) {
+const OrderedJson* value_at(const OrderedJson& frame, const std::string& pointer) {
   try {
-    const nlohmann::json_pointer<std::string> place(pointer);
+    const OrderedJson::json_pointer place(pointer);
     return frame.contains(place) ? &frame.at(place) : nullptr;
-  } catch (const nlohmann::json::exception&) {
+  } catch (const Json::exception&) {
     return nullptr;
   }
 }
 
 /// The messages that stand at a place, one after the other.
 template <typename Take>
-void each_message(const Json& value, Form form, Take take) {
+void each_message(const OrderedJson& value, Form form, Take take) {
   const std::string none;
   switch (form) {
     case Form::single:
       return take(none, value);
     case Form::array:
       if (!value.is_array()) return take(none, value);
-      for (const Json& entry : value) take(none, entry);
+      for (const OrderedJson& entry : value) take(none, entry);
       return;
     case Form::members:
       if (!value.is_object()) return;
@@ -196,7 +196,7 @@ void each_message(const Json& value, Form form, Take take) {
         if (member.is_null()) continue;
         const bool list = member.is_array() && !is_row(member);
         if (!list) take(name, member);
-        for (const Json& one : list ? member : Json::array()) take(name, one);
+        for (const OrderedJson& one : list ? member : OrderedJson::array()) take(name, one);
       }
       return;
     case Form::columns:
@@ -204,13 +204,13 @@ void each_message(const Json& value, Form form, Take take) {
   }
 }
 
-Json row_of(const Json& columns, std::size_t row) {
+OrderedJson row_of(const OrderedJson& columns, std::size_t row) {
   if (columns.is_array()) {
-    Json out = Json::array();
-    for (const Json& list : columns) out.push_back(list[row]);
+    OrderedJson out = OrderedJson::array();
+    for (const OrderedJson& list : columns) out.push_back(list[row]);
     return out;
   }
-  Json out = Json::object();
+  OrderedJson out = OrderedJson::object();
   for (const auto& [name, member] : columns.items()) {
     if (!member.is_array()) out[name] = member;
     else if (row < member.size()) out[name] = member[row];
@@ -218,7 +218,7 @@ Json row_of(const Json& columns, std::size_t row) {
   return out;
 }
 
-std::size_t rows_of(const Json& columns) {
+std::size_t rows_of(const OrderedJson& columns) {
   if (columns.is_array()) return columns.front().size();
   std::size_t rows = 0;
   for (const auto& [name, member] : columns.items()) {
@@ -227,10 +227,10 @@ std::size_t rows_of(const Json& columns) {
   return rows;
 }
 
-bool is_list_of_names(const Json& value) {
+bool is_list_of_names(const OrderedJson& value) {
   if (!value.is_array() || value.size() < 3) return false;
   std::size_t known = 0;
-  for (const Json& entry : value) {
+  for (const OrderedJson& entry : value) {
     if (!entry.is_string() || number_in(entry.get<std::string>())) return false;
     const std::string pointer = pointer_to("", entry.get<std::string>());
     double best = 0;
@@ -241,7 +241,7 @@ bool is_list_of_names(const Json& value) {
   return known >= 3;
 }
 
-void add_names_in(const Json& value, const std::string& before, int depth, std::vector<PlaceNames>& out) {
+void add_names_in(const OrderedJson& value, const std::string& before, int depth, std::vector<PlaceNames>& out) {
   if (is_list_of_names(value)) return out.push_back({before, value.get<std::vector<std::string>>()});
   if (!value.is_object() || depth > kDeepest) return;
   for (const auto& [name, member] : value.items()) add_names_in(member, name, depth + 1, out);
@@ -262,7 +262,7 @@ bool is_like_market(const Record& record) {
   return (symbol || time) && number && leaves >= 3;
 }
 
-void add_records_at(const Json& value, const GuessedPlace& place, const Record& base, std::vector<Record>& out) {
+void add_records_at(const OrderedJson& value, const GuessedPlace& place, const Record& base, std::vector<Record>& out) {
   if (place.form == Form::columns) {
     if (!is_container(value)) return;
     if (value.is_array() && !has_columns(value)) {
@@ -278,7 +278,7 @@ void add_records_at(const Json& value, const GuessedPlace& place, const Record& 
     }
     return;
   }
-  each_message(value, place.form, [&](const std::string& key, const Json& message) {
+  each_message(value, place.form, [&](const std::string& key, const OrderedJson& message) {
     Record record = base;
     if (!key.empty()) record.leaves.emplace_back("key", Leaf{Leaf::Kind::text, key, {}});
     add_leaves(message, "", record);
@@ -289,7 +289,7 @@ void add_records_at(const Json& value, const GuessedPlace& place, const Record& 
 bool holds_messages(const std::vector<ParsedFrame>& frames, const GuessedPlace& place) {
   std::vector<Record> records;
   for (const ParsedFrame& frame : frames) {
-    const Json* value = value_at(frame.json, place.pointer);
+    const OrderedJson* value = value_at(frame.json, place.pointer);
     if (value == nullptr || records.size() > kLookedAt) continue;
     if (place.form == Form::columns && !has_columns(*value)) continue;
     Record base;
@@ -357,7 +357,7 @@ class Taker {
  private:
   [[nodiscard]] bool has_inner(const ParsedFrame& frame) const {
     return std::any_of(inner_.begin(), inner_.end(), [&](const GuessedPlace& place) {
-      const Json* value = value_at(frame.json, place.pointer);
+      const OrderedJson* value = value_at(frame.json, place.pointer);
       return value != nullptr && is_container(*value);
     });
   }
@@ -378,7 +378,7 @@ class Taker {
     for (std::size_t i = 0; i < out.places.size(); ++i) {
       const GuessedPlace& place = out.places[i];
       if (place == GuessedPlace{}) continue;
-      const Json* value = value_at(frame.json, place.pointer);
+      const OrderedJson* value = value_at(frame.json, place.pointer);
       if (value == nullptr || !is_container(*value)) continue;
       any = true;
       Record base{number, i, {}};
@@ -411,7 +411,7 @@ std::vector<Record> messages_at(const ParsedFrame& frame, const GuessedPlace& pl
   Record base;
   add_event(frame, base);
   add_around(frame, {place}, base);
-  const Json* value = value_at(frame.json, place.pointer);
+  const OrderedJson* value = value_at(frame.json, place.pointer);
   if (value == nullptr) return out;
   const bool list = value->is_array() && std::all_of(value->begin(), value->end(), is_container);
   add_records_at(*value, place.form == Form::array && !list ? GuessedPlace{Form::single, place.pointer} : place, base,

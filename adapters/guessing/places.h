@@ -1,10 +1,10 @@
 #pragma once
 // Where in the frames of an unknown source the messages stand, and the messages themselves. Pure.
-#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
 #include "adapters/guessing/record.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 
@@ -21,7 +21,7 @@ struct GuessedPlace {
 };
 
 struct ParsedFrame {
-  nlohmann::ordered_json json;
+  OrderedJson json;
   std::string event;  ///< name of a server-sent event
 };
 

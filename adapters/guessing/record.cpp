@@ -1,35 +1,34 @@
 #include "adapters/guessing/record.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
+
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr std::size_t kLeavesMost = 200, kEntriesMost = 16, kCountedMost = 64;
 
-Leaf scalar_leaf(const Json& value) {
+Leaf scalar_leaf(const OrderedJson& value) {
   if (value.is_string()) return {Leaf::Kind::text, value.get<std::string>(), {}};
   if (value.is_boolean()) return {Leaf::Kind::truth, value.get<bool>() ? "true" : "false", {}};
   if (value.is_number()) return {Leaf::Kind::number, value.dump(), {}};
   return {};
 }
 
-Leaf list_leaf(const Json& value) {
+Leaf list_leaf(const OrderedJson& value) {
   Leaf leaf{Leaf::Kind::list, {}, {}};
-  for (const Json& entry : value) {
+  for (const OrderedJson& entry : value) {
     if (entry.is_primitive() && leaf.items.size() < kCountedMost) leaf.items.push_back(scalar_leaf(entry).text);
   }
   return leaf;
 }
 
-bool has_only_scalars(const Json& array) {
-  return std::all_of(array.begin(), array.end(), [](const Json& entry) { return entry.is_primitive(); });
+bool has_only_scalars(const OrderedJson& array) {
+  return std::all_of(array.begin(), array.end(), [](const OrderedJson& entry) { return entry.is_primitive(); });
 }
 
-void add_array(const Json& value, const std::string& pointer, Record& into) {
+void add_array(const OrderedJson& value, const std::string& pointer, Record& into) {
   if (!pointer.empty() && has_only_scalars(value)) into.leaves.emplace_back(pointer, list_leaf(value));
   for (std::size_t i = 0; i < std::min(value.size(), kEntriesMost); ++i)
     add_leaves(value[i], pointer + "/" + std::to_string(i), into);
@@ -52,7 +51,7 @@ std::string pointer_to(const std::string& pointer, std::string_view token) {
   return out;
 }
 
-void add_leaves(const Json& value, const std::string& pointer, Record& into) {
+void add_leaves(const OrderedJson& value, const std::string& pointer, Record& into) {
   if (into.leaves.size() >= kLeavesMost) return;
   if (value.is_array()) return add_array(value, pointer, into);
   if (!value.is_object()) return void(into.leaves.emplace_back(pointer, scalar_leaf(value)));

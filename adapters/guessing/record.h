@@ -1,11 +1,12 @@
 #pragma once
 // A message of an unknown source, taken apart without a mapping: each value with the JSON Pointer that leads to it. Pure.
 #include <cstddef>
-#include <nlohmann/json_fwd.hpp>
 #include <string>
 #include <string_view>
 #include <utility>
 #include <vector>
+
+#include "core/text/json_fwd.h"
 
 namespace brimwatch {
 
@@ -26,7 +27,7 @@ struct Record {
 };
 
 /// Adds the leaves of a value, at most 200, and of a list its first sixteen entries one by one as well.
-void add_leaves(const nlohmann::ordered_json& value, const std::string& pointer, Record& into);
+void add_leaves(const OrderedJson& value, const std::string& pointer, Record& into);
 
 /// One more token of a pointer, escaped as RFC 6901 has it.
 [[nodiscard]] std::string pointer_to(const std::string& pointer, std::string_view token);

@@ -1,18 +1,16 @@
 #include "adapters/guessing/sample.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
 #include "adapters/feeds/decoding/event_text.h"
 #include "adapters/feeds/decoding/excerpt.h"
 #include "adapters/feeds/decoding/lines_text.h"
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/unpack.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kFramesMost = 20'000, kUnpackedMost = 16U << 20;
 
@@ -27,7 +25,7 @@ bool is_too_deep(std::string_view text) {
   return false;
 }
 
-bool is_json(std::string_view text) { return !is_too_deep(text) && Json::accept(text); }
+bool is_json(std::string_view text) { return !is_too_deep(text) && OrderedJson::accept(text); }
 
 std::vector<std::string_view> lines_of(std::string_view text) {
   std::vector<std::string_view> out;
@@ -74,11 +72,11 @@ std::string_view json_in(std::string_view line) {
 
 Sample cut_document(std::string_view text) {
   Sample out;
-  const Json document = Json::parse(text, nullptr, false);
+  const OrderedJson document = OrderedJson::parse(text, nullptr, false);
   const bool list = document.is_array() && !document.empty() &&
-                    std::all_of(document.begin(), document.end(), [](const Json& one) { return one.is_object(); });
+                    std::all_of(document.begin(), document.end(), [](const OrderedJson& one) { return one.is_object(); });
   if (!list) out.frames.emplace_back(text);
-  for (const Json& one : list ? document : Json::array()) out.frames.push_back(one.dump());
+  for (const OrderedJson& one : list ? document : OrderedJson::array()) out.frames.push_back(one.dump());
   return out;
 }
 
@@ -265,7 +263,7 @@ ReadSample read_sample(const Sample& sample) {
     if (sample.events) event = parse_event(sample.frames[i]);
     std::string problem;
     const std::string text = opener.open(sample.events ? event.data : sample.frames[i], out.encoding, problem);
-    Json json = is_too_deep(text) ? Json() : Json::parse(text, nullptr, false);
+    OrderedJson json = is_too_deep(text) ? OrderedJson() : OrderedJson::parse(text, nullptr, false);
     if (json.is_discarded() || json.is_primitive()) {
       ++out.unreadable;
       if (out.problem.empty())

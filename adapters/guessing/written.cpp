@@ -2,15 +2,13 @@
 
 #include <algorithm>
 #include <cstdio>
-#include <nlohmann/json.hpp>
 
 #include "adapters/guessing/layout.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kWidth = 80;
 
@@ -155,9 +153,9 @@ void add_kinds(const FeedSettings& s, std::string& out) {
   out += "]\n";
 }
 
-Json fields_as_json(const FieldMap& map) {
+OrderedJson fields_as_json(const FieldMap& map) {
   FieldMap copy = map;
-  Json out = Json::object();
+  OrderedJson out = OrderedJson::object();
   if (!copy.messages.empty()) out["messages"] = copy.messages;
   for (std::size_t i = 0; i < kFields; ++i) {
     const auto field = static_cast<Field>(i);
@@ -166,8 +164,8 @@ Json fields_as_json(const FieldMap& map) {
   return out;
 }
 
-Json guesses_as_json(const Proposal& proposal) {
-  Json out = Json::array();
+OrderedJson guesses_as_json(const Proposal& proposal) {
+  OrderedJson out = OrderedJson::array();
   for (const SortGuess& sort : proposal.sorts) {
     if (!is_market(sort.kind)) continue;
     for (const auto& [field, guess] : sort.fields) {
@@ -183,11 +181,11 @@ Json guesses_as_json(const Proposal& proposal) {
   return out;
 }
 
-Json sorts_as_json(const Proposal& proposal) {
-  Json out = Json::array();
+OrderedJson sorts_as_json(const Proposal& proposal) {
+  OrderedJson out = OrderedJson::array();
   for (std::size_t i = 0; i < proposal.sorts.size(); ++i) {
     const SortGuess& sort = proposal.sorts[i];
-    Json row{{"word", sort.sort.word}};
+    OrderedJson row{{"word", sort.sort.word}};
     if (!sort.sort.second.empty()) row["second_word"] = sort.sort.second;
     row["is"] = kind_word(sort.is);
     row["kind"] = kind_word(sort.kind);
@@ -200,7 +198,7 @@ Json sorts_as_json(const Proposal& proposal) {
   return out;
 }
 
-Json trial_as_json(const Trial& trial) {
+OrderedJson trial_as_json(const Trial& trial) {
   return {{"messages", trial.messages},
           {"ticks", trial.ticks},
           {"ignored", trial.ignored},
@@ -212,7 +210,7 @@ Json trial_as_json(const Trial& trial) {
           {"unknown_conditions", trial.unknown_conditions}};
 }
 
-void add_units_as_json(const FeedSettings& s, Json& out) {
+void add_units_as_json(const FeedSettings& s, OrderedJson& out) {
   if (s.columns) out["columns"] = true;
   if (s.packing != "none") out["packing"] = s.packing;
   if (s.encoding != "json") out["encoding"] = s.encoding;
@@ -284,16 +282,16 @@ std::string feed_as_toml(const Proposal& proposal) {
 
 std::string proposal_as_json(const Proposal& proposal) {
   const FeedSettings& s = proposal.settings;
-  Json out{{"usable", proposal.usable},           {"kind", s.kind},
-           {"fields", fields_as_json(s.fields)},  {"kind_words", s.kind_words},
-           {"time_format", s.fields.time_format}, {"default_kind", s.default_kind}};
-  Json of = Json::object();
+  OrderedJson out{{"usable", proposal.usable},           {"kind", s.kind},
+                  {"fields", fields_as_json(s.fields)},  {"kind_words", s.kind_words},
+                  {"time_format", s.fields.time_format}, {"default_kind", s.default_kind}};
+  OrderedJson of = OrderedJson::object();
   for (const auto& [kind, map] : s.fields_of) {
     of[kind] = fields_as_json(map);
     if (!map.time_format.empty()) of[kind]["time_format"] = map.time_format;
   }
   out["fields_of"] = of;
-  out["rules"] = Json::array();
+  out["rules"] = OrderedJson::array();
   for (const MessageRule& rule : s.rules)
     out["rules"].push_back({{"at", rule.at}, {"equals", rule.equals}, {"kind", rule.kind}});
   add_units_as_json(s, out);
@@ -302,7 +300,7 @@ std::string proposal_as_json(const Proposal& proposal) {
   out["asked"] = proposal.asked;
   out["trial"] = trial_as_json(proposal.trial);
   out["toml"] = feed_as_toml(proposal);
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
 std::string proposal_as_text(const Proposal& proposal) {

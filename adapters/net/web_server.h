@@ -72,7 +72,7 @@ struct WebCounters {
   std::size_t connections = 0, listeners = 0;
 };
 
-class Visit;
+class WebVisit;
 
 class WebServer {
  public:
@@ -109,7 +109,7 @@ class WebServer {
   [[nodiscard]] WebCounters counters() const;
 
  private:
-  friend class Visit;
+  friend class WebVisit;
   struct Impl;
   explicit WebServer(std::shared_ptr<Impl> impl) : impl_(std::move(impl)) {}
   std::shared_ptr<Impl> impl_;

@@ -1,35 +1,32 @@
 #include "adapters/push/device_file.h"
 
-#include <nlohmann/json.hpp>
-
 #include "adapters/push/base64url.h"
 #include "config/address.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr int kVersion = 1;
 constexpr std::size_t kEndpointMost = 2048;
 
-std::string text_at(const Json& object, const char* key) {
+std::string text_at(const OrderedJson& object, const char* key) {
   const auto found = object.is_object() ? object.find(key) : object.end();
   return object.is_object() && found != object.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
-Timestamp time_at(const Json& object, const char* key) {
+Timestamp time_at(const OrderedJson& object, const char* key) {
   const auto found = object.find(key);
   return Timestamp{found != object.end() && found->is_number_integer() ? found->get<std::int64_t>() * kSecond : 0};
 }
 
-Json subscription_json(const PushSubscription& one) {
+OrderedJson subscription_json(const PushSubscription& one) {
   return {{"endpoint", one.endpoint}, {"keys", {{"p256dh", base64url(one.public_key)}, {"auth", base64url(one.auth)}}}};
 }
 
-Json device_json(const Device& device) {
-  Json push = Json::array();
+OrderedJson device_json(const Device& device) {
+  OrderedJson push = OrderedJson::array();
   for (const PushSubscription& one : device.push) push.push_back(subscription_json(one));
   return {{"id", device.id},
           {"name", device.name},
@@ -47,8 +44,8 @@ bool is_endpoint(const std::string& text) {
   return address->scheme == "https" || (address->scheme == "http" && is_loopback(*address));
 }
 
-Result<PushSubscription> subscription_from(const Json& json) {
-  const Json keys = json.is_object() ? json.value("keys", Json::object()) : Json::object();
+Result<PushSubscription> subscription_from(const OrderedJson& json) {
+  const OrderedJson keys = json.is_object() ? json.value("keys", OrderedJson::object()) : OrderedJson::object();
   const auto key = from_base64url(text_at(keys, "p256dh")), auth = from_base64url(text_at(keys, "auth"));
   PushSubscription out{text_at(json, "endpoint"), key.value_or(""), auth.value_or("")};
   if (!is_endpoint(out.endpoint)) return fail("endpoint: found no address of a push service, expected https://...");
@@ -58,7 +55,7 @@ Result<PushSubscription> subscription_from(const Json& json) {
   return out;
 }
 
-Result<Device> device_from(const Json& json) {
+Result<Device> device_from(const OrderedJson& json) {
   if (!json.is_object()) return fail("found a device that is no object");
   const auto right = device_right_of(text_at(json, "right"));
   Device device{text_at(json, "id"),
@@ -69,7 +66,7 @@ Result<Device> device_from(const Json& json) {
                 time_at(json, "seen"),
                 {}};
   if (device.id.empty() || !right) return fail("found a device without an id, or whose right is neither look nor answer");
-  for (const Json& one : json.value("push", Json::array())) {
+  for (const OrderedJson& one : json.value("push", OrderedJson::array())) {
     auto subscription = subscription_from(one);
     if (!subscription) return tl::unexpected(subscription.error());
     device.push.push_back(std::move(*subscription));
@@ -80,21 +77,21 @@ Result<Device> device_from(const Json& json) {
 }  // namespace
 
 std::string to_text(const DeviceBook& book) {
-  Json devices = Json::array();
+  OrderedJson devices = OrderedJson::array();
   for (const Device& device : book.devices) devices.push_back(device_json(device));
-  return Json{{"version", kVersion}, {"push_key", base64url(book.push_key)}, {"devices", std::move(devices)}}.dump(
-             1, ' ', false, Json::error_handler_t::replace) +
+  return OrderedJson{{"version", kVersion}, {"push_key", base64url(book.push_key)}, {"devices", std::move(devices)}}.dump(
+             1, ' ', false, OrderedJson::error_handler_t::replace) +
          "\n";
 }
 
 Result<DeviceBook> device_book_of(std::string_view text) {
-  const Json json = Json::parse(text, nullptr, false);
-  if (!json.is_object() || json.value("version", Json()) != Json(kVersion))
+  const OrderedJson json = OrderedJson::parse(text, nullptr, false);
+  if (!json.is_object() || json.value("version", OrderedJson()) != OrderedJson(kVersion))
     return fail("found no list of devices of version 1");
   DeviceBook book;
   book.push_key = from_base64url(text_at(json, "push_key")).value_or("");
-  const Json devices = json.value("devices", Json::array());
-  for (const Json& one : devices) {
+  const OrderedJson devices = json.value("devices", OrderedJson::array());
+  for (const OrderedJson& one : devices) {
     auto device = device_from(one);
     if (!device) return tl::unexpected(device.error());
     book.devices.push_back(std::move(*device));
@@ -104,7 +101,7 @@ Result<DeviceBook> device_book_of(std::string_view text) {
 
 Result<PushSubscription> subscription_of(std::string_view json) {
   if (json.size() > 8192) return fail("a subscription is shorter than that");
-  return subscription_from(Json::parse(json, nullptr, false));
+  return subscription_from(OrderedJson::parse(json, nullptr, false));
 }
 
 }  // namespace brimwatch

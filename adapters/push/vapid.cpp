@@ -1,9 +1,8 @@
 #include "adapters/push/vapid.h"
 
-#include <nlohmann/json.hpp>
-
 #include "adapters/push/base64url.h"
 #include "config/address.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
@@ -14,9 +13,9 @@ constexpr std::chrono::hours kGoodFor{12};  // RFC 8292 section 2: at most 24
 
 Result<std::string> vapid_authorization(const P256& key, std::string_view endpoint, std::string_view contact,
                                         std::chrono::sys_seconds now) {
-  const nlohmann::json claims{{"aud", address_to_show(endpoint)},
-                              {"exp", (now + kGoodFor).time_since_epoch().count()},
-                              {"sub", std::string(contact)}};
+  const Json claims{{"aud", address_to_show(endpoint)},
+                    {"exp", (now + kGoodFor).time_since_epoch().count()},
+                    {"sub", std::string(contact)}};
   const std::string text = base64url(R"({"typ":"JWT","alg":"ES256"})") + "." + base64url(claims.dump());
   auto signature = key.sign(text);
   if (!signature) return signature;

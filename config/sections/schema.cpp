@@ -1,60 +1,58 @@
 #include "config/sections/schema.h"
 
-#include <nlohmann/json.hpp>
-
 #include "config/sections/sections.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
+OrderedJson text(std::int64_t most) { return {{"type", "string"}, {"maxLength", most}}; }
+OrderedJson pattern(const char* expression) { return {{"type", "string"}, {"pattern", expression}}; }
 
-Json text(std::int64_t most) { return {{"type", "string"}, {"maxLength", most}}; }
-Json pattern(const char* expression) { return {{"type", "string"}, {"pattern", expression}}; }
-
-Json one_or_many(const Json& one) {
-  return {{"anyOf", Json::array({one, Json{{"type", "array"}, {"items", one}, {"maxItems", 1000}}})}};
+OrderedJson one_or_many(const OrderedJson& one) {
+  return {{"anyOf", OrderedJson::array({one, OrderedJson{{"type", "array"}, {"items", one}, {"maxItems", 1000}}})}};
 }
 
-Json words(std::span<const std::string_view> all) {
-  Json list = Json::array();
+OrderedJson words(std::span<const std::string_view> all) {
+  OrderedJson list = OrderedJson::array();
   for (const std::string_view word : all) list.push_back(std::string(word));
   return {{"enum", list}};
 }
 
 /// A decimal that is whole goes out as an integer, so that 5 does not read 5.0.
-Json millionths(std::int64_t micros) {
+OrderedJson millionths(std::int64_t micros) {
   if (micros % kMicrosPerUnit == 0) return micros / kMicrosPerUnit;
   return static_cast<double>(micros) / 1e6;
 }
 
-Json decimal(const Shape& shape) {
+OrderedJson decimal(const Shape& shape) {
   const bool above = shape.least == 1;
-  Json out{
-      {"type", "number"}, {"minimum", above ? Json(0) : millionths(shape.least)}, {"maximum", millionths(shape.most)}};
+  OrderedJson out{{"type", "number"},
+                  {"minimum", above ? OrderedJson(0) : millionths(shape.least)},
+                  {"maximum", millionths(shape.most)}};
   if (above) out["exclusiveMinimum"] = true;
   return out;
 }
 
-Json table_of_keys(const std::vector<KeyInfo>& keys);
+OrderedJson table_of_keys(const std::vector<KeyInfo>& keys);
 
-Json secret() {
-  Json ways = Json::array();
+OrderedJson secret() {
+  OrderedJson ways = OrderedJson::array();
   for (const char* way : {"env", "file", "credential"}) {
     ways.push_back({{"type", "object"},
                     {"properties", {{way, {{"type", "string"}, {"minLength", 1}}}}},
-                    {"required", Json::array({way})},
+                    {"required", OrderedJson::array({way})},
                     {"additionalProperties", false}});
   }
   return {{"oneOf", ways}};
 }
 
-Json tables(const Shape& shape) {
-  const Json one = table_of_keys(shape.nested());
-  return {{"anyOf", Json::array({one, Json{{"type", "array"}, {"items", one}, {"maxItems", shape.most}}})}};
+OrderedJson tables(const Shape& shape) {
+  const OrderedJson one = table_of_keys(shape.nested());
+  return {{"anyOf", OrderedJson::array({one, OrderedJson{{"type", "array"}, {"items", one}, {"maxItems", shape.most}}})}};
 }
 
-Json of(const Shape& shape) {
+OrderedJson of(const Shape& shape) {
   switch (shape.kind) {
     case Shape::Kind::text:
     case Shape::Kind::lines:
@@ -85,10 +83,10 @@ Json of(const Shape& shape) {
     case Shape::Kind::seconds:
       return decimal(shape);
     case Shape::Kind::money:
-      return {{"anyOf", Json::array({decimal(shape), pattern("^[0-9]*\\.?[0-9]+$")})}};
+      return {{"anyOf", OrderedJson::array({decimal(shape), pattern("^[0-9]*\\.?[0-9]+$")})}};
     case Shape::Kind::shares:
-      return {{"anyOf", Json::array({Json{{"type", "number"}, {"minimum", 0}, {"exclusiveMinimum", true}},
-                                     pattern("^[0-9_]*\\.?[0-9_]+[kKmMbB]?$")})}};
+      return {{"anyOf", OrderedJson::array({OrderedJson{{"type", "number"}, {"minimum", 0}, {"exclusiveMinimum", true}},
+                                            pattern("^[0-9_]*\\.?[0-9_]+[kKmMbB]?$")})}};
     case Shape::Kind::date:
       return pattern("^[0-9]{4}-[0-9]{2}-[0-9]{2}$");
     case Shape::Kind::clock:
@@ -109,57 +107,58 @@ Json of(const Shape& shape) {
   return {};
 }
 
-Json property(const KeyInfo& key) {
-  Json out = of(key.shape);
+OrderedJson property(const KeyInfo& key) {
+  OrderedJson out = of(key.shape);
   std::string what(key.what);
   if (!key.only_for.empty()) what.append(" (kind: ").append(key.only_for).append(")");
   out["description"] = what;
-  if (const std::string fallback = default_of(key); !fallback.empty()) out["default"] = Json::parse(fallback);
+  if (const std::string fallback = default_of(key); !fallback.empty()) out["default"] = OrderedJson::parse(fallback);
   return out;
 }
 
-Json table_of_keys(const std::vector<KeyInfo>& keys) {
-  Json properties = Json::object();
+OrderedJson table_of_keys(const std::vector<KeyInfo>& keys) {
+  OrderedJson properties = OrderedJson::object();
   for (const KeyInfo& key : keys) properties[std::string(key.name)] = property(key);
   return {{"type", "object"}, {"properties", properties}, {"additionalProperties", false}};
 }
 
-Json required(std::initializer_list<const char*> keys) {
-  Json list = Json::array();
+OrderedJson required(std::initializer_list<const char*> keys) {
+  OrderedJson list = OrderedJson::array();
   for (const char* key : keys) list.push_back(key);
   return {{"required", list}};
 }
 
 /// What a section needs to be of use at all.
-void add_needs(Json& table, const std::string& name) {
+void add_needs(OrderedJson& table, const std::string& name) {
   if (name == "watch") {
-    table["required"] = Json::array({"symbol"});
-    table["oneOf"] = Json::array({required({"pivot"}), required({"peak"})});
+    table["required"] = OrderedJson::array({"symbol"});
+    table["oneOf"] = OrderedJson::array({required({"pivot"}), required({"peak"})});
   } else if (name == "feed" || name == "channel") {
-    table["required"] = Json::array({"kind"});
+    table["required"] = OrderedJson::array({"kind"});
   }
 }
 
 }  // namespace
 
 std::string json_schema() {
-  Json root{{"$schema", "http://json-schema.org/draft-04/schema#"},
-            {"title", "Brimwatch: configuration and watch lists"},
-            {"type", "object"}};
-  Json properties = Json::object();
-  Json definitions = Json::object();
+  OrderedJson root{{"$schema", "http://json-schema.org/draft-04/schema#"},
+                   {"title", "Brimwatch: configuration and watch lists"},
+                   {"type", "object"}};
+  OrderedJson properties = OrderedJson::object();
+  OrderedJson definitions = OrderedJson::object();
   for (const SectionInfo& section : all_sections()) {
     if (section.name.empty()) {
       for (const KeyInfo& key : section.keys) properties[std::string(key.name)] = property(key);
       continue;
     }
-    Json table = table_of_keys(section.keys);
+    OrderedJson table = table_of_keys(section.keys);
     add_needs(table, section.name);
     definitions[section.name] = table;
-    const Json one{{"$ref", "#/definitions/" + section.name}};
-    Json entry = one;
+    const OrderedJson one{{"$ref", "#/definitions/" + section.name}};
+    OrderedJson entry = one;
     if (section.many)
-      entry = {{"anyOf", Json::array({one, Json{{"type", "array"}, {"items", one}, {"maxItems", section.most}}})}};
+      entry = {{"anyOf",
+                OrderedJson::array({one, OrderedJson{{"type", "array"}, {"items", one}, {"maxItems", section.most}}})}};
     if (section.many) entry["description"] = section.what;
     properties[section.name] = entry;
   }

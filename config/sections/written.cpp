@@ -2,18 +2,16 @@
 
 #include <algorithm>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "config/sections/key.h"
 #include "core/price.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
 
 /// With JSON's escapes, which TOML knows too.
-std::string in_json(std::string_view text) {
-  return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
+std::string in_json(std::string_view text) { return json_text(Json(text)); }
 
 /// One of the shape's words, in quotes; empty when it has no such word: what is "unknown" cannot be set.
 std::string word_written(std::string_view word, const Shape& shape) {

@@ -2,15 +2,13 @@
 
 #include <algorithm>
 #include <array>
-#include <nlohmann/json.hpp>
 
 #include "config/reading/value.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 tl::unexpected<Error> unreadable(const std::string& why) { return fail(why + "; nothing was changed"); }
 
@@ -25,7 +23,7 @@ constexpr std::array kFields{Field{"who", &AnswerRequest::who},       Field{"id"
                              Field{"until", &AnswerRequest::until},   Field{"notice", &AnswerRequest::notice}};
 
 /// Texts only: a number in JSON would have gone through a double somewhere.
-Status take_field(const std::string& name, const Json& value, AnswerRequest& request) {
+Status take_field(const std::string& name, const OrderedJson& value, AnswerRequest& request) {
   const auto field = std::find_if(kFields.begin(), kFields.end(), [&](const Field& one) { return name == one.name; });
   if (field == kFields.end()) return unreadable("found a field " + in_quotes(name) + ", expected none of that name");
   if (!value.is_string()) return unreadable(name + ": found something else, expected text in quotes");
@@ -33,10 +31,8 @@ Status take_field(const std::string& name, const Json& value, AnswerRequest& req
   return {};
 }
 
-std::string plain(const Json& json) { return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n"; }
-
-Json body(const Answer& answer, std::chrono::seconds offset) {
-  Json out;
+OrderedJson body(const Answer& answer, std::chrono::seconds offset) {
+  OrderedJson out;
   out["id"] = answer.id;
   out["kind"] = to_string(answer.kind);
   out["who"] = answer.who;
@@ -61,7 +57,7 @@ Result<AnswerRequest> request_of(std::string_view json) {
   constexpr int kDeepest = 8;
   if (std::count(json.begin(), json.end(), '[') + std::count(json.begin(), json.end(), '{') > kDeepest)
     return unreadable("found more brackets than a request has");
-  const Json asked = Json::parse(json, nullptr, false);
+  const OrderedJson asked = OrderedJson::parse(json, nullptr, false);
   if (!asked.is_object()) return unreadable("found no JSON object");
   AnswerRequest request;
   const auto ask = asked.find("ask");
@@ -76,20 +72,20 @@ Result<AnswerRequest> request_of(std::string_view json) {
 }
 
 std::string to_json(const AnswerRequest& request) {
-  Json out;
+  OrderedJson out;
   out["ask"] = to_string(request.kind);
   for (const Field& field : kFields) {
     if (!(request.*(field.where)).empty()) out[field.name] = request.*(field.where);
   }
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
-std::string to_json(const Answer& answer, std::chrono::seconds offset) { return plain(body(answer, offset)); }
+std::string to_json(const Answer& answer, std::chrono::seconds offset) { return json_line(body(answer, offset)); }
 
 std::string done_json(const Answer& answer, const std::string& words, std::chrono::seconds offset) {
-  return plain(Json{{"done", words}, {"answer", body(answer, offset)}});
+  return json_line(OrderedJson{{"done", words}, {"answer", body(answer, offset)}});
 }
 
-std::string error_json(const std::string& why) { return plain(Json{{"error", clean_line(why, 500)}}); }
+std::string error_json(const std::string& why) { return json_line(OrderedJson{{"error", clean_line(why, 500)}}); }
 
 }  // namespace brimwatch

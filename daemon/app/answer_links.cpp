@@ -1,18 +1,16 @@
 #include "app/answer_links.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <random>
 #include <utility>
 
 #include "adapters/channels/crypto.h"
+#include "core/text/json.h"
 #include "files/own_files.h"
 #include "files/text_file.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr std::size_t kKeyBytes = 32;
 constexpr const char* kUnchanged = "; nothing was changed";
@@ -55,7 +53,7 @@ constexpr Offer kOffers[] = {{"Seen", "acknowledge", ""},
                              {"Mute for today", "mute", "today"},
                              {"I bought it", "bought", ""}};
 
-std::string text_in(const Json& json, const char* name) {
+std::string text_in(const OrderedJson& json, const char* name) {
   const auto found = json.find(name);
   return found != json.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
@@ -100,7 +98,7 @@ std::vector<MessageLink> AnswerLinks::links_of(const NoticeRecord& record, const
   const Timestamp from = notice.age > 0 ? notice.time + notice.age : notice.time;
   std::vector<MessageLink> out;
   for (const Offer& offer : kOffers) {
-    Json payload{{"ask", offer.ask}, {"notice", record.id}, {"expires", (from + kLife).ns / kSecond}};
+    OrderedJson payload{{"ask", offer.ask}, {"notice", record.id}, {"expires", (from + kLife).ns / kSecond}};
     if (*offer.span != 0) payload["for"] = offer.span;
     out.push_back({offer.words, page + (page.ends_with('/') ? "" : "/") + "#answer=" + signed_token(payload.dump())});
   }
@@ -108,14 +106,14 @@ std::vector<MessageLink> AnswerLinks::links_of(const NoticeRecord& record, const
 }
 
 Result<AnswerRequest> AnswerLinks::request_of(std::string_view json, Timestamp now) const {
-  const auto asked = Json::parse(json, nullptr, false);
+  const auto asked = OrderedJson::parse(json, nullptr, false);
   const std::string token = asked.is_object() ? text_in(asked, "token") : std::string();
   const std::size_t point = token.find('.');
   const auto payload = from_base64url(token.substr(0, point));
   const auto mac = point == std::string::npos ? std::nullopt : from_base64url(token.substr(point + 1));
   if (!payload || !mac || !same_bytes(*mac, hmac_sha256(key_, *payload)))
     return fail(std::string("this link was not made here, or a part of it is missing") + kUnchanged);
-  const auto said = Json::parse(*payload, nullptr, false);
+  const auto said = OrderedJson::parse(*payload, nullptr, false);
   const auto kind = said.is_object() ? answer_kind_of(text_in(said, "ask")) : std::nullopt;
   if (!kind) return fail(std::string("this link says nothing that is known here") + kUnchanged);
   if (now.ns / kSecond >= said.value("expires", std::int64_t{0}))
@@ -130,7 +128,7 @@ Result<AnswerRequest> AnswerLinks::request_of(std::string_view json, Timestamp n
 }
 
 bool is_link_request(std::string_view json) {
-  const auto asked = Json::parse(json, nullptr, false);
+  const auto asked = OrderedJson::parse(json, nullptr, false);
   return asked.is_object() && text_in(asked, "ask") == "link";
 }
 

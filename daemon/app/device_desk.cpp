@@ -1,37 +1,31 @@
 #include "app/device_desk.h"
 
-#include <nlohmann/json.hpp>
-
 #include "adapters/push/base64url.h"
 #include "adapters/push/p256.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
-
-using DeviceJson = nlohmann::ordered_json;
 
 constexpr const char* kJsonType = "application/json";
 constexpr const char* kDeviceName = "phone";
 /// The longest that browsers keep a cookie (RFC 6265bis, section 5.5).
 constexpr const char* kCookieTerms = "; Path=/; Max-Age=34560000; Secure; HttpOnly; SameSite=Strict";
 
-std::string line_of(const DeviceJson& json) {
-  return json.dump(-1, ' ', false, DeviceJson::error_handler_t::replace) + "\n";
-}
-std::string error_line(const std::string& why) { return line_of({{"error", why}}); }
+std::string error_line(const std::string& why) { return json_line({{"error", why}}); }
 WebReply refused(int status, const std::string& why) { return {status, kJsonType, error_line(why)}; }
 
 /// The text of a member of one flat object; empty where there is none.
 std::string member_of(std::string_view text, const char* name) {
   if (text.size() > 8192) return {};
-  const auto json = DeviceJson::parse(text, nullptr, false);
+  const auto json = OrderedJson::parse(text, nullptr, false);
   if (!json.is_object()) return {};
   const auto found = json.find(name);
   return found != json.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
-DeviceJson device_row(const Device& device) {
+OrderedJson device_row(const Device& device) {
   return {{"id", device.id},
           {"name", device.name},
           {"right", to_string(device.right)},
@@ -76,9 +70,9 @@ void DeviceDesk::off_the_loop(std::function<Result<std::string>()> work,
 }
 
 void DeviceDesk::who_am_i(const WebRequest& request, const Reply& reply) const {
-  const DeviceJson who{{"right", to_string(request.visitor.right)}, {"name", request.visitor.name}};
+  const OrderedJson who{{"right", to_string(request.visitor.right)}, {"name", request.visitor.name}};
   if (!pushes_ || devices_ == nullptr || request.visitor.right == DeviceRight::none)
-    return reply({200, kJsonType, line_of(who)});
+    return reply({200, kJsonType, json_line(who)});
   off_the_loop(
       [devices = devices_]() -> Result<std::string> {
         const auto key = devices->push_key();
@@ -86,14 +80,14 @@ void DeviceDesk::who_am_i(const WebRequest& request, const Reply& reply) const {
         return base64url(key->public_bytes());
       },
       [who, reply](const Result<std::string>& key) {
-        DeviceJson all = who;
+        OrderedJson all = who;
         if (key) all["push_key"] = *key;
-        reply({200, kJsonType, line_of(all)});
+        reply({200, kJsonType, json_line(all)});
       });
 }
 
 void DeviceDesk::pair(const WebRequest& request, const Reply& reply) {
-  if (request.visitor.right != DeviceRight::none) return reply({200, kJsonType, line_of({{"done", "paired already"}})});
+  if (request.visitor.right != DeviceRight::none) return reply({200, kJsonType, json_line({{"done", "paired already"}})});
   const auto offer = pairing_.take(member_of(request.body, "code"), world_.steady());
   if (!offer || devices_ == nullptr) {
     world_.say(LogLevel::warning, "a device asked to be paired with a code that is not good");
@@ -105,7 +99,7 @@ void DeviceDesk::pair(const WebRequest& request, const Reply& reply) {
         if (!cookie) return reply(refused(500, cookie.error().text));
         world_.say(LogLevel::info, "device \"" + clean_line(offer.name, 40) + "\" is paired, with the right to " +
                                        std::string(to_string(offer.right)));
-        WebReply paired{200, kJsonType, line_of({{"done", "paired"}})};
+        WebReply paired{200, kJsonType, json_line({{"done", "paired"}})};
         paired.cookie = *cookie + kCookieTerms;
         reply(paired);
       });
@@ -123,7 +117,7 @@ void DeviceDesk::subscribe(const WebRequest& request, const Reply& reply) const 
         return "subscribed";
       },
       [reply](const Result<std::string>& done) {
-        reply(done ? WebReply(200, kJsonType, line_of({{"done", *done}})) : refused(500, done.error().text));
+        reply(done ? WebReply(200, kJsonType, json_line({{"done", *done}})) : refused(500, done.error().text));
       });
 }
 
@@ -135,7 +129,7 @@ void DeviceDesk::unsubscribe(const WebRequest& request, const Reply& reply) cons
         return "unsubscribed";
       },
       [reply](const Result<std::string>& done) {
-        reply(done ? WebReply(200, kJsonType, line_of({{"done", *done}})) : refused(500, done.error().text));
+        reply(done ? WebReply(200, kJsonType, json_line({{"done", *done}})) : refused(500, done.error().text));
       });
 }
 
@@ -159,19 +153,19 @@ std::string DeviceDesk::offer(std::string_view name, std::string_view right) {
   if (!random) return error_line(random.error().text);
   Pairing::Offer offered{clean_line(name.empty() ? kDeviceName : name, 40), *wanted};
   const std::string code = pairing_.offer(offered, *random, world_.steady());
-  return line_of({{"code", code},
-                  {"address", address_},
-                  {"link", address_ + "/pair#" + code},
-                  {"name", offered.name},
-                  {"right", to_string(*wanted)},
-                  {"minutes", Pairing::kGoodFor / kMinute}});
+  return json_line({{"code", code},
+                    {"address", address_},
+                    {"link", address_ + "/pair#" + code},
+                    {"name", offered.name},
+                    {"right", to_string(*wanted)},
+                    {"minutes", Pairing::kGoodFor / kMinute}});
 }
 
 std::string DeviceDesk::list() const {
   if (devices_ == nullptr) return error_line(trouble_);
-  DeviceJson rows = DeviceJson::array();
+  OrderedJson rows = OrderedJson::array();
   for (const Device& device : devices_->all()) rows.push_back(device_row(device));
-  return line_of({{"devices", std::move(rows)}});
+  return json_line({{"devices", std::move(rows)}});
 }
 
 void DeviceDesk::revoke(std::string_view which, const Tell& tell) const {
@@ -180,7 +174,7 @@ void DeviceDesk::revoke(std::string_view which, const Tell& tell) const {
                [say = world_.say, tell](const Result<std::string>& name) {
                  if (!name) return tell(error_line(name.error().text));
                  say(LogLevel::info, "device \"" + *name + "\" is revoked");
-                 tell(line_of({{"done", "revoked"}, {"name", *name}}));
+                 tell(json_line({{"done", "revoked"}, {"name", *name}}));
                });
 }
 

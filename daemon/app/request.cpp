@@ -1,8 +1,7 @@
 #include "app/request.h"
 
-#include <nlohmann/json.hpp>
-
 #include "core/answer.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
@@ -23,7 +22,7 @@ bool is_deep(std::string_view text) {
 
 Ask ask_of(std::string_view request) {
   if (is_deep(request)) return Ask::unknown;
-  const auto asked = nlohmann::json::parse(request, nullptr, false);
+  const auto asked = Json::parse(request, nullptr, false);
   if (!asked.is_object()) return Ask::unknown;
   const auto ask = asked.find("ask");
   if (ask == asked.end() || !ask->is_string()) return Ask::unknown;
@@ -32,10 +31,6 @@ Ask ask_of(std::string_view request) {
   if (word == "hand-over") return Ask::hand_over;
   if (word == "reload") return Ask::reload;
   return answer_kind_of(word) || word == "link" ? Ask::answer : Ask::unknown;
-}
-
-std::string error_answer(std::string_view words) {
-  return nlohmann::json{{"error", words}}.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace brimwatch

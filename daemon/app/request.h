@@ -1,7 +1,6 @@
 #pragma once
 // What the control socket is asked. Pure; any bytes give an answer.
 #include <cstdint>
-#include <string>
 #include <string_view>
 
 namespace brimwatch {
@@ -10,8 +9,5 @@ enum class Ask : std::uint8_t { unknown, now, reload, hand_over, answer };
 
 /// One request line: {"ask":"now"}; answers are read by answers/message.h. The whole of it: config/control.schema.json.
 [[nodiscard]] Ask ask_of(std::string_view request);
-
-/// {"error":"..."} and a line end.
-[[nodiscard]] std::string error_answer(std::string_view words);
 
 }  // namespace brimwatch

@@ -2,7 +2,6 @@
 #include <chrono>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <utility>
@@ -14,6 +13,7 @@
 #include "commands/load.h"
 #include "commands/sample_message.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "desk/channel_plans.h"
 #include "desk/notice_pictures.h"
 #include "loop/clock.h"
@@ -65,13 +65,13 @@ void print(const Tried& tried, bool json) {
     print_out("%-16s %-8s %s (%.1f s): %s\n", tried.name.c_str(), tried.kind.c_str(),
               std::string(words_of(tried.delivery)).c_str(), tried.seconds, tried.delivery.reply.c_str());
   } else {
-    const nlohmann::ordered_json line{{"channel", tried.name},
-                                      {"kind", tried.kind},
-                                      {"delivered", tried.delivery.outcome == Outcome::delivered},
-                                      {"outcome", words_of(tried.delivery)},
-                                      {"reply", tried.delivery.reply},
-                                      {"seconds", tried.seconds}};
-    write_json(stdout, line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+    const OrderedJson line{{"channel", tried.name},
+                           {"kind", tried.kind},
+                           {"delivered", tried.delivery.outcome == Outcome::delivered},
+                           {"outcome", words_of(tried.delivery)},
+                           {"reply", tried.delivery.reply},
+                           {"seconds", tried.seconds}};
+    write_json(stdout, json_line(line));
   }
   std::fflush(stdout);
 }
@@ -112,8 +112,8 @@ int list_channels(const CommandContext& context) {
   if (!settings) return kBadConfig;
   for (const ChannelSettings& channel : settings->channels) {
     if (context.json) {
-      const nlohmann::ordered_json line{{"channel", channel.name}, {"kind", channel.kind}, {"enabled", channel.enabled}};
-      write_json(stdout, line.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + "\n");
+      const OrderedJson line{{"channel", channel.name}, {"kind", channel.kind}, {"enabled", channel.enabled}};
+      write_json(stdout, json_line(line));
     } else {
       print_out("%-16s  %-8s  %s\n", channel.name.c_str(), channel.kind.c_str(), channel.enabled ? "on" : "off");
     }

@@ -390,7 +390,7 @@ void add_check(CLI::App& root, CommandContext& context) {
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
-      "is sent, and nothing connected but the etcd of [shared], for the other machines' lists.");
+      "is sent, and nothing connected but the etcd of [shared], for the other machines' lists and rules.");
   command->callback([options, &context] {
     if (options->names) context.exit = print_names();
     else run_check(*options, context);

@@ -6,7 +6,6 @@
 #include <boost/asio/post.hpp>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <set>
 #include <string>
 #include <vector>
@@ -17,6 +16,7 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "files/own_files.h"
 #include "files/text_file.h"
 #include "history/clock.h"
@@ -30,8 +30,6 @@
 
 namespace brimwatch {
 namespace {
-
-using HistoryJson = nlohmann::ordered_json;
 
 struct HistoryPlace {
   Settings settings;
@@ -52,14 +50,14 @@ std::optional<HistoryPlace> history_place(CommandContext& context) {
 
 // --- update
 
-HistoryJson to_json(const SymbolUpdate& update) {
-  HistoryJson out;
+OrderedJson to_json(const SymbolUpdate& update) {
+  OrderedJson out;
   out["symbol"] = update.symbol;
   out["changed"] = update.words;
-  out["error"] = update.error.empty() ? HistoryJson(nullptr) : HistoryJson(update.error);
+  out["error"] = update.error.empty() ? OrderedJson(nullptr) : OrderedJson(update.error);
   out["rows"] = update.rows;
-  out["last"] = update.rows > 0 ? HistoryJson(to_string(update.last)) : HistoryJson(nullptr);
-  out["split"] = update.split != 1 ? HistoryJson(split_text(update.split)) : HistoryJson(nullptr);
+  out["last"] = update.rows > 0 ? OrderedJson(to_string(update.last)) : OrderedJson(nullptr);
+  out["split"] = update.split != 1 ? OrderedJson(split_text(update.split)) : OrderedJson(nullptr);
   out["remarks"] = update.remarks;
   return out;
 }
@@ -121,7 +119,7 @@ void tell_end(const HistoryRoundResult& result, CommandContext& context) {
     print_out("%s; %.1f s of CPU\n", in_words(result).c_str(), cpu_seconds());
     return;
   }
-  HistoryJson out;
+  OrderedJson out;
   out["symbols"] = result.symbols;
   out["updated"] = result.changed;
   out["failed"] = result.failures;
@@ -166,16 +164,16 @@ void run_update(const std::vector<std::string>& symbols, bool missing, CommandCo
 
 // --- check
 
-HistoryJson to_json(const SurveyRow& row) {
-  HistoryJson out;
+OrderedJson to_json(const SurveyRow& row) {
+  OrderedJson out;
   out["symbol"] = row.symbol;
   out["file"] = row.file;
   out["rows"] = row.rows;
   out["heard"] = row.own;
-  out["first"] = row.rows > 0 ? HistoryJson(to_string(row.first)) : HistoryJson(nullptr);
-  out["last"] = row.rows > 0 ? HistoryJson(to_string(row.last)) : HistoryJson(nullptr);
-  out["problem"] = row.problem.empty() ? HistoryJson(nullptr) : HistoryJson(row.problem);
-  HistoryJson findings = HistoryJson::array();
+  out["first"] = row.rows > 0 ? OrderedJson(to_string(row.first)) : OrderedJson(nullptr);
+  out["last"] = row.rows > 0 ? OrderedJson(to_string(row.last)) : OrderedJson(nullptr);
+  out["problem"] = row.problem.empty() ? OrderedJson(nullptr) : OrderedJson(row.problem);
+  OrderedJson findings = OrderedJson::array();
   for (const BarFinding& one : row.findings)
     findings.push_back(
         {{"fault", to_string(one.fault)}, {"day", to_string(one.day)}, {"count", one.count}, {"text", one.text}});
@@ -297,7 +295,7 @@ void run_split(const std::string& symbol, const std::string& text, bool take, Co
     print_out("%s as a %s split: %s\n", symbol.c_str(), split_text(*ratio).c_str(), in_words(watches).c_str());
   for (const SplitWatch& one : watches) {
     if (!context.json) break;
-    const HistoryJson row{{"symbol", symbol},
+    const OrderedJson row{{"symbol", symbol},
                           {"split", split_text(*ratio)},
                           {"pivot", one.pivot_before.as_double()},
                           {"new_pivot", one.pivot.as_double()},

@@ -4,7 +4,6 @@
 #include <chrono>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <string>
 #include <thread>
 #include <vector>
@@ -13,6 +12,7 @@
 #include "commands/load.h"
 #include "commands/now_screen.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
 
@@ -37,7 +37,7 @@ int show_once(const std::string& socket, bool json, bool follow) {
     write_json(stdout, *answer);
     return kFine;
   }
-  const auto snapshot = nlohmann::ordered_json::parse(*answer, nullptr, false);
+  const auto snapshot = OrderedJson::parse(*answer, nullptr, false);
   if (snapshot.is_discarded())
     return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
   const std::size_t rows = follow ? screen_rows(stdout) - 1 : 0;  // the cursor stands on the last

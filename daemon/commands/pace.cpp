@@ -1,11 +1,11 @@
 // brimwatch pace: one projection by hand.
 #include <cmath>
 #include <cstdio>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 
 #include "commands/command.h"
+#include "core/text/json.h"
 #include "core/wording.h"
 #include "desk/histories.h"
 #include "loop/clock.h"
@@ -99,7 +99,7 @@ std::optional<PaceQuestion> question_of(const PaceOptions& options, CommandConte
 
 void print_json(const PaceOptions& options, const PaceQuestion& question, const Projection& p) {
   const double normal = question.plan.normal;
-  nlohmann::ordered_json out;
+  OrderedJson out;
   out["day"] = to_string(question.session.day);
   out["minutes"] = question.moment.minutes;
   out["session_minutes"] = question.plan.session_minutes;

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <boost/asio/post.hpp>
 #include <charconv>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "loop/clock.h"
 
 namespace brimwatch {
@@ -83,13 +83,13 @@ void RehearsalServer::on_text(PushServer::Client client, std::string_view text) 
 }
 
 std::string RehearsalServer::answer_to(Listener& listener, std::string_view text) {
-  const auto message = nlohmann::json::parse(text, nullptr, false);
-  const std::string what = message.is_object() ? message.value("do", nlohmann::json("")).dump() : "";
+  const auto message = Json::parse(text, nullptr, false);
+  const std::string what = message.is_object() ? message.value("do", Json("")).dump() : "";
   if (options_.as != ServeAs::stream) return R"({"answer":"this source is polled: GET /quotes?symbols=A,B"})";
   if (what == "\"hello\"") return R"({"answer":"welcome"})";
   if (what != "\"watch\"" && what != "\"forget\"")
     return R"({"answer":"not understood; known are hello, watch, forget"})";
-  for (const auto& name : message.value("symbols", nlohmann::json::array())) {
+  for (const auto& name : message.value("symbols", Json::array())) {
     if (!name.is_string()) continue;
     const SymbolId id = symbols_.intern(name.get<std::string>());
     if (id >= listener.wanted.size()) listener.wanted.resize(id + 1);

@@ -1,11 +1,11 @@
 // brimwatch reload: the running daemon reads its configuration anew, and says whether it took it.
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <string>
 
 #include "commands/command.h"
 #include "commands/load.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "live/usable.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
@@ -28,7 +28,7 @@ int reload(const CommandContext& context, const std::string& socket) {
   if (!is_sound(context)) return kBadConfig;
   const auto answer = ask_daemon(socket, R"({"ask":"reload"})", kPatience);
   if (!answer) return tell(answer.error(), kUnreachable);
-  const auto said = nlohmann::ordered_json::parse(*answer, nullptr, false);
+  const auto said = OrderedJson::parse(*answer, nullptr, false);
   if (!said.is_object())
     return tell(Error{"the daemon ended, or was busy for a minute; `brimwatch now` says what is in force"}, kFailed);
   if (context.json) write_json(stdout, *answer);

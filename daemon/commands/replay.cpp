@@ -6,12 +6,12 @@
 #include <cmath>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "commands/command.h"
 #include "commands/load.h"
 #include "commands/progress.h"
 #include "commands/replay_hints.h"
+#include "core/text/json.h"
 #include "core/text/notice_json.h"
 #include "desk/curves_used.h"
 #include "desk/day_view.h"
@@ -141,11 +141,11 @@ long peak_rss_bytes() {
 void print_stats(const ReplaySummary& summary, bool json) {
   const double rate = summary.seconds > 0 ? static_cast<double>(summary.ticks) / summary.seconds : 0;
   if (json) {
-    const nlohmann::ordered_json line{{"ticks", summary.ticks},
-                                      {"seconds", std::round(summary.seconds * 1e6) / 1e6},
-                                      {"ticks_per_second", std::llround(rate)},
-                                      {"peak_rss_bytes", peak_rss_bytes()},
-                                      {"notices", summary.notices}};
+    const OrderedJson line{{"ticks", summary.ticks},
+                           {"seconds", std::round(summary.seconds * 1e6) / 1e6},
+                           {"ticks_per_second", std::llround(rate)},
+                           {"peak_rss_bytes", peak_rss_bytes()},
+                           {"notices", summary.notices}};
     return void(write_json(stdout, line.dump() + "\n"));
   }
   print_out("%llu ticks in %.3f s, %.0f a second; peak memory %ld bytes; %llu notices\n",

@@ -1,29 +1,28 @@
 // brimwatch shared: the machines of one house as this one sees them; and handing over.
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "commands/command.h"
 #include "commands/load.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
 
-using SharedJson = nlohmann::ordered_json;
-
-std::string text_of(const SharedJson& row, const char* key) {
+std::string text_of(const OrderedJson& row, const char* key) {
   const auto found = row.find(key);
   return found != row.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
-void print_member(const SharedJson& member, const std::string& own) {
+void print_member(const OrderedJson& member, const std::string& own) {
   std::string more;
   const auto add = [&more](const std::string& words) { more += "; " + words; };
   if (text_of(member, "feed") == "at-takeover") add("its feed begins at a takeover");
   if (!member.value("same_list", true)) add("another watch list");
+  if (!member.value("same_rules", true)) add("other rules");
   if (!member.value("well", true)) add("not well");
   if (!text_of(member, "answered").empty()) add("says directly: " + text_of(member, "answered"));
   if (member["clock_off"].is_number()) {
@@ -38,7 +37,7 @@ void print_member(const SharedJson& member, const std::string& own) {
             name == own ? "; this machine" : "");
 }
 
-void print_shared(const SharedJson& shared) {
+void print_shared(const OrderedJson& shared) {
   const std::string name = text_of(shared, "name"), speaker = text_of(shared, "speaker");
   print_out("house %s: %s is %s since %s\n", text_of(shared, "house").c_str(), name.c_str(),
             text_of(shared, "role").c_str(), text_of(shared, "since").c_str());
@@ -49,13 +48,13 @@ void print_shared(const SharedJson& shared) {
             shared.value("silent_seconds", 0.0));
   if (const auto waiting = shared.value("answers_waiting", std::uint64_t{0}); waiting > 0)
     print_out("%llu answers of people here are not known to the others yet\n", static_cast<unsigned long long>(waiting));
-  for (const SharedJson& member : shared["members"]) print_member(member, name);
+  for (const OrderedJson& member : shared["members"]) print_member(member, name);
 }
 
 int show_members(const std::string& socket, bool json) {
   const auto answer = ask_daemon(socket, R"({"ask":"now"})");
   if (!answer) return tell(answer.error(), kUnreachable);
-  const SharedJson snapshot = SharedJson::parse(*answer, nullptr, false);
+  const OrderedJson snapshot = OrderedJson::parse(*answer, nullptr, false);
   if (snapshot.is_discarded())
     return tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed);
   const auto shared = snapshot.find("shared");
@@ -69,7 +68,7 @@ int show_members(const std::string& socket, bool json) {
 int hand_over_now(const std::string& socket, bool json) {
   const auto answer = ask_daemon(socket, R"({"ask":"hand-over"})");
   if (!answer) return tell(answer.error(), kUnreachable);
-  const SharedJson said = SharedJson::parse(*answer, nullptr, false);
+  const OrderedJson said = OrderedJson::parse(*answer, nullptr, false);
   if (said.is_object() && said.contains("error")) return tell(Error{text_of(said, "error")}, kFailed);
   if (json) write_json(stdout, *answer);
   else print_out("handed over; this machine stands by, and does not ask to speak for ten seconds\n");

@@ -1,48 +1,46 @@
 #include "commands/snapshot_cells.h"
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "core/price.h"
 #include "core/shares.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "core/wording.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 std::int64_t micros_of(double value) { return std::llround(value * kMicrosPerUnit); }
 
 }  // namespace
 
-std::optional<double> number_of(const Json& object, const char* key) {
+std::optional<double> number_of(const OrderedJson& object, const char* key) {
   const auto found = object.find(key);
   return found != object.end() && found->is_number() ? std::optional(found->get<double>()) : std::nullopt;
 }
 
-std::string words_of(const Json& object, const char* key) {
+std::string words_of(const OrderedJson& object, const char* key) {
   const auto found = object.find(key);
   return found != object.end() && found->is_string() ? clean_line(found->get<std::string>(), 200) : std::string();
 }
 
-std::string price_cell(const Json& object, const char* key) {
+std::string price_cell(const OrderedJson& object, const char* key) {
   const auto value = number_of(object, key);
   return value ? to_string(Price{micros_of(*value)}) : "-";
 }
 
-std::string percent_cell(const Json& object, const char* key, int decimals) {
+std::string percent_cell(const OrderedJson& object, const char* key, int decimals) {
   const auto value = number_of(object, key);
   return value ? percent_text(*value, decimals) : "-";
 }
 
-std::string shares_cell(const Json& object, const char* key) {
+std::string shares_cell(const OrderedJson& object, const char* key) {
   const auto value = number_of(object, key);
   return value ? to_string(Shares{micros_of(*value)}) : "-";
 }
 
-std::string symbol_cell(const Json& object) {
+std::string symbol_cell(const OrderedJson& object) {
   constexpr std::size_t kMost = 8;
   const std::string whole = words_of(object, "symbol");
   return length_of(whole) <= kMost ? whole : cut(whole, kMost - 1) + "~";

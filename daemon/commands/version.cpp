@@ -11,11 +11,11 @@
 
 #include <CLI/Version.hpp>
 #include <boost/version.hpp>
-#include <nlohmann/json.hpp>
 #include <websocketpp/version.hpp>
 
 #include "adapters/libraries/cairo.h"
 #include "adapters/libraries/curl.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {

@@ -219,7 +219,7 @@ struct DayRecord {
   std::string symbol;
   Shares volume;        ///< as the feed carried it
   double coverage = 1;  ///< share of the session's expected volume that the feed was up for, healed holes left out
-  Price open, high, low, close;
+  Price open{}, high{}, low{}, close{};
   bool half_day = false;
   std::array<double, 24> knots{};  ///< ln of the cumulative share at the model's knots, NaN where not known
 };

@@ -1,9 +1,9 @@
 #include "desk/day_view.h"
 
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <unordered_set>
 
+#include "core/text/json.h"
 #include "core/wording.h"
 
 namespace brimwatch {
@@ -64,15 +64,15 @@ DaySession describe(const Calendar& calendar, const Session& session) {
   return {session.minutes(), static_cast<double>(local % kDayNanos) / static_cast<double>(kMinute)};
 }
 
-nlohmann::ordered_json judged(const std::vector<DayMinute>& minutes, float DayMinute::*member) {
-  auto out = nlohmann::ordered_json::array();
+OrderedJson judged(const std::vector<DayMinute>& minutes, float DayMinute::*member) {
+  auto out = OrderedJson::array();
   for (const DayMinute& one : minutes)
-    out.push_back(one.projected > 0 ? nlohmann::ordered_json(std::round(one.*member)) : nlohmann::ordered_json());
+    out.push_back(one.projected > 0 ? OrderedJson(std::round(one.*member)) : OrderedJson());
   return out;
 }
 
 /// Mean of what the price changes from one minute to the next; null before there are enough of them to tell.
-nlohmann::ordered_json minute_move(const std::vector<DayMinute>& minutes) {
+OrderedJson minute_move(const std::vector<DayMinute>& minutes) {
   constexpr std::size_t kEnough = 10;
   if (minutes.size() < kEnough) return nullptr;
   double sum = 0;
@@ -141,15 +141,15 @@ DayPicture day_picture(const Desk& desk, const DayBook& book, const NoticeRecord
 }
 
 std::string days_json(const Desk& desk, const DayBook& book, Timestamp now) {
-  using Json = nlohmann::ordered_json;
   constexpr std::size_t kPoints = 80;
-  Json out{{"day", to_string(book.day())}, {"stocks", Json::object()}};
+  OrderedJson out{{"day", to_string(book.day())}, {"stocks", OrderedJson::object()}};
   const WatchList& watches = desk.settings().watches;
   for (std::uint32_t i = 0; i < watches.size(); ++i) {
     const std::string symbol(watches.symbol(i));
     if (out["stocks"].contains(symbol)) continue;
     const std::vector<DayMinute>& minutes = book.minutes(symbol);
-    Json& stock = out["stocks"][symbol] = Json{{"minute", Json::array()}, {"price", Json::array()}};
+    OrderedJson& stock = out["stocks"][symbol] =
+        OrderedJson{{"minute", OrderedJson::array()}, {"price", OrderedJson::array()}};
     const std::size_t step = minutes.size() / kPoints + 1;
     for (std::size_t at = minutes.empty() ? 0 : (minutes.size() - 1) % step; at < minutes.size(); at += step) {
       stock["minute"].push_back(std::round(minutes[at].minute));
@@ -157,24 +157,23 @@ std::string days_json(const Desk& desk, const DayBook& book, Timestamp now) {
     }
     stock["move"] = minute_move(minutes);
     const Session* session = desk.calendar(i).on(book.day());
-    stock["usual"] = session == nullptr ? Json() : Json(usual_share(desk, symbol, *session, now));
+    stock["usual"] = session == nullptr ? OrderedJson() : OrderedJson(usual_share(desk, symbol, *session, now));
   }
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
 std::string day_json(const Desk& desk, const DayBook& book, std::string_view symbol) {
-  using Json = nlohmann::ordered_json;
   const std::size_t watch = watch_of(desk, symbol);
   if (watch == std::string::npos) return "{}";
   const Calendar& calendar = desk.calendar(static_cast<std::uint32_t>(watch));
   const Session* session = calendar.on(book.day());
   const DaySession of_day = session == nullptr ? DaySession() : describe(calendar, *session);
   const std::vector<DayMinute>& minutes = book.minutes(symbol);
-  Json out{{"symbol", symbol},
-           {"day", to_string(book.day())},
-           {"session_minutes", of_day.minutes},
-           {"open_minute", of_day.open_minute}};
-  for (const char* list : {"minute", "price", "volume"}) out[list] = Json::array();
+  OrderedJson out{{"symbol", symbol},
+                  {"day", to_string(book.day())},
+                  {"session_minutes", of_day.minutes},
+                  {"open_minute", of_day.open_minute}};
+  for (const char* list : {"minute", "price", "volume"}) out[list] = OrderedJson::array();
   for (const DayMinute& one : minutes) {
     out["minute"].push_back(std::round(static_cast<double>(one.minute) * 100) / 100);
     out["price"].push_back(cents(one.price));
@@ -183,14 +182,14 @@ std::string day_json(const Desk& desk, const DayBook& book, std::string_view sym
   out["projected"] = judged(minutes, &DayMinute::projected);
   out["low"] = judged(minutes, &DayMinute::low);
   out["high"] = judged(minutes, &DayMinute::high);
-  out["usual"] = Json::array();
+  out["usual"] = OrderedJson::array();
   for (const DayPicture::Point& point : usual_course(desk, symbol, of_day.minutes))
     out["usual"].push_back({point.minute, std::round(point.value * 1e5) / 1e5});
   out["holes"] = book.holes();
-  out["marks"] = Json::array();
+  out["marks"] = OrderedJson::array();
   for (const DayPicture::Mark& mark : book.marks(symbol))
     out["marks"].push_back({{"minute", mark.minute}, {"price", mark.price}, {"label", mark.label}});
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
 }  // namespace brimwatch

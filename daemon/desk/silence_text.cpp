@@ -1,5 +1,5 @@
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "desk/silence.h"
 
@@ -26,7 +26,7 @@ std::string sources(const SilenceFacts& facts) {
   return out + (facts.tape.trouble.empty() ? "" : "; " + facts.tape.trouble);
 }
 
-nlohmann::ordered_json time_json(Timestamp at, std::chrono::seconds offset) {
+OrderedJson time_json(Timestamp at, std::chrono::seconds offset) {
   if (!at.is_set()) return nullptr;
   return to_rfc3339(at, offset);
 }
@@ -41,22 +41,22 @@ std::string silence_text(const Silence& silence, const SilenceFacts& facts) {
 }
 
 std::string silence_json(const Silence& silence, const SilenceFacts& facts) {
-  nlohmann::ordered_json out{{"symbol", facts.watch.symbol}, {"pivot", facts.watch.pivot.as_double()},
-                             {"day", to_string(facts.day)},  {"verdict", silence.verdict},
-                             {"summary", silence.summary},   {"causes", nlohmann::ordered_json::array()}};
+  OrderedJson out{{"symbol", facts.watch.symbol}, {"pivot", facts.watch.pivot.as_double()},
+                  {"day", to_string(facts.day)},  {"verdict", silence.verdict},
+                  {"summary", silence.summary},   {"causes", OrderedJson::array()}};
   for (const SilenceCause& cause : silence.causes) {
-    nlohmann::ordered_json one{{"cause", cause.word},
-                               {"at", time_json(cause.at, facts.offset)},
-                               {"to", time_json(cause.to, facts.offset)},
-                               {"what", cause.what},
-                               {"to_do", cause.to_do},
-                               {"numbers", nlohmann::ordered_json::object()}};
+    OrderedJson one{{"cause", cause.word},
+                    {"at", time_json(cause.at, facts.offset)},
+                    {"to", time_json(cause.to, facts.offset)},
+                    {"what", cause.what},
+                    {"to_do", cause.to_do},
+                    {"numbers", OrderedJson::object()}};
     for (const auto& [name, value] : cause.numbers) one["numbers"][std::string(name)] = value;
     out["causes"].push_back(std::move(one));
   }
-  out["journal"] = facts.journal.empty() ? nlohmann::ordered_json(nullptr) : nlohmann::ordered_json(facts.journal);
+  out["journal"] = facts.journal.empty() ? OrderedJson(nullptr) : OrderedJson(facts.journal);
   out["tapes"] = facts.tape.files;
-  return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+  return json_line(out);
 }
 
 }  // namespace brimwatch

@@ -4,9 +4,9 @@
 
 #include <array>
 #include <cstdio>
-#include <nlohmann/json.hpp>
 #include <utility>
 
+#include "core/text/json.h"
 #include "core/text/timestamp.h"
 #include "loop/journald.h"
 
@@ -57,14 +57,14 @@ int priority(spdlog::level::level_enum level) {
 
 std::string prefix(spdlog::level::level_enum level) { return "<" + std::to_string(priority(level)) + ">"; }
 
-std::string json_line(const spdlog::details::log_msg& message, const Unpacked& line) {
+std::string as_json(const spdlog::details::log_msg& message, const Unpacked& line) {
   const auto since = std::chrono::duration_cast<std::chrono::nanoseconds>(message.time.time_since_epoch());
-  nlohmann::ordered_json out{{"time", to_rfc3339(Timestamp{since.count()}, std::chrono::seconds{0})},
-                             {"level", word(message.level)},
-                             {"message", line.text}};
+  OrderedJson out{{"time", to_rfc3339(Timestamp{since.count()}, std::chrono::seconds{0})},
+                  {"level", word(message.level)},
+                  {"message", line.text}};
   for (const FieldName& field : kFields)
     if (const std::string_view value = line.fields.*field.member; !value.empty()) out[std::string(field.json)] = value;
-  return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n";
+  return json_line(out);
 }
 
 std::string text_line(const spdlog::details::log_msg& message, std::string_view text) {
@@ -91,9 +91,9 @@ std::string written_line(LineForm form, const spdlog::details::log_msg& message)
     case LineForm::text:
       return text_line(message, line.text);
     case LineForm::json:
-      return json_line(message, line);
+      return as_json(message, line);
     case LineForm::json_for_journald:
-      return prefix(message.level) + json_line(message, line);
+      return prefix(message.level) + as_json(message, line);
     case LineForm::text_for_journald:
     case LineForm::fields:
       break;

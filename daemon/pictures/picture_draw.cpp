@@ -63,9 +63,26 @@ class Drawing {
   void level(double y, Colour colour, double width, Dash dash) {
     canvas_.line({{kLeft, y}, {kRight, y}}, colour, width, dash);
   }
-  void side_label(double y, double label_y, const std::string& words, Colour colour, bool bold) {
-    canvas_.line({{kRight + 2, y}, {kLabelX - 3, label_y}}, colour, 1);
-    canvas_.text({kLabelX, label_y + 5}, words, colour, kSmall, Align::left, bold);
+  /// Of a level beside the picture.
+  struct SideLabel {
+    double value;
+    std::string words;
+    Colour colour;
+    bool bold;
+    Label place{};
+  };
+  /// Moved apart where they are too near each other, each with a line from its level.
+  void side_labels(std::deque<SideLabel>& labels, const Scale& scale, double top, double bottom) {
+    std::vector<Label*> places;
+    for (SideLabel& label : labels) {
+      label.place.wanted = scale(label.value);
+      places.push_back(&label.place);
+    }
+    spread(places, kGap, top, bottom);
+    for (const SideLabel& label : labels) {
+      canvas_.line({{kRight + 2, scale(label.value)}, {kLabelX - 3, label.place.at}}, label.colour, 1);
+      canvas_.text({kLabelX, label.place.at + 5}, label.words, label.colour, kSmall, Align::left, label.bold);
+    }
   }
   [[nodiscard]] Spot spot_of(const DayPicture::Mark& mark) const {
     return {x_(mark.minute), std::clamp(price_(mark.price), kPriceTop, kPriceBottom)};
@@ -170,26 +187,12 @@ void Drawing::price_panel() {
 }
 
 void Drawing::price_labels() {
-  struct Entry {
-    double value;
-    std::string words;
-    Colour colour;
-    bool bold;
-    Label label{};
-  };
-  std::deque<Entry> entries;
-  if (day_.range_top > 0) entries.push_back({day_.range_top, price_text(day_.range_top) + " range top", c_.pivot, false});
-  if (day_.pivot > 0) entries.push_back({day_.pivot, price_text(day_.pivot) + " pivot", c_.pivot, true});
-  if (shows_loss()) entries.push_back({day_.loss_limit, price_text(day_.loss_limit) + " loss limit", c_.loss, false});
-  if (!day_.price.empty()) entries.push_back({last_price(), price_text(last_price()) + " now", c_.ink, true});
-  std::vector<Label*> labels;
-  for (Entry& entry : entries) {
-    entry.label.wanted = price_(entry.value);
-    labels.push_back(&entry.label);
-  }
-  spread(labels, kGap, kPriceTop, kPriceBottom);
-  for (const Entry& entry : entries)
-    side_label(price_(entry.value), entry.label.at, entry.words, entry.colour, entry.bold);
+  std::deque<SideLabel> labels;
+  if (day_.range_top > 0) labels.push_back({day_.range_top, price_text(day_.range_top) + " range top", c_.pivot, false});
+  if (day_.pivot > 0) labels.push_back({day_.pivot, price_text(day_.pivot) + " pivot", c_.pivot, true});
+  if (shows_loss()) labels.push_back({day_.loss_limit, price_text(day_.loss_limit) + " loss limit", c_.loss, false});
+  if (!day_.price.empty()) labels.push_back({last_price(), price_text(last_price()) + " now", c_.ink, true});
+  side_labels(labels, price_, kPriceTop, kPriceBottom);
   if (day_.loss_limit > 0 && !shows_loss()) {
     canvas_.text({kLabelX, kPriceBottom + 16}, "loss limit " + price_text(day_.loss_limit), c_.quiet, 13);
   }
@@ -297,29 +300,15 @@ void Drawing::volume_panel() {
 }
 
 void Drawing::volume_labels() {
-  struct Entry {
-    double value;
-    std::string words;
-    Colour colour;
-    bool bold;
-    Label label{};
-  };
-  std::deque<Entry> entries;
+  std::deque<SideLabel> labels;
   if (day_.normal > 0) {
-    entries.push_back({day_.normal, brief(day_.normal) + " normal", c_.usual, false});
-    entries.push_back({wanted(), brief(wanted()) + " needed", c_.ink, false});
+    labels.push_back({day_.normal, brief(day_.normal) + " normal", c_.usual, false});
+    labels.push_back({wanted(), brief(wanted()) + " needed", c_.ink, false});
   }
   const bool ended = day_.now_minute >= x_.to;
-  if (ended || day_.projected <= 0) entries.push_back({so_far(), brief(so_far()) + " so far", c_.ink, true});
-  else entries.push_back({day_.projected, brief(day_.projected) + " projected", c_.ink, true});
-  std::vector<Label*> labels;
-  for (Entry& entry : entries) {
-    entry.label.wanted = volume_(entry.value);
-    labels.push_back(&entry.label);
-  }
-  spread(labels, kGap, kVolumeTop, kVolumeBottom);
-  for (const Entry& entry : entries)
-    side_label(volume_(entry.value), entry.label.at, entry.words, entry.colour, entry.bold);
+  if (ended || day_.projected <= 0) labels.push_back({so_far(), brief(so_far()) + " so far", c_.ink, true});
+  else labels.push_back({day_.projected, brief(day_.projected) + " projected", c_.ink, true});
+  side_labels(labels, volume_, kVolumeTop, kVolumeBottom);
   if (!ended && day_.projected > 0) {
     const std::string interval = "80 % interval " + brief(day_.low) + " to " + brief(day_.high);
     canvas_.text({kPictureWidth - 16.0, kVolumeBottom + 38}, interval, c_.quiet, 13, Align::right);

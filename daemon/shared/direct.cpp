@@ -1,20 +1,19 @@
 #include "shared/direct.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
 
 std::string to_value(const DirectAnswer& answer) {
-  const nlohmann::json all{
-      {"v", 1}, {"house", answer.house}, {"name", answer.name}, {"role", answer.role}, {"well", answer.well}};
-  return all.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  const Json all{{"v", 1}, {"house", answer.house}, {"name", answer.name}, {"role", answer.role}, {"well", answer.well}};
+  return json_text(all);
 }
 
 Result<DirectAnswer> direct_answer_from(std::string_view value) {
-  const nlohmann::json all = nlohmann::json::parse(value, nullptr, false);
+  const Json all = Json::parse(value, nullptr, false);
   const auto text = [&all](const char* key) {
     const auto found = all.find(key);
     return found != all.end() && found->is_string() ? clean_line(found->get<std::string>(), 32) : std::string();

@@ -2,8 +2,8 @@
 // A record's columns (journal/records.h) and a state's fields (core/state.h) as JSON, by the same lists that the journal
 // uses: a row as an array, a state as an object.
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "journal/records.h"
 #include "journal/row_io.h"
 #include "journal/state_body.h"
@@ -12,7 +12,7 @@ namespace brimwatch {
 
 class JsonRowWriter {
  public:
-  explicit JsonRowWriter(nlohmann::json& row) : row_(row) {}
+  explicit JsonRowWriter(Json& row) : row_(row) {}
   template <Word T>
   void operator()(const T& value) {
     row_.push_back(std::string(to_string(value)));
@@ -34,13 +34,13 @@ class JsonRowWriter {
   void operator()(const NoJudgement& value) { row_.push_back(static_cast<int>(value)); }
 
  private:
-  nlohmann::json& row_;
+  Json& row_;
 };
 
 /// Throws nlohmann's exceptions, or std::out_of_range, on a row that does not fit: its caller makes an error of them.
 class JsonRowReader {
  public:
-  explicit JsonRowReader(const nlohmann::json& row) : row_(row) {}
+  explicit JsonRowReader(const Json& row) : row_(row) {}
   template <Word T>
   void operator()(T& value) {
     const std::string found = next().get<std::string>();
@@ -58,7 +58,7 @@ class JsonRowReader {
     if (static_cast<std::int64_t>(value) != found) throw std::out_of_range("a number out of range");
   }
   void operator()(double& value) {
-    const nlohmann::json& found = next();
+    const Json& found = next();
     value = found.is_null() ? std::numeric_limits<double>::quiet_NaN() : found.get<double>();
   }
   void operator()(std::string& value) { value = next().get<std::string>(); }
@@ -84,53 +84,49 @@ class JsonRowReader {
   static constexpr int words_of(DeliveryState) { return 6; }
   static constexpr int words_of(AnswerKind) { return kAnswerKinds; }
 
-  const nlohmann::json& next() { return row_.at(at_++); }
-  const nlohmann::json& row_;
+  const Json& next() { return row_.at(at_++); }
+  const Json& row_;
   std::size_t at_ = 0;
 };
 
 namespace json_state {
 
 template <typename T>
-nlohmann::json json_of(const T& field) {
+Json json_of(const T& field) {
   return state_body::number_of(field);
 }
-inline nlohmann::json json_of(const double& field) {
-  return std::isfinite(field) ? nlohmann::json(field) : nlohmann::json(nullptr);
-}
-inline nlohmann::json json_of(const std::vector<std::int64_t>& field) { return field; }
+inline Json json_of(const double& field) { return std::isfinite(field) ? Json(field) : Json(nullptr); }
+inline Json json_of(const std::vector<std::int64_t>& field) { return field; }
 template <typename T, std::size_t N>
-nlohmann::json json_of(const std::array<T, N>& fields) {
-  nlohmann::json all = nlohmann::json::array();
+Json json_of(const std::array<T, N>& fields) {
+  Json all = Json::array();
   for (const T& one : fields) all.push_back(json_of(one));
   return all;
 }
 
 template <typename T>
-void take(const nlohmann::json& found, T& field) {
+void take(const Json& found, T& field) {
   state_body::set(field, found.get<std::int64_t>());
 }
-inline void take(const nlohmann::json& found, double& field) {
+inline void take(const Json& found, double& field) {
   field = found.is_null() ? std::numeric_limits<double>::quiet_NaN() : found.get<double>();
 }
-inline void take(const nlohmann::json& found, std::vector<std::int64_t>& field) {
-  field = found.get<std::vector<std::int64_t>>();
-}
+inline void take(const Json& found, std::vector<std::int64_t>& field) { field = found.get<std::vector<std::int64_t>>(); }
 /// A longer array is of a newer program, a shorter one of an older: what both know is taken.
 template <typename T, std::size_t N>
-void take(const nlohmann::json& found, std::array<T, N>& fields) {
+void take(const Json& found, std::array<T, N>& fields) {
   for (std::size_t i = 0; i < std::min(N, found.size()); ++i) take(found.at(i), fields[i]);
 }
 
 template <typename Memory>
-nlohmann::json fields_of(const Memory& memory) {
-  nlohmann::json all = nlohmann::json::object();
+Json fields_of(const Memory& memory) {
+  Json all = Json::object();
   each_field(memory, [&](std::string_view name, const auto& field) { all[std::string(name)] = json_of(field); });
   return all;
 }
 /// A field that is not there keeps its first value.
 template <typename Memory>
-void take_fields(const nlohmann::json& all, Memory& memory) {
+void take_fields(const Json& all, Memory& memory) {
   each_field(memory, [&](std::string_view name, auto& field) {
     const auto found = all.find(std::string(name));
     if (found != all.end()) take(*found, field);

@@ -1,14 +1,12 @@
 // What a person and a program read of a grading: base rates, said against came, curves of one's own.
 #include <cmath>
 #include <cstdio>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "weekend/grade.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 template <typename... Args>
 std::string line(const char* format, Args... args) {
@@ -56,9 +54,9 @@ std::string curve_table(const char* title, const CurveGrade& grade) {
   return out + line("  curves of the years before: %.4f over all, %d crossings had one", grade.own_error, grade.with_own);
 }
 
-Json share_json(const ClusteredShare& share) { return {{"share", share.share}, {"half", share.half}}; }
+OrderedJson share_json(const ClusteredShare& share) { return {{"share", share.share}, {"half", share.half}}; }
 
-Json rates_json(const WatchRates& rates) {
+OrderedJson rates_json(const WatchRates& rates) {
   return {{"watches", rates.watches},
           {"crossed", rates.crossed},
           {"bought", rates.bought},
@@ -70,10 +68,10 @@ Json rates_json(const WatchRates& rates) {
           {"surge", share_json(rates.surge)}};
 }
 
-Json curve_json(const CurveGrade& grade) {
-  Json out = {
+OrderedJson curve_json(const CurveGrade& grade) {
+  OrderedJson out = {
       {"area", grade.area}, {"brier", grade.said_error}, {"own_brier", grade.own_error}, {"with_own", grade.with_own}};
-  out["fifths"] = Json::array();
+  out["fifths"] = OrderedJson::array();
   for (const SaidAndCame& one : grade.fifths) {
     out["fifths"].push_back({{"move_least", one.move_least},
                              {"move_most", one.move_most},
@@ -105,7 +103,7 @@ std::string in_words(const Graded& graded, const OddsBook& book) {
 }
 
 std::string to_json(const Graded& graded, const OddsBook& book) {
-  Json out = {{"from", to_string(graded.from)}, {"to", to_string(graded.to)}, {"stocks", graded.stocks}};
+  OrderedJson out = {{"from", to_string(graded.from)}, {"to", to_string(graded.to)}, {"stocks", graded.stocks}};
   out["doubtful"] = graded.doubtful;
   out["odds_from"] = origin_of(book);
   out["listed"] = rates_json(base_rates(graded.listed));

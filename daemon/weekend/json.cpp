@@ -1,5 +1,6 @@
+#include "core/text/json.h"
+
 #include <cmath>
-#include <nlohmann/json.hpp>
 
 #include "weekend/choose.h"
 #include "weekend/list.h"
@@ -7,11 +8,9 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 /// Two decimals: enough for a percentage, and the same on every machine.
 double tidy(double value) { return std::round(value * 100) / 100; }
-Json maybe(const std::optional<double>& value) { return value ? Json(tidy(*value)) : Json(nullptr); }
+OrderedJson maybe(const std::optional<double>& value) { return value ? OrderedJson(tidy(*value)) : OrderedJson(nullptr); }
 
 const char* word(Verdict verdict) {
   switch (verdict) {
@@ -27,23 +26,25 @@ const char* word(Verdict verdict) {
 
 double fraction(double value) { return std::round(value * 10'000) / 10'000; }
 
-void add_outlook(const std::optional<Outlook>& outlook, const OddsBook& odds, Json& out) {
-  const auto put = [&](const char* name, double value) { out[name] = outlook ? Json(value) : Json(nullptr); };
+void add_outlook(const std::optional<Outlook>& outlook, const OddsBook& odds, OrderedJson& out) {
+  const auto put = [&](const char* name, double value) {
+    out[name] = outlook ? OrderedJson(value) : OrderedJson(nullptr);
+  };
   const Outlook known = outlook.value_or(Outlook{});
   put("ordinary_move", tidy(known.move.percent));
   put("moves_to_pivot", tidy(known.moves_to_pivot));
   put("cross_in_5", fraction(known.cross_in_5));
   put("up20_first", fraction(known.up20_first));
   put("down8_first", fraction(known.down8_first));
-  out["odds_from"] = outlook ? Json(origin_of(odds)) : Json(nullptr);
+  out["odds_from"] = outlook ? OrderedJson(origin_of(odds)) : OrderedJson(nullptr);
 }
 
-Json print_json(const std::optional<SinglePrint>& print) {
+OrderedJson print_json(const std::optional<SinglePrint>& print) {
   if (!print) return nullptr;
   return {{"over", tidy(print->over)}, {"next", to_string(print->next)}, {"next_day", to_string(print->next_day)}};
 }
 
-Json strength_json(const std::optional<Strength>& strength) {
+OrderedJson strength_json(const std::optional<Strength>& strength) {
   if (!strength) return nullptr;
   return {{"line", strength->line},
           {"place", tidy(strength->place)},
@@ -54,12 +55,12 @@ Json strength_json(const std::optional<Strength>& strength) {
 }  // namespace
 
 std::string to_json(const NotListed& one) {
-  return Json({{"symbol", one.symbol}, {"not_listed", one.reason}}).dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(OrderedJson({{"symbol", one.symbol}, {"not_listed", one.reason}}));
 }
 
 std::string to_json(const Candidate& one, const Prepared& prepared, const RuleBook& book) {
   const Facts& f = one.facts;
-  Json out = {{"symbol", one.symbol}, {"kind", to_string(f.kind)}, {"as_of", to_string(f.as_of)}};
+  OrderedJson out = {{"symbol", one.symbol}, {"kind", to_string(f.kind)}, {"as_of", to_string(f.as_of)}};
   out["pivot"] = to_string(f.pivot);  // text: exact, as everywhere
   out["last_close"] = to_string(f.last_close);
   out["to_pivot"] = tidy(f.to_pivot);
@@ -91,11 +92,11 @@ std::string to_json(const Candidate& one, const Prepared& prepared, const RuleBo
   }
   out["one_print"] = print_json(f.print);
   out["strength"] = strength_json(f.strength);
-  out["marks"] = Json::array();
+  out["marks"] = OrderedJson::array();
   for (const Point& point : f.points) {
     out["marks"].push_back({{"name", point.name}, {"day", to_string(point.day)}, {"price", to_string(point.price)}});
   }
-  out["rules"] = Json::array();
+  out["rules"] = OrderedJson::array();
   for (const RuleResult& rule : one.judgement.rules) {
     out["rules"].push_back(
         {{"name", rule.name}, {"verdict", word(rule.verdict)}, {"core", rule.core}, {"sentence", rule.sentence}});
@@ -103,7 +104,7 @@ std::string to_json(const Candidate& one, const Prepared& prepared, const RuleBo
   out["adjusted"] = one.adjusted;
   out["report"] = one.report;
   out["ahead"] = one.ahead;
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
 }  // namespace brimwatch

@@ -2,39 +2,20 @@
 // a stranger in the same network can try. A push service of the tests' own stands for the browser's maker's.
 // Usage: node devices_test.mjs BRIMWATCH.
 import assert from 'node:assert/strict';
-import { execFileSync, spawn, spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import net from 'node:net';
-import os from 'node:os';
-import path from 'node:path';
 import tls from 'node:tls';
 import { chromium } from 'playwright-core';
 import webpush from 'web-push';
-import { CHROMIUM, until as waitUntil } from './chromium.mjs';
-import { certificate as makeCertificate, freePort, spki } from './places.mjs';
+import { until as waitUntil } from './chromium.mjs';
+import { HOST, makeFarPage } from './far_page.mjs';
+import { certificate, freePort } from './places.mjs';
 import { PushService } from './push_service.mjs';
 
-const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-devices-'));
-const file = (name) => path.join(where, name);
-const HOST = 'desk.brim.test';
-
-const certificate = (name) => makeCertificate(where, name, HOST);
-const pem = certificate('page'), service = await PushService.start(pem, fs.readFileSync(file('page.key')));
-const port = await freePort(), origin = `https://${HOST}:${port}`;
-execFileSync('mkfifo', [file('ticks')]);
-fs.writeFileSync(file('b.toml'), `
-[page]
-on = true
-port = 0
-listen = "127.0.0.1:${port}"
-address = "${origin}"
-certificate = "page.pem"
-key = "page.key"
-[feed]
-kind = "pipe"
-past_days = "tell"
-command = ["/bin/cat", "${file('ticks')}"]
-[[channel]]
+const program = process.argv[2], far = await makeFarPage(program, 'devices'), { where, file, port, origin, pem, log, until, say } = far;
+const service = await PushService.start(pem, fs.readFileSync(file('page.key'))), tick = (price) => far.tick('KLVN', price);
+far.start(`[[channel]]
 kind = "push"
 contact = "mailto:me@example.org"
 ca_file = "page.pem"
@@ -52,21 +33,6 @@ symbol = "KLVN"
 pivot = 60
 normal_volume = 1300000
 `);
-let log = '';
-const daemon = spawn(program, ['run', '--config', file('b.toml'), '--journal', file('j.db'), '--socket', file('sock')], { env: { ...process.env, TZ: 'UTC' } });
-for (const out of [daemon.stdout, daemon.stderr]) out.on('data', (bytes) => { log += bytes; });
-const ended = new Promise((done) => daemon.on('exit', done));
-const pipe = fs.createWriteStream(file('ticks'), { flags: 'r+' });
-const until = (what, condition) => waitUntil(what, condition, () => log);
-const say = (...words) => {
-  const ran = spawnSync(program, [...words, '--socket', file('sock'), '--json']);
-  return JSON.parse(ran.stdout.toString() || JSON.stringify({ error: ran.stderr.toString() }));
-};
-let second = 0;
-function tick(price, size = 5000) {
-  const clock = new Date(Date.UTC(2026, 9, 14, 14, 0, second++)).toISOString().slice(0, 19) + 'Z';
-  pipe.write(JSON.stringify({ time: clock, symbol: 'KLVN', price: price.toFixed(2), size }) + '\n');
-}
 
 // One request as bytes, over TLS; what came back until the end.
 const raw = (bytes, { wait = 8000, servername = HOST } = {}) => new Promise((done) => {
@@ -83,8 +49,7 @@ const post = (route, body, more = `Origin: ${origin}\r\n`, type = 'application/j
 const status = (answer) => Number(answer.split(' ')[1]);
 
 async function open() {
-  const context = await chromium.launchPersistentContext(file('profile'), { executablePath: '/usr/bin/chromium', viewport: { width: 400, height: 800 },
-    args: [...CHROMIUM, `--host-resolver-rules=MAP ${HOST} 127.0.0.1`, `--ignore-certificate-errors-spki-list=${spki(pem)}`] });
+  const context = await chromium.launchPersistentContext(file('profile'), { executablePath: '/usr/bin/chromium', viewport: { width: 400, height: 800 }, args: far.browser });
   await context.grantPermissions(['notifications'], { origin });
   // The browser's own push service is in the network of its maker; here it is that of the test. All else is the page's.
   await context.exposeFunction('testSubscribe', (key) => { service.key = key; return service.subscribe('phone'); });
@@ -165,7 +130,7 @@ async function theQrCodeIsRead() {
 }
 async function pairedByTheLink(context) {
   const page = await context.newPage();
-  page.on('pageerror', (error) => { log += 'page: ' + error + '\n'; });
+  page.on('pageerror', (error) => { log.text += 'page: ' + error + '\n'; });
   await page.goto(origin);
   assert.match(await page.innerText('#pair-words'), /not paired.*brimwatch page pair/s);
   await page.screenshot({ path: 'pair.png' });
@@ -241,14 +206,13 @@ const pressed = (worker, said, action) => worker.evaluate(async ([said, action])
   await Promise.all(work);
   return { shown: self.shown.map((one) => one.title + ': ' + one.body), waited: work.length, closed: kept ? (await self.registration.getNotifications({ tag: said.id })).length === 0 : closed === 1 };
 }, [said, action]);
-const kept = () => spawnSync(program, ['journal', 'answers', '--json', '--journal', file('j.db')]).stdout.toString().split('\n').filter(Boolean).map((line) => JSON.parse(line));
 async function itsButtonsAnswer(page, context, said) {
   const [worker] = context.serviceWorkers();
   for (const action of ['acknowledge', 'mute']) {
     const done = await pressed(worker, said, action);
     assert.deepEqual([done.waited, done.closed, done.shown], [1, true, []], action);
   }
-  assert.deepEqual(kept().map((one) => [one.kind, one.who, one.symbol ?? one.notice]), [['acknowledge', 'phone', said.id], ['mute', 'phone', 'KLVN']]);
+  assert.deepEqual(far.answers().map((one) => [one.kind, one.who, one.symbol ?? one.notice]), [['acknowledge', 'phone', said.id], ['mute', 'phone', 'KLVN']]);
   const wrong = await pressed(worker, { ...said, id: '2026-10-14/ZUNO/5.00/crossed/1' }, 'mute');
   assert.match(wrong.shown.join(), /^Nothing was changed: symbol: found "ZUNO", expected one that is watched/);
   await page.evaluate(() => fetch('/token')).then(() => say('watch', 'unmute', 'KLVN', '48.35'));
@@ -289,8 +253,8 @@ async function goneIsForgottenAndRevokedIsNobody(page) {
     assert.equal(say('page', 'devices').devices[0].push, 1);
   }
   const certificateBefore = await servedCertificate();
-  certificate('page');
-  daemon.kill('SIGHUP');
+  certificate(where, 'page', HOST);
+  far.kill('SIGHUP');
   await until('the new certificate', async () => (await servedCertificate()) !== certificateBefore);
   assert.equal(say('page', 'revoke', 'phone').done, 'revoked');
   assert.equal(await page.evaluate(async () => (await fetch('/now')).status).catch(() => 401), 401);
@@ -328,7 +292,7 @@ async function behindAProxy() {
 
 let context;
 try {
-  await until('the page for devices', () => log.includes('status page for devices: ' + origin));
+  await until('the page for devices', () => log.text.includes('status page for devices: ' + origin));
   await aStrangerSeesNothing();
   await onlyOverTls();
   await aCodeIsGoodOnceAndGuessingEndsIt();
@@ -344,9 +308,6 @@ try {
   console.log('devices: paired, notified, revoked; screenshots in ' + process.cwd());
 } finally {
   if (context) await context.close();
-  daemon.kill('SIGTERM');
-  await ended;
+  await far.end();
   service.stop();
-  pipe.destroy();
-  fs.rmSync(where, { recursive: true, force: true });
 }

@@ -1,7 +1,6 @@
 // What the browser tests share: the browser, a daemon of one's own, axe-core, and waiting with a deadline.
 import { spawn } from 'node:child_process';
 import fs from 'node:fs';
-import net from 'node:net';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
 import { CHROMIUM, until } from './chromium.mjs';
@@ -22,9 +21,6 @@ export function complaintsOf(page) {
   page.on('pageerror', (error) => complaints.push(String(error)));
   return complaints;
 }
-export const freePort = () => new Promise((done) => {
-  const probe = net.createServer().listen(0, '127.0.0.1', () => { const { port } = probe.address(); probe.close(() => done(port)); });
-});
 // A program of ours; `log.text` is what it has said on both streams.
 export function start(program, words, log = { text: '' }) {
   const child = spawn(program, words, { env: { ...process.env, TZ: 'UTC' } });

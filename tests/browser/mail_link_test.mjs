@@ -2,34 +2,24 @@
 // phone, the page asks, and only its user's click answers. Looking at a link, as mail programs and their guards do, changes
 // nothing; a link is good once and for a day, and on no other device. Usage: node mail_link_test.mjs BRIMWATCH MAILBOX.
 import assert from 'node:assert/strict';
-import { execFileSync, spawn, spawnSync } from 'node:child_process';
 import crypto from 'node:crypto';
 import fs from 'node:fs';
 import https from 'node:https';
-import os from 'node:os';
 import path from 'node:path';
 import { chromium } from 'playwright-core';
-import { CHROMIUM, until as waitUntil } from './chromium.mjs';
-import { certificate, freePort, spki } from './places.mjs';
+import { HOST, makeFarPage } from './far_page.mjs';
+import { start } from './kit.mjs';
+import { freePort } from './places.mjs';
 
-const [program, mailbox] = process.argv.slice(2), where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-mail-link-'));
-const file = (name) => path.join(where, name), HOST = 'desk.brim.test';
-const port = await freePort(), smtp = await freePort(), origin = `https://${HOST}:${port}`, pem = certificate(where, 'page', HOST);
-execFileSync('mkfifo', [file('ticks')]);
+const [program, mailbox] = process.argv.slice(2), smtp = await freePort();
+const far = await makeFarPage(program, 'mail-link'), { file, origin, pem, log, until, say, tick, answers } = far;
 fs.mkdirSync(file('mails'));
-fs.writeFileSync(file('b.toml'), `
-[page]
-on = true
-port = 0
-listen = "127.0.0.1:${port}"
-address = "${origin}"
-certificate = "page.pem"
-key = "page.key"
-[feed]
-kind = "pipe"
-past_days = "tell"
-command = ["/bin/cat", "${file('ticks')}"]
-[[channel]]
+const server = start('/usr/bin/python3', [mailbox, String(smtp), file('mails')], log);
+let without = false;
+server.child.on('exit', (code) => { without = code === 77; });
+await until('the mail server', () => without || log.text.includes('ready'));
+if (without) { console.log('skipped: python3-aiosmtpd is not installed'); process.exit(77); }
+far.start(`[[channel]]
 kind = "email"
 url = "smtp://127.0.0.1:${smtp}"
 insecure_loopback = true
@@ -44,28 +34,12 @@ pivot = 48.35
 symbol = "ORRI"
 pivot = 112.5
 `);
-let log = '';
-const until = (what, condition) => waitUntil(what, condition, () => log);
-const listen = (child) => { for (const out of [child.stdout, child.stderr]) out.on('data', (bytes) => { log += bytes; }); return child; };
-const server = listen(spawn('/usr/bin/python3', [mailbox, String(smtp), file('mails')]));
-let without = false;
-server.on('exit', (code) => { without = code === 77; });
-await until('the mail server', () => without || log.includes('ready'));
-if (without) { console.log('skipped: python3-aiosmtpd is not installed'); process.exit(77); }
-const daemon = listen(spawn(program, ['run', '--config', file('b.toml'), '--journal', file('j.db'), '--socket', file('sock')], { env: { ...process.env, TZ: 'UTC' } }));
-const ended = new Promise((done) => daemon.on('exit', done));
-const pipe = fs.createWriteStream(file('ticks'), { flags: 'r+' });
-let second = 0;
-const tick = (symbol, price) => pipe.write(JSON.stringify({ time: new Date(Date.UTC(2026, 9, 14, 14, 0, second++)).toISOString().slice(0, 19) + 'Z', symbol, price: price.toFixed(2), size: 5000 }) + '\n');
-const say = (...words) => JSON.parse(spawnSync(program, [...words, '--socket', file('sock'), '--json']).stdout.toString());
-const answers = () => execFileSync(program, ['journal', 'answers', '--json', '--journal', file('j.db')]).toString().split('\n').filter(Boolean).map((line) => JSON.parse(line));
 const mails = () => fs.readdirSync(file('mails')).filter((name) => name.endsWith('.json')).map((name) => JSON.parse(fs.readFileSync(path.join(file('mails'), name))));
 const mailOf = (what) => until('the mail of ' + what, () => mails().find((mail) => mail.subject.includes(what)));
 const linkOf = (mail, words) => new RegExp(words + ':\\s+(https\\S+)').exec(mail.plain)[1];
 
 function open(profile) {
-  return chromium.launchPersistentContext(file(profile), { executablePath: '/usr/bin/chromium', viewport: { width: 400, height: 800 },
-    args: [...CHROMIUM, `--host-resolver-rules=MAP ${HOST} 127.0.0.1`, `--ignore-certificate-errors-spki-list=${spki(pem)}`] });
+  return chromium.launchPersistentContext(file(profile), { executablePath: '/usr/bin/chromium', viewport: { width: 400, height: 800 }, args: far.browser });
 }
 // As a phone's mail program does it: the link opens in the browser.
 async function opened(context, link) {
@@ -106,8 +80,8 @@ async function aClickAnswersOnce(link, context) {
   const [mute] = answers();
   assert.deepEqual([mute.kind, mute.symbol, mute.pivot, mute.who], ['mute', 'KLVN', '48.35', 'mail']);
   await answered(context, link, 'Nothing was done: this has been answered already; nothing was changed');
-  daemon.kill('SIGHUP');
-  await until('the reload', () => log.includes('reloaded'));
+  far.kill('SIGHUP');
+  await until('the reload', () => log.text.includes('reloaded'));
   await answered(context, link, 'this has been answered already');
   assert.equal(answers().length, 1);
 }
@@ -161,7 +135,7 @@ async function aForeignDeviceGetsNothing(link) {
 
 let context;
 try {
-  await until('the page for devices', () => log.includes('status page for devices: ' + origin));
+  await until('the page for devices', () => log.text.includes('status page for devices: ' + origin));
   context = await open('phone');
   const page = await context.newPage();
   await page.goto(say('page', 'pair', '--name', 'phone', '--right', 'answer').link);
@@ -178,9 +152,6 @@ try {
   console.log('mail links: asked, answered once, refused; screenshots in ' + process.cwd());
 } finally {
   if (context) await context.close();
-  daemon.kill('SIGTERM');
-  await ended;
-  server.kill('SIGTERM');
-  pipe.destroy();
-  fs.rmSync(where, { recursive: true, force: true });
+  await far.end();
+  server.child.kill('SIGTERM');
 }

@@ -2,31 +2,12 @@
 // notices forbidden, a private window, a clock that is wrong. In headless Chromium, on a real daemon's page over TLS.
 // Usage: node phones_test.mjs BRIMWATCH. Screenshots go to the working folder, to be looked at.
 import assert from 'node:assert/strict';
-import { execFileSync, spawn, spawnSync } from 'node:child_process';
-import fs from 'node:fs';
-import os from 'node:os';
-import path from 'node:path';
+import { execFileSync } from 'node:child_process';
 import { chromium } from 'playwright-core';
-import { CHROMIUM, until as waitUntil } from './chromium.mjs';
-import { certificate, freePort, spki } from './places.mjs';
+import { makeFarPage } from './far_page.mjs';
 
-const program = process.argv[2], where = fs.mkdtempSync(path.join(os.tmpdir(), 'brimwatch-phones-'));
-const file = (name) => path.join(where, name), HOST = 'desk.brim.test';
-const port = await freePort(), origin = `https://${HOST}:${port}`, pem = certificate(where, 'page', HOST);
-execFileSync('mkfifo', [file('ticks')]);
-fs.writeFileSync(file('b.toml'), `
-[page]
-on = true
-port = 0
-listen = "127.0.0.1:${port}"
-address = "${origin}"
-certificate = "page.pem"
-key = "page.key"
-[feed]
-kind = "pipe"
-past_days = "tell"
-command = ["/bin/cat", "${file('ticks')}"]
-[[channel]]
+const program = process.argv[2], far = await makeFarPage(program, 'phones'), { file, origin, log, until, say, tick, answers } = far;
+far.start(`[[channel]]
 kind = "push"
 contact = "mailto:me@example.org"
 [[watch]]
@@ -37,24 +18,14 @@ note = "cup with handle"
 symbol = "ORRI"
 pivot = 112.5
 `);
-let log = '';
-const until = (what, condition) => waitUntil(what, condition, () => log);
-const daemon = spawn(program, ['run', '--config', file('b.toml'), '--journal', file('j.db'), '--socket', file('sock')], { env: { ...process.env, TZ: 'UTC' } });
-for (const out of [daemon.stdout, daemon.stderr]) out.on('data', (bytes) => { log += bytes; });
-const ended = new Promise((done) => daemon.on('exit', done));
-const pipe = fs.createWriteStream(file('ticks'), { flags: 'r+' });
-let second = 0;
-const tick = (symbol, price) => pipe.write(JSON.stringify({ time: new Date(Date.UTC(2026, 9, 14, 14, 0, second++)).toISOString().slice(0, 19) + 'Z', symbol, price: price.toFixed(2), size: 5000 }) + '\n');
-const say = (...words) => JSON.parse(spawnSync(program, [...words, '--socket', file('sock'), '--json']).stdout.toString());
-const answers = () => execFileSync(program, ['journal', 'answers', '--json', '--journal', file('j.db')]).toString().split('\n').filter(Boolean).map((line) => JSON.parse(line));
 
-const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: [...CHROMIUM, `--host-resolver-rules=MAP ${HOST} 127.0.0.1`, `--ignore-certificate-errors-spki-list=${spki(pem)}`] });
+const browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: far.browser });
 // A phone of its own, paired.
 async function paired(name, options, before) {
   const context = await browser.newContext({ viewport: { width: 360, height: 640 }, ...options });
   if (before) await context.addInitScript(before);
   const page = await context.newPage();
-  page.on('pageerror', (error) => { log += name + ': ' + error + '\n'; });
+  page.on('pageerror', (error) => { log.text += name + ': ' + error + '\n'; });
   await page.goto(say('page', 'pair', '--name', name, '--right', 'answer').link);
   await until('the board', async () => /KLVN/.test(await page.innerText('#rows').catch(() => '')));
   return page;
@@ -152,7 +123,7 @@ async function twoPhonesAtOnce() {
 }
 
 try {
-  await until('the page for devices', () => log.includes('status page for devices: ' + origin));
+  await until('the page for devices', () => log.text.includes('status page for devices: ' + origin));
   for (const [symbol, price] of [['KLVN', 48.2], ['ORRI', 112], ['KLVN', 48.41], ['ORRI', 112.7]]) tick(symbol, price);
   await until('the crossing', () => execFileSync(program, ['journal', '--json', '--journal', file('j.db')]).toString().includes('"crossed"'));
   await aLargeScriptFits();
@@ -164,8 +135,5 @@ try {
   console.log('phones: six kinds; screenshots in ' + process.cwd());
 } finally {
   await browser.close();
-  daemon.kill('SIGTERM');
-  await ended;
-  pipe.destroy();
-  fs.rmSync(where, { recursive: true, force: true });
+  await far.end();
 }

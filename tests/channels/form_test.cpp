@@ -13,7 +13,6 @@
 namespace brimwatch {
 namespace {
 
-using FormJson = nlohmann::ordered_json;
 using testing::HasSubstr;
 using testing_support::digest_of;
 using testing_support::message_of;
@@ -37,7 +36,7 @@ TEST(Form, StaysJsonWhateverIsFilledIn) {
   for (const std::string& hostile : testing_support::hostile_texts()) {
     Message message = message_of(sample_record());
     message.title = message.text = message.notices[0].note = hostile;
-    const FormJson json = FormJson::parse(filled(form, form_values(message, "x"), Written::json), nullptr, false);
+    const OrderedJson json = OrderedJson::parse(filled(form, form_values(message, "x"), Written::json), nullptr, false);
     ASSERT_FALSE(json.is_discarded()) << hostile;
     EXPECT_EQ(json["p"], 48.41);
     EXPECT_EQ(json["text"].get<std::string>(), json["raw"].get<std::string>() + ": " + json["raw"].get<std::string>());
@@ -85,12 +84,12 @@ std::unique_ptr<Channel> made(const ChannelSettings& settings) {
 TEST(OwnForm, SendsWhatItsUserWrote) {
   WebPeer web({"200|{\"ok\":true}"});
   EXPECT_EQ(made(room(web))->send(message_of(sample_record())).outcome, Outcome::delivered);
-  const FormJson request = web.request();
+  const OrderedJson request = web.request();
   EXPECT_EQ(request["method"], "PUT");
   EXPECT_EQ(request["path"], "/rooms/17/2026-11-25%2FKLVN%2F48.35%2Fcrossed%2F1?s=KLVN");
   EXPECT_EQ(request["headers"]["authorization"], "Bearer token-17");
   EXPECT_EQ(request["headers"]["content-type"], "application/json");
-  const FormJson body = FormJson::parse(request["body"].get<std::string>());
+  const OrderedJson body = OrderedJson::parse(request["body"].get<std::string>());
   EXPECT_EQ(body["price"], 48.41);
   EXPECT_EQ(body["text"], sample_record().title + "\n" + sample_record().text);
 }
@@ -102,7 +101,7 @@ TEST(OwnForm, SendsThePictureBesideTheBody) {
   settings.picture_part = "file";
   settings.body_part = "payload";
   EXPECT_EQ(made(settings)->send(message_of(sample_record(), testing_support::small_png())).outcome, Outcome::delivered);
-  const FormJson request = web.request();
+  const OrderedJson request = web.request();
   EXPECT_THAT(request["headers"]["content-type"].get<std::string>(), HasSubstr("multipart/form-data; boundary="));
   const std::string body = request["body"];
   EXPECT_THAT(

@@ -1,12 +1,11 @@
 // What a mail is made of, read back by an independent parser (Python's email package).
 #include <gtest/gtest.h>
 
-#include <nlohmann/json.hpp>
-
 #include "adapters/channels/crypto.h"
 #include "adapters/channels/mail/mail_headers.h"
 #include "adapters/channels/mail/mail_html.h"
 #include "adapters/channels/mail/mail_message.h"
+#include "core/text/json.h"
 #include "tests/channels/messages.h"
 #include "tests/support/hostile_text.h"
 #include "tests/support/peer.h"
@@ -14,7 +13,6 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::json;
 using testing_support::digest_of;
 using testing_support::message_of;
 using testing_support::Peer;

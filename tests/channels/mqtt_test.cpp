@@ -5,9 +5,9 @@
 #include <sys/socket.h>
 
 #include <fstream>
-#include <nlohmann/json.hpp>
 
 #include "adapters/channels/table.h"
+#include "core/text/json.h"
 #include "tests/channels/certificates.h"
 #include "tests/channels/messages.h"
 
@@ -89,7 +89,7 @@ TEST(Mqtt, AnotherClientHearsTheNotice) {
   EXPECT_EQ(event.reply, "taken by the broker: brimwatch/KLVN/crossed");
   const std::string line = listener.line();
   ASSERT_TRUE(line.starts_with("brimwatch/KLVN/crossed {")) << line;
-  EXPECT_EQ(nlohmann::json::parse(line.substr(line.find('{')))["subject"], "KLVN");
+  EXPECT_EQ(Json::parse(line.substr(line.find('{')))["subject"], "KLVN");
   settings.body = "{symbol} at {price}";
   for (const int qos : {0, 1, 2}) {
     settings.qos = qos;

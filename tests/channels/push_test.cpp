@@ -12,7 +12,6 @@
 namespace brimwatch {
 namespace {
 
-using PushJson = nlohmann::ordered_json;
 using testing::HasSubstr;
 using testing_support::digest_of;
 using testing_support::message_of;
@@ -50,7 +49,7 @@ TEST_F(PushChannel, SaysWhoForHowLongAndHowUrgent) {
   const Delivery delivery = channel()->send(crossing());
   EXPECT_EQ(delivery.outcome, Outcome::delivered) << delivery.reply;
   EXPECT_EQ(delivery.reply, "1 of 1 browser");
-  const PushJson headers = service.request()["headers"];
+  const OrderedJson headers = service.request()["headers"];
   EXPECT_EQ(headers["content-encoding"], "aes128gcm");
   EXPECT_EQ(headers["urgency"], "high");
   EXPECT_THAT(headers["authorization"].get<std::string>(), HasSubstr("vapid t="));
@@ -118,7 +117,7 @@ TEST_F(PushChannel, ARefusalIsFinalAndSaid) {
 }
 
 TEST(PushText, ThreeLinesForALockedScreen) {
-  const PushJson said = PushJson::parse(push_text(message_of(sample_record())));
+  const OrderedJson said = OrderedJson::parse(push_text(message_of(sample_record())));
   EXPECT_EQ(said["title"], sample_record().title);
   EXPECT_EQ(said["lines"].size(), 3U);
   EXPECT_THAT(said["lines"][0].get<std::string>(), HasSubstr("612k"));
@@ -128,7 +127,7 @@ TEST(PushText, ThreeLinesForALockedScreen) {
 }
 
 TEST(PushText, ADigestNamesItsNoticesAndNothingIsEverTooLong) {
-  const PushJson digest = PushJson::parse(push_text(digest_of(std::vector<NoticeRecord>(5, sample_record()))));
+  const OrderedJson digest = OrderedJson::parse(push_text(digest_of(std::vector<NoticeRecord>(5, sample_record()))));
   EXPECT_THAT(digest["lines"][2].get<std::string>(), HasSubstr("and 2 more"));
   Message huge = message_of(sample_record());
   for (int n = 0; n < 5000; ++n) huge.title += "\xF0\x9F\x93\x88", huge.notices[0].note += "\xF0\x9F\x93\x88";

@@ -3,11 +3,11 @@
 
 #include <filesystem>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
 #include "adapters/channels/crypto.h"
 #include "adapters/channels/mail/smtp_answer.h"
 #include "adapters/channels/table.h"
+#include "core/text/json.h"
 #include "tests/channels/certificates.h"
 #include "tests/channels/messages.h"
 #include "tests/support/peer.h"
@@ -15,7 +15,6 @@
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::json;
 using testing_support::certificates;
 using testing_support::message_of;
 using testing_support::Peer;

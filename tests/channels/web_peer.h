@@ -1,7 +1,7 @@
 #pragma once
 // A web server on loopback (https_peer.py) that says what it was asked.
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "tests/support/peer.h"
 
 namespace brimwatch::testing_support {
@@ -11,9 +11,9 @@ class WebPeer {
   /// In the clear; the answers one after the other, the last one for ever.
   explicit WebPeer(const std::vector<std::string>& answers) : peer_(argv(answers)) { port_ = peer_.line(); }
   [[nodiscard]] std::string url(const std::string& path) const { return "http://127.0.0.1:" + port_ + path; }
-  nlohmann::ordered_json request() {
+  OrderedJson request() {
     const std::string line = peer_.line();
-    return line.empty() ? nlohmann::ordered_json() : nlohmann::ordered_json::parse(line);
+    return line.empty() ? OrderedJson() : OrderedJson::parse(line);
   }
   bool was_asked() {
     std::string line;

@@ -2,11 +2,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <nlohmann/json.hpp>
-
 #include "adapters/channels/cloud_event.h"
 #include "adapters/channels/crypto.h"
 #include "adapters/channels/table.h"
+#include "core/text/json.h"
 #include "core/text/notice_json.h"
 #include "tests/channels/certificates.h"
 #include "tests/channels/messages.h"
@@ -14,7 +13,6 @@
 namespace brimwatch {
 namespace {
 
-using WebhookJson = nlohmann::ordered_json;
 using testing_support::certificates;
 using testing_support::digest_of;
 using testing_support::message_of;
@@ -62,7 +60,7 @@ TEST(Base64, TheVectorsOfTheStandard) {
 // CloudEvents 1.0: id, source, specversion and type are required; time is RFC 3339.
 TEST(CloudEvent, CarriesTheNoticeAsData) {
   const NoticeRecord record = sample_record();
-  const WebhookJson event = Json::parse(cloud_event(message_of(record), "my hook"));
+  const OrderedJson event = Json::parse(cloud_event(message_of(record), "my hook"));
   EXPECT_EQ(event["specversion"], "1.0");
   EXPECT_EQ(event["id"], record.id);
   EXPECT_EQ(event["source"], "/brimwatch/my-hook");
@@ -76,7 +74,7 @@ TEST(CloudEvent, CarriesTheNoticeAsData) {
 TEST(CloudEvent, ADigestCarriesAllItsNotices) {
   Message message = digest_of({sample_record(), sample_record(NoticeKind::left_range)});
   message.late = std::chrono::seconds(90);
-  const WebhookJson event = Json::parse(cloud_event(message, "hook"));
+  const OrderedJson event = Json::parse(cloud_event(message, "hook"));
   EXPECT_EQ(event["type"], "brimwatch.digest");
   EXPECT_EQ(event["lateseconds"], 90);
   EXPECT_EQ(event["data"]["notices"].size(), 2U);
@@ -90,9 +88,9 @@ class Web {
     port_ = peer_.line();
   }
   [[nodiscard]] const std::string& port() const { return port_; }
-  WebhookJson request() {
+  OrderedJson request() {
     const std::string line = peer_.line();
-    return line.empty() ? WebhookJson() : WebhookJson::parse(line);
+    return line.empty() ? OrderedJson() : OrderedJson::parse(line);
   }
   void end() { peer_.end_input(); }
 
@@ -135,7 +133,7 @@ TEST(Webhook, PostsASignedEvent) {
   const Delivery delivery = channel_for(settings_for(web))->send(message_of(sample_record()));
   EXPECT_EQ(delivery.outcome, Outcome::delivered);
   EXPECT_EQ(delivery.reply, "HTTP 200: thanks");
-  const WebhookJson request = web.request();
+  const OrderedJson request = web.request();
   EXPECT_EQ(request["method"], "POST");
   EXPECT_EQ(request["path"], "/in?x=1");
   EXPECT_EQ(request["headers"]["content-type"], "application/cloudevents+json; charset=UTF-8");
@@ -154,7 +152,7 @@ TEST(Webhook, EveryAttemptCarriesTheSameId) {
   EXPECT_EQ(channel->send(message).outcome, Outcome::retry);
   message.attempt = 2;
   EXPECT_EQ(channel->send(message).outcome, Outcome::delivered);
-  const WebhookJson first = web.request(), second = web.request();
+  const OrderedJson first = web.request(), second = web.request();
   EXPECT_EQ(first["headers"]["webhook-id"], second["headers"]["webhook-id"]);
   EXPECT_EQ(first["body"], second["body"]);
 }

@@ -4,6 +4,7 @@
 #include <sys/stat.h>
 
 #include "folder.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -25,7 +26,7 @@ TEST(Init, writes_files_that_the_loader_takes) {
   EXPECT_THAT(folder.lines(loaded.problems), IsEmpty());
   EXPECT_THAT(folder.lines(loaded.warnings), IsEmpty());
   EXPECT_THAT(
-      read_file(folder.path("u/brimwatch.service")),
+      test::whole_file(folder.path("u/brimwatch.service")),
       AllOf(HasSubstr("\nExecStart=/usr/bin/brimwatch run --config " + folder.path("c/brimwatch.toml") + "\n"),
             HasSubstr("\nExecReload=/usr/bin/brimwatch reload --config " + folder.path("c/brimwatch.toml") + "\n")));
   struct stat facts {};
@@ -46,8 +47,8 @@ TEST(Init, overwrites_nothing_unless_forced_and_keeps_the_old_files_then) {
   InitPlan forced = plan;
   forced.force = true;
   ASSERT_TRUE(write_first_files(forced));
-  EXPECT_EQ(read_file(folder.path("weekend.toml.old")), "mine");
-  EXPECT_THAT(read_file(folder.path("weekend.toml")), HasSubstr("[[watch]]"));
+  EXPECT_EQ(test::whole_file(folder.path("weekend.toml.old")), "mine");
+  EXPECT_THAT(test::whole_file(folder.path("weekend.toml")), HasSubstr("[[watch]]"));
 }
 
 TEST(Init, for_the_system_service_all_may_read_and_no_unit_is_written) {
@@ -64,7 +65,7 @@ TEST(Init, for_the_system_service_all_may_read_and_no_unit_is_written) {
   EXPECT_EQ(facts.st_mode & 0777U, 0755U);
   EXPECT_EQ(plan_system_init("", false).directory, "/etc/brimwatch");
   // What a system service has not: a desktop, a home, a systemctl of its user's.
-  const std::string main = read_file(folder.path("etc/brimwatch.toml"));
+  const std::string main = test::whole_file(folder.path("etc/brimwatch.toml"));
   EXPECT_THAT(main, Not(HasSubstr("\nkind = \"desktop\"")));
   EXPECT_THAT(main, Not(HasSubstr("~/")));
   EXPECT_THAT(main, Not(HasSubstr("systemctl --user")));

@@ -9,6 +9,7 @@
 #include "config/sections/schema.h"
 #include "config/sections/sections.h"
 #include "folder.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -114,14 +115,15 @@ TEST(Samples, name_every_key_there_is) {
 TEST(Samples, are_those_of_the_source) {
   for (const EmbeddedFile& file : embedded_samples()) {
     const std::string folder = file.name.ends_with(".service") ? "/scripts/units/" : "/config/samples/";
-    EXPECT_EQ(file.text, read_file(kSource + folder + std::string(file.name))) << file.name;
+    EXPECT_EQ(file.text, test::whole_file(kSource + folder + std::string(file.name))) << file.name;
   }
 }
 
 TEST(Schema, in_the_source_is_the_one_of_the_tables) {
   const std::string path = kSource + "/config/brimwatch.schema.json";
   if (std::getenv("BRIMWATCH_UPDATE") != nullptr) std::ofstream(path, std::ios::binary) << json_schema();
-  EXPECT_EQ(read_file(path), json_schema()) << "run this test once with BRIMWATCH_UPDATE=1 and look at what changed";
+  EXPECT_EQ(test::whole_file(path), json_schema())
+      << "run this test once with BRIMWATCH_UPDATE=1 and look at what changed";
 }
 
 TEST(Schema, every_key_says_what_it_is_for) {

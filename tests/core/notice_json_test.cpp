@@ -3,15 +3,14 @@
 #include <gtest/gtest.h>
 
 #include <limits>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "tests/support/hostile_text.h"
 #include "tests/support/sample_notice.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
 using testing_support::sample_notice;
 using testing_support::sample_record;
 
@@ -33,7 +32,7 @@ TEST(NoticeJson, WhatIsNotKnownIsNull) {
   Notice notice;
   notice.kind = NoticeKind::feed_silent;
   notice.time = Timestamp{kSecond};
-  const Json json = Json::parse(to_json(word(notice, {"live", "", {}})));
+  const OrderedJson json = OrderedJson::parse(to_json(word(notice, {"live", "", {}})));
   for (const char* key :
        {"pivot", "range_top", "loss_limit", "price", "price_before", "normal_volume", "projected_volume", "projected_low",
         "projected_high", "projected_surge", "odds", "age_seconds"}) {
@@ -45,9 +44,9 @@ TEST(NoticeJson, WhatIsNotKnownIsNull) {
 
 TEST(NoticeJson, FeedRatioIsSaidWhereItCounts) {
   NoticeRecord record = sample_record();
-  EXPECT_FALSE(Json::parse(to_json(record)).contains("feed_ratio"));
+  EXPECT_FALSE(OrderedJson::parse(to_json(record)).contains("feed_ratio"));
   record.notice.volume.feed_ratio = 0.0263;
-  EXPECT_EQ(Json::parse(to_json(record)).at("feed_ratio"), 0.0263);
+  EXPECT_EQ(OrderedJson::parse(to_json(record)).at("feed_ratio"), 0.0263);
 }
 
 TEST(NoticeJson, NumbersThatAreNoneAreNullAndExtremesStayJson) {
@@ -58,7 +57,7 @@ TEST(NoticeJson, NumbersThatAreNoneAreNullAndExtremesStayJson) {
   record.notice.volume.so_far = Shares{1};
   record.notice.price = Price{-1};
   const std::string text = to_json(record);
-  const Json json = Json::parse(text);
+  const OrderedJson json = OrderedJson::parse(text);
   EXPECT_TRUE(json.at("projected_surge").is_null());
   EXPECT_TRUE(json.at("projected_high").is_null());
   EXPECT_NE(text.find(R"("volume":0.000001,)"), std::string::npos);
@@ -71,8 +70,8 @@ TEST(NoticeJson, HostileTextStaysOneLineOfValidJson) {
     const NoticeRecord record = word(sample_notice(), {hostile, hostile, std::chrono::hours(9)});
     const std::string text = to_json(record);
     EXPECT_EQ(text.find_first_of("\r\n"), std::string::npos);
-    Json json;
-    ASSERT_NO_THROW(json = Json::parse(text)) << text;
+    OrderedJson json;
+    ASSERT_NO_THROW(json = OrderedJson::parse(text)) << text;
     EXPECT_EQ(json.size(), 25U);
     EXPECT_TRUE(json.at("symbol").is_string());
   }

@@ -3,22 +3,22 @@
 
 #include <cmath>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
 #include "core/price.h"
 #include "core/shares.h"
+#include "core/text/json.h"
 #include "core/wording.h"
 
 namespace brimwatch {
 namespace {
 
-nlohmann::json table() {
+Json table() {
   std::ifstream file(BRIMWATCH_SOURCE_DIR "/tests/core/numbers.json");
-  return nlohmann::json::parse(file);
+  return Json::parse(file);
 }
 
 TEST(Numbers, HaveOneFace) {
-  const nlohmann::json all = table();
+  const Json all = table();
   for (const auto& row : all["price"])
     EXPECT_EQ(to_string(Price{std::llround(row[0].get<double>() * kMicrosPerUnit)}), row[1]);
   for (const auto& row : all["shares"]) EXPECT_EQ(brief(row[0].get<double>()), row[1]);

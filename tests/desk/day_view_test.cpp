@@ -3,8 +3,7 @@
 
 #include <gmock/gmock.h>
 
-#include <nlohmann/json.hpp>
-
+#include "core/text/json.h"
 #include "desk/notice_collector.h"
 #include "support/watch_on.h"
 
@@ -106,7 +105,7 @@ TEST_F(Day, before_the_open_and_after_the_evening_nothing_is_kept) {
 TEST_F(Day, reads_as_json_with_arrays_of_one_length) {
   trade("09:30:05", "KLVN", "19.50", 100'000);
   trade("10:15:30", "KLVN", "20.10", 350'000);
-  const auto json = nlohmann::json::parse(day_json(*desk, book, "KLVN"));
+  const auto json = Json::parse(day_json(*desk, book, "KLVN"));
   EXPECT_EQ(json["day"], "2026-10-14");
   EXPECT_EQ(json["open_minute"], 570);
   for (const char* list : {"minute", "price", "volume", "projected", "low", "high"})
@@ -121,7 +120,7 @@ TEST_F(Day, is_told_in_short_for_all_stocks) {
   trade("09:30:05", "KLVN", "19.50", 100'000);
   for (int minute = 31; minute < 45; ++minute)
     trade(("09:" + std::to_string(minute) + ":05").c_str(), "KLVN", minute % 2 == 0 ? "19.52" : "19.50", 100);
-  const auto json = nlohmann::json::parse(days_json(*desk, book, at("09:45:00")));
+  const auto json = Json::parse(days_json(*desk, book, at("09:45:00")));
   EXPECT_EQ(json["day"], "2026-10-14");
   const auto& stock = json["stocks"]["KLVN"];
   EXPECT_GE(stock["minute"].size(), 10U);

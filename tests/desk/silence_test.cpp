@@ -4,8 +4,7 @@
 
 #include <gmock/gmock.h>
 
-#include <nlohmann/json.hpp>
-
+#include "core/text/json.h"
 #include "core/wording.h"
 
 namespace brimwatch {
@@ -126,7 +125,7 @@ TEST(Silence, OfATapeThatCrossedMoreOftenThanADayTellsNamesTheLimit) {
 TEST(Silence, IsOneObjectOfJsonForPrograms) {
   SilenceScene scene;
   scene.facts->holes = {{"main", "KLVN", scene.at(10), scene.at(22), ""}};
-  const auto read = nlohmann::json::parse(silence_json(scene.silence(), *scene.facts));
+  const auto read = Json::parse(silence_json(scene.silence(), *scene.facts));
   EXPECT_EQ(read["causes"][0]["at"], "2026-11-25T09:40:00-05:00");
   EXPECT_EQ(read["causes"][0]["numbers"]["minutes"], 12);
   EXPECT_EQ(read["journal"], "j.db");

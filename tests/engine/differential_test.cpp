@@ -1,10 +1,10 @@
 // The engine against a plain second one on random tapes, and against itself: twice, in other batches, and restarted.
 #include <gtest/gtest.h>
 
-#include <cstdlib>
 #include <set>
 
 #include "engine/engine.h"
+#include "support/how_much.h"
 #include "support/new_york.h"
 #include "support/oracle.h"
 #include "support/random_tape.h"
@@ -53,12 +53,6 @@ std::unique_ptr<Engine> engine_for(const RandomTape& tape, SymbolTable& symbols,
   return engine;
 }
 
-/// Seeds to run: BRIMWATCH_SEEDS asks for more than the daily number.
-std::uint32_t seeds(std::uint32_t daily) {
-  const char* const more = std::getenv("BRIMWATCH_SEEDS");
-  return more != nullptr ? static_cast<std::uint32_t>(std::atoi(more)) : daily;
-}
-
 void expect_same(const std::vector<std::string>& a, const std::vector<std::string>& b, std::uint32_t seed) {
   for (std::size_t i = 0; i < std::min(a.size(), b.size()); ++i) {
     ASSERT_EQ(a[i], b[i]) << "seed " << seed << ", notice " << i;
@@ -92,7 +86,7 @@ class RandomTapes : public testing::TestWithParam<TapeShape> {
 
 TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
   std::map<std::string, int> kinds;
-  for (std::uint32_t seed = 1; seed <= seeds(12); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(12); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());
@@ -178,7 +172,7 @@ class Answering {
 /// At any moment, and with a new process in the midst of it.
 TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
   std::map<std::string, int> kinds;
-  for (std::uint32_t seed = 1; seed <= seeds(8); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(8); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());
@@ -203,7 +197,7 @@ TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
 }
 
 TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
-  for (std::uint32_t seed = 1; seed <= seeds(4); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(4); ++seed) {
     SymbolTable symbols;
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
@@ -228,7 +222,7 @@ TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
 }
 
 TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
-  for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(6); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     CollectLines whole, parts;
@@ -244,7 +238,7 @@ TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
 
 /// But for how far the feed's clock is from ours, which a new process finds out anew.
 TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
-  for (std::uint32_t seed = 1; seed <= seeds(6); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(6); ++seed) {
     SymbolTable symbols;
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
@@ -266,7 +260,7 @@ TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
 
 /// What the journal gets is enough: a restart from the changes alone is a restart from everything.
 TEST_P(RandomTapes, the_changes_handed_out_add_up_to_the_whole_state) {
-  for (std::uint32_t seed = 1; seed <= seeds(4); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(4); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());

@@ -3,8 +3,7 @@
 
 #include <gmock/gmock.h>
 
-#include <nlohmann/json.hpp>
-
+#include "core/text/json.h"
 #include "crossings/odds.h"
 #include "record.h"
 
@@ -81,7 +80,7 @@ TEST(BaseRates, stand_beside_every_result_in_words_json_and_page) {
                          "the next 20 sessions of 1: best +7.6 %, worst +0.6 % (medians); base rate +7.6 %, -6.0 %"));
   EXPECT_THAT(words, ::testing::HasSubstr("base rates: plain 50-day highs of 501 large US stocks"));
   EXPECT_THAT(to_html(out, input, no_pictures()), ::testing::HasSubstr("base rate 54 %"));
-  EXPECT_EQ(nlohmann::json::parse(to_json(out))["base_rates"]["held_pivot"], 0.54);
+  EXPECT_EQ(Json::parse(to_json(out))["base_rates"]["held_pivot"], 0.54);
 }
 
 TEST(Review, says_which_came_first_and_knows_when_that_is_not_known_yet) {

@@ -5,8 +5,8 @@
 #include <unistd.h>
 
 #include <filesystem>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "record.h"
 
 namespace brimwatch {
@@ -76,7 +76,7 @@ TEST(OddsAtCrossings, AreShownBesideThoseOverAll) {
   const std::string page = to_html(out, input, no_pictures());
   EXPECT_THAT(page, HasSubstr("<td>in the first minute<td>0.60<td>1 of 1 ("));
   EXPECT_THAT(page, HasSubstr("judged with what your own had taught"));
-  const auto json = nlohmann::json::parse(to_json(out));
+  const auto json = Json::parse(to_json(out));
   EXPECT_EQ(json.at("at_crossings").at("by_minute").at(1).at("from"), 15);
   EXPECT_EQ(json.at("at_crossings").at("by_gap").at(1).at("to"), nullptr) << "for ever";
   EXPECT_EQ(json.at("at_crossings").at("with_own_lift"), 1);

@@ -3,8 +3,7 @@
 
 #include <gmock/gmock.h>
 
-#include <nlohmann/json.hpp>
-
+#include "core/text/json.h"
 #include "record.h"
 
 namespace brimwatch {
@@ -145,7 +144,7 @@ TEST(Followed, tells_the_open_ones_beside_those_that_ended) {
               HasSubstr("10 purchases: 6 ended (6 at the loss limit), mean -8.5 %; 4 still open at their "
                         "last closes, mean +3.4 %"));
   EXPECT_THAT(flat(in_words(out)), HasSubstr("sold at the loss limit, 46.00 on 2026-03-05: -8.5 %"));
-  const auto json = nlohmann::json::parse(to_json(out));
+  const auto json = Json::parse(to_json(out));
   EXPECT_EQ(json["followed"]["open"], 4);
   EXPECT_EQ(json["crossings"][0]["followed"]["open"], false);
 }

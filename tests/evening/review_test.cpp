@@ -6,8 +6,8 @@
 #include <boost/math/distributions/normal.hpp>
 #include <boost/math/tools/roots.hpp>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "record.h"
 
 namespace brimwatch {
@@ -95,7 +95,7 @@ TEST(Review, says_what_was_said_and_what_came_in_the_same_shares_and_which) {
               HasSubstr("said 480k (420k-570k), came 300k, +0 %: did not reach the +40 % needed</p>\n<p "
                         "class=\"small\">volumes are " +
                         part + "; the whole market had 1.00M</p>"));
-  const auto json = nlohmann::json::parse(to_json(of_bars)).at("crossings").at(0);
+  const auto json = Json::parse(to_json(of_bars)).at("crossings").at(0);
   EXPECT_EQ(json.at("volume"), 300'000);
   EXPECT_EQ(json.at("projected_volume"), 480'000);
   EXPECT_EQ(json.at("feed_ratio"), 0.3);
@@ -110,7 +110,7 @@ TEST(Review, says_nothing_of_feeds_where_the_whole_tape_is_counted) {
   const Review out = review(input);
   EXPECT_THAT(flat(in_words(out)), Not(HasSubstr("of the market")));
   EXPECT_THAT(to_html(out, input, no_pictures()), Not(HasSubstr("of the market")));
-  EXPECT_FALSE(nlohmann::json::parse(to_json(out)).at("crossings").at(0).contains("feed_ratio"));
+  EXPECT_FALSE(Json::parse(to_json(out)).at("crossings").at(0).contains("feed_ratio"));
 }
 
 TEST(Review, does_not_judge_by_the_count_of_a_feed_whose_part_of_the_tape_is_not_known) {
@@ -205,7 +205,7 @@ TEST(Review, says_everything_in_words_json_and_html_and_lets_no_text_break_the_p
   EXPECT_THAT(words, HasSubstr("not advice"));
   EXPECT_THAT(page, Not(HasSubstr("<script>")));
   EXPECT_THAT(page, HasSubstr("&lt;script&gt;"));
-  const auto json = nlohmann::json::parse(to_json(out));
+  const auto json = Json::parse(to_json(out));
   EXPECT_EQ(json["crossings"][0]["pivot"], "50.00");
   EXPECT_EQ(json["crossings"][0]["came"], true);
   EXPECT_EQ(json["weights"][0]["came"], 1);

@@ -5,11 +5,11 @@
 #include <random>
 
 #include "story.h"
+#include "support/how_much.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
-
-bool everywhere() { return std::getenv("BRIMWATCH_ALL") != nullptr; }
 
 bool same(const NoticeRecord& a, const NoticeRecord& b) {
   return a.id == b.id && a.text == b.text && a.title == b.title && a.note == b.note && a.symbol == b.symbol &&
@@ -39,7 +39,7 @@ void read_sound_part(Journal& journal, const std::string& where) {
 struct Damage : testing::Test {
   Damage() {
     story::tell(folder.file("j"), {}, 1);
-    whole = sample::bytes_of(folder.file("j"));
+    whole = test::whole_file(folder.file("j"));
   }
   /// Returns whether anything was refused or found damaged.
   bool look(const std::string& bytes, const std::string& where) {
@@ -57,7 +57,7 @@ struct Damage : testing::Test {
       found |= (*writer)->damaged() > 0;
       writer->reset();
     } else {
-      EXPECT_EQ(sample::bytes_of(folder.file("d")), bytes) << where << ": a refused journal is left as it is";
+      EXPECT_EQ(test::whole_file(folder.file("d")), bytes) << where << ": a refused journal is left as it is";
       found = true;
     }
     for (const char* beside : {"d-wal", "d-shm", "d"}) std::filesystem::remove(folder.file(beside));
@@ -68,7 +68,7 @@ struct Damage : testing::Test {
 };
 
 TEST_F(Damage, CutOffAnywhereIsDetected) {
-  const std::size_t step = everywhere() ? 1 : 211;
+  const std::size_t step = test::everywhere() ? 1 : 211;
   for (std::size_t size = 1; size < whole.size() && !HasFailure(); size += step) {
     EXPECT_TRUE(look(whole.substr(0, size), "cut off at byte " + std::to_string(size)));
   }
@@ -77,10 +77,10 @@ TEST_F(Damage, CutOffAnywhereIsDetected) {
 TEST_F(Damage, ATurnedBitIsNeverReadAsAFact) {
   std::mt19937_64 random(11);
   const std::size_t bits = whole.size() * 8;
-  const std::size_t trials = everywhere() ? bits : 1500;
+  const std::size_t trials = test::everywhere() ? bits : 1500;
   std::size_t found = 0;
   for (std::size_t i = 0; i < trials && !HasFailure(); ++i) {
-    const std::size_t bit = everywhere() ? i : random() % bits;
+    const std::size_t bit = test::everywhere() ? i : random() % bits;
     std::string bytes = whole;
     bytes[bit / 8] = static_cast<char>(bytes[bit / 8] ^ (1 << (bit % 8)));
     found += look(bytes, "bit " + std::to_string(bit)) ? 1 : 0;
@@ -114,9 +114,9 @@ TEST_F(Damage, ALogThatIsCutOffOrTurnedGivesTheCommitsBeforeThat) {
   auto journal = sample::open(folder.file("live"));
   for (int number = 1; number <= 4; ++number)
     sample::must(journal->commit(story::batch(number), to_all({"mail"}), nullptr));
-  const std::string base = sample::bytes_of(folder.file("live")), log = sample::bytes_of(folder.file("live-wal"));
+  const std::string base = test::whole_file(folder.file("live")), log = test::whole_file(folder.file("live-wal"));
   std::mt19937_64 random(5);
-  for (int i = 0; i < (everywhere() ? 20'000 : 400) && !HasFailure(); ++i) {
+  for (int i = 0; i < (test::everywhere() ? 20'000 : 400) && !HasFailure(); ++i) {
     std::string bytes = log;
     const std::size_t at = random() % log.size();
     if (i % 2 == 0) bytes.resize(at);

@@ -5,7 +5,8 @@
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
+
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -90,11 +91,6 @@ constexpr sqlite3_io_methods kMethods{2,         do_close,   do_read,     do_wri
 FaultVfs* owner_of(sqlite3_vfs* vfs) { return static_cast<FaultVfs*>(vfs->pAppData); }
 sqlite3_vfs* system_vfs() { return sqlite3_vfs_find("unix"); }
 
-std::string content_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 int vfs_open(sqlite3_vfs* vfs, const char* path, sqlite3_file* file, int flags, int* out_flags) {
   WrappedFile* w = wrapped(file);
   w->base.pMethods = nullptr;
@@ -108,7 +104,7 @@ int vfs_open(sqlite3_vfs* vfs, const char* path, sqlite3_file* file, int flags, 
   w->base.pMethods = &kMethods;
   if (path != nullptr) {
     w->path = new std::string(path);
-    w->owner->disk_of_calls().try_emplace(path, FileImage{content_of(path), {}});
+    w->owner->disk_of_calls().try_emplace(path, FileImage{test::whole_file(path), {}});
   }
   return SQLITE_OK;
 }

@@ -5,14 +5,14 @@
 
 #include <random>
 
+#include "feeds/market_open.h"
+
 namespace brimwatch {
 namespace {
 
 using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::SizeIs;
-
-constexpr Timestamp kOpen{1'764'081'000'000'000'000};  // 2025-11-25T14:30:00Z
 
 Tick trade(Timestamp time, SymbolId symbol = 0, std::uint64_t id = 0) {
   Tick tick;

@@ -3,11 +3,11 @@
 #include <algorithm>
 #include <cstdint>
 #include <cstdlib>
-#include <nlohmann/json.hpp>
 #include <string>
 
 #include "adapters/guessing/proposal.h"
 #include "adapters/guessing/written.h"
+#include "core/text/json.h"
 
 namespace {
 
@@ -26,7 +26,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     require(!proposal.error().text.empty() && proposal.error().text.find('\n') == std::string::npos);
     return 0;
   }
-  require(nlohmann::ordered_json::accept(proposal_as_json(*proposal)));
+  require(OrderedJson::accept(proposal_as_json(*proposal)));
   if (!proposal->usable) return 0;
   require(mapping_problems(proposal->settings).empty());
   const Trial& trial = proposal->trial;

@@ -12,6 +12,7 @@
 
 #include "journal/journal.h"
 #include "journal/state_body.h"
+#include "tests/support/whole_file.h"
 
 namespace {
 
@@ -30,11 +31,6 @@ const std::string& folder() {
   });
   (void)at_exit;
   return path;
-}
-
-std::string content_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 void put(const std::string& name, std::string_view bytes) {
@@ -71,9 +67,9 @@ const Sound& sound() {
     for (int i = 1; i <= 3; ++i) {
       if (!(*journal)->commit(batch_of(i), to_all({"mail"}), nullptr)) std::abort();
     }
-    Sound all{content_of(folder() + "/sound"), content_of(folder() + "/sound-wal"), {}};
+    Sound all{test::whole_file(folder() + "/sound"), test::whole_file(folder() + "/sound-wal"), {}};
     journal->reset();
-    all.whole = content_of(folder() + "/sound");
+    all.whole = test::whole_file(folder() + "/sound");
     return all;
   }();
   return made;

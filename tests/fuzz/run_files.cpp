@@ -11,11 +11,12 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <random>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "tests/support/whole_file.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size);
 
@@ -47,10 +48,7 @@ std::vector<std::string> read_all(int count, char** words, int first) {
   }
   std::sort(paths.begin(), paths.end());  // the same inputs wherever the folder lies
   std::vector<std::string> corpus;
-  for (const auto& path : paths) {
-    std::ifstream file(path, std::ios::binary);
-    corpus.emplace_back(std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>());
-  }
+  for (const auto& path : paths) corpus.push_back(brimwatch::test::whole_file(path));
   return corpus;
 }
 

@@ -4,29 +4,28 @@
 
 #include <gmock/gmock.h>
 
-#include <nlohmann/json.hpp>
 #include <random>
 
 #include "adapters/guessing/names.h"
 #include "adapters/guessing/written.h"
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
 
 using testing::HasSubstr;
 using testing::IsEmpty;
-using Json = nlohmann::ordered_json;
 
 /// A message made by chance from a few names and values that look like what a source sends.
-Json random_message(std::mt19937& random, int depth) {
+OrderedJson random_message(std::mt19937& random, int depth) {
   static const char* const kNames[] = {"p", "s", "t", "price", "data", "KLVN", "type", "bid", "", "a/b", "~", "0"};
-  static const Json kValues[] = {48.35,   100,  1791986461091, "KLVN", "trade", "2026-10-14T14:00:00Z",
-                                 nullptr, true, "1e400",       "NaN",  -5,      "@ I"};
+  static const OrderedJson kValues[] = {48.35,   100,  1791986461091, "KLVN", "trade", "2026-10-14T14:00:00Z",
+                                        nullptr, true, "1e400",       "NaN",  -5,      "@ I"};
   const auto kind = random() % (depth > 3 ? 6 : 9);
   if (kind < 6) return kValues[random() % std::size(kValues)];
-  Json out = kind == 6 ? Json::array() : Json::object();
+  OrderedJson out = kind == 6 ? OrderedJson::array() : OrderedJson::object();
   for (auto n = random() % 6; n > 0; --n) {
-    Json value = random_message(random, depth + 1);
+    OrderedJson value = random_message(random, depth + 1);
     if (kind == 6) out.push_back(std::move(value));
     else out[kNames[random() % std::size(kNames)]] = std::move(value);
   }
@@ -42,7 +41,7 @@ TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
       text += R"({"s":"KLVN","p":48.3)" + std::to_string(n) + R"(,"q":)" + std::to_string(100 + n) +
               R"(,"t":179198646109)" + std::to_string(n) + "}\n";
     }
-    const Json pattern = random_message(random, 0);
+    const OrderedJson pattern = random_message(random, 0);
     for (auto n = random() % 12; n > 0; --n)
       text += (random() % 2 == 0 ? pattern : random_message(random, 0)).dump() + "\n";
     const auto proposal = propose(cut_sample(text));
@@ -52,7 +51,7 @@ TEST(Proposal, OfAnythingCompilesAndCountsEachMessage) {
     const Trial& trial = proposal->trial;
     EXPECT_EQ(trial.messages, trial.ticks + trial.ignored + trial.unknown + trial.malformed) << text;
     EXPECT_THAT(feed_as_toml(*proposal), HasSubstr("[feed.fields]"));
-    EXPECT_TRUE(Json::accept(proposal_as_json(*proposal))) << text;
+    EXPECT_TRUE(OrderedJson::accept(proposal_as_json(*proposal))) << text;
   }
   EXPECT_GT(usable, 15U);
 }

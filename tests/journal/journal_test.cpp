@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "sample.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -364,9 +365,9 @@ TEST(Journal, KeepsDaysAndHoles) {
 TEST(Journal, AnEmptyBatchTouchesNothing) {
   sample::Folder folder;
   auto journal = sample::open(folder.file("j"));
-  const std::string before = sample::bytes_of(folder.file("j-wal"));
+  const std::string before = test::whole_file(folder.file("j-wal"));
   must(journal->commit({}));
-  EXPECT_EQ(sample::bytes_of(folder.file("j-wal")), before);
+  EXPECT_EQ(test::whole_file(folder.file("j-wal")), before);
 }
 
 }  // namespace

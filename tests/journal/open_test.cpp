@@ -7,6 +7,7 @@
 #include <cstdio>
 
 #include "sample.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -95,11 +96,11 @@ TEST(OpenJournal, RefusesANewerVersionAndLeavesItAlone) {
   sample::Folder folder;
   must(sample::open(folder.file("j"))->commit(one_notice(1)));
   run_sql(folder.file("j"), "PRAGMA user_version = 99");
-  const std::string before = sample::bytes_of(folder.file("j"));
+  const std::string before = test::whole_file(folder.file("j"));
   EXPECT_THAT(refusal(Journal::open(folder.file("j"))),
               AllOf(HasSubstr("newer version"), HasSubstr("99"), HasSubstr("left alone")));
   EXPECT_THAT(refusal(Journal::open_read_only(folder.file("j"))), HasSubstr("newer version"));
-  EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
+  EXPECT_EQ(test::whole_file(folder.file("j")), before);
 }
 
 JournalBatch of_crossing(const NoticeRecord& crossed) {
@@ -156,27 +157,27 @@ TEST(OpenJournal, LeavesTheLogOfANewerVersionAloneToo) {
   run_sql(folder.file("j"), "PRAGMA user_version = 99");
   must(journal->commit(one_notice(1)));
   for (const char* end : {"", "-wal"})
-    sample::write_bytes(folder.file("k") + end, sample::bytes_of(folder.file("j") + end));
-  const std::string before = sample::bytes_of(folder.file("k")), log = sample::bytes_of(folder.file("k-wal"));
+    sample::write_bytes(folder.file("k") + end, test::whole_file(folder.file("j") + end));
+  const std::string before = test::whole_file(folder.file("k")), log = test::whole_file(folder.file("k-wal"));
   ASSERT_FALSE(log.empty());
   EXPECT_THAT(refusal(Journal::open(folder.file("k"))), HasSubstr("newer version"));
-  EXPECT_EQ(sample::bytes_of(folder.file("k")), before);
-  EXPECT_EQ(sample::bytes_of(folder.file("k-wal")), log);
+  EXPECT_EQ(test::whole_file(folder.file("k")), before);
+  EXPECT_EQ(test::whole_file(folder.file("k-wal")), log);
 }
 
 TEST(OpenJournal, RefusesTheDatabaseOfAnotherProgram) {
   sample::Folder folder;
   run_sql(folder.file("j"), "CREATE TABLE theirs (x)");
-  const std::string before = sample::bytes_of(folder.file("j"));
+  const std::string before = test::whole_file(folder.file("j"));
   EXPECT_THAT(refusal(Journal::open(folder.file("j"))), HasSubstr("another program"));
-  EXPECT_EQ(sample::bytes_of(folder.file("j")), before);
+  EXPECT_EQ(test::whole_file(folder.file("j")), before);
 }
 
 TEST(OpenJournal, RefusesWhatIsNoDatabase) {
   sample::Folder folder;
   sample::write_bytes(folder.file("j"), "a diary, but not ours");
   EXPECT_THAT(refusal(Journal::open(folder.file("j"))), HasSubstr("is not a journal"));
-  EXPECT_EQ(sample::bytes_of(folder.file("j")), "a diary, but not ours");
+  EXPECT_EQ(test::whole_file(folder.file("j")), "a diary, but not ours");
   EXPECT_THAT(refusal(Journal::open(folder.file("."))), HasSubstr("not a regular file"));
   EXPECT_THAT(refusal(Journal::open("")), HasSubstr("no path"));
 }
@@ -190,7 +191,7 @@ TEST(OpenJournal, RefusesAHeaderThatEndsOrSaysNoPage) {
     EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("cut off")));
     sample::write_bytes(folder.file("j-wal"), "something");
     EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("cut off")));
-    EXPECT_EQ(sample::bytes_of(folder.file("j")), bytes);
+    EXPECT_EQ(test::whole_file(folder.file("j")), bytes);
   }
 }
 
@@ -199,7 +200,7 @@ TEST(OpenJournal, RefusesAnEmptyFileWithALogBesideIt) {
   sample::write_bytes(folder.file("j"), "");
   sample::write_bytes(folder.file("j-wal"), "something");
   EXPECT_THAT(refusal(Journal::open(folder.file("j"))), AllOf(HasSubstr("damaged"), HasSubstr("Move it aside")));
-  EXPECT_EQ(sample::bytes_of(folder.file("j-wal")), "something");
+  EXPECT_EQ(test::whole_file(folder.file("j-wal")), "something");
 }
 
 TEST(OpenJournal, TakesAnEmptyFileAsANewOne) {

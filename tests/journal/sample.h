@@ -7,7 +7,6 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <string>
 
 #include "journal/journal.h"
@@ -145,11 +144,6 @@ inline std::unique_ptr<Journal> open(const std::string& path, const JournalOptio
   auto journal = Journal::open(path, options);
   EXPECT_TRUE(journal) << (journal ? "" : journal.error().text);
   return journal ? std::move(*journal) : nullptr;
-}
-
-inline std::string bytes_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 inline void write_bytes(const std::string& path, const std::string& bytes) {

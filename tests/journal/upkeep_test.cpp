@@ -9,6 +9,7 @@
 #include "journal/prune.h"
 #include "journal/schema.h"
 #include "sample.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -160,7 +161,7 @@ TEST(Upkeep, ABackupOverwritesNothing) {
   const Status again = backup_journal(folder.file("j"), folder.file("letter"));
   ASSERT_FALSE(again);
   EXPECT_THAT(again.error().text, HasSubstr("is there already"));
-  EXPECT_EQ(sample::bytes_of(folder.file("letter")), "dear");
+  EXPECT_EQ(test::whole_file(folder.file("letter")), "dear");
   EXPECT_FALSE(backup_journal(folder.file("none"), folder.file("b")));
   EXPECT_FALSE(std::filesystem::exists(folder.file("b")));
 }
@@ -198,7 +199,7 @@ TEST(Upkeep, ADamagedBackupIsNotRestored) {
   sample::Folder folder;
   fill(*sample::open(folder.file("j")), 4);
   must(backup_journal(folder.file("j"), folder.file("b")));
-  std::string bytes = sample::bytes_of(folder.file("b"));
+  std::string bytes = test::whole_file(folder.file("b"));
   for (std::size_t at = bytes.size() / 2; at < bytes.size() / 2 + 4096; ++at) bytes[at] = static_cast<char>(at * 7);
   sample::write_bytes(folder.file("b"), bytes);
   EXPECT_FALSE(restore_journal(folder.file("b"), folder.file("new")));
@@ -247,11 +248,15 @@ TEST_P(ReleasedJournals, ComesUpWithAllItsRows) {
   EXPECT_EQ(must(journal->acknowledged(kCrossed)), one.deliveries);
   const auto open = must(journal->open_deliveries());
   ASSERT_THAT(open, SizeIs(one.deliveries ? 1 : 0));
-  if (one.deliveries) EXPECT_THAT(open[0].row.taken_by, SizeIs(one.recipient ? 1 : 0));
+  if (one.deliveries) {
+    EXPECT_THAT(open[0].row.taken_by, SizeIs(one.recipient ? 1 : 0));
+  }
   EXPECT_EQ(must(journal->speaker(kCrossed)), one.speaker ? "left" : "");
   const auto answers = must(journal->answers({}, {}));
   ASSERT_THAT(answers, SizeIs(one.answer ? 1 : 0));
-  if (one.answer) EXPECT_EQ(answers[0].kind, AnswerKind::bought);
+  if (one.answer) {
+    EXPECT_EQ(answers[0].kind, AnswerKind::bought);
+  }
   EXPECT_EQ(journal->losses(), "");
   EXPECT_EQ(journal->damaged(), 0U);
 }
@@ -274,8 +279,8 @@ TEST_P(ReleasedJournals, ABackupOfThatVersionIsRestoredByThisOne) {
   EXPECT_THAT(must(sample::open(folder.file("new"))->notices({})), SizeIs(2));
 }
 
-INSTANTIATE_TEST_SUITE_P(EachVersion, ReleasedJournals, testing::ValuesIn(kReleased), [](const auto& info) {
-  std::string name = info.param.file;
+INSTANTIATE_TEST_SUITE_P(EachVersion, ReleasedJournals, testing::ValuesIn(kReleased), [](const auto& version) {
+  std::string name = version.param.file;
   std::erase_if(name, [](char c) { return std::isalnum(static_cast<unsigned char>(c)) == 0; });
   return name;
 });

@@ -77,10 +77,8 @@ TEST_F(WholeMarket, TheRestFollowsInPartsAndLacksNothing) {
   for (const SymbolState& state : kept.symbols) EXPECT_EQ(state.last_time, traded) << state.symbol;
   EXPECT_GE(keeper.each.size(), kStocks / ChangedStates::Sizes().part_least);
   for (const JournalBatch& batch : keeper.each) EXPECT_THAT(rows_of(batch), Le(2 * ChangedStates::Sizes().part_least));
-  const auto by = [](const SymbolState& one, const SymbolState& other) {
-    return one.all_kept_until < other.all_kept_until;
-  };
-  const auto newest = std::max_element(kept.symbols.begin(), kept.symbols.end(), by);
+  const auto kept_before = [](const SymbolState& a, const SymbolState& b) { return a.all_kept_until < b.all_kept_until; };
+  const auto newest = std::max_element(kept.symbols.begin(), kept.symbols.end(), kept_before);
   EXPECT_EQ(newest->all_kept_until, traded);
   keeper.each.clear();
   pass(kMinute);

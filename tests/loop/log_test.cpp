@@ -5,8 +5,8 @@
 #include <sys/stat.h>
 
 #include <cstdlib>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "loop/journald.h"
 #include "loop/log_line.h"
 
@@ -31,26 +31,24 @@ TEST(LogLine, InJsonIsOneObjectWithTimeLevelMessageAndFields) {
   const std::string text = line(LineForm::json, spdlog::level::err, "channel mail: \"550\" \\ gone",
                                 {.channel = "mail", .notice = "a/b", .kind = "crossed", .symbol = "KLVN"});
   EXPECT_EQ(text.find('\n'), text.size() - 1);
-  const auto read = nlohmann::json::parse(text);
-  EXPECT_EQ(read, (nlohmann::json{{"time", "2026-11-25T16:00:00.25Z"},
-                                  {"level", "error"},
-                                  {"message", "channel mail: \"550\" \\ gone"},
-                                  {"channel", "mail"},
-                                  {"notice", "a/b"},
-                                  {"kind", "crossed"},
-                                  {"symbol", "KLVN"}}));
+  const auto read = Json::parse(text);
+  EXPECT_EQ(read, (Json{{"time", "2026-11-25T16:00:00.25Z"},
+                        {"level", "error"},
+                        {"message", "channel mail: \"550\" \\ gone"},
+                        {"channel", "mail"},
+                        {"notice", "a/b"},
+                        {"kind", "crossed"},
+                        {"symbol", "KLVN"}}));
 }
 
 TEST(LogLine, WithoutFieldsHasNone) {
-  const auto read = nlohmann::json::parse(line(LineForm::json, spdlog::level::info, "up"));
+  const auto read = Json::parse(line(LineForm::json, spdlog::level::info, "up"));
   EXPECT_EQ(read.size(), 3U);
   EXPECT_EQ(read["level"], "info");
 }
 
 /// Bytes that are no UTF-8 come from outside; a reader of JSON must not stumble over them.
-TEST(LogLine, InJsonIsAlwaysJson) {
-  EXPECT_TRUE(nlohmann::json::accept(line(LineForm::json, spdlog::level::info, "\xff\xfe")));
-}
+TEST(LogLine, InJsonIsAlwaysJson) { EXPECT_TRUE(Json::accept(line(LineForm::json, spdlog::level::info, "\xff\xfe"))); }
 
 TEST(LogLine, ForJournaldSaysItsPriority) {
   EXPECT_EQ(line(LineForm::text_for_journald, spdlog::level::err, "a"), "<3>a\n");

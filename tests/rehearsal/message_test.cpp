@@ -6,10 +6,10 @@
 
 #include <filesystem>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
 #include "adapters/feeds/decoding/decoder.h"
 #include "config/loader.h"
+#include "core/text/json.h"
 #include "tests/config/folder.h"
 
 namespace brimwatch {
@@ -68,7 +68,7 @@ TEST(RehearsalMessage, IsReadBackToTheLastDigitUnderThePrintedConfiguration) {
   for (const Tick& sent : ticks_of_all_kinds()) {
     std::string text;
     append_message(text, sent, "KLVN", 17);
-    EXPECT_TRUE(nlohmann::json::accept(text)) << text;
+    EXPECT_TRUE(Json::accept(text)) << text;
     Decoded got;
     decoder.decode(text, sent.time, got);
     ASSERT_EQ(got.ticks.size(), 1U) << text << "\n" << decoder.last_problem();
@@ -115,7 +115,7 @@ TEST(RehearsalMessage, GarbageIsNeverTakenForAMessage) {
 TEST(RehearsalMessage, WritesAnyTextAsJson) {
   std::string out;
   append_json_text(out, "a\"b\\c\n\x01\xc3\xa9");
-  EXPECT_EQ(nlohmann::json::parse(out).get<std::string>(), "a\"b\\c\n\x01\xc3\xa9");
+  EXPECT_EQ(Json::parse(out).get<std::string>(), "a\"b\\c\n\x01\xc3\xa9");
 }
 
 }  // namespace

@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include <nlohmann/json.hpp>
+#include "core/text/json.h"
 
 namespace brimwatch {
 namespace {
@@ -21,9 +21,7 @@ struct Table {
     names.intern("KLVN");
     names.intern("ORRJ");
   }
-  nlohmann::json ask(const std::vector<SymbolId>& ids) {
-    return nlohmann::json::parse(snapshots.json(ids, names))["quotes"];
-  }
+  Json ask(const std::vector<SymbolId>& ids) { return Json::parse(snapshots.json(ids, names))["quotes"]; }
   SymbolTable names;
   Snapshots snapshots;
 };

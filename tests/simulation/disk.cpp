@@ -4,19 +4,12 @@
 
 #include <filesystem>
 #include <fstream>
-#include <iterator>
 
 #include "journal/batch.h"
+#include "support/whole_file.h"
 
 namespace brimwatch::simulation {
-namespace {
-
-std::string content_of(const std::filesystem::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-}  // namespace
+namespace {}  // namespace
 
 Disk::Disk(std::string folder, VirtualTime& time, std::uint64_t seed, Tally& tally)
     : folder_(std::move(folder)), time_(time), dice_(seed, "disk"), tally_(tally), layer_(std::make_unique<FaultVfs>()) {
@@ -70,7 +63,7 @@ void Disk::remember_for_kill() {
   files_.clear();
   for (const auto& entry : std::filesystem::directory_iterator(folder_)) {
     if (entry.path().extension() == ".db-shm") continue;
-    files_[entry.path().filename().string()] = content_of(entry.path());
+    files_[entry.path().filename().string()] = test::whole_file(entry.path());
   }
 }
 

@@ -14,36 +14,14 @@ using ::testing::IsEmpty;
 
 constexpr const char* kHeader = "time,symbol,price,size,conditions,exchange\n";
 
-struct Reading {
-  SymbolTable symbols;
-  std::vector<Tick> ticks;
-  TapeStats stats;
-  std::string error;
-};
-
-void read_all(Reading& out, OpenedBytes bytes, const TapeOptions& options = {}) {
-  auto reader = TapeReader::open(std::move(bytes), out.symbols, options);
-  if (!reader) {
-    out.error = reader.error().text;
-    return;
-  }
-  for (;;) {
-    const auto batch = (*reader)->next();
-    if (!batch) out.error = batch.error().text;
-    if (!batch || batch->empty()) break;
-    out.ticks.insert(out.ticks.end(), batch->begin(), batch->end());
-  }
-  out.stats = (*reader)->stats();
-}
-
-Reading read(const std::string& text, const TapeOptions& options = {}) {
-  Reading out;
-  read_all(out, opened(text), options);
+WholeTape read(const std::string& text, const TapeOptions& options = {}) {
+  WholeTape out;
+  read_whole(out, opened(text), options);
   return out;
 }
 
 TEST(TapeReader, ATradeBecomesATickExactly) {
-  const Reading got = read(std::string(kHeader) + "2026-11-25T10:42:07.123456789-05:00,KLVN,48.350001,100.5,@ FI,Q\n");
+  const WholeTape got = read(std::string(kHeader) + "2026-11-25T10:42:07.123456789-05:00,KLVN,48.350001,100.5,@ FI,Q\n");
   ASSERT_EQ(got.ticks.size(), 1u) << got.error;
   const Tick& tick = got.ticks[0];
   EXPECT_EQ(tick.kind, TickKind::trade);
@@ -57,7 +35,7 @@ TEST(TapeReader, ATradeBecomesATickExactly) {
 }
 
 TEST(TapeReader, ColumnsAreFoundByNameAndUnknownOnesNamedOnce) {
-  const Reading got = read(
+  const WholeTape got = read(
       "note,size,price,symbol,conditions,time,id,kind\n"
       "x,100,48.35,KLVN,,2026-11-25T15:42:07Z,77,\n"
       "y,100,48.36,KLVN,,2026-11-25T15:42:08Z,77,cancel\n");
@@ -68,7 +46,7 @@ TEST(TapeReader, ColumnsAreFoundByNameAndUnknownOnesNamedOnce) {
 }
 
 TEST(TapeReader, EveryKindOfTick) {
-  const Reading got = read(
+  const WholeTape got = read(
       "time,symbol,price,size,conditions,kind,exchange,id,day_volume,bid,ask,bid_size,ask_size,status,received\n"
       "2026-11-25T15:42:07Z,KLVN,,,,quote,Q,,,48.35,48.36,200,300,,2026-11-25T15:42:07.5Z\n"
       "2026-11-25T15:42:07Z,KLVN,48.34,50,@,correct,Q,a-1,,48.33,,60,,,\n"
@@ -94,7 +72,7 @@ TEST(TapeReader, ABadRowIsToldWithItsPlaceAndSkipped) {
   text += "2026-11-25T10:42:08-05:00,KLVN,48;36,100,,Q\r\n";
   text += "2026-11-25T10:42:09-05:00,KLVN,48.37,100,,Q\n";
   for (int i = 0; i < 100; ++i) text += "2026-11-25T10:42:10-05:00,KLVN,48.37,100,,Q\n";
-  const Reading got = read(text);
+  const WholeTape got = read(text);
   EXPECT_THAT(got.error, IsEmpty());
   EXPECT_EQ(got.ticks.size(), 102u);
   EXPECT_EQ(got.stats.malformed, 1u);
@@ -125,7 +103,7 @@ TEST(TapeReader, EachWayOfBeingWrongIsRefused) {
   };
   for (const char* row : rows) {
     const std::string good = "2026-11-25T10:42:09Z,ORRI,48.37,100,,Q\n";
-    const Reading got = read(std::string(kHeader) + good + row + "\n" + good);
+    const WholeTape got = read(std::string(kHeader) + good + row + "\n" + good);
     EXPECT_EQ(got.ticks.size(), 2u) << row;
     EXPECT_EQ(got.stats.malformed, 1u) << row;
     EXPECT_THAT(got.error, IsEmpty()) << row;
@@ -139,7 +117,7 @@ TEST(TapeReader, TooManyBadRowsAreAnError) {
   EXPECT_THAT(read(std::string(kHeader) + "x\n").error, HasSubstr("found 1 bad rows among 1"));
   std::string text = kHeader;
   for (int i = 0; i < 100'000; ++i) text += i % 50 == 0 ? "x\n" : good;
-  const Reading got = read(text);
+  const WholeTape got = read(text);
   EXPECT_THAT(got.error, HasSubstr("bad rows"));
   EXPECT_LT(got.stats.rows, 2'000u);  // it does not read on for ever
   TapeOptions lenient;
@@ -156,7 +134,7 @@ TEST(TapeReader, AHeaderWithoutARequiredColumnSaysWhich) {
 }
 
 TEST(TapeReader, SpreadsheetsTapesAreRead) {
-  const Reading got = read(
+  const WholeTape got = read(
       "\xEF\xBB\xBFtime,symbol,price,size,conditions\r\n\"2026-11-25T10:42:07Z\",\"KLVN\",\"48.35\",\"100\","
       "\"\"\r\n\r\n");
   EXPECT_EQ(got.ticks.size(), 1u) << got.error;
@@ -166,10 +144,10 @@ TEST(TapeReader, SpreadsheetsTapesAreRead) {
 TEST(TapeReader, TheLastRowNeedsNoLineEndButHalfARowIsLeftOut) {
   const std::string start =
       std::string(kHeader) + "2026-11-25T10:42:07Z,KLVN,48.35,100,,Q\n2026-11-25T10:42:08Z,KLVN,48.36,";
-  const Reading whole = read(start + "100,,Q");
+  const WholeTape whole = read(start + "100,,Q");
   EXPECT_EQ(whole.ticks.size(), 2u);
   EXPECT_FALSE(whole.stats.torn);
-  const Reading half = read(start + "10");
+  const WholeTape half = read(start + "10");
   EXPECT_EQ(half.ticks.size(), 1u);
   EXPECT_TRUE(half.stats.torn);
   EXPECT_EQ(half.stats.malformed, 0u);
@@ -179,17 +157,17 @@ TEST(TapeReader, OnlyTheTimesAskedFor) {
   TapeOptions options;
   options.from = parse_rfc3339("2026-11-25T10:42:08Z");
   options.to = parse_rfc3339("2026-11-25T10:42:09Z");
-  const Reading got = read(std::string(kHeader) +
-                               "2026-11-25T10:42:07.999Z,KLVN,48.35,100,,Q\n2026-11-25T10:42:08Z,KLVN,48.36,100,,Q\n"
-                               "2026-11-25T10:42:09Z,KLVN,48.37,100,,Q\n2026-11-25T10:42:08.5Z,KLVN,48.38,100,,Q\n",
-                           options);
+  const WholeTape got = read(std::string(kHeader) +
+                                 "2026-11-25T10:42:07.999Z,KLVN,48.35,100,,Q\n2026-11-25T10:42:08Z,KLVN,48.36,100,,Q\n"
+                                 "2026-11-25T10:42:09Z,KLVN,48.37,100,,Q\n2026-11-25T10:42:08.5Z,KLVN,48.38,100,,Q\n",
+                             options);
   ASSERT_EQ(got.ticks.size(), 2u);
   EXPECT_EQ(got.ticks[1].price.micros, 48'380'000);  // a late row behind the end still counts
   EXPECT_EQ(got.stats.outside, 2u);
 }
 
 TEST(TapeReader, MoreThanEightConditionsKeepTheFirstEightAndAreCounted) {
-  const Reading got = read(std::string(kHeader) + "2026-11-25T10:42:07Z,KLVN,48.35,100,ABCDEFGHI,Q\n");
+  const WholeTape got = read(std::string(kHeader) + "2026-11-25T10:42:07Z,KLVN,48.35,100,ABCDEFGHI,Q\n");
   ASSERT_EQ(got.ticks.size(), 1u);
   EXPECT_EQ(got.ticks[0].conditions.view(), "ABCDEFGH");
   EXPECT_EQ(got.stats.cut_conditions, 1u);
@@ -202,7 +180,7 @@ TEST(TapeReader, RowsAcrossBlocksAndOverlongRows) {
     if (i == 9'000) text += std::string(300'000, 'x') + "\n";
     if (i == 12'000) text += "2026-11-25T10:42:07Z,KLVN,48.35,100,\"" + std::string(200, 'x') + ",Q\n";
   }
-  const Reading got = read(text);
+  const WholeTape got = read(text);
   EXPECT_THAT(got.error, IsEmpty());
   ASSERT_EQ(got.ticks.size(), 20'000u);
   for (int i = 0; i < 20'000; ++i) ASSERT_EQ(got.ticks[static_cast<std::size_t>(i)].size, Shares::whole(i));

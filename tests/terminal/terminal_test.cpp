@@ -5,9 +5,9 @@
 #include <gtest/gtest.h>
 
 #include <cstdio>
-#include <nlohmann/json.hpp>
 #include <string>
 
+#include "core/text/json.h"
 #include "core/text/text.h"
 
 namespace brimwatch {
@@ -60,10 +60,10 @@ TEST(Terminal, PrintedValuesAreCleanToo) {
 }
 
 TEST(Terminal, JsonSaysTheSameAndSteersNothing) {
-  const nlohmann::json value = {{"text", all_of_them()}, {"emoji", "\xF0\x9F\x9A\x80"}};
+  const Json value = {{"text", all_of_them()}, {"emoji", "\xF0\x9F\x9A\x80"}};
   const std::string text = written([&](std::FILE* out) { write_json(out, value.dump() + "\n"); });
   EXPECT_TRUE(is_harmless(text)) << text;
-  EXPECT_EQ(nlohmann::json::parse(text), value);
+  EXPECT_EQ(Json::parse(text), value);
   EXPECT_NE(text.find("\xF0\x9F\x9A\x80"), std::string::npos);
 }
 

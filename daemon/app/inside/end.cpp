@@ -11,18 +11,19 @@ constexpr auto kLastWait = std::chrono::milliseconds(100);
 void Daemon::Impl::stop(const std::string& why) {
   if (stopping) return;
   stopping = true;
-  log.say(LogLevel::info, "ending: " + why);
+  say(LogLevel::info, "ending: " + why);
   service.stopping(why);
   timer.cancel();
   signals.cancel();
-  control.reset();
-  page.reset();
-  pulse.reset();
-  history.reset();
+  control->stop();
+  page->stop();
+  heartbeat.reset();
+  history->stop();
+  reloads->stop();
   upkeep.stop();
   if (house->stage() == Stage::starting) return end();
   ending = std::make_unique<Ending>(
-      *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return writer->stop(most); }});
+      *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return journal->writer().stop(most); }});
   wait_for_end();
 }
 
@@ -34,21 +35,18 @@ void Daemon::Impl::wait_for_end() {
 
 void Daemon::Impl::end() {
   kept_all = ending == nullptr || ending->kept_all();
-  if (!kept_all) log.say(LogLevel::error, "journal: not everything could be written");
-  if (shared == nullptr) io.stop();
-  else shared->leave([this] { io.stop(); });
+  if (!kept_all) say(LogLevel::error, "journal: not everything could be written");
+  shared->leave([this] { io.stop(); });
 }
 
 /// The rest, after the loop: whatever of it hangs is left behind. True: nothing was.
 bool Daemon::Impl::close() {
-  renderer.stop(std::chrono::milliseconds{0});
-  auditor.stop(std::chrono::milliseconds{0});  // it only reads
-  const bool records_ended = records == nullptr || records->stop(kLastWait);
-  fetching.stop(std::chrono::milliseconds{0});  // a file is whole whenever it ends
-  const bool chores_ended = chores.stop(kLastWait), opening_ended = opening.stop(kLastWait);
+  const bool records_ended = records.stop(kLastWait);
+  const bool chores_ended = chores.stop(kLastWait);
+  const bool journal_ended = journal == nullptr || journal->stop(kLastWait);
   const bool shared_ended = shared == nullptr || shared->stop(kLastWait);
   recorder.reset();
-  return shared_ended && records_ended && chores_ended && opening_ended && (ending == nullptr || !ending->left_behind());
+  return shared_ended && records_ended && chores_ended && journal_ended && (ending == nullptr || !ending->left_behind());
 }
 
 }  // namespace brimwatch

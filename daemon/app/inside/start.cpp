@@ -2,10 +2,16 @@
 #include <algorithm>
 #include <boost/asio/post.hpp>
 #include <csignal>
+#include <filesystem>
+#include <memory>
+#include <random>
 
 #include "adapters/feeds/merge.h"
-#include "adapters/net/tls_keys.h"
+#include "adapters/feeds/table.h"
+#include "answers/lists.h"
+#include "app/inside/desk_layout.h"
 #include "app/inside/impl.h"
+#include "config/secret.h"
 
 namespace brimwatch {
 namespace {
@@ -13,12 +19,40 @@ namespace {
 constexpr int kNotKept = 1;  ///< exit status, as the next
 constexpr int kTaken = 6;    ///< commands/command.h
 
+std::function<double()> jitter() {
+  return [random = std::make_shared<std::mt19937_64>(std::random_device()())] {
+    return std::uniform_real_distribution<double>(0, 1)(*random);
+  };
+}
+
 }  // namespace
+
+Daemon::Impl::Impl(Settings settings, DaemonPlaces where)
+    : places(std::move(where)),
+      log(settings.log_level, places.json_log ? "json" : settings.log_format),
+      say([this](LogLevel level, std::string_view text, const LogFields& about) { log.say(level, text, about); }),
+      trouble([this](LogLevel level, std::string_view text, const LogFields& about) {
+        log.trouble(level, text, wall_now(), about);
+      }),
+      first_settings(std::move(settings)),
+      devices(devices_file(places.journal), {chores.aside(), wall_now, steady_now,
+                                             [this](LogLevel level, std::string_view text) {
+                                               if (level == LogLevel::info) say(level, text);
+                                               else trouble(level, text);  // who guesses does not fill the log
+                                             }}),
+      upkeep(io, places.journal, [this](LogLevel level, std::string_view text) { say(level, text); }),
+      journal_size(chores, places.journal),
+      records(io, places.journal, trouble),
+      now_text([this] { return gather_now(); }, chores.aside(), steady_now, {.keep = kSecond, .of_cost = 20}) {}
+
+std::string Daemon::Impl::beside_journal(const char* name) const {
+  return (std::filesystem::path(places.journal).parent_path() / name).string();
+}
 
 int Daemon::Impl::run() {
   std::signal(SIGPIPE, SIG_IGN);
   if (const auto started = start(); !started) {
-    log.say(LogLevel::error, started.error().text);
+    say(LogLevel::error, started.error().text);
     return is_taken ? kTaken : 1;
   }
   io.run();
@@ -30,18 +64,15 @@ Status Daemon::Impl::start() {
   if (const auto alone = take_lock(); !alone) return alone;
   auto opened = Desk::open(std::move(first_settings));
   if (!opened) return fail(opened.error().text);
-  start_recording(**opened);
-  context = make_context(**opened);
-  if (const SharedSettings& asked = (*opened)->settings().shared; asked.on()) {
-    shared_settings = asked;
-    right = std::make_shared<SpeakingRight>();
-  }
+  open_recording(**opened);
+  make_before_house(**opened);
   auto made = House::open(make_world(), std::move(*opened));
   if (!made) return fail(made.error().text);
   house = std::move(*made);
   house->note_warnings(places.warnings);
+  make_after_house();
   wait_for_signals();
-  open_journal();
+  journal->open();
   return {};
 }
 
@@ -57,40 +88,94 @@ Status Daemon::Impl::take_lock() {
   return {};
 }
 
-void Daemon::Impl::start_recording(const Desk& desk) {
-  const RecordSettings& record = desk.settings().record;
-  if (record.directory.empty()) return;
-  RecorderOptions options;
-  options.directory = record.directory;
-  options.frames = record.frames;
-  options.tape = record.tape;
-  options.bytes_most = record.bytes_most;
-  options.day_of = [calendar = desk.main_calendar_shared()](Timestamp time) { return calendar->local_date(time); };
-  auto opened = Recorder::open(std::move(options));
+void Daemon::Impl::open_recording(const Desk& desk) {
+  auto opened = open_recorder(desk);
   if (!opened) start_troubles.push_back(opened.error().text + "; nothing is recorded until the next start");
   else recorder = std::move(*opened);
 }
 
+void Daemon::Impl::make_before_house(Desk& desk) {
+  shared = std::make_unique<SharedPart>(desk.settings().shared);
+  feed_context = std::make_unique<FeedContext>(FeedContext{io, desk.symbols(), wall_now, steady_now, trouble,
+                                                           [](const SecretSource& source) { return read_secret(source); },
+                                                           jitter()});
+  channels = std::make_unique<ChannelMaker>(
+      io,
+      ChannelMaker::With{places.config, places.journal, beside_journal("answer.key"), devices.devices(), shared->right(),
+                         shared->member()},
+      ChannelMaker::Events{[this](const AnswerRequest& request) { answer_from_channel(request); },
+                           [this](const std::string& channel, const std::vector<std::string>& ids,
+                                  const std::string& recipient) { house->on_taken(channel, ids, recipient); }});
+}
+
+HouseWorld Daemon::Impl::make_world() {
+  HouseWorld world;
+  world.wall = wall_now;
+  world.steady = steady_now;
+  world.post = [this](std::function<void()> what) { asio::post(io, std::move(what)); };
+  world.say = say;
+  world.trouble = trouble;
+  world.make_feed = [this](const FeedSettings& settings) { return make_feed(settings, *feed_context); };
+  world.make_runner = [this](const ChannelSettings& settings, MessageRunner::Done done) {
+    return channels->make(settings, std::move(done));
+  };
+  world.save_lessons = [this](LearnedBySymbol all, std::string file) {
+    evening->save_lessons(std::move(all), std::move(file));
+  };
+  world.prepare = [this](Settings settings, const std::function<void(ReadyDesk)>& then) {
+    lay_out(chores, std::move(settings), then);
+  };
+  world.keep_list = [this](const std::string& list) { added_file->keep(list); };
+  world.make_review = [this](Date day, Timestamp now, std::function<void(NoticeRecord)> answer) {
+    evening->make_review(day, now, std::move(answer));
+  };
+  world.keep_days = [this](HeardDays::Days days) { history->keep_heard(std::move(days)); };
+  world.keep_picture = [this](const std::string& id, DayPicture picture) {
+    channels->keep_picture(id, std::move(picture));
+  };
+  world.end = [this](const std::string& why) { asio::post(io, [this, why] { stop(why); }); };
+  world.seed = std::random_device()();
+  if (recorder != nullptr) record_into(*recorder, feed_context->symbols, world);
+  shared->join(world);
+  return world;
+}
+
+void Daemon::Impl::make_after_house() {
+  const auto forget_now = [this] { now_text.forget(); };
+  journal = std::make_unique<JournalService>(
+      io, places.journal, *house,
+      JournalService::World{[this] { begin_life(); }, [this] { added_file->keep(added_list(house->answers())); },
+                            [this](std::vector<NoticeRecord> written) { return shared->to_tell(std::move(written)); },
+                            say});
+  evening = std::make_unique<EveningChores>(*house, chores, places.journal, trouble);
+  added_file = std::make_unique<AddedFileKeeper>(*house, chores, beside_journal("added.toml"), say, trouble);
+  history = std::make_unique<HistoryService>(io, *house, chores, forget_now, trouble);
+  heartbeat = std::make_unique<Heartbeat>(io, trouble);
+  answers = std::make_unique<AnswerIntake>(*house, beside_journal("answer.key"), forget_now);
+  page = std::make_unique<PageService>(io, *house, chores, devices,
+                                       PageService::World{[this] { return snapshot(); },
+                                                          [this](const WebRequest& request, auto reply) {
+                                                            answers->take_from_page(request, std::move(reply));
+                                                          },
+                                                          say, trouble});
+  reloads = std::make_unique<Reloads>(places, *house, chores, service,
+                                      Reloads::World{[this] { return ready_line(); }, [this] { on_reload(); }, say});
+  control = std::make_unique<ControlRequests>(ControlRequests::World{devices, now_text, *answers, *reloads, *shared});
+}
+
 void Daemon::Impl::begin_life() {
-  records = std::make_unique<RecordsDesk>(io, places.journal,
-                                          [this](LogLevel level, std::string_view text) { trouble(level, text); });
-  if (right != nullptr)
-    shared = std::make_unique<SharedMembership>(io, shared_settings, right, *house, *writer, *records,
-                                                [this](LogLevel level, std::string_view text) { trouble(level, text); });
-  if (shared == nullptr) house->start(*writer, *records);
-  else house->start(shared->keeper(), shared->records()), shared->start(), answer_directly();
-  listen();
-  for (const std::string& trouble : start_troubles) {
-    log.say(LogLevel::error, trouble);
-    house->tell_self_check(trouble);
+  shared->start(io, *house, journal->writer(), records, chores, trouble);
+  if (const Status heard = control->listen(io, places.socket); !heard)
+    start_troubles.push_back(heard.error().text + "; `brimwatch now` cannot reach this daemon");
+  for (const std::string& one : start_troubles) {
+    say(LogLevel::error, one);
+    house->tell_self_check(one);
   }
-  show_page();
-  pulse = std::make_unique<Heartbeat>(io, [this](LogLevel level, std::string_view text) { trouble(level, text); });
-  keep_history();
+  page->show();
   beat();
-  log.say(LogLevel::info, ready_line());
+  say(LogLevel::info, ready_line());
   service.ready(ready_line());
-  if (std::exchange(reload_wanted, false)) reload();
+  reloads->on_start();
 }
 
 /// For the service manager's status and the log: a feed that can never come is no feed.
@@ -100,36 +185,6 @@ std::string Daemon::Impl::ready_line() const {
     return feed.enabled && is_standard_input(feed);
   });
   return house->ready_line() + (deaf ? "; blind: there is no standard input here, name another feed" : "");
-}
-
-/// Where it cannot, the others know no address of this machine, and go by etcd alone.
-void Daemon::Impl::answer_directly() {
-  const std::string& address = shared_settings.direct;
-  if (address.empty()) return;
-  const auto refuse = [this](const std::string& why) {
-    trouble(LogLevel::error, "[shared] direct: " + why + "; the other machines cannot ask this one whether it speaks");
-  };
-  if (address.starts_with("http:")) {
-    if (const Status done = shared->answer_directly(nullptr); !done) refuse(done.error().text);
-    return;
-  }
-  start_chore(
-      [this, refuse, paper = shared_settings.certificate, key = shared_settings.key]() -> Worker::Answer {
-        auto keys = TlsKeys::load(paper, key);
-        if (!keys) return [refuse, why = keys.error().text] { refuse(why); };
-        return [this, refuse, keys = std::move(*keys)] {
-          if (const Status done = shared->answer_directly(keys); !done) refuse(done.error().text);
-        };
-      },
-      refuse);
-}
-
-void Daemon::Impl::listen() {
-  auto server = ControlServer::listen(io, places.socket, [this](std::string_view request, ControlServer::Reply reply) {
-    answer(request, std::move(reply));
-  });
-  if (server) control = std::move(*server);
-  else start_troubles.push_back(server.error().text + "; `brimwatch now` cannot reach this daemon");
 }
 
 }  // namespace brimwatch

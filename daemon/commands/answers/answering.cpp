@@ -1,11 +1,10 @@
 #include "commands/answers/answering.h"
 
-#include <nlohmann/json.hpp>
-
 #include "answers/message.h"
 #include "commands/answers/without_daemon.h"
 #include "commands/load.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "files/text_file.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
@@ -32,7 +31,7 @@ void add_looking(CLI::App& command, const std::shared_ptr<Answering>& answering,
 void send(const Answering& answering, CommandContext& context) {
   const auto answer = ask_daemon(socket_of(answering.socket), to_json(answering.request));
   if (!answer) return void(context.exit = tell(answer.error(), kUnreachable));
-  const auto json = nlohmann::json::parse(*answer, nullptr, false);
+  const auto json = Json::parse(*answer, nullptr, false);
   if (!json.is_object())
     return void(context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed));
   if (json.contains("error")) {

@@ -1,17 +1,15 @@
 // brimwatch bought, sold, holding, ack: what one has done, and seen.
-#include <nlohmann/json.hpp>
 
 #include "commands/answers/answering.h"
 #include "commands/load.h"
 #include "commands/snapshot_cells.h"
+#include "core/text/json.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-void print_holding(const Json& row) {
+void print_holding(const OrderedJson& row) {
   print_out("%-8s %9s %9s %8s %9s %9s\n", symbol_cell(row).c_str(), price_cell(row, "bought").c_str(),
             price_cell(row, "last").c_str(), percent_cell(row, "on_bought", 1).c_str(),
             price_cell(row, "loss_limit").c_str(), shares_cell(row, "shares").c_str());
@@ -20,19 +18,19 @@ void print_holding(const Json& row) {
 void list_holdings(const Answering& answering, CommandContext& context) {
   const auto text = ask_snapshot(answering, context);
   if (!text) return;
-  const Json snapshot = Json::parse(*text, nullptr, false);
+  const OrderedJson snapshot = OrderedJson::parse(*text, nullptr, false);
   if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
-  std::vector<Json> held;
-  for (const Json& row : snapshot["watches"]) {
+  std::vector<OrderedJson> held;
+  for (const OrderedJson& row : snapshot["watches"]) {
     if (row["bought"].is_number()) held.push_back(row);
   }
   if (context.json) {
-    for (const Json& row : held) write_json(stdout, row.dump() + "\n");
+    for (const OrderedJson& row : held) write_json(stdout, row.dump() + "\n");
     return;
   }
   if (held.empty()) return print_out("no holding; say brimwatch bought SYMBOL PRICE\n");
   print_out("%-8s %9s %9s %8s %9s %9s\n", "symbol", "bought", "last", "gain", "limit", "shares");
-  for (const Json& row : held) print_holding(row);
+  for (const OrderedJson& row : held) print_holding(row);
 }
 
 }  // namespace

@@ -1,12 +1,12 @@
 // brimwatch page: pair a device with the page beyond this machine; list the devices; revoke one.
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <string>
 
 #include "commands/answers/qr_picture.h"
 #include "commands/command.h"
 #include "commands/load.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "loop/control.h"
 #include "terminal/terminal.h"
@@ -14,18 +14,16 @@
 namespace brimwatch {
 namespace {
 
-using PageJson = nlohmann::ordered_json;
-
 struct PageArguments {
   std::string socket, name, right = "look", device;
 };
 
 /// The daemon's answer; an error of its own words, or that it cannot be reached, is told and left as the exit code.
-std::optional<PageJson> asked(const PageJson& request, const PageArguments& arguments, CommandContext& context) {
+std::optional<OrderedJson> asked(const OrderedJson& request, const PageArguments& arguments, CommandContext& context) {
   const std::string socket = arguments.socket.empty() ? places().control_socket() : arguments.socket;
-  const auto text = ask_daemon(socket, request.dump(-1, ' ', false, PageJson::error_handler_t::replace));
+  const auto text = ask_daemon(socket, json_text(request));
   if (!text) return context.exit = tell(text.error(), kUnreachable), std::nullopt;
-  PageJson answer = PageJson::parse(*text, nullptr, false);
+  OrderedJson answer = OrderedJson::parse(*text, nullptr, false);
   if (!answer.is_object()) {
     return context.exit = tell(Error{"the daemon's answer could not be read; is it of the same version?"}, kFailed),
            std::nullopt;
@@ -36,7 +34,7 @@ std::optional<PageJson> asked(const PageJson& request, const PageArguments& argu
   return answer;
 }
 
-std::string text_in(const PageJson& json, const char* key) { return json.value(key, std::string()); }
+std::string text_in(const OrderedJson& json, const char* key) { return json.value(key, std::string()); }
 
 void show_qr(const std::string& link) {
   const bool colour = colour_wanted(stdout);
@@ -63,10 +61,10 @@ void pair_device(const PageArguments& arguments, CommandContext& context) {
 void list_devices(const PageArguments& arguments, CommandContext& context) {
   const auto answer = asked({{"ask", "devices"}}, arguments, context);
   if (!answer || context.json) return;
-  const PageJson rows = answer->value("devices", PageJson::array());
+  const OrderedJson rows = answer->value("devices", OrderedJson::array());
   if (rows.empty()) print_out("no device is paired; `brimwatch page pair` pairs one\n");
   else print_out("%-20s %-12s %-6s %-10s %-16s %s\n", "name", "id", "right", "paired", "seen (UTC)", "push");
-  for (const PageJson& row : rows) {
+  for (const OrderedJson& row : rows) {
     const std::string seen = text_in(row, "seen");
     print_out("%-20s %-12s %-6s %-10s %-16s %s\n", clean_line(text_in(row, "name"), 20).c_str(),
               text_in(row, "id").c_str(), text_in(row, "right").c_str(), text_in(row, "paired").substr(0, 10).c_str(),

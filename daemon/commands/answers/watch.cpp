@@ -1,15 +1,13 @@
 // brimwatch watch: adds, drops and mutes watches of a running daemon. Lists of the user's own are never rewritten.
-#include <nlohmann/json.hpp>
 
 #include "commands/answers/answering.h"
 #include "commands/load.h"
 #include "commands/snapshot_cells.h"
+#include "core/text/json.h"
 #include "terminal/terminal.h"
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 CLI::App& add_one(CLI::App& watch, const char* name, const char* what, AnswerKind kind,
                   const std::shared_ptr<Answering>& answering, CommandContext& context) {
@@ -50,13 +48,13 @@ void add_mute(CLI::App& watch, CommandContext& context) {
       "is told again.");
 }
 
-std::string muted_cell(const Json& row) {
+std::string muted_cell(const OrderedJson& row) {
   if (row.value("muted_under_pivot", false)) return "until under the pivot";
-  const Json until = row.value("muted_until", Json());
+  const OrderedJson until = row.value("muted_until", OrderedJson());
   return until.is_string() ? "until " + until.get<std::string>().substr(11, 5) : "";
 }
 
-void print_watch(const Json& row) {
+void print_watch(const OrderedJson& row) {
   std::string remarks = muted_cell(row);
   const auto add = [&](const std::string& words) { remarks += (remarks.empty() ? "" : "; ") + words; };
   if (!remarks.empty()) remarks = "muted " + remarks;
@@ -71,14 +69,14 @@ void print_watch(const Json& row) {
 void list(const Answering& answering, CommandContext& context) {
   const auto text = ask_snapshot(answering, context);
   if (!text) return;
-  const Json snapshot = Json::parse(*text, nullptr, false);
+  const OrderedJson snapshot = OrderedJson::parse(*text, nullptr, false);
   if (!snapshot.is_object()) return void(context.exit = tell(Error{"the daemon's answer could not be read"}, kFailed));
   if (context.json) {
-    for (const Json& row : snapshot["watches"]) write_json(stdout, row.dump() + "\n");
+    for (const OrderedJson& row : snapshot["watches"]) write_json(stdout, row.dump() + "\n");
     return;
   }
   print_out("%-8s %9s %9s %-7s\n", "symbol", "pivot", "last", "side");
-  for (const Json& row : snapshot["watches"]) print_watch(row);
+  for (const OrderedJson& row : snapshot["watches"]) print_watch(row);
   if (snapshot["watches"].empty()) print_out("nothing is watched; brimwatch watch add SYMBOL PIVOT\n");
 }
 

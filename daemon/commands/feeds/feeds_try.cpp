@@ -7,7 +7,6 @@
 #include <csignal>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 #include <optional>
 #include <string>
 #include <vector>
@@ -20,6 +19,7 @@
 #include "commands/feeds/heard.h"
 #include "commands/load.h"
 #include "config/secret.h"
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "loop/clock.h"
 #include "terminal/terminal.h"
@@ -120,9 +120,7 @@ class Attempt : public FeedListener {
 
   void say(const char* what, std::string_view text) const {
     const std::string line = clean_line(without_secret(std::string(text), secret_text()), 400);
-    using OrderedJson = nlohmann::ordered_json;
-    if (json_)
-      write_json(stdout, OrderedJson{{what, line}}.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n");
+    if (json_) write_json(stdout, json_line(OrderedJson{{what, line}}));
     else print_out("%s\n", wrap(line, 80, 2).c_str());
     std::fflush(stdout);
   }
@@ -158,7 +156,6 @@ class Attempt : public FeedListener {
   }
 
   void report_as_json(const std::string& why) const {
-    using OrderedJson = nlohmann::ordered_json;
     OrderedJson out{{"feed", settings_.name},     {"works", why.empty()},     {"why_not", why},
                     {"frames", heard_->frames()}, {"ticks", heard_->ticks()}, {"a_second", rate()}};
     out["sorts"] = OrderedJson::array();
@@ -173,7 +170,7 @@ class Attempt : public FeedListener {
     out["not_heard"] = heard_->silent_symbols();
     if (const auto delays = heard_->delays(); !delays.empty())
       out["delay_s"] = {{"middle", delays[0]}, {"most", delays[1]}};
-    write_json(stdout, out.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n");
+    write_json(stdout, json_line(out));
   }
 
   static std::string joined(const std::vector<std::string>& words, std::size_t most = 20) {

@@ -4,7 +4,6 @@
 #include <charconv>
 #include <cstdio>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "commands/command.h"
 #include "commands/journal/journal_answers.h"
@@ -12,6 +11,7 @@
 #include "commands/journal/journal_upkeep.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "core/text/json.h"
 #include "core/text/notice_json.h"
 #include "journal/print.h"
 #include "loop/clock.h"
@@ -151,7 +151,7 @@ void run_list(const JournalAsk& ask, CommandContext& context) {
 }
 
 void print_acknowledged(const std::string& id, const Status& done) {
-  nlohmann::ordered_json line;
+  OrderedJson line;
   if (done) line["acknowledged"] = id;
   else line["error"] = done.error().text;
   write_json(stdout, line.dump() + "\n");

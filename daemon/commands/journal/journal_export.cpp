@@ -4,10 +4,10 @@
 #include <limits>
 #include <map>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "answers/message.h"
 #include "commands/load.h"
+#include "core/text/json.h"
 #include "core/text/notice_json.h"
 #include "journal/print.h"
 #include "terminal/terminal.h"
@@ -124,7 +124,7 @@ std::size_t end_of_text(std::string_view object, std::size_t at) {
 
 std::map<std::string, std::string> values_of(std::string_view object) {
   const auto unquoted = [](std::string_view text) {
-    const auto json = nlohmann::json::parse(text, nullptr, false);
+    const auto json = Json::parse(text, nullptr, false);
     return json.is_string() ? json.get<std::string>() : std::string();
   };
   std::map<std::string, std::string> values;

@@ -2,12 +2,12 @@
 
 #include <filesystem>
 #include <memory>
-#include <nlohmann/json.hpp>
 
 #include "commands/load.h"
 #include "config/loader.h"
 #include "config/paths.h"
 #include "config/reading/text.h"
+#include "core/text/json.h"
 #include "files/own_files.h"
 #include "journal/prune.h"
 #include "journal/upkeep.h"
@@ -19,9 +19,8 @@ namespace brimwatch {
 namespace {
 
 using PathOf = std::function<std::string()>;
-using Line = nlohmann::ordered_json;
 
-void print_line(const Line& line) { write_json(stdout, line.dump() + "\n"); }
+void print_line(const OrderedJson& line) { write_json(stdout, line.dump() + "\n"); }
 
 std::uintmax_t size_of(const std::string& path) {
   std::error_code none;

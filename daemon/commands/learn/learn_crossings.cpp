@@ -1,13 +1,13 @@
 // learn --grade --at-crossings: how good the odds are where a notice is made.
 #include <cmath>
 #include <cstdio>
-#include <nlohmann/json.hpp>
 #include <set>
 #include <string>
 #include <vector>
 
 #include "commands/learn/learn.h"
 #include "core/text/grouped_number.h"
+#include "core/text/json.h"
 #include "terminal/terminal.h"
 #include "volume/grading/crossing_scores.h"
 
@@ -16,7 +16,7 @@ namespace {
 
 using Bands = std::vector<CrossingBand>;
 
-nlohmann::ordered_json crossing_band_json(const CrossingBand& band) {
+OrderedJson crossing_band_json(const CrossingBand& band) {
   const auto part = [](double value) { return std::round(value * 1e5) / 1e5; };
   const OddsScore& s = band.score;
   return {{"from_minute", static_cast<int>(band.from)},
@@ -34,9 +34,9 @@ nlohmann::ordered_json crossing_band_json(const CrossingBand& band) {
 }
 
 void print_crossings_json(const CrossingScores& scores) {
-  auto list = nlohmann::ordered_json::array();
+  auto list = OrderedJson::array();
   for (const CrossingBand& band : scores.by_minute) list.push_back(crossing_band_json(band));
-  write_json(stdout, nlohmann::ordered_json{{"crossings", list}}.dump() + "\n");
+  write_json(stdout, OrderedJson{{"crossings", list}}.dump() + "\n");
 }
 
 void print_odds_row(const std::string& name, const OddsScore& s) {

@@ -3,12 +3,12 @@
 #include <cmath>
 #include <cstdio>
 #include <map>
-#include <nlohmann/json.hpp>
 #include <set>
 #include <string>
 #include <vector>
 
 #include "commands/learn/learn.h"
+#include "core/text/json.h"
 #include "terminal/terminal.h"
 #include "volume/grading/score.h"
 #include "volume/learning/kalman.h"
@@ -44,11 +44,10 @@ void tell_unknown(const std::vector<double>& minutes, const BarSeries& series) {
 
 double round_to(double value, double scale) { return std::round(value * scale) / scale; }
 
-nlohmann::ordered_json point_json(const ScorePoint& p) {
+OrderedJson point_json(const ScorePoint& p) {
   const auto percent = [](double value) { return round_to(value, 1e3); };
   const auto part = [](double value) { return round_to(value, 1e5); };
-  return {{"minute", p.minute == std::floor(p.minute) ? nlohmann::ordered_json(static_cast<int>(p.minute))
-                                                      : nlohmann::ordered_json(p.minute)},
+  return {{"minute", p.minute == std::floor(p.minute) ? OrderedJson(static_cast<int>(p.minute)) : OrderedJson(p.minute)},
           {"days", p.days},
           {"mape", percent(p.mape)},
           {"mdape", percent(p.mdape)},
@@ -67,9 +66,9 @@ nlohmann::ordered_json point_json(const ScorePoint& p) {
 }
 
 void print_json(const std::vector<ScorePoint>& points) {
-  auto list = nlohmann::ordered_json::array();
+  auto list = OrderedJson::array();
   for (const ScorePoint& point : points) list.push_back(point_json(point));
-  write_json(stdout, nlohmann::ordered_json{{"points", list}}.dump() + "\n");
+  write_json(stdout, OrderedJson{{"points", list}}.dump() + "\n");
 }
 
 /// How far the projection is off, beside what the simplest rules are off.

@@ -1,7 +1,7 @@
 // A comparison as text, as JSON, as a page.
 #include <cstdio>
-#include <nlohmann/json.hpp>
 
+#include "core/text/json.h"
 #include "core/text/text.h"
 #include "core/wording.h"
 #include "evening/compare.h"
@@ -10,8 +10,6 @@
 
 namespace brimwatch {
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 std::string signed_number(double value) {
   const std::string percent = percent_text(value, 2);
@@ -55,16 +53,16 @@ std::string method(const Comparison& comparison) {
          "best by luck. What was, on these days, for these watches, is no promise.";
 }
 
-Json number(bool is_there, double value) { return is_there ? Json(value) : Json(nullptr); }
+OrderedJson number(bool is_there, double value) { return is_there ? OrderedJson(value) : OrderedJson(nullptr); }
 
-Json measure_json(const Measure& m) {
-  Json out = {{"name", m.name},
-              {"less_index", m.less_index},
-              {"horizon", m.horizon},
-              {"a", number(m.count_a > 0, m.a)},
-              {"b", number(m.count_b > 0, m.b)},
-              {"count_a", m.count_a},
-              {"count_b", m.count_b}};
+OrderedJson measure_json(const Measure& m) {
+  OrderedJson out = {{"name", m.name},
+                     {"less_index", m.less_index},
+                     {"horizon", m.horizon},
+                     {"a", number(m.count_a > 0, m.a)},
+                     {"b", number(m.count_b > 0, m.b)},
+                     {"count_a", m.count_a},
+                     {"count_b", m.count_b}};
   if (m.is_share) {
     out["hits_a"] = m.share_a.hits;
     out["hits_b"] = m.share_b.hits;
@@ -111,16 +109,16 @@ std::string in_words(const Comparison& comparison, std::string_view name_a, std:
 }
 
 std::string to_json(const Comparison& comparison) {
-  Json out = {{"sessions", comparison.sessions},
-              {"days", comparison.days},
-              {"has_index", comparison.has_index},
-              {"verdict", comparison.verdict}};
-  out["tallies"] = Json::array();
+  OrderedJson out = {{"sessions", comparison.sessions},
+                     {"days", comparison.days},
+                     {"has_index", comparison.has_index},
+                     {"verdict", comparison.verdict}};
+  out["tallies"] = OrderedJson::array();
   for (const Tally& tally : comparison.tallies)
     out["tallies"].push_back({{"name", clean_line(tally.name, 100)}, {"a", tally.a}, {"b", tally.b}});
-  out["measures"] = Json::array();
+  out["measures"] = OrderedJson::array();
   for (const Measure& m : comparison.measures) out["measures"].push_back(measure_json(m));
-  return out.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_text(out);
 }
 
 std::string to_html(const Comparison& comparison, std::string_view name_a, std::string_view name_b) {

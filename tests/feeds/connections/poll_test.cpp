@@ -29,8 +29,8 @@ FeedSettings poll_settings(const Server& server, const std::string& path) {
   return settings;
 }
 
-struct Live {
-  explicit Live(const FeedSettings& settings) : feed(make_feed(settings, rig.context).value()) {}
+struct PollRun {
+  explicit PollRun(const FeedSettings& settings) : feed(make_feed(settings, rig.context).value()) {}
   [[nodiscard]] bool until_ticks(std::size_t count) {
     return rig.run_until([&] { return rig.listener.ticks.size() >= count; });
   }
@@ -53,7 +53,7 @@ TEST(Poll, AsksInBatchesAndGivesDaySnapshots) {
   auto settings = poll_settings(server, "/quotes?symbols={symbols}");
   settings.batch = 2;
   settings.symbol_form = "{symbol}.X";
-  Live run(settings);
+  PollRun run(settings);
   run.feed->subscribe({"KLVN", "ORRI", "TAMBU"});
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_ticks(3));
@@ -68,7 +68,7 @@ TEST(Poll, AsksInBatchesAndGivesDaySnapshots) {
 
 TEST(Poll, AsksForWhatChangedOnly) {
   Server server("http_peer.py");
-  Live run(poll_settings(server, "/quotes?symbols={symbols}"));
+  PollRun run(poll_settings(server, "/quotes?symbols={symbols}"));
   run.feed->subscribe({"KLVN"});
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_ticks(1));
@@ -89,7 +89,7 @@ TEST(Poll, KeepsToWhatTheSourceAsks) {
                                      std::pair("/status/500", "HTTP 500; asking again in 0."),
                                      std::pair("/redirect", "which is not followed; asking again in 60.0 s")}) {
     Server server("http_peer.py");
-    Live run(poll_settings(server, path));
+    PollRun run(poll_settings(server, path));
     run.feed->subscribe({"KLVN"});
     run.feed->start(run.rig.listener);
     EXPECT_THAT(run.down(), HasSubstr(wanted)) << path;
@@ -98,7 +98,7 @@ TEST(Poll, KeepsToWhatTheSourceAsks) {
 
 TEST(Poll, NewSymbolsDoNotShortenAWait) {
   Server server("http_peer.py");
-  Live run(poll_settings(server, "/retry/300"));
+  PollRun run(poll_settings(server, "/retry/300"));
   run.feed->subscribe({"KLVN"});
   run.feed->start(run.rig.listener);
   (void)run.down();
@@ -116,7 +116,7 @@ TEST(Poll, AServerThatStallsOrCutsIsToldAndAskedAgain) {
     Server server("http_peer.py");
     auto settings = poll_settings(server, path);
     if (std::string_view(path) == "/stall") settings.connect_timeout = std::chrono::milliseconds(300);
-    Live run(settings);
+    PollRun run(settings);
     run.feed->subscribe({"KLVN"});
     run.feed->start(run.rig.listener);
     EXPECT_THAT(run.down(), HasSubstr(wanted));
@@ -125,7 +125,7 @@ TEST(Poll, AServerThatStallsOrCutsIsToldAndAskedAgain) {
 
 TEST(Poll, WithoutSymbolsItAsksNothing) {
   Server server("http_peer.py");
-  Live run(poll_settings(server, "/quotes?symbols={symbols}"));
+  PollRun run(poll_settings(server, "/quotes?symbols={symbols}"));
   run.feed->start(run.rig.listener);
   run.rig.io.restart();
   run.rig.io.run_for(std::chrono::milliseconds(200));
@@ -136,7 +136,7 @@ TEST(Poll, WithoutSymbolsItAsksNothing) {
 
 TEST(Poll, StoppedItIsQuietAndMayStartAgain) {
   Server server("http_peer.py");
-  Live run(poll_settings(server, "/quotes?symbols={symbols}"));
+  PollRun run(poll_settings(server, "/quotes?symbols={symbols}"));
   run.feed->subscribe({"KLVN"});
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_ticks(1));
@@ -149,7 +149,7 @@ TEST(Poll, StoppedItIsQuietAndMayStartAgain) {
 
 TEST(Poll, NoSecretInAnyLine) {
   Server server("http_peer.py");
-  Live run(poll_settings(server, "/status/500?key={secret}"));
+  PollRun run(poll_settings(server, "/status/500?key={secret}"));
   run.feed->subscribe({"KLVN"});
   run.feed->start(run.rig.listener);
   (void)run.down();

@@ -38,8 +38,8 @@ FeedSettings stream_settings(const Server& server) {
 }
 
 /// A feed on a rig, and the server's words read while the loop turns.
-struct Live {
-  Live(Server& with, const FeedSettings& settings) : server(with), feed(make_feed(settings, rig.context).value()) {}
+struct StreamRun {
+  StreamRun(Server& with, const FeedSettings& settings) : server(with), feed(make_feed(settings, rig.context).value()) {}
 
   /// Turns the loop until `done`.
   [[nodiscard]] bool until(const std::function<bool()>& done) { return rig.run_until(done); }
@@ -79,7 +79,7 @@ struct Live {
 
 TEST(Stream, LogsInSubscribesInBatchesAndGivesTicks) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.feed->subscribe({"ORRI", "KLVN", "TAMBU"});
   run.log_in();
   EXPECT_EQ(run.heard(), R"(got {"do":"add","names":["KLVN","ORRI"]})");
@@ -92,7 +92,7 @@ TEST(Stream, LogsInSubscribesInBatchesAndGivesTicks) {
 
 TEST(Stream, AChangeOfSymbolsSendsTheDifferenceOnly) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.feed->subscribe({"KLVN", "ORRI"});
   run.log_in();
   EXPECT_EQ(run.heard(), R"(got {"do":"add","names":["KLVN","ORRI"]})");
@@ -106,7 +106,7 @@ TEST(Stream, AChangeOfSymbolsSendsTheDifferenceOnly) {
 
 TEST(Stream, ReconnectsAndSubscribesToEverythingAgain) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.feed->subscribe({"KLVN"});
   run.log_in();
   EXPECT_THAT(run.heard(), HasSubstr("KLVN"));
@@ -124,7 +124,7 @@ TEST(Stream, ReconnectsAndSubscribesToEverythingAgain) {
 
 TEST(Stream, ARefusedLoginStaysAwayAMinuteAndKeepsTheSecret) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_state(FeedState::connecting));
   for (int i = 0; i < 3; ++i) run.heard();
@@ -136,7 +136,7 @@ TEST(Stream, ARefusedLoginStaysAwayAMinuteAndKeepsTheSecret) {
 
 TEST(Stream, ARefusedSubscriptionDoesNotEndTheRest) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.feed->subscribe({"KLVN"});
   run.log_in();
   run.say(R"(send {"error":"no such name"})");
@@ -150,7 +150,7 @@ TEST(Stream, NoAnswerToTheHelloIsNoConnection) {
   Server server("websocket_peer.py");
   auto settings = stream_settings(server);
   settings.connect_timeout = std::chrono::milliseconds(1000);
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_state(FeedState::down));
   EXPECT_THAT(run.rig.listener.states.back().text, HasSubstr("no answer to our hello"));
@@ -162,7 +162,7 @@ TEST(Stream, AServerThatSaysTooManyIsLeftAloneForAsLongAsItAsks) {
         std::pair("forbidden", "trying again in 60.0 s"),
         std::pair("redirect", "which is not followed; trying again in 60.0 s")}) {
     Server server("raw_peer.py", {mode});
-    Live run(server, stream_settings(server));
+    StreamRun run(server, stream_settings(server));
     run.feed->start(run.rig.listener);
     ASSERT_TRUE(run.until_state(FeedState::down));
     EXPECT_THAT(run.rig.listener.states.back().text, HasSubstr(wanted)) << mode;
@@ -174,7 +174,7 @@ TEST(Stream, AServerThatSaysTooManyIsLeftAloneForAsLongAsItAsks) {
 TEST(Stream, ComesBackAtOnceFromEachCloseCodeButTheTwoThatSendItAway) {
   for (const int code : {1000, 1001, 1002, 1003, 1007, 1008, 1009, 1010, 1011, 1012, 1013, 1014, 3000, 4000, 4999}) {
     Server server("websocket_peer.py");
-    Live run(server, stream_settings(server));
+    StreamRun run(server, stream_settings(server));
     run.log_in();
     run.say("close " + std::to_string(code));
     const bool away = code == 1008 || code == 1013;
@@ -189,13 +189,13 @@ TEST(Stream, GoesThroughAProxyAndSaysWhyOneRefuses) {
   auto settings = stream_settings(server);
   settings.proxy = "http://127.0.0.1:" + proxy.port;
   {
-    Live run(server, settings);
+    StreamRun run(server, settings);
     run.log_in();
     EXPECT_EQ(proxy.peer.line(), "CONNECT 127.0.0.1:" + server.port);
   }
   Server refusing("proxy_peer.py", {"refuse"});
   settings.proxy = "http://127.0.0.1:" + refusing.port;
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_state(FeedState::down));
   EXPECT_THAT(run.rig.listener.states.back().text,
@@ -204,7 +204,7 @@ TEST(Stream, GoesThroughAProxyAndSaysWhyOneRefuses) {
 
 TEST(Stream, StopSaysGoodbyeAndAStartWaitsForIt) {
   Server server("websocket_peer.py");
-  Live run(server, stream_settings(server));
+  StreamRun run(server, stream_settings(server));
   run.log_in();
   run.feed->stop();
   EXPECT_EQ(run.rig.listener.state(), FeedState::stopped);
@@ -219,7 +219,7 @@ TEST(Stream, TakesWhatTheSourceCompressesOnTheWay) {
   Server server("websocket_peer.py", {"compression=deflate"});
   auto settings = stream_settings(server);
   settings.permessage_deflate = true;
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_state(FeedState::connecting));
   EXPECT_EQ(run.heard(), "header X-Key canary-7f3a") << "as in the other tests";
@@ -236,7 +236,7 @@ TEST(Stream, AnswersThePingsOfTheSource) {
   Server server("websocket_peer.py");
   auto settings = stream_settings(server);
   settings.replies = {{"/ping", "*", R"({"pong":{value}})"}};
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.log_in();
   run.say(R"(send {"ping":1791986400})");
   std::string said;
@@ -249,7 +249,7 @@ TEST(Stream, SaysWhyNobodyAnswers) {
   Server server("websocket_peer.py");
   auto settings = stream_settings(server);
   settings.url = "ws://127.0.0.1:1/";
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.feed->start(run.rig.listener);
   ASSERT_TRUE(run.until_state(FeedState::down));
   EXPECT_THAT(run.feed->health().text, HasSubstr("connecting: Connection refused; trying again"));
@@ -258,7 +258,7 @@ TEST(Stream, SaysWhyNobodyAnswers) {
 TEST(Stream, ABurstArrivesWhole) {
   Server server("websocket_peer.py");
   auto settings = stream_settings(server);
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.log_in();
   run.say(R"(burst 20000 {"s":"KLVN","p":1,"n":1,"i":NUMBER})");
   ASSERT_TRUE(run.until([&] { return run.rig.listener.ticks.size() >= 20000; }));
@@ -271,7 +271,7 @@ TEST(Stream, ReconnectingLeavesNoDescriptorBehind) {
   Server server("raw_peer.py", {"reset"});
   auto settings = stream_settings(server);
   settings.rules.clear();
-  Live run(server, settings);
+  StreamRun run(server, settings);
   run.feed->start(run.rig.listener);
   const auto descriptors = [] {
     std::ptrdiff_t count = 0;

@@ -1,17 +1,18 @@
 // The worked mappings of config/samples/feeds: each is loaded as it stands, and what its source sends is read to the last
 // digit. What is expected was written by hand from the messages.
 #include <gmock/gmock.h>
-#include <zlib.h>
 #include <zstd.h>
 
 #include <fstream>
-#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "adapters/feeds/connections/poll.h"
 #include "adapters/feeds/decoding/decoder.h"
 #include "adapters/feeds/decoding/event_text.h"
 #include "config/loader.h"
+#include "core/text/json.h"
+#include "feeds/decoding/packed.h"
+#include "support/whole_file.h"
 
 namespace brimwatch {
 namespace {
@@ -44,11 +45,6 @@ std::string text_of(const Tick& tick, const SymbolTable& symbols) {
   return out.str();
 }
 
-std::string whole_file(const std::string& name) {
-  std::ifstream in(kFolder + name, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 struct Sample {
   using Change = void (*)(FeedSettings&);
   using Wrap = std::string (*)(const std::string& line);
@@ -68,7 +64,7 @@ struct Sample {
     const auto take = [&](std::string_view frame) { decoder.decode(frame, Timestamp{1}, decoded); };
     if (settings.kind == "events") {
       EventSplitter splitter(10'000, take);
-      splitter.add(whole_file(name + ".txt"));
+      splitter.add(test::whole_file(kFolder + name + ".txt"));
     }
     std::ifstream in(kFolder + name + ".jsonl");
     for (std::string line; std::getline(in, line);) take(wrap(line));
@@ -149,20 +145,6 @@ TEST(FeedSamples, Numbers) {
 }
 
 // Packed by the reference libraries of each format.
-std::string with_zlib(const std::string& text, int window) {
-  z_stream stream{};
-  EXPECT_EQ(deflateInit2(&stream, 9, Z_DEFLATED, window, 8, Z_DEFAULT_STRATEGY), Z_OK);
-  std::string out(text.size() + 200, '\0');
-  stream.next_in = reinterpret_cast<Bytef*>(const_cast<char*>(text.data()));
-  stream.avail_in = static_cast<uInt>(text.size());
-  stream.next_out = reinterpret_cast<Bytef*>(out.data());
-  stream.avail_out = static_cast<uInt>(out.size());
-  EXPECT_EQ(deflate(&stream, Z_FINISH), Z_STREAM_END);
-  out.resize(stream.total_out);
-  deflateEnd(&stream);
-  return out;
-}
-
 std::string with_zstd(const std::string& text) {
   std::string out(ZSTD_compressBound(text.size()), '\0');
   out.resize(ZSTD_compress(out.data(), out.size(), text.data(), text.size(), 3));
@@ -170,7 +152,7 @@ std::string with_zstd(const std::string& text) {
 }
 
 std::string as_msgpack(const std::string& text) {
-  const auto bytes = nlohmann::json::to_msgpack(nlohmann::json::parse(text));
+  const auto bytes = Json::to_msgpack(Json::parse(text));
   return {bytes.begin(), bytes.end()};
 }
 
@@ -178,13 +160,13 @@ TEST(FeedSamples, PackedInEachWay) {
   const auto as_it_is = [](FeedSettings&) {};
   const auto deflate = [](FeedSettings& s) { s.packing = "deflate"; };
   const std::vector<Sample> all{
-      {"packed", as_it_is, [](const std::string& line) { return line[2] == 'o' ? line : with_zlib(line, 16 + 15); }},
-      {"packed", deflate, [](const std::string& line) { return with_zlib(line, 15); }},
-      {"packed", deflate, [](const std::string& line) { return with_zlib(line, -15); }},
+      {"packed", as_it_is, [](const std::string& line) { return line[2] == 'o' ? line : with_zlib(line, kGzip); }},
+      {"packed", deflate, [](const std::string& line) { return with_zlib(line, kZlib); }},
+      {"packed", deflate, [](const std::string& line) { return with_zlib(line, kDeflate); }},
       {"packed", [](FeedSettings& s) { s.packing = "zstd"; }, with_zstd},
       {"packed", [](FeedSettings& s) { s.packing = "none", s.encoding = "msgpack"; }, as_msgpack},
       {"packed", [](FeedSettings& s) { s.encoding = "msgpack"; },
-       [](const std::string& line) { return with_zlib(as_msgpack(line), 16 + 15); }},
+       [](const std::string& line) { return with_zlib(as_msgpack(line), kGzip); }},
   };
   for (const Sample& sample : all) {
     EXPECT_THAT(sample.ticks, ElementsAre("trade KLVN 2026-10-14T14:00:00.000000001Z price 48.35 size 300 id 71",
@@ -197,7 +179,7 @@ TEST(FeedSamples, PackedInEachWay) {
 TEST(FeedSamples, FramesPackedThoughNobodySaidSoAreTold) {
   const Sample sample(
       "packed", [](FeedSettings& s) { s.packing = "none"; },
-      [](const std::string& line) { return with_zlib(line, 16 + 15); });
+      [](const std::string& line) { return with_zlib(line, kGzip); });
   EXPECT_THAT(sample.ticks, IsEmpty());
   EXPECT_EQ(sample.counts.frames_broken, 3U);
   EXPECT_THAT(sample.problem, testing::HasSubstr("frames are packed with gzip; packing = \"gzip\" unpacks them"));

@@ -1,10 +1,8 @@
 // What stands around a message: packing, MessagePack, server-sent events; and times of a zone.
 #include <gmock/gmock.h>
-#include <zlib.h>
 
 #include <chrono>
 #include <cmath>
-#include <nlohmann/json.hpp>
 #include <random>
 
 #include "adapters/feeds/decoding/event_text.h"
@@ -12,12 +10,13 @@
 #include "adapters/feeds/decoding/msgpack.h"
 #include "adapters/feeds/decoding/unpack.h"
 #include "adapters/feeds/decoding/zoned_time.h"
+#include "core/text/json.h"
+#include "feeds/decoding/packed.h"
 
 namespace brimwatch {
 namespace {
 
 using testing::ElementsAre;
-using Json = nlohmann::json;
 
 std::string bytes_of(const Json& value) {
   const auto bytes = Json::to_msgpack(value);
@@ -97,23 +96,9 @@ TEST(MessagePack, RefusesWhatIsNone) {
   EXPECT_NE(json_of_msgpack("\xDD\xFF\xFF\xFF\xFF"s + std::string(5000, '\x01'), 1000, text), "") << "too long";
 }
 
-std::string gzipped(const std::string& text) {
-  z_stream stream{};
-  EXPECT_EQ(deflateInit2(&stream, 9, Z_DEFLATED, 16 + 15, 8, Z_DEFAULT_STRATEGY), Z_OK);
-  std::string out(deflateBound(&stream, text.size()), '\0');
-  stream.next_in = reinterpret_cast<Bytef*>(const_cast<char*>(text.data()));
-  stream.avail_in = static_cast<uInt>(text.size());
-  stream.next_out = reinterpret_cast<Bytef*>(out.data());
-  stream.avail_out = static_cast<uInt>(out.size());
-  EXPECT_EQ(deflate(&stream, Z_FINISH), Z_STREAM_END);
-  out.resize(stream.total_out);
-  deflateEnd(&stream);
-  return out;
-}
-
 TEST(Unpack, HoldsToItsBoundWhateverTheBytesClaim) {
   const std::string large(10'000'000, ' ');
-  const std::string packed = gzipped(large);
+  const std::string packed = with_zlib(large, kGzip);
   Unpacker gzip(Packing::gzip);
   EXPECT_EQ(gzip.unpack(packed, 1'000'000).data(), nullptr);
   EXPECT_EQ(gzip.fault(), "unpacked it is longer than the 1000000 bytes allowed");
