@@ -50,6 +50,8 @@ class FeedListener {
   virtual void on_remark(std::string_view) {}
   /// The source said no to something, though the connection stays: a reason for what comes later.
   virtual void on_refusal(std::string_view) {}
+  /// Of what came something could not be read; `text` says what, in one line.
+  virtual void on_unreadable(std::string_view) {}
 };
 
 class Feed {
