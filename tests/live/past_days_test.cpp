@@ -91,7 +91,21 @@ TEST_F(PastDays, AnOldTradeAtTheStartHoldsNoneOfNowBack) {
   pass(kSecond);
   send("KLVN", "20.05", time.wall());
   pass(kSecond);
-  EXPECT_EQ(times_kept("KLVN"), 1U);
+  ASSERT_EQ(times_kept("KLVN"), 1U);
+  EXPECT_EQ(keeper.kept.notices.at(0).notice.volume.missed_minutes, 0) << "we were here since before the open";
+}
+
+struct StartedInSession : PastDays {
+  void SetUp() override { begin_at(kMondayOpen + kHour); }
+};
+
+TEST_F(StartedInSession, TheTimeFromAnOldTradeToTheStartWasNotHeard) {
+  send("ORRI", "49.50", kMondayOpen + 20 * kMinute);
+  send("KLVN", "19.80", time.wall());
+  send("KLVN", "20.05", time.wall());
+  pass(kSecond);
+  ASSERT_EQ(times_kept("KLVN"), 1U);
+  EXPECT_EQ(keeper.kept.notices.at(0).notice.volume.missed_minutes, 60) << "neither before it nor after it";
 }
 
 TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
