@@ -26,7 +26,7 @@ namespace brimwatch {
 struct BarReplayOptions {
   bool utc = false;                   ///< times without an offset are UTC, not the exchange's
   bool stamped_end = false;           ///< rows carry the end of their bar
-  int bar_minutes = 0;                ///< 0: the commonest distance of rows
+  int bar_minutes = 0;                ///< 0: the commonest gap between rows
   std::optional<Timestamp> from, to;  ///< from <= end of the bar < to
 };
 
