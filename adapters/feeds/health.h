@@ -1,5 +1,5 @@
 #pragma once
-// One feed's health: what is wrong with it is recognised, counted, and told once. Pure: the time is an argument, events
+// One feed's health: each fault is recognised, counted, and reported once. Pure: the time is an argument, events
 // come out through a vector.
 //
 //   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so
@@ -37,12 +37,12 @@ struct FeedEvent {
     symbol_silent,  ///< -> feed-silent, about one symbol
     symbol_back,    ///< -> feed-back, about one symbol
     clock,          ///< -> self-check
-    remark,         ///< -> self-check: what a person has to mend in the configuration
+    remark,         ///< -> self-check: what the user has to fix in the configuration
     hole,           ///< for the journal: blind from..to; the tick stream carries a hole tick in its place
     flapping,       ///< -> self-check: the connection breaks again and again; told once
     unheard,        ///< -> self-check: symbols of which nothing has come though they should have traded; told once
     changed,        ///< for the log: another feed speaks now, or this one holds again
-    reconnect,      ///< not for people: whoever owns the feed should stop and start it
+    reconnect,      ///< internal: the feed's owner should stop and start it
   } kind;
   std::size_t feed = 0;
   SymbolId symbol = kNoSymbol;
