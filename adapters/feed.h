@@ -50,6 +50,8 @@ class FeedListener {
   virtual void on_remark(std::string_view) {}
   /// The source refused something, though the connection stays: the reason for a later silence.
   virtual void on_refusal(std::string_view) {}
+  /// Of what came something could not be read; `text` says what, in one line.
+  virtual void on_unreadable(std::string_view) {}
 };
 
 class Feed {

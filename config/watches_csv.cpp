@@ -4,7 +4,9 @@
 
 #include "config/checks/checks.h"
 #include "config/reading/csv.h"
+#include "config/reading/nearest.h"
 #include "config/watches.h"
+#include "core/price.h"
 
 namespace brimwatch {
 namespace {
@@ -67,6 +69,9 @@ class CsvList {
   }
 
   bool read_header() {
+    if (lacks_header())
+      return reading_.tell({file_, csv_.line(), 1},
+                           "found no names of columns, expected a first line such as symbol,pivot");
     bool good = true;
     for (const CsvCell& cell : csv_.cells()) good = add_column(cell) && good;
     if (!good) return false;
@@ -84,19 +89,39 @@ class CsvList {
 
   bool add_column(const CsvCell& cell) {
     Column column{find_key(watch_keys(), cell.text), find_key(rules_keys(), cell.text)};
-    if (column.own == nullptr && column.rule == nullptr) {
-      if (cell.text.find(';') != std::string_view::npos) {
-        return reading_.tell(place(cell), "found semicolons between the columns, expected commas");
-      }
-      Entry entry;
-      entry.key = cell.text;
-      entry.place = place(cell);
-      return refuse_unknown(entry, all_sections().back().keys, reading_);
-    }
+    if (column.own == nullptr && column.rule == nullptr) return refuse_column(cell);
     if (has(column.name()))
       return reading_.tell(place(cell), "found the column " + in_quotes(cell.text) + " twice, expected it once");
     columns_.push_back(column);
     return true;
+  }
+
+  bool refuse_column(const CsvCell& cell) {
+    if (csv_.cells().size() == 1) {  // a file of another kind
+      for (const auto& [sign, name] : {std::pair{';', "semicolons"}, std::pair{'\t', "tabs"}})
+        if (cell.text.find(sign) != std::string_view::npos)
+          return reading_.tell(place(cell), "found " + std::string(name) + " between the columns, expected commas");
+    }
+    Entry entry;
+    entry.key = cell.text;
+    entry.place = place(cell);
+    std::vector<std::string_view> names;
+    for (const KeyInfo& key : all_sections().back().keys) names.push_back(key.name);
+    if (!nearest(cell.text, names).empty()) return refuse_unknown(entry, all_sections().back().keys, reading_);
+    return reading_.tell(place(cell), "found the unknown column " + in_quotes(cell.text) +
+                                          ", expected symbol, pivot and, if wanted, other keys of a watch");
+  }
+
+  /// The first line has stocks already: none of its cells names a column, and one is a number.
+  [[nodiscard]] bool lacks_header() const {
+    const auto& cells = csv_.cells();
+    return std::none_of(cells.begin(), cells.end(), [](const CsvCell& cell) { return is_column(cell.text); }) &&
+           std::any_of(cells.begin(), cells.end(),
+                       [](const CsvCell& cell) { return parse_micros(cell.text, Extra::refuse).has_value(); });
+  }
+
+  static bool is_column(std::string_view name) {
+    return find_key(watch_keys(), name) != nullptr || find_key(rules_keys(), name) != nullptr;
   }
 
   void read_row(WatchList& into) {
@@ -106,7 +131,7 @@ class CsvList {
     reading_.name = cells.front().text.substr(0, 64);
     if (cells.size() != columns_.size()) {
       reading_.name = {};
-      reading_.refuse(row, std::to_string(cells.size()) + " cells",
+      reading_.refuse(row, std::to_string(cells.size()) + (cells.size() == 1 ? " cell" : " cells"),
                       std::to_string(columns_.size()) + " as in the first line");
       return;
     }

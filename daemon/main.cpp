@@ -42,10 +42,13 @@ int main(int argc, char** argv) {
     const int code = root.exit(problem, out, error);
     write_verbatim(stdout, in_columns(out.str(), hanging));
     write_text(stderr, error.str());
-    return code == 0 ? kFine : kUsage;
+    return code != 0 ? kUsage : all_written(stdout) ? kFine : kFailed;
   } catch (const std::exception& problem) {
     print_error("brimwatch: %s\n", problem.what());
     return kFailed;
   }
-  return context.exit;
+  // A daemon's standard output is one of its channels, and it tells of that itself.
+  if (context.exit != kFine || root.got_subcommand("run") || all_written(stdout)) return context.exit;
+  print_error("brimwatch: standard output: not all of it could be written (is the disk full?)\n");
+  return kFailed;
 }

@@ -4,6 +4,7 @@
 
 #include "adapters/channels/curl_handle.h"
 #include "adapters/channels/last_chunk.h"
+#include "config/address.h"
 #include "core/text/retry_after.h"
 #include "core/text/text.h"
 
@@ -87,7 +88,7 @@ Outcome outcome_of_status(long status) {
 std::string words_of_answer(const HttpReceived& received) {
   std::string words = "HTTP " + std::to_string(received.status);
   if (!received.location.empty() && received.status >= 300 && received.status < 400)
-    return words + ", moved to " + clean_line(received.location, 120);
+    return words + ", moved to " + clean_line(without_query(received.location), 120);
   return received.body.empty() ? words : words + ": " + clean_line(received.body, 120);
 }
 

@@ -59,8 +59,9 @@ void HealthMonitor::on_ticks(std::span<const Tick> ticks, Instant now, std::vect
       note_age(tick, now, events);
       note_symbol(tick, now, clean, events);
       refusal_.clear();
+      unreadable_.clear();
       if (tick.time > last_tick_) last_tick_ = tick.time;
-      has_data_ = true;
+      has_data_ = brought_data_ = true;
       note_rate(now.steady);
     }
     clean.push_back(tick);
@@ -197,8 +198,13 @@ void HealthMonitor::on_state(FeedState state, std::string_view text, Instant now
     if (!blind_from_.is_set()) blind_from_ = saw_nothing ? last_tick_ : std::max(last_tick_, last_life_.wall - lag_);
   }
   if ((state == FeedState::up) != (state_ == FeedState::up)) state_since_ = now.steady;
+  if (state == FeedState::stopped) brought_data_ = true;  // started anew, it waits anew
+  if (state == FeedState::up && state_ != FeedState::up && std::exchange(brought_data_, false))
+    waiting_since_ = now.steady;
+  // While it is tried again, why it broke is worth more than that it is tried again.
+  const bool tries_again = state == FeedState::connecting && state_ == FeedState::down;
   state_ = state;
-  if (state != FeedState::up) state_text_ = text;
+  if (state != FeedState::up && !tries_again) state_text_ = text;
 }
 
 void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>& events) {
@@ -215,7 +221,7 @@ void HealthMonitor::on_time(Instant now, bool in_session, std::vector<FeedEvent>
 
 bool HealthMonitor::is_silent(Instant now) const {
   Rate seen = rate_;
-  seen.skip_to(expected_from());
+  seen.skip_to(waited_from());
   return in_session_ && seen.is_silent(now.steady, limits_.silent_after);
 }
 
@@ -230,7 +236,7 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
     }
     return;
   }
-  seen.skip_to(expected_from());
+  seen.skip_to(waited_from());
   const Nanos quiet = now.steady - seen.last();
   const bool is_too_long = seen.events() == 0 ? quiet > std::max({limits_.silent_after, limits_.late_after, kFirstData})
                                               : seen.is_silent(now.steady, limits_.silent_after) ||
@@ -241,6 +247,7 @@ void HealthMonitor::look_for_silence(Instant now, std::vector<FeedEvent>& events
          "connected, but no data for " + span_text(quiet) +
              (past_.day() ? "; what comes is of " + to_string(*past_.day()) + ", a day that is over" : "") +
              (refusal_.empty() ? "" : "; the source said: " + refusal_) +
+             (unreadable_.empty() ? "" : "; what comes cannot be read: " + unreadable_) +
              (limits_.can_reconnect ? "; connecting anew" : ""));
   }
   if (limits_.can_reconnect && silent_told_ && now.steady >= next_reconnect_) {

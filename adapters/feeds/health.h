@@ -54,6 +54,7 @@ struct HealthLimits {
   Nanos silent_after = 15 * kSecond;
   Nanos late_after = 60 * kSecond;
   bool can_reconnect = true;
+  bool asks_again = false;  ///< a polled source: each answer shows its last trades once more
 };
 
 /// A symbol that is asked for, and how much of it trades in a usual second of the session.
@@ -72,7 +73,7 @@ struct HealthCounts {
 class HealthMonitor {
  public:
   HealthMonitor(std::size_t feed, HealthLimits limits, PastDayOf past_day_of = {})
-      : feed_(feed), limits_(limits), past_(std::move(past_day_of)) {}
+      : feed_(feed), limits_(limits), past_(std::move(past_day_of)), screen_(limits.asks_again) {}
   /// Its number among the feeds has changed.
   void renumber(std::size_t feed) { feed_ = feed; }
 
@@ -83,6 +84,8 @@ class HealthMonitor {
   void on_state(FeedState state, std::string_view text, Instant now);
   /// The source said no to something and stays connected: a silence that follows may come of it.
   void on_refusal(std::string_view text) { refusal_ = text; }
+  /// Something came that could not be read: a silence may be one of reading.
+  void on_unreadable(std::string_view text) { unreadable_ = text; }
   /// Which symbols should be heard from now on, in place of those before.
   void expect(std::vector<ExpectedSymbol> symbols, Instant now);
   /// Another feed of the same trades went on without it: it is silent however rarely it trades. `why`, one line.
@@ -131,6 +134,8 @@ class HealthMonitor {
   [[nodiscard]] bool is_silent(Instant now) const;
   /// Steady time from which its data can be expected: of a session, of this connection.
   [[nodiscard]] Nanos expected_from() const { return std::max(session_since_ + delay_, state_since_); }
+  /// The same for the feed as a whole: a connection that broke before it brought anything began no new wait.
+  [[nodiscard]] Nanos waited_from() const { return std::max(session_since_ + delay_, waiting_since_); }
   void note_delay();
   void note_rate(Nanos steady);
   void skip_pause(Rate& rate, Nanos steady) const;
@@ -150,8 +155,10 @@ class HealthMonitor {
 
   FeedState state_ = FeedState::stopped;
   std::string state_text_;
-  std::string refusal_;  ///< what the source last said no with, since data came
-  Nanos state_since_ = 0;
+  std::string refusal_;     ///< what the source last said no with, since data came
+  std::string unreadable_;  ///< what could not be read last, since data came
+  Nanos state_since_ = 0, waiting_since_ = 0;
+  bool brought_data_ = true;  ///< since waiting_since_
   Instant last_life_;
 
   Rate rate_;

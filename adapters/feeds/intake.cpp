@@ -52,6 +52,7 @@ void Intake::look_for_problems() {
   if (problems != problems_seen_) {
     problems_seen_ = problems;
     report_problem(decoder_.last_problem());
+    if (listener_ != nullptr) listener_->on_unreadable(decoder_.last_problem());
   }
   if (!codes_told_ && decoder_.unknown_codes().trades_with() >= kUnknownToldAt) {
     codes_told_ = true;

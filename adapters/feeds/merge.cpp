@@ -51,9 +51,10 @@ FeedMerge::FeedMerge(const std::vector<FeedSettings>& feeds, const PastDayOf& pa
   for (std::size_t i = 0; i < feeds.size(); ++i) {
     names_.push_back(feeds[i].name);
     patience_.push_back(nanos(feeds[i].silent_after));
-    monitors_.emplace_back(
-        i, HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after), !is_standard_input(feeds[i])},
-        feeds[i].past_days == "tell" ? PastDayOf() : past_day_of);
+    monitors_.emplace_back(i,
+                           HealthLimits{nanos(feeds[i].silent_after), nanos(feeds[i].late_after),
+                                        !is_standard_input(feeds[i]), feeds[i].kind == "poll"},
+                           feeds[i].past_days == "tell" ? PastDayOf() : past_day_of);
   }
 }
 

@@ -53,6 +53,7 @@ class FeedMerge {
   void on_life(std::size_t feed, Instant now) { monitors_[feed].on_life(now); }
   /// The source said no to something, though the connection stays.
   void on_refusal(std::size_t feed, std::string_view text) { monitors_[feed].on_refusal(text); }
+  void on_unreadable(std::size_t feed, std::string_view text) { monitors_[feed].on_unreadable(text); }
   void on_state(std::size_t feed, FeedState state, std::string_view text, Instant now, Merged& out);
   void on_time(Instant now, bool in_session, Merged& out);
   void expect(const std::vector<ExpectedSymbol>& symbols, Instant now) {

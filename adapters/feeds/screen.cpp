@@ -144,7 +144,7 @@ bool TickScreen::is_repeated(const Tick& tick, Symbol& symbol) {
   const bool counts = tick.kind == TickKind::trade || tick.kind == TickKind::cancel || tick.kind == TickKind::correct;
   if (!counts) return false;
   if (!symbol.prints.seen(fingerprint_of(tick))) return false;
-  if (tick.id == 0 && tick.time > symbol.resend) return false;
+  if (tick.id == 0 && tick.time > symbol.resend && !asks_again_) return false;
   return ++counts_.repeated, true;
 }
 

@@ -3,7 +3,8 @@
 //
 //   repeated   the same trade id of the same exchange with the same price and size: left out; so are cancels and
 //              corrections. Where a source has no ids,
-//              only what it sends again after a reconnect can be told from two real trades that look alike.
+//              only what it sends again after a reconnect, or at each question of a polled source, can be told from two
+//              real trades that look alike.
 //   unchanged  a day snapshot like the one before: left out
 //   future     stamped more than a minute ahead of our clock: left out, until so many come that the clock must be ours
 //   absurd     crossed quotes, prices beyond any stock's: left out
@@ -46,6 +47,8 @@ class RecentPrints {
 
 class TickScreen {
  public:
+  explicit TickScreen(bool asks_again = false) : asks_again_(asks_again) {}
+
   /// Whether the tick may go on.
   [[nodiscard]] bool pass(const Tick& tick, Instant now);
 
@@ -71,6 +74,7 @@ class TickScreen {
   [[nodiscard]] bool is_absurd(const Tick& tick);
   [[nodiscard]] bool is_repeated(const Tick& tick, Symbol& symbol);
 
+  bool asks_again_;
   std::vector<Symbol> symbols_;  ///< by id
   ScreenCounts counts_;
   bool trust_future_ = false;

@@ -342,6 +342,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       about.http_status = status;
       about.retry_after = connection_->get_response_header("Retry-After");
       about.text = "the server answered HTTP " + std::to_string(status) + " " + connection_->get_response_msg();
+      if (status < 300) about.text += ", where a WebSocket answers 101: the address is of something else";
       if (status >= 300 && status < 400) {
         about.text += ", a redirect to " + address_to_show(connection_->get_response_header("Location")) +
                       ", which is not followed";
@@ -379,13 +380,18 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
       const bool ours = local != kAbnormal && local != ws::close::status::blank && local != ws::close::status::normal;
       about.close_code = kAbnormal;
       about.text = ours ? "ended for a fault of the server, code " + std::to_string(local) + " (" +
-                              connection_->get_local_close_reason() + ")"
+                              connection_->get_local_close_reason() + ")" +
+                              (local == ws::close::status::message_too_big ? "; frame_kib lets longer ones in" : "")
                         : "the connection broke: " + cause();
     } else if (about.close_code == ws::close::status::no_status) {
       about.text = "the server closed without saying why";
     } else {
-      about.text = "the server closed: " + std::to_string(about.close_code) + " " +
-                   ws::close::status::get_string(static_cast<ws::close::status::value>(about.close_code));
+      // Those of four thousand and more are the server's own: the library has no words for them.
+      const bool known = about.close_code < 3000;
+      about.text = "the server closed: " + std::to_string(about.close_code);
+      if (known)
+        about.text.append(" ").append(
+            ws::close::status::get_string(static_cast<ws::close::status::value>(about.close_code)));
       if (!reason.empty()) about.text += ", \"" + reason + "\"";
     }
     end(std::move(about));

@@ -136,14 +136,15 @@ Words meant_ending(std::string_view value) {
   return std::nullopt;
 }
 
-constexpr std::array<std::string_view, 6> kCurly = {"“", "”", "‘", "’", "„", "«"};
+constexpr std::array<std::string_view, 7> kCurly = {"“", "”", "‘", "’", "„", "«", "»"};
 
 Words meant_quotes(std::string_view value) {
   if (value.empty()) return std::nullopt;
-  for (const std::string_view curly : kCurly) {
-    if (value.find(curly) != std::string_view::npos)
-      return "found " + shown(value) + " in curly quotes, expected straight ones: \"KLVN\"";
-  }
+  std::string straight(value);
+  for (const std::string_view curly : kCurly)
+    for (std::size_t at = 0; (at = straight.find(curly)) != std::string::npos;) straight.erase(at, curly.size());
+  if (straight != value)
+    return "found " + shown(value) + " in curly quotes, expected straight ones: \"" + shown(straight) + "\"";
   const char quote = value.front();
   if ((quote != '"' && quote != '\'') || value.find(quote, 1) != std::string_view::npos) return std::nullopt;
   return "found " + shown(value) + " with no quote at its end, expected " + shown(value) + quote;
@@ -172,6 +173,17 @@ std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at) {
   const Words meant = value.size() > kValueLongest ? std::nullopt : meant_quotes(value);
   if (!meant) return std::nullopt;
   return Mistake{static_cast<std::size_t>(value.data() - line.data()), *meant};
+}
+
+std::optional<std::string> meant_in_text(std::string_view text, bool is_day) {
+  constexpr std::string_view kBefore = ", expected ", kNoQuotes = ", without quotes";
+  if (text.size() > kValueLongest) return std::nullopt;
+  const Words meant = is_day ? meant_date(text) : meant_number(text);
+  const std::size_t at = meant ? meant->rfind(kBefore) : std::string::npos;
+  if (at == std::string::npos) return std::nullopt;
+  std::string out = meant->substr(at + kBefore.size());
+  if (const std::size_t quotes = out.find(kNoQuotes); quotes != std::string::npos) out.erase(quotes, kNoQuotes.size());
+  return out;
 }
 
 std::optional<Mistake> explain_mistake(std::string_view line, std::size_t at, std::string_view said) {

@@ -19,4 +19,7 @@ struct Mistake {
 /// Of quotes alone: curly ones, and one that is not closed.
 [[nodiscard]] std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at);
 
+/// The same of a number or a day that stands in quotes or in a CSV file's cell: what is expected in its place.
+[[nodiscard]] std::optional<std::string> meant_in_text(std::string_view text, bool is_day);
+
 }  // namespace brimwatch

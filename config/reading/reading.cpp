@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <array>
 
+#include "config/reading/mistake.h"
 #include "config/reading/nearest.h"
 #include "config/sections/key.h"
 #include "config/sections/sections.h"
@@ -57,8 +58,29 @@ bool Reading::refuse(const Place& place, std::string_view found, std::string_vie
   return tell(place, std::string("found ").append(found).append(", expected ").append(allowed));
 }
 
+namespace {
+
+/// What a person meant by a number or a day that is written as text: 54,09, 5 %, 31.12.2026.
+std::optional<std::string> meant_by(const Value& value, Shape::Kind kind) {
+  if (value.kind != Value::Kind::text && value.kind != Value::Kind::cell) return std::nullopt;
+  switch (kind) {
+    case Shape::Kind::count:
+    case Shape::Kind::percent:
+    case Shape::Kind::money:
+    case Shape::Kind::fraction:
+    case Shape::Kind::shares:
+      return meant_in_text(value.text, false);
+    case Shape::Kind::date:
+      return meant_in_text(value.text, true);
+    default:
+      return std::nullopt;
+  }
+}
+
+}  // namespace
+
 bool Reading::refuse(const Place& place, const Value& value, const Shape& shape) {
-  return refuse(place, describe(value), expected(shape));
+  return refuse(place, describe(value), meant_by(value, shape.kind).value_or(expected(shape)));
 }
 
 std::string expected(const Shape& shape) {

@@ -95,12 +95,14 @@ struct Reading {
 template <typename T>
 struct Access {
   using Read = bool (*)(T& into, const Value& value, const Shape& shape, Reading& reading);
+  using Show = std::string (*)(const T& from, const Shape& shape);
   Read read = nullptr;
   std::string (*fallback)(const KeyInfo& key) = nullptr;
+  Show show = nullptr;  ///< what it is now, as one writes it; null: of no use to anybody
 
   // NOLINTNEXTLINE(google-explicit-constructor): a row of a table names its reader, and no more where there is no default
-  constexpr Access(Read reader, std::string (*otherwise)(const KeyInfo& key) = nullptr)
-      : read(reader), fallback(otherwise) {}
+  constexpr Access(Read reader, std::string (*otherwise)(const KeyInfo& key) = nullptr, Show shower = nullptr)
+      : read(reader), fallback(otherwise), show(shower) {}
   bool operator()(T& into, const Value& value, const Shape& shape, Reading& reading) const {
     return read(into, value, shape, reading);
   }
@@ -181,9 +183,14 @@ std::string initial(const KeyInfo& key) {
   return written(untouched<T>().*Member, key.shape);
 }
 
+template <typename T, auto Member>
+std::string shown_member(const T& from, const Shape& shape) {
+  return written(from.*Member, shape);
+}
+
 /// The access of a row: `set<Rules, &Rules::range>`.
 template <typename T, auto Member>
-constexpr Access<T> set{&read_member<T, Member>, &initial<T, Member>};
+constexpr Access<T> set{&read_member<T, Member>, &initial<T, Member>, &shown_member<T, Member>};
 
 /// The same for a key that must be there, so that what the field is otherwise is of no use to anybody.
 template <typename T, auto Member>

@@ -150,7 +150,8 @@ bool set_checks(HistorySettings& into, const Value& value, const Shape& shape, R
 
 constexpr Key<HistorySettings> kHistory[] = {
     {{"daily", path(),
-      "Folder of daily bars, SYMBOL.csv (also .csv.gz, .zip), or one file for all symbols; columns by their common "
+      "Folder of daily bars, SYMBOL.csv (also .csv.gz, .csv.zst, .zip), or one file for all symbols; columns by their "
+      "common "
       "names"},
      set<HistorySettings, &HistorySettings::daily>},
     {{"learned", path(), "File of learned volume curves; without it, the place XDG gives"},

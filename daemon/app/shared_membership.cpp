@@ -6,6 +6,7 @@
 #include "adapters/channels/context.h"
 #include "adapters/etcd/direct_call.h"
 #include "config/address.h"
+#include "config/deciding_rules.h"
 #include "config/secret.h"
 #include "loop/clock.h"
 #include "shared/watch_names.h"
@@ -111,6 +112,7 @@ SharedKeeper::World SharedMembership::world_of() {
   world.say = say_;
   world.describe = [this] { return describe(); };
   world.list = [this] { return list(); };
+  world.rules = [this] { return rules(); };
   world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
     const bool asked = asking_.start(
         [settings = settings_, address, then]() -> Worker::Answer {
@@ -129,11 +131,18 @@ const std::string& SharedMembership::list() {
   return list_;
 }
 
+const std::string& SharedMembership::rules() {
+  if (!rules_.empty()) return rules_;
+  rules_ = deciding_rules_text(house_.desk().settings());
+  rules_hash_ = short_hash(rules_);
+  return rules_;
+}
+
 SharedMember SharedMembership::describe() {
-  (void)list();
+  (void)list(), (void)rules();
   SharedMember member;
   member.version = house_version();
-  member.feed = settings_.feed, member.list = list_hash_;
+  member.feed = settings_.feed, member.list = list_hash_, member.rules = rules_hash_;
   member.watches = house_.desk().settings().watches.size();
   member.well = house_.is_well();
   if (door_ != nullptr) member.direct = settings_.direct;

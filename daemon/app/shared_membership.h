@@ -38,7 +38,7 @@ class SharedMembership {
   }
   /// A person's answer that was decided here, for all machines; `then` as in HouseWorld::share.
   void share(const Answer& answer, std::function<void(Status)> then) { keeper_.answers().give(answer, std::move(then)); }
-  void on_reload() { list_.clear(); }
+  void on_reload() { list_.clear(), rules_.clear(); }
   /// Gives the word to another machine once nothing is on its way; `reply` gets an error in words, or nothing.
   void hand_over(std::function<void(const std::string& error)> reply);
   /// At the end of the program; `then` comes soon, whatever hangs.
@@ -70,6 +70,7 @@ class SharedMembership {
   void tell_taken_over(const Takeover& takeover);
   [[nodiscard]] std::string direct_answer() const;
   [[nodiscard]] const std::string& list();
+  [[nodiscard]] const std::string& rules();
   [[nodiscard]] SharedMember describe();
 
   House& house_;
@@ -81,7 +82,7 @@ class SharedMembership {
   SharedKeeper keeper_;
   SharedRecords records_;
   boost::asio::steady_timer timer_, last_;
-  std::string list_, list_hash_;
+  std::string list_, list_hash_, rules_, rules_hash_;
   std::function<void(const std::string&)> handing_over_;
   Nanos handing_since_ = 0;
   std::set<std::string> clocks_told_;

@@ -142,6 +142,7 @@ OrderedJson shared_house(const SharedRow& row, std::chrono::seconds offset) {
                               {"feed", one.feed},
                               {"watches", one.watches},
                               {"same_list", one.same_list},
+                              {"same_rules", one.same_rules},
                               {"well", one.well},
                               {"trouble", one.trouble},
                               {"direct", one.direct.empty() ? OrderedJson(nullptr) : OrderedJson(one.direct)},

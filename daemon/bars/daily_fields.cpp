@@ -1,11 +1,13 @@
 #include "bars/daily_fields.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
 #include <string>
 
 #include "core/daily.h"
+#include "core/shares.h"
 #include "core/text/grouped_number.h"
 
 namespace brimwatch {
@@ -70,16 +72,18 @@ bool take_parts(std::string_view text, Parts& parts) {
   return true;
 }
 
+int whole_year(int year) { return year < 100 ? 2000 + year : year; }
+
 std::optional<Date> written_day(std::string_view text, DayOrder order) {
   Parts parts;
   if (!take_parts(text, parts)) return std::nullopt;
   const auto& n = parts.number;
   if (parts.month > 0 && parts.count == 2)
-    return n[0] > 31 ? date_of(n[0], parts.month, n[1]) : date_of(n[1], parts.month, n[0]);
+    return n[0] > 31 ? date_of(n[0], parts.month, n[1]) : date_of(whole_year(n[1]), parts.month, n[0]);
   if (parts.month > 0 || parts.count != 3) return std::nullopt;
   if (n[0] > 31) return date_of(n[0], n[1], n[2]);
   if (order == DayOrder::year_first) return std::nullopt;
-  const int year = n[2] < 100 ? 2000 + n[2] : n[2];
+  const int year = whole_year(n[2]);
   return order == DayOrder::day_first ? date_of(year, n[1], n[0]) : date_of(year, n[0], n[1]);
 }
 
@@ -129,13 +133,47 @@ std::optional<double> read_plain_number(std::string_view text) {
   return value;
 }
 
-double read_daily_volume(std::string_view text, const DailyLayout& layout) {
+namespace {
+
+/// A plain number, or one with commas between thousands.
+double read_whole_volume(std::string_view text, const DailyLayout& layout) {
   if (layout.decimal_comma && text.find_first_of(",.") != std::string_view::npos)
     return read_plain_number(with_point(text)).value_or(-1);
   if (const auto plain = read_plain_number(text)) return *plain >= 0 ? *plain : -1;
   const auto ungrouped = ungrouped_count(text);
   const auto read = ungrouped ? read_plain_number(*ungrouped) : std::nullopt;
   return read && *read >= 0 ? *read : -1;
+}
+
+/// "1.34M", as sources show it to people: rounded, and a volume all the same.
+double read_brief_volume(std::string_view text, const DailyLayout& layout) {
+  constexpr std::string_view kUnits = "kKmMbB";
+  if (text.empty() || kUnits.find(text.back()) == std::string_view::npos) return -1;
+  const auto shares = parse_brief_shares(layout.decimal_comma ? with_point(text) : std::string(text));
+  return shares ? shares->as_double() : -1;
+}
+
+/// Commas for the blanks (plain, unbroken, narrow) and apostrophes that part thousands in some countries.
+std::string with_commas(std::string_view text) {
+  constexpr std::string_view kParting[] = {" ", "'", "\xC2\xA0", "\xE2\x80\xAF", "\xE2\x80\x99"};
+  std::string out;
+  while (!text.empty()) {
+    std::size_t size = 0;
+    for (const std::string_view sign : kParting) size = text.starts_with(sign) ? sign.size() : size;
+    out += size > 0 ? ',' : text.front();
+    text.remove_prefix(std::max<std::size_t>(size, 1));
+  }
+  return out;
+}
+
+}  // namespace
+
+double read_daily_volume(std::string_view text, const DailyLayout& layout) {
+  double volume = read_whole_volume(text, layout);
+  if (volume < 0) volume = read_brief_volume(text, layout);
+  if (volume >= 0 || text.find(',') != std::string_view::npos) return volume;
+  const auto ungrouped = ungrouped_count(with_commas(text));
+  return ungrouped ? read_whole_volume(*ungrouped, layout) : -1;
 }
 
 bool read_daily_price(std::string_view text, const DailyLayout& layout, DailyRows rows, Price& price) {

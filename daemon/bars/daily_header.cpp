@@ -211,6 +211,8 @@ const char* name_of(DailyColumn column) { return kNames[column]; }
 Result<DailyLayout> read_daily_header(std::string_view line, std::string_view rest, std::string_view name,
                                       DailyRows rows) {
   if (line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
+  if (line.starts_with("\xFF\xFE") || line.starts_with("\xFE\xFF"))
+    return fail(place_in(name, 1) + "found UTF-16 text, expected UTF-8 (save it as CSV UTF-8); the file was not used");
   DailyLayout layout;
   layout.at.fill(-1);
   layout.delimiter = delimiter_of(line);

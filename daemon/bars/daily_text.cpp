@@ -101,12 +101,17 @@ void sort_by_day(std::vector<DailyBar>& bars) {
   if (!std::is_sorted(bars.begin(), bars.end(), earlier)) std::stable_sort(bars.begin(), bars.end(), earlier);
 }
 
-/// Of several rows for one day one stays, the others count as skipped.
-void keep_each_day_once(DailySeries& series) {
+/// Of several rows for one day one stays, the others count as skipped. Which of two that differ is right only a person
+/// can find out.
+void keep_each_day_once(DailySeries& series, std::string_view name) {
   auto& bars = series.bars;
   std::size_t kept = 0;
   for (std::size_t i = 0; i < bars.size(); ++i) {
     if (kept > 0 && bars[kept - 1].day == bars[i].day) {
+      if (series.first_problem.empty())
+        series.first_problem = std::string(name) + ": the day " + to_string(bars[i].day) + " appears twice, " +
+                               (bars[kept - 1] == bars[i] ? "with the same figures" : "with different figures") +
+                               ", expected one row a day; one of them was used";
       bars[kept - 1] = bars[i];
       ++series.skipped;
     } else {
@@ -116,12 +121,17 @@ void keep_each_day_once(DailySeries& series) {
   bars.resize(kept);
 }
 
+std::string left_out_words(int rows) {
+  if (rows == 1) return "; the row was left out";
+  return "; the row and " + std::to_string(rows - 1) + " more were left out";
+}
+
 Status put_in_order(DailySeries& series, std::string_view name, DailyRows rows) {
   sort_by_day(series.bars);
   std::sort(series.splits.begin(), series.splits.end(), [](const SplitOn& a, const SplitOn& b) { return a.day < b.day; });
   std::sort(series.own.begin(), series.own.end());
   if (rows == DailyRows::every) return refuse_twice(series, name);
-  keep_each_day_once(series);
+  keep_each_day_once(series, name);
   return {};
 }
 
@@ -157,12 +167,15 @@ class DailyParser {
       if (auto ordered = put_in_order(series, name_, rows_); !ordered) return tl::unexpected(ordered.error());
     }
     if (skipped_ > 0 && !out.front().bars.empty())
-      out.front().skipped += skipped_, out.front().first_problem = first_problem_;
+      out.front().skipped += skipped_, out.front().first_problem = first_problem_ + left_out_words(skipped_);
     return out;
   }
 
   [[nodiscard]] std::string nothing() const {
-    return skipped_ > 0 ? first_problem_ : std::string(name_) + ":2:1: no rows; the file was not used";
+    if (skipped_ == 0) return std::string(name_) + ":2:1: no rows; the file was not used";
+    return first_problem_ +
+           (skipped_ == 1 ? "; it is the only row" : "; so are all " + std::to_string(skipped_) + " rows") +
+           ", and the file was not used";
   }
 
  private:
@@ -172,7 +185,7 @@ class DailyParser {
     const std::string_view symbol = fields_.at(layout_.at[kSymbol]);
     if (rows_ == DailyRows::every && symbol.empty()) return fail(problem + "; the file was not used");
     if (rows_ == DailyRows::every) return refuse_symbol(symbol, problem), Status();
-    if (skipped_++ == 0) first_problem_ = problem + "; the row was left out";
+    if (skipped_++ == 0) first_problem_ = problem;
     return {};
   }
 

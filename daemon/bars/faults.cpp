@@ -242,6 +242,18 @@ std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion
   return out;
 }
 
+std::optional<BarFinding> rows_of_closed_days(const DailySeries& series, std::span<const Date> sessions) {
+  if (sessions.empty()) return std::nullopt;
+  std::vector<Date> closed;
+  for (const DailyBar& bar : series.bars) {
+    if (bar.day < sessions.front() || bar.day > sessions.back()) continue;
+    if (!std::binary_search(sessions.begin(), sessions.end(), bar.day)) closed.push_back(bar.day);
+  }
+  std::vector<BarFinding> out;
+  add_days(out, BarFault::missing, "the exchange was closed, and there is a row", std::move(closed));
+  return out.empty() ? std::nullopt : std::optional(std::move(out.front()));
+}
+
 TrustedBars treat(DailySeries& series, const BarQuestion& question) {
   TrustedBars out;
   BarQuestion everywhere = question;

@@ -36,6 +36,10 @@ struct TrustedBars {
 /// What would be found, whatever is done with it; `series` has its splits taken out.
 [[nodiscard]] std::vector<BarFinding> find_faults(const DailySeries& series, const BarQuestion& question);
 
+/// Rows of days on which the exchange was closed: of another day, stamped in another time zone or by mistake. No volume
+/// is judged by them anyway; they are named where files are looked at.
+[[nodiscard]] std::optional<BarFinding> rows_of_closed_days(const DailySeries& series, std::span<const Date> sessions);
+
 /// Takes rows out as the configuration says. What is only used is in neither list.
 TrustedBars treat(DailySeries& series, const BarQuestion& question);
 

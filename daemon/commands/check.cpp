@@ -129,19 +129,23 @@ class NormalVolumes {
     if (!history || calendar == nullptr) return out;
     tell_doubts(file, history->found);
     const std::vector<DailyBar>* bars = &history->bars;
-    closes_[watch.symbol] = bars->back().close;
+    const Date day = today_.value_or(bars->back().day + 1);  // as in the daemon: a row of today or later is no past day
+    const int last = last_bar_by(*bars, day - 1);
+    if (last < 0) return out;
+    const DailyBar& newest = (*bars)[static_cast<std::size_t>(last)];
+    closes_[watch.symbol] = newest.close;
     const int missing = today_ ? sessions_missing(*bars, *today_, *calendar) : 0;
     if (missing > kOldestSessions) {
-      out.trouble = file + ": the bars end " + to_string(bars->back().day) + ", " + std::to_string(missing) +
+      out.trouble = file + ": the bars end " + to_string(newest.day) + ", " + std::to_string(missing) +
                     " sessions ago; no volume is judged by bars that are more than " + std::to_string(kOldestSessions) +
                     " sessions old";
       return out;
     }
-    const double mean = normal_volume(*bars, bars->back().day + 1, *calendar, &out.days);
+    const double mean = normal_volume(*bars, day, *calendar, &out.days);
     if (mean <= 0) return out;
     out.from = NormalVolume::From::history;
     out.shares = Shares::whole(static_cast<std::int64_t>(mean + 0.5));
-    out.last = bars->back().day;
+    out.last = newest.day;
     return out;
   }
 
@@ -384,7 +388,7 @@ void add_check(CLI::App& root, CommandContext& context) {
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
       "All errors are printed at once on standard error, as file:line:column; the exit code is then 3. Nothing is sent, "
-      "and only the etcd of [shared] is contacted, for the other machines' lists.");
+      "and only the etcd of [shared] is contacted, for the other machines' lists and rules.");
   command->callback([options, &context] {
     if (options->names) context.exit = print_names();
     else run_check(*options, context);

@@ -50,9 +50,19 @@ void enable(const InitPlan& plan) {
   else print_out("not enabled (%s); by hand: %s enable brimwatch\n", why.c_str(), verb.c_str());
 }
 
+/// " --config FILE", as a person can copy it into a shell.
+std::string config_option(const InitPlan& plan) {
+  constexpr std::string_view kPlain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789_./+:@%-";
+  const std::string file = plan.directory + "/brimwatch.toml";
+  if (file.find_first_not_of(kPlain) == std::string::npos) return " --config " + file;
+  std::string quoted;
+  for (const char c : file) quoted += c == '\'' ? "'\\''" : std::string(1, c);
+  return " --config '" + quoted + "'";
+}
+
 void say_next_for_system(const InitPlan& plan) {
   const bool in_place = plan.directory == system_places().config;
-  const std::string config = in_place ? " --system" : " --config " + plan.directory + "/brimwatch.toml";
+  const std::string config = in_place ? " --system" : config_option(plan);
   print_out(
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"
@@ -69,7 +79,9 @@ void say_service(const InitPlan& plan, bool in_place) {
   if (!plan.packaged_unit.empty()) {
     print_out("     or, in the background: systemctl --user start brimwatch\n");
   } else if (in_place) {
-    print_out("     or, in the background: systemctl --user daemon-reload && systemctl --user enable --now brimwatch\n");
+    print_out(
+        "     or, in the background: systemctl --user daemon-reload\n"
+        "                            systemctl --user enable --now brimwatch\n");
   } else {
     print_out("     or, in the background: put brimwatch.service in ~/.config/systemd/user first\n");
   }
@@ -77,7 +89,7 @@ void say_service(const InitPlan& plan, bool in_place) {
 }
 
 void say_next(const InitPlan& plan, bool in_place) {
-  const std::string config = in_place ? "" : " --config " + plan.directory + "/brimwatch.toml";
+  const std::string config = in_place ? "" : config_option(plan);
   print_out(
       "\nNext:\n"
       "  1. Put your stocks into weekend.toml: the symbols in it are invented.\n"

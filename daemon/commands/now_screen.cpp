@@ -93,9 +93,10 @@ void add_warnings(Lines& lines, const OrderedJson& snapshot) {
 
 /// One line a feed, and one for each thing about it that somebody has to look at.
 void add_feed(Lines& lines, const OrderedJson& feed, bool brief_only) {
-  const std::string text = words_of(feed, "text");
+  const std::string text = words_of(feed, "text"), state = words_of(feed, "state");
+  const bool said = text.starts_with(state);  // "connecting to ..."
   add_wrapped(lines,
-              "feed " + words_of(feed, "name") + ": " + words_of(feed, "state") + (text.empty() ? "" : ", " + text));
+              "feed " + words_of(feed, "name") + ": " + (said ? "" : state) + (said || text.empty() ? "" : ", ") + text);
   if (brief_only) return;
   if (const auto malformed = feed.value("malformed", std::uint64_t{0}); malformed > 0) {
     add_wrapped(lines, "  " + std::to_string(malformed) + (malformed == 1 ? " message" : " messages") +

@@ -129,11 +129,12 @@ std::optional<PrepareInput> input_of(const PrepareOptions& options, const RuleBo
   return input;
 }
 
-/// The exchange's day and its sessions; none where its calendar cannot be had, which is not this command's to judge.
+/// The exchange's sessions and the last that is over; none where its calendar cannot be had, which is not this command's
+/// to judge.
 void add_calendar(const SessionSettings& session, PrepareInput& input) {
   const auto calendar = Calendar::load(session.calendar, session.calendar_files);
   if (!calendar) return;
-  input.today = (*calendar)->local_date(wall_now());
+  input.last_over = last_session_over(**calendar, wall_now(), 0);
   input.sessions = session_days(**calendar);
 }
 

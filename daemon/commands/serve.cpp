@@ -58,8 +58,8 @@ int read_arguments(ServeArguments& arguments) {
 void print_configuration(const RehearsalServer& server, const RehearsalOptions& options) {
   write_verbatim(stdout, "# Plays " + options.tape +
                              ".\n"
-                             "# Put this in place of the feeds in a copy of your configuration, with a journal of\n"
-                             "# its own:\n"
+                             "# Put this in place of the feeds in a copy of your configuration, with a\n"
+                             "# journal of its own:\n"
                              "#   brimwatch run --config rehearsal.toml --journal rehearsal.db \\\n"
                              "#                 --socket rehearsal.socket\n" +
                              server.configuration() + "\n");

@@ -1,5 +1,5 @@
 #pragma once
-// What differs between the watch lists of a house's machines, asked of their etcd.
+// What differs between the watch lists and the rules of a house's machines, asked of their etcd.
 #include <string>
 #include <vector>
 
@@ -7,8 +7,8 @@
 
 namespace brimwatch {
 
-/// One line a machine whose list is another, or one that says why it is not known; none: all alike. Waits two seconds at
-/// the most.
+/// One line a machine whose list is another, and one a rule that differs; or one that says why nothing is known; none:
+/// all alike. Waits two seconds at the most.
 [[nodiscard]] std::vector<std::string> differences_of_lists(const Settings& settings);
 
 }  // namespace brimwatch

@@ -96,7 +96,7 @@ struct UpkeepRow {
 
 struct SharedMemberRow {
   std::string name, version, feed, trouble;
-  bool speaks = false, well = true, same_list = true;
+  bool speaks = false, well = true, same_list = true, same_rules = true;
   std::uint64_t watches = 0;
   std::optional<double> clock_off{};  ///< seconds, where it is more than two off ours: theirs less ours
   std::string direct{};               ///< where it answers directly; empty: nowhere

@@ -9,9 +9,10 @@ namespace brimwatch {
 namespace {
 
 constexpr double kSplitNear = 0.04;      ///< judgement: ordinary overnight moves on the day of a split stay within it
+constexpr double kOtherUnit = 100;       ///< cents or pence for dollars or pounds, or the reverse
 constexpr Nanos kLateOpening = kMinute;  ///< an opening auction later than this was delayed
 
-/// New shares for one old one; 0: none of the usual splits.
+/// New shares for one old one; 0: none of the usual splits, and no other unit either.
 double split_between(double price, double reference, double least_ratio) {
   const auto is_near = [=](double other) { return std::abs(other / reference - 1) < kSplitNear; };
   for (const SplitRatio& s : kSplitRatios) {
@@ -19,8 +20,13 @@ double split_between(double price, double reference, double least_ratio) {
     if (is_near(price * s.ratio)) return s.ratio;
     if (is_near(price / s.ratio)) return 1 / s.ratio;
   }
+  if (is_near(price * kOtherUnit)) return kOtherUnit;
+  if (is_near(price / kOtherUnit)) return 1 / kOtherUnit;
   return 0;
 }
+
+/// Few splits are of a hundred shares for one; sources that count in cents or pence are many.
+bool is_other_unit(double ratio) { return ratio == kOtherUnit || ratio == 1 / kOtherUnit; }
 
 /// Whether the pivot fits the price as it stands better than it would after the split: then somebody has mended it.
 bool is_of_new_prices(Price pivot, Price price, double ratio) {
@@ -73,8 +79,9 @@ void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::s
   refresh_nearest(hot);
   Notice notice = make_notice(slot, NoticeKind::self_check, print);
   notice.count = count_one(slot, NoticeKind::self_check);
-  notice.detail =
-      "price " + to_string(print.price) + " against the " + against + " looks like a split (" + split_text(ratio) + "); ";
+  notice.detail = "price " + to_string(print.price) + " against the " + against + " looks like a split (" +
+                  split_text(ratio) + ")" +
+                  (is_other_unit(ratio) ? " or another unit (cents, pence: the feed's price_decimals); " : "; ");
   notice.detail += asks ? "if it is none, what is told today stands: check the pivot and the loss limit at once"
                         : "no crossing is told today: check the pivot and correct it";
   notice.detail += what_a_split_makes(slot, print.price, ratio);

@@ -128,6 +128,7 @@ struct Engine::Impl {
   void watch_confirmation(WatchSlot& slot);
   void confirm_due(Timestamp now);
   bool confirm_one(WatchSlot& slot, Timestamp at);
+  [[nodiscard]] SeenPrint newest_of(const WatchSlot& slot) const;
   [[nodiscard]] Step step_of(const Print& print, bool first_of_day) const;
   [[nodiscard]] const char* seen_before(const WatchSlot& slot) const;
   void rebuild_triggers(SymbolId id, bool follows = true);  ///< `follows`: the session before was heard

@@ -140,6 +140,18 @@ void Engine::Impl::confirm_due(Timestamp now) {
   }
 }
 
+/// What the watch stands by: another machine may have heard it, and this one not, which took the watch over.
+SeenPrint Engine::Impl::newest_of(const WatchSlot& slot) const {
+  const SymbolHot& hot = hot_of(slot.symbol);
+  SeenPrint newest = cold_of(slot.symbol).memory.newest_print();
+  newest.price = hot.last;
+  past_.each(slot.newest_past, [&](const PastStands::Entry& entry) {
+    if (entry.past.by.time > hot.newest) newest = entry.past.by;
+    return false;
+  });
+  return newest;
+}
+
 /// False where the day does not allow it: then the next trade decides.
 bool Engine::Impl::confirm_one(WatchSlot& slot, Timestamp at) {
   SymbolHot& hot = hot_of(slot.symbol);
@@ -147,10 +159,10 @@ bool Engine::Impl::confirm_one(WatchSlot& slot, Timestamp at) {
   const DayClock& clock = clock_of(hot);
   const bool is_today = hot.day == clock.day() && clock.session() != nullptr && clock.is_open(at);
   if (is_today && hot.is_stale) catch_up(slot.symbol);
-  if (!is_today || !slot.is_active(hot.day) || hot.last < slot.pivot_now || slot.memory.silent) return false;
-  const SeenPrint last = cold_of(slot.symbol).memory.newest_print();
+  const SeenPrint last = newest_of(slot);
+  if (!is_today || !slot.is_active(hot.day) || last.price < slot.pivot_now || slot.memory.silent) return false;
   Print print;
-  print.price = hot.last;
+  print.price = last.price;
   print.time = at;
   print.trade = last.trade;
   print.exchange = last.exchange;

@@ -13,7 +13,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::array<const char*, 4> kDailyEndings = {".csv", ".csv.gz", ".csv.zip", ".zip"};  // the first wins
+constexpr std::array<const char*, 5> kDailyEndings = {".csv", ".csv.gz", ".csv.zst", ".csv.zip",
+                                                      ".zip"};  // the first wins
 
 /// "FILE:30:1: " of the first row with that day.
 std::string place_of_day(Date day, std::string_view text, const std::string& path) {
@@ -25,14 +26,16 @@ std::string place_of_day(Date day, std::string_view text, const std::string& pat
   return path + ":" + std::to_string(line) + ":" + std::to_string(at - start + 1) + ": ";
 }
 
-void leave_out_after(Date today, DailySeries& series, std::string_view text, const std::string& path) {
-  const auto kept = static_cast<std::size_t>(last_bar_by(series.bars, today) + 1);
+void leave_out_after(Date last_over, DailySeries& series, std::string_view text, const std::string& path) {
+  const auto kept = static_cast<std::size_t>(last_bar_by(series.bars, last_over) + 1);
   if (kept == series.bars.size()) return;
   const Date first = series.bars[kept].day;
-  series.skipped += static_cast<int>(series.bars.size() - kept);
+  const auto gone = series.bars.size() - kept;
+  series.skipped += static_cast<int>(gone);
   series.bars.resize(kept);
   series.first_problem = place_of_day(first, text, path) + "date: found " + to_string(first) +
-                         ", expected a day not after today, " + to_string(today) + "; the row was left out";
+                         ", expected a session that is over, the last of them " + to_string(last_over) +
+                         (gone == 1 ? "; the row was left out" : "; it and later rows were left out");
 }
 
 /// A symbol is hostile input: it must not climb out of the directory.
@@ -41,7 +44,7 @@ bool is_file_name(const std::string& symbol) {
 }
 
 std::string_view without_ending(std::string_view name) {
-  for (const std::string_view ending : {".csv.gz", ".csv.zip", ".csv", ".zip", ".txt", ".tsv"}) {
+  for (const std::string_view ending : {".csv.gz", ".csv.zst", ".csv.zip", ".csv", ".zip", ".txt", ".tsv"}) {
     if (name.size() > ending.size() && name.ends_with(ending)) return name.substr(0, name.size() - ending.size());
   }
   return name.substr(0, name.rfind('.') == 0 ? name.size() : name.rfind('.'));
@@ -58,7 +61,7 @@ std::string symbol_of_file(const std::string& path) {
   return std::string(without_ending(name));
 }
 
-Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today,
+Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> last_over,
                                const std::string& symbol) {
   const auto texts = read_packed(path);
   if (!texts) return tl::unexpected(texts.error());
@@ -70,11 +73,11 @@ Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::opt
   if (series && texts->size() > 1 && own == texts->end())
     return fail(path + ": holds " + std::to_string(texts->size()) + " files and none named " + wanted +
                 ".csv; the file was not used");
-  if (series && today) leave_out_after(*today, *series, text.text, path);
+  if (series && last_over) leave_out_after(*last_over, *series, text.text, path);
   return series;
 }
 
-Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRows rows, std::optional<Date> today) {
+Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRows rows, std::optional<Date> last_over) {
   const auto texts = read_packed(path);
   if (!texts) return tl::unexpected(texts.error());
   std::vector<DailySeries> out;
@@ -86,7 +89,7 @@ Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRo
     for (DailySeries& one : *series) {
       if (alone && !means_symbol(one.symbol, symbol)) one.told_symbol = one.symbol;
       if (alone) one.symbol = symbol;
-      if (today) leave_out_after(*today, one, text.text, path);
+      if (last_over) leave_out_after(*last_over, one, text.text, path);
       out.push_back(std::move(one));
     }
   }

@@ -1,6 +1,6 @@
 #pragma once
-// Where daily bars lie and how they are read: a folder with SYMBOL.csv (also .csv.gz, .zip), or one file for all symbols.
-// The one reader of such files for all who need them.
+// Where daily bars lie and how they are read: a folder with SYMBOL.csv (also .csv.gz, .csv.zst, .zip), or one file for
+// all symbols. The one reader of such files for all who need them.
 #include <map>
 #include <memory>
 #include <optional>
@@ -12,14 +12,15 @@
 namespace brimwatch {
 
 /// One symbol's file. The symbol is the file's name without its endings; of a file for many symbols its rows of `symbol`
-/// are taken, where that is given. With `today`, bars dated later are left out, counted as skipped, and the first of them
-/// is the first problem. Errors name the file and, where there is one, line and column.
-[[nodiscard]] Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> today = {},
+/// are taken, where that is given. Bars after `last_over`, the last session that is over, are left out (of a day that
+/// goes on they are a part, and days to come were never traded), counted as skipped, and the first is the first problem.
+/// Errors name the file and, where there is one, line and column.
+[[nodiscard]] Result<DailySeries> read_daily(const std::string& path, DailyRows rows, std::optional<Date> last_over = {},
                                              const std::string& symbol = {});
 
 /// All that one file holds: one series, or one a symbol, or one a member of a zip.
 [[nodiscard]] Result<std::vector<DailySeries>> read_all_daily(const std::string& path, DailyRows rows,
-                                                              std::optional<Date> today = {});
+                                                              std::optional<Date> last_over = {});
 
 /// "KLVN" of DIR/KLVN.csv.gz.
 [[nodiscard]] std::string symbol_of_file(const std::string& path);

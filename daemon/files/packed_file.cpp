@@ -2,6 +2,7 @@
 
 #include <minizip/unzip.h>
 #include <zlib.h>
+#include <zstd.h>
 
 #include <algorithm>
 #include <array>
@@ -42,6 +43,28 @@ Result<std::string> gunzip(const std::string& path, std::string_view packed, std
   if (state == Z_STREAM_END) return text;
   return fail(path + ": found a gzip file that " + (state == Z_OK ? "ends too early" : "is damaged") +
               "; the file was not used");
+}
+
+/// Several frames one behind the other are one text, as zstd(1) has it.
+Result<std::string> unzstd_text(const std::string& path, std::string_view packed, std::uint64_t most) {
+  const std::unique_ptr<ZSTD_DCtx, std::size_t (*)(ZSTD_DCtx*)> context(ZSTD_createDCtx(), ZSTD_freeDCtx);
+  if (context == nullptr) return fail(path + ": no memory to unpack it");
+  ZSTD_inBuffer in{packed.data(), packed.size(), 0};
+  std::string text;
+  std::size_t hint = 1;
+  bool full = false;  // what is decoded may still wait inside the decoder
+  while (in.pos < in.size || full) {
+    const std::size_t filled = text.size();
+    text.resize(filled + kPieceOfText);
+    ZSTD_outBuffer out{text.data() + filled, kPieceOfText, 0};
+    hint = ZSTD_decompressStream(context.get(), &out, &in);
+    if (ZSTD_isError(hint)) return fail(path + ": found a zstd file that is damaged; the file was not used");
+    text.resize(filled + out.pos);
+    if (text.size() > most) return fail(path + ": " + too_much(most));
+    full = hint != 0 && out.pos == out.size;
+  }
+  if (hint == 0) return text;
+  return fail(path + ": found a zstd file that ends too early; the file was not used");
 }
 
 bool is_table(const std::string& name) {
@@ -97,10 +120,10 @@ Result<std::vector<NamedText>> read_packed(const std::string& path, std::uint64_
   if (bytes->starts_with("PK\x03\x04") || bytes->starts_with("PK\x05\x06")) return unzip(path, most_bytes);
   std::string name = std::filesystem::path(path).filename().string();
   if (name.ends_with(".gz")) name.resize(name.size() - 3);
-  if (bytes->starts_with("\x1F\x8B")) {
-    bytes = gunzip(path, *bytes, most_bytes);
-    if (!bytes) return tl::unexpected(bytes.error());
-  }
+  if (name.ends_with(".zst")) name.resize(name.size() - 4);
+  if (bytes->starts_with("\x1F\x8B")) bytes = gunzip(path, *bytes, most_bytes);
+  else if (bytes->starts_with("\x28\xB5\x2F\xFD")) bytes = unzstd_text(path, *bytes, most_bytes);
+  if (!bytes) return tl::unexpected(bytes.error());
   std::vector<NamedText> out;
   out.push_back({std::move(name), std::move(*bytes)});
   return out;

@@ -1,6 +1,6 @@
 #pragma once
-// Text files, plain, gzip (RFC 1952) or zip: told by their first bytes, whatever their names say. What is unpacked has a
-// bound, whatever the packed bytes claim.
+// Text files, plain, gzip (RFC 1952), zstd (RFC 8878) or zip: told by their first bytes, whatever their names say. What
+// is unpacked has a bound, whatever the packed bytes claim.
 #include <string>
 #include <vector>
 
@@ -10,7 +10,7 @@
 namespace brimwatch {
 
 struct NamedText {
-  std::string name;  ///< "KLVN.csv": the file's, without ".gz"; of a zip the member's, without folders
+  std::string name;  ///< "KLVN.csv": the file's, without ".gz" or ".zst"; of a zip the member's, without folders
   std::string text;
 };
 

@@ -54,7 +54,7 @@ class Surveyor {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto all = read_all_daily(files[i], DailyRows::readable);
+      auto all = read_all_daily(files[i], DailyRows::readable, input_.last_session);
       if (!all) {
         SurveyRow row;
         row.symbol = symbol_of_file(files[i]);
@@ -81,6 +81,7 @@ class Surveyor {
     const std::uint64_t print = fingerprint(series.bars);
     adjust_history(series.bars, events_of(series, input_.events), 0);
     row.findings = find_faults(series, {input_.checks, input_.sessions, input_.last_session});
+    if (auto closed = rows_of_closed_days(series, input_.sessions)) row.findings.push_back(std::move(*closed));
     const std::lock_guard lock(mutex_);
     for (const std::string& choice : series.choices) ++out_.choices[choice];
     out_.bars += series.bars.size();
@@ -120,7 +121,7 @@ Result<Survey> survey(const SurveyInput& input) {
   const bool folder = files->size() != 1 || files->front() != input.daily;
   if (folder && !input.symbols.empty())
     std::erase_if(*files, [&](const std::string& file) { return !input.symbols.contains(symbol_of_file(file)); });
-  if (files->empty()) return fail(input.daily + ": found no files of daily bars (SYMBOL.csv, .csv.gz, .zip)");
+  if (files->empty()) return fail(input.daily + ": found no files of daily bars (SYMBOL.csv, .csv.gz, .csv.zst, .zip)");
   return Surveyor(input).run(*files);
 }
 

@@ -101,6 +101,7 @@ struct FeedSet::Line : public FeedListener {
     owner.merge_->on_refusal(index, text);
     if (owner.events_.refusal) owner.events_.refusal(index, text);
   }
+  void on_unreadable(std::string_view text) override { owner.merge_->on_unreadable(index, text); }
 
   FeedSettings settings;
   FeedSet& owner;

@@ -76,7 +76,8 @@ struct HouseWorld {
   /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()
   /// before `then`, which gets why not where it does not. May be empty.
   std::function<void(const Answer&, std::function<void(Status)> then)> share;
-  std::function<SharedRow()> shared;  ///< may be empty
+  std::function<SharedRow()> shared;                    ///< may be empty, as the next
+  std::function<void(NoticeRecord&)> mark_undecided{};  ///< another machine may tell this too: JournalOutbox::World
 };
 
 /// An answer that is in force and kept, and what is said to whoever asked.
@@ -241,6 +242,8 @@ class House {
   std::size_t give_day(std::span<const Tick> ticks);
   void give(std::span<const Tick> ticks);
   std::span<const Tick> believed(std::span<const Tick> ticks);
+  void end_doubts(bool borne_out);
+  void put_hole_before(const Tick& tick, Timestamp from);
   [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);

@@ -41,22 +41,42 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   const Nanos steady = world_.steady();
   believed_.clear();
   for (const Tick& tick : ticks) {
-    const FeedClock::Seen seen = feed_clock_.see(tick.time, tick.received, steady);
+    const bool is_hole = tick.kind == TickKind::hole;  // whose second time is its end
+    const Timestamp before = feed_clock_.is_set() ? feed_clock_.now(steady) : tick.time;
+    const FeedClock::Seen seen = feed_clock_.see(tick.time, is_hole ? Timestamp{} : tick.received, steady);
     if (seen == FeedClock::Seen::doubted && !is_of_the_past(tick)) {
       doubted_.push_back(tick);
       continue;
     }
-    // Those that were doubted and are borne out come after all, in their place.
-    if (seen == FeedClock::Seen::confirmed) believed_.insert(believed_.end(), doubted_.begin(), doubted_.end());
-    else if (!doubted_.empty()) world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
-    doubted_.clear();
+    if (seen != FeedClock::Seen::behind) end_doubts(seen == FeedClock::Seen::confirmed);
+    if (seen == FeedClock::Seen::leapt) put_hole_before(tick, std::max(before, seen_before_));
     believed_.push_back(tick);
     // A hole ends where the first print after it says; not later than now, by the feed's clock and by ours.
     Timestamp& end = believed_.back().received;
-    if (tick.kind == TickKind::hole && feed_clock_.is_ahead(end, steady) && end > world_.wall() + FeedClock::kAheadMost)
+    if (is_hole && feed_clock_.is_ahead(end, steady) && end > world_.wall() + FeedClock::kAheadMost)
       end = std::max(tick.time, feed_clock_.now(steady));
   }
   return believed_;
+}
+
+/// A source begins with the last trades of stocks that trade seldom: from those to our start nothing was heard.
+void House::put_hole_before(const Tick& tick, Timestamp from) {
+  const Timestamp to = std::min(tick.time, started_);
+  if (from >= to) return;
+  Tick hole;
+  hole.kind = TickKind::hole;
+  hole.symbol = kNoSymbol;
+  hole.time = from;
+  hole.received = to;
+  hole.feed = tick.feed;
+  believed_.push_back(hole);
+}
+
+/// Those that were doubted and are borne out come after all, in their place.
+void House::end_doubts(bool borne_out) {
+  if (borne_out) believed_.insert(believed_.end(), doubted_.begin(), doubted_.end());
+  else if (!doubted_.empty()) world_.trouble(LogLevel::warning, "a print dated far ahead of the others was left out");
+  doubted_.clear();
 }
 
 /// Gives those before the first of a later day, and says how many: a source that catches up sends the end of one day and

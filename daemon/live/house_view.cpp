@@ -9,7 +9,8 @@ namespace brimwatch {
 
 std::string House::ready_line() const {
   const Settings& settings = desk_->settings();
-  return "watching " + std::to_string(settings.watches.size()) + " pivots on " + std::to_string(in_.size()) + " feed" +
+  return "watching " + std::to_string(settings.watches.size()) +
+         (settings.watches.size() == 1 ? " pivot on " : " pivots on ") + std::to_string(in_.size()) + " feed" +
          (in_.size() == 1 ? "" : "s") + ", telling through " + std::to_string(settings.channels.size()) + " channel" +
          (settings.channels.size() == 1 ? "" : "s");
 }

@@ -30,7 +30,10 @@ class JournalOutbox {
     std::function<void()> handed_over;  ///< what was taken is on its way; may be empty
     std::function<void(JournalBatch&, bool all)>
         add_states;  ///< what has changed in the engine, as far as it goes now, and the day
-    std::function<void(std::vector<NoticeRecord>)> tell;      ///< they go out now
+    std::function<void(std::vector<NoticeRecord>)> tell;  ///< they go out now
+    /// Says in a notice that another machine may tell it too: it goes out before the log that they share has it. May be
+    /// empty, as of a machine that shares none.
+    std::function<void(NoticeRecord&)> mark_undecided{};
     std::function<void(const std::string&)> tell_self_check;  ///< the user must hear it
   };
   explicit JournalOutbox(World world) : world_(std::move(world)) {}
@@ -65,6 +68,7 @@ class JournalOutbox {
   void on_answer(std::uint64_t number, bool durable);
   void give_up_waiting();
   void hold_back(JournalBatch batch);
+  [[nodiscard]] std::vector<NoticeRecord> marked(std::vector<NoticeRecord> notices) const;
 
   /// A batch that the keeper has. Of its states no copy is needed: nobody is told of them.
   struct OnItsWay {

@@ -19,6 +19,7 @@ class SharedKeys {
   [[nodiscard]] std::string left() const { return prefix_ + "left"; }  ///< who ceased to speak of its own will
   [[nodiscard]] std::string member(std::string_view name) const { return prefix_ + "member/" + std::string(name); }
   [[nodiscard]] std::string list(std::string_view name) const { return prefix_ + "list/" + std::string(name); }
+  [[nodiscard]] std::string rules(std::string_view name) const { return prefix_ + "rules/" + std::string(name); }
   [[nodiscard]] std::string notice(std::string_view id) const { return prefix_ + "notice/" + std::string(id); }
   [[nodiscard]] std::string deliveries() const { return prefix_ + "delivery/"; }
   [[nodiscard]] std::string delivery(std::string_view id, std::string_view channel) const {

@@ -3,6 +3,21 @@
 #include "shared/view.h"
 
 namespace brimwatch {
+namespace {
+
+/// Each part gets those that it writes: as many as it has writes.
+template <typename State>
+void share_out(const std::vector<State>& states, std::vector<SharedOperation>& parts,
+               std::vector<State> SharedOperation::*to) {
+  auto state = states.begin();
+  for (SharedOperation& part : parts) {
+    const auto end = state + static_cast<std::ptrdiff_t>(part.request.writes.size());
+    (part.*to).assign(state, end);
+    state = end;
+  }
+}
+
+}  // namespace
 
 SharedOperation SharedWriter::fenced() const {
   SharedOperation operation;
@@ -45,19 +60,16 @@ std::vector<SharedOperation> SharedWriter::watches(const std::vector<WatchState>
   std::vector<LogWrite> writes;
   for (const WatchState& state : states) writes.push_back({keys_.watch(state.symbol, state.pivot), to_value(state)});
   std::vector<SharedOperation> parts = in_parts(std::move(writes));
-  auto state = states.begin();
-  for (SharedOperation& part : parts) {
-    const auto end = state + static_cast<std::ptrdiff_t>(part.request.writes.size());
-    part.watches.assign(state, end);
-    state = end;
-  }
+  share_out(states, parts, &SharedOperation::watches);
   return parts;
 }
 
 std::vector<SharedOperation> SharedWriter::states(const std::vector<SymbolState>& states) const {
   std::vector<LogWrite> writes;
   for (const SymbolState& state : states) writes.push_back({keys_.state(state.symbol), to_value(state)});
-  return in_parts(std::move(writes));
+  std::vector<SharedOperation> parts = in_parts(std::move(writes));
+  share_out(states, parts, &SharedOperation::symbols);
+  return parts;
 }
 
 std::vector<SharedOperation> SharedWriter::deliveries(const std::vector<DeliveryRow>& rows) const {
@@ -76,10 +88,12 @@ std::vector<SharedOperation> SharedWriter::deliveries(const std::vector<Delivery
   return parts;
 }
 
-SharedOperation SharedWriter::upload(const NoticeRecord& record, const std::vector<DeliveryRow>& rows) const {
+SharedOperation SharedWriter::upload(const NoticeRecord& record, const std::vector<DeliveryRow>& rows,
+                                     const WatchState* watch) const {
   SharedOperation operation;
   const std::string key = keys_.notice(record.id);
   operation.notice = {record, mark_};
+  if (watch != nullptr) operation.notice.watch = *watch;
   operation.request.conditions.push_back({key, 0});
   operation.request.ranges.push_back({key});
   operation.request.writes.push_back({key, to_value(operation.notice, format_)});

@@ -18,6 +18,7 @@ struct SharedOperation {
   SharedNotice notice{};                     ///< of one that creates a notice; else its id is empty
   std::vector<SharedDelivery> deliveries{};  ///< that it writes
   std::vector<WatchState> watches{};         ///< the same
+  std::vector<SymbolState> symbols{};        ///< the same
 
   [[nodiscard]] bool makes_notice() const { return !notice.record.id.empty(); }
 };
@@ -35,8 +36,9 @@ class SharedWriter {
   [[nodiscard]] std::vector<SharedOperation> watches(const std::vector<WatchState>& states) const;
   [[nodiscard]] std::vector<SharedOperation> states(const std::vector<SymbolState>& states) const;
   [[nodiscard]] std::vector<SharedOperation> deliveries(const std::vector<DeliveryRow>& rows) const;
-  /// What one that was alone has told: created where it is not there yet, whoever leads.
-  [[nodiscard]] SharedOperation upload(const NoticeRecord& record, const std::vector<DeliveryRow>& rows) const;
+  /// What one that was alone has told: created where it is not there yet, whoever leads; that one is told of the watch.
+  [[nodiscard]] SharedOperation upload(const NoticeRecord& record, const std::vector<DeliveryRow>& rows,
+                                       const WatchState* watch = nullptr) const;
   /// Notices, deliveries and acknowledgements of the days before go, and answers of those before `first_answers`.
   [[nodiscard]] SharedOperation forget_before(Date day, Date first_answers) const;
 

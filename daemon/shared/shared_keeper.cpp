@@ -83,7 +83,8 @@ Voice::World SharedKeeper::world_of_voice() {
           .on_lead = [this](const Takeover& takeover) { on_lead(takeover); },
           .on_stand_by = [this](const std::string& why) { on_stand_by(why); },
           .on_alone = [this] { on_alone(); },
-          .ask_directly = world_.ask_directly};
+          .ask_directly = world_.ask_directly,
+          .rules = world_.rules};
 }
 
 SharedMark SharedKeeper::mark() const { return {voice_.settings().name, voice_.token()}; }
@@ -127,6 +128,7 @@ void SharedKeeper::go_on() {
     queue_.pop_front();
     waiting_rows_ -= decided.rows;
     if (!decided.uploads.empty()) continue;  // what is not uploaded is still known to be
+    if (decided.rows == 0) give_back(decided);
     if (role == Role::speaking) pass_on(std::move(decided));
     else if (role == Role::alone) pass_on_alone(std::move(decided));
     else pass_on_held_back(std::move(decided));
@@ -136,11 +138,11 @@ void SharedKeeper::go_on() {
 
 void SharedKeeper::plan(Submission& one) {
   one.planned = true;
-  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const SharedWriter writer(voice_.keys(), mark(), voice_.format());
   if (one.pays) one.operations = payments(writer);
   if (!one.uploads.empty()) one.operations = upload_of(one.uploads);
-  for (const DeliveryRow& row : one.batch.deliveries) owe_no_more(row), note_for_upload(row);
-  for (const WatchState& state : one.batch.watches) owe_no_more(state);
+  for (const DeliveryRow& row : one.batch.deliveries) owed_.forget(row), note_for_upload(row);
+  for (const WatchState& state : one.batch.watches) owed_.forget(state);
   std::map<SharedView::WatchKey, const WatchState*> changed;
   for (const WatchState& state : one.batch.watches) {
     const auto known = voice_.view().watches().find({state.symbol, state.pivot});
@@ -158,7 +160,12 @@ void SharedKeeper::plan(Submission& one) {
   for (const auto& [key, state] : changed) rest.push_back(*state);
   for (SharedOperation& part : writer.watches(rest)) one.operations.push_back(std::move(part));
   for (SharedOperation& part : writer.deliveries(one.batch.deliveries)) one.operations.push_back(std::move(part));
-  for (const SymbolState& state : one.batch.symbols) changed_states_[state.symbol] = state;
+  for (const SymbolState& state : one.batch.symbols) owed_.add(state);
+}
+
+/// Of what has no rows of its own: no other way leads to the log.
+void SharedKeeper::give_back(Submission& one) {
+  for (const SharedOperation& operation : std::exchange(one.operations, {})) owed_.give_back(operation);
 }
 
 void SharedKeeper::ask_next(Submission& one) {
@@ -175,36 +182,45 @@ void SharedKeeper::on_answer(LogAnswer answer) {
   if (answer.outcome == LogAnswer::Outcome::unknown) return;  // again at the next beat
   const SharedOperation operation = std::move(queue_.front().operations.front());
   queue_.front().operations.pop_front();
-  if (answer.is_done() && answer.held) {
-    on_decided(operation, answer.revision);
-  } else if (answer.is_done()) {
-    on_not_held(operation, answer);
-  } else {
-    for (const SharedDelivery& delivery : operation.deliveries) {
-      owed_.deliveries.push_back(delivery.row);
-      note_for_upload(delivery.row);
-    }
-    owed_.watches.insert(owed_.watches.end(), operation.watches.begin(), operation.watches.end());
-    world_.say(LogLevel::error, "shared: etcd " + answer.words + "; what it refuses is kept here and uploaded later");
-    if (operation.makes_notice() && queue_.front().uploads.empty()) {
-      NoticeRecord record = operation.notice.record;
-      to_upload_[record.id].first = record;
-      mark_as_alone(record, voice_.settings().name);
-      queue_.front().taken.push_back(std::move(record));
-      ++counters_.alone;
-    }
-  }
+  if (!answer.is_done() || answer.held) note_room(answer);
+  if (!answer.is_done()) on_refused(operation);
+  else if (answer.held) on_decided(operation, answer.revision);
+  else on_not_held(operation, answer);
   go_on();
+}
+
+/// Said once, however often it is tried.
+void SharedKeeper::note_room(const LogAnswer& answer) {
+  const bool refuses = !answer.is_done();
+  if (std::exchange(refuses_, refuses) == refuses) return;
+  if (!refuses) world_.say(LogLevel::info, "shared: etcd takes what is written again; what it refused goes there");
+  else world_.say(LogLevel::error, "shared: etcd " + answer.words + "; what it refuses is kept here and uploaded later");
+}
+
+/// A notice is told all the same, and as by one that is alone.
+void SharedKeeper::on_refused(const SharedOperation& operation) {
+  Submission& one = queue_.front();
+  if (!one.uploads.empty()) return;  // it is still known to be uploaded
+  owed_.give_back(operation);
+  if (!operation.makes_notice()) return;
+  NoticeRecord record = operation.notice.record;
+  note_for_upload(record);
+  mark_as_alone(record, voice_.settings().name);
+  one.taken.push_back(std::move(record));
+  ++counters_.alone;
 }
 
 void SharedKeeper::on_decided(const SharedOperation& operation, Revision at) {
   Submission& one = queue_.front();
   for (const SharedDelivery& delivery : operation.deliveries) voice_.view().note(delivery, at);
-  for (const WatchState& state : operation.watches) voice_.view().note(state, at);
+  for (const WatchState& state : operation.watches) {
+    voice_.view().note(state, at);
+    put_aside_.erase({state.symbol, state.pivot});
+  }
   if (!operation.makes_notice()) return;
   voice_.view().note(operation.notice, at);
   if (one.uploads.empty()) return one.taken.push_back(operation.notice.record);
-  for (const SharedDelivery& delivery : operation.deliveries) owe_no_more(delivery.row);
+  for (const SharedDelivery& delivery : operation.deliveries) owed_.forget(delivery.row);
   to_upload_.erase(operation.notice.record.id);
   ++counters_.uploaded;
 }
@@ -217,6 +233,7 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
   const bool leads = leader != nullptr && !leader->entries.empty() && leader->entries[0].created == voice_.token();
   if (!leads) {
     ++counters_.fenced;
+    if (one.rows == 0) give_back(one), owed_.give_back(operation);
     one.planned = false, one.operations.clear();
     if (voice_.role() == Role::speaking || voice_.role() == Role::unsure) voice_.on_fenced();
     return;
@@ -227,6 +244,22 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
   // As it was done then: what became of its messages since is known.
   if (there && there->mark == operation.notice.mark) return on_decided(operation, answer.pages[1].entries[0].created);
   one.others.push_back(there ? there->record : operation.notice.record);
+  settle(operation.watches);
+}
+
+/// The notice is another's. How its watch stands after it, this engine and the log are to agree on now, and not with the
+/// watch's next change: it is as the one of them has it that has heard more.
+void SharedKeeper::settle(const std::vector<WatchState>& ours) {
+  std::vector<WatchState> write, adopt;
+  for (const WatchState& state : ours) {
+    const auto theirs = voice_.view().watches().find({state.symbol, state.pivot});
+    const bool in_log = theirs != voice_.view().watches().end();
+    if (!in_log || (theirs->second != state && !is_newer(theirs->second, state))) write.push_back(state);
+    else if (theirs->second != state && !is_waiting(theirs->first, 1)) adopt.push_back(theirs->second);
+  }
+  const SharedWriter writer(voice_.keys(), mark(), voice_.format());
+  for (SharedOperation& part : writer.watches(write)) queue_.front().operations.push_front(std::move(part));
+  if (!adopt.empty()) house_.adopt(adopt);
 }
 
 /// Nothing is lost for a number that is taken.
@@ -237,7 +270,7 @@ void SharedKeeper::renumber(const SharedOperation& operation) {
   std::replace_if(
       one.batch.notices.begin(), one.batch.notices.end(), [&](const NoticeRecord& each) { return each.id == old.id; },
       record);
-  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const SharedWriter writer(voice_.keys(), mark(), voice_.format());
   const WatchState* const state = operation.watches.empty() ? nullptr : &operation.watches.front();
   one.operations.push_front(writer.notice(record, state, channels_of(record)));
   one.operations.front().watches = operation.watches;
@@ -268,22 +301,25 @@ void SharedKeeper::pass_on_alone(Submission one) {
   note_own_states(one.batch);
   for (NoticeRecord& record : one.batch.notices) {
     if (find_record(one.taken, record.id) != nullptr || voice_.view().has_notice(record.id)) continue;
-    to_upload_[record.id].first = record;
+    note_for_upload(record);
     mark_as_alone(record, voice_.settings().name);
     one.batch.speakers[record.id] = voice_.settings().name;
     ++counters_.alone;
   }
   for (const DeliveryRow& row : one.batch.deliveries) {
     note_for_upload(row);
-    owe_no_more(row);
-    if (!to_upload_.contains(row.notice_id)) owed_.deliveries.push_back(row);  // of a notice that is in the log
+    if (to_upload_.contains(row.notice_id)) owed_.forget(row);
+    else owed_.add(row);  // of a notice that is in the log
   }
   local_.submit(std::move(one.batch), std::move(one.done));
 }
 
 void SharedKeeper::note_own_states(const JournalBatch& batch) {
-  for (const WatchState& state : batch.watches) own_watches_[{state.symbol, state.pivot}] = {state, world_.boot()};
-  for (const SymbolState& state : batch.symbols) changed_states_[state.symbol] = state;
+  for (const WatchState& state : batch.watches) {
+    own_watches_[{state.symbol, state.pivot}] = {state, world_.boot()};
+    owed_.forget(state);
+  }
+  for (const SymbolState& state : batch.symbols) owed_.add(state);
 }
 
 void SharedKeeper::hold(std::vector<NoticeRecord> notices) {
@@ -314,17 +350,17 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
   }
   for (const SharedDelivery& one : changes.deliveries) {
     if (speaks && one.mark == mark()) continue;
-    owe_no_more(one.row);
+    owed_.forget(one.row);
     batch.deliveries.push_back(one.row);
   }
   const std::vector<NoticeRecord> heard = batch.notices;
   store_of_others(std::move(batch));
   if (!heard.empty()) house_.hear(heard);
-  if (speaks) {
+  if (speaks)
     for (const NoticeRecord& record : heard) house_.take_up(voice_.view().open_deliveries_of(record.id));
-  } else if (voice_.role() != Role::alone) {
-    adopt_from_log(changes.watches);
-  }
+  if (speaks || voice_.role() == Role::alone) put_aside(changes.watches);
+  else adopt_from_log(changes.watches);
+  if (voice_.role() != Role::alone) take_uploaded(changes.notices);
   for (const SharedAcknowledgement& one : changes.acknowledgements)
     if (acknowledgements_to_upload_.erase(one.notice_id) == 0) house_.acknowledge(one.notice_id, one.at);
 }
@@ -346,13 +382,70 @@ void SharedKeeper::adopt_from_log(const std::vector<WatchState>& changed) {
   look_at_start();
   std::vector<WatchState> adopt;
   for (const WatchState& state : changed) {
-    owe_no_more(state);
+    owed_.forget(state), put_aside_.erase({state.symbol, state.pivot});
     const auto own = own_watches_.find({state.symbol, state.pivot});
     if (begins && own != own_watches_.end() && is_newer(own->second.state, state)) continue;
     if (own != own_watches_.end()) own_watches_.erase(own);
     adopt.push_back(state);
   }
   if (!adopt.empty()) house_.adopt(adopt);
+}
+
+/// One that was alone has heard more of a watch than the log knows, and than this machine, which perhaps was not there.
+void SharedKeeper::take_uploaded(const std::vector<SharedNotice>& notices) {
+  JournalBatch batch;
+  for (const SharedNotice& one : notices) {
+    if (!one.watch) continue;
+    const SharedView::WatchKey key{one.watch->symbol, one.watch->pivot};
+    const auto in_log = voice_.view().watches().find(key);
+    const auto own = own_watches_.find(key);
+    const bool known = (in_log != voice_.view().watches().end() && !is_newer(*one.watch, in_log->second)) ||
+                       (own != own_watches_.end() && !is_newer(*one.watch, own->second.state));
+    if (!known && !is_waiting(key)) batch.watches.push_back(*one.watch);
+  }
+  if (batch.watches.empty()) return;
+  coalesce(batch);
+  house_.adopt(batch.watches);
+  // Who leads writes it; who does not, knows it when it is to lead.
+  submit(std::move(batch), {});
+}
+
+/// This machine speaks, or did until now: what the log has of it is looked at when it is known who does.
+void SharedKeeper::put_aside(const std::vector<WatchState>& changed) {
+  for (const WatchState& state : changed) put_aside_.insert({state.symbol, state.pivot});
+}
+
+/// Another speaks after all. Of what this engine has heard since, the newer stays; see stays() for when it is to speak.
+void SharedKeeper::adopt_put_aside() {
+  if (put_aside_.empty() || voice_.role() != Role::standing_by || !queue_.empty()) return;
+  std::vector<WatchState> adopt;
+  for (auto& [key, state] : not_adopted()) {
+    const auto own = own_watches_.find(key);
+    if (own != own_watches_.end() && !is_newer(state, own->second.state)) continue;
+    if (own != own_watches_.end()) own_watches_.erase(own);
+    adopt.push_back(state);
+  }
+  if (!adopt.empty()) house_.adopt(adopt);
+}
+
+/// As the log has them, and this engine not, as far as it knows nothing newer.
+std::map<SharedView::WatchKey, WatchState> SharedKeeper::not_adopted() {
+  std::map<SharedView::WatchKey, WatchState> found;
+  for (const auto& key : std::exchange(put_aside_, {})) {
+    const auto theirs = voice_.view().watches().find(key);
+    const WatchState* const owed = owed_.watch(key);
+    if (theirs == voice_.view().watches().end() || is_waiting(key)) continue;
+    if (owed == nullptr || is_newer(theirs->second, *owed)) found.insert(*theirs);
+  }
+  return found;
+}
+
+/// A batch that waits has it; `after` so many.
+bool SharedKeeper::is_waiting(const SharedView::WatchKey& key, std::ptrdiff_t after) const {
+  return std::any_of(queue_.begin() + after, queue_.end(), [&](const Submission& one) {
+    return std::any_of(one.batch.watches.begin(), one.batch.watches.end(),
+                       [&](const WatchState& state) { return state.symbol == key.first && state.pivot == key.second; });
+  });
 }
 
 /// Kept in this machine's journal, and never told by it unless it takes their deliveries up.
@@ -406,8 +499,9 @@ void SharedKeeper::release_held(const Takeover& takeover) {
   }
   look_at_start();
   // One whose feed begins only now has heard nothing of the other watches: they are as the log has them.
-  std::map<SharedView::WatchKey, WatchState> adopt;
-  if (house_.begin_feed) adopt = voice_.view().watches();
+  if (house_.begin_feed)
+    for (const auto& [key, state] : voice_.view().watches()) put_aside_.insert(key);
+  std::map<SharedView::WatchKey, WatchState> adopt = not_adopted();
   for (const auto& [key, own] : std::exchange(own_watches_, {})) {
     if (stays(own, told.contains(key), takeover.was_alone)) batch.watches.push_back(own.state), adopt.erase(key);
     else adopt[key] = voice_.view().watches().at(key);
@@ -472,8 +566,14 @@ std::deque<SharedOperation> SharedKeeper::upload_of(const std::string& id) const
     const auto row = rows_known.find(channel);
     rows.push_back(row == rows_known.end() ? DeliveryRow{.notice_id = id, .channel = channel} : row->second);
   }
-  const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.view().format());
-  return {writer.upload(record, rows)};
+  const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.format());
+  const auto own = own_watches_.find({record.symbol, record.notice.pivot});
+  return {writer.upload(record, rows, own == own_watches_.end() ? nullptr : &own->second.state)};
+}
+
+void SharedKeeper::note_for_upload(const NoticeRecord& record) {
+  to_upload_[record.id].first = record;
+  for (; to_upload_.size() > kUploadMost; ++counters_.dropped) to_upload_.erase(to_upload_.begin());
 }
 
 void SharedKeeper::note_for_upload(const DeliveryRow& row) {
@@ -491,7 +591,8 @@ void SharedKeeper::on_beat() {
   if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
   answers_.on_beat();
   if (voice_.leads()) write_states();
-  if (voice_.leads() && !owed_.empty() && now - owed_asked_ >= kUploadEvery) pay_owed();
+  adopt_put_aside();
+  if (voice_.leads() && !owed_.is_empty() && now - owed_asked_ >= kUploadEvery) pay_owed();
   go_on();
 }
 
@@ -506,36 +607,26 @@ void SharedKeeper::pay_owed() {
 }
 
 std::deque<SharedOperation> SharedKeeper::payments(const SharedWriter& writer) {
-  coalesce(owed_);
-  const JournalBatch owed = std::exchange(owed_, {});
+  std::vector<WatchState> watches = owed_.take_watches();
+  std::erase_if(watches, [this](const WatchState& state) {
+    const auto theirs = voice_.view().watches().find({state.symbol, state.pivot});
+    return theirs != voice_.view().watches().end() && (theirs->second == state || is_newer(theirs->second, state));
+  });
   std::deque<SharedOperation> parts;
-  for (SharedOperation& part : writer.watches(owed.watches)) parts.push_back(std::move(part));
-  for (SharedOperation& part : writer.deliveries(owed.deliveries)) parts.push_back(std::move(part));
+  for (SharedOperation& part : writer.watches(watches)) parts.push_back(std::move(part));
+  for (SharedOperation& part : writer.deliveries(owed_.take_deliveries())) parts.push_back(std::move(part));
   return parts;
-}
-
-/// A newer row of the same is on its way, or in the log.
-void SharedKeeper::owe_no_more(const DeliveryRow& row) {
-  std::erase_if(owed_.deliveries,
-                [&](const DeliveryRow& owed) { return owed.notice_id == row.notice_id && owed.channel == row.channel; });
-}
-
-void SharedKeeper::owe_no_more(const WatchState& state) {
-  std::erase_if(owed_.watches,
-                [&](const WatchState& owed) { return owed.symbol == state.symbol && owed.pivot == state.pivot; });
 }
 
 /// Once a minute, where somebody begins its feed with them; and what is old goes, once a day.
 void SharedKeeper::write_states() {
   const Nanos now = world_.boot();
-  const SharedWriter writer(voice_.keys(), mark(), voice_.view().format());
+  const SharedWriter writer(voice_.keys(), mark(), voice_.format());
   Submission one;
   one.planned = true;
   if (now - states_written_ >= kStatesEvery && voice_.view().wants_states()) {
     states_written_ = now;
-    std::vector<SymbolState> states;
-    for (auto& [symbol, state] : std::exchange(changed_states_, {})) states.push_back(std::move(state));
-    for (SharedOperation& part : writer.states(states)) one.operations.push_back(std::move(part));
+    for (SharedOperation& part : writer.states(owed_.take_symbols())) one.operations.push_back(std::move(part));
   }
   // The exchange's day of what is written, which may be a past one that is played; never later than ours.
   const Date today = std::min(day_, Date{static_cast<std::int32_t>(world_.wall().ns / kDayNanos)});
@@ -581,6 +672,7 @@ SharedRow SharedKeeper::row() const {
     SharedMemberRow one{.name = name, .version = member.version, .feed = member.feed, .trouble = member.trouble};
     one.speaks = name == row.speaker, one.well = member.well, one.watches = member.watches;
     one.same_list = own == members.end() || own->second.list == member.list;
+    one.same_rules = own == members.end() || member.rules.empty() || own->second.rules == member.rules;
     one.direct = member.direct;
     const auto heard = voice_.direct().heard().find(name);
     if (heard != voice_.direct().heard().end()) one.answered = heard->second.role;
@@ -595,7 +687,7 @@ SharedRow SharedKeeper::row() const {
                   {"fenced", counters_.fenced},
                   {"alone", counters_.alone},
                   {"uploaded", counters_.uploaded},
-                  {"dropped", counters_.dropped}};
+                  {"dropped", counters_.dropped + owed_.dropped()}};
   return row;
 }
 

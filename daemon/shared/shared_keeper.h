@@ -19,6 +19,7 @@
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 #include "shared/operations.h"
+#include "shared/owed.h"
 #include "shared/shared_answers.h"
 #include "shared/voice.h"
 
@@ -46,7 +47,8 @@ class SharedKeeper final : public BatchKeeper {
     LogSink say;
     std::function<SharedMember()> describe;
     std::function<std::string()> list;
-    DirectQuestions::Ask ask_directly{};  ///< may be empty
+    DirectQuestions::Ask ask_directly{};   ///< may be empty
+    std::function<std::string()> rules{};  ///< asked where describe() has a hash of them
   };
   SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log, std::shared_ptr<SpeakingRight> right,
                House house, World world);
@@ -81,11 +83,12 @@ class SharedKeeper final : public BatchKeeper {
     std::uint64_t fenced = 0;          ///< batches that the log refused because another leads
     std::uint64_t alone = 0;           ///< notices told alone
     std::uint64_t uploaded = 0;
-    std::uint64_t dropped = 0;  ///< held, and too many or too old
+    std::uint64_t dropped = 0;  ///< held or not uploaded, and too many or too old
   };
   [[nodiscard]] const Counters& shared_counters() const { return counters_; }
 
   static constexpr std::size_t kHeldMost = 10'000;
+  static constexpr std::size_t kUploadMost = 10'000;  ///< told alone; the oldest go
   static constexpr Nanos kStatesEvery = kMinute;
   static constexpr int kDaysKept = 4;  ///< of notices in the log; the journals keep them all
 
@@ -118,6 +121,10 @@ class SharedKeeper final : public BatchKeeper {
   void on_answer(LogAnswer answer);
   void on_decided(const SharedOperation& operation, Revision at);
   void on_not_held(const SharedOperation& operation, const LogAnswer& answer);
+  void on_refused(const SharedOperation& operation);
+  void note_room(const LogAnswer& answer);
+  void give_back(Submission& one);
+  void settle(const std::vector<WatchState>& ours);
   void renumber(const SharedOperation& operation);
   void pass_on(Submission one);
   void pass_on_held_back(Submission one);
@@ -130,16 +137,20 @@ class SharedKeeper final : public BatchKeeper {
   void on_alone();
   void release_held(const Takeover& takeover);
   void adopt_from_log(const std::vector<WatchState>& changed);
+  void take_uploaded(const std::vector<SharedNotice>& notices);
+  void put_aside(const std::vector<WatchState>& changed);
+  void adopt_put_aside();
+  [[nodiscard]] std::map<SharedView::WatchKey, WatchState> not_adopted();
+  [[nodiscard]] bool is_waiting(const SharedView::WatchKey& key, std::ptrdiff_t after = 0) const;
   void look_at_start();
   [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, bool was_alone) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
+  void note_for_upload(const NoticeRecord& record);
   void note_for_upload(const DeliveryRow& row);
   void write_states();
   void pay_owed();
   [[nodiscard]] std::deque<SharedOperation> payments(const SharedWriter& writer);
-  void owe_no_more(const DeliveryRow& row);
-  void owe_no_more(const WatchState& state);
   [[nodiscard]] SharedMark mark() const;
   [[nodiscard]] std::vector<std::string> channels_of(const NoticeRecord& record) const;
   void note_own_states(const JournalBatch& batch);
@@ -163,8 +174,9 @@ class SharedKeeper final : public BatchKeeper {
   std::map<std::string, std::pair<NoticeRecord, std::map<std::string, DeliveryRow>>> to_upload_;
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;
-  std::map<std::string, SymbolState> changed_states_;
-  JournalBatch owed_;  ///< rows of deliveries and watches that the log refused, or has not had because it was away
+  Owed owed_;
+  std::set<SharedView::WatchKey> put_aside_;  ///< the log had them changed by another, and this engine not yet
+  bool refuses_ = false;                      ///< the log has no room, or gives no right: said once
   Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
   Date day_, forgotten_;
   Counters counters_;

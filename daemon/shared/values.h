@@ -27,6 +27,9 @@ struct SharedMark {
 struct SharedNotice {
   NoticeRecord record;
   SharedMark mark;
+  /// Of one that is uploaded, where it was told alone and another leads now: how its watch stands after it. Who does not
+  /// know of it passes it over.
+  std::optional<WatchState> watch{};
 };
 struct SharedDelivery {
   DeliveryRow row;
@@ -56,6 +59,7 @@ struct SharedMember {
   int reads = kSharedFormat;  ///< the newest form it reads
   std::string feed = "own";   ///< while it stands by: own | at-takeover
   std::string list{};         ///< a hash of its watches
+  std::string rules{};        ///< a hash of what decides its notices; empty: an older program, which says nothing of it
   std::uint64_t watches = 0;
   bool well = true;
   std::string trouble{};  ///< one line; empty: none
@@ -74,14 +78,15 @@ struct SharedMember {
 [[nodiscard]] std::string to_value(const WatchState& state);
 [[nodiscard]] std::string to_value(const SymbolState& state);
 
-/// An error says what was found and what is read, and names no more of the value than that.
-[[nodiscard]] Result<SharedNotice> notice_from(std::string_view value);
-[[nodiscard]] Result<SharedDelivery> delivery_from(std::string_view value);
-[[nodiscard]] Result<SharedAcknowledgement> acknowledgement_from(std::string_view value);
-[[nodiscard]] Result<SharedAnswer> shared_answer_from(std::string_view value);
-[[nodiscard]] Result<SharedSpeaker> speaker_from(std::string_view value);
-[[nodiscard]] Result<SharedMember> member_from(std::string_view value);
-[[nodiscard]] Result<WatchState> watch_from(std::string_view value);
-[[nodiscard]] Result<SymbolState> symbol_from(std::string_view value);
+/// An error says what was found and what is read, and names no more of the value than that. `reads`: the newest form that
+/// whoever asks reads.
+[[nodiscard]] Result<SharedNotice> notice_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedDelivery> delivery_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedAcknowledgement> acknowledgement_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedAnswer> shared_answer_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedSpeaker> speaker_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedMember> member_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<WatchState> watch_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SymbolState> symbol_from(std::string_view value, int reads = kSharedFormat);
 
 }  // namespace brimwatch

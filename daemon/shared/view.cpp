@@ -55,14 +55,14 @@ void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
   if (kind == "watch") return take_watch(entry, changes);
   if (kind == "answer") return take_answer(entry);
   if (kind == "ack") {
-    const auto read = acknowledgement_from(entry.value);
+    const auto read = acknowledgement_from(entry.value, reads_);
     const SharedAcknowledgement* const one = sound(entry, read);
     if (one != nullptr && acknowledged_.insert(one->notice_id).second) changes.acknowledgements.push_back(*one);
   } else if (kind == "state") {
-    const auto read = symbol_from(entry.value);
+    const auto read = symbol_from(entry.value, reads_);
     if (const SymbolState* const state = sound(entry, read)) states_[state->symbol] = *state;
   } else if (kind == "left") {
-    const auto read = speaker_from(entry.value);
+    const auto read = speaker_from(entry.value, reads_);
     if (const SharedSpeaker* const speaker = sound(entry, read)) left_ = *speaker, left_at_ = entry.changed;
   } else if (kind == "list") {
     lists_[entry.key.substr(keys_.list("").size())] = entry.value;
@@ -70,7 +70,7 @@ void SharedView::take(const LogEntry& entry, SharedChanges& changes) {
 }
 
 void SharedView::take_watch(const LogEntry& entry, SharedChanges& changes) {
-  const auto read = watch_from(entry.value);
+  const auto read = watch_from(entry.value, reads_);
   const WatchState* const state = sound(entry, read);
   if (state == nullptr) return;
   watches_changed_[{state->symbol, state->pivot}] = entry.changed;
@@ -81,7 +81,7 @@ void SharedView::take_watch(const LogEntry& entry, SharedChanges& changes) {
 }
 
 void SharedView::take_answer(const LogEntry& entry) {
-  const auto read = shared_answer_from(entry.value);
+  const auto read = shared_answer_from(entry.value, reads_);
   const SharedAnswer* const one = sound(entry, read);
   if (one == nullptr || !answer_ids_.insert(one->answer.id).second) return;
   answers_[{entry.created, one->answer.id}] = one->answer;
@@ -94,7 +94,7 @@ Revision SharedView::changed(const WatchKey& key) const {
 }
 
 void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
-  const auto read = notice_from(entry.value);
+  const auto read = notice_from(entry.value, reads_);
   const SharedNotice* const notice = sound(entry, read);
   if (notice == nullptr) return;
   if (!notices_.try_emplace(notice->record.id, Kept{*notice, entry.created}).second) return;
@@ -102,7 +102,7 @@ void SharedView::take_notice(const LogEntry& entry, SharedChanges& changes) {
 }
 
 void SharedView::take_delivery(const LogEntry& entry, SharedChanges& changes) {
-  const auto read = delivery_from(entry.value);
+  const auto read = delivery_from(entry.value, reads_);
   const SharedDelivery* const delivery = sound(entry, read);
   if (delivery == nullptr) return;
   const auto [known, is_new] = deliveries_.try_emplace(key_of(delivery->row), *delivery);
@@ -121,7 +121,7 @@ bool SharedView::set_members(std::vector<LogEntry> entries) {
   const std::string first = keys_.member("");
   forget_read(first, SharedKeys::past(first));
   for (const LogEntry& entry : member_entries_) {
-    const auto read = member_from(entry.value);
+    const auto read = member_from(entry.value, reads_);
     if (const SharedMember* const member = sound(entry, read)) members_[member->name] = *member;
   }
   return true;
@@ -135,7 +135,7 @@ void SharedView::set_leader(std::optional<LogEntry> entry) {
   }
   if (has_read(*leader_)) return;
   note_read(*leader_);
-  const auto read = speaker_from(leader_->value);
+  const auto read = speaker_from(leader_->value, reads_);
   const SharedSpeaker* const speaker = sound(*leader_, read);
   speaker_ = speaker == nullptr ? std::nullopt : std::optional(*speaker);
 }
@@ -177,12 +177,6 @@ std::vector<OpenDelivery> SharedView::open_deliveries_of(const std::string& noti
     if (!at->second.row.done.is_set())
       open.push_back({at->second.row, notice->second.notice.record, acknowledged_.contains(notice_id)});
   return open;
-}
-
-int SharedView::format() const {
-  int format = kSharedFormat;
-  for (const auto& [name, member] : members_) format = std::min(format, std::max(member.reads, 1));
-  return format;
 }
 
 bool SharedView::wants_states() const {

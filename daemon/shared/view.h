@@ -31,7 +31,8 @@ class SharedView {
   using WatchKey = std::pair<std::string, Price>;                      ///< symbol, pivot
   using Answers = std::map<std::pair<Revision, std::string>, Answer>;  ///< by when they were given, and their id
 
-  explicit SharedView(std::string_view house) : keys_(house) {}
+  /// `reads`: the newest form that this machine reads.
+  explicit SharedView(std::string_view house, int reads = kSharedFormat) : keys_(house), reads_(reads) {}
 
   /// Entries of this house, each as it is now; what this machine wrote itself may come too.
   SharedChanges apply(std::vector<LogEntry> entries);
@@ -67,8 +68,6 @@ class SharedView {
   [[nodiscard]] Revision left_at() const { return left_at_; }
   /// What cannot be read, in words; empty: all can. Whoever cannot read must not lead.
   [[nodiscard]] std::string unreadable() const;
-  /// The newest form that all members read.
-  [[nodiscard]] int format() const;
   [[nodiscard]] bool wants_states() const;  ///< some member begins its feed only when it takes over
   void forget_before(Date day);             ///< notices, deliveries and acknowledgements of earlier days
   void forget_answers_before(Date day);
@@ -93,6 +92,7 @@ class SharedView {
   void forget_read(const std::string& from, const std::string& until);
 
   SharedKeys keys_;
+  int reads_;
   /// What has been read of each key, as far as it tells whether it has changed since: a value is parsed once.
   std::map<std::string, std::pair<Revision, std::size_t>> read_;
   std::map<std::string, std::string> troubles_;  ///< keys whose values cannot be read, each with what was found

@@ -13,6 +13,7 @@ constexpr Nanos kMemberEvery = 10 * kSecond;
 constexpr Nanos kSlept = 5 * kSecond;  ///< a beat so late: the machine, or this program, stood still
 constexpr Nanos kOneAfterTheOther = 4 * kSecond;
 constexpr int kPageMost = 500;
+constexpr Nanos kUnbroken = 10 * kSecond;  ///< between two readings: a member may have come and gone in a longer time
 constexpr Nanos kLongerLeases =
     2 * kSecond;  ///< than their own time, after an election of etcd's: a timeout of it, and a sweep
 
@@ -42,7 +43,7 @@ Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRig
       right_(std::move(right)),
       world_(std::move(world)),
       keys_(settings_.house),
-      view_(settings_.house),
+      view_(settings_.house, settings_.reads),
       direct_(settings_.house, settings_.name, world_.ask_directly) {
   right_->take_away();
   since_ = world_.wall();
@@ -184,10 +185,14 @@ LogRequest Voice::poll_request(Nanos now) {
   request.patience = patience();
   if (lease_ != 0 && now >= no_writes_before_) {
     SharedMember member = world_.describe();
-    member.name = settings_.name;
+    member.name = settings_.name, member.reads = settings_.reads;
     if (member.list != list_written_) {
       request.writes.push_back({keys_.list(settings_.name), world_.list()});
       list_written_ = member.list;
+    }
+    if (!member.rules.empty() && member.rules != rules_written_) {
+      request.writes.push_back({keys_.rules(settings_.name), world_.rules()});
+      rules_written_ = member.rules;
     }
     if (now - member_written_ >= kMemberEvery || member != written_) {
       member_written_ = now, written_ = member;
@@ -209,7 +214,7 @@ void Voice::on_page(LogAnswer answer, Nanos asked) {
   note_trouble(answer);
   if (!answer.is_done() || answer.pages.empty()) {
     polling_ = false, full_ = asked - kReadAll;  // all again
-    member_written_ = asked - kMemberEvery, list_written_.reset();
+    member_written_ = asked - kMemberEvery, list_written_.reset(), rules_written_.reset();
     // A log that has no room, or a lease that has ended, refuses the record; it is read all the same.
     if (answer.outcome == LogAnswer::Outcome::refused) no_writes_before_ = asked + kMemberEvery;
     ++failed_since_;
@@ -246,11 +251,27 @@ void Voice::finish_poll(Nanos asked) {
     direct_.know(view_.members());
     look_at_clocks(asked);
   }
+  look_at_forms(asked);
   view_.set_leader(std::move(leader_read_));
   finished_ = world_.boot();
   const SharedChanges changes = view_.apply(std::exchange(gathered_, {}));
   if (!changes.empty()) world_.on_changes(changes);
   if (!leaving_) look_at_leader();
+}
+
+/// An older member that is killed, or cut off for a moment, comes back and must read all that was written meanwhile: one
+/// that has not been seen for long has left. Who has not looked for so long does not know.
+void Voice::look_at_forms(Nanos asked) {
+  if (finished_ == 0 || asked - finished_ > kUnbroken) looking_since_ = asked;
+  for (const auto& [name, member] : view_.members()) forms_[name] = {member.reads, asked};
+  std::erase_if(forms_, [&](const auto& one) { return asked - one.second.second > settings_.left_after; });
+}
+
+int Voice::format() const {
+  if (finished_ == 0 || finished_ - looking_since_ < settings_.left_after) return 1;
+  int format = settings_.reads;
+  for (const auto& [name, one] : forms_) format = std::min(format, std::max(one.first, 1));
+  return format;
 }
 
 /// A record that has come since the last reading was written since then: what its clock showed is about now.

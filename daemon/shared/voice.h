@@ -44,6 +44,9 @@ struct VoiceSettings {
   std::string name, house;
   Nanos ttl = 2 * kSecond;
   Nanos alone_after = kMinute;  ///< 0: a member that stands by never speaks alone
+  int reads = kSharedFormat;    ///< the newest form that this machine reads and writes
+  Nanos left_after =
+      10 * kMinute;  ///< a member not seen for so long has left, and nothing more is written for it to read
 };
 
 class Voice {
@@ -58,7 +61,8 @@ class Voice {
     std::function<void(const Takeover&)> on_lead;
     std::function<void(const std::string& why)> on_stand_by;
     std::function<void()> on_alone;
-    DirectQuestions::Ask ask_directly{};  ///< may be empty: nobody is asked
+    DirectQuestions::Ask ask_directly{};   ///< may be empty: nobody is asked
+    std::function<std::string()> rules{};  ///< what decides its notices; asked as `list` is
   };
   Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRight> right, World world);
   Voice(const Voice&) = delete;
@@ -76,6 +80,8 @@ class Voice {
   [[nodiscard]] Role role() const { return role_; }
   [[nodiscard]] bool leads() const { return role_ == Role::speaking; }
   [[nodiscard]] Revision token() const { return token_; }
+  /// The newest form that all members read, and those that may come back.
+  [[nodiscard]] int format() const;
   [[nodiscard]] Timestamp since() const { return since_; }  ///< when the role began, by the wall clock
   [[nodiscard]] const SharedView& view() const { return view_; }
   [[nodiscard]] SharedView& view() { return view_; }
@@ -118,6 +124,7 @@ class Voice {
   void ask_next_page(const std::string& after, Nanos asked);
   void finish_poll(Nanos asked);
   void look_at_clocks(Nanos asked);
+  void look_at_forms(Nanos asked);
   void look_at_leader();
   void note_other(Revision created);
   void campaign();
@@ -158,8 +165,10 @@ class Voice {
   std::vector<LogEntry> members_read_;
   std::optional<LogEntry> leader_read_;
   Nanos member_written_ = 0, no_writes_before_ = -kDayNanos;
-  SharedMember written_;                     ///< this machine's record as the log has it, but for its clock
-  std::optional<std::string> list_written_;  ///< the hash of the list that the log has
+  SharedMember written_;  ///< this machine's record as the log has it, but for its clock
+  std::optional<std::string> list_written_, rules_written_;  ///< the hashes of those that the log has
+  std::map<std::string, std::pair<int, Nanos>> forms_;       ///< what each member reads, and when it was last seen
+  Nanos looking_since_ = 0;                                  ///< the log has been read without a break
   std::map<std::string, Nanos> clocks_off_;
   std::map<std::string, Timestamp> clocks_seen_;
 

@@ -90,6 +90,8 @@ bool write_text(std::FILE* out, std::string_view text) {
   const std::string clean = clean_lines(text);
   return write_all(out, breaks_lines(out) ? in_columns(clean, hanging) : clean);
 }
+bool all_written(std::FILE* out) { return std::fflush(out) == 0 && std::ferror(out) == 0; }
+
 bool write_verbatim(std::FILE* out, std::string_view text) { return write_all(out, clean_lines(text)); }
 bool write_json(std::FILE* out, std::string_view json) { return write_all(out, escape_unseen(json)); }
 void set_style(std::FILE* out, Style style) { (void)write_all(out, sequence_of(style)); }

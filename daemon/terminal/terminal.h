@@ -24,6 +24,10 @@ bool write_verbatim(std::FILE* out, std::string_view text);
 /// JSON as it is, but that characters not seen are escaped (\u202e): to a program it says the same.
 bool write_json(std::FILE* out, std::string_view json);
 
+/// At a command's end: whether all that was written to `out` got out of our hands. A full disk behind `> FILE` is known
+/// only then; whoever goes on with half a file must hear of it.
+[[nodiscard]] bool all_written(std::FILE* out);
+
 constexpr std::size_t kColumns = 80;
 /// Each line of a text on its own, broken at blanks; what goes over is indented by `indent`, or as far as its line says
 /// it (descriptions stand in a column of their own).

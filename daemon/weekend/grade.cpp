@@ -54,7 +54,7 @@ class Grading {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto all = read_all_daily(files[i], DailyRows::readable, input_.today);
+      auto all = read_all_daily(files[i], DailyRows::readable, input_.last_over);
       if (all) {
         for (DailySeries& series : *all) take(series);
       } else {

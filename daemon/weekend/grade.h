@@ -17,7 +17,7 @@ struct Graded {
   std::vector<WeekendWatch> listed, plain;  ///< by weekend, then as the files stand
 };
 
-/// Of the input, places, symbol, events, as_of, today, book and threads count. Every Friday that is a whole number of
+/// Of the input, places, symbol, events, as_of, last_over, book and threads count. Every Friday that is a whole number of
 /// fortnights from 2013-09-06.
 [[nodiscard]] Result<Graded> grade(const PrepareInput& input);
 

@@ -187,10 +187,11 @@ std::string not_listed(const Prepared& prepared) {
 }
 
 std::string summary(const Prepared& prepared) {
-  std::string out = "read " + thousands(prepared.stocks) + " stocks, " + thousands(prepared.bars) + " bars, up to " +
-                    to_string(prepared.as_of) + "; " + thousands(prepared.bases) + " shapes, " +
-                    thousands(static_cast<int>(prepared.candidates.size())) + " listed, " + thousands(prepared.near) +
-                    " of them near";
+  std::string out = "read " + thousands(prepared.stocks) + (prepared.stocks == 1 ? " stock, " : " stocks, ") +
+                    thousands(prepared.bars) + " bars" +
+                    (prepared.bars > 0 ? ", up to " + to_string(prepared.as_of) : std::string()) + "; " +
+                    thousands(prepared.bases) + " shapes, " + thousands(static_cast<int>(prepared.candidates.size())) +
+                    " listed, " + thousands(prepared.near) + " of them near";
   const auto add = [&](int count, const char* what) {
     if (count > 0) out += "; " + thousands(count) + " " + what;
   };

@@ -67,7 +67,7 @@ class Scan {
   void work(const std::vector<std::string>& files, bool tells) {
     for (std::size_t i = next_++; i < files.size(); i = next_++) {
       if (tells && input_.on_progress) input_.on_progress(i, files.size());
-      auto all = read_all_daily(files[i], DailyRows::readable, input_.today);
+      auto all = read_all_daily(files[i], DailyRows::readable, input_.last_over);
       if (!all) {
         const std::lock_guard lock(mutex_);
         ++out_.unreadable;
@@ -243,7 +243,7 @@ Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::strin
   if (!files) return tl::unexpected(files.error());
   std::vector<DailyBar> index;
   if (!input.index.empty()) {
-    auto series = read_daily(input.index, DailyRows::readable, input.today);
+    auto series = read_daily(input.index, DailyRows::readable, input.last_over);
     if (!series) return tl::unexpected(series.error());
     index = std::move(series->bars);
     if (input.as_of) index.resize(static_cast<std::size_t>(last_bar_by(index, *input.as_of) + 1));

@@ -28,7 +28,7 @@ struct PrepareInput {
   std::vector<std::string> places;  ///< files and directories of SYMBOL.csv
   std::string index;                ///< file, empty for none
   std::optional<Date> as_of;
-  std::optional<Date> today;  ///< bars dated later are told and left out: one of them would make all others look stale
+  std::optional<Date> last_over;  ///< later bars are told and left out: one of them would make all others look stale
   std::optional<NamedPoints> named;
   std::string symbol;             ///< only this one is looked at; empty: all
   std::set<std::string> symbols;  ///< only these of files that hold many; empty: all

@@ -44,8 +44,8 @@ TEST(DailyEveryRow, APriceOfZeroIsOneThatTheSourceDoesNotKnow) {
 }
 
 TEST(DailyEveryRow, ErrorsSayWhereAndWhat) {
-  EXPECT_EQ(refused("date,volume\n2026-11-24,1\n2026-11-25,1k\n"),
-            "KLVN.csv:3:12: volume: found \"1k\", expected a number of shares such as 1234567; the file was not used");
+  EXPECT_EQ(refused("date,volume\n2026-11-24,1\n2026-11-25,1x\n"),
+            "KLVN.csv:3:12: volume: found \"1x\", expected a number of shares such as 1234567; the file was not used");
   EXPECT_THAT(refused("date,volume\n2026-13-25,10\n"), HasSubstr("KLVN.csv:2:1: date: found \"2026-13-25\""));
   EXPECT_THAT(refused("date,volume\n2026-11-25,inf\n"), HasSubstr("volume: found \"inf\""));
   EXPECT_THAT(

@@ -5,6 +5,8 @@
 namespace brimwatch {
 namespace {
 
+using testing::EndsWith;
+using testing::HasSubstr;
 using testing::StartsWith;
 
 constexpr const char* kHeader = "Date,Open,High,Low,Close,Volume\n";
@@ -52,6 +54,66 @@ TEST(DailyText, a_row_wider_than_the_header_is_told_and_left_out) {
   const auto out = parse_daily(std::string(kHeader) + "2026-08-03,49,50,48,49,100,\n", "KLVN", "KLVN.csv");
   ASSERT_TRUE(out) << "a separator at the line's end moves nothing";
   EXPECT_EQ(out->bars[0].volume, 100);
+}
+
+TEST(DailyText, a_day_that_appears_twice_is_told) {
+  const std::string two = std::string(kHeader) + "2026-08-03,49,50,48,49,100\n2026-08-03,49,50,48,49,";
+  const auto other = parse_daily(two + "200\n", "KLVN", "KLVN.csv");
+  ASSERT_TRUE(other);
+  EXPECT_EQ(other->bars.size(), 1U);
+  EXPECT_EQ(other->bars[0].volume, 200);
+  EXPECT_EQ(other->first_problem,
+            "KLVN.csv: the day 2026-08-03 appears twice, with different figures, expected one row a day; one of them was "
+            "used");
+  EXPECT_THAT(parse_daily(two + "100\n", "KLVN", "KLVN.csv")->first_problem, HasSubstr("twice, with the same figures,"));
+}
+
+TEST(DailyText, how_many_rows_were_left_out_is_told) {
+  const std::string bad = "never,49,50,48,49,100\n", good = "2026-08-03,49,50,48,49,100\n";
+  const auto some = parse_daily(kHeader + bad + good + bad + bad, "KLVN", "KLVN.csv");
+  ASSERT_TRUE(some);
+  EXPECT_EQ(some->skipped, 3);
+  EXPECT_EQ(some->first_problem,
+            "KLVN.csv:2:1: date: found \"never\", expected a day such as 2026-11-25; the row and 2 more were left out");
+  EXPECT_THAT(parse_daily(kHeader + bad + bad, "KLVN", "KLVN.csv").error().text,
+              EndsWith("; so are all 2 rows, and the file was not used"));
+  EXPECT_THAT(parse_daily(kHeader + bad, "KLVN", "KLVN.csv").error().text,
+              EndsWith("; it is the only row, and the file was not used"));
+}
+
+TEST(DailyText, volumes_as_sources_show_them_to_people) {
+  const auto volume = [](const std::string& text, const char* prices = "49;50;48;49") {
+    const auto out = parse_daily("date;open;high;low;close;volume\n2026-08-03;" + std::string(prices) + ";" + text + "\n",
+                                 "KLVN", "KLVN.csv");
+    return out ? out->bars[0].volume : -1;
+  };
+  EXPECT_EQ(volume("1.34M"), 1'340'000);
+  EXPECT_EQ(volume("950k"), 950'000);
+  EXPECT_EQ(volume("2.1B"), 2'100'000'000);
+  EXPECT_EQ(volume("1,34M", "49,0;50,0;48,0;49,0"), 1'340'000) << "a decimal comma where the prices have one";
+  EXPECT_EQ(volume("1'337'681"), 1'337'681);
+  EXPECT_EQ(volume("1 337 681"), 1'337'681);
+  EXPECT_EQ(volume("1\u202f337\u202f681"), 1'337'681);
+  EXPECT_EQ(volume("1\u00a0337"), 1'337);
+  EXPECT_EQ(volume("1 33 681"), -1) << "no groups of three";
+  EXPECT_EQ(volume("M"), -1);
+  EXPECT_EQ(volume("1.34X"), -1);
+}
+
+TEST(DailyText, text_of_two_bytes_a_letter_is_named) {
+  EXPECT_EQ(parse_daily(std::string("\xFF\xFE"
+                                    "d\0a\0",
+                                    6),
+                        "KLVN", "KLVN.csv")
+                .error()
+                .text,
+            "KLVN.csv:1:1: found UTF-16 text, expected UTF-8 (save it as CSV UTF-8); the file was not used");
+}
+
+TEST(DailyText, a_year_of_two_digits_beside_a_months_name) {
+  const auto out = parse_daily(kHeader + std::string("06-Aug-26,49,50,48,49,100\n"), "KLVN", "KLVN.csv");
+  ASSERT_TRUE(out) << out.error().text;
+  EXPECT_EQ(to_string(out->bars[0].day), "2026-08-06");
 }
 
 TEST(DailyText, quotes_that_do_not_close_are_told) {

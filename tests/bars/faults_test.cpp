@@ -4,6 +4,7 @@
 
 #include <gmock/gmock.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace brimwatch {
@@ -47,6 +48,19 @@ std::vector<std::string> found(const DailySeries& series, std::span<const Date> 
 TEST(BarFaults, SoundBarsHaveNone) {
   const DailySeries series = calm();
   EXPECT_THAT(found(series, days_of(series)), IsEmpty());
+}
+
+TEST(BarFaults, ARowOfADayOnWhichTheExchangeWasClosed) {
+  DailySeries series = calm();
+  const std::vector<Date> sessions = days_of(series);
+  series.bars[94].day = series.bars[94].day + 1;  // a Friday's, stamped Saturday
+  ASSERT_FALSE(std::binary_search(sessions.begin(), sessions.end(), series.bars[94].day));
+  const auto closed = rows_of_closed_days(series, sessions);
+  ASSERT_TRUE(closed);
+  EXPECT_EQ(closed->text, "the exchange was closed, and there is a row on " + to_string(series.bars[94].day));
+  EXPECT_FALSE(rows_of_closed_days(calm(), sessions));
+  EXPECT_FALSE(rows_of_closed_days(series, {})) << "where the sessions are not known";
+  EXPECT_THAT(found(series, sessions), ElementsAre("missing: no row on " + to_string(sessions[94])));
 }
 
 TEST(BarFaults, OnePrintsHighOrLowFarFromItsNeighbours) {

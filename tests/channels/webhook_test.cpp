@@ -174,6 +174,7 @@ TEST(Webhook, TheStatusDecides) {
       {"502", Outcome::retry, "HTTP 502"},
       {"408", Outcome::retry, "HTTP 408"},
       {"301;Location: https://127.0.0.1/elsewhere", Outcome::dead, "HTTP 301, moved to https://127.0.0.1/elsewhere"},
+      {"308;Location: https://127.0.0.1/new?key=abc", Outcome::dead, "HTTP 308, moved to https://127.0.0.1/new?..."},
       {"drop", Outcome::unknown, ""},
   };
   for (const WebhookCase& one : cases) {

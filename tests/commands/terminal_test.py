@@ -8,6 +8,7 @@ import os
 import pathlib
 import pty
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -129,6 +130,20 @@ class LongWork(unittest.TestCase):
                 self.assertNotIn("\x1b", out)
                 done = subprocess.run(args, capture_output=True, text=True)
                 self.assertNotIn("\x1b", done.stdout + done.stderr)
+
+    def test_the_commands_that_init_prints_run_as_they_stand(self):
+        folder = self.place / "a folder's"
+        done = subprocess.run([BRIMWATCH, "init", "--dir", folder], capture_output=True, text=True)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        printed = re.search(r"brimwatch (check --config .*)", done.stdout)[1]
+        check = subprocess.run(["sh", "-c", f"{shlex.quote(str(BRIMWATCH))} {printed}"], capture_output=True, text=True)
+        self.assertEqual(check.returncode, 0, check.stderr)
+
+    def test_no_bars_up_to_a_day_are_no_bars_of_1970(self):
+        bars = self.place / "KLVN.csv"
+        bars.write_text("date,open,high,low,close,volume\n2026-10-14,1,1,1,1,1\n")
+        done = subprocess.run([BRIMWATCH, "prepare", bars, "--as-of", "2020-01-01"], capture_output=True, text=True)
+        self.assertIn("read 1 stock, 0 bars; 0 shapes", done.stdout)
 
 
 if __name__ == "__main__":

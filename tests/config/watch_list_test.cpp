@@ -134,7 +134,8 @@ TEST_F(WatchLists, dates_have_to_be_days_in_their_order) {
       ElementsAre(
           "w.toml:2:57: watch \"A\": until: found 2026-11-01, expected a day not before from, 2026-11-02; nothing was "
           "loaded",
-          "w.toml:3:37: watch \"B\": from: found \"2026-02-29\", expected a day such as 2026-11-25; nothing was loaded"));
+          "w.toml:3:37: watch \"B\": from: found \"2026-02-29\", expected a day that exists, as 2026-12-31; nothing was "
+          "loaded"));
 }
 
 TEST_F(WatchLists, rules_go_from_the_main_file_to_the_list_to_the_watch) {
@@ -312,12 +313,39 @@ TEST_F(WatchLists, each_bad_row_of_a_csv_is_told) {
           HasSubstr("w.csv:8:4: watch \"\xC3\x84\xC3\x84\": pivot: found \"0\"")));
 }
 
+TEST_F(WatchLists, what_was_meant_is_said_of_numbers_and_days_written_as_text) {
+  EXPECT_THAT(
+      errors_with(
+          "w.csv",
+          "symbol,pivot,range,normal_volume,until\nA,\"54,09\",5%,\"1,300,000\",31.12.2026\nB,$12.10,5,,12/31/2026\n"),
+      ElementsAre(
+          "w.csv:2:3: watch \"A\": pivot: found \"54,09\", expected a point for the decimals: 54.09; nothing was loaded",
+          "w.csv:2:11: watch \"A\": range: found \"5%\", expected the number alone: 5; nothing was loaded",
+          "w.csv:2:14: watch \"A\": normal_volume: found \"1,300,000\", expected no commas: 1300000; nothing was loaded",
+          "w.csv:2:26: watch \"A\": until: found \"31.12.2026\", expected a date as year-month-day: 2026-12-31; nothing "
+          "was loaded",
+          "w.csv:3:3: watch \"B\": pivot: found \"$12.10\", expected the number alone: 12.10; nothing was loaded",
+          "w.csv:3:13: watch \"B\": until: found \"12/31/2026\", expected a date as year-month-day: 2026-12-31; nothing "
+          "was loaded"));
+  EXPECT_THAT(errors_with("w.toml", "[[watch]]\nsymbol = \"A\"\npivot = \"54,09\"\n"),
+              ElementsAre("w.toml:3:9: watch \"A\": pivot: found \"54,09\", expected a point for the decimals: 54.09; "
+                          "nothing was loaded"));
+}
+
 TEST_F(WatchLists, a_bad_head_of_a_csv_is_told_and_its_rows_are_not_read) {
   EXPECT_THAT(errors_with("w.csv", "symbol,pivto,pivot,pivot\nA,B,C,D\n"),
               ElementsAre("w.csv:1:8: found the unknown key \"pivto\"; nearest known key \"pivot\"; nothing was loaded",
                           "w.csv:1:20: found the column \"pivot\" twice, expected it once; nothing was loaded"));
   EXPECT_THAT(errors_with("w.csv", "symbol;pivot\nA;1\n"),
               ElementsAre("w.csv:1:1: found semicolons between the columns, expected commas; nothing was loaded"));
+  EXPECT_THAT(errors_with("w.csv", "symbol\tpivot\nA\t1\n"),
+              ElementsAre("w.csv:1:1: found tabs between the columns, expected commas; nothing was loaded"));
+  EXPECT_THAT(errors_with("w.csv", "VORQ,54.09\nOSKUP,12.5\n"),
+              ElementsAre("w.csv:1:1: found no names of columns, expected a first line such as symbol,pivot; nothing was "
+                          "loaded"));
+  EXPECT_THAT(errors_with("w.csv", "Ticker,pivot\nA,1\n"),
+              ElementsAre("w.csv:1:1: found the unknown column \"Ticker\", expected symbol, pivot and, if wanted, other "
+                          "keys of a watch; nothing was loaded"));
   EXPECT_THAT(errors_with("w.csv", "note\nx\n"),
               ElementsAre("w.csv:1: found no column symbol, expected symbol and pivot or peak; nothing was loaded",
                           "w.csv:1: found neither a column pivot nor peak, expected one of them; nothing was loaded"));

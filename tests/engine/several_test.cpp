@@ -298,5 +298,26 @@ TEST_F(Several, StartAndEndByDate) {
   EXPECT_EQ(told(NoticeKind::corrected).size(), 2U);
 }
 
+// Of a watch that another machine hands over: the trade that it waits by was heard there alone.
+TEST_F(Several, AWatchThatWaitsGoesOnWaitingByTheTradeThatAnotherEngineHeard) {
+  watch("KLVN", "50").rules.confirm_seconds = 20;
+  begin();
+  give(trade("49.50"));
+  const auto heard_here = engine_->symbol_states();
+  const Tick over = trade("50.10");
+  give(over);
+  const auto waits = engine_->watch_states();
+  engine_ = make_engine();
+  begin();
+  engine_->restore({}, heard_here);
+  engine_->restore(waits, {});
+  sink_.notices.clear();
+  seconds_ += 30;
+  give(trade("49.60"));
+  ASSERT_EQ(told(NoticeKind::crossed).size(), 1U);
+  EXPECT_EQ(told(NoticeKind::crossed).at(0).time, over.time + 20 * kSecond);
+  EXPECT_EQ(told(NoticeKind::crossed).at(0).price, *parse_price("50.10"));
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -247,6 +247,55 @@ TEST(Health, AFeedThatNeverGivesDataIsToldAMinuteAfterTheOpen) {
 }
 
 // Four illiquid stocks: a trade every 40 s at random. In a hundred sessions of six hours hardly a false alarm.
+/// A source that takes connections, gives nothing and answers no ping: each connection ends before a minute is over.
+TEST(Health, AFeedThatNeverGivesDataIsToldAlsoWhenItsConnectionBreaksAgainAndAgain) {
+  Day day;
+  day.pass(kSecond);
+  for (int i = 0; i < 8; ++i) {
+    day.up();
+    day.pass(15 * kSecond);
+    day.down("no sign of life for 15 s");
+    day.pass(kSecond / 2);
+  }
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text, HasSubstr("connected, but no data for 60 s"));
+}
+
+TEST(Health, ABusyFeedWhoseNewConnectionsBringNothingIsTold) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 600 * kSecond);
+  for (int i = 0; i < 4; ++i) {
+    day.down("reset by the peer");
+    day.pass(kSecond / 2);
+    day.up();
+    day.pass(15 * kSecond);
+  }
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  day.tick(trade(day.exchange()));
+  EXPECT_THAT(day.of(Kind::back), SizeIs(1));
+}
+
+TEST(Health, WhileItIsTriedAgainTheReasonIsSaid) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 60 * kSecond);
+  for (int i = 0; i < 6; ++i) {
+    day.down("a message was too large");
+    day.monitor.on_state(FeedState::connecting, "connecting to quotes.example.org", day.now());
+    day.pass(kSecond);
+    day.up();
+    day.tick(trade(day.exchange()));
+  }
+  ASSERT_THAT(day.of(Kind::flapping), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::flapping)[0].text, HasSubstr("last: a message was too large;"));
+  day.down("no answer within the time limit");
+  day.monitor.on_state(FeedState::connecting, "connecting to quotes.example.org", day.now());
+  day.pass(130 * kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_EQ(day.of(Kind::silent)[0].text, "no answer within the time limit");
+}
+
 TEST(Health, AThinFeedDoesNotCryWolf) {
   std::mt19937_64 random(7);
   std::exponential_distribution<double> gap(1 / 20.0);
@@ -368,6 +417,16 @@ TEST(Screen, WithoutIdsTwoTradesThatLookAlikeAreTwo) {
   EXPECT_THAT(day.clean, SizeIs(2));
 }
 
+TEST(Screen, WithoutIdsWhatAPolledSourceShowsAgainIsOneTrade) {
+  TickScreen screen(true);
+  const Instant now{kOpen + 10 * kSecond, 0};
+  EXPECT_TRUE(screen.pass(trade(kOpen), now));
+  EXPECT_FALSE(screen.pass(trade(kOpen), now)) << "asked again, nothing has traded meanwhile";
+  EXPECT_TRUE(screen.pass(trade(kOpen + kSecond), now));
+  EXPECT_FALSE(screen.pass(trade(kOpen), now));
+  EXPECT_EQ(screen.counts().repeated, 2U);
+}
+
 TEST(Screen, WithoutIdsWhatIsSentAgainAfterAReconnectIsTakenOnce) {
   Day day;
   day.up();
@@ -438,6 +497,19 @@ TEST(Health, HeartbeatsAreNoData) {
   ASSERT_THAT(day.clean, SizeIs(2));
   EXPECT_EQ(day.clean[0].kind, TickKind::hole);
   EXPECT_EQ(day.clean[0].time, last);
+}
+
+/// Its source changed a field's type at noon, or answers with a web page.
+TEST(Health, ASilenceOfWhatCannotBeReadSaysSo) {
+  Day day;
+  day.up();
+  day.trades(kSecond, 600 * kSecond);
+  day.monitor.on_unreadable("size: found \"x\", not readable");
+  day.tick(trade(day.exchange()));
+  for (int i = 0; i < 60; ++i) day.monitor.on_unreadable("price: found \"n/a\", not readable"), day.pass(kSecond);
+  ASSERT_THAT(day.of(Kind::silent), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::silent)[0].text,
+              HasSubstr("; what comes cannot be read: price: found \"n/a\", not readable;"));
 }
 
 TEST(Health, ABusySymbolThatComesBackHasAHoleOfItsOwn) {

@@ -3,6 +3,7 @@
 #include <gmock/gmock.h>
 #include <unistd.h>
 #include <zlib.h>
+#include <zstd.h>
 
 #include <filesystem>
 #include <fstream>
@@ -27,6 +28,11 @@ class Packed : public testing::Test {
     gzFile file = gzopen(path(name).c_str(), "wb");
     gzwrite(file, text.data(), static_cast<unsigned>(text.size()));
     gzclose(file);
+  }
+  void zstd(const std::string& name, const std::string& text) {
+    std::string packed(ZSTD_compressBound(text.size()), '\0');
+    packed.resize(ZSTD_compress(packed.data(), packed.size(), text.data(), text.size(), 3));
+    write(name, packed);
   }
   std::string bytes(const std::string& name) { return *read_file(path(name)); }
   void write(const std::string& name, const std::string& text) { std::ofstream(path(name), std::ios::binary) << text; }
@@ -62,6 +68,35 @@ TEST_F(Packed, OneThatEndsTooEarlyIsDamagedOrTooLargeIsRefused) {
   EXPECT_THAT(read_packed(path("zip.zip")).error().text, HasSubstr("zip"));
 }
 
+TEST_F(Packed, ZstdIsUnpackedAlsoInSeveralFrames) {
+  zstd("KLVN.csv.zst", kTable);
+  const auto one = read_packed(path("KLVN.csv.zst"));
+  ASSERT_TRUE(one) << one.error().text;
+  EXPECT_EQ(one->at(0).name, "KLVN.csv");
+  EXPECT_EQ(one->at(0).text, kTable);
+  write("two.csv.zst", bytes("KLVN.csv.zst") + bytes("KLVN.csv.zst"));
+  EXPECT_EQ(read_packed(path("two.csv.zst"))->at(0).text, std::string(kTable) + kTable);
+  const std::string exactly(1U << 18, '7');  // one piece of unpacking
+  zstd("piece.csv.zst", exactly);
+  EXPECT_EQ(read_packed(path("piece.csv.zst"))->at(0).text, exactly);
+}
+
+TEST_F(Packed, OneOfZstdThatEndsTooEarlyIsDamagedOrTooLargeIsRefused) {
+  std::string text;
+  for (int i = 0; text.size() < 600'000; ++i) text += std::to_string(i * 7919 % 100'003) + "\n";
+  zstd("a.csv.zst", text);
+  EXPECT_EQ(read_packed(path("a.csv.zst"))->at(0).text, text);
+  const std::string whole = bytes("a.csv.zst");
+  write("short.csv.zst", whole.substr(0, whole.size() / 2));
+  EXPECT_THAT(read_packed(path("short.csv.zst")).error().text, HasSubstr("ends too early"));
+  std::string bad = whole;
+  for (std::size_t i = 6; i < 40; ++i) bad[i] = static_cast<char>(bad[i] ^ 0x55);
+  write("bad.csv.zst", bad);
+  EXPECT_THAT(read_packed(path("bad.csv.zst")).error().text, HasSubstr("is damaged"));
+  EXPECT_THAT(read_packed(path("a.csv.zst"), 300'000).error().text,
+              HasSubstr("found more than 300000 bytes when unpacked"));
+}
+
 TEST_F(Packed, TheStoreFindsASymbolsFileWhateverItIsPackedIn) {
   gzip("KLVN.csv.gz", kTable);
   write("NIVO.csv", kTable);
@@ -73,7 +108,11 @@ TEST_F(Packed, TheStoreFindsASymbolsFileWhateverItIsPackedIn) {
   EXPECT_EQ(store.file_to_write("ORRJ"), path("ORRJ.csv"));
   write("KLVN.csv", kTable);
   EXPECT_EQ(store.file_of("KLVN"), path("KLVN.csv")) << "the plain one first";
-  EXPECT_EQ(daily_files(folder_.string())->size(), 2U);
+  zstd("TMB.B.csv.zst", kTable);
+  EXPECT_EQ(store.file_of("TMB.B"), path("TMB.B.csv.zst"));
+  EXPECT_EQ(store.read("TMB.B", DailyRows::every)->bars.size(), 1U);
+  EXPECT_EQ(symbol_of_file(path("TMB.B.csv.zst")), "TMB.B");
+  EXPECT_EQ(daily_files(folder_.string())->size(), 3U);
 }
 
 TEST_F(Packed, OneFileForAllSymbolsIsOnlyRead) {

@@ -55,6 +55,43 @@ TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
   EXPECT_EQ(clock.now(4 * kSecond), kTen + 8 * kHour + kSecond);
 }
 
+/// Found by living with it: a source that begins with the last trades of seldom traded stocks, of twenty minutes ago, had
+/// the trades of now held back and, where older ones came between them, lost.
+TEST(FeedClock, WhatOurClockBearsOutIsBelievedAtOnceAfterOldTrades) {
+  using Seen = FeedClock::Seen;
+  FeedClock clock;
+  EXPECT_EQ(clock.see(kTen - 20 * kMinute, kTen, 0), Seen::in_time);
+  EXPECT_EQ(clock.see(kTen, kTen, kSecond), Seen::leapt);
+  EXPECT_EQ(clock.see(kTen - kHour, kTen, kSecond), Seen::behind);
+  EXPECT_EQ(clock.now(kSecond), kTen);
+}
+
+TEST(FeedClock, EachOfAStartsOldTradesIsTakenInWhateverOrder) {
+  FeedClock clock;
+  for (const int minutes : {95, 50, 94, 20, 60, 3, 0}) {
+    const auto seen = clock.see(kTen - minutes * kMinute, kTen, kSecond);
+    EXPECT_NE(seen, FeedClock::Seen::doubted) << minutes << " minutes old";
+  }
+  EXPECT_EQ(clock.now(kSecond), kTen);
+}
+
+TEST(FeedClock, WhereTheFeedIsBehindOursOnePrintOfNowIsDoubted) {
+  using Seen = FeedClock::Seen;
+  const Nanos late = 15 * kMinute;
+  FeedClock clock;
+  for (int i = 0; i < 5; ++i) clock.see(kTen - late + i * kSecond, kTen + i * kSecond, i * kSecond);
+  EXPECT_EQ(clock.see(kTen + 5 * kSecond, kTen + 5 * kSecond, 5 * kSecond), Seen::doubted);
+  EXPECT_EQ(clock.see(kTen - kHour, kTen + 6 * kSecond, 6 * kSecond), Seen::behind) << "which says nothing of it";
+  EXPECT_EQ(clock.see(kTen - late + 6 * kSecond, kTen + 6 * kSecond, 6 * kSecond), Seen::in_time);
+  EXPECT_EQ(clock.now(6 * kSecond), kTen - late + 6 * kSecond);
+}
+
+TEST(FeedClock, AfterASleepOfTheComputerALiveFeedIsBelievedAtOnce) {
+  FeedClock clock;
+  clock.see(kTen, kTen, 0);
+  EXPECT_EQ(clock.see(kTen + 8 * kHour, kTen + 8 * kHour, kSecond), FeedClock::Seen::leapt);
+}
+
 TEST(FeedClock, APlayedDayGoesOnAtItsSpeedOnceItsSourceIsThrough) {
   FeedClock clock;
   clock.set_speed(60);

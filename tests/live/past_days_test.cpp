@@ -82,6 +82,18 @@ TEST_F(PastDays, SentAgainOnMondayTheyDoNotHideThatTheFeedIsSilent) {
   EXPECT_FALSE(house->is_well());
 }
 
+/// A source begins with the last trade of each stock: of one that trades seldom it is old, and no reason to hold those of
+/// now back.
+TEST_F(PastDays, AnOldTradeAtTheStartHoldsNoneOfNowBack) {
+  time.run_until(kMondayOpen + kHour);
+  send("ORRI", "49.50", kMondayOpen + 20 * kMinute);
+  send("KLVN", "19.80", time.wall());
+  pass(kSecond);
+  send("KLVN", "20.05", time.wall());
+  pass(kSecond);
+  EXPECT_EQ(times_kept("KLVN"), 1U);
+}
+
 TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
   send_friday();
   time.run_until(kMondayOpen + 30 * kMinute);

@@ -17,6 +17,29 @@ def weekdays(first, last):
         day += datetime.timedelta(days=1)
 
 
+def holidays(year):
+    """Of the New York exchanges, https://www.nyse.com/markets/hours-calendars; Easter by the Gregorian computus."""
+    def weekday(month, which, number):  # number: 1 the first, -1 the last
+        days = [datetime.date(year, month, 1) + datetime.timedelta(days=i) for i in range(31)]
+        days = [day for day in days if day.month == month and day.weekday() == which]
+        return days[number - 1 if number > 0 else number]
+
+    def observed(month, day):  # a Saturday's on Friday, a Sunday's on Monday
+        date = datetime.date(year, month, day)
+        return date + datetime.timedelta(days={5: -1, 6: 1}.get(date.weekday(), 0))
+    a, b, c = year % 19, year // 100, year % 100
+    h = (19 * a + b - b // 4 - (b - (b + 8) // 25 + 1) // 3 + 15) % 30
+    l = (32 + 2 * (b % 4) + 2 * (c // 4) - h - c % 4) % 7
+    month, day = divmod(h + l - 7 * ((a + 11 * h + 22 * l) // 451) + 114, 31)
+    new_year = {datetime.date(year, 1, 1)} if datetime.date(year, 1, 1).weekday() == 5 else {observed(1, 1)}  # never in December
+    return new_year | {weekday(1, 0, 3), weekday(2, 0, 3), datetime.date(year, month, day + 1) - datetime.timedelta(days=2),
+                       weekday(5, 0, -1), observed(6, 19), observed(7, 4), weekday(9, 0, 1), weekday(11, 3, 4), observed(12, 25)}
+
+
+def sessions(first, last):
+    return [day for day in weekdays(first, last) if day not in holidays(day.year)]
+
+
 def bar(symbol, day, divide=1):
     """The same for the same symbol and day, and never twice the same."""
     seed = (sum(map(ord, symbol)) * 7919 + day.toordinal() * 104729) % 1000

@@ -267,13 +267,15 @@ class House:
 
     # --- daemons ---
 
-    def config(self, name, machine, symbols, feed="own", alone_after=60, direct=False):
+    def config(self, name, machine, symbols, feed="own", alone_after=60, direct=False, rules=""):
         paper, key = self.server_papers[machine]  # what the others see when they ask it directly
         direct = f'direct = "https://{self.net.address(machine)}:2390"' if direct else ""
         watches = "".join(f'[[watch]]\nsymbol = "{symbol}"\npivot = 48.35\nnormal_volume = 1_300_000\n' for symbol in symbols)
         return f"""
 [market]
 trend = "up"
+[rules]
+{rules}
 [shared]
 name = "{name}"
 house = "mine"

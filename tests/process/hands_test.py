@@ -180,6 +180,14 @@ class Hands(unittest.TestCase):
 
     # --- the machine
 
+    def test_output_that_did_not_get_onto_the_disk_is_a_failure(self):
+        for args in (["pace", "--normal", "1.3M", "--so-far", "410k", "--at", "10:15"], ["--help"], ["check", "--help"]):
+            with open("/dev/full", "w") as full:  # full(4): every write fails with ENOSPC
+                done = subprocess.run([BRIMWATCH, *args], stdout=full, stderr=subprocess.PIPE, text=True, timeout=60)
+            self.assertEqual(done.returncode, 1, args)
+            if args[0] == "pace":
+                self.assertIn("standard output: not all of it could be written", done.stderr)
+
     def test_closed_descriptors_are_no_journals(self):
         daemon = self.daemon(PIPE + WATCH, start=False)
         pid = os.fork()

@@ -71,7 +71,7 @@ class History(unittest.TestCase):
     def rows_until_now(symbol):
         """Half a year's, up to yesterday: what a check of today finds fresh."""
         yesterday = datetime.date.today() - datetime.timedelta(days=1)
-        days = bar_source.weekdays(yesterday - datetime.timedelta(days=180), yesterday)
+        days = bar_source.sessions(yesterday - datetime.timedelta(days=180), yesterday)
         return [",".join(map(str, bar_source.bar(symbol, day))) for day in days]
 
     def days(self, symbol):

@@ -228,7 +228,7 @@ class Services(unittest.TestCase):
         self.write(LIVE + '[life]\nday_end = true\n')
         good = self.run_it("reload")
         self.assertEqual(good.returncode, 0, good.stderr)
-        self.assertRegex(good.stdout, r"^reloaded: watching \d+ pivots on 1 feed,")
+        self.assertRegex(good.stdout, r"^reloaded: watching \d+ pivots? on 1 feed,")
         self.write(LIVE + "[rules]\nrange = -5\n")
         bad = self.run_it("reload")
         self.assertEqual(bad.returncode, 3)

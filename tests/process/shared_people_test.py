@@ -135,14 +135,19 @@ class People(Case):
         check = lambda within: subprocess.run([*within, PROGRAM, "check", "--config", self.daemon("home").where / "b.toml"], capture_output=True, text=True)
         here = self.house.net.within(1)
         alike = check(here)
-        self.assertNotIn("list", alike.stderr)
+        self.assertNotRegex(alike.stderr, "list|rules|depends on")
         self.daemon("cloud").stop()
-        self.house.start_daemon(Daemon, "cloud", 2, [*SYMBOLS[1:], "KZVN"])
+        self.house.start_daemon(Daemon, "cloud", 2, [*SYMBOLS[1:], "KZVN"], rules="range = 7\nsecond_day = true")
         wait_for("home to see it", lambda: [row["same_list"] for row in self.shared("home")["members"]] == [False, True])
-        self.assertRegex(self.say("home", "shared"), r"cloud .*; another watch list")
+        self.assertRegex(self.say("home", "shared"), r"cloud .*; another watch list; other\s+rules")
         said = check(here)
         self.assertEqual(said.returncode, 0, "it is a warning")
         self.assertIn("[shared]: cloud has another list; only on home: KAVN 48.35; only on cloud: KZVN 48.35", one_line(said))
+        for rule in ("range: 5 on home, 7 on cloud", "second_day: false on home, true on cloud"):
+            self.assertIn(f"[shared]: [rules] {rule}; a notice depends on which of them speaks", one_line(said))
+        self.assertEqual(one_line(said).count("on which of them speaks"), 2, "its watches follow its rules")
+        self.house.etcdctl("del", "brimwatch/mine/rules/cloud")
+        self.assertIn("[shared]: cloud does not say by which rules it tells: an older program runs there; they are not compared", one_line(check(here)))
         self.assertIn("[shared]: the other machines' lists are not known: etcd", one_line(check(["ip", "netns", "exec", self.lonely()])))
 
     def lonely(self):

@@ -126,7 +126,7 @@ TEST(SharedValues, what_cannot_be_read_is_one_line) {
 
 TEST(SharedValues, a_member_comes_out_as_it_went_in) {
   SharedMember member{.name = "home", .version = "1.2.3", .list = "abc", .watches = 24, .well = false, .trouble = "disk"};
-  member.clock = Timestamp{99}, member.direct = "https://10.0.0.1:2390";
+  member.clock = Timestamp{99}, member.rules = "def", member.direct = "https://10.0.0.1:2390";
   const auto read = member_from(to_value(member));
   ASSERT_TRUE(read);
   EXPECT_EQ(*read, member);

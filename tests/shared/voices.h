@@ -50,13 +50,12 @@ struct Machine {
   std::string name, direct;  ///< an address of its own, where the test gives it one
   bool direct_cut = false, well = true;
   std::string version = "1", feed = "own";
-  int reads = kSharedFormat;
   Nanos clock_off = 0;  ///< its wall clock, against the truth
   bool speaks = false, runs = true;
   std::shared_ptr<int> alive = std::make_shared<int>(0);
 
   Machine(const std::string& called, FakeLog& shared, VirtualTime& clock, Nanos alone_after = kMinute,
-          bool begins_at_takeover = false)
+          bool begins_at_takeover = false, int reads = kSharedFormat)
       : time(clock), link(shared, clock), name(called) {
     local.on_notices = [this](std::vector<NoticeRecord> written) {
       for (const NoticeRecord& one : keeper->to_tell(std::move(written)))
@@ -89,14 +88,14 @@ struct Machine {
     world.wall = [this] { return time.truth() + clock_off; };
     world.say = [this](LogLevel, std::string_view text) { log.emplace_back(text); };
     world.describe = [this] {
-      return SharedMember{.name = {}, .version = version, .reads = reads, .feed = feed, .list = "same", .direct = direct};
+      return SharedMember{.name = {}, .version = version, .feed = feed, .list = "same", .direct = direct};
     };
     world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
       ask(address, then);
     };
     world.list = [] { return std::string("[]"); };
-    keeper = std::make_unique<SharedKeeper>(VoiceSettings{name, "mine", 2 * kSecond, alone_after}, local, link, right,
-                                            std::move(house), std::move(world));
+    keeper = std::make_unique<SharedKeeper>(VoiceSettings{name, "mine", 2 * kSecond, alone_after, reads}, local, link,
+                                            right, std::move(house), std::move(world));
     keeper->set_recipients([](const NoticeRecord&) { return std::vector<std::string>{"mail"}; });
     beat();
   }
@@ -173,6 +172,12 @@ struct Machine {
     if (at.is_set()) state.past = pack({last});
     return state;
   }
+  /// As a trade of that time has left it, and nothing to tell.
+  void change(Side side, int crossings, Timestamp at) {
+    JournalBatch batch;
+    batch.watches.push_back(watch(side, crossings, at));
+    keeper->submit(std::move(batch), {});
+  }
   void say(const std::string& id, Side side = Side::inside, int crossings = 1, Timestamp at = {}) {
     JournalBatch batch;
     NoticeRecord record;
@@ -189,6 +194,18 @@ struct Voices : testing::Test {
   VirtualTime time{Timestamp{1'795'600'000'000'000'000}};
   Machine home{"home", log, time}, cloud{"cloud", log, time};
 
+  /// The one watch, as the log has it.
+  [[nodiscard]] WatchState watch_in_log() const {
+    const LogEntry* const entry = log.find("brimwatch/mine/watch/KLVN/48.35");
+    return entry == nullptr ? WatchState{} : *watch_from(entry->value);
+  }
+  /// Of one that is no machine here, and was alone.
+  void upload_of_another(const std::string& id, Timestamp at) {
+    const SharedKeys keys("mine");
+    NoticeRecord record;
+    record.id = id, record.symbol = "KLVN", record.notice.pivot = Price{48'350'000}, record.notice.time = at;
+    log.decide(SharedWriter(keys, {"desk", 0}, 1).upload(record, {{.notice_id = id, .channel = "mail"}}).request);
+  }
   void run(Nanos span) { time.run_until(time.truth() + span); }
   /// Home leads, cloud stands by.
   void begin() {

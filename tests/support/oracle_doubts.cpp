@@ -9,9 +9,10 @@
 namespace brimwatch::test {
 namespace {
 
-/// Within four percent of a usual split, up or down, of at least that ratio.
+/// Within four percent of a usual split, up or down, of at least that ratio; or a hundred times, as cents are.
 bool looks_like_split(Price price, Price against, double least) {
   const double times = price.as_double() / against.as_double();
+  if (std::fabs(times / 100 - 1) < 0.04 || std::fabs(times * 100 - 1) < 0.04) return true;
   return std::any_of(kSplitRatios.begin(), kSplitRatios.end(), [&](const SplitRatio& split) {
     const double by = split.ratio;
     return by >= least && (std::fabs(times * by - 1) < 0.04 || std::fabs(times / by - 1) < 0.04);

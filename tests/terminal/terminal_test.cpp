@@ -89,5 +89,18 @@ TEST(Terminal, AFullDiskIsSaid) {
   std::fclose(full);
 }
 
+TEST(Terminal, AtTheEndAFullDiskIsKnownAlsoOfWhatWaitedInABuffer) {
+  std::FILE* const full = std::fopen("/dev/full", "w");
+  ASSERT_NE(full, nullptr);
+  EXPECT_TRUE(write_text(full, "text\n"));
+  EXPECT_FALSE(all_written(full));
+  EXPECT_FALSE(all_written(full)) << "and it stays known";
+  std::fclose(full);
+  std::FILE* const good = std::tmpfile();
+  write_text(good, "text\n");
+  EXPECT_TRUE(all_written(good));
+  std::fclose(good);
+}
+
 }  // namespace
 }  // namespace brimwatch

@@ -83,21 +83,21 @@ TEST_F(Prepare, leaves_out_a_stock_that_is_not_traded_any_more) {
   EXPECT_EQ(out.candidates[0].symbol, "ORRI");
 }
 
-TEST_F(Prepare, refuses_a_bar_dated_after_today_and_measures_the_others_by_it_no_more) {
+TEST_F(Prepare, refuses_a_bar_of_a_day_that_is_not_over_and_measures_the_others_by_it_no_more) {
   const auto bars = plant(BaseKind::flat_base, 0.004, 3).bars;
   auto wrong = bars;
   wrong.back().day = wrong.back().day + 3'650;
   write("KLVN", csv_of(bars));
   write("ORRI", csv_of(wrong));
-  input_.today = bars.back().day;
+  input_.last_over = bars.back().day;
   const Prepared out = run();
   EXPECT_EQ(out.as_of, bars.back().day);
   EXPECT_EQ(out.stale, 0);
   EXPECT_EQ(out.rows_skipped, 1);
-  EXPECT_THAT(out.problems,
-              ElementsAre((directory_ / "ORRI.csv").string() + ":" + std::to_string(bars.size() + 1) +
-                          ":1: date: found " + to_string(wrong.back().day) + ", expected a day not after today, " +
-                          to_string(bars.back().day) + "; the row was left out"));
+  EXPECT_THAT(out.problems, ElementsAre((directory_ / "ORRI.csv").string() + ":" + std::to_string(bars.size() + 1) +
+                                        ":1: date: found " + to_string(wrong.back().day) +
+                                        ", expected a session that is over, the last of them " +
+                                        to_string(bars.back().day) + "; the row was left out"));
 }
 
 TEST_F(Prepare, puts_the_pivot_exactly_ten_cents_above_the_peak) {

@@ -1,5 +1,6 @@
 #include "adapters/feeds/connections/http_trouble.h"
 
+#include "config/address.h"
 #include "core/text/retry_after.h"
 
 namespace brimwatch {
@@ -15,7 +16,7 @@ std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now
     return found == answer.headers.end() ? std::string() : found->second;
   };
   if (answer.status >= 300 && answer.status < 400) {
-    out.text += ", a redirect to " + header("location") + ", which is not followed";
+    out.text += ", a redirect to " + without_query(header("location")) + ", which is not followed";
     out.refused = true;
   }
   const auto asked = parse_retry_after(header("retry-after"), now);

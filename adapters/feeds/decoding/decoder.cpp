@@ -234,9 +234,30 @@ bool Decoder::Body::broken(std::string_view what) {
   return false;
 }
 
+namespace {
+
+/// What would be right, where a person can only guess it.
+std::string_view allowed_of(std::string_view field) {
+  if (field == "time") return ", expected a time as time_format says, its zone in it or by time_zone";
+  if (field == "status") return ", expected halted, trading or a word of status_words";
+  return {};
+}
+
+/// Found and allowed, where the field is there; else that it is missing.
+std::string trouble_with(std::string_view field, const Mapping& mapping, MessageKind kind, const MessageValues& message) {
+  const auto named = static_cast<std::size_t>(kind) < kKindsWithFields ? field_named(field) : std::nullopt;
+  const FieldValue value = named ? field_of(mapping, kind, *named, message) : FieldValue{};
+  if (value.text.empty() || value.kind == FieldValue::Kind::bad)
+    return std::string(field) + " missing or not readable" + (named ? std::string(allowed_of(field)) : "");
+  return std::string(field) + ": found \"" + excerpt(value.text, 40) + "\", not readable" +
+         std::string(allowed_of(field));
+}
+
+}  // namespace
+
 void Decoder::Body::malformed(std::string_view field, MessageKind kind, const MessageValues& message) {
   ++counts.malformed;
-  problem = std::string(field) + " missing or not readable, message not used: " + excerpt(frame, 120);
+  problem = trouble_with(field, mapping, kind, message) + "; message not used: " + excerpt(frame, 120);
   pass_over(kind, message);
 }
 

@@ -270,6 +270,12 @@ class Compiler {
 
 }  // namespace
 
+std::optional<Field> field_named(std::string_view name) {
+  const auto found = std::find_if(std::begin(kFieldTable), std::end(kFieldTable),
+                                  [name](const FieldEntry& entry) { return entry.name == name; });
+  return found == std::end(kFieldTable) ? std::nullopt : std::optional(found->field);
+}
+
 std::optional<MessageKind> message_kind_of(std::string_view word) {
   for (std::size_t i = 0; i < std::size(kKindWords); ++i) {
     if (word == kKindWords[i]) return static_cast<MessageKind>(i);

@@ -116,6 +116,9 @@ struct Mapping {
   }
 };
 
+/// By its name in [feed.fields].
+[[nodiscard]] std::optional<Field> field_named(std::string_view name);
+
 /// All that is wrong with the map, each "key: found ..., expected ..."; empty: it can be compiled.
 [[nodiscard]] std::vector<std::string> mapping_problems(const FeedSettings& settings);
 

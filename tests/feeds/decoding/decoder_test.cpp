@@ -399,6 +399,29 @@ const BadFrame kBroken[] = {
 };
 INSTANTIATE_TEST_SUITE_P(All, BrokenFrames, testing::ValuesIn(kBroken), [](const auto& one) { return one.param.name; });
 
+/// A person who reads it knows what was found, and what to change in the mapping.
+TEST(Decoder, WhatCannotBeReadIsNamedAsItStands) {
+  FeedSettings settings = plain_settings();
+  settings.fields.kind = "/kind";
+  settings.fields.status = "/status";
+  Bench bench(settings);
+  const auto told = [&bench](const char* message) {
+    bench.decode(message);
+    return bench.decoder.last_problem();
+  };
+  EXPECT_THAT(told(R"({"symbol":"A","price":"n/a","size":1,"time":"2025-11-25T15:00:00Z"})"),
+              HasSubstr("price: found \"n/a\", not readable; message not used: {"));
+  EXPECT_THAT(
+      told(R"({"symbol":"A","price":1,"size":1,"time":"2025-11-25 10:42:07"})"),
+      HasSubstr("time: found \"2025-11-25 10:42:07\", not readable, expected a time as time_format says, its zone in "
+                "it or by time_zone; message not used: {"));
+  EXPECT_THAT(told(R"({"symbol":"A","size":1,"time":"2025-11-25T15:00:00Z"})"),
+              HasSubstr("price missing or not readable; message not used: {"));
+  EXPECT_THAT(
+      told(R"({"symbol":"A","kind":"status","status":"H","time":"2025-11-25T15:00:00Z"})"),
+      HasSubstr("status: found \"H\", not readable, expected halted, trading or a word of status_words; message"));
+}
+
 class MalformedMessages : public testing::TestWithParam<BadFrame> {};
 
 TEST_P(MalformedMessages, CostOnlyThemselves) {

@@ -139,8 +139,9 @@ struct Machine::Life {
       house->start(*local, records);
       return;
     }
-    shared = std::make_unique<SharedKeeper>(VoiceSettings{machine.name_, "mine"}, *local, machine.link_, right, hooks(),
-                                            world_of_keeper());
+    VoiceSettings settings{machine.name_, "mine"};
+    settings.reads = machine.reads_, settings.left_after = machine.left_after_;
+    shared = std::make_unique<SharedKeeper>(settings, *local, machine.link_, right, hooks(), world_of_keeper());
     shared->keep_open(house->take_open_at_start());
     shared->begin_with(house->take_watches_at_start());
     shared->answers().begin_with(house->take_answers_at_start());
@@ -179,11 +180,13 @@ struct Machine::Life {
     world.seed = machine.seed_;
     world.stands_by = right != nullptr;
     world.feed_at_takeover = machine.feed_at_takeover_;
-    if (right != nullptr)
+    if (right != nullptr) {
+      world.mark_undecided = [name = machine.name_](NoticeRecord& record) { mark_as_alone(record, name); };
       world.share = [this](const Answer& answer, std::function<void(Status)> then) {
         if (shared == nullptr) return then(fail("it begins"));
         shared->answers().give(answer, std::move(then));
       };
+    }
     return world;
   }
 
@@ -211,7 +214,13 @@ struct Machine::Life {
 
   SharedKeeper::House hooks() {
     SharedKeeper::House to;
-    to.adopt = [this](const std::vector<WatchState>& watches) { house->adopt(watches); };
+    to.adopt = [this](const std::vector<WatchState>& watches) {
+      if (machine.street_.trace)
+        for (const WatchState& one : watches)
+          machine.street_.say(machine.name_, "takes over " + one.symbol + " " + to_string(one.pivot) + ": " +
+                                                 std::string(to_string(one.side)) + (one.armed ? ", armed" : ""));
+      house->adopt(watches);
+    };
     to.hear = [this](const std::vector<NoticeRecord>& notices) { house->hear(notices); };
     to.speak = to.take_up = [this](std::vector<OpenDelivery> open) { house->speak(std::move(open)); };
     to.stand_by = [this] { house->stand_by(); };

@@ -58,6 +58,10 @@ class Machine {
   [[nodiscard]] Timestamp wall() const { return street_.time.wall() + clock_off_; }
   /// It has found another's clock more than two seconds off its own.
   [[nodiscard]] bool sees_clocks_apart() const { return sees_clocks_apart_; }
+  /// The newest form that its program reads and writes, from its next start on; and after how long it takes a member for
+  /// gone that it does not see.
+  void set_forms(int reads, Nanos left_after) { reads_ = reads, left_after_ = left_after; }
+  [[nodiscard]] int reads() const { return reads_; }
   void begin_feed_at_takeover() { feed_at_takeover_ = true; }
   [[nodiscard]] bool feed_at_takeover() const { return feed_at_takeover_; }
   [[nodiscard]] bool has_feed() const;
@@ -79,6 +83,8 @@ class Machine {
   Source source_;
   bool stands_still_ = false, door_cut_ = false, feed_at_takeover_ = false;
   bool sees_clocks_apart_ = false;
+  int reads_ = kSharedFormat;
+  Nanos left_after_ = 10 * kMinute;
   Nanos clock_off_ = 0;
   std::function<void()> dies_at_write_;
   std::string door_;  ///< its address; empty: none

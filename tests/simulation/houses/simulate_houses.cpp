@@ -6,8 +6,9 @@
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
 // in every channel; nothing comes twice but where a delivery says unknown, or what came that its machine was alone; no
 // two have the right to speak at once, but alone; what people said and were told is kept is kept on every machine, in
-// one order; one whose feed begins at a takeover has none while it stands by; and clocks that are seconds apart are seen,
-// and decide nothing.
+// one order; one whose feed begins at a takeover has none while it stands by; clocks that are seconds apart are seen, and
+// decide nothing; and where one machine's program is older, nothing is written that it cannot read before it has left,
+// and it leads nothing that it cannot read.
 #include <unistd.h>
 
 #include <algorithm>
@@ -62,6 +63,8 @@ constexpr Floor kFloors[] = {{"notice: of a price, expected", 4},
                              {"log: elects another leader", 0.5},
                              {"log: full", 0.08},
                              {"clocks: wrong", 0.15},
+                             {"forms: one machine is older", 0.15},
+                             {"forms: a notice in the newer one", 0.05},
                              {"person: mute", 1}};
 
 bool is_of_a_price(NoticeKind kind) {
@@ -101,6 +104,7 @@ class World {
       if (feeds_at_takeover_) one->begin_feed_at_takeover();
     }
     set_clocks();
+    set_forms();
     reference_ = std::make_unique<Machine>(alone_street_, "", day.folder, day.seed * 8 + 7);
   }
 
@@ -122,6 +126,7 @@ class World {
       time_.run_until(t);
       look_at_rights();
       look_at_feeds();
+      look_at_forms();
     }
     come_to_rest();
   }
@@ -147,6 +152,37 @@ class World {
     if (!dice.chance(0.3)) return;
     ++day_.tally["clocks: wrong"];
     for (const auto& one : machines_) one->set_clock_off(static_cast<Nanos>((dice.unit() - 0.5) * 10 * kSecond));
+  }
+
+  /// In some seeds the last machine's program is older than the others', until it is gone for so long that the others may
+  /// write what it cannot read: then it begins again with the newer one.
+  void set_forms() {
+    Dice dice(day_.seed, "forms");
+    if (!dice.chance(0.25)) return;
+    ++day_.tally["forms: one machine is older"];
+    for (const auto& one : machines_) one->set_forms(kSharedFormat + 1, left_after());
+    older_ = machines_.back().get();
+    older_->set_forms(kSharedFormat, left_after());
+    time_.at(session_.open + static_cast<Nanos>(dice.unit() * static_cast<double>(day_.length) / 3),
+             [this] { take_away_older(); });
+  }
+  [[nodiscard]] Nanos left_after() const { return day_.length / 6; }
+
+  void take_away_older() {
+    if (std::any_of(machines_.begin(), machines_.end(), [](const auto& one) { return !one->is_up(); }))
+      return time_.after(kSecond, [this] { take_away_older(); });
+    older_away_ = true;
+    older_->kill();
+    time_.after(day_.length / 3, [this] {
+      older_away_ = false;
+      update(*older_);
+    });
+  }
+
+  void update(Machine& one) {
+    one.kill();
+    one.set_forms(kSharedFormat + 1, left_after());
+    one.start();
   }
 
   Machine& any() { return *machines_[dice_.below(machines_.size())]; }
@@ -203,7 +239,9 @@ class World {
     if (!one.is_up() || up < static_cast<std::ptrdiff_t>(machines_.size())) return;
     ++day_.tally["machine: killed"];
     one.kill();
-    time_.after(dice_.log_span(kSecond, 3 * kMinute), [&one] { one.start(); });
+    time_.after(dice_.log_span(kSecond, 3 * kMinute), [this, &one] {
+      if (&one != older_ || !older_away_) one.start();
+    });
   }
 
   /// The log's own leader is gone, with the machine that it was on: nobody is answered until another is elected.
@@ -252,6 +290,36 @@ class World {
     }
   }
 
+  /// What has been written since the last look, and whether the older machine could read it.
+  void look_at_forms() {
+    constexpr Nanos kReadAtLeast = 11 * kSecond;  // so often, by who leads
+    if (older_ == nullptr) return;
+    const bool seen = log_.find("brimwatch/mine/member/" + older_->name()) != nullptr;
+    if (seen || older_seen_ == Timestamp{}) older_seen_ = time_.truth();
+    LogRequest request;
+    request.ranges.push_back({"brimwatch/mine/notice/", "brimwatch/mine/notice0", forms_read_ + 1});
+    const LogAnswer answer = log_.decide(request);
+    forms_read_ = answer.revision;
+    for (const LogEntry& entry : answer.pages[0].entries) {
+      if (notice_from(entry.value, kSharedFormat)) continue;
+      ++day_.tally["forms: a notice in the newer one"];
+      newer_written_ = true;
+      if (older_->reads() == kSharedFormat && time_.truth() - older_seen_ < left_after() - kReadAtLeast)
+        fail(older_->name() + " has not left, and cannot read " + entry.key);
+    }
+    const bool reads_it = older_->reads() > kSharedFormat || !newer_written_;
+    look_at_older(reads_it);
+  }
+
+  /// Cut off for longer than the others wait: it finds what it cannot read, says so, and is brought up to date.
+  void look_at_older(bool reads_it) {
+    if (reads_it || !older_->is_up() || older_->link().cut) return;
+    if (older_->has_right() && older_->role() != Role::alone) fail(older_->name() + " leads, and cannot read the log");
+    if (std::exchange(older_stranded_, true)) return;
+    ++day_.tally["forms: cut off for long, and brought up to date"];
+    time_.after(10 * kSecond, [this] { update(*older_); });
+  }
+
   void come_to_rest() {
     for (const auto& sink : sinks_) sink->set_faults(false);
     for (const auto& one : machines_) {
@@ -297,7 +365,7 @@ class World {
     check_clocks();
     for (const std::string& trouble : people_.troubles(machines_)) fail(trouble);
     // Where nobody heard the quotes for a while, what happened then is told by nobody.
-    if (feeds_at_takeover_) return;
+    if (feeds_at_takeover_ || older_stranded_) return;
     if (!feeds_differ_) check_against_reference(told);
   }
 
@@ -382,6 +450,10 @@ class World {
   std::vector<std::unique_ptr<Machine>> machines_;
   std::unique_ptr<Machine> reference_;
   Townspeople people_;
+  Machine* older_ = nullptr;  ///< its program is older than the others'; null: all are alike
+  bool older_away_ = false, older_stranded_ = false, newer_written_ = false;
+  Timestamp older_seen_;  ///< when the log last had its record
+  Revision forms_read_ = 0;
   bool feeds_differ_ = false, feeds_at_takeover_ = false, channels_fail_ = false;
 };
 
