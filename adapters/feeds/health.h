@@ -82,7 +82,7 @@ class HealthMonitor {
   /// Any sign of life: a frame, of whatever content.
   void on_life(Instant now) { last_life_ = now; }
   void on_state(FeedState state, std::string_view text, Instant now);
-  /// The source said no to something and stays connected: a silence that follows may come of it.
+  /// The source refused something and stays connected: a silence that follows may come of it.
   void on_refusal(std::string_view text) { refusal_ = text; }
   /// Something came that could not be read: a silence may be one of reading.
   void on_unreadable(std::string_view text) { unreadable_ = text; }

@@ -192,7 +192,7 @@ std::string treatment_words(const BarChecks& checks) {
     return one == BarTreatment::use ? "used" : one == BarTreatment::doubt ? "used, and said" : "left out";
   };
   std::string out = "What is done ([history.checks]): ";
-  out += std::string("spikes ") + word(checks.spike) + "; rows before a split that nobody told " + word(checks.split) +
+  out += std::string("spikes ") + word(checks.spike) + "; rows before an unreported split " + word(checks.split) +
          "; halts and days without volume " + word(checks.still) + "; repeats " + word(checks.repeat) +
          "; another symbol's rows " + word(checks.other);
   return out;

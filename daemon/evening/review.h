@@ -38,7 +38,7 @@ struct ReviewOptions {
 /// One day whose bar is doubtful, or that has none though the exchange traded.
 struct BarDoubt {
   Date day;
-  bool other_terms = false;  ///< prices from that day on are of other terms than those before: a split that nobody told
+  bool other_terms = false;  ///< prices from that day on are in other terms than those before: an unreported split
   std::string text;
 };
 

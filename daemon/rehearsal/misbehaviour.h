@@ -1,5 +1,5 @@
 #pragma once
-// What a played source is to do wrong, as a person asks for it: KIND[:AMOUNT][@hh:mm[:ss]]. Pure.
+// A fault that a played source injects on request: KIND[:AMOUNT][@hh:mm[:ss]]. Pure.
 //
 //   stall:30@10:15      nothing for 30 s, then all of it at once
 //   lose:30@10:15       nothing for 30 s, and what was due then never comes
