@@ -299,7 +299,7 @@ constexpr Key<FeedSettings> kFeed[] = {
       "The source replays a past day (brimwatch serve) at this playback speed; 0: it is a live one", kOnTheWire},
      set<FeedSettings, &FeedSettings::rehearsal>},
     {{"past_days", word(kPastDays),
-      "What comes of a day that is over by this machine's clock: leave it out, or tell it as ever (a recorded day that a "
+      "Data of a day that is over by this machine's clock: left out, or told as usual (a recorded day that a "
       "program plays)",
       kOnTheWire},
      set<FeedSettings, &FeedSettings::past_days>},

@@ -155,8 +155,7 @@ void add_channels(CLI::App& root, CommandContext& context) {
       ->type_name("KIND");
   attempt->footer(
       "Exits with 0 when every message was delivered, otherwise with 1. Passwords come from where the configuration says "
-      "and\n"
-      "are never shown.\n\nExamples:\n  brimwatch channels try mail\n  brimwatch channels try --sample crossed");
+      "and are never shown.\n\nExamples:\n  brimwatch channels try mail\n  brimwatch channels try --sample crossed");
   add_list(*command, context);
   attempt->callback([arguments, &context] {
     context.exit = try_channels(context, arguments->name, notice_kind_of(arguments->sample));

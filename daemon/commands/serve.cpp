@@ -120,7 +120,7 @@ void add_serve(CLI::App& root, CommandContext& context) {
       "  delay:90         everything comes 90 s late, from the moment given, if any\n"
       "  drop:1 garbage:1 duplicate:1 reorder:1   this percentage of messages\n"
       "Seconds are the tape's: at --speed 60 a stall of 30 s takes half a second.\n"
-      "The tape's times stay as they are: the session is the tape's, on whatever day it is played, and the feed's\n"
+      "The tape keeps its times and its session, on whatever day it is played; the feed's "
       "`rehearsal = N` lets the daemon measure the age of data against the tape's own time.\n"
       "Example: brimwatch serve day.csv --speed 60 --misbehave away:120@10:15");
   command->callback([arguments, &context] { context.exit = run_serve(*arguments); });

@@ -37,7 +37,7 @@ void run_backup(const std::string& journal, const std::string& file, CommandCont
   if (context.json) return print_line({{"backup", to}, {"journal", journal}, {"bytes", size_of(to)}});
   print_out(
       "%s is written, and sound: all of %s up to now, in one file.\n"
-      "A plain copy of the journal's file while a daemon runs is no backup. "
+      "A plain copy of the journal's file while a daemon runs is not a backup. "
       "Learned curves, configuration and watch lists are files of their own: copy them too.\n",
       to.c_str(), journal.c_str());
 }

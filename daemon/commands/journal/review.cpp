@@ -295,7 +295,7 @@ void add_review(CLI::App& root, CommandContext& context) {
       "          brimwatch review --why KLVN\n"
       "          brimwatch review --rules strict.toml --rules loose.toml -- tapes/\n"
       "A set of rules: a file with [rules] and, if wanted, [market], as in the configuration. A bar does not say whether "
-      "its\n"
+      "its "
       "high or its low came first; a crossing inside a bar is reported at the bar's end, at its high.");
   command->callback([options, &context] { run(*options, context); });
 }
