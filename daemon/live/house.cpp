@@ -80,6 +80,7 @@ JournalOutbox::World House::world_of_keeping() {
           .handed_over = [this] { draw(); },
           .add_states = [this](JournalBatch& batch, bool all) { add_states(batch, all); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
+          .mark_undecided = world_.mark_undecided,
           .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
 }
 

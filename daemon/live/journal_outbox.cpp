@@ -93,13 +93,20 @@ void JournalOutbox::give_up_waiting() {
     if (one.then) sends.push_back(std::exchange(one.then, {}));
   }
   for (const auto& send : sends) send();
-  on_written(std::move(notices), false);
+  on_written(marked(std::move(notices)), false);
+}
+
+/// What hangs may hang before the log that several machines share has the notice; should this machine fall silent next,
+/// another tells it again.
+std::vector<NoticeRecord> JournalOutbox::marked(std::vector<NoticeRecord> notices) const {
+  if (world_.mark_undecided) std::for_each(notices.begin(), notices.end(), world_.mark_undecided);
+  return notices;
 }
 
 /// Told at once, kept when the disk answers. The engine's states stay where they are: only the newest are wanted then.
 void JournalOutbox::hold_back(JournalBatch batch) {
   for (const NoticeRecord& record : batch.notices) told_undurable_.insert(record.id);
-  if (!batch.notices.empty()) world_.post([this, notices = batch.notices] { world_.tell(notices); });
+  if (!batch.notices.empty()) world_.post([this, notices = marked(batch.notices)] { world_.tell(notices); });
   if (world_.answered && !batch.answers.empty())
     world_.post([this, answers = batch.answers] { world_.answered(answers, false); });
   append(kept_back_, std::move(batch));

@@ -1,7 +1,7 @@
 #pragma once
-// The house's way to the journal. Batches are handed over one at a time; what is written is told; what cannot be written
-// is told all the same, and once. A disk that hangs, and reports nothing, holds no notice back: after a while it counts
-// as one that cannot be written, and what comes meanwhile waits here.
+// The house's writes to the journal. Batches are handed over one at a time; notices go out once written, or once anyway
+// if they cannot be. A disk that hangs without an error holds no notice back: after a while it counts as one that cannot
+// be written, and what comes meanwhile waits here.
 //
 // One thread, the loop's; the keeper's answers are posted.
 #include <cstdint>
@@ -22,15 +22,18 @@ class JournalOutbox {
   struct World {
     std::function<Nanos()> steady;
     std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
-    LogSink say;                                      ///< a line of the log
-    LogSink trouble;                                  ///< one that may come again and again
+    LogSink say;                                      ///< writes a log line
+    LogSink trouble;                                  ///< writes a log line that may recur often
     std::function<bool()> has_news;                   ///< something that is not to wait for a beat
     std::function<JournalBatch()> take_news;          ///< all that is new: notices, days, holes
     std::function<void(const std::vector<Answer>&, bool durable)> answered{};  ///< they are kept, or cannot be now
     std::function<void()> handed_over;  ///< what was taken is on its way; may be empty
     std::function<void(JournalBatch&, bool all)>
         add_states;  ///< what has changed in the engine, as far as it goes now, and the day
-    std::function<void(std::vector<NoticeRecord>)> tell;      ///< they go out now
+    std::function<void(std::vector<NoticeRecord>)> tell;  ///< they go out now
+    /// Says in a notice that another machine may tell it too: it goes out before the log that they share has it. May be
+    /// empty, as of a machine that shares none.
+    std::function<void(NoticeRecord&)> mark_undecided{};
     std::function<void(const std::string&)> tell_self_check;  ///< the user must hear it
   };
   explicit JournalOutbox(World world) : world_(std::move(world)) {}
@@ -65,6 +68,7 @@ class JournalOutbox {
   void on_answer(std::uint64_t number, bool durable);
   void give_up_waiting();
   void hold_back(JournalBatch batch);
+  [[nodiscard]] std::vector<NoticeRecord> marked(std::vector<NoticeRecord> notices) const;
 
   /// A batch that the keeper has. Of its states no copy is needed: nobody is told of them.
   struct OnItsWay {

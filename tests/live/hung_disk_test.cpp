@@ -144,5 +144,33 @@ TEST_F(HungDisk, WhatIsLeftIsHandedOverAtTheEnd) {
   EXPECT_EQ(times_sent("ORRI"), 1U);
 }
 
+class HungDiskOfSeveralMachines : public HouseRig {
+ protected:
+  void change(HouseWorld& world) override {
+    world.mark_undecided = [](NoticeRecord& record) { record.text += "another may tell this too\n"; };
+  }
+  [[nodiscard]] bool is_marked(const std::string& symbol) const {
+    for (const Message& message : sent)
+      for (const NoticeRecord& record : message.notices)
+        if (record.symbol == symbol && record.text.ends_with("another may tell this too\n")) return true;
+    return false;
+  }
+};
+
+TEST_F(HungDiskOfSeveralMachines, WhatNobodyElseMayKnowOfIsToldWithThatMark) {
+  trade("KLVN", "20.10");
+  pass(kSecond);
+  ASSERT_EQ(times_sent("KLVN"), 1U);
+  EXPECT_FALSE(is_marked("KLVN")) << "it was kept before";
+  keeper.hangs = true;
+  trade("ORRI", "50.10");
+  pass(kMinute);
+  EXPECT_TRUE(is_marked("ORRI")) << "on its way when the disk hung";
+  trade("KLVN", "21.10");  // above its buy range
+  pass(kSecond);
+  EXPECT_EQ(times_sent("KLVN"), 2U);
+  EXPECT_TRUE(is_marked("KLVN")) << "held back since";
+}
+
 }  // namespace
 }  // namespace brimwatch::simulation

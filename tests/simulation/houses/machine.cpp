@@ -180,11 +180,13 @@ struct Machine::Life {
     world.seed = machine.seed_;
     world.stands_by = right != nullptr;
     world.feed_at_takeover = machine.feed_at_takeover_;
-    if (right != nullptr)
+    if (right != nullptr) {
+      world.mark_undecided = [name = machine.name_](NoticeRecord& record) { mark_as_alone(record, name); };
       world.share = [this](const Answer& answer, std::function<void(Status)> then) {
         if (shared == nullptr) return then(fail("it begins"));
         shared->answers().give(answer, std::move(then));
       };
+    }
     return world;
   }
 
