@@ -13,7 +13,7 @@
 
 namespace brimwatch {
 
-/// By which a person can answer; for channels whose words can carry one.
+/// A link by which a person can answer, for channels whose text can carry one.
 struct MessageLink {
   std::string words, url;
 };
@@ -30,8 +30,7 @@ struct Message {
   std::string title;
   std::string text;
   int attempt = 1;
-  std::vector<std::string>
-      taken_by;  ///< of several recipients those that have it from an attempt before, or a run before
+  std::vector<std::string> taken_by;           ///< recipients that already have it from an earlier attempt or run
   std::optional<std::chrono::seconds> late;    ///< set when it goes out later than it should; the text says so already
   std::vector<std::uint8_t> picture_png;       ///< the day's picture, may be empty; to the channel's own size
   std::vector<std::uint8_t> picture_dark_png;  ///< the same for a dark ground, where the channel can show either
@@ -42,7 +41,7 @@ struct Message {
 
 enum class Outcome : std::uint8_t {
   delivered,
-  retry,    ///< it did not arrive, and may another time
+  retry,    ///< it did not arrive, but may on another attempt
   dead,     ///< it will never arrive as it is: refused for good
   unknown,  ///< it may have arrived: the connection died after the message was given over
 };

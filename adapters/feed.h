@@ -22,7 +22,7 @@ enum class FeedState : std::uint8_t {
   ended,  ///< by itself and for good: standard input is at its end
 };
 
-/// What a person wants to know of a feed. All counts since the start of the program.
+/// A feed's state and counts since the start of the program.
 struct FeedHealth {
   FeedState state = FeedState::stopped;
   std::string text{};  ///< one line: where it is connected, or why not and what happens next
@@ -31,10 +31,10 @@ struct FeedHealth {
   std::uint64_t unknown = 0;     ///< messages of no kind that the rules know
   std::uint64_t unwatched = 0;   ///< messages of symbols that nobody asked for
   std::uint64_t gaps = 0;        ///< breaks in the source's own numbering, each told as a hole
-  std::uint64_t reconnects = 0;  ///< times that it is up again; an attempt that fails is none
+  std::uint64_t reconnects = 0;  ///< successful reconnects
   std::string example{};         ///< the last message that could not be read, and why; empty when there was none
   std::vector<std::pair<std::string, std::uint64_t>>
-      unknown_codes{};  ///< sale conditions that nobody mapped, and how often
+      unknown_codes{};  ///< unmapped sale conditions, and how often each came
 };
 
 class FeedListener {
@@ -46,9 +46,9 @@ class FeedListener {
   virtual void on_state(FeedState state, std::string_view text) = 0;
   /// The bytes as they came, before decoding, for the recorder.
   virtual void on_frame(Timestamp received, std::string_view bytes) = 0;
-  /// What a person has to mend in the configuration, said once; the feed goes on.
+  /// What the user has to fix in the configuration, said once; the feed goes on.
   virtual void on_remark(std::string_view) {}
-  /// The source said no to something, though the connection stays: a reason for what comes later.
+  /// The source refused something, though the connection stays: the reason for a later silence.
   virtual void on_refusal(std::string_view) {}
   /// Of what came something could not be read; `text` says what, in one line.
   virtual void on_unreadable(std::string_view) {}

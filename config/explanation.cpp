@@ -99,9 +99,9 @@ void explain_market(std::string& out, const Overview& overview) {
   out += "\n";
   switch (overview.settings.market.when_down) {
     case WhenDown::tell:
-      return say(out, "In a falling market, crossings are told as ever.");
+      return say(out, "In a falling market, crossings are reported as usual.");
     case WhenDown::mark:
-      return say(out, "In a falling market, crossings are told and marked: breakouts fail more often then.");
+      return say(out, "In a falling market, crossings are reported and marked: breakouts fail more often then.");
     case WhenDown::hold_back:
       return say(out, "In a falling market, crossings go into the journal and are not sent.");
   }
@@ -147,7 +147,7 @@ void explain_feed(std::string& out, const FeedSettings& feed) {
                " s without a message in session; feed-late when its data is more than " +
                std::to_string(feed.late_after.count()) + " s old.");
   if (feed.rehearsal > 0) say(out, "Plays a past day: ages are measured against that day's own time.");
-  if (feed.past_days == "tell") say(out, "What comes of a day that is over is told like today's.");
+  if (feed.past_days == "tell") say(out, "Data of a past day bring notices like today's.");
   if (!feed.standby_for.empty()) say(out, "Used when " + feed.standby_for + " is blind.");
 }
 

@@ -18,11 +18,11 @@ namespace brimwatch {
 /// it.
 [[nodiscard]] Result<std::string> webhook_key(std::string_view secret);
 
-/// "v1,..." over id.timestamp.body.
+/// The signature "v1,..." of id.timestamp.body.
 [[nodiscard]] std::string webhook_signature(std::string_view key, std::string_view id, std::chrono::sys_seconds time,
                                             std::string_view body);
 
-/// The id for the header: a hash of the message's, for the signed text is parted by dots and an id must have none.
+/// The id for the header: a hash of the message's id, since dots separate the parts of the signed text.
 [[nodiscard]] std::string webhook_id(std::string_view message_id);
 
 }  // namespace brimwatch

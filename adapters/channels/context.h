@@ -22,12 +22,12 @@ struct ChannelContext {
   /// A person acknowledged a notice through the channel (a button); called from the channel's own thread with the
   /// notice's id, which is not the message's where that is a repetition. May be empty.
   std::function<void(const std::string& notice_id)> acknowledged;
-  /// The same: it wants to hear nothing of that notice's watch for an hour.
+  /// The same, for a person who mutes that notice's watch for an hour.
   std::function<void(const std::string& notice_id)> muted{};
-  /// Of several recipients one has taken these notices, while others are still asked; called from the channel's own
-  /// thread, before it says what became of the message. May be empty.
+  /// One of several recipients has taken these notices while others are still tried; called from the channel's own
+  /// thread, before send() returns. May be empty.
   std::function<void(const std::vector<std::string>& notice_ids, const std::string& recipient)> taken;
-  /// Asked at the last bytes of a message: false, and it must not arrive. May be empty: nothing forbids it.
+  /// Asked before the last bytes of a message; false: it must not arrive. May be empty: always true.
   std::function<bool()> may_send{};
   std::shared_ptr<Devices> devices{};  ///< whom push messages go to; may be empty
   std::FILE* console = stdout;         ///< where the console channel writes

@@ -9,7 +9,7 @@ namespace brimwatch {
 
 [[nodiscard]] std::string base64(std::string_view bytes);
 
-/// RFC 4648 section 4, padded, nothing else in it; empty when it is anything else.
+/// RFC 4648 section 4, padded; empty when the text is anything else.
 [[nodiscard]] std::optional<std::string> from_base64(std::string_view text);
 
 /// 32 bytes.

@@ -15,7 +15,7 @@ struct UrlParts {
   bool loopback = false;  ///< host is 127.0.0.1 or ::1 as such; a name may resolve to anything
 };
 
-/// By libcurl's own parser, so that what is checked is what will be used. Refuses names and passwords in it.
+/// Parsed by libcurl, so that what is checked is what is used. Refuses addresses with a user or password.
 [[nodiscard]] Result<UrlParts> parse_url(const std::string& url);
 
 /// An easy handle and the lists that have to live as long.

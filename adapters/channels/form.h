@@ -29,10 +29,10 @@ enum class Written : std::uint8_t {
 
 [[nodiscard]] std::string filled(std::string_view form, const FormValues& values, Written how);
 
-/// Whether it is JSON with whatever is filled in (RFC 8259).
+/// Whether the form is JSON whatever is filled in (RFC 8259).
 [[nodiscard]] bool is_json_form(std::string_view form);
 
-/// What is wrong with it: "body: found {titel}, expected one of {title}, ...". `secret_too`: {secret} may stand in it.
+/// What is wrong with the form: "body: found {titel}, expected one of {title}, ...". `secret_too`: {secret} is allowed.
 [[nodiscard]] Status check_form_names(std::string_view key, std::string_view form, bool secret_too);
 
 }  // namespace brimwatch

@@ -41,7 +41,7 @@ struct HttpReceived {
 /// `settings`: proxy, ca_file, insecure_loopback.
 [[nodiscard]] HttpReceived exchange(const HttpSending& sending, const ChannelSettings& settings);
 
-/// What a status comes to: 2xx delivered; 408, 425, 429 and 5xx another time; all else never.
+/// The outcome of a status: 2xx delivered; 408, 425, 429 and 5xx retry; all else dead.
 [[nodiscard]] Outcome outcome_of_status(long status);
 
 /// "HTTP 503: overloaded", "HTTP 301, moved to https://...".

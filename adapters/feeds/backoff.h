@@ -10,9 +10,9 @@ class Backoff {
   struct Limits {
     Nanos base = kSecond / 2;
     Nanos cap = 60 * kSecond;
-    Nanos good_for = 60 * kSecond;     ///< so much good data, and the next failure counts as the first
-    Nanos refusal = 60 * kSecond;      ///< least wait after the other side said "no", where it does not say how long
-    Nanos asked_most = 300 * kSecond;  ///< a longer wait than this is not obeyed: hours blind are worse than a "no" more
+    Nanos good_for = 60 * kSecond;     ///< after this long of good data the next failure counts as the first
+    Nanos refusal = 60 * kSecond;      ///< least wait after a refusal that does not say how long
+    Nanos asked_most = 300 * kSecond;  ///< longest wait obeyed: being blind for hours is worse than one more refusal
   };
 
   Backoff() : Backoff(Limits{}) {}
@@ -26,8 +26,7 @@ class Backoff {
   /// the base, if that is longer), however often it breaks.
   [[nodiscard]] Nanos on_failure(double random, Nanos asked = 0);
 
-  /// As on_failure, where the other side refused us (429, bad credentials): unless it says how long, coming back soon
-  /// makes it worse.
+  /// As on_failure, after a refusal (429, bad credentials): unless it says how long, an early retry makes it worse.
   [[nodiscard]] Nanos on_refusal(double random, Nanos asked = 0);
 
   [[nodiscard]] int failures() const { return failures_; }  ///< in a row

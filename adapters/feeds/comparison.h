@@ -43,7 +43,7 @@ class FeedComparison {
   void take_over(std::size_t feed, const FeedComparison& old, std::size_t was) { feeds_[feed] = old.feeds_[was]; }
 
  private:
-  static constexpr int kKnown = 20;             ///< answers before it can be judged
+  static constexpr int kKnown = 20;             ///< times it answered before it can be judged
   static constexpr double kBeyond = 4;          ///< times the longest run, for runs at random have long tails
   static constexpr double kForgets = 1.0 / 64;  ///< of the longest run beyond one, at each answer
 

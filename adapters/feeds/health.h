@@ -1,5 +1,5 @@
 #pragma once
-// One feed's health: what is wrong with it is recognised, counted, and told once. Pure: the time is an argument, events
+// One feed's health: each fault is recognised, counted, and reported once. Pure: the time is an argument, events
 // come out through a vector.
 //
 //   silent   in session nothing came for longer than silent_after, and than is usual for this feed; or it is down so
@@ -37,12 +37,12 @@ struct FeedEvent {
     symbol_silent,  ///< -> feed-silent, about one symbol
     symbol_back,    ///< -> feed-back, about one symbol
     clock,          ///< -> self-check
-    remark,         ///< -> self-check: what a person has to mend in the configuration
+    remark,         ///< -> self-check: what the user has to fix in the configuration
     hole,           ///< for the journal: blind from..to; the tick stream carries a hole tick in its place
     flapping,       ///< -> self-check: the connection breaks again and again; told once
     unheard,        ///< -> self-check: symbols of which nothing has come though they should have traded; told once
     changed,        ///< for the log: another feed speaks now, or this one holds again
-    reconnect,      ///< not for people: whoever owns the feed should stop and start it
+    reconnect,      ///< internal: the feed's owner should stop and start it
   } kind;
   std::size_t feed = 0;
   SymbolId symbol = kNoSymbol;
@@ -82,7 +82,7 @@ class HealthMonitor {
   /// Any sign of life: a frame, of whatever content.
   void on_life(Instant now) { last_life_ = now; }
   void on_state(FeedState state, std::string_view text, Instant now);
-  /// The source said no to something and stays connected: a silence that follows may come of it.
+  /// The source refused something and stays connected: a silence that follows may come of it.
   void on_refusal(std::string_view text) { refusal_ = text; }
   /// Something came that could not be read: a silence may be one of reading.
   void on_unreadable(std::string_view text) { unreadable_ = text; }

@@ -1,5 +1,5 @@
 #pragma once
-// The part that all live feeds share: a frame is recorded, decoded, checked for gaps in the source's own numbering,
+// What all live feeds share: a frame is recorded, decoded, checked for gaps in the source's own numbering,
 // counted, and its ticks handed to the listener. On the loop's thread.
 #include <string>
 #include <string_view>

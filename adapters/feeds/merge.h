@@ -51,7 +51,7 @@ class FeedMerge {
 
   void on_ticks(std::size_t feed, std::span<const Tick> ticks, Instant now, Merged& out);
   void on_life(std::size_t feed, Instant now) { monitors_[feed].on_life(now); }
-  /// The source said no to something, though the connection stays.
+  /// The source refused something, though the connection stays.
   void on_refusal(std::size_t feed, std::string_view text) { monitors_[feed].on_refusal(text); }
   void on_unreadable(std::size_t feed, std::string_view text) { monitors_[feed].on_unreadable(text); }
   void on_state(std::size_t feed, FeedState state, std::string_view text, Instant now, Merged& out);

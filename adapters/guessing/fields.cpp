@@ -69,6 +69,7 @@ FieldGuesses guess_fields(const Table& table, MessageKind kind, const Known& kno
   }
   if (kind == MessageKind::trade || kind == MessageKind::day) take_rising_pair(hand, fitter);
   fitter.take_all();
+  if (kind == MessageKind::trade) take_odd_lot(hand);
   if (kind == MessageKind::quote || kind == MessageKind::day) take_spread(hand);
   if (kind == MessageKind::quote) take_sizes(hand);
   if (kind == MessageKind::bar) take_range(hand);

@@ -45,7 +45,8 @@ constexpr NameRow kNames[] = {
      " conditions condition cond conds salecondition saleconditions tradecondition tradeconditions qualifiers qualifier "
      "salecond tradecond modifiers conditioncodes condcodes cnd scond 277 "},
     {Field::conditions, 0.7, " c flags codes sc tc m mods f attributes attrs "},
-    {Field::odd_lot, 1.0, " oddlot isoddlot odd oddlotflag "},
+    {Field::odd_lot, 1.0, " oddlot isoddlot odd isodd oddlotflag oddlotind oddlotindicator "},
+    {Field::odd_lot, 0.6, " ol "},
     {Field::exchange, 1.0,
      " exchange exch venue mic market exchangeid exchangecode marketcenter participant executingvenue tradevenue exchid "
      "venueid reportingvenue 207 30 "},

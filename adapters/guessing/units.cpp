@@ -13,6 +13,7 @@ void find_units(const std::vector<Record>& records, Proposal& into) {
   find_status_words(found);
   find_conditions(found);
   find_exchanges(found);
+  find_flags(found);
   find_sequence(found);
 }
 

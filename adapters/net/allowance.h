@@ -1,7 +1,7 @@
 #pragma once
-// How often somebody may come: each has a number of tokens, which grow back with time, and who has none is turned away
-// (a token bucket, common practice). Few are remembered; where there is no room, whoever has the most tokens is
-// forgotten. Pure: the time is an argument.
+// A rate limit by client: each has tokens that grow back with time, and one without tokens is turned away (a token
+// bucket, common practice). When the table is full, the client with the most tokens is forgotten. Pure: the time is an
+// argument.
 #include <algorithm>
 #include <cstdint>
 #include <map>

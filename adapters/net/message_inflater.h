@@ -68,7 +68,7 @@ class MessageInflater {
   }
 
  private:
-  /// As much as any message may be unpacked; the feed's own bound is smaller and is looked at behind this one.
+  /// Most bytes that any message may unpack to; the feed's own, smaller bound is checked afterwards.
   static constexpr std::size_t kMost = 64U << 20;
 
   static websocketpp::lib::error_code refused() {

@@ -1,6 +1,6 @@
 #pragma once
-// Names of hosts to addresses, off the loop: a name server that is mute holds up only whoever asks for a name. One
-// question at a time; more than a few that wait are refused. What was found is good for a minute.
+// Host names to addresses, off the loop: a silent name server holds up only those who ask for a name. One query at
+// a time; more than a few waiting ones are refused. Results are cached for a minute.
 //
 // All on the loop's thread; a handler is never called from within find().
 #include <chrono>

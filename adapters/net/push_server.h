@@ -1,6 +1,6 @@
 #pragma once
-// A WebSocket and HTTP server on this machine only, for a source that is played: it sends texts to who is connected, and
-// answers GET. It trusts its clients no more than any server should (pages of other sites get 403), and may be told to
+// A WebSocket and HTTP server on this machine only, for a played source: it sends texts to connected clients and answers
+// GET. It trusts its clients no more than any server should (pages of other sites get 403), and may be told to
 // behave badly: to end connections with any code or none, to let nobody in, never to answer.
 //
 // All on the loop's thread; no callback may block. Handlers are never called from within a member function.
@@ -55,10 +55,10 @@ class PushServer {
   PushServer& operator=(const PushServer&) = delete;
 
   void send(Client client, std::shared_ptr<const std::string> text);
-  /// Ends every connection: with this code, or without a word.
+  /// Ends every connection, with this close code or none.
   void close_all(int code);
   void cut_all();
-  /// While away, who comes is cut off at once.
+  /// While away, new connections are cut at once.
   void set_away(bool away);
 
   [[nodiscard]] int port() const;

@@ -1,6 +1,6 @@
 #pragma once
-// What stands behind the web server: the places where it listens, who is there, and how many more may come. For the
-// server and its visits.
+// The web server's inside: where it listens, its visits, and how many more it takes. For the server and its visits
+// only.
 #include <boost/asio/steady_timer.hpp>
 #include <list>
 #include <memory>

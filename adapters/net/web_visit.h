@@ -24,7 +24,7 @@ class WebVisit : public std::enable_shared_from_this<WebVisit> {
   void start();
   void push(const std::shared_ptr<const std::string>& text);
   void close();
-  /// Gives its place to a newer one.
+  /// Closes to make room for a newer visit.
   void yield();
   [[nodiscard]] bool listens() const { return listening_; }
   [[nodiscard]] const std::string& from() const { return from_; }

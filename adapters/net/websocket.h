@@ -3,7 +3,7 @@
 // compiled as C++17, for its implementation does not compile as C++20, so this header keeps to plain std types.
 //
 // TLS is verified with the host's name; redirects, sub-protocols and extensions not asked for are refused; nothing is
-// retried: who opened it makes a new one. All on the loop's thread; handlers are never called from within open(), send()
+// retried: the owner makes a new one. All on the loop's thread; handlers are never called from within open(), send()
 // or leave().
 #include <chrono>
 #include <cstddef>

@@ -34,7 +34,7 @@ class P256 {
 /// 65 bytes that are a point of the curve.
 [[nodiscard]] bool is_p256_point(std::string_view bytes);
 
-/// So many, of which nobody can tell the next one.
+/// That many unpredictable random bytes.
 [[nodiscard]] Result<std::string> random_bytes(std::size_t count);
 
 }  // namespace brimwatch

@@ -26,7 +26,7 @@ class Pairing {
   /// A new code, "ABCD-EFGH-JKMN": 60 bits, of letters and digits that are not mistaken for each other.
   [[nodiscard]] std::string offer(Offer offer, std::string_view random, Nanos now);
 
-  /// What was offered for that code, once. Small letters, blanks and dashes are nothing; empty: no such code (any more).
+  /// What that code was made for, once. Case, blanks and dashes do not matter; empty: no such code, or used up.
   [[nodiscard]] std::optional<Offer> take(std::string_view code, Nanos now);
 
   [[nodiscard]] std::size_t open(Nanos now);

@@ -1,6 +1,6 @@
 #pragma once
-// What only one browser can read: RFC 8188 (aes128gcm) under keys that RFC 8291 agrees with it. One record. Pure but for
-// the random numbers.
+// A message that only one browser can read: RFC 8188 (aes128gcm) under keys that RFC 8291 agrees with it. One record.
+// Pure but for the random numbers.
 #include <string>
 #include <string_view>
 

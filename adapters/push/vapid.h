@@ -1,5 +1,5 @@
 #pragma once
-// Who sends, told to a push service (VAPID, RFC 8292). Pure but for the signature's random number.
+// Identifies the sender to a push service (VAPID, RFC 8292). Pure but for the signature's random number.
 #include <chrono>
 #include <string>
 #include <string_view>

@@ -1,6 +1,6 @@
 #pragma once
-// Asks a source of past days over HTTP, a symbol at a time: as often as it allows, page by page, again where it refuses
-// for now. On the loop's thread; nothing here blocks.
+// Fetches past days from a source over HTTP, symbol by symbol and page by page, within its rate, with retries. On the
+// loop's thread; nothing here blocks.
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>

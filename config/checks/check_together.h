@@ -1,6 +1,5 @@
 #pragma once
-// What must hold between the sections of a configuration and its lists, when all of it has been read. Everything wrong is
-// told.
+// Checks between the sections of a configuration and its lists, once all are read. Every error is reported.
 #include <string>
 #include <vector>
 

@@ -1,5 +1,5 @@
 #pragma once
-// What must hold between the keys of one section. Everything wrong is told.
+// Checks between the keys of one section. Every error is reported.
 #include <array>
 
 #include "config/sections/sections.h"
@@ -34,9 +34,9 @@ bool check_page(const PageSettings& page, const Seen& seen, Reading& reading);
 
 /// Names, addresses, and keys that belong together.
 bool check_shared(const SharedSettings& shared, const Seen& seen, const Place& table, Reading& reading);
-/// What is to be said of how many etcd members there are; empty: nothing.
+/// What is wrong with the number of etcd members; empty: nothing.
 [[nodiscard]] std::string doubt_about_majority(const SharedSettings& shared);
-/// What is to be said of one that the others cannot ask; empty: nothing.
+/// What is wrong with a member that the others cannot ask; empty: nothing.
 [[nodiscard]] std::string doubt_about_direct(const SharedSettings& shared);
 
 /// Pivot from peak, order of the dates; fills the levels.

@@ -30,14 +30,14 @@ export function warnings(snapshot, heard, now) {
   else if (isBlind(snapshot))
     found.push({ level: 'stop', word: 'BLIND', text: whyBlind(snapshot) + ' A crossing would not be seen. Watch your broker’s prices until the feed is back.' });
   if (snapshot.shared && snapshot.shared.role === 'alone')
-    found.push({ level: 'doubt', word: 'ALONE', text: 'This machine cannot reach the others; what it tells another may tell too.' });
+    found.push({ level: 'doubt', word: 'ALONE', text: 'This machine cannot reach the others; another may send the same notices.' });
   if (snapshot.shared && snapshot.shared.role === 'standing by')
     found.push({ level: 'note', word: 'STANDING BY', text: 'This machine watches and tells nothing' + (snapshot.shared.speaker ? ' while ' + snapshot.shared.speaker + ' speaks' + (snapshot.shared.speaks_since ? ' (since ' + clock(snapshot.shared.speaks_since) + ').' : '.') : '.') });
   if (snapshot.configuration && snapshot.configuration.refused)
     found.push({ level: 'doubt', word: 'RELOAD REFUSED', text: 'The configuration read at ' + clock(snapshot.configuration.read).slice(0, 5) +
       ' was refused, and the one before it is in force: ' + snapshot.configuration.refused });
   if (snapshot.journal_trouble)
-    found.push({ level: 'doubt', word: 'NOT KEPT', text: 'Notices are told but not kept: ' + snapshot.journal_trouble });
+    found.push({ level: 'doubt', word: 'NOT KEPT', text: 'Notices are sent but not stored: ' + snapshot.journal_trouble });
   const late = lateness(snapshot);
   if (late) found.push(late);
   if (snapshot.rehearsal) found.push({ level: 'doubt', word: 'REHEARSAL', text: 'A day that is past is being played. Nothing here happens now.' });

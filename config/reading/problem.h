@@ -1,5 +1,5 @@
 #pragma once
-// What is wrong in a configuration: all of it at once, each with its place, bounded.
+// All that is wrong in a configuration, each problem with its place, bounded in number.
 #include <cstdint>
 #include <string>
 #include <vector>

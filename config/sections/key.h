@@ -170,7 +170,7 @@ bool read_member(T& into, const Value& value, const Shape& shape, Reading& readi
   return read(into.*Member, value, shape, reading);
 }
 
-/// Settings that nobody has touched.
+/// Settings with every default.
 template <typename T>
 const T& untouched() {
   static const T settings{};

@@ -16,9 +16,8 @@ namespace {
 constexpr std::array<std::string_view, 2> kStandbyFeeds{"own", "at-takeover"};
 
 constexpr Key<SharedSettings> kShared[] = {
-    {{"name", text(32), "What this machine is called among them; each has a name of its own"},
-     set<SharedSettings, &SharedSettings::name>},
-    {{"house", text(32), "What they are called together; alike on all of them"},
+    {{"name", text(32), "This machine's own name among them"}, set<SharedSettings, &SharedSettings::name>},
+    {{"house", text(32), "Name of the whole installation, the same on all machines"},
      set<SharedSettings, &SharedSettings::house>},
     {{"etcd", texts(), "Addresses of the etcd members that decide who speaks; three, so that one may fail"},
      set<SharedSettings, &SharedSettings::etcd>},
@@ -32,7 +31,7 @@ constexpr Key<SharedSettings> kShared[] = {
      set<SharedSettings, &SharedSettings::ca_file>},
     {{"insecure_loopback", boolean(), "Allow http:// to 127.0.0.1 and [::1]"},
      set<SharedSettings, &SharedSettings::insecure_loopback>},
-    {{"ttl", seconds(kMillion, 5 * kMillion), "Seconds without a sign of life after which another machine speaks"},
+    {{"ttl", seconds(kMillion, 5 * kMillion), "Seconds without a sign of life before another machine takes over"},
      set<SharedSettings, &SharedSettings::ttl>},
     {{"feed", word(kStandbyFeeds),
       "Feed of a machine that stands by: its own all the time, or begun when it takes over (one connection allowed)"},
@@ -129,7 +128,7 @@ std::string doubt_about_majority(const SharedSettings& shared) {
     default:
       if (shared.etcd.size() % 2 != 0) return {};
       return "etcd: found " + std::to_string(shared.etcd.size()) +
-             " addresses: an even number stands no more failures than one less; expected an odd number";
+             " addresses: an even number tolerates no more failures than one less; expected an odd number";
   }
 }
 

@@ -1,6 +1,6 @@
 #pragma once
-// What all answers together have come to: which watches were added and dropped, which stocks are held. It is made of the
-// journal's rows alone, in their order, so that it is the same after every restart, on every member, in a replay. Pure.
+// The result of all answers: which watches were added and dropped, which stocks are held. Made of the journal's rows
+// alone, in their order, so that it is the same after every restart, on every member, in a replay. Pure.
 //
 // Mutes are the engine's (a price may end them): here they leave nothing.
 #include <compare>
@@ -38,7 +38,7 @@ struct Holding {
   bool operator==(const Holding&) const = default;
 };
 
-/// What the deals come to.
+/// The sum of the deals.
 struct Position {
   Price bought;   ///< the mean by shares where every purchase says how many, which no sale moves; else the last one's
   Shares shares;  ///< still held; 0: not known

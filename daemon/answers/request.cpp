@@ -283,7 +283,7 @@ std::string in_words(const Answer& answer, const AnswerScene& scene) {
     case AnswerKind::unmute:
       return name + " is not muted";
     case AnswerKind::drop:
-      return name + " is watched no more; your own lists stay as they are";
+      return name + " is no longer watched; your own lists stay as they are";
     case AnswerKind::add:
       return name + " is watched" + (answer.last_day == Date{} ? "" : " until " + to_string(answer.last_day));
     case AnswerKind::bought:
@@ -291,9 +291,9 @@ std::string in_words(const Answer& answer, const AnswerScene& scene) {
     case AnswerKind::sold:
       if (answer.shares > Shares{})
         return to_string(answer.shares) + " shares of " + answer.symbol + " are sold; " + held_in_words(answer, scene);
-      return answer.symbol + " is held no more; " + name +
+      return answer.symbol + " is no longer held; " + name +
              (only_held(scene.settings, scene.book, {answer.symbol, answer.pivot})
-                  ? " stands in no list and is watched no more"
+                  ? " is in no list and is no longer watched"
                   : " is a watch again");
   }
   return {};

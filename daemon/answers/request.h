@@ -1,9 +1,9 @@
 #pragma once
-// What a person asks for, as it was typed, and the answer that it comes to. Nothing is changed here: whoever asks gets
-// an Answer to put in force, or one line that says what was wrong. Pure.
+// A person's request as typed, and the answer made of it. Nothing is changed here: the caller gets an Answer to put in
+// force, or one line that says what was wrong. Pure.
 //
-// Every way in (command line, page, desktop, a link in a mail, another member) makes a request of what it got and goes
-// through decide(); see config/control.schema.json for the form it has on the control socket.
+// Every source (command line, page, desktop, a link in a mail, another member) makes a request and calls decide(); see
+// config/control.schema.json for the form it has on the control socket.
 #include <functional>
 #include <optional>
 #include <string>
@@ -41,7 +41,7 @@ struct AnswerScene {
   std::function<std::optional<std::string>(std::string_view symbol)> newest_notice;  ///< id; of a stock, of today
 };
 
-/// The answer that the request comes to.
+/// The answer made of the request.
 [[nodiscard]] Result<Answer> decide(const AnswerRequest& request, const AnswerScene& scene);
 
 /// Of which watch a notice is, by its id; nothing where it is of none.
@@ -50,7 +50,7 @@ struct AnswerScene {
 /// One line for whoever asked: "KLVN 48.35 is muted until 11:32:07".
 [[nodiscard]] std::string in_words(const Answer& answer, const AnswerScene& scene);
 
-/// Further from the last price than this, a price of one's own is a slip of the pen: percent, both ways.
+/// A price bought at that is further from the last price, in percent both ways, is a typing mistake.
 constexpr int kOwnPriceMost = 25;
 
 }  // namespace brimwatch

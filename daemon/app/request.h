@@ -1,5 +1,5 @@
 #pragma once
-// What the control socket is asked. Pure; any bytes give an answer.
+// Requests to the control socket. Pure; any bytes give an answer.
 #include <cstdint>
 #include <string_view>
 

@@ -34,7 +34,7 @@ class SharedText {
   /// `taker` is called once: now when there is a text that is new enough, else when it is made. All who ask meanwhile get
   /// the same.
   void get(Taker taker) const { get(body_, std::move(taker)); }
-  /// What there is, is old.
+  /// Marks the present text as old.
   void forget() const { body_->text = nullptr; }
 
  private:

@@ -1,6 +1,6 @@
 #pragma once
-// Once a day, while nothing trades, what has served its time goes: old rows of the journal and old mails in folders, as
-// [keep] says. In small steps with pauses on a thread of its own: neither the loop nor the journal's writer waits for it.
+// Once a day, while nothing trades, old rows of the journal and old mails in folders are removed, as [keep] says. In
+// small steps with pauses on a thread of its own: neither the loop nor the journal's writer waits for it.
 #include <boost/asio/io_context.hpp>
 #include <functional>
 #include <memory>

@@ -143,7 +143,7 @@ void add_step(std::vector<BarFinding>& out, BarsSpan bars, int from) {
   const BarStep step = step_at(bars, i);
   std::string text = "from " + to_string(at(bars, i - 1).close) + " to " + to_string(at(bars, i).open) + " on " +
                      to_string(at(bars, i).day);
-  text += *step.name != '\0' ? std::string(": a ") + step.name + " split that nobody told?" : ": another unit?";
+  text += *step.name != '\0' ? std::string(": an unreported ") + step.name + " split?" : ": another unit?";
   std::vector<Date> days;
   for (int one = std::max(from, 0) + 1; one <= i; ++one)
     if (step_at(bars, one).ratio != 0) days.push_back(at(bars, one).day);

@@ -1,5 +1,5 @@
 #pragma once
-// What makes daily bars doubtful, and what is then done with them. Pure: bars in, findings out. The definitions are ours
+// What makes daily bars doubtful, and how such bars are treated. Pure: bars in, findings out. The definitions are ours
 // (house), common practice where the trade has one; every treatment is configuration (core/bar_checks.h).
 #include <optional>
 #include <span>

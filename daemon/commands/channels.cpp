@@ -150,12 +150,12 @@ void add_channels(CLI::App& root, CommandContext& context) {
       ->type_name("NAME");
   attempt
       ->add_option("--sample", arguments->sample,
-                   "Send a notice of this kind as it would look, picture and urgency included, of an invented stock")
+                   "Send a sample notice of this kind, with picture and urgency, about an invented stock")
       ->check(CLI::IsMember(kind_words()))
       ->type_name("KIND");
   attempt->footer(
-      "Ends with 0 when every message was delivered, else with 1. Passwords come from where the configuration says and\n"
-      "are never shown.\n\nExamples:\n  brimwatch channels try mail\n  brimwatch channels try --sample crossed");
+      "Exits with 0 when every message was delivered, otherwise with 1. Passwords come from where the configuration says "
+      "and are never shown.\n\nExamples:\n  brimwatch channels try mail\n  brimwatch channels try --sample crossed");
   add_list(*command, context);
   attempt->callback([arguments, &context] {
     context.exit = try_channels(context, arguments->name, notice_kind_of(arguments->sample));

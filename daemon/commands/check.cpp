@@ -373,24 +373,22 @@ void add_check(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<CheckOptions>();
   CLI::App* command = root.add_subcommand("check", "Check configuration and watch lists, and show what would be watched");
   add_common(*command, context);
-  command->add_flag("--explain", options->explain,
-                    "Say in words what each rule will do; of the symbols named, also why they were silent on a day, or "
-                    "would be");
+  command->add_flag(
+      "--explain", options->explain,
+      "Explain what each rule will do; for the symbols named, also why they were silent on a day, or would be");
   command->add_option("--day", options->silence.day, "With --explain SYMBOL: that day, in place of today")
       ->type_name("DAY");
   command
       ->add_option("--tape", options->silence.tapes,
                    "With --explain SYMBOL: the day's tapes, in place of what was recorded")
       ->type_name("TAPE");
-  command
-      ->add_option("--journal", options->silence.journal,
-                   "Journal with what was told, added and dropped (default: the daemon's)")
+  command->add_option("--journal", options->silence.journal, "Journal of notices and answers (default: the daemon's)")
       ->type_name("FILE");
   command->add_flag("--names", options->names, "Print the symbols alone, one a line, for shells and scripts");
   command->add_option("symbols", options->symbols, "Show only these symbols")->type_name("SYMBOL");
   command->footer(
-      "Everything that is wrong is told at once on standard error, as file:line:column; the exit code is then 3. Nothing "
-      "is sent, and nothing connected but the etcd of [shared], for the other machines' lists and rules.");
+      "All errors are printed at once on standard error, as file:line:column; the exit code is then 3. Nothing is sent, "
+      "and only the etcd of [shared] is contacted, for the other machines' lists and rules.");
   command->callback([options, &context] {
     if (options->names) context.exit = print_names();
     else run_check(*options, context);

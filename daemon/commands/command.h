@@ -1,6 +1,6 @@
 #pragma once
-// How a command joins the program: it adds its own subcommand with options and help to the root, and leaves its exit
-// code. One file a command; the table stands in commands/table.cpp.
+// How a command joins the program: it adds its subcommand with options and help to the root, and leaves its exit
+// code. One file a command; the table is in commands/table.cpp.
 #include <CLI/CLI.hpp>
 #include <optional>
 #include <string>

@@ -192,7 +192,7 @@ std::string treatment_words(const BarChecks& checks) {
     return one == BarTreatment::use ? "used" : one == BarTreatment::doubt ? "used, and said" : "left out";
   };
   std::string out = "What is done ([history.checks]): ";
-  out += std::string("spikes ") + word(checks.spike) + "; rows before a split that nobody told " + word(checks.split) +
+  out += std::string("spikes ") + word(checks.spike) + "; rows before an unreported split " + word(checks.split) +
          "; halts and days without volume " + word(checks.still) + "; repeats " + word(checks.repeat) +
          "; another symbol's rows " + word(checks.other);
   return out;
@@ -317,44 +317,42 @@ struct HistoryOptions {
 
 void add_history(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<HistoryOptions>();
-  CLI::App* command =
-      root.add_subcommand("history", "Daily bars: fetch them from their source, check them, take a split");
+  CLI::App* command = root.add_subcommand("history", "Daily bars: fetch them, check them, apply a split");
   command->require_subcommand(1);
 
-  CLI::App* update = command->add_subcommand("update", "Fetch what is missing of daily bars, splits and report dates");
+  CLI::App* update = command->add_subcommand("update", "Fetch missing daily bars, splits and report dates");
   add_common(*update, context);
   update->add_option("symbols", options->symbols, "These only (default: every watch, and the index)")
       ->type_name("SYMBOL");
   update->add_flag("--missing", options->missing, "Ask only for symbols that lack the last session");
   update->footer(
       "[history.source] says where from, [history.splits_source] and [history.earnings_source] for splits and report "
-      "dates. No row is ever lost; what the source has changed of the past is told, and a file that was not ours stays "
-      "as FILE.old. Ends with 1 where something could not be fetched; what was there is then kept.\n\n"
+      "dates. No row is ever lost; past rows that the source has changed are reported, and a file that Brimwatch did not "
+      "write stays as FILE.old. Exits with 1 if something could not be fetched; what was there is then kept.\n\n"
       "Examples:\n  brimwatch history update\n  brimwatch history update KLVN NIVO --missing");
   update->callback([options, &context] { run_update(options->symbols, options->missing, context); });
 
-  CLI::App* check = command->add_subcommand("check", "Name what is doubtful in daily bars, and how they were read");
+  CLI::App* check = command->add_subcommand("check", "Name doubtful daily bars, and say how files were read");
   add_common(*check, context);
   check->add_option("symbols", options->symbols, "These only (default: every file)")->type_name("SYMBOL");
   check->add_option("--daily", options->daily, "Look here (default: [history] daily)")->type_name("FOLDER|FILE");
   check->add_flag("--all", options->all, "Name the sound ones too");
   check->footer(
-      "Looked for: prices far from their neighbours, splits that nobody told, sessions without a row, days without "
+      "It looks for prices far from their neighbours, unreported splits, sessions without a row, days without "
       "volume, repeated rows, rows of another symbol, rows that end early. [history.checks] says what is done with "
       "each: "
-      "used, used and said, or left out. Ends with 4 where a file cannot be read.");
+      "used, used and reported, or left out. Exits with 4 if a file cannot be read.");
   check->callback([options, &context] { run_check_of_bars(options->symbols, options->daily, options->all, context); });
 
-  CLI::App* split =
-      command->add_subcommand("split", "Show what a split makes of a watch; --take writes it into its list");
+  CLI::App* split = command->add_subcommand("split", "Show what a split does to a watch; --take writes it into its list");
   add_common(*split, context);
   split->add_option("symbol", options->symbol, "The watch's symbol")->required()->type_name("SYMBOL");
   split->add_option("ratio", options->ratio, "New shares for old ones: 2:1, 3:2, 1:10")->required()->type_name("RATIO");
   split->add_flag("--take", options->take,
-                  "Write pivot, peak and normal volume in new terms; the old list stays as FILE.old");
+                  "Write pivot, peak and normal volume in post-split terms; the old list stays as FILE.old");
   split->footer(
-      "Without --take nothing is changed. Take it once: a second time it would be a second split. Your list before it "
-      "is FILE.old.\n\nExamples:\n  brimwatch history split KLVN 2:1\n  brimwatch history split KLVN 1:10 --take");
+      "Without --take nothing is changed. Take it only once: a second time would be a second split. The old list is "
+      "FILE.old.\n\nExamples:\n  brimwatch history split KLVN 2:1\n  brimwatch history split KLVN 1:10 --take");
   split->callback([options, &context] { run_split(options->symbol, options->ratio, options->take, context); });
 }
 

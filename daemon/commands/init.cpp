@@ -132,9 +132,9 @@ void add_init(CLI::App& root, CommandContext& context) {
   command->add_flag("--system", given->system, "For the system service: into /etc/brimwatch, readable by all");
   command->add_flag("--no-enable", given->no_enable, "Leave the service as it is");
   command->footer(
-      "The packaged service is enabled, to start with the next login (or boot); where there is none, as beside a program "
-      "that was built by hand, or with --dir, a unit is written. Nothing is overwritten without --force. Say `brimwatch "
-      "check` afterwards.");
+      "The packaged service is enabled, to start at the next login (or boot); where there is none, as for a program "
+      "built by hand, or with --dir, a unit is written. Nothing is overwritten without --force. Then run `brimwatch "
+      "check`.");
   command->callback([given, &context] { run_init(*given, context); });
 }
 

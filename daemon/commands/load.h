@@ -1,5 +1,5 @@
 #pragma once
-// What most commands begin with: the configuration, or its errors on standard error.
+// Loads the configuration for a command, or prints its errors on standard error.
 #include <cstdio>
 #include <optional>
 #include <string>

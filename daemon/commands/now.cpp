@@ -59,10 +59,10 @@ void add_now(CLI::App& root, CommandContext& context) {
       root.add_subcommand("now", "Show the watches of the running daemon: side, price, projected surge, odds");
   add_common(*command, context, false);
   command->add_option("--socket", arguments->socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
-  command->add_flag("-f,--follow", arguments->follow, "Keep it up to date, every two seconds");
+  command->add_flag("-f,--follow", arguments->follow, "Refresh it every two seconds");
   command->footer(
       "Sorted by how soon a watch matters: inside the buy range first, the heavy ones on top, then by distance to the "
-      "pivot. With --follow the screen is filled and no more; its last line says how many watches are left out.");
+      "pivot. --follow fills one screen; its last line says how many watches are left out.");
   command->callback([arguments, &context] {
     const std::string socket = arguments->socket.empty() ? places().control_socket() : arguments->socket;
     const bool follow = arguments->follow && !context.json && isatty(STDOUT_FILENO) != 0;

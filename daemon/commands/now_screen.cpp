@@ -71,7 +71,7 @@ void add_warnings(Lines& lines, const OrderedJson& snapshot) {
                 Style::warning);
   }
   if (const std::string trouble = words_of(snapshot, "journal_trouble"); !trouble.empty())
-    add_wrapped(lines, "NOT KEPT: notices are told but not kept: " + trouble, Style::warning);
+    add_wrapped(lines, "NOT KEPT: notices are sent but not stored: " + trouble, Style::warning);
   add_refused(lines, snapshot.value("configuration", OrderedJson::object()));
   if (const double late = lateness_of(snapshot); late > kLateSeconds && !rehearsal) {
     add_wrapped(lines, "DELAYED: prices come " + span_text(static_cast<Nanos>(late) * kSecond) + " late.",
@@ -80,7 +80,7 @@ void add_warnings(Lines& lines, const OrderedJson& snapshot) {
   if (rehearsal) add_wrapped(lines, "REHEARSAL: a past day is played; nothing of this happens now", Style::warning);
   const OrderedJson shared = snapshot.value("shared", OrderedJson::object());
   if (words_of(shared, "role") == "alone")
-    add_wrapped(lines, "ALONE: etcd does not answer; what is told here another machine may tell too.", Style::warning);
+    add_wrapped(lines, "ALONE: etcd does not answer; another machine may send the same notices.", Style::warning);
   if (words_of(shared, "role") == "standing by") {
     const std::string speaker = words_of(shared, "speaker");
     add_wrapped(lines, "STANDING BY: this machine watches and tells nothing" +

@@ -150,7 +150,7 @@ void run_pace(const PaceOptions& options, CommandContext& context) {
 
 void add_pace(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<PaceOptions>();
-  CLI::App* pace = root.add_subcommand("pace", "One projection by hand: how will the day's volume end?");
+  CLI::App* pace = root.add_subcommand("pace", "Project one day's volume by hand");
   pace->add_option("--normal", options->normal, "Normal volume, the mean of the last 50 sessions, e.g. 1.3M")
       ->type_name("SHARES");
   pace->add_option("--so-far", options->so_far, "Volume traded so far, e.g. 410k")->type_name("SHARES")->required();
@@ -158,7 +158,7 @@ void add_pace(CLI::App& root, CommandContext& context) {
   pace->add_option("--day", options->day, "The day (default: today, or the next session); half days are known")
       ->type_name("DATE");
   pace->add_option("--calendar", options->calendar, "Exchange calendar")->type_name("MIC")->capture_default_str();
-  pace->add_option("--needed", options->needed, "Wanted surge over normal, percent")
+  pace->add_option("--needed", options->needed, "Needed surge over normal, percent")
       ->check(CLI::Range(-99.0, 10'000.0))
       ->capture_default_str();
   pace->add_option("--history", options->history, "Daily history (CSV: date,volume,...), for the level of the last days")

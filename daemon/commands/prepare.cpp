@@ -294,7 +294,7 @@ void run(PrepareOptions options, CommandContext& context) {
 
 void add_prepare(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<PrepareOptions>();
-  CLI::App* command = root.add_subcommand("prepare", "Finds bases in daily bars and writes a watch list");
+  CLI::App* command = root.add_subcommand("prepare", "Find bases in daily bars and write a watch list");
   add_common(*command, context);
   command
       ->add_option("places", options->places,
@@ -302,22 +302,19 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("FILE|DIR");
   command->add_option("--index", options->index, "Daily bars of an index, for relative strength and market falls")
       ->type_name("FILE");
-  command->add_option("--as-of", options->as_of, "Look as if this were the last day (default: the last bar)")
+  command->add_option("--as-of", options->as_of, "Treat this as the last day (default: the last bar's)")
       ->type_name("DAY");
-  command
-      ->add_option("-o,--out", options->out,
-                   "Write the watch list here; one that stood there and differs stays as FILE.old")
+  command->add_option("-o,--out", options->out, "Write the watch list here; a different one there is kept as FILE.old")
       ->type_name("FILE");
   command->add_option("--splits", options->splits, "Splits and dividends: date,symbol,ratio,dividend")->type_name("FILE");
   command->add_option("--earnings", options->earnings, "Report dates: date,symbol")->type_name("FILE");
-  command->add_option("--symbol", options->symbol,
-                      "Look at this symbol alone; with the dates below, compute and check that base of it");
+  command->add_option("--symbol", options->symbol, "Only this symbol; with the dates below, compute and check that base");
   command->add_option("--base-start", options->base_start, "First day of that base: its high")->type_name("DAY");
   command->add_option("--handle-start", options->handle_start, "Day of the handle's high, or of the middle peak")
       ->type_name("DAY");
-  command->add_option("--rules", options->rules, "Rules of thumb (TOML) that win over the configuration's [prepare]")
+  command->add_option("--rules", options->rules, "Rules of thumb (TOML) that override the configuration's [prepare]")
       ->type_name("FILE");
-  command->add_option("--set", options->set, "One rule of thumb, e.g. rise_least=25; wins over both")
+  command->add_option("--set", options->set, "One rule of thumb, e.g. rise_least=25; overrides both")
       ->allow_extra_args(false)
       ->type_name("NAME=NUMBER");
   command
@@ -326,14 +323,13 @@ void add_prepare(CLI::App& root, CommandContext& context) {
       ->type_name("FILE");
   command->add_option("--pictures", options->pictures, "Draw each base listed into this directory (SVG)")
       ->type_name("DIR");
-  command->add_flag("--all", options->all, "Every shape found, whatever it breaks, and the plain highs");
-  command->add_flag("--why", options->why, "A line for each file that gave nothing, with the reason");
+  command->add_flag("--all", options->all, "Every shape found, whichever rules it breaks, and plain highs");
+  command->add_flag("--why", options->why, "A line for each file without a base listed, with the reason");
   command->add_flag("--grade", options->grade,
-                    "Measure the odds on these bars: what was said of past crossings against what came of them");
+                    "Grade the odds on these bars: those of past crossings against what followed");
   command->add_flag("--fit", options->fit,
-                    "Make odds of your own from these bars, drawn towards the shipped ones: rules for --out, or printed");
-  command->add_flag("--show-rules", options->show_rules,
-                    "Print all rules in force with their meaning, ready to be edited");
+                    "Fit odds to these bars, shrunk towards the shipped ones: rules for --out, or printed");
+  command->add_flag("--show-rules", options->show_rules, "Print all rules in force with their meaning, ready to edit");
   command->footer(
       "Example: brimwatch prepare history/ --index history/INDEX.csv --out weekend.toml --pictures charts/\n"
       "With a configuration, its [prepare], [history] and [market] give what the command line does not.");

@@ -1,5 +1,5 @@
 #pragma once
-// How far long work has come: a line on a terminal that is written over, nothing in a pipe.
+// Progress of long work: a line on a terminal that is overwritten, nothing in a pipe.
 #include <cstdint>
 #include <string>
 #include <string_view>

@@ -254,7 +254,7 @@ void add_rehearse(CLI::App& root, CommandContext& context) {
       root.add_subcommand("rehearse", "Play a whole day through the configured watches, page and channels, and end");
   command->add_option("-c,--config", context.config, "Configuration file (default: the place XDG gives)")
       ->type_name("FILE");
-  command->add_option("tape", arguments->tape, "A recorded day (default: an invented one round the watches' own pivots)")
+  command->add_option("tape", arguments->tape, "A recorded day (default: an invented one around the watches' pivots)")
       ->type_name("TAPE");
   command->add_option("--speed", arguments->speed, "Times real time: 120 plays a day in a little over three minutes")
       ->check(CLI::Range(1.0, 10'000.0))
@@ -263,7 +263,7 @@ void add_rehearse(CLI::App& root, CommandContext& context) {
   command->add_option("--journal", arguments->journal, "Keep the rehearsal's journal in this new file")
       ->type_name("FILE");
   command->footer(
-      "Notices go out through the channels as they would, each marked \"Rehearsal:\". The page is shown on a port of "
+      "Notices go out through the channels as usual, each marked \"Rehearsal:\". The page is shown on a port of "
       "its own. The daemon that is running, its journal, recordings and signs of life are not touched. For a source that "
       "misbehaves: brimwatch serve.\n\nExamples:\n  brimwatch rehearse\n  brimwatch rehearse monday.csv.zst --speed 60");
   command->callback([arguments, &context] { context.exit = run_rehearsal(*arguments, context); });

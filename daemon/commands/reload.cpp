@@ -41,14 +41,13 @@ int reload(const CommandContext& context, const std::string& socket) {
 
 void add_reload(CLI::App& root, CommandContext& context) {
   auto socket = std::make_shared<std::string>();
-  CLI::App* command = root.add_subcommand("reload", "Have the running daemon read configuration and watch lists anew");
+  CLI::App* command = root.add_subcommand("reload", "Make the running daemon reread configuration and watch lists");
   add_common(*command, context, true, About::running);
   command->add_option("--socket", *socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
   command->footer(
-      "First everything is checked as by `brimwatch check`; then the daemon is asked, and what it says is told. With a "
-      "mistake the old settings stay in force and the exit code is 3. --config is the file to check: the daemon reads "
-      "the "
-      "one that it was started with.");
+      "Everything is checked first, as by `brimwatch check`; then the daemon reloads and its answer is printed. After an "
+      "error the old settings stay in force and the exit code is 3. --config is only the file to check: the daemon "
+      "rereads the one it was started with.");
   command->callback(
       [socket, &context] { context.exit = reload(context, socket->empty() ? places().control_socket() : *socket); });
 }

@@ -242,27 +242,23 @@ void add_replay(CLI::App& root, CommandContext& context) {
   add_common(*command, context);
   command
       ->add_option("--jobs", arguments->jobs,
-                   "Take each tape as a day of its own that knows nothing of the others, N at a time; what is said comes "
-                   "in the order of the tapes")
+                   "Replay each tape as a separate day, N at a time; output comes in the order of the tapes")
       ->type_name("N")
       ->check(CLI::Range(1, 256));
   command->add_option("--speed", arguments->speed, "max, or times real time: 60 plays an hour in a minute")
       ->type_name("max|N");
-  command->add_option("--from", arguments->from, "Leave out what is before: hh:mm of the exchange's day, or RFC 3339")
-      ->type_name("T");
-  command->add_option("--to", arguments->to, "Stop there: hh:mm of the exchange's day, or RFC 3339")->type_name("T");
+  command->add_option("--from", arguments->from, "Start here: hh:mm at the exchange, or RFC 3339")->type_name("T");
+  command->add_option("--to", arguments->to, "Stop here: hh:mm at the exchange, or RFC 3339")->type_name("T");
   command
       ->add_option("--answers", arguments->answers,
-                   "A daemon's journal: what you said back (mutes, added watches, bought) is heard at its time")
+                   "A daemon's journal, whose answers (mutes, added watches, purchases) are applied at their times")
       ->type_name("FILE");
   command
       ->add_option("--journal", arguments->journal,
-                   "Keep notices and state in this file; a replay that was interrupted goes on with the same file "
-                   "without writing a notice twice")
+                   "Keep notices and state in this file; an interrupted replay resumes from the same file and writes no "
+                   "notice twice")
       ->type_name("FILE");
-  command
-      ->add_option("--bad-rows", arguments->bad_share,
-                   "Give up when more than this share of rows cannot be read, percent")
+  command->add_option("--bad-rows", arguments->bad_share, "Give up when more than this percentage of rows cannot be read")
       ->type_name("PCT");
   command->add_option("--stamp", arguments->stamp, "What a bar's time is")
       ->check(CLI::IsMember({"start", "end"}))
@@ -270,7 +266,7 @@ void add_replay(CLI::App& root, CommandContext& context) {
   command->add_option("--zone", arguments->zone, "Zone of bars' times without an offset")
       ->check(CLI::IsMember({"exchange", "utc"}))
       ->capture_default_str();
-  command->add_option("--bar", arguments->bar, "Minutes of a bar (default: the commonest distance of rows)")
+  command->add_option("--bar", arguments->bar, "Minutes of a bar (default: the commonest gap between rows)")
       ->check(CLI::Range(1, 390));
   command->add_flag("--deliver", arguments->deliver,
                     "Send the notices through the configured channels too (a rehearsal)");

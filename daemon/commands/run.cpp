@@ -91,8 +91,8 @@ void add_run(CLI::App& root, CommandContext& context) {
     std::string journal, socket;
   };
   auto arguments = std::make_shared<Arguments>();
-  CLI::App* command =
-      root.add_subcommand("run", "The daemon: watch the feed and tell (foreground; SIGHUP reloads, SIGTERM ends)");
+  CLI::App* command = root.add_subcommand(
+      "run", "The daemon: watch the feed and send notices (foreground; SIGHUP reloads, SIGTERM ends)");
   add_common(*command, context, true, About::itself);
   command->get_option("--json")->description("Write the log as JSON, one object a line, as [log] format = \"json\" does");
   command

@@ -91,7 +91,7 @@ void add_serve(CLI::App& root, CommandContext& context) {
   command->add_option("tape", arguments->options.tape, "The tape (CSV, plain, gzip or zstd)")
       ->required()
       ->type_name("TAPE");
-  command->add_option("--as", arguments->as, "stream: a WebSocket; poll: an HTTP address that is asked again and again")
+  command->add_option("--as", arguments->as, "stream: a WebSocket; poll: an HTTP address to poll")
       ->check(CLI::IsMember({"stream", "poll"}))
       ->type_name("stream|poll");
   command->add_option("--speed", arguments->options.speed, "Times real time: 60 plays an hour in a minute")
@@ -100,27 +100,27 @@ void add_serve(CLI::App& root, CommandContext& context) {
   command->add_option("--port", arguments->options.port, "On 127.0.0.1 (default: one that is free)")
       ->check(CLI::Range(0, 65535))
       ->type_name("P");
-  command->add_option("--from", arguments->from, "Leave out what is before, in the exchange's time")->type_name("hh:mm");
+  command->add_option("--from", arguments->from, "Start here, in the exchange's time")->type_name("hh:mm");
   command->add_option("--calendar", arguments->options.calendar, "Whose local time hh:mm means (default XNYS)")
       ->check(CLI::IsMember(Calendar::known()))
       ->type_name("MIC");
   command
       ->add_option("--misbehave", arguments->misbehaviours,
-                   "Something to do wrong, KIND[:AMOUNT][@hh:mm[:ss]]; may be given again and again")
+                   "A fault to inject, KIND[:AMOUNT][@hh:mm[:ss]]; may be repeated")
       ->type_name("KIND");
-  command->add_option("--seed", arguments->options.seed, "Chooses what chance decides; the same seed, the same faults")
+  command->add_option("--seed", arguments->options.seed, "Seed of random faults; the same seed, the same faults")
       ->type_name("N");
   command->footer(
       "KIND is one of\n"
       "  stall:30@10:15   nothing for 30 s, then all of it at once\n"
-      "  lose:30@10:15    nothing for 30 s, and what was due in it never comes\n"
+      "  lose:30@10:15    nothing for 30 s, and what was due then never comes\n"
       "  away:30@10:15    connections end, and nobody gets in for 30 s\n"
       "  close:1013@11:00 ends the connections with this code; a poll answers this HTTP status once\n"
       "  cut@11:00        ends the connections without a word\n"
-      "  delay:90         everything comes 90 s late, from a moment on where one is given\n"
-      "  drop:1 garbage:1 duplicate:1 reorder:1   so many of a hundred messages\n"
+      "  delay:90         everything comes 90 s late, from the moment given, if any\n"
+      "  drop:1 garbage:1 duplicate:1 reorder:1   this percentage of messages\n"
       "Seconds are the tape's: at --speed 60 a stall of 30 s takes half a second.\n"
-      "The tape's times stay as they are: the session is the tape's, on whatever day it is played, and the feed's\n"
+      "The tape keeps its times and its session, on whatever day it is played; the feed's "
       "`rehearsal = N` lets the daemon measure the age of data against the tape's own time.\n"
       "Example: brimwatch serve day.csv --speed 60 --misbehave away:120@10:15");
   command->callback([arguments, &context] { context.exit = run_serve(*arguments); });

@@ -85,8 +85,8 @@ void add_shared(CLI::App& root, CommandContext& context) {
   add_common(*command, context, false);
   command->add_option("--socket", *socket, "Control socket (default: the place XDG gives)")->type_name("PATH");
   command->require_subcommand(0, 1);
-  CLI::App* hand_over =
-      command->add_subcommand("hand-over", "Let another machine speak, before a reboot: asked on the one that speaks");
+  CLI::App* hand_over = command->add_subcommand(
+      "hand-over", "Hand over to another machine, e.g. before a reboot; run it on the one that speaks");
   hand_over->fallthrough();
   command->footer("Who speaks is decided by etcd; see [shared] in the configuration.");
   command->callback([command, hand_over, path, &context] {

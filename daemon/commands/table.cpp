@@ -76,17 +76,17 @@ void add_common(CLI::App& command, CommandContext& context, bool with_config, Ab
         ->type_name("FILE");
   command.add_flag("--json", context.json, "Print JSON, one object a line");
   if (about == About::itself) return;
-  command.add_flag("--system", context.system, "Of the system service, not of your own (which is taken where it runs)");
+  command.add_flag("--system", context.system,
+                   "About the system service, not your own daemon (the default where it runs)");
   command.parse_complete_callback([&command, &context, about] { find_instance(command, context, about); });
 }
 
 void describe_program(CLI::App& root) {
   root.name("brimwatch");
   root.description(
-      "Watches prepared pivots on a quote feed and tells once, at the right moment, when a price crosses one or leaves "
-      "the "
-      "buy range, with odds of the day's volume. Information, not advice.");
-  root.set_version_flag("--version", version_text, "Tell version, build and libraries, and exit");
+      "Watches a quote feed and notifies you once, at the right moment, when a price crosses a prepared pivot or leaves "
+      "the buy range, with the odds on the day's volume. Information, not advice.");
+  root.set_version_flag("--version", version_text, "Print version, build and libraries, and exit");
   root.require_subcommand(1);
   root.footer(
       "Exit codes: 0 fine, 1 the work failed, 2 usage, 3 bad configuration or watch list, 4 bad input file, "

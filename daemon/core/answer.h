@@ -1,5 +1,5 @@
 #pragma once
-// What a person says back to the program: one answer, however it came in. It is kept in the journal as it stands here.
+// One answer of a person to the program, however it came in, as the journal keeps it.
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -13,12 +13,12 @@ namespace brimwatch {
 
 enum class AnswerKind : std::uint8_t {
   acknowledge,  ///< a notice has been seen
-  mute,         ///< a watch says nothing for a while
-  unmute,       ///< it speaks again
+  mute,         ///< a watch's notices go to the journal only for a while
+  unmute,       ///< the mute ends
   drop,         ///< a watch is not watched any more
-  add,          ///< one more is
+  add,          ///< one more watch
   bought,       ///< the stock is held, at one's own price
-  sold,         ///< it is not held any more, or less of it
+  sold,         ///< all of it, or a part, was sold
 };
 constexpr int kAnswerKinds = 7;
 
@@ -31,7 +31,7 @@ struct Answer {
   AnswerKind kind = AnswerKind::acknowledge;
   std::string who;           ///< "command line", "page", "desktop", or a device's name
   Timestamp at;              ///< by our own clock
-  Timestamp time;            ///< by the feed's: what comes after it is told in the light of it
+  Timestamp time;            ///< by the feed's: it applies to ticks after this
   Date day;                  ///< the exchange's date at `time`
   std::string symbol;        ///< empty: of a notice that is about no stock
   Price pivot;               ///< of the watch

@@ -6,7 +6,7 @@ namespace brimwatch {
 
 enum class BarFault : std::uint8_t {
   spike,    ///< one print's high or low, far from its neighbours and from the close
-  split,    ///< a step like a split's, or another unit's, that nobody told
+  split,    ///< a step like that of an unreported split or of another unit
   missing,  ///< the exchange traded on a day that has no row
   still,    ///< no volume at all: a halt, or nobody traded
   repeat,   ///< a row that is the one before it, once more

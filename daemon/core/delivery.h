@@ -1,5 +1,5 @@
 #pragma once
-// One notice on its way through one channel: what the dispatcher decides and the journal keeps.
+// The delivery of one notice through one channel: what the dispatcher decides and the journal keeps.
 #include <cstdint>
 #include <string>
 #include <string_view>

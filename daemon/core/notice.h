@@ -36,7 +36,7 @@ constexpr int kNoticeKinds = 17;
 enum class Side : std::uint8_t { unknown, under, inside, over };
 enum class Weight : std::uint8_t { unknown, light, unsettled, heavy };
 enum class Trend : std::uint8_t { unknown, up, mixed, down };
-/// What a falling market does to a crossing: nothing, a mark on the notice, or the notice is kept in the journal only.
+/// The effect of a falling market on a crossing: none, a mark on the notice, or the journal only.
 enum class WhenDown : std::uint8_t { tell, mark, hold_back };
 
 /// "crossed", "opened-over" ...: the words of configuration, journal and JSON.
@@ -80,11 +80,11 @@ struct VolumeView {
   std::int32_t normal_days = 0;  ///< sessions that `normal` is the mean of; 0: given, or not known
 };
 
-/// Of a price that is found over the range: it was inside it earlier in the day, or nobody saw. Short enough for a string
+/// For opened-over: the price was inside the range earlier in the day, or that was not seen. Short enough for a string
 /// that asks for no memory.
 inline constexpr const char* kEarlierInside = "earlier: inside";
 inline constexpr const char* kEarlierUnseen = "earlier: unseen";
-/// Of a crossing that was held back for a falling market, told when the market turned.
+/// For a crossing that was held back while the market fell, and told when it turned.
 inline constexpr const char* kHeldUntilNow = "held until now";
 /// Of a day's end.
 inline constexpr const char* kStillHalted = "still halted";

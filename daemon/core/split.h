@@ -1,6 +1,6 @@
 #pragma once
-// What a split of new shares for old ones makes of prices and of a watch: for what is said of it, and for what is then
-// written. Pure; nothing is changed here.
+// The effect of a split on prices and on a watch, for notices and for the list's new text. Pure; nothing is changed
+// here.
 #include <string>
 #include <string_view>
 

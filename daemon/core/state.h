@@ -213,7 +213,7 @@ void each_field(Memory& m, Visit&& visit) {
   visit("all_kept_until", m.all_kept_until);
 }
 
-/// What a day came to for one symbol, written at its end.
+/// One symbol's day, written at its end.
 struct DayRecord {
   Date day;
   std::string symbol;
@@ -224,7 +224,7 @@ struct DayRecord {
   std::array<double, 24> knots{};  ///< ln of the cumulative share at the model's knots, NaN where not known
 };
 
-/// A time in which a feed was blind.
+/// A span in which a feed was blind.
 struct Hole {
   std::string feed;    ///< name of the feed
   std::string symbol;  ///< empty: all symbols

@@ -35,7 +35,7 @@ struct Rules {
   Price tick_size;        ///< one step at every price; not set: those of `tick_table`
   double odds_heavy = 0.70;
   double odds_light = 0.30;
-  std::uint16_t per_day = 3;         ///< crossings told a day
+  std::uint16_t per_day = 3;         ///< most crossing notices a day
   std::uint16_t confirm_trades = 1;  ///< eligible trades at or above the pivot, in a row, that make a crossing
   std::uint16_t confirm_seconds = 0;
   std::uint16_t least_size = 0;  ///< shares; a smaller print crosses nothing. 0: every size does

@@ -1,6 +1,6 @@
 #pragma once
-// The words of a notice: title and text, for every channel alike. Who is told what, what it means, what not to do; in one
-// glance. Pure: the same notice gives the same words, always.
+// The words of a notice, title and text, alike for every channel: what happened, what it means, what not to do. Pure: the
+// same notice gives the same words, always.
 //
 // The text: lines of at most 78 characters, those after the first indented by ten blanks.
 //     10:42:07  KLVN  crossed 48.35, now 48.41 (+0.1 %); range to 50.76

@@ -1,5 +1,5 @@
 #pragma once
-// The engine with all that it needs round it: calendars, histories, plans, the market's trend, the words of its notices.
+// The engine with all that it needs: calendars, histories, plans, the market's trend, the words of its notices.
 // The same for a live feed and a replay; whoever owns it brings ticks and time.
 #include <map>
 #include <memory>
@@ -47,7 +47,7 @@ class Desk {
 
   /// All that takes long when settings are put in force: reads calendars and histories, lays the watches out. Any thread.
   static Result<DeskParts> prepare(Settings settings);
-  /// The short rest, for the engine's thread: watches that stay keep their state.
+  /// The short remainder, on the engine's thread: watches that stay keep their state.
   void apply(DeskParts&& parts);
   Status apply(Settings settings);
 

@@ -1,5 +1,5 @@
 #pragma once
-// What would keep a watch from saying something today: the one list of causes, for `check`, the morning's line, `now` and
+// What would keep a watch from a notice today: the one list of causes, for `check`, the morning's line, `now` and
 // the page. Pure.
 #include <cstdint>
 #include <optional>

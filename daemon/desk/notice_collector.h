@@ -1,5 +1,5 @@
 #pragma once
-// Collects what the engine says, worded, until it is committed.
+// Collects the engine's notices, worded, until they are committed.
 #include <utility>
 
 #include "desk/desk.h"

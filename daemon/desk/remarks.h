@@ -1,5 +1,5 @@
 #pragma once
-// What a person should bear in mind at a crossing besides price and volume: a half-day, a report or a split that is near,
+// Remarks on a crossing besides price and volume: a half-day, a report or a split that is near,
 // the stock's strength against the index. Words for the notice's note; nothing here judges.
 #include <optional>
 #include <string>

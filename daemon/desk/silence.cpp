@@ -166,7 +166,7 @@ class CausesOfSilence {
       add({"limit",
            said.time,
            {},
-           "the last of " + std::to_string(f_.watch.rules.per_day) + " crossings that are told a day",
+           "the last of " + std::to_string(f_.watch.rules.per_day) + " crossing notices a day",
            "per_day in [rules] or in the list",
            {{"per_day", static_cast<double>(f_.watch.rules.per_day)}}});
   }

@@ -59,7 +59,7 @@ class ChannelQueue {
   static constexpr std::size_t kWaitingMost = 10'000;
   static constexpr std::size_t kFinishedKept = 2'000;
   static constexpr Nanos kGatherMost = 5 * kSecond;
-  static constexpr int kUnknownsMost = 3;  ///< for a side that does not know ids: more would be a flood of doubles
+  static constexpr int kUnknownsMost = 3;  ///< for a receiver that ignores ids: more would flood it with duplicates
   static constexpr int kRepeatsMost = 12;
   static constexpr const char* kAcknowledged = "acknowledged";  ///< the reply of what need not be said again
 

@@ -1,6 +1,6 @@
 #pragma once
-// Whether a channel gets through, and when the user must hear of it: once when it stops, once when it is back; of one
-// that comes and goes, the rest in one report when ten minutes have passed since the last.
+// Whether a channel gets through, and when the user must hear of it: once when it fails, once when it is back; for
+// one that comes and goes, one report at most every ten minutes.
 #include <optional>
 #include <string>
 
@@ -34,7 +34,7 @@ class Health {
   void failed(Timestamp now, const Delivery& delivery);
   void hangs(Timestamp now, Timestamp since);
   void gone() { ++gone_; }
-  /// What was not told because something had been told a moment before, once that is ten minutes ago.
+  /// The report held back because another went out less than ten minutes before, once they have passed.
   void on_time(Timestamp now);
   [[nodiscard]] std::optional<Timestamp> next_wakeup() const;
 

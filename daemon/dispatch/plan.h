@@ -24,7 +24,7 @@ struct ChannelPlan {
   bool until_acknowledged = false;  ///< crossings are repeated until acknowledged
   Nanos repeat_every = 5 * kMinute;
   Nanos expire_urgent = 15 * kMinute;  ///< an urgent notice older than this is not sent any more
-  Nanos hung_after = 65 * kSecond;     ///< an attempt that has not come back by then is a trouble worth telling
+  Nanos hung_after = 65 * kSecond;     ///< an attempt that has not returned by then is reported
   bool review = false;                 ///< gets the evening's review; other kinds do not choose that
   bool id_aware = false;               ///< the other side drops a message whose id it has seen
 };

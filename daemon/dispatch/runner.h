@@ -1,6 +1,6 @@
 #pragma once
-// Who carries a message to its channel: in the daemon one thread for one channel, so that a side that hangs holds up
-// nobody else.
+// Carries messages to a channel: in the daemon one thread for one channel, so that a receiver that hangs holds up no
+// other.
 #include <chrono>
 #include <functional>
 #include <memory>
@@ -20,8 +20,8 @@ class MessageRunner {
   virtual ~MessageRunner() = default;
   /// False when it can take no more. Never blocks.
   [[nodiscard]] virtual bool submit(Send send) = 0;
-  /// Lets the attempt in hand end, for so long at most; what is queued is not begun. False: it hangs, and its result will
-  /// not be told. A restart finds these deliveries as `sending`.
+  /// Waits this long at most for the attempt in hand; queued ones are not begun. False: it hangs, and its result is lost.
+  /// A restart finds these deliveries as `sending`.
   virtual bool stop(std::chrono::milliseconds most) = 0;
 };
 

@@ -29,7 +29,7 @@ class DayClock {
   [[nodiscard]] Timestamp end() const { return session_->close + kDayEndAfter; }
   [[nodiscard]] Timestamp begin() const { return begin_; }  ///< of the local date
   [[nodiscard]] Timestamp edge() const { return edge_; }
-  /// So late it is at least.
+  /// The time is at least this.
   [[nodiscard]] Timestamp reached() const { return over_ ? end() : begin_; }
   [[nodiscard]] const Calendar& calendar() const { return *calendar_; }
   [[nodiscard]] const std::shared_ptr<const Calendar>& shared_calendar() const { return calendar_; }

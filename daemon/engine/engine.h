@@ -56,7 +56,7 @@ class NoticeSink {
   virtual void on_day(const DayRecord&) {}
 };
 
-/// What the world outside must know to give the engine a day's plan; called once a symbol and day, at its first tick.
+/// What is needed to give the engine a day's plan; asked once a symbol and day, at its first tick.
 using PlanSource = std::function<DayPlan(SymbolId symbol, std::uint32_t watch, const Session& session)>;
 
 struct EngineCounters {

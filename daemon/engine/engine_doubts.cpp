@@ -83,7 +83,7 @@ void Engine::Impl::doubt_split(WatchSlot& slot, const Print& print, const std::s
                   split_text(ratio) + ")" +
                   (is_other_unit(ratio) ? " or another unit (cents, pence: the feed's price_decimals); " : "; ");
   notice.detail += asks ? "if it is none, what is told today stands: check the pivot and the loss limit at once"
-                        : "no crossing is told today: check the pivot and correct it";
+                        : "no crossing notices today: check the pivot and correct it";
   notice.detail += what_a_split_makes(slot, print.price, ratio);
   emit(std::move(notice));
 }

@@ -21,8 +21,7 @@ namespace brimwatch {
 /// The weight of judge() in regular trading, alone: what is asked of every waiting watch every few seconds.
 [[nodiscard]] Weight judge_weight(const DayPlan& plan, const DayVolume& day, const Moment& moment, const Rules& rules);
 
-/// What a finished day came to: odds are 0 or 1, but where the feed carries a part of the tape that differs from day to
-/// day.
+/// The judgement of a finished day: odds are 0 or 1, unless the feed's part of the tape differs from day to day.
 [[nodiscard]] VolumeView judge_final(const DayPlan& plan, const DayVolume& day, double missed_minutes,
                                      const Rules& rules);
 

@@ -1,5 +1,5 @@
 #pragma once
-// What crossings come to without any list, notice or rule: plain 50-day highs of the user's own bars in the same weeks,
+// How crossings end without any list, notice or rule: plain 50-day highs of the user's own bars in the same weeks,
 // or where these are few, the rates that were measured on a panel of stocks. A result says little without it. Pure.
 #include <optional>
 #include <set>

@@ -1,6 +1,5 @@
 #pragma once
-// What its user did beside what was told: each purchase they said of, the crossing that was told before it, what became
-// of it. Pure.
+// The user's own trades beside the notices: each purchase, the crossing notice before it, its result. Pure.
 #include <string>
 #include <vector>
 

@@ -1,7 +1,7 @@
 #pragma once
-// What came of the notices of a day or of many: pure arithmetic over what was said (the journal) and what happened (daily
-// bars). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later; and no
-// result is left out of a total because it has not ended.
+// What followed the notices of one or many days: pure arithmetic over the journal (what was said) and daily bars (what
+// happened). No hindsight: following a notice means its own price, its own loss limit, costs, and nothing known later;
+// and no result is left out of a total because it has not ended.
 #include <array>
 #include <functional>
 #include <map>
@@ -38,7 +38,7 @@ struct ReviewOptions {
 /// One day whose bar is doubtful, or that has none though the exchange traded.
 struct BarDoubt {
   Date day;
-  bool other_terms = false;  ///< prices from that day on are of other terms than those before: a split that nobody told
+  bool other_terms = false;  ///< prices from that day on are in other terms than those before: an unreported split
   std::string text;
 };
 
@@ -157,7 +157,7 @@ struct OddsAtCrossings {
   double own_least = 0, own_most = 0;  ///< of these
 };
 
-/// Something that did not go as it should.
+/// One failure: a crossing without a notice, or a late or lost notice.
 struct DayTrouble {
   enum class Kind : std::uint8_t { missed, not_delivered, late, blind } kind = Kind::missed;
   Date day;

@@ -31,7 +31,7 @@ void delivery_trouble(const NoticeRecord& record, const DeliveryRow& row, int la
       trouble.why = "refused for good" + reply;
       break;
     case DeliveryState::unknown:
-      trouble.why = "nobody knows whether it arrived" + reply;
+      trouble.why = "it is not known whether it arrived" + reply;
       break;
     case DeliveryState::pending:
     case DeliveryState::sending:

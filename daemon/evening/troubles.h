@@ -1,5 +1,5 @@
 #pragma once
-// What did not go as it should: crossings that no notice told, notices that came late or never, and what happened while
+// Failures of a day: crossings without a notice, notices that came late or never, and what happened while
 // a feed was blind. Pure.
 #include <map>
 #include <utility>

@@ -1,7 +1,7 @@
 #pragma once
-// The end of a life, in order and within five seconds whatever hangs: what is due goes out, what is in hand comes back,
-// the journal is closed. What is still open then goes on at the next start. It never blocks for longer than the journal's
-// part.
+// The daemon's shutdown, in order and within five seconds whatever hangs: what is due is sent, what is in hand is
+// waited for, the journal is closed. What is still open then resumes at the next start. It never blocks for longer than
+// the journal's part.
 //
 // One thread, the loop's: step() every kStep until it says that it is over. The world's own parts (sockets, workers, the
 // recorder) end after it.

@@ -1,6 +1,6 @@
 #pragma once
-// What an evening teaches: curves, error widths and feed ratios, taken in as each symbol's day ends, and written to the
-// file of learned curves once the last has come in.
+// What an evening's learning yields: curves, error widths and feed ratios, taken in as each symbol's day ends, and
+// written to the file of learned curves once the last has come in.
 #include <string>
 
 #include "core/state.h"

@@ -1,5 +1,5 @@
 #pragma once
-// What of a feed's events is for people.
+// Notices made of a feed's events.
 #include <optional>
 
 #include "adapters/feeds/health.h"

@@ -54,7 +54,7 @@ class FeedSet {
   /// Those of `feeds` that are not here yet, made and not started. With one that cannot be made there are none, and
   /// nothing has changed.
   [[nodiscard]] Result<Made> make(const std::vector<FeedSettings>& feeds);
-  /// Feeds whose settings stay are left alone but for their subscription; others are stopped, and those `made` for this
+  /// Feeds whose settings stay only get a new subscription; others are stopped, and those `made` for this
   /// list are started in their places.
   void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols, Made made);
   void stop();

@@ -36,7 +36,7 @@
 
 namespace brimwatch {
 
-/// What the house asks of the journal besides writing. Answers come back on the loop's thread.
+/// The house's queries of the journal. Answers come back on the loop's thread.
 class Records {
  public:
   virtual ~Records() = default;
@@ -50,8 +50,8 @@ struct HouseWorld {
   std::function<Timestamp()> wall;
   std::function<Nanos()> steady;
   std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
-  LogSink say;                                      ///< a line of the log
-  LogSink trouble;                                  ///< one that may come again and again
+  LogSink say;                                      ///< writes a log line
+  LogSink trouble;                                  ///< writes a log line that may recur often
   std::function<Result<std::unique_ptr<Feed>>(const FeedSettings&)> make_feed;
   std::function<Result<std::unique_ptr<MessageRunner>>(const ChannelSettings&, MessageRunner::Done)> make_runner;
   std::function<void(LearnedBySymbol, std::string file)> save_lessons;
@@ -147,16 +147,16 @@ class House {
   /// The same settings with newer past days. `of`: applied() when they were copied. False, and nothing is changed, where
   /// others have come into force since, where they could not be read, or at the end.
   bool renew(ReadyDesk ready, std::uint64_t of);
-  /// What could not be had of past days, for the morning's line; empty: all could.
+  /// Which past days could not be fetched, for the morning's line; empty: none.
   void note_history(std::string trouble) { history_trouble_ = std::move(trouble); }
 
   // One of several machines; see shared/shared_keeper.h. Sides and counts of the one that speaks:
   void adopt(const std::vector<WatchState>& watches);
   /// What another machine has said: it is shown here, and counts go on after it.
   void hear(const std::vector<NoticeRecord>& notices);
-  /// From now on it speaks, or goes on speaking; these deliveries have not come to their end.
+  /// From now on it speaks, or goes on speaking; these deliveries are still open.
   void speak(std::vector<OpenDelivery> open);
-  /// Nothing more is begun; what waits is another's to say.
+  /// Begins nothing more; waiting notices are another machine's to send.
   void stand_by();
   /// Where a feed begins only now: how each stock's day stood when it was last shared.
   void begin_feed(const std::vector<SymbolState>& symbols);
@@ -170,13 +170,13 @@ class House {
   [[nodiscard]] std::vector<Answer> take_answers_at_start() { return std::exchange(answers_at_start_, {}); }
   void tell_taken_over(const std::string& detail);
 
-  /// Something that the user must hear, whatever it is about.
+  /// A self-check notice to the user.
   void tell_self_check(const std::string& detail);
 
   [[nodiscard]] Stage stage() const { return stage_.now(); }
   [[nodiscard]] Snapshot snapshot() const;  ///< from start() on
   [[nodiscard]] std::string ready_line() const;
-  /// Grows with everything the engine has done: what a watchdog may believe.
+  /// Grows with everything the engine has done; the watchdog relies on it.
   [[nodiscard]] std::uint64_t progress() const { return progress_; }
   /// Notices are kept, and while the exchange trades some feed gives.
   [[nodiscard]] bool is_well() const;

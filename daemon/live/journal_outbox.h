@@ -1,7 +1,7 @@
 #pragma once
-// The house's way to the journal. Batches are handed over one at a time; what is written is told; what cannot be written
-// is told all the same, and once. A disk that hangs, and reports nothing, holds no notice back: after a while it counts
-// as one that cannot be written, and what comes meanwhile waits here.
+// The house's writes to the journal. Batches are handed over one at a time; notices go out once written, or once anyway
+// if they cannot be. A disk that hangs without an error holds no notice back: after a while it counts as one that cannot
+// be written, and what comes meanwhile waits here.
 //
 // One thread, the loop's; the keeper's answers are posted.
 #include <cstdint>
@@ -22,8 +22,8 @@ class JournalOutbox {
   struct World {
     std::function<Nanos()> steady;
     std::function<void(std::function<void()>)> post;  ///< later, on the loop's thread; called from any
-    LogSink say;                                      ///< a line of the log
-    LogSink trouble;                                  ///< one that may come again and again
+    LogSink say;                                      ///< writes a log line
+    LogSink trouble;                                  ///< writes a log line that may recur often
     std::function<bool()> has_news;                   ///< something that is not to wait for a beat
     std::function<JournalBatch()> take_news;          ///< all that is new: notices, days, holes
     std::function<void(const std::vector<Answer>&, bool durable)> answered{};  ///< they are kept, or cannot be now

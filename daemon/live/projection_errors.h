@@ -1,5 +1,5 @@
 #pragma once
-// How far off the day's projections were, told when a day has ended: what was said at fixed minutes against what came.
+// The day's projection errors, once it has ended: projections at fixed minutes against the day's volume.
 #include <map>
 #include <vector>
 

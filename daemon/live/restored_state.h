@@ -1,5 +1,5 @@
 #pragma once
-// What a journal knows of the time before this start: read once, before the first tick.
+// What the journal holds from before this start: read once, before the first tick.
 #include <map>
 #include <string>
 #include <tuple>

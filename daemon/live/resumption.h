@@ -1,5 +1,5 @@
 #pragma once
-// What a source sends again after we have started anew: many repeat their last minute to whoever connects. What the
+// Drops what a source repeats after a restart: many send their last minute again to each new connection. What the
 // journal knew before counts already, and is left out by its time; what came after the last commit is taken, and so fills
 // the hole. Pure.
 #include <algorithm>

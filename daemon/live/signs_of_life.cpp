@@ -65,7 +65,7 @@ std::string describe(const Normals& normals) {
   return text;
 }
 
-/// "; no crossing is told today of KLVN, ORRJ (not in force), NIVO (halted)"; what is wrong with volumes stands beside
+/// "; no crossing notices today for KLVN, ORRJ (not in force), NIVO (halted)"; what is wrong with volumes stands beside
 /// it.
 std::string mute_today(const Desk& desk, Timestamp now) {
   MuteList list;
@@ -77,7 +77,7 @@ std::string mute_today(const Desk& desk, Timestamp now) {
   }
   std::string text;
   for (const MuteList::Line& line : list.lines())
-    text += (text.empty() ? "; no crossing is told today of " : ", ") + line.names() + " (" + line.cause.what + ")";
+    text += (text.empty() ? "; no crossing notices today for " : ", ") + line.names() + " (" + line.cause.what + ")";
   return text;
 }
 

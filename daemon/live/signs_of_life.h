@@ -1,5 +1,5 @@
 #pragma once
-// That the daemon lives and sees, said before anybody has to ask: one line in the morning, before the open. Pure.
+// The morning's line, before the open: the daemon lives, and what is ready. Pure.
 #include <optional>
 #include <string>
 #include <vector>

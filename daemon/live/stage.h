@@ -1,6 +1,6 @@
 #pragma once
-// Where the daemon's one life stands. Whatever is handed to it later, by a thread or a timer, is held against this:
-// nothing begins again once it ends. Pure.
+// The stage of the daemon's life. Whatever a thread or a timer hands in later is checked against it: nothing begins
+// once it is stopping. Pure.
 #include <cstdint>
 
 namespace brimwatch {

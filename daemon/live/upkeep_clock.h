@@ -1,5 +1,5 @@
 #pragma once
-// When the program cleans up behind itself: once a day, while nothing trades. Pure: time comes in as an argument.
+// When the program removes old data: once a day, while nothing trades. Pure: time comes in as an argument.
 #include <optional>
 
 #include "session/calendar.h"

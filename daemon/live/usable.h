@@ -1,5 +1,5 @@
 #pragma once
-// The one way in which a configuration is read to be used: `check`, `run`, a reload and a replay decide alike, since
+// The one way to load a configuration for use: `check`, `run`, a reload and a replay decide alike, since
 // feeds and channels are asked by their own makers while the places in the files are known.
 #include <string>
 

@@ -1,7 +1,6 @@
 #pragma once
-// The end of the process in time, whatever hangs: threads that were left behind hold locks of libraries, and a disk that
-// hangs holds whoever closes a file on it. While one of these lives, the process is gone after `within`, with that
-// status.
+// Ends the process in time, whatever hangs: abandoned threads hold libraries' locks, and a hung disk blocks closing a
+// file on it. While a LastResort lives, the process exits after `within`, with that status.
 #include <chrono>
 #include <memory>
 

@@ -1,5 +1,5 @@
 #pragma once
-// One daemon a journal: a lock file beside it. Two would send every notice twice and be cut off by most sources.
+// One daemon per journal: a lock file beside it. Two would send every notice twice and be cut off by most sources.
 #include <string>
 
 #include "core/result.h"

@@ -1,5 +1,5 @@
 #pragma once
-// What holds for every command before anything else is done.
+// Set-up of the process, for every command, before anything else.
 namespace brimwatch {
 
 /// Descriptors 0 to 2 are open, on /dev/null where whoever started us had closed them: else the journal or a socket would

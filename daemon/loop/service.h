@@ -1,5 +1,5 @@
 #pragma once
-// What the service manager is told (sd_notify, by libsystemd). Outside systemd every call does nothing.
+// Messages to the service manager (sd_notify, by libsystemd). Outside systemd every call does nothing.
 #include <string>
 #include <string_view>
 

@@ -1,7 +1,7 @@
 #pragma once
-// What may block (a name server, another program's lock on the journal, a disk) is done off the loop by a worker: one
-// thread, one job in hand, few that wait, and a deadline after which whoever asked is told and goes on. A job that never
-// ends is left behind at the end of the program.
+// A worker does what may block (a name server, another program's lock on the journal, a disk) off the loop: one
+// thread, one job at a time, a short queue, and a deadline after which the caller gets `late` and goes on. A job that
+// never ends is abandoned at the end of the program.
 //
 // All of it is called on the loop's thread, but for the jobs themselves. A job must not refer to what may be gone when it
 // has been left behind.

@@ -1,5 +1,6 @@
 #pragma once
-// Odds said across, what came true upwards; on the diagonal they were honest. Pure.
+// A reliability diagram: odds said on the x axis, the share that came true on the y axis; calibrated on the diagonal.
+// Pure.
 #include <cstdint>
 #include <string>
 #include <vector>

@@ -1,5 +1,5 @@
 #pragma once
-// A day that never was, of stocks that are watched: each goes one of a few ways round its pivot, so that every kind of
+// An invented day of the watched stocks: each takes one of a few courses around its pivot, so that every kind of
 // notice comes. The same stocks, session and seed give the same day. Pure.
 #include <cstdint>
 #include <string>

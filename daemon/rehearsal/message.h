@@ -1,6 +1,6 @@
 #pragma once
-// What a played source says: ticks as JSON under the tape's own column names, and the configuration that reads them.
-// Pure.
+// The messages of a played source: ticks as JSON under the tape's own column names, and the configuration that reads
+// them. Pure.
 #include <cstdint>
 #include <string>
 #include <string_view>

@@ -1,13 +1,13 @@
 #pragma once
-// What a played source is to do wrong, as a person asks for it: KIND[:AMOUNT][@hh:mm[:ss]]. Pure.
+// A fault that a played source injects on request: KIND[:AMOUNT][@hh:mm[:ss]]. Pure.
 //
 //   stall:30@10:15      nothing for 30 s, then all of it at once
-//   lose:30@10:15       nothing for 30 s, and what was due in it never comes
+//   lose:30@10:15       nothing for 30 s, and what was due then never comes
 //   away:30@10:15       the source goes: connections end, nobody gets in for 30 s
 //   close:1013@10:15    ends each connection with this code (a poll: answers this status once)
 //   cut@10:15           ends each connection without a word
 //   delay:90            everything comes 90 s late, from the moment on where one is given
-//   drop:1 garbage:1 duplicate:1 reorder:1    so many of a hundred messages
+//   drop:1 garbage:1 duplicate:1 reorder:1    this percentage of messages
 //
 // Seconds are the tape's own. A thing that happens once and is given no moment gets one from the seed, within the first
 // hour.

@@ -1,5 +1,5 @@
 #pragma once
-// A tape as the doings of a live source: what is sent when, and what goes wrong on request. Pure: ticks and the time
+// A tape as a live source: what is sent when, with faults on request. Pure: ticks and the time
 // since the start in, steps out; the same seed gives the same steps.
 #include <cstdint>
 #include <deque>

@@ -5,7 +5,7 @@
 // of the bars before; high, low and close go in when the bar is over, with its volume. Within the bar nobody knows
 // whether the high or the low came first; the engine takes the low first where the bar closed at or above the last price,
 // the high first elsewhere. So of a bar that touches a pivot and a loss limit, the order is a guess; a crossing inside a
-// bar is told at the bar's end and at its high, later and dearer than a trade would have told it; odd lots, auctions,
+// bar is reported at the bar's end, at its high, later and dearer than from trades; odd lots, auctions,
 // halts and sale conditions are not to be seen. The coarser the bars, the coarser all of this.
 #include <cstdint>
 #include <memory>
@@ -26,7 +26,7 @@ namespace brimwatch {
 struct BarReplayOptions {
   bool utc = false;                   ///< times without an offset are UTC, not the exchange's
   bool stamped_end = false;           ///< rows carry the end of their bar
-  int bar_minutes = 0;                ///< 0: the commonest distance of rows
+  int bar_minutes = 0;                ///< 0: the commonest gap between rows
   std::optional<Timestamp> from, to;  ///< from <= end of the bar < to
 };
 

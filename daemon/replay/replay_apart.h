@@ -1,5 +1,5 @@
 #pragma once
-// Several tapes as days that know nothing of each other, some at a time, each on a thread with a desk of its own.
+// Several tapes as independent days, some at a time, each on a thread with a desk of its own.
 #include "replay/replay.h"
 
 namespace brimwatch {

@@ -1,6 +1,6 @@
 #pragma once
-// Recorded days under given settings, into a journal of their own that is gone afterwards: what `review` looks at when
-// rules are to be compared on the same days.
+// Replays recorded days under given settings into a temporary journal: `review` compares rules on the same days with
+// it.
 #include <functional>
 #include <string>
 #include <vector>

@@ -1,6 +1,6 @@
 #pragma once
-// What comes of a day that is over: a source that sends on Sunday what was traded on Friday, or on Monday before the
-// open. Which day is now is for our clock to say; a trade's own time says only how old it is. Pure.
+// Data of a day that is over: a source that sends Friday's trades on Sunday, or on Monday before the open. Our clock
+// says which day it is; a trade's own time says only how old it is. Pure.
 #include <optional>
 
 #include "session/calendar.h"

@@ -161,7 +161,7 @@ void put_recording(Text& text, const RecordingRow& row) {
 }
 
 void put_channels(Text& text, const Snapshot& now) {
-  text.counter("deliveries", "Deliveries that ended, by outcome; unknown: nobody knows whether it arrived");
+  text.counter("deliveries", "Deliveries that ended, by outcome; unknown: it may have arrived");
   for (const ChannelRow& row : now.channels) {
     const std::pair<std::string_view, std::uint64_t> outcomes[] = {
         {"delivered", row.delivered}, {"dead", row.dead}, {"expired", row.expired}, {"unknown", row.ended_unknown}};
@@ -169,7 +169,7 @@ void put_channels(Text& text, const Snapshot& now) {
   }
   text.counter("delivery_retries", "Attempts to deliver a message after its first");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.retried);
-  text.counter("delivery_unknowns", "Attempts to deliver a message of which nobody knows whether it arrived");
+  text.counter("delivery_unknowns", "Delivery attempts after which the message may have arrived");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.unknown);
   text.gauge("deliveries_waiting", "Deliveries that wait in a channel's queue, or are on their way");
   for (const ChannelRow& row : now.channels) text.sample({{"channel", row.name}}, row.waiting);

@@ -1,5 +1,5 @@
 #pragma once
-// A snapshot as OpenMetrics 1.0 text, for whoever watches the watcher. Pure.
+// A snapshot as OpenMetrics 1.0 text, for monitoring. Pure.
 #include <string>
 #include <string_view>
 

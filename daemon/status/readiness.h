@@ -8,13 +8,13 @@
 
 namespace brimwatch {
 
-/// The exchange is open and no feed gives: late at the start, silent, or never connected.
+/// The exchange is open and no feed delivers: late at the start, silent, or never connected.
 [[nodiscard]] bool is_blind(const Snapshot& now);
 
 /// Those that today is a day of.
 [[nodiscard]] std::uint64_t watches_in_force(const Snapshot& now);
 
-/// What keeps notices from being told or kept, one line each; empty: nothing does. A machine that stands by for another
+/// What keeps notices from being sent or stored, one line each; empty: nothing. A machine that stands by for another
 /// is ready.
 [[nodiscard]] std::vector<std::string> what_is_amiss(const Snapshot& now);
 

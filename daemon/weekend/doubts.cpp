@@ -69,7 +69,7 @@ std::string split_doubt(Bars bars, int i, const BarStep& step, const std::vector
   if (const PriceEvent* event = told_near(events, bar_at(bars, i).day, step.ratio)) {
     return fmt::format("the {} split told for {} shows in the prices on {}", step.name, to_string(event->day), day);
   }
-  return fmt::format("from {} to {} on {}: a {} split that nobody told?", to_string(bar_at(bars, i - 1).close),
+  return fmt::format("from {} to {} on {}: an unreported {} split?", to_string(bar_at(bars, i - 1).close),
                      to_string(bar_at(bars, i).open), day.c_str(), step.name);
 }
 

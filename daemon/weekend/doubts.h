@@ -25,7 +25,7 @@ struct Grounds {
                                                  const std::vector<PriceEvent>& events, std::span<const Date> sessions,
                                                  const BarChecks& checks = {});
 
-/// Only the first of these: a step from one bar to the next, from bar `from` on, that looks like a split that nobody told
+/// Only the first of these: a step from one bar to the next, from bar `from` on, that looks like an unreported split
 /// or like another unit; empty for none.
 [[nodiscard]] std::string unit_doubt(std::span<const DailyBar> bars, int from, const std::vector<PriceEvent>& events);
 

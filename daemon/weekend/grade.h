@@ -12,7 +12,7 @@ namespace brimwatch {
 struct Graded {
   int files = 0, stocks = 0, unreadable = 0;
   int short_history = 0;                    ///< stocks with fewer than 253 sessions before and 71 after any weekend
-  int doubtful = 0;                         ///< watches left out for a split that nobody told, or another unit, near them
+  int doubtful = 0;                         ///< watches left out for an unreported split, or another unit, near them
   Date from, to;                            ///< first and last weekend that gave a watch
   std::vector<WeekendWatch> listed, plain;  ///< by weekend, then as the files stand
 };

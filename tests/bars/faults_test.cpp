@@ -89,7 +89,7 @@ TEST(BarFaults, ASplitThatNobodyTold) {
       p->micros *= 2;
     series.bars[i].volume /= 2;
   }
-  EXPECT_THAT(found(series), ElementsAre(HasSubstr("on 2026-09-07: a 2:1 split that nobody told?")));
+  EXPECT_THAT(found(series), ElementsAre(HasSubstr("on 2026-09-07: an unreported 2:1 split?")));
   BarChecks checks;
   checks.split = BarTreatment::leave_out;
   const TrustedBars trusted = treat(series, BarQuestion{checks});

@@ -93,7 +93,7 @@ try {
   await words('50.5 shares of KLVN are sold; KLVN is held from 48.60, 149.5 shares');
   await until('the rest', async () => (await page.textContent('#answer-state')).includes('Bought at 48.60, 149.5 shares'));
   await page.click('#sold');
-  await words('held no more');
+  await words('no longer held');
 
   // Added, and dropped only when it is said twice.
   await page.click('#add summary');

@@ -81,7 +81,7 @@ TEST(NowScreen, the_banner_comes_before_everything) {
   const auto lines = now_screen(blind, 23);
   EXPECT_EQ(shown(lines).substr(0, 6), "BLIND:");
   EXPECT_EQ(lines[0].style, Style::warning);
-  EXPECT_NE(shown(lines).find("NOT KEPT: notices are told but not kept: disk full\n"), std::string::npos);
+  EXPECT_NE(shown(lines).find("NOT KEPT: notices are sent but not stored: disk full\n"), std::string::npos);
   EXPECT_NE(shown(lines).find("MARKET DOWN: "), std::string::npos);
   OrderedJson refused = snapshot();
   refused["configuration"] = {{"read", "2026-11-25T10:40:12-05:00"}, {"refused", "w.toml:3:9: pivot: found x"}};

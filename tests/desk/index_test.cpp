@@ -64,8 +64,7 @@ TEST_F(Index, WithAStepThatNoMarketMakesGivesNone) {
   write([](std::size_t i) { return i < 230 ? 10.0 : 1.0; });
   const auto desk = this->desk();
   EXPECT_EQ(desk->trend(), Trend::unknown);
-  EXPECT_THAT(desk->problems(),
-              Contains(AllOf(HasSubstr("10:1 split that nobody told"), HasSubstr("it gives no trend"))));
+  EXPECT_THAT(desk->problems(), Contains(AllOf(HasSubstr("unreported 10:1 split"), HasSubstr("it gives no trend"))));
   EXPECT_THAT(desk->old_index(kIndexDay), HasSubstr("the index's bars are doubtful"));
 }
 

@@ -370,7 +370,7 @@ TEST(DeliveryCounters, EachEndAndEachAttemptIsCountedOnce) {
   desk.later(kHour);
   desk.due();
   EXPECT_EQ(counters().ended_unknown, 1U);
-  EXPECT_EQ(counters().expired, 0U) << "nobody knows whether it arrived";
+  EXPECT_EQ(counters().expired, 0U) << "it is not known whether it arrived";
   const auto old = desk::notice("D", NoticeKind::crossed, desk.now - kHour);
   desk.dispatcher.on_written(old, desk.now);
   desk.due();

@@ -162,7 +162,7 @@ TEST_F(Morning, ASplitsNoticeNamesTheLevelsThatItWouldMakeAndWhatTakesIt) {
   for (const char* price : {"49.10", "49.10"}) give_at(price, 0);  // the first is so far off that it waits for a second
   EXPECT_EQ(
       doubt(),
-      "price 49.10 against the last close 98.00 looks like a split (2:1); no crossing is told today: check the pivot "
+      "price 49.10 against the last close 98.00 looks like a split (2:1); no crossing notices today: check the pivot "
       "and correct it; as a split its pivot 100.00 would be 50.00, range to 52.50, loss limit 46.00; nothing was "
       "changed: `brimwatch history split KLVN 2:1 --take` takes it");
 }

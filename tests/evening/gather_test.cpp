@@ -204,7 +204,7 @@ TEST_F(DoubtfulBars, a_split_that_nobody_told_ends_what_can_be_said) {
   EXPECT_FALSE(one.after[2]);
   EXPECT_FALSE(one.first) << "half the price is no fall of 8 %";
   EXPECT_FALSE(one.followed.at_limit);
-  EXPECT_THAT(words_, HasSubstr("a 2:1 split that nobody told?"));
+  EXPECT_THAT(words_, HasSubstr("an unreported 2:1 split?"));
 }
 
 TEST_F(DoubtfulBars, a_session_without_a_row_makes_twenty_of_nineteen) {

@@ -271,3 +271,50 @@ def cls_time_in_two_units(seed):
     m = Market(seed)
     return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts_ms": ms(e), "ts_ns": e["ns"]} for e in m.mixed(80, 0)], dict(
         ticks=80, kinds={"trade": dict(symbol="/sym", price="/px", size="/qty", time="/ts_ns")}, more=dict(time_format="ns"))
+
+
+# Flags beside a trade -------------------------------------------------------------------------------------------------------------
+
+
+def flagged(seed, name, flag, **truth):
+    """Trades with a flag; what it says is mapped or asked for, and never taken for a sale condition."""
+    m = Market(seed)
+    fields = dict(symbol="/sym", price="/px", size="/qty", time="/ts", **truth.pop("more_fields", {}))
+    return [{"sym": e["s"], "px": e["p"], "qty": e["q"], "ts": ms(e), name: flag(m, e)} for e in m.mixed(80, 0)], dict(
+        ticks=80, kinds={"trade": fields}, more=dict(time_format="ms"), **truth)
+
+
+@shape
+def cls_odd_lot_flag_in_letters(seed):
+    return flagged(seed, "oddLot", lambda m, e: "Y" if e["odd"] else "N", more_fields=dict(odd_lot="/oddLot"))
+
+
+@shape
+def cls_odd_lot_flag_or_nothing(seed):
+    return flagged(seed, "odd_lot_indicator", lambda m, e: "Y" if e["odd"] else "", more_fields=dict(odd_lot="/odd_lot_indicator"))
+
+
+@shape
+def cls_odd_lot_flag_in_two_letters(seed):
+    return flagged(seed, "OL", lambda m, e: int(e["odd"]), more_fields=dict(odd_lot="/OL"))
+
+
+@shape
+def cls_odd_lot_flag_by_its_sizes(seed):
+    return flagged(seed, "zz", lambda m, e: e["odd"], more_fields=dict(odd_lot="/zz"))
+
+
+@shape
+def cls_flag_of_extended_hours(seed):
+    return flagged(seed, "isExtendedHours", lambda m, e: m.random.random() < 0.3, ask=["rules: the flag /isExtendedHours"])
+
+
+@shape
+def cls_flag_in_letters_is_no_condition(seed):
+    return flagged(seed, "outOfSequence", lambda m, e: "Y" if m.random.random() < 0.3 else "", ask=["rules: the flag /outOfSequence"],
+                   unasked=["conditions"])
+
+
+@shape
+def cls_flag_that_no_key_needs(seed):
+    return flagged(seed, "internal", lambda m, e: m.random.choice("YN"), unasked=["rules"])

@@ -149,7 +149,7 @@ TEST_F(Answers, AReloadThatWasReadBeforeTheAnswerDoesNotLoseIt) {
 }
 
 TEST_F(Answers, DroppedComesBackOnlyWhenItIsAdded) {
-  EXPECT_EQ(drop("KLVN"), "KLVN 20.00 is watched no more; your own lists stay as they are");
+  EXPECT_EQ(drop("KLVN"), "KLVN 20.00 is no longer watched; your own lists stay as they are");
   trade("KLVN", "20.10");
   pass(kSecond);
   EXPECT_EQ(times_kept("KLVN"), 0U);
@@ -208,7 +208,7 @@ TEST_F(Answers, WhatIsHeldIsWatchedUntilItIsSold) {
   EXPECT_EQ(row("KLVN").bought, *parse_price("20.10"));
   twice("KLVN", "24.20");
   EXPECT_EQ(times_sent("on your price"), 1U);
-  EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 stands in no list and is watched no more");
+  EXPECT_EQ(sell("KLVN"), "KLVN is no longer held; KLVN 20.00 is in no list and is no longer watched");
   EXPECT_TRUE(reload(without));
   EXPECT_THAT(watched(), testing::ElementsAre("ORRI 50.00"));
 }
@@ -230,7 +230,7 @@ TEST_F(Answers, ASaleOfAPartLeavesTheLimitsWhereTheyAre) {
   EXPECT_EQ(times_sent("on your price"), 1U) << "what was told of the rest is not told again";
   restart();
   EXPECT_EQ(row("KLVN").shares, Shares{249'500'000});
-  EXPECT_EQ(sell("KLVN", "249.5"), "KLVN is held no more; KLVN 20.00 is a watch again") << "all of them is all";
+  EXPECT_EQ(sell("KLVN", "249.5"), "KLVN is no longer held; KLVN 20.00 is a watch again") << "all of them is all";
   EXPECT_FALSE(row("KLVN").bought.is_set());
 }
 
@@ -264,7 +264,7 @@ TEST_F(Answers, AWatchThatStandsInNoListGoesWhenItsStockIsSold) {
   Settings without = sample();
   without.watches = {test::watch_on("ORRI", "50.00")};
   EXPECT_TRUE(reload(without));
-  EXPECT_EQ(sell("KLVN"), "KLVN is held no more; KLVN 20.00 stands in no list and is watched no more");
+  EXPECT_EQ(sell("KLVN"), "KLVN is no longer held; KLVN 20.00 is in no list and is no longer watched");
   EXPECT_THAT(watched(), testing::ElementsAre("ORRI 50.00")) << "at once, and not at the next start";
 }
 

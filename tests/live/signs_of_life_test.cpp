@@ -74,7 +74,7 @@ TEST(Morning, SaysAtTheEndWhoWillTellNothing) {
   const auto held = Desk::open(std::move(settings)).value();
   EXPECT_THAT(
       morning_line(*held, {feed("up")}, "", new_york_time(kThanksgivingEve, 9, 0)),
-      testing::EndsWith("; no crossing is told today of KLVN (not in force), KLVN, ORRJ (held back while the market "
+      testing::EndsWith("; no crossing notices today for KLVN (not in force), KLVN, ORRJ (held back while the market "
                         "is down)"));
 }
 

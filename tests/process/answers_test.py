@@ -106,7 +106,7 @@ class Answers(PipeCase):
             self.tick(f"10:05:0{second}", 18.80)
         wait_for("the loss limit", lambda: "loss-limit" in self.daemon.kinds())
         self.assertIn("20.50", self.done("holding"))
-        self.assertEqual(self.done("sold", "KLVN", "18.80"), "KLVN is held no more; KLVN 20.05 is a watch again")
+        self.assertEqual(self.done("sold", "KLVN", "18.80"), "KLVN is no longer held; KLVN 20.05 is a watch again")
         self.assertIn("no holding", self.done("holding"))
         review = self.daemon.run("review", "--journal", self.daemon.journal, "--day", "2026-10-14", "--config", self.where / "b.toml").stdout
         self.assertIn("bought at 20.50", review)
@@ -126,7 +126,7 @@ class Answers(PipeCase):
         self.assertIn("249.5", self.done("holding"))
         review = self.daemon.run("review", "--journal", self.daemon.journal, "--day", "2026-10-14", "--config", self.where / "b.toml").stdout
         self.assertIn("150.5 sold at 22.00", " ".join(review.split()))
-        self.assertEqual(self.done("sold", "KLVN", "--shares", "249.5"), "KLVN is held no more; KLVN 20.05 is a watch again")
+        self.assertEqual(self.done("sold", "KLVN", "--shares", "249.5"), "KLVN is no longer held; KLVN 20.05 is a watch again")
 
     # --- added.toml: the journal is what counts
 

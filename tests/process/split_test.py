@@ -37,7 +37,7 @@ class Split(PipeCase):
         self.tick("09:30:00", 23.70)
         self.tick("09:30:01", 23.70)  # the first is so far off that it waits for a second
         text = wait_for("the doubt", self.said)
-        for words in ("price 23.70 against the last close 47.20 looks like a split (2:1)", "no crossing is told today",
+        for words in ("price 23.70 against the last close 47.20 looks like a split (2:1)", "no crossing notices today",
                       "as a split its pivot 48.35 would be 24.18, range to 25.38, loss limit 22.2", "nothing was changed"):
             self.assertIn(words, text)
         self.assertIn("48.35", self.list.read_text())

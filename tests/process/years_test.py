@@ -100,7 +100,7 @@ class Years(PipeCase):
                 to.unlink()
         before = len(self.rows(self.daemon.journal, "SELECT 1 FROM notices"))
         said = self.journal("backup", to)
-        self.assertIn("A plain copy of the journal's file while a daemon runs is no backup", said.replace("\n", " "))
+        self.assertIn("A plain copy of the journal's file while a daemon runs is not a backup", said.replace("\n", " "))
         self.assertEqual(self.rows(to, "PRAGMA integrity_check"), [("ok",)])
         self.assertEqual(self.rows(to, "PRAGMA foreign_key_check"), [])
         self.assertGreaterEqual(len(self.rows(to, "SELECT 1 FROM notices")), before)

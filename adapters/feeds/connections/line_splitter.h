@@ -12,7 +12,7 @@ class LineSplitter {
  public:
   using Sink = std::function<void(std::string_view line)>;
 
-  /// A line longer than `longest` is dropped whole and counted; the next one is read again.
+  /// A line longer than `longest` is dropped whole and counted; reading goes on with the next.
   LineSplitter(std::size_t longest, Sink sink) : longest_(longest), sink_(std::move(sink)) {}
 
   void add(std::string_view bytes);

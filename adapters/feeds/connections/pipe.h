@@ -1,7 +1,6 @@
 #pragma once
-// The pipe feed: a child program, or standard input, that gives one JSON object a line: the universal plug. A child that
-// ends is started again, with backoff; its standard error goes to the log. Symbols are not told to it: it gives what it
-// gives, and what nobody watches is left out.
+// The pipe feed: a child program, or standard input, that writes one JSON object a line. A child that ends is restarted,
+// with backoff; its standard error goes to the log. It is not told which symbols are watched; unwatched ones are dropped.
 #include <memory>
 
 #include "adapters/feed.h"

@@ -29,10 +29,10 @@ struct SourceVerdict {
   std::string text;  ///< what it said, or the whole message; cut to 200 characters
 };
 
-/// The source wants a word back.
+/// The source wants a reply.
 struct WantedReply {
   std::size_t which = 0;  ///< of FeedSettings::replies
-  std::string value;      ///< what stood there, as JSON
+  std::string value;      ///< the value there, as JSON
 };
 
 struct Decoded {
@@ -46,7 +46,7 @@ struct Decoded {
     std::uint64_t sequence;
   };
   std::vector<Passed> passed;
-  /// What was sent and could not be read; `symbol` kNoSymbol: nobody knows of which.
+  /// Something sent that could not be read; `symbol` kNoSymbol: its symbol is unknown.
   struct Lost {
     std::size_t before;
     SymbolId symbol;

@@ -1,5 +1,5 @@
 #pragma once
-// Bytes of a stranger, as a person can read them.
+// Foreign bytes in readable form.
 #include <string>
 #include <string_view>
 

@@ -16,7 +16,7 @@ class MessageSink {
   virtual ~MessageSink() = default;
   /// `usual`: what the message is where no rule and no word tells. The views live as long as the call.
   virtual void on_message(const MessageValues& values, MessageKind usual) = 0;
-  /// Where messages should be stands what cannot be taken apart into them.
+  /// There is something that cannot be split into messages where messages should be.
   virtual void on_unreadable(std::string_view what) = 0;
 };
 
@@ -27,7 +27,7 @@ class FrameWalker {
   FrameWalker(const FrameWalker&) = delete;
   FrameWalker& operator=(const FrameWalker&) = delete;
 
-  /// False when the frame's structure is broken: then what the sink was given counts for nothing, and fault() says why.
+  /// False when the frame's structure is broken: then discard what the sink was given; fault() says why.
   /// `event`: the name of the server-sent event that it came in.
   [[nodiscard]] bool walk(std::string_view text, std::string_view event, MessageSink& sink);
   [[nodiscard]] const std::string& fault() const;

@@ -1,5 +1,6 @@
 #pragma once
-// One message, taken out of its JSON: the values that the mapping asks for, and what they come to. Pure; no JSON here.
+// One message, taken out of its JSON: the values that the mapping asks for, and how they are read. Pure; no JSON
+// here.
 #include <span>
 #include <string>
 #include <string_view>
@@ -34,7 +35,7 @@ struct MessageValues {
   [[nodiscard]] const FieldValue& at(Slot slot) const { return slots[static_cast<std::size_t>(slot)]; }
 };
 
-/// What the rules make of a message.
+/// The kind of a message by the rules.
 struct Told {
   MessageKind kind = MessageKind::unknown;
   const CompiledRule* rule = nullptr;  ///< the one that told it, if one did

@@ -46,6 +46,28 @@ TextLooks looks_of(const PointerColumn& column) {
   return out;
 }
 
+std::optional<bool> flag_in(const Leaf& leaf) {
+  if (leaf.kind == Leaf::Kind::list) return std::nullopt;
+  if (leaf.kind == Leaf::Kind::nothing || leaf.text.empty()) return false;
+  for (const std::string_view yes : {"true", "Y", "y", "yes", "1"}) {
+    if (leaf.text == yes) return true;
+  }
+  for (const std::string_view no : {"false", "N", "n", "no", "0"}) {
+    if (leaf.text == no) return false;
+  }
+  return std::nullopt;
+}
+
+bool are_flags(const PointerColumn& column) {
+  bool any = false;
+  for (const Leaf* leaf : column.cells) {
+    if (leaf == nullptr) continue;
+    if (!flag_in(*leaf)) return false;
+    any = any || (leaf->kind != Leaf::Kind::nothing && !leaf->text.empty());
+  }
+  return any;
+}
+
 double condition_looks(const PointerColumn& column) {
   if (column.lists > 0.5) return 0.9;
   std::size_t known = 0, all = 0;

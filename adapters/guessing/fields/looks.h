@@ -1,5 +1,6 @@
 #pragma once
 // What the texts of a column look like: symbols, codes of markets, sale conditions, words that are none of these. Pure.
+#include <optional>
 #include <string>
 
 #include "adapters/guessing/behaviour.h"
@@ -11,6 +12,12 @@ struct TextLooks {
   double upper = 0, single = 0, tape_word = 0, length = 0, mic = 0;
 };
 [[nodiscard]] TextLooks looks_of(const PointerColumn& column);
+
+/// What a flag says in the words that the decoder reads: true, "Y", "y", "yes", 1; false, "N", "n", "no", 0, nothing at
+/// all. Empty for any other value.
+[[nodiscard]] std::optional<bool> flag_in(const Leaf& leaf);
+/// Flags all, and one of them at least that is a word or a number.
+[[nodiscard]] bool are_flags(const PointerColumn& column);
 
 /// 0 to 1: how far they look like sale conditions.
 [[nodiscard]] double condition_looks(const PointerColumn& column);

@@ -4,6 +4,7 @@
 
 #include "adapters/guessing/fields/evidence.h"
 #include "adapters/guessing/fields/looks.h"
+#include "adapters/guessing/names.h"
 
 namespace brimwatch {
 namespace {
@@ -31,11 +32,12 @@ std::optional<double> can_be_time(const PointerColumn& column, const Behaviour& 
 std::optional<double> can_be_conditions(const PointerColumn& column) {
   if (column.time || column.fractions > 0 || column.truths > 0 || column.numeric * column.least > 1e6)
     return std::nullopt;
+  if (are_flags(column) && name_speaks_for(Field::conditions, column.name) <= 0) return std::nullopt;
   return std::max(condition_looks(column), column.lists > 0.5 || column.distinct <= 12 ? 0.5 : 0.1);
 }
 
 std::optional<double> can_be_odd_lot(const PointerColumn& column) {
-  if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1)) return 0.5;
+  if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1) || are_flags(column)) return 0.5;
   return std::nullopt;
 }
 

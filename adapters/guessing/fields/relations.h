@@ -6,6 +6,8 @@ namespace brimwatch {
 
 /// A total that rises by just what another value says proves both: the day's volume and the trade's size.
 void take_rising_pair(FieldsInHand& hand, Fitter& fitter);
+/// A flag that is set just where fewer shares than a round lot were traded says that the trade is an odd lot.
+void take_odd_lot(FieldsInHand& hand);
 /// Of two prices side by side the lower is the bid.
 void take_spread(FieldsInHand& hand);
 /// Sizes without a name of their own stand in the order of the prices.

@@ -17,6 +17,8 @@ void find_symbol_form(UnitFindings& into);
 void find_status_words(UnitFindings& into);
 void find_conditions(UnitFindings& into);
 void find_exchanges(UnitFindings& into);
+/// Flags of trades that no key reads, such as one for extended hours: said, with what to write.
+void find_flags(UnitFindings& into);
 /// A number that counts every message of the sample up by one, or every frame.
 void find_sequence(UnitFindings& into);
 

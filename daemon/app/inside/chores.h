@@ -1,6 +1,6 @@
 #pragma once
-// What may take long, off the loop: files on one thread, what a person at the page or the socket waits for on another, so
-// that neither waits for the other. Left behind at the end of the program where it hangs.
+// Slow work, off the loop: files on one thread, what a person at the page or the socket waits for on another, so that
+// neither waits for the other. A job that hangs is abandoned at the end of the program.
 #include <boost/asio/io_context.hpp>
 #include <chrono>
 #include <functional>

@@ -1,5 +1,5 @@
 #pragma once
-// What is asked at the control socket, and whose business each question is.
+// Requests at the control socket, and who answers each.
 #include <boost/asio/io_context.hpp>
 #include <memory>
 #include <string>

@@ -1,5 +1,5 @@
 #pragma once
-// What stands behind the daemon: its parts, each a class with a file of its own, put together here. All of it belongs to
+// The daemon's inside: its parts, each a class with a file of its own, put together here. All of it belongs to
 // the loop's thread.
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>

@@ -1,5 +1,5 @@
 #pragma once
-// The recorder, where the settings want one: what it gets of the house.
+// The recorder, if the settings want one, and what the house hands it.
 #include <memory>
 
 #include "desk/desk.h"

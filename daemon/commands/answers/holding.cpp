@@ -38,37 +38,37 @@ void list_holdings(const Answering& answering, CommandContext& context) {
 void add_bought(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.kind = AnswerKind::bought;
-  CLI::App* const bought = root.add_subcommand("bought", "Says that you bought a stock: limits from your own price");
+  CLI::App* const bought = root.add_subcommand("bought", "Record that you bought a stock: limits from your own price");
   bought->add_option("SYMBOL", answering->request.symbol, "A stock that is watched")->required();
   bought->add_option("PRICE", answering->request.price, "What you paid")->required();
   bought->add_option("--shares", answering->request.shares, "How many")->type_name("COUNT");
-  bought->add_option("--pivot", answering->request.pivot, "By which of its watches, where it has several")
+  bought->add_option("--pivot", answering->request.pivot, "Which of its watches, where it has several")
       ->type_name("PRICE");
   add_answering(*bought, answering, context);
   bought->footer(
-      "From then on the loss limit (loss, 8 %) is taken from your price, a rise by gain and gain_more (20 and 25 %) is "
-      "told, and the watch stays until you say sold. Said again for one more purchase, the mean counts where both say "
-      "how many. Nothing is ordered; information, not advice.");
+      "From then on the loss limit (loss, 8 %) is measured from your price, gains of 20 and 25 % (gain, gain_more) bring "
+      "notices, and the watch stays until you say sold. After a second purchase the mean price counts, if both gave "
+      "--shares. No order is placed; information, not advice.");
   bought->callback([answering, &context] { send(*answering, context); });
 }
 
 void add_sold(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.kind = AnswerKind::sold;
-  CLI::App* const sold = root.add_subcommand("sold", "Says that you hold it no more, or less of it");
+  CLI::App* const sold = root.add_subcommand("sold", "Record that you sold it, or part of it");
   sold->add_option("SYMBOL", answering->request.symbol, "A stock that you said you bought")->required();
   sold->add_option("PRICE", answering->request.price, "What you got, for the review");
   sold->add_option("--shares", answering->request.shares, "How many, where you keep the rest")->type_name("COUNT");
   add_answering(*sold, answering, context);
   sold->footer(
-      "Without --shares all of it is sold, and it is a watch again. With it the rest is held on at the same mean price, "
-      "and its loss limit stays where it is. Example: brimwatch sold KLVN 58.20 --shares 100");
+      "Without --shares all of it is sold, and only the watch remains. With it the rest stays held at the same mean "
+      "price, with the same loss limit. Example: brimwatch sold KLVN 58.20 --shares 100");
   sold->callback([answering, &context] { send(*answering, context); });
 }
 
 void add_holding(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
-  CLI::App* const holding = root.add_subcommand("holding", "What you said you bought, and where it stands");
+  CLI::App* const holding = root.add_subcommand("holding", "List the stocks you hold, and where they stand");
   add_looking(*holding, answering, context);
   holding->callback([answering, &context] { list_holdings(*answering, context); });
 }
@@ -76,7 +76,7 @@ void add_holding(CLI::App& root, CommandContext& context) {
 void add_acknowledge(CLI::App& root, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.kind = AnswerKind::acknowledge;
-  CLI::App* const ack = root.add_subcommand("ack", "Says that you have seen a notice: it is not repeated any more");
+  CLI::App* const ack = root.add_subcommand("ack", "Acknowledge a notice, so that it is not repeated");
   ack->add_option("WHICH", answering->request.symbol, "A symbol: its newest notice; or a notice's id")->required();
   add_answering(*ack, answering, context);
   ack->footer("Without a running daemon: brimwatch journal ack ID.");

@@ -102,7 +102,7 @@ void add_page(CLI::App& root, CommandContext& context) {
       ->check(CLI::IsMember({"look", "answer"}))
       ->capture_default_str();
   pair->footer(
-      "The code is good once and for ten minutes; after ten wrong ones, none is good any more.\n\n"
+      "The code is valid once, for ten minutes; ten wrong tries void all codes.\n\n"
       "Example:\n  brimwatch page pair --name phone --right answer");
   pair->callback([arguments, &context] { pair_device(*arguments, context); });
   CLI::App* devices =
@@ -110,7 +110,7 @@ void add_page(CLI::App& root, CommandContext& context) {
   add_common(*devices, context, false);
   add_socket(*devices, *arguments);
   devices->callback([arguments, &context] { list_devices(*arguments, context); });
-  CLI::App* revoke = page->add_subcommand("revoke", "Take a device's right away, at once");
+  CLI::App* revoke = page->add_subcommand("revoke", "Revoke a device's access at once");
   add_common(*revoke, context, false);
   add_socket(*revoke, *arguments);
   revoke->add_option("device", arguments->device, "Its name or id, as `brimwatch page devices` lists them")

@@ -27,7 +27,7 @@ void take_pivot(CLI::App& command, const std::shared_ptr<Answering>& answering) 
 
 void add_add(CLI::App& watch, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
-  CLI::App& add = add_one(watch, "add", "Watches one more pivot, from now on and after every restart", AnswerKind::add,
+  CLI::App& add = add_one(watch, "add", "Watch one more pivot, from now on and after every restart", AnswerKind::add,
                           answering, context);
   add.add_option("PIVOT", answering->request.pivot, "The price at which it clears its last resistance")->required();
   add.add_option("--note", answering->request.note, "Your own words, shown in its notices")->type_name("TEXT");
@@ -38,14 +38,12 @@ void add_add(CLI::App& watch, CommandContext& context) {
 void add_mute(CLI::App& watch, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
   answering->request.span = "hour";
-  CLI::App& mute = add_one(watch, "mute", "Tells nothing of a watch for a while; its notices go to the journal only",
+  CLI::App& mute = add_one(watch, "mute", "Silence a watch for a while; its notices go to the journal only",
                            AnswerKind::mute, answering, context);
   take_pivot(mute, answering);
   mute.add_option("--for", answering->request.span, "hour, today, or under: until a price is under the pivot")
       ->type_name("SPAN");
-  mute.footer(
-      "The loss limit and the gains of a stock that you said you bought are told all the same. When a mute ends, nothing "
-      "is told again.");
+  mute.footer("Loss-limit and gain notices of a stock you bought still come. When a mute ends, nothing is sent again.");
 }
 
 std::string muted_cell(const OrderedJson& row) {
@@ -82,7 +80,7 @@ void list(const Answering& answering, CommandContext& context) {
 
 void add_list(CLI::App& watch, CommandContext& context) {
   auto answering = std::make_shared<Answering>();
-  CLI::App* const command = watch.add_subcommand("list", "All watches: added, muted, bought");
+  CLI::App* const command = watch.add_subcommand("list", "List all watches: added, muted, bought");
   add_looking(*command, answering, context);
   command->callback([answering, &context] { list(*answering, context); });
 }
@@ -90,19 +88,19 @@ void add_list(CLI::App& watch, CommandContext& context) {
 }  // namespace
 
 void add_watch(CLI::App& root, CommandContext& context) {
-  CLI::App* const watch = root.add_subcommand("watch", "Adds, drops and mutes watches of the running daemon");
+  CLI::App* const watch = root.add_subcommand("watch", "Add, drop and mute watches of the running daemon");
   add_add(*watch, context);
   auto dropping = std::make_shared<Answering>(), speaking = std::make_shared<Answering>();
   take_pivot(
-      add_one(*watch, "drop", "Watches it no more; your own lists stay as they are", AnswerKind::drop, dropping, context),
+      add_one(*watch, "drop", "Stop watching it; your own lists stay as they are", AnswerKind::drop, dropping, context),
       dropping);
   add_mute(*watch, context);
-  take_pivot(add_one(*watch, "unmute", "Ends a mute", AnswerKind::unmute, speaking, context), speaking);
+  take_pivot(add_one(*watch, "unmute", "End a mute", AnswerKind::unmute, speaking, context), speaking);
   add_list(*watch, context);
   watch->require_subcommand(1);
   watch->footer(
-      "In force at once, kept in the journal, and so after every restart and reload. A watch that is dropped and still "
-      "stands in a list of yours comes back with `brimwatch watch add`.");
+      "Takes effect at once and is kept in the journal, so it survives restarts and reloads. A dropped watch that is "
+      "still in a list of yours comes back with `brimwatch watch add`.");
 }
 
 }  // namespace brimwatch

@@ -4,7 +4,7 @@
 namespace brimwatch {
 
 void add_feeds(CLI::App& root, CommandContext& context) {
-  CLI::App* command = root.add_subcommand("feeds", "Map an unknown quote feed, and try one that is configured");
+  CLI::App* command = root.add_subcommand("feeds", "Map an unknown quote feed, and try a configured one");
   command->require_subcommand(1);
   add_feeds_map(*command, context);
   add_feeds_try(*command, context);

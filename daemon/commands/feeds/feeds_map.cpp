@@ -110,14 +110,14 @@ void add_feeds_map(CLI::App& feeds, CommandContext& context) {
       ->type_name("SAMPLE|URL")
       ->required();
   command->add_option("--write", options->write, "Append the [[feed]] to this configuration")->type_name("FILE");
-  command->add_option("--name", options->name, "What the feed is to be called (default: mapped)")->type_name("NAME");
+  command->add_option("--name", options->name, "The feed's name (default: mapped)")->type_name("NAME");
   add_live_options(*command, options->live);
   command->footer(
       "Names and values are looked at: times rise, prices of one symbol lie near each other, the day's volume only "
       "grows. "
-      "Each guess has its evidence and is sure or likely; what cannot be told is asked for by name. The project's own "
-      "decoder then reads the sample with the mapping, and the share of messages understood is said. Ends with 0 when a "
-      "feed is proposed, with 1 when none can be, with 4 when the sample cannot be read.\n\n"
+      "Each guess has its evidence and is sure or likely; what cannot be guessed is asked for by name. The project's own "
+      "decoder then reads the sample with the mapping, and the share of messages understood is printed. Exits with 0 "
+      "when a feed is proposed, with 1 when none can be, with 4 when the sample cannot be read.\n\n"
       "Examples:\n"
       "  brimwatch feeds map messages.jsonl\n"
       "  brimwatch feeds map messages.jsonl --write ~/.config/brimwatch/brimwatch.toml\n"

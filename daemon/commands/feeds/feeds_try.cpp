@@ -277,7 +277,7 @@ int try_feed(const CommandContext& context, const TryOptions& options) {
 void add_feeds_try(CLI::App& feeds, CommandContext& context) {
   auto options = std::make_shared<TryOptions>();
   CLI::App* command =
-      feeds.add_subcommand("try", "Connect as run would, say each step, and show what comes and what becomes of it");
+      feeds.add_subcommand("try", "Connect as run would, report each step, and show what comes and how it is read");
   add_common(*command, context);
   command->add_option("name", options->name, "The feed, also one that is switched off (default: the first that is on)")
       ->type_name("NAME");
@@ -285,15 +285,16 @@ void add_feeds_try(CLI::App& feeds, CommandContext& context) {
       ->type_name("SYMBOL")
       ->delimiter(',')
       ->allow_extra_args(false);
-  command->add_option("--seconds", options->seconds, "How long to listen; Ctrl-C ends it before")
+  command->add_option("--seconds", options->seconds, "How long to listen; Ctrl-C ends it earlier")
       ->type_name("N")
       ->check(CLI::Range(1, 3600))
       ->capture_default_str();
-  command->add_option("--messages", options->messages, "How many messages are enough (default: all that come)")
+  command->add_option("--messages", options->messages, "Stop after this many messages (default: no limit)")
       ->type_name("N")
       ->check(CLI::Range(1, 1'000'000));
   command->footer(
-      "Ends with 0 when it would work: connected, and messages became prices. Else with 1 and the reason. Nothing is "
+      "Exits with 0 when it would work: connected, and messages became prices; otherwise with 1 and the reason. Nothing "
+      "is "
       "written, and secrets are never shown.\n\nExamples:\n  brimwatch feeds try\n  brimwatch feeds try socket --symbols "
       "KLVN,NIVO --seconds 10");
   command->callback([options, &context] { context.exit = try_feed(context, *options); });

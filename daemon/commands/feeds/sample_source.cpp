@@ -232,21 +232,20 @@ void add_live_options(CLI::App& command, LiveSample& live) {
       ->allow_extra_args(false);
   command.add_option("--secret-env", live.secret_env, "The variable of the environment that holds the secret")
       ->type_name("NAME");
-  command.add_option("--seconds", live.seconds, "How long a live address is listened to")
+  command.add_option("--seconds", live.seconds, "How long to listen to a live address")
       ->type_name("N")
       ->check(CLI::Range(1, 3600))
       ->capture_default_str();
-  command.add_option("--messages", live.messages, "How many messages of it are enough")
+  command.add_option("--messages", live.messages, "Stop after this many messages")
       ->type_name("N")
       ->check(CLI::Range(1, 20'000))
       ->capture_default_str();
-  command.add_option("--every", live.every, "Seconds from one question to the next at an address that is polled")
+  command.add_option("--every", live.every, "Seconds between requests to a polled address")
       ->type_name("N")
       ->check(CLI::Range(0.1, 3600.0))
       ->capture_default_str();
   command.add_option("--ca-file", live.ca_file, "Certificates to trust, in place of the system's")->type_name("FILE");
-  command.add_flag("--events", live.events,
-                   "The address sends server-sent events (known by themselves once one has come)");
+  command.add_flag("--events", live.events, "The address sends server-sent events (recognised once one has come)");
   command.add_flag("--insecure-loopback", live.insecure_loopback, "Allow ws:// and http:// to this machine itself");
 }
 

@@ -172,7 +172,7 @@ void run_ack(const JournalAsk& ask, CommandContext& context) {
 }
 
 void add_ack(CLI::App& journal, const std::shared_ptr<JournalAsk>& ask, CommandContext& context) {
-  CLI::App* ack = journal.add_subcommand("ack", "Says that you have seen a notice: it is not repeated any more");
+  CLI::App* ack = journal.add_subcommand("ack", "Acknowledge a notice, so that it is not repeated");
   ack->add_option("ID", ask->ids, "Notice, as `brimwatch journal --deliveries` shows it")->required();
   ack->fallthrough();
   ack->footer("Example: brimwatch journal ack 2026-11-25/KLVN/48.35/crossed/1");
@@ -183,7 +183,7 @@ void add_ack(CLI::App& journal, const std::shared_ptr<JournalAsk>& ask, CommandC
 
 void add_journal(CLI::App& root, CommandContext& context) {
   auto ask = std::make_shared<JournalAsk>();
-  CLI::App* journal = root.add_subcommand("journal", "What was told, in order, and what became of it");
+  CLI::App* journal = root.add_subcommand("journal", "List notices in order, and what became of each");
   journal->add_option("--journal", ask->journal, "Journal file (default: as configured, or the place XDG gives)")
       ->type_name("FILE");
   journal->add_option("--day", ask->day, "Trade date")->type_name("DATE");

@@ -35,7 +35,7 @@ void list_answers(const std::string& path, CommandContext& context) {
 }  // namespace
 
 void add_journal_answers(CLI::App& journal, const std::function<std::string()>& path, CommandContext& context) {
-  CLI::App* const answers = journal.add_subcommand("answers", "What was said back: who, when, what");
+  CLI::App* const answers = journal.add_subcommand("answers", "List answers: who, when, what");
   answers->fallthrough();
   answers->callback([path, &context] { list_answers(path(), context); });
 }

@@ -186,7 +186,7 @@ void add_journal_export(CLI::App& journal, const std::function<std::string()>& p
                         const std::function<std::optional<NoticeQuery>()>& query, CommandContext& context) {
   const auto name = std::make_shared<std::string>();
   CLI::App* const command =
-      journal.add_subcommand("export", "Rows of one kind for other programs, as CSV; with --json one object a line");
+      journal.add_subcommand("export", "Export rows of one kind as CSV; with --json one object a line");
   std::vector<std::string> names;
   for (const ExportKind& kind : export_kinds()) names.emplace_back(kind.name);
   command->add_option("WHAT", *name, "notices, deliveries, answers, days (a stock's day) or holes (of feeds)")
@@ -194,9 +194,8 @@ void add_journal_export(CLI::App& journal, const std::function<std::string()>& p
       ->check(CLI::IsMember(names));
   command->fallthrough();
   command->footer(
-      "Goes to standard output, also while the daemon runs; --day, --from, --to and --symbol choose as ever. An export "
-      "is "
-      "for reading: what restores is a backup.\nExample: brimwatch journal export notices --from 2026-01-01 > "
+      "Goes to standard output, also while the daemon runs; --day, --from, --to and --symbol select rows. An export is "
+      "for reading; to restore, use a backup.\nExample: brimwatch journal export notices --from 2026-01-01 > "
       "notices.csv");
   command->callback([name, path, query, &context] {
     if (const auto asked = query()) run_export(path(), *asked, *name, context);

@@ -37,7 +37,7 @@ void run_backup(const std::string& journal, const std::string& file, CommandCont
   if (context.json) return print_line({{"backup", to}, {"journal", journal}, {"bytes", size_of(to)}});
   print_out(
       "%s is written, and sound: all of %s up to now, in one file.\n"
-      "A plain copy of the journal's file while a daemon runs is no backup. "
+      "A plain copy of the journal's file while a daemon runs is not a backup. "
       "Learned curves, configuration and watch lists are files of their own: copy them too.\n",
       to.c_str(), journal.c_str());
 }
@@ -96,27 +96,25 @@ void run_prune(const std::string& journal, const PruneAsk& ask, CommandContext& 
 void add_backup(CLI::App& journal, const PathOf& path, CommandContext& context) {
   const auto file = std::make_shared<std::string>();
   CLI::App* const command =
-      journal.add_subcommand("backup", "Writes all of the journal into one file, also while the daemon runs");
+      journal.add_subcommand("backup", "Write the whole journal to one file, even while the daemon runs");
   command->add_option("FILE", *file, "Where to; nothing is overwritten")->required();
   command->fallthrough();
   command->footer(
-      "A plain copy of a journal that is in use is no backup: it lacks what still stands in the file -wal beside it, and "
-      "may not even be sound.\nExample: brimwatch journal backup /mnt/backup/journal-2026-11-27.db");
+      "A plain copy of a journal in use is not a backup: it lacks what is still in the -wal file beside it, and may be "
+      "corrupt.\nExample: brimwatch journal backup /mnt/backup/journal-2026-11-27.db");
   command->callback([file, path, &context] { run_backup(path(), *file, context); });
 }
 
 void add_restore(CLI::App& journal, const PathOf& path, CommandContext& context) {
   const auto file = std::make_shared<std::string>();
   const auto plain_copy = std::make_shared<bool>(false);
-  CLI::App* const command =
-      journal.add_subcommand("restore", "Puts a backup in the journal's place, where there is none");
-  command->add_option("FILE", *file, "The backup; it is looked at first and stays as it is")->required();
-  command->add_flag("--plain-copy", *plain_copy,
-                    "It is a plain copy of a journal, made while no daemon ran: take it all the same");
+  CLI::App* const command = journal.add_subcommand("restore", "Restore a backup, where there is no journal");
+  command->add_option("FILE", *file, "The backup; it is checked first and left as it is")->required();
+  command->add_flag("--plain-copy", *plain_copy, "Accept a plain copy of a journal, made while no daemon ran");
   command->fallthrough();
   command->footer(
-      "Notices, deliveries, answers, holdings, records of days and what the watches know come back; nothing is told a "
-      "second time. Works "
+      "Notices, deliveries, answers, holdings, day records and the watches' state come back; no notice is sent twice. "
+      "Works "
       "on another machine too, and with a backup of an older version. Not while a daemon runs on that journal.\nExample: "
       "brimwatch journal restore /mnt/backup/journal-2026-11-27.db");
   command->callback([file, plain_copy, path, &context] { run_restore(path(), *file, *plain_copy, context); });
@@ -125,14 +123,14 @@ void add_restore(CLI::App& journal, const PathOf& path, CommandContext& context)
 void add_prune(CLI::App& journal, const PathOf& path, CommandContext& context) {
   const auto ask = std::make_shared<PruneAsk>();
   CLI::App* const command =
-      journal.add_subcommand("prune", "Removes old rows now, also while the daemon runs; the daemon does it each day");
+      journal.add_subcommand("prune", "Remove old rows now, even while the daemon runs, which does it daily");
   const auto add = [&](const char* name, int& days, const char* what) {
     command->add_option(name, days, std::string("Days that ") + what + " stay; 0: for ever (default: as in [keep])")
         ->check(CLI::Range(0, 36'500))
         ->type_name("DAYS");
   };
   add("--notices", ask->notices, "notices, with their deliveries,");
-  add("--deliveries", ask->deliveries, "deliveries of notices that stay");
+  add("--deliveries", ask->deliveries, "deliveries of kept notices");
   add("--day-records", ask->day_records, "records of a stock's day");
   add("--holes", ask->holes, "holes of feeds");
   add("--states", ask->states, "states of watches on days before");

@@ -257,12 +257,11 @@ void run(const ReviewCommand& options, CommandContext& context) {
 void add_review(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<ReviewCommand>();
   CLI::App* command =
-      root.add_subcommand("review", "What came of the notices: volume, closes, what followed, how good the odds were");
+      root.add_subcommand("review", "Show what followed each notice: volume, closes, how good the odds were");
   add_common(*command, context, true, About::running);
   command
-      ->add_option(
-          "tapes", options->tapes,
-          "Replay these first, in place of reading a journal: tapes, minute bars SYMBOL.csv, directories of them")
+      ->add_option("tapes", options->tapes,
+                   "Replay these instead of reading a journal: tapes, minute bars SYMBOL.csv, directories of them")
       ->type_name("TAPE|BARS|DIR");
   command
       ->add_option("--rules", options->rules,
@@ -284,11 +283,10 @@ void add_review(CLI::App& root, CommandContext& context) {
   command->add_option("--zone", options->zone, "Zone of bars' times without an offset")
       ->check(CLI::IsMember({"exchange", "utc"}))
       ->capture_default_str();
-  command->add_option("--bar", options->bar, "Minutes of a bar (default: the commonest distance of rows)")
+  command->add_option("--bar", options->bar, "Minutes of a bar (default: the commonest gap between rows)")
       ->check(CLI::Range(1, 390));
   command->add_option("--html", options->html, "Write a page with pictures here")->type_name("FILE");
-  command->add_option("--why", options->why, "Retrace this symbol's lines, from the tape to the figure")
-      ->type_name("SYMBOL");
+  command->add_option("--why", options->why, "Trace this symbol's figures back to the tape")->type_name("SYMBOL");
   command->add_option("--costs", options->costs, "Cost of a trade in percent of the price")->check(CLI::Range(0.0, 20.0));
   command->add_option("--late", options->late, "A delivery later than this many seconds is late")
       ->check(CLI::Range(1, 86400));
@@ -297,8 +295,8 @@ void add_review(CLI::App& root, CommandContext& context) {
       "          brimwatch review --why KLVN\n"
       "          brimwatch review --rules strict.toml --rules loose.toml -- tapes/\n"
       "A set of rules: a file with [rules] and, if wanted, [market], as in the configuration. A bar does not say whether "
-      "its\n"
-      "high or its low came first; a crossing inside a bar is told at the bar's end and at its high.");
+      "its "
+      "high or its low came first; a crossing inside a bar is reported at the bar's end, at its high.");
   command->callback([options, &context] { run(*options, context); });
 }
 

@@ -166,7 +166,7 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
       ->capture_default_str();
   learn
       .add_option("--bar", options.input.reading.bar_minutes,
-                  "Minutes of a bar (default: the commonest distance of rows)")
+                  "Minutes of a bar (default: the commonest gap between rows)")
       ->check(CLI::Range(1, 390));
   learn.add_option("--columns", options.input.file.columns, "Names of the columns of a file without a header")
       ->delimiter(',')
@@ -178,14 +178,13 @@ void add_reading_options(CLI::App& learn, LearnOptions& options) {
 void add_learn(CLI::App& root, CommandContext& context) {
   auto options = std::make_shared<LearnOptions>();
   CLI::App* learn = root.add_subcommand(
-      "learn",
-      "Learn each symbol's usual course of volume from bars or tapes; --grade: how good the projection is on them");
+      "learn", "Learn each symbol's volume curve from bars or tapes; --grade scores the projection on them");
   add_reading_options(*learn, *options);
   learn->add_option("--curves", options->curves, "File of learned curves (default: the place XDG gives)")
       ->type_name("FILE");
   learn->add_option("--show", options->show, "Draw the learned curve of a symbol")->type_name("SYMBOL");
   learn->add_flag("--grade", options->grade,
-                  "Learn nothing: score the projection day by day, from day 51 on, without a look ahead");
+                  "Learn nothing: score the projection day by day, from day 51 on, without look-ahead");
   const auto crossings = learn->add_flag(
       "--at-crossings", options->at_crossings,
       "With --grade: grade the odds where notices are made, when a price first reaches its high of many sessions");
@@ -217,7 +216,7 @@ void add_learn(CLI::App& root, CommandContext& context) {
       ->type_name("FROM TO");
   add_common(*learn, context, false, About::settings);
   learn->footer(
-      "Columns are found by name: date and bin_start, or datetime, or time; volume; open and close where there.\n"
+      "Columns are found by name: date and bin_start, or datetime, or time; volume; open and close if present.\n"
       "Examples: brimwatch learn bars/*.csv      brimwatch learn --grade --at 15,60 -- KLVN.csv ORRI.csv\n"
       "          brimwatch learn --grade --at-crossings minutes/");
   learn->callback([options, &context] { run_learn(*options, context); });

@@ -16,7 +16,7 @@ void Words::say_crossed() {
   add_cautions();
   add_market();
   if (late) add("It crossed while the market was falling and that was held back; the market has turned since.");
-  if (n_.last_today) add("No further crossing of this pivot is told today (per_day).");
+  if (n_.last_today) add("No more crossing notices for this pivot today (per_day).");
   if (past) return add("From under the pivot to above the buy range at once: do not chase.");
   if (!doubt_of_normal(n_.volume).empty()) return add("Inside the buy range; what the volume says depends on that.");
   switch (n_.volume.weight) {
@@ -41,7 +41,7 @@ void Words::say_opened_over() {
   std::string seen = "It was never inside the range today.";
   if (n_.detail == kEarlierInside) seen = "It was lower earlier today, before it was watched at this pivot.";
   if (n_.detail == kEarlierUnseen) seen = "What it did earlier today was not seen.";
-  if (n_.last_today) add("No further crossing of this pivot is told today (per_day).");
+  if (n_.last_today) add("No more crossing notices for this pivot today (per_day).");
   add(seen + " Do not chase; you are told if it comes back.");
 }
 

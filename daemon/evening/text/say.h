@@ -41,7 +41,8 @@ constexpr std::size_t kReviewWidth = 80;  ///< characters of a line in a termina
 /// What followed, a sentence a line, the base rate beside each.
 [[nodiscard]] std::vector<std::string> after_lines(const Review& review);
 
-/// What following came to, a sentence a line, open positions beside those that ended; empty where nothing was bought.
+/// The result of following the rules, a sentence a line, open positions beside those that ended; empty where nothing was
+/// bought.
 [[nodiscard]] std::vector<std::string> followed_lines(const Review& review);
 
 }  // namespace brimwatch

@@ -77,7 +77,7 @@ struct BarSeries {
 [[nodiscard]] std::string break_remark(const BarCounts& counts);
 
 struct BarReading {
-  int bar_minutes = 0;       ///< 0: the commonest distance of rows
+  int bar_minutes = 0;       ///< 0: the commonest gap between rows
   bool stamped_end = false;  ///< rows carry the end of their bar
   bool guess_stamp = true;   ///< take them so, too, where of the first kTellingDays no day has a bar at its open and all
                              ///< have one at the close, or bars before the open show that its volume comes one bar late
