@@ -104,7 +104,7 @@ class Settings(unittest.TestCase):
         rows = bars.read_text().splitlines()
         (self.where / "history" / "ORRI.csv").write_text("\n".join([*rows, "2962-11-20,60,60,60,60,1000000"]) + "\n")
         done = self.run_it(str(self.where / "history"))
-        self.assertIn(f"ORRI.csv:{len(rows) + 1}:1: date: found 2962-11-20, expected a day not after today, ", done.stderr)
+        self.assertIn(f"ORRI.csv:{len(rows) + 1}:1: date: found 2962-11-20, expected a session that is over, the last of them ", done.stderr)
         self.assertIn(rows[-1].split(",")[0], done.stdout)
 
     def test_says_that_there_is_no_such_symbol(self):
