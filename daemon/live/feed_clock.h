@@ -29,7 +29,7 @@ class FeedClock {
     const bool borne_out = known && !beyond_ours && late_in_row_ < kBelieved;
     if (ahead && !borne_out && ++ahead_ < kBelieved) return Seen::doubted;
     if (newest_.is_set() && time + kAheadMost < now(steady)) return Seen::behind;
-    late_in_row_ = !late ? 0 : ahead ? 1 : std::min(late_in_row_ + 1, kBelieved);
+    late_in_row_ = !late ? 0 : ahead && borne_out ? 1 : std::min(late_in_row_ + 1, kBelieved);
     if (time > newest_) {
       newest_ = time;
       at_ = steady;

@@ -113,7 +113,7 @@ async function twoPhonesAtOnce() {
   }
   await Promise.all(both.map((page) => page.click('#drop')));
   const said = await Promise.all(both.map(async (page) => {
-    await until('an outcome', async () => /more|Nothing was done/.test(await page.innerText('#answer-words', { timeout: 2000 }).catch(() => 'more')));
+    await until('an outcome', async () => /no longer|Nothing was done/.test(await page.innerText('#answer-words', { timeout: 2000 }).catch(() => 'no longer')));
     return page.evaluate(() => document.getElementById('answer-words').textContent);
   }));
   assert.equal(answers().filter((one) => one.kind === 'drop').length, 1, said.join(' | '));

@@ -45,6 +45,21 @@ TEST(FeedClock, WhereOursIsSlowTheThirdIsBelieved) {
   EXPECT_EQ(clock.now(2 * kSecond), kTen + kHour + 2 * kSecond);
 }
 
+/// A recorded day that comes through a pipe, of stocks that trade every ten minutes.
+TEST(FeedClock, WhereTheFeedIsBehindOursAGapInItIsNoLeap) {
+  using Seen = FeedClock::Seen;
+  const Nanos late = 40 * 24 * kHour;
+  FeedClock clock;
+  for (int i = 0; i < 4; ++i) clock.see(kTen - late, kTen, 0);
+  for (int gap = 1; gap <= 3; ++gap) {
+    const Nanos now = gap * kSecond;
+    const Timestamp time = kTen - late + gap * 10 * kMinute;
+    EXPECT_EQ(clock.see(time, kTen + now, now), Seen::doubted) << gap;
+    EXPECT_EQ(clock.see(time, kTen + now, now), Seen::doubted) << gap;
+    EXPECT_EQ(clock.see(time, kTen + now, now), Seen::confirmed) << gap;
+  }
+}
+
 TEST(FeedClock, AfterASleepOfTheComputerTheThirdTickIsBelieved) {
   FeedClock clock;
   clock.see(kTen, {}, 0);
