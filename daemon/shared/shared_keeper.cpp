@@ -239,7 +239,7 @@ void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer
     return;
   }
   if (!operation.makes_notice() || answer.pages.size() < 2 || answer.pages[1].entries.empty()) return;
-  const auto there = notice_from(answer.pages[1].entries[0].value);
+  const auto there = notice_from(answer.pages[1].entries[0].value, voice_.settings().reads);
   if (there && is_another_event(there->record, operation.notice.record)) return renumber(operation);
   // As it was done then: what became of its messages since is known.
   if (there && there->mark == operation.notice.mark) return on_decided(operation, answer.pages[1].entries[0].created);

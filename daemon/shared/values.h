@@ -80,13 +80,13 @@ struct SharedMember {
 
 /// An error says what was found and what is read, and names no more of the value than that. `reads`: the newest form that
 /// whoever asks reads.
-[[nodiscard]] Result<SharedNotice> notice_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SharedDelivery> delivery_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SharedAcknowledgement> acknowledgement_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SharedAnswer> shared_answer_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SharedSpeaker> speaker_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SharedMember> member_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<WatchState> watch_from(std::string_view value, int reads = kSharedFormat);
-[[nodiscard]] Result<SymbolState> symbol_from(std::string_view value, int reads = kSharedFormat);
+[[nodiscard]] Result<SharedNotice> notice_from(std::string_view value, int reads);
+[[nodiscard]] Result<SharedDelivery> delivery_from(std::string_view value, int reads);
+[[nodiscard]] Result<SharedAcknowledgement> acknowledgement_from(std::string_view value, int reads);
+[[nodiscard]] Result<SharedAnswer> shared_answer_from(std::string_view value, int reads);
+[[nodiscard]] Result<SharedSpeaker> speaker_from(std::string_view value, int reads);
+[[nodiscard]] Result<SharedMember> member_from(std::string_view value, int reads);
+[[nodiscard]] Result<WatchState> watch_from(std::string_view value, int reads);
+[[nodiscard]] Result<SymbolState> symbol_from(std::string_view value, int reads);
 
 }  // namespace brimwatch

@@ -28,7 +28,7 @@ NoticeRecord some_notice() {
 
 TEST(SharedValues, a_notice_comes_out_as_it_went_in) {
   NoticeRecord record = some_notice();
-  const auto read = notice_from(to_value(SharedNotice{record, {"home", 7}}));
+  const auto read = notice_from(to_value(SharedNotice{record, {"home", 7}}), kSharedFormat);
   ASSERT_TRUE(read) << read.error().text;
   EXPECT_EQ(read->mark, (SharedMark{"home", 7}));
   EXPECT_EQ(read->record.id, record.id);
@@ -59,7 +59,7 @@ TEST(SharedValues, the_form_of_a_notice_is_that_of_its_version) {
 TEST(SharedValues, a_delivery_comes_out_as_it_went_in) {
   DeliveryRow row{.notice_id = "n", .channel = "mail", .state = DeliveryState::sending, .attempts = 2, .unknowns = 1};
   row.next = Timestamp{5}, row.digest = "d", row.reply = "250 taken";
-  const auto read = delivery_from(to_value(SharedDelivery{row, {"cloud", 9}}));
+  const auto read = delivery_from(to_value(SharedDelivery{row, {"cloud", 9}}), kSharedFormat);
   ASSERT_TRUE(read);
   EXPECT_EQ(read->row, row);
 }
@@ -75,7 +75,7 @@ TEST(SharedValues, states_come_out_as_they_went_in) {
     watch.day = Date{static_cast<std::int32_t>(random() % 30'000)},
     watch.reached = Timestamp{static_cast<std::int64_t>(random() >> 2)};
     watch.past = {1, -2, static_cast<std::int64_t>(random())};
-    const auto read = watch_from(to_value(watch));
+    const auto read = watch_from(to_value(watch), kSharedFormat);
     ASSERT_TRUE(read);
     EXPECT_EQ(*read, watch);
     SymbolState symbol;
@@ -83,14 +83,15 @@ TEST(SharedValues, states_come_out_as_they_went_in) {
     for (auto& one : symbol.recent_trades) one = random();
     for (auto& one : symbol.knot_volume) one = static_cast<std::int64_t>(random() >> 3);
     symbol.missed_share = static_cast<double>(random()) * 1e-20;
-    const auto again = symbol_from(to_value(symbol));
+    const auto again = symbol_from(to_value(symbol), kSharedFormat);
     ASSERT_TRUE(again);
     EXPECT_EQ(*again, symbol);
   }
 }
 
 TEST(SharedValues, a_field_that_is_not_there_keeps_its_first_value) {
-  const auto read = watch_from(R"({"v":1,"symbol":"KLVN","pivot":1,"state":{"side":2,"counts":[1,2],"newer":5}})");
+  const auto read =
+      watch_from(R"({"v":1,"symbol":"KLVN","pivot":1,"state":{"side":2,"counts":[1,2],"newer":5}})", kSharedFormat);
   ASSERT_TRUE(read);
   EXPECT_EQ(read->side, Side::inside);
   EXPECT_EQ(read->counts[1], 2);
@@ -105,7 +106,7 @@ TEST(SharedValues, an_answer_comes_out_as_it_went_in) {
     answer.symbol = "KLVN", answer.pivot = Price{48'350'000}, answer.price = Price{48'600'001};
     answer.shares = Shares::whole(100), answer.until = Timestamp{7}, answer.under_pivot = kind % 2 == 1;
     answer.last_day = Date::of(2026, 12, 24), answer.note = "a\nnote", answer.notice = "2026-11-25/KLVN/48.35/crossed/1";
-    const auto read = shared_answer_from(to_value(SharedAnswer{answer, "cloud"}));
+    const auto read = shared_answer_from(to_value(SharedAnswer{answer, "cloud"}), kSharedFormat);
     ASSERT_TRUE(read) << read.error().text;
     EXPECT_EQ(read->answer, answer);
     EXPECT_EQ(read->by, "cloud");
@@ -114,7 +115,7 @@ TEST(SharedValues, an_answer_comes_out_as_it_went_in) {
 
 TEST(SharedValues, what_cannot_be_read_is_one_line) {
   const auto text = [](std::string_view value) {
-    const auto read = notice_from(value);
+    const auto read = notice_from(value, kSharedFormat);
     return read ? std::string() : read.error().text;
   };
   EXPECT_EQ(text(R"({"v":2,"anything":1})"),
@@ -127,7 +128,7 @@ TEST(SharedValues, what_cannot_be_read_is_one_line) {
 TEST(SharedValues, a_member_comes_out_as_it_went_in) {
   SharedMember member{.name = "home", .version = "1.2.3", .list = "abc", .watches = 24, .well = false, .trouble = "disk"};
   member.clock = Timestamp{99}, member.rules = "def", member.direct = "https://10.0.0.1:2390";
-  const auto read = member_from(to_value(member));
+  const auto read = member_from(to_value(member), kSharedFormat);
   ASSERT_TRUE(read);
   EXPECT_EQ(*read, member);
 }

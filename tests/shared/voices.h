@@ -197,7 +197,7 @@ struct Voices : testing::Test {
   /// The one watch, as the log has it.
   [[nodiscard]] WatchState watch_in_log() const {
     const LogEntry* const entry = log.find("brimwatch/mine/watch/KLVN/48.35");
-    return entry == nullptr ? WatchState{} : *watch_from(entry->value);
+    return entry == nullptr ? WatchState{} : *watch_from(entry->value, kSharedFormat);
   }
   /// Of one that is no machine here, and was alone.
   void upload_of_another(const std::string& id, Timestamp at) {

@@ -340,7 +340,7 @@ class World {
     std::vector<std::string> open;
     for (const LogEntry& entry : log_.all()) {
       if (entry.key.find("/delivery/") == std::string::npos) continue;
-      const auto read = delivery_from(entry.value);
+      const auto read = delivery_from(entry.value, kSharedFormat);
       if (read && !read->row.done.is_set())
         open.push_back("still " + std::string(to_string(read->row.state)) + ": " + entry.key + " " + entry.value);
     }
@@ -388,7 +388,7 @@ class World {
     std::size_t deliveries = 0;
     for (const LogEntry& entry : log_.all()) {
       if (entry.key.find("/delivery/") == std::string::npos) continue;
-      const auto read = delivery_from(entry.value);
+      const auto read = delivery_from(entry.value, kSharedFormat);
       if (!read) fail("unreadable: " + entry.key);
       else if (read->row.done.is_set() && read->row.state == DeliveryState::delivered && !has_come(read->row))
         fail("said to be delivered, and never came: " + entry.key);
