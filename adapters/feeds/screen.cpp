@@ -114,17 +114,26 @@ void TickScreen::on_reconnect() {
   for (Symbol& symbol : symbols_) symbol.resend = symbol.last;
 }
 
+/// By our clock, and, once something has come, by the feed's own as well: where ours is set back while it runs, nothing
+/// is lost.
 bool TickScreen::is_future(const Tick& tick, Instant now) {
   if (!now.wall.is_set() || tick.time - now.wall <= kFutureMost) {
     future_run_ = 0;
     trust_future_ = false;
-    return false;
+    return note_believed(tick, now), false;
   }
   if (future_run_++ == 0) future_since_ = now.steady;
   if (future_run_ >= kFutureRun && now.steady - future_since_ >= kFutureSpan) trust_future_ = true;
-  if (trust_future_) return false;
+  const bool in_time = newest_.is_set() && tick.time - newest_ <= now.steady - newest_at_ + kFutureMost;
+  if (trust_future_ || in_time) return note_believed(tick, now), false;
   ++counts_.future;
   return true;
+}
+
+void TickScreen::note_believed(const Tick& tick, Instant now) {
+  if (tick.time <= newest_) return;
+  newest_ = tick.time;
+  newest_at_ = now.steady;
 }
 
 bool TickScreen::is_absurd(const Tick& tick) {

@@ -6,9 +6,9 @@
 //              only what it sends again after a reconnect, or at each question of a polled source, can be told from two
 //              real trades that look alike.
 //   unchanged  a day snapshot like the one before: left out
-//   future     stamped more than a minute ahead of our clock: left out, until so many come that the clock must be ours
-//   absurd     crossed quotes, prices beyond any stock's: left out
-//   unheard    a cancel or a correction of a trade that never came: its size is struck out, for it adds or takes away
+//   future     stamped more than a minute ahead of our clock, and of the feed's as it went on since: left out, until so
+//   many come that the clock must be ours absurd     crossed quotes, prices beyond any stock's: left out unheard    a
+//   cancel or a correction of a trade that never came: its size is struck out, for it adds or takes away
 //              nothing of the day's volume; what else it takes back the engine knows
 //   disordered older than the symbol's last by more than a second: counted and let through, the engine knows what to do
 #include <cstdint>
@@ -71,12 +71,15 @@ class TickScreen {
     bool has_exchanges = false;  ///< its trades say where they were made
   };
   [[nodiscard]] bool is_future(const Tick& tick, Instant now);
+  void note_believed(const Tick& tick, Instant now);
   [[nodiscard]] bool is_absurd(const Tick& tick);
   [[nodiscard]] bool is_repeated(const Tick& tick, Symbol& symbol);
 
   bool asks_again_;
   std::vector<Symbol> symbols_;  ///< by id
   ScreenCounts counts_;
+  Timestamp newest_;  ///< latest time that was believed, and when it came
+  Nanos newest_at_ = 0;
   bool trust_future_ = false;
   int future_run_ = 0;
   Nanos future_since_ = 0;

@@ -182,6 +182,7 @@ class House {
   [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
   /// The engine's time (feed_clock.h); before the first tick, wall time.
   [[nodiscard]] Timestamp engine_now() const;
+  [[nodiscard]] Timestamp started() const;
   [[nodiscard]] const Desk& desk() const { return *desk_; }
   /// The day so far of one stock; see day_view.h.
   [[nodiscard]] std::string day_of(std::string_view symbol) const { return day_json(*desk_, book_, symbol); }
@@ -312,9 +313,10 @@ class House {
   FeedClock feed_clock_;
   std::vector<Tick> doubted_;  ///< dated far ahead, two at the most: the third bears them out
   Resumption resumption_;
-  Timestamp seen_before_, started_;  ///< newest tick that the journal knew; our wall clock at the start
-  bool has_begun_ = false;           ///< there was a tick of the present
-  Date begun_with_;                  ///< of the newest tick that was looked at for that
+  Timestamp seen_before_;     ///< newest tick that the journal knew
+  Nanos started_steady_ = 0;  ///< our steady clock at the start
+  bool has_begun_ = false;    ///< there was a tick of the present
+  Date begun_with_;           ///< of the newest tick that was looked at for that
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
   bool dirty_ = false, knows_nothing_ = false;  ///< something has changed; the journal has nothing of before

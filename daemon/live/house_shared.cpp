@@ -36,7 +36,7 @@ void House::begin_feed(const std::vector<SymbolState>& symbols) {
   desk_->engine().restore({}, symbols);
   note_seen(symbols);
   has_begun_ = false, begun_with_ = {};  // what it heard the last time is long ago
-  started_ = world_.wall();
+  started_steady_ = world_.steady();
   auto made = in_.make(desk_->settings().feeds);
   if (!made) return tell_self_check("the feed cannot be begun: " + made.error().text);
   in_.set(desk_->settings().feeds, symbols_of(desk_->settings()), std::move(*made));

@@ -96,8 +96,8 @@ void House::start(BatchKeeper& keeper, Records& records) {
   if (stage_.now() == Stage::starting) stage_.go_to(Stage::running);
   keeping_.start(keeper);
   records_ = &records;
-  started_ = world_.wall(), heard_at_ = world_.steady();
-  configuration_.read = started_;
+  started_steady_ = heard_at_ = world_.steady();
+  configuration_.read = world_.wall();
   keeper.set_recipients(out_.recipients());
   if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {
     world_.say(LogLevel::error, trouble);
@@ -119,7 +119,7 @@ void House::fill_hole_of_start(const Tick& first) {
   const Session* session = desk_->main_calendar().of(first.time);
   if (session == nullptr) return;
   const bool was_here = seen_before_ >= session->open;
-  if (!was_here && started_ <= session->open) return;
+  if (!was_here && started() <= session->open) return;
   const auto hole =
       was_here ? hole_before(first, seen_before_, kWorthAHole) : missed_since_open(first, desk_->main_calendar());
   if (!hole) return;

@@ -60,9 +60,17 @@ std::span<const Tick> House::believed(std::span<const Tick> ticks) {
   return believed_;
 }
 
+/// When this run began, by what the clocks say now: a machine without a battery begins with an old time and is set right
+/// a moment later, and where the feed's clock is ahead of ours, ours is still wrong.
+Timestamp House::started() const {
+  const Nanos steady = world_.steady(), since = steady - started_steady_;
+  const Timestamp ours{world_.wall().ns - since};
+  return feed_clock_.is_set() ? std::max(ours, Timestamp{feed_clock_.now(steady).ns - since}) : ours;
+}
+
 /// A source begins with the last trades of stocks that trade seldom: from those to our start nothing was heard.
 void House::put_hole_before(const Tick& tick, Timestamp from) {
-  const Timestamp to = std::min(tick.time, started_);
+  const Timestamp to = std::min(tick.time, started());
   if (from >= to) return;
   Tick hole;
   hole.kind = TickKind::hole;

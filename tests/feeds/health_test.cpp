@@ -460,6 +460,21 @@ TEST(Screen, ATimeInTheFutureIsLeftOutUntilTheClockMustBeOurs) {
   EXPECT_THAT(day.of(Kind::clock).back().text, HasSubstr("this computer's clock"));
 }
 
+TEST(Screen, AClockThatIsSetBackWhileItRunsLosesNothing) {
+  for (const Nanos back : {2 * kMinute, kHour, kDayNanos}) {
+    Day day;
+    day.up();
+    day.trades(kSecond, 5 * kSecond);
+    const std::size_t before = day.clean.size();
+    day.wall_off = -back;
+    day.trades(kSecond, 5 * kSecond);
+    EXPECT_GE(day.clean.size(), before + 5);
+    EXPECT_EQ(day.monitor.counts().screen.future, 0U);
+    day.tick(trade(day.exchange() + kDayNanos));
+    EXPECT_EQ(day.monitor.counts().screen.future, 1U) << "tomorrow's is as doubtful as before";
+  }
+}
+
 TEST(Screen, CrossedAndAbsurdQuotesAreLeftOut) {
   Day day;
   day.up();

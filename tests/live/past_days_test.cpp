@@ -108,6 +108,27 @@ TEST_F(StartedInSession, TheTimeFromAnOldTradeToTheStartWasNotHeard) {
   EXPECT_EQ(keeper.kept.notices.at(0).notice.volume.missed_minutes, 60) << "neither before it nor after it";
 }
 
+/// A machine whose clock has no battery begins with the time of its last shutdown, and is set right a moment later.
+struct StartedWithAnOldClock : PastDays {
+  void SetUp() override {
+    time.set_wrong_by(-kDayNanos);
+    begin_at(kMondayOpen + kHour);
+  }
+};
+
+TEST_F(StartedWithAnOldClock, WhatWasBeforeTheStartWasNotHeardWhateverTheClockSaid) {
+  pass(20 * kSecond);
+  time.set_wrong_by(0);
+  pass(kSecond);
+  send("KLVN", "19.80", time.wall());
+  send("KLVN", "20.05", time.wall());
+  pass(kSecond);
+  ASSERT_EQ(times_kept("KLVN"), 1U);
+  const NoticeRecord& crossed = *std::find_if(keeper.kept.notices.begin(), keeper.kept.notices.end(),
+                                              [](const auto& one) { return one.symbol == "KLVN"; });
+  EXPECT_NEAR(crossed.notice.volume.missed_minutes, 60, 1);
+}
+
 TEST_F(PastDays, MondaysOwnTradesAreToldAsEver) {
   send_friday();
   time.run_until(kMondayOpen + 30 * kMinute);
