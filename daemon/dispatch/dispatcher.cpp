@@ -132,7 +132,7 @@ std::vector<DeliveryRow> Dispatcher::take_changes() { return std::exchange(chang
 std::vector<ChannelReport> Dispatcher::take_reports() {
   std::vector<ChannelReport> reports;
   for (const auto& lane : lanes_) {
-    if (auto report = lane->queue.health().take_report()) reports.push_back(std::move(*report));
+    while (auto report = lane->queue.health().take_report()) reports.push_back(std::move(*report));
   }
   return reports;
 }

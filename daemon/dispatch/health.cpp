@@ -17,7 +17,13 @@ void Health::delivered(Timestamp now) {
   if (!held_) gone_ = 0;
   failures_ = 0;
   since_ = {}, first_failure_ = {};
-  told_ = false;
+  told_ = told_lost_ = false;
+}
+
+void Health::expired(Timestamp now) {
+  gone();
+  if (std::exchange(told_lost_, true)) return;
+  lost_ = {.channel = channel_, .lost = true, .since = in_trouble() ? since_ : now, .at = now, .reply = {}};
 }
 
 void Health::tell_back(Timestamp now) {
@@ -70,7 +76,7 @@ void Health::tell(ChannelReport report) {
   report_ = std::move(report);
 }
 
-std::optional<ChannelReport> Health::take_report() { return std::exchange(report_, std::nullopt); }
+std::optional<ChannelReport> Health::take_report() { return std::exchange(report_ ? report_ : lost_, std::nullopt); }
 
 Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::seconds offset) {
   Notice notice;
@@ -79,6 +85,12 @@ Notice notice_of(const ChannelReport& report, Date day, int count, std::chrono::
   notice.day = day;
   notice.time = report.at;
   const std::string since = to_clock(report.since, offset);
+  if (report.lost) {
+    notice.detail = "channel " + report.channel +
+                    " did not get notices through before they were too old to be of use, since " + since +
+                    ". `brimwatch journal --deliveries` shows them.";
+    return notice;
+  }
   if (report.now_and_then) {
     notice.detail = std::string(report.some ? "channel " + report.channel + ": some recipients refused" : "channel ") +
                     (report.some      ? " notices"

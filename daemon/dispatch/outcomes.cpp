@@ -125,7 +125,7 @@ void ChannelQueue::finish(Item& item, DeliveryState state, const std::string& re
   if (item.row.unknowns > 0 && state != DeliveryState::delivered) state = DeliveryState::unknown;
   switch (state) {
     case DeliveryState::expired:
-      ++counters_.expired, health_.gone();
+      ++counters_.expired, health_.expired(now);
       break;
     case DeliveryState::dead:
       ++counters_.dead, health_.gone();

@@ -145,8 +145,9 @@ void House::on_channel_report(const ChannelReport& report) {
   const Notice notice = notice_of(report, calendar.local_date(report.at), 1, calendar.offset(report.at));
   world_.say(report.works && !report.some ? LogLevel::info : LogLevel::warning, of_channel(report.channel, notice.detail),
              {.channel = report.channel});
-  // One that some of its recipients refuse still reaches the others: they are told through it too.
-  tell_about(report.some ? "" : report.channel, notice);
+  // One that some of its recipients refuse still reaches the others: they are told through it too. What was lost on the
+  // way matters most to whoever looks there: it waits until the channel gets through.
+  tell_about(report.some || report.lost ? "" : report.channel, notice);
 }
 
 void House::on_feed_event(const FeedEvent& event) {

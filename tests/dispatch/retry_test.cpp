@@ -378,5 +378,32 @@ TEST(DeliveryCounters, EachEndAndEachAttemptIsCountedOnce) {
   EXPECT_EQ(counters().delivered + counters().dead + counters().expired + counters().ended_unknown, 4U);
 }
 
+// Somebody logs in after lunch: the crossing of the morning is too old to be sent, and only this channel is looked at.
+TEST(Retry, WhatBecameTooOldIsToldOnceAndToTheChannelToo) {
+  Desk desk({desk::plan()});
+  desk.write("KLVN");
+  desk.write("ORRI");
+  for (int i = 0; i < 3; ++i) {
+    desk.result(desk.one(), Outcome::retry, "no session bus");
+    desk.wake();
+  }
+  (void)desk.dispatcher.take_reports();
+  desk.later(20 * kMinute);
+  EXPECT_TRUE(desk.due().empty());
+  const auto reports = desk.dispatcher.take_reports();
+  ASSERT_EQ(reports.size(), 1U) << "two are lost";
+  EXPECT_TRUE(reports[0].lost);
+  EXPECT_THAT(notice_of(reports[0], kDay, 1, std::chrono::hours{-5}).detail,
+              testing::HasSubstr("channel mail did not get notices through before they were too old"));
+  desk.write("", NoticeKind::self_check);
+  desk.result(desk.one(), Outcome::delivered);
+  (void)desk.dispatcher.take_reports();
+  desk.write("NIVO");
+  desk.result(desk.one(), Outcome::retry, "no session bus");
+  desk.later(20 * kMinute);
+  EXPECT_TRUE(desk.due().empty());
+  EXPECT_EQ(desk.dispatcher.take_reports().size(), 1U) << "another time";
+}
+
 }  // namespace
 }  // namespace brimwatch
