@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "adapters/channels/crypto.h"
+#include "adapters/channels/matter.h"
 #include "adapters/push/base64url.h"
 #include "adapters/push/sealed.h"
 #include "core/text/json.h"
@@ -42,6 +43,18 @@ std::vector<std::string> lines_of(const Message& message) {
   return lines;
 }
 
+/// How long a notice is worth showing on a device that was not to be reached.
+std::chrono::seconds life_left(const Notice& notice, std::chrono::seconds expire_urgent, std::chrono::sys_seconds now) {
+  if (!is_urgent(notice.kind)) return kADay;
+  const auto age = now.time_since_epoch() - std::chrono::seconds(notice.time.ns / kSecond);
+  return std::clamp<std::chrono::seconds>(expire_urgent - age, kLeastToLive, kADay);
+}
+
+bool has_urgent(const Message& message) {
+  return std::any_of(message.notices.begin(), message.notices.end(),
+                     [](const NoticeRecord& record) { return is_urgent(record.notice.kind); });
+}
+
 }  // namespace
 
 std::string push_text(const Message& message) {
@@ -50,7 +63,7 @@ std::string push_text(const Message& message) {
                    {"id", clean_line(message.id, 200)}};
   if (!message.notices.empty()) {
     const NoticeRecord& first = message.notices.front();
-    json["urgent"] = is_urgent(first.notice.kind);
+    json["urgent"] = has_urgent(message);
     json["time"] = to_rfc3339(first.notice.time, first.offset);
     if (message.notices.size() == 1) {
       json["symbol"] = clean_line(first.symbol, 40);
@@ -66,16 +79,10 @@ std::string push_text(const Message& message) {
 
 PushTerms push_terms(const Message& message, std::chrono::seconds expire_urgent, std::chrono::sys_seconds now,
                      std::string_view key) {
-  PushTerms terms{false, kADay, {}};
-  std::string about = message.id;
-  if (!message.notices.empty()) {
-    const NoticeRecord& first = message.notices.front();
-    terms.urgent = is_urgent(first.notice.kind);
-    const auto age = now.time_since_epoch() - std::chrono::seconds(first.notice.time.ns / kSecond);
-    if (terms.urgent) terms.time_to_live = std::clamp<std::chrono::seconds>(expire_urgent - age, kLeastToLive, kADay);
-    about = message.notices.size() > 1 ? "digest" : first.symbol + "/" + to_string(first.notice.pivot);
-  }
-  terms.topic = base64url(hmac_sha256(key, about).substr(0, kTopicBytes));
+  PushTerms terms{has_urgent(message), message.notices.empty() ? kADay : kLeastToLive, {}};
+  for (const NoticeRecord& record : message.notices)
+    terms.time_to_live = std::max(terms.time_to_live, life_left(record.notice, expire_urgent, now));
+  terms.topic = base64url(hmac_sha256(key, matter_of(message)).substr(0, kTopicBytes));
   return terms;
 }
 

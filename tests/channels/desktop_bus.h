@@ -2,6 +2,7 @@
 // A private message bus (a real dbus-daemon) and a notification server on it whose abilities and moods a test sets.
 #include <poll.h>
 #include <sys/eventfd.h>
+#include <sys/stat.h>
 #include <systemd/sd-bus.h>
 #include <unistd.h>
 
@@ -10,6 +11,7 @@
 #include <cstdint>
 #include <cstring>
 #include <deque>
+#include <filesystem>
 #include <fstream>
 #include <functional>
 #include <mutex>
@@ -22,21 +24,40 @@
 
 namespace brimwatch::testing_support {
 
-/// Without service files: nothing on the machine is started by a call.
+/// Without service files of the machine: none of its programs is started by a call.
 class PrivateBus {
  public:
   PrivateBus() : daemon_({"dbus-daemon", "--nofork", "--print-address=1", "--config-file=" + config()}) {
     ::setenv("DBUS_SESSION_BUS_ADDRESS", daemon_.line().c_str(), 1);
   }
+  /// From now on a call to the notification service that finds none starts a program for it, and waits until somebody
+  /// takes the name: a NotificationServer that is made after wait_for_start() gets the call.
+  void offer_service() const {
+    const std::string service = directory_.path() + "/services", begun = directory_.path() + "/begun";
+    ::mkfifo(begun.c_str(), 0600);
+    std::filesystem::create_directory(service);
+    std::ofstream(service + "/n.service")
+        << "[D-BUS Service]\nName=org.freedesktop.Notifications\nExec=/bin/sh -c 'echo > " << begun
+        << "; exec sleep 60'\n";
+    daemon_.signal(SIGHUP);
+  }
+  /// Until that program has been started.
+  void wait_for_start() const {
+    std::string line;
+    std::getline(std::ifstream(directory_.path() + "/begun"), line);
+  }
   void kill() { daemon_.stop(); }
+  /// The folder that holds a bus "bus", as XDG_RUNTIME_DIR does.
+  [[nodiscard]] const std::string& folder() const { return directory_.path(); }
   void freeze() const { daemon_.signal(SIGSTOP); }
 
  private:
   std::string config() {
     const std::string path = directory_.path() + "/bus.conf";
     std::ofstream(path)
-        << "<busconfig><type>session</type><listen>unix:dir=" << directory_.path()
-        << "</listen><policy context=\"default\"><allow send_destination=\"*\"/><allow eavesdrop=\"true\"/>"
+        << "<busconfig><type>session</type><listen>unix:path=" << directory_.path() << "/bus</listen><servicedir>"
+        << directory_.path()
+        << "/services</servicedir><policy context=\"default\"><allow send_destination=\"*\"/><allow eavesdrop=\"true\"/>"
            "<allow own=\"*\"/></policy></busconfig>";
     return path;
   }

@@ -99,7 +99,7 @@ TEST_F(DesktopTest, AServerWithoutBodyGetsTheSummaryAlone) {
   EXPECT_EQ(note.summary, "KLVN crossed 48.35: heavy, odds 0.94") << "with the judgement: there is no other line";
 }
 
-TEST_F(DesktopTest, NoticesOfOneSymbolReplaceEachOther) {
+TEST_F(DesktopTest, NoticesOfOneWatchReplaceEachOther) {
   NotificationServer server;
   make();
   send(sample_record());
@@ -109,6 +109,76 @@ TEST_F(DesktopTest, NoticesOfOneSymbolReplaceEachOther) {
   EXPECT_EQ(server.next().replaces, 0U);
   EXPECT_EQ(server.next().replaces, 1U);
   EXPECT_EQ(server.next().replaces, 0U);
+  EXPECT_EQ(server.next().replaces, 1U);
+}
+
+TEST_F(DesktopTest, AnotherWatchOfTheSymbolTakesNoPlace) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  Notice older = sample_notice(NoticeKind::left_range);
+  older.pivot = Price{44'000'000};
+  send(word(older, {"KLVN", "", {}}));
+  EXPECT_EQ(server.next().replaces, 0U);
+  EXPECT_EQ(server.next().replaces, 0U) << "the crossing has not been read yet";
+}
+
+// What is said of the program and of feeds comes in any order, often several within a second: none makes another untrue.
+TEST_F(DesktopTest, WhatIsSaidOfTheProgramStandsBesideWhatWasSaidOfIt) {
+  NotificationServer server;
+  make();
+  for (int i = 1; i <= 3; ++i) {
+    Notice own;
+    own.kind = i == 3 ? NoticeKind::feed_silent : NoticeKind::self_check;
+    own.count = static_cast<std::uint16_t>(i);
+    own.detail = "The disk is full.";
+    send(word(own, {i == 3 ? "main" : "", "", {}}));
+    EXPECT_EQ(server.next().replaces, 0U);
+  }
+}
+
+TEST_F(DesktopTest, ADigestTakesNoPlaceOfAnother) {
+  NotificationServer server;
+  make();
+  Message digest = digest_of({sample_record(), sample_record(NoticeKind::left_range)});
+  ASSERT_EQ(channel_->send(digest).outcome, Outcome::delivered);
+  ASSERT_EQ(channel_->send(digest).outcome, Outcome::delivered);
+  digest.id = "digest/2026-11-25/2";
+  ASSERT_EQ(channel_->send(digest).outcome, Outcome::delivered);
+  EXPECT_EQ(server.next().replaces, 0U);
+  EXPECT_EQ(server.next().replaces, 1U) << "sent again it is the same one";
+  EXPECT_EQ(server.next().replaces, 0U);
+}
+
+// Urgency 2 stays on the screen until it is closed (specification 1.2, section "Urgency Levels"); others go by
+// themselves.
+TEST_F(DesktopTest, WhatTakesThePlaceOfAnUnreadUrgentOneStaysAsWell) {
+  NotificationServer server;
+  make();
+  send(sample_record());
+  send(sample_record(NoticeKind::left_range));
+  EXPECT_EQ(server.next().urgency, 2);
+  const ShownNote left = server.next();
+  EXPECT_EQ(left.urgency, 2) << "whoever was away finds neither otherwise";
+  server.close_note(left.id);
+  send(word(sample_notice(), {"ORRI", "", {}}));
+  server.press(server.next().id, "acknowledge");
+  EXPECT_FALSE(next_acknowledged().empty());  // by now the closing has been heard too
+  send(sample_record(NoticeKind::back_inside));
+  EXPECT_EQ(server.next().urgency, 1) << "read and closed";
+}
+
+// As on a desktop after login: the first notice starts the service, and the bus says who took the name after the answer.
+TEST_F(DesktopTest, TheButtonOfTheNoticeThatStartedTheServiceWorks) {
+  bus_.offer_service();
+  make();
+  std::thread sending([this] { EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered); });
+  bus_.wait_for_start();
+  NotificationServer server;
+  sending.join();
+  server.press(server.next().id, "acknowledge");
+  EXPECT_EQ(next_acknowledged(), sample_record().id);
+  send(sample_record(NoticeKind::left_range));
   EXPECT_EQ(server.next().replaces, 1U);
 }
 
@@ -219,6 +289,52 @@ TEST_F(DesktopTest, ALostBusIsConnectedAnew) {
   NotificationServer server;
   EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered);
   EXPECT_EQ(server.next().replaces, 0U);
+}
+
+/// A variable of the environment, as it was before when the test is over.
+class Variable {
+ public:
+  Variable(const char* name, const char* value) : name_(name) {
+    if (const char* const was = std::getenv(name)) was_ = was;
+    value == nullptr ? ::unsetenv(name) : ::setenv(name, value, 1);
+  }
+  ~Variable() { was_ ? ::setenv(name_, was_->c_str(), 1) : ::unsetenv(name_); }
+  Variable(const Variable&) = delete;
+  Variable& operator=(const Variable&) = delete;
+
+ private:
+  const char* name_;
+  std::optional<std::string> was_;
+};
+
+// The Debian package dbus-user-session keeps the session's bus at $XDG_RUNTIME_DIR/bus.
+TEST_F(DesktopTest, AnAddressOfAnEarlierLoginDoesNotHideTheBusThatIsThere) {
+  NotificationServer server;
+  const Variable runtime("XDG_RUNTIME_DIR", bus_.folder().c_str());
+  for (const char* const stale : {"unix:path=/nowhere/bus", "unix:abstract=/tmp/dbus-of-an-earlier-login", ""}) {
+    const Variable address("DBUS_SESSION_BUS_ADDRESS", *stale == 0 ? nullptr : stale);
+    make();
+    const Delivery delivery = send(sample_record());
+    EXPECT_EQ(delivery.outcome, Outcome::delivered) << stale << ": " << delivery.reply;
+  }
+}
+
+TEST_F(DesktopTest, WithoutAnyBusItSaysWhereItLooked) {
+  const Variable runtime("XDG_RUNTIME_DIR", "/nowhere");
+  {
+    const Variable address("DBUS_SESSION_BUS_ADDRESS", nullptr);
+    make();
+    EXPECT_EQ(send(sample_record()).reply,
+              "no session bus (is a desktop session running?): DBUS_SESSION_BUS_ADDRESS is not set, and none is at "
+              "/nowhere/bus");
+  }
+  const Variable address("DBUS_SESSION_BUS_ADDRESS", "unix:path=/gone/bus");
+  const Delivery delivery = send(sample_record());
+  EXPECT_EQ(delivery.outcome, Outcome::retry);
+  EXPECT_EQ(
+      delivery.reply,
+      "no session bus (is a desktop session running?): unix:path=/gone/bus: No such file or directory, and none is at "
+      "/nowhere/bus");
 }
 
 TEST_F(DesktopTest, AFrozenBusDoesNotHoldUs) {

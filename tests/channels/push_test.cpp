@@ -73,6 +73,35 @@ TEST_F(PushChannel, ANewerNoticeOfTheSameWatchHasTheSameTopic) {
   EXPECT_EQ(terms(message_of(sample_record(NoticeKind::day_end)), "k").time_to_live, std::chrono::hours(24));
 }
 
+// RFC 8030 section 5.4: a message replaces one of the same topic that has not been fetched yet, which then never comes.
+TEST_F(PushChannel, WhatStandsForItselfHasATopicOfItsOwn) {
+  const auto topic = [](const Message& message) { return push_terms(message, std::chrono::seconds(900), {}, "k").topic; };
+  const auto own = [](int count) {
+    Notice notice;
+    notice.kind = NoticeKind::self_check;
+    notice.count = static_cast<std::uint16_t>(count);
+    notice.detail = "The disk is full.";
+    return message_of(word(notice, {"", "", {}}));
+  };
+  EXPECT_NE(topic(own(1)), topic(own(2)));
+  EXPECT_EQ(topic(own(1)), topic(own(1)));
+  Message digest = digest_of({sample_record(), sample_record(NoticeKind::left_range)});
+  const std::string before = topic(digest);
+  EXPECT_EQ(topic(digest), before) << "sent again it is the same one";
+  digest.id += "0";
+  EXPECT_NE(topic(digest), before);
+}
+
+TEST_F(PushChannel, ADigestIsAsUrgentAsTheMostUrgentInIt) {
+  const auto at = std::chrono::sys_seconds{std::chrono::seconds(sample_record().notice.time.ns / kSecond + 60)};
+  const auto terms = [&](const Message& message) { return push_terms(message, std::chrono::seconds(900), at, "k"); };
+  const PushTerms mixed = terms(digest_of({sample_record(NoticeKind::day_end), sample_record()}));
+  EXPECT_TRUE(mixed.urgent);
+  EXPECT_EQ(mixed.time_to_live, std::chrono::hours(24)) << "the other one is worth showing tomorrow";
+  EXPECT_EQ(terms(digest_of({sample_record(), sample_record(NoticeKind::left_range)})).time_to_live,
+            std::chrono::seconds(840));
+}
+
 TEST_F(PushChannel, WhoIsGoneIsForgotten) {
   for (const char* answer : {"404", "410"}) {
     WebPeer gone({answer}), there({"201"});

@@ -1,4 +1,4 @@
-// Desktop notifications over D-Bus. One symbol's notices replace each other, so that they do not pile up; a button
+// Desktop notifications over D-Bus. One watch's notices replace each other, so that they do not pile up; a button
 // acknowledges where the server has buttons; the picture goes along where it shows any.
 //
 // Two threads share the bus under one lock: the channel's, which sends, and a listener of our own, which hears of
@@ -26,15 +26,19 @@ namespace {
 /// Which of the server's ids stands for what. Bounded: the oldest are forgotten; a button of theirs then does nothing.
 class Shown {
  public:
-  void put(std::uint32_t id, const std::string& thread, const std::string& notice_id) {
+  void put(std::uint32_t id, const DesktopNote& note, const std::string& notice_id) {
     by_id_[id] = notice_id;
-    by_thread_[thread] = id;
+    by_thread_[note.thread] = {id, note.urgency};
     order_.push_back(id);
     if (order_.size() > kMost) forget_oldest();
   }
-  [[nodiscard]] std::uint32_t of_thread(const std::string& thread) const {
+  struct Open {
+    std::uint32_t id = 0;  ///< 0: none of the thread is on the screen
+    Urgency urgency = Urgency::low;
+  };
+  [[nodiscard]] Open of_thread(const std::string& thread) const {
     const auto at = by_thread_.find(thread);
-    return at == by_thread_.end() ? 0 : at->second;
+    return at == by_thread_.end() ? Open{} : at->second;
   }
   [[nodiscard]] std::string notice_of(std::uint32_t id) const {
     const auto at = by_id_.find(id);
@@ -43,7 +47,7 @@ class Shown {
   /// Closed by the person or expired: a later one of its thread is a new one, so that it is seen. Its button may still
   /// come.
   void closed(std::uint32_t id) {
-    std::erase_if(by_thread_, [id](const auto& entry) { return entry.second == id; });
+    std::erase_if(by_thread_, [id](const auto& entry) { return entry.second.id == id; });
   }
   void clear() {
     by_id_.clear();
@@ -62,7 +66,7 @@ class Shown {
   }
 
   std::map<std::uint32_t, std::string> by_id_;
-  std::map<std::string, std::uint32_t> by_thread_;
+  std::map<std::string, Open> by_thread_;
   std::deque<std::uint32_t> order_;
 };
 
@@ -109,12 +113,15 @@ class Desktop final : public Channel {
     const std::lock_guard lock(mutex_);
     const Result<ServerTraits> server = bus_.hello(deadline);
     if (!server) return {Outcome::retry, server.error().text, std::nullopt};
-    const DesktopNote note = desktop_note(message, *server);
+    DesktopNote note = desktop_note(message, *server);
+    const Shown::Open before = shown_.of_thread(note.thread);
+    // What stays until it is closed was not read yet: nor will be what takes its place, if that goes by itself.
+    note.urgency = std::max(note.urgency, before.urgency);
     const bool with_picture = picture_ && server->images && !message.picture_png.empty();
-    const NotificationBus::Sent sent = bus_.notify(note, server->actions && wants_action(message),
-                                                   with_picture ? pixels_of(message.picture_png) : std::nullopt,
-                                                   shown_.of_thread(note.thread), deadline);
-    if (sent.outcome == Outcome::delivered) shown_.put(sent.id, note.thread, notice_id_of(message));
+    const NotificationBus::Sent sent =
+        bus_.notify(note, server->actions && wants_action(message),
+                    with_picture ? pixels_of(message.picture_png) : std::nullopt, before.id, deadline);
+    if (sent.outcome == Outcome::delivered) shown_.put(sent.id, note, notice_id_of(message));
     bus_.drain();
     return {sent.outcome, server->name + ": " + sent.reply, std::nullopt};
   }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "adapters/channels/matter.h"
 #include "core/text/text.h"
 #include "core/wording.h"
 
@@ -102,7 +103,7 @@ DesktopNote desktop_note(const Message& message, const ServerTraits& server) {
   note.summary = clean_line(said.what, kTitleMost);
   note.urgency = urgency_of(message);
   note.sound = sound_of(message);
-  note.thread = is_one ? "of " + message.notices.front().symbol : "digest";
+  note.thread = matter_of(message);
   if (!server.body) {
     note.summary = clean_line(message.title, kTitleMost);  // the title has the judgement too
     return note;

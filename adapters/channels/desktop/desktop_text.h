@@ -20,7 +20,7 @@ struct DesktopNote {
   std::string summary;  ///< one line
   std::string body;   ///< lines; with & < > escaped and some <b> where the server knows markup; empty where it shows none
   std::string sound;  ///< a name of the Sound Naming Specification; empty: none, and the server's own is not wanted
-  std::string thread;  ///< notes of one thread replace each other: the symbol, a feed, the program, digests
+  std::string thread;  ///< notes of one thread replace each other: those of one watch (matter.h)
   Urgency urgency = Urgency::normal;
 };
 

@@ -1,9 +1,11 @@
 #include "adapters/channels/desktop/notification_bus.h"
 
 #include <systemd/sd-bus.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
+#include <cstdlib>
 #include <cstring>
 
 #include "core/text/text.h"
@@ -45,6 +47,29 @@ class BusError {
 
 bool connection_lost(int code) {
   return code == -ENOTCONN || code == -ECONNRESET || code == -EPIPE || code == -ESHUTDOWN || code == -ESTALE;
+}
+
+/// Where the user's service manager keeps the session's bus, whatever the environment of this process says.
+std::string kept_bus() {
+  const char* const runtime = std::getenv("XDG_RUNTIME_DIR");
+  const bool named = runtime != nullptr && *runtime == '/';
+  return (named ? std::string(runtime) : "/run/user/" + std::to_string(::getuid())) + "/bus";
+}
+
+int open_bus_at(const std::string& path, sd_bus** bus) {
+  int code = ::access(path.c_str(), F_OK) == 0 ? sd_bus_new(bus) : -errno;
+  if (code >= 0) code = sd_bus_set_description(*bus, "brimwatch");
+  if (code >= 0) code = sd_bus_set_address(*bus, ("unix:path=" + path).c_str());
+  if (code >= 0) code = sd_bus_set_bus_client(*bus, 1);
+  return code >= 0 ? sd_bus_start(*bus) : code;
+}
+
+/// `code` of the address that the environment names; the kept one has been tried too.
+std::string no_bus(int code) {
+  const char* const named = std::getenv("DBUS_SESSION_BUS_ADDRESS");
+  const std::string tried = named == nullptr || *named == 0 ? "DBUS_SESSION_BUS_ADDRESS is not set"
+                                                            : clean_line(named, 100) + ": " + std::strerror(-code);
+  return "no session bus (is a desktop session running?): " + tried + ", and none is at " + clean_line(kept_bus(), 100);
 }
 
 int append_actions(sd_bus_message* message, bool with_action) {
@@ -95,10 +120,10 @@ struct NotificationBus::Calls {
     if (sd_bus_message_read(message, "uu", &id, &reason) >= 0) static_cast<NotificationBus*>(self)->events_.on_closed(id);
     return 0;
   }
-  static int on_owner(sd_bus_message*, void* self, sd_bus_error*) {
-    auto* bus = static_cast<NotificationBus*>(self);
-    bus->traits_.reset();
-    bus->events_.on_server_gone();
+  static int on_owner(sd_bus_message* message, void* self, sd_bus_error*) {
+    const char *name = nullptr, *before = nullptr, *after = nullptr;
+    if (sd_bus_message_read(message, "sss", &name, &before, &after) >= 0)
+      static_cast<NotificationBus*>(self)->note_server(after);
     return 0;
   }
 };
@@ -106,15 +131,24 @@ struct NotificationBus::Calls {
 NotificationBus::NotificationBus(Events events) : events_(std::move(events)) {}
 NotificationBus::~NotificationBus() { drop(); }
 
+/// By who answers, not by when the bus says that there is a new one: of a server that our own call started that is read
+/// only after its answers.
+void NotificationBus::note_server(const char* owner) {
+  const std::string now = owner == nullptr ? "" : owner;
+  if (now == server_) return;
+  if (!server_.empty()) events_.on_server_gone();
+  traits_.reset();
+  server_ = now;
+}
+
 void NotificationBus::drop() {
   // Closed without a flush: what is still queued belongs to a call that was given up.
   if (bus_ != nullptr) {
     sd_bus_close(bus_);
     sd_bus_unref(bus_);
-    events_.on_server_gone();
   }
   bus_ = nullptr;
-  traits_.reset();
+  note_server("");
 }
 
 int NotificationBus::fd() const { return bus_ == nullptr ? -1 : sd_bus_get_fd(bus_); }
@@ -132,20 +166,34 @@ Status NotificationBus::listen() {
   return code >= 0 ? Status{} : Status(fail(std::string("cannot listen on the session bus: ") + std::strerror(-code)));
 }
 
+/// Until the bus has let us in.
+int NotificationBus::enter(Deadline deadline) {
+  int code = 0;
+  while (code >= 0 && sd_bus_is_ready(bus_) == 0) {
+    code = sd_bus_process(bus_, nullptr);
+    if (code == 0) code = std::chrono::steady_clock::now() < deadline ? sd_bus_wait(bus_, left_us(deadline)) : -ETIMEDOUT;
+  }
+  return code;
+}
+
+/// A terminal outlives the login that it was opened in, and a job of cron or ssh never had one: the address in the
+/// environment may be of a bus that is gone, or be missing.
 Status NotificationBus::connect(Deadline deadline) {
   if (bus_ != nullptr && sd_bus_is_open(bus_) > 0) return {};
   drop();
   int code = sd_bus_open_user_with_description(&bus_, "brimwatch");
-  while (code >= 0 && sd_bus_is_ready(bus_) == 0) {
-    code = sd_bus_process(bus_, nullptr);
-    if (code == 0) code = std::chrono::steady_clock::now() < deadline ? sd_bus_wait(bus_, left_us(deadline)) : -ETIMEDOUT;
+  if (code >= 0) code = enter(deadline);
+  if (code < 0 && code != -ETIMEDOUT) {
+    drop();
+    const bool kept = open_bus_at(kept_bus(), &bus_) >= 0 && enter(deadline) >= 0;
+    if (kept) code = 0;
   }
   if (code >= 0) {
     if (const Status listening = listen(); !listening) return drop(), listening;
     return {};
   }
   drop();
-  return fail(std::string("no session bus (is a desktop session running?): ") + std::strerror(-code));
+  return fail(code == -ETIMEDOUT ? "the session bus does not answer" : no_bus(code));
 }
 
 Result<sd_bus_message*> NotificationBus::call(const char* method, Deadline deadline) {
@@ -189,6 +237,7 @@ Result<ServerTraits> NotificationBus::hello(Deadline deadline) {
                                : call("GetServerInformation", deadline);
   if (!reply) return tl::unexpected(reply.error());
   const MessagePtr message(*reply);
+  note_server(sd_bus_message_get_sender(message.get()));
   const char *name = "", *vendor = "", *version = "";
   if (sd_bus_message_read(message.get(), "sss", &name, &vendor, &version) < 0) {
     return fail("the notification server says nothing readable of itself");
@@ -218,6 +267,7 @@ NotificationBus::Sent NotificationBus::notify(const DesktopNote& note, bool with
   if (code >= 0) code = sd_bus_call(bus_, raw, left_us(deadline), error.get(), &answer);
   const MessagePtr reply(answer);
   if (code >= 0) code = sd_bus_message_read(reply.get(), "u", &sent.id);
+  if (code >= 0) note_server(sd_bus_message_get_sender(reply.get()));
   if (code >= 0) return sent.outcome = Outcome::delivered, sent.reply = "id " + std::to_string(sent.id), sent;
   // It was awake a moment ago: when it does not answer now, it may have shown the notice all the same.
   sent.outcome = code == -ETIMEDOUT ? Outcome::unknown : Outcome::retry;

@@ -51,14 +51,17 @@ class NotificationBus {
  private:
   struct Calls;  // sd-bus calls back
   [[nodiscard]] Status connect(Deadline deadline);
+  [[nodiscard]] int enter(Deadline deadline);
   [[nodiscard]] Status listen();
   [[nodiscard]] Result<sd_bus_message*> call(const char* method, Deadline deadline);
   [[nodiscard]] Status learn_capabilities(Deadline deadline);
   void drop();
+  void note_server(const char* owner);
 
   Events events_;
   sd_bus* bus_ = nullptr;
-  std::optional<ServerTraits> traits_;  ///< of the server that is there now
+  std::string server_;                  ///< the unique name of the server that answered last
+  std::optional<ServerTraits> traits_;  ///< of that one
 };
 
 }  // namespace brimwatch
