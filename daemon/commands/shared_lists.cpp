@@ -25,7 +25,7 @@ LogRange all_under(const std::string& start) { return {start, SharedKeys::past(s
 
 /// A member that says nothing of its rules is of a program that did not know how to.
 bool is_silent_of_rules(const std::string& member) {
-  const auto read = member_from(member);
+  const auto read = member_from(member, kSharedFormat);
   return read && read->rules.empty();
 }
 

@@ -10,12 +10,21 @@ namespace {
 
 Nanos nanos(std::chrono::milliseconds span) { return std::chrono::nanoseconds(span).count(); }
 
+bool has_states(const JournalBatch& batch) { return !batch.watches.empty() || !batch.symbols.empty(); }
+
 }  // namespace
 
 void Backlog::add(JournalBatch&& batch) {
-  if (batches_.empty() || batches_.back().day != batch.day) batches_.push_back({});
-  batches_.back().day = batch.day;
+  const bool has_both = !batches_.empty() && has_states(batches_.back()) && has_states(batch);
+  if (batches_.empty() || (has_both && batches_.back().day != batch.day)) batches_.push_back({});
+  if (has_states(batch)) batches_.back().day = batch.day;
   append(batches_.back(), std::move(batch));
+}
+
+JournalBatch Backlog::take_front() {
+  JournalBatch front = std::move(batches_.front());
+  batches_.pop_front();
+  return front;
 }
 
 std::uint64_t Backlog::shrink() {

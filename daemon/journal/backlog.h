@@ -12,7 +12,7 @@
 
 namespace brimwatch {
 
-/// Batches of one day each, in order.
+/// Batches in order, of one day each as far as they have states: what has none goes with those before it.
 class Backlog {
  public:
   void add(JournalBatch&& batch);
@@ -22,6 +22,7 @@ class Backlog {
   [[nodiscard]] bool empty() const { return batches_.empty(); }
   [[nodiscard]] const JournalBatch& front() const { return batches_.front(); }
   void pop() { batches_.pop_front(); }
+  JournalBatch take_front();
 
  private:
   std::deque<JournalBatch> batches_;

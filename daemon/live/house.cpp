@@ -70,17 +70,14 @@ Result<House::Ways> House::make_ways(const Settings& settings) {
 }
 
 JournalOutbox::World House::world_of_keeping() {
-  return {.steady = world_.steady,
-          .post = heard_post(),
+  return {.post = heard_post(),
           .say = world_.say,
-          .trouble = world_.trouble,
           .has_news = [this] { return has_news() || states_.has_more(); },
           .take_news = [this] { return take_news(); },
           .answered = [this](const std::vector<Answer>& all, bool durable) { on_answers_kept(all, durable); },
           .handed_over = [this] { draw(); },
           .add_states = [this](JournalBatch& batch, bool all) { add_states(batch, all); },
           .tell = [this](std::vector<NoticeRecord> notices) { tell(std::move(notices)); },
-          .mark_undecided = world_.mark_undecided,
           .tell_self_check = [this](const std::string& detail) { tell_self_check(detail); }};
 }
 
@@ -112,7 +109,6 @@ void House::on_beat() {
     look_at_day(*desk_, engine_now(), book_);
   }
   ++progress_;
-  keeping_.on_beat();
   if (is_checkpoint_due()) states_.hurry();  // the one before is still going
   if (has_news() || is_checkpoint_due()) keeping_.flush();
   pump();

@@ -76,8 +76,7 @@ struct HouseWorld {
   /// Of several machines: an answer that was decided here goes to all of them first. It comes back by take_answers()
   /// before `then`, which gets why not where it does not. May be empty.
   std::function<void(const Answer&, std::function<void(Status)> then)> share;
-  std::function<SharedRow()> shared;                    ///< may be empty, as the next
-  std::function<void(NoticeRecord&)> mark_undecided{};  ///< another machine may tell this too: JournalOutbox::World
+  std::function<SharedRow()> shared;  ///< may be empty
 };
 
 /// An answer that is in force and kept, and what is said to whoever asked.

@@ -141,7 +141,7 @@ void SharedKeeper::plan(Submission& one) {
   const SharedWriter writer(voice_.keys(), mark(), voice_.format());
   if (one.pays) one.operations = payments(writer);
   if (!one.uploads.empty()) one.operations = upload_of(one.uploads);
-  for (const DeliveryRow& row : one.batch.deliveries) owed_.forget(row), note_for_upload(row);
+  for (const DeliveryRow& row : one.batch.deliveries) owed_.forget(row), uploads_.note(row);
   for (const WatchState& state : one.batch.watches) owed_.forget(state);
   std::map<SharedView::WatchKey, const WatchState*> changed;
   for (const WatchState& state : one.batch.watches) {
@@ -170,18 +170,23 @@ void SharedKeeper::give_back(Submission& one) {
 
 void SharedKeeper::ask_next(Submission& one) {
   asking_ = true;
+  if (!one.asked) one.asked = world_.boot();
   log_.ask(one.operations.front().request, [this, alive = std::weak_ptr<int>(alive_)](LogAnswer answer) {
     if (!alive.expired()) on_answer(std::move(answer));
   });
 }
 
 /// An answer that does not come is no answer: the same is asked again, and a transaction that was done before is seen by
-/// what it left behind.
+/// what it left behind. Where none comes for long, while the log lets this machine lead, it is as if it had been refused:
+/// no notice waits for ever.
 void SharedKeeper::on_answer(LogAnswer answer) {
   asking_ = false;
-  if (answer.outcome == LogAnswer::Outcome::unknown) return;  // again at the next beat
-  const SharedOperation operation = std::move(queue_.front().operations.front());
-  queue_.front().operations.pop_front();
+  Submission& asked = queue_.front();
+  const bool is_unknown = answer.outcome == LogAnswer::Outcome::unknown;
+  if (is_unknown && world_.boot() - asked.asked.value_or(0) < kPatience) return;  // again at the next beat
+  asked.asked.reset();
+  const SharedOperation operation = std::move(asked.operations.front());
+  asked.operations.pop_front();
   if (!answer.is_done() || answer.held) note_room(answer);
   if (!answer.is_done()) on_refused(operation);
   else if (answer.held) on_decided(operation, answer.revision);
@@ -204,7 +209,7 @@ void SharedKeeper::on_refused(const SharedOperation& operation) {
   owed_.give_back(operation);
   if (!operation.makes_notice()) return;
   NoticeRecord record = operation.notice.record;
-  note_for_upload(record);
+  uploads_.add(record);
   mark_as_alone(record, voice_.settings().name);
   one.taken.push_back(std::move(record));
   ++counters_.alone;
@@ -221,14 +226,16 @@ void SharedKeeper::on_decided(const SharedOperation& operation, Revision at) {
   voice_.view().note(operation.notice, at);
   if (one.uploads.empty()) return one.taken.push_back(operation.notice.record);
   for (const SharedDelivery& delivery : operation.deliveries) owed_.forget(delivery.row);
-  to_upload_.erase(operation.notice.record.id);
+  uploads_.take(one.uploads);
   ++counters_.uploaded;
+  // It may have stood by meanwhile, and have let go of what it was to send.
+  if (voice_.leads()) house_.take_up(voice_.view().open_deliveries_of(one.uploads));
 }
 
 /// Another leads; or the notice is there already: ours, from an answer that was lost, or another's.
 void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer& answer) {
   Submission& one = queue_.front();
-  if (!one.uploads.empty()) return void(to_upload_.erase(operation.notice.record.id));
+  if (!one.uploads.empty()) return end_upload(one.uploads);
   const LogPage* const leader = answer.pages.empty() ? nullptr : &answer.pages[0];
   const bool leads = leader != nullptr && !leader->entries.empty() && leader->entries[0].created == voice_.token();
   if (!leads) {
@@ -301,14 +308,14 @@ void SharedKeeper::pass_on_alone(Submission one) {
   note_own_states(one.batch);
   for (NoticeRecord& record : one.batch.notices) {
     if (find_record(one.taken, record.id) != nullptr || voice_.view().has_notice(record.id)) continue;
-    note_for_upload(record);
+    uploads_.add(record);
     mark_as_alone(record, voice_.settings().name);
     one.batch.speakers[record.id] = voice_.settings().name;
     ++counters_.alone;
   }
   for (const DeliveryRow& row : one.batch.deliveries) {
-    note_for_upload(row);
-    if (to_upload_.contains(row.notice_id)) owed_.forget(row);
+    uploads_.note(row);
+    if (uploads_.has(row.notice_id)) owed_.forget(row);
     else owed_.add(row);  // of a notice that is in the log
   }
   local_.submit(std::move(one.batch), std::move(one.done));
@@ -346,13 +353,13 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
     if (speaks && one.mark == mark()) continue;  // of a commit whose answer is still awaited
     batch.notices.push_back(one.record);
     batch.speakers[one.record.id] = one.mark.by;
-    to_upload_.erase(one.record.id);
   }
   for (const SharedDelivery& one : changes.deliveries) {
     if (speaks && one.mark == mark()) continue;
     owed_.forget(one.row);
     batch.deliveries.push_back(one.row);
   }
+  for (const NoticeRecord& record : batch.notices) end_upload(record.id);
   const std::vector<NoticeRecord> heard = batch.notices;
   store_of_others(std::move(batch));
   if (!heard.empty()) house_.hear(heard);
@@ -376,15 +383,15 @@ void SharedKeeper::look_at_start() {
   }
 }
 
-/// While another leads, or had led until now.
+/// While another leads, or had led until now. What this engine has heard more of stays as it is until it is known who
+/// leads next: see stays().
 void SharedKeeper::adopt_from_log(const std::vector<WatchState>& changed) {
-  const bool begins = !watches_at_start_.empty();
   look_at_start();
   std::vector<WatchState> adopt;
   for (const WatchState& state : changed) {
     owed_.forget(state), put_aside_.erase({state.symbol, state.pivot});
     const auto own = own_watches_.find({state.symbol, state.pivot});
-    if (begins && own != own_watches_.end() && is_newer(own->second.state, state)) continue;
+    if (own != own_watches_.end() && is_newer(own->second.state, state)) continue;
     if (own != own_watches_.end()) own_watches_.erase(own);
     adopt.push_back(state);
   }
@@ -546,8 +553,8 @@ void SharedKeeper::on_alone() {
 
 void SharedKeeper::upload() {
   uploaded_at_ = world_.boot();
-  for (const auto& [id, known] : to_upload_) {
-    const auto is_same = [&id = id](const Submission& one) { return one.uploads == id; };
+  for (const std::string& id : uploads_.ids()) {
+    const auto is_same = [&id](const Submission& one) { return one.uploads == id; };
     if (std::any_of(queue_.begin(), queue_.end(), is_same)) continue;
     Submission one;
     one.uploads = id;
@@ -558,27 +565,18 @@ void SharedKeeper::upload() {
 
 /// As it is known when its turn comes.
 std::deque<SharedOperation> SharedKeeper::upload_of(const std::string& id) const {
-  const auto known = to_upload_.find(id);
-  if (known == to_upload_.end()) return {};
-  const auto& [record, rows_known] = known->second;
-  std::vector<DeliveryRow> rows;
-  for (const std::string& channel : channels_of(record)) {
-    const auto row = rows_known.find(channel);
-    rows.push_back(row == rows_known.end() ? DeliveryRow{.notice_id = id, .channel = channel} : row->second);
-  }
+  const NoticeRecord* const record = uploads_.record(id);
+  if (record == nullptr) return {};
   const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.format());
-  const auto own = own_watches_.find({record.symbol, record.notice.pivot});
-  return {writer.upload(record, rows, own == own_watches_.end() ? nullptr : &own->second.state)};
+  const auto own = own_watches_.find({record->symbol, record->notice.pivot});
+  return {writer.upload(*record, uploads_.rows(id, channels_of(*record)),
+                        own == own_watches_.end() ? nullptr : &own->second.state)};
 }
 
-void SharedKeeper::note_for_upload(const NoticeRecord& record) {
-  to_upload_[record.id].first = record;
-  for (; to_upload_.size() > kUploadMost; ++counters_.dropped) to_upload_.erase(to_upload_.begin());
-}
-
-void SharedKeeper::note_for_upload(const DeliveryRow& row) {
-  const auto known = to_upload_.find(row.notice_id);
-  if (known != to_upload_.end()) known->second.second[row.channel] = row;
+/// The log has that notice from another. What has come of it here, whoever speaks is to know.
+void SharedKeeper::end_upload(const std::string& id) {
+  for (const DeliveryRow& row : uploads_.take(id))
+    if (row.done.is_set() && !voice_.view().is_done(row)) owed_.add(row);
 }
 
 // --- time ---
@@ -587,7 +585,7 @@ void SharedKeeper::on_beat() {
   voice_.on_beat();
   const Nanos now = world_.boot();
   const bool reached = voice_.role() == Role::speaking || voice_.role() == Role::standing_by;
-  const bool owes = !to_upload_.empty() || !acknowledgements_to_upload_.empty();
+  const bool owes = !uploads_.is_empty() || !acknowledgements_to_upload_.empty();
   if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
   answers_.on_beat();
   if (voice_.leads()) write_states();
@@ -687,7 +685,7 @@ SharedRow SharedKeeper::row() const {
                   {"fenced", counters_.fenced},
                   {"alone", counters_.alone},
                   {"uploaded", counters_.uploaded},
-                  {"dropped", counters_.dropped + owed_.dropped()}};
+                  {"dropped", counters_.dropped + owed_.dropped() + uploads_.dropped()}};
   return row;
 }
 

@@ -11,6 +11,7 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <optional>
 #include <set>
 #include <string>
 #include <vector>
@@ -21,6 +22,7 @@
 #include "shared/operations.h"
 #include "shared/owed.h"
 #include "shared/shared_answers.h"
+#include "shared/uploads.h"
 #include "shared/voice.h"
 
 namespace brimwatch {
@@ -88,7 +90,7 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] const Counters& shared_counters() const { return counters_; }
 
   static constexpr std::size_t kHeldMost = 10'000;
-  static constexpr std::size_t kUploadMost = 10'000;  ///< told alone; the oldest go
+  static constexpr Nanos kPatience = 10 * kSecond;  ///< with a log that answers all but what is written
   static constexpr Nanos kStatesEvery = kMinute;
   static constexpr int kDaysKept = 4;  ///< of notices in the log; the journals keep them all
 
@@ -98,6 +100,7 @@ class SharedKeeper final : public BatchKeeper {
     Done done;
     std::size_t rows = 0;
     bool planned = false;
+    std::optional<Nanos> asked;  ///< since when its first operation is; empty: not yet
     std::deque<SharedOperation> operations;
     std::vector<NoticeRecord> taken;  ///< by the log, and ours to tell
     std::vector<NoticeRecord> others;
@@ -146,8 +149,7 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, bool was_alone) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
-  void note_for_upload(const NoticeRecord& record);
-  void note_for_upload(const DeliveryRow& row);
+  void end_upload(const std::string& id);
   void write_states();
   void pay_owed();
   [[nodiscard]] std::deque<SharedOperation> payments(const SharedWriter& writer);
@@ -171,7 +173,7 @@ class SharedKeeper final : public BatchKeeper {
   std::map<SharedView::WatchKey, OwnWatch> own_watches_;  ///< as this engine has them, where they are not the log's
   std::vector<WatchState> watches_at_start_;
   std::set<std::string> of_others_;  ///< notices that others have told
-  std::map<std::string, std::pair<NoticeRecord, std::map<std::string, DeliveryRow>>> to_upload_;
+  Uploads uploads_;
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;
   Owed owed_;

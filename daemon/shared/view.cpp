@@ -179,6 +179,11 @@ std::vector<OpenDelivery> SharedView::open_deliveries_of(const std::string& noti
   return open;
 }
 
+bool SharedView::is_done(const DeliveryRow& row) const {
+  const auto known = deliveries_.find(key_of(row));
+  return known != deliveries_.end() && known->second.row.done.is_set();
+}
+
 bool SharedView::wants_states() const {
   return std::any_of(members_.begin(), members_.end(), [](const auto& one) { return one.second.feed == "at-takeover"; });
 }

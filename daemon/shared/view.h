@@ -53,6 +53,8 @@ class SharedView {
   /// The deliveries that have not come to their end, oldest notice first.
   [[nodiscard]] std::vector<OpenDelivery> open_deliveries() const;
   [[nodiscard]] std::vector<OpenDelivery> open_deliveries_of(const std::string& notice_id) const;
+  /// Of that message the log knows the end.
+  [[nodiscard]] bool is_done(const DeliveryRow& row) const;
   [[nodiscard]] const std::map<WatchKey, WatchState>& watches() const { return watches_; }
   /// When that watch's state was last written; 0: never.
   [[nodiscard]] Revision changed(const WatchKey& key) const;

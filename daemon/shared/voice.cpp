@@ -142,7 +142,7 @@ void Voice::renew(Nanos now) {
 }
 
 void Voice::on_granted(const LogAnswer& answer, Nanos asked) {
-  note_trouble(answer);
+  note_trouble(answer, true);
   if (answer.outcome == LogAnswer::Outcome::refused && has_read() && !view_.leader()) note_refusal(answer.words);
   if (!answer.is_done()) return;
   no_writes_before_ = asked;
@@ -152,7 +152,7 @@ void Voice::on_granted(const LogAnswer& answer, Nanos asked) {
 
 void Voice::on_renewed(const LogAnswer& answer, Nanos asked) {
   if (answer.outcome == LogAnswer::Outcome::unknown) return;
-  if (!answer.is_done()) return note_trouble(answer);
+  if (!answer.is_done()) return note_trouble(answer, false);
   if (answer.ttl > 0) {
     renewed_ = asked, lease_until_ = asked + answer.ttl;
     if (role_ == Role::speaking) extend();
@@ -173,8 +173,12 @@ void Voice::poll(Nanos now) {
   if (polling_ || now - polled_ < every) return;
   polling_ = true, polled_ = now;
   gathered_.clear();
-  log_.ask(poll_request(now), [this, alive = std::weak_ptr<int>(alive_), now](LogAnswer answer) {
-    if (!alive.expired()) on_page(std::move(answer), now);
+  LogRequest request = poll_request(now);
+  const bool writes = !request.writes.empty();
+  log_.ask(std::move(request), [this, alive = std::weak_ptr<int>(alive_), now, writes](LogAnswer answer) {
+    if (alive.expired()) return;
+    note_trouble(answer, writes);
+    on_page(std::move(answer), now);
   });
 }
 
@@ -211,7 +215,6 @@ LogRequest Voice::poll_request(Nanos now) {
 }
 
 void Voice::on_page(LogAnswer answer, Nanos asked) {
-  note_trouble(answer);
   if (!answer.is_done() || answer.pages.empty()) {
     polling_ = false, full_ = asked - kReadAll;  // all again
     member_written_ = asked - kMemberEvery, list_written_.reset(), rules_written_.reset();
@@ -240,7 +243,9 @@ void Voice::ask_next_page(const std::string& after, Nanos asked) {
   request.patience = patience();
   request.ranges.push_back({after + '\0', keys_.end(), reading_since_, reading_at_, kPageMost});
   log_.ask(std::move(request), [this, alive = std::weak_ptr<int>(alive_), asked](LogAnswer answer) {
-    if (!alive.expired()) on_page(std::move(answer), asked);
+    if (alive.expired()) return;
+    note_trouble(answer, false);
+    on_page(std::move(answer), asked);
   });
 }
 
@@ -332,13 +337,16 @@ bool Voice::leaves_it_to_others(Nanos now) const {
   });
 }
 
+bool Voice::can_read() {
+  const bool can = view_.unreadable().empty();
+  if (can_read_ && !can) world_.say(LogLevel::warning, "shared: " + trouble());
+  return can_read_ = can;
+}
+
 void Voice::campaign() {
   const Nanos now = world_.boot();
   if (campaigning_ || lease_ == 0 || now < not_before_ || lease_until_ - now < settings_.ttl / 4) return;
-  if (!view_.unreadable().empty()) {
-    trouble_ = view_.unreadable() + "; this machine does not lead";
-    return;
-  }
+  if (!can_read()) return;
   if (leaves_it_to_others(now)) return;
   campaigning_ = true;
   LogRequest request;
@@ -408,11 +416,19 @@ void Voice::set_role(Role role) {
   since_ = world_.wall();
 }
 
-void Voice::note_trouble(const LogAnswer& answer) {
+/// A log that answers what is read, and refuses what is written, is in trouble until it takes something.
+void Voice::note_trouble(const LogAnswer& answer, bool writes) {
+  if (answer.is_done() && refuses_ && !writes) return;
+  refuses_ = answer.outcome == LogAnswer::Outcome::refused;
   const std::string now = answer.is_done() ? std::string() : answer.words.empty() ? "no answer" : answer.words;
   if (now.empty() != trouble_.empty())
     world_.say(now.empty() ? LogLevel::info : LogLevel::warning, "shared: etcd " + (now.empty() ? "answers" : now));
   trouble_ = now;
+}
+
+std::string Voice::trouble() const {
+  if (!trouble_.empty() || view_.unreadable().empty()) return trouble_;
+  return view_.unreadable() + "; this machine does not lead";
 }
 
 // --- giving up ---

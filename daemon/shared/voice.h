@@ -87,7 +87,7 @@ class Voice {
   [[nodiscard]] SharedView& view() { return view_; }
   [[nodiscard]] const SharedKeys& keys() const { return keys_; }
   [[nodiscard]] const VoiceSettings& settings() const { return settings_; }
-  [[nodiscard]] const std::string& trouble() const { return trouble_; }  ///< of the log; empty: it answers
+  [[nodiscard]] std::string trouble() const;  ///< of the log; empty: it answers, takes what is written, and can be read
   /// When another was last known to speak, by the log or by its own word, on the same clock; far back: never. What this
   /// machine saw before is that one's to tell.
   [[nodiscard]] Nanos other_seen() const { return std::max(other_seen_, direct_.last_spoken()); }
@@ -127,6 +127,7 @@ class Voice {
   void look_at_forms(Nanos asked);
   void look_at_leader();
   void note_other(Revision created);
+  [[nodiscard]] bool can_read();
   void campaign();
   void note_refusal(const std::string& words);
   [[nodiscard]] Nanos nobody_since() const;
@@ -137,7 +138,7 @@ class Voice {
   void go_alone(const std::string& why);
   void set_role(Role role);
   void extend();
-  void note_trouble(const LogAnswer& answer);
+  void note_trouble(const LogAnswer& answer, bool writes);
   [[nodiscard]] Nanos patience() const;
 
   VoiceSettings settings_;
@@ -153,6 +154,7 @@ class Voice {
   Timestamp since_;
   Revision token_ = 0;
   std::string trouble_;
+  bool refuses_ = false, can_read_ = true;  ///< the log, what is written; this machine, the log
 
   std::int64_t lease_ = 0;
   Nanos renewed_ = 0, lease_until_ = 0;

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "journal/batch.h"
+#include "journal/patient_keeper.h"
 #include "live/house.h"
 #include "simulation/virtual_time.h"
 #include "support/watch_on.h"
@@ -16,7 +17,7 @@ inline constexpr Nanos kBeat = kSecond / 4;
 /// Answers at once, or only when told to. What its disk says when it comes back is the test's choice.
 class Keeper final : public BatchKeeper {
  public:
-  Keeper(VirtualTime& time, std::unique_ptr<House>& house) : time_(time), house_(house) {}
+  Keeper(VirtualTime& time, WriterEvents events) : events(std::move(events)), time_(time) {}
   void set_recipients(Recipients) override {}
   void submit(JournalBatch batch, Done done) override {
     rows_most = std::max(rows_most, rows_of(batch));
@@ -30,7 +31,7 @@ class Keeper final : public BatchKeeper {
   /// As the writer does: the notices, then whoever waits.
   void answer(bool durable) {
     for (auto& [batch, done] : std::exchange(waiting_, {})) {
-      if (!batch.notices.empty()) tell(batch.notices, durable);
+      if (!batch.notices.empty()) events.on_notices(batch.notices, durable);
       if (durable) append(kept, std::move(batch));
       else failed_.push_back(std::move(batch));
       done(durable);
@@ -39,12 +40,13 @@ class Keeper final : public BatchKeeper {
   /// The failed ones are written after all.
   void recover() {
     for (JournalBatch& batch : std::exchange(failed_, {})) {
-      tell(batch.notices, true);
+      events.on_notices(batch.notices, true);
       append(kept, std::move(batch));
     }
-    time_.after(0, [this] { house_->on_journal(""); });
+    events.on_recovery();
   }
 
+  WriterEvents events;
   bool hangs = false;
   JournalBatch kept;
   std::size_t rows_most = 0;
@@ -52,11 +54,7 @@ class Keeper final : public BatchKeeper {
   std::vector<JournalBatch> each;
 
  private:
-  void tell(const std::vector<NoticeRecord>& notices, bool durable) {
-    time_.after(0, [this, notices, durable] { house_->on_written(notices, durable); });
-  }
   VirtualTime& time_;
-  std::unique_ptr<House>& house_;
   std::vector<std::pair<JournalBatch, Done>> waiting_;
   std::vector<JournalBatch> failed_;
 };
@@ -128,7 +126,8 @@ struct HouseRig : testing::Test {
   }
 
   void begin() {
-    house->start(keeper, records);
+    patient.stand_before(keeper);
+    house->start(patient, records);
     ASSERT_NE(listener, nullptr);
     listener->on_state(FeedState::up, "up");
   }
@@ -160,6 +159,19 @@ struct HouseRig : testing::Test {
     auto opened = House::open(std::move(round), std::move(*desk));
     ASSERT_TRUE(opened) << opened.error().text;
     house = std::move(*opened);
+  }
+
+  PatientKeeper::World world_of_patient() {
+    PatientKeeper::World world;
+    world.steady = [this] { return time.steady(); };
+    world.post = [this](std::function<void()> what) { time.after(0, std::move(what)); };
+    world.events.on_notices = [this](const std::vector<NoticeRecord>& notices, bool durable) {
+      house->on_written(notices, durable);
+    };
+    world.events.on_trouble = [this](const std::string& why) { house->on_journal(why); };
+    world.events.on_recovery = [this] { house->on_journal(""); };
+    world.trouble = [this](LogLevel, std::string_view text) { logged.emplace_back(text); };
+    return world;
   }
 
   HouseWorld world() {
@@ -197,10 +209,15 @@ struct HouseRig : testing::Test {
     listener->on_ticks({&tick, 1});
   }
 
+  void beat() {
+    patient.on_beat();
+    house->on_beat();
+  }
+
   void pass(Nanos span) {
     for (const Timestamp end = time.truth() + span; time.truth() < end;) {
       time.run_until(time.truth() + kBeat);
-      house->on_beat();
+      beat();
     }
     time.run_until(time.truth() + 1);
   }
@@ -225,7 +242,8 @@ struct HouseRig : testing::Test {
   std::vector<Message> sent;
   std::vector<std::string> log, logged;
   std::unique_ptr<House> house;
-  Keeper keeper{time, house};
+  PatientKeeper patient{world_of_patient()};
+  Keeper keeper{time, patient.events_of_keeper()};
   NoRecords records;
   std::set<std::string> cannot_be_made;  ///< names of feeds and channels
   std::uint64_t last_id = 0;

@@ -78,7 +78,7 @@ TEST_F(HungDisk, AnErrorAfterItHungTellsNothingTwice) {
   keeper.hangs = true;
   trade("KLVN", "20.10");
   pass(kMinute);
-  house->on_journal("the disk is full");
+  keeper.events.on_trouble("the disk is full");
   keeper.answer(false);
   pass(kSecond);
   trade("ORRI", "50.10");
@@ -112,7 +112,7 @@ TEST_F(HungDisk, AComputerThatSleptBlamesNoDisk) {
   trade("KLVN", "20.10");
   pass(kSecond);
   time.run_until(time.truth() + kHour);
-  house->on_beat();
+  beat();
   EXPECT_THAT(log, testing::Not(testing::Contains(HasSubstr("the disk"))));
 }
 
@@ -123,6 +123,7 @@ TEST_F(HungDisk, HoursOfItNeedNoMoreRoomThanTheNotices) {
     pass(kMinute);
   }
   EXPECT_LT(keeper.waiting(), 50U) << "what was on its way when it was found out";
+  EXPECT_LT(patient.waiting(), 1000U);
   keeper.hangs = false;
   keeper.answer(true);
   pass(kMinute);
@@ -138,38 +139,11 @@ TEST_F(HungDisk, WhatIsLeftIsHandedOverAtTheEnd) {
   house->begin_end();
   time.run_until(time.truth() + kSecond);
   EXPECT_EQ(times_sent("ORRI"), 1U);
+  patient.hand_over_all();
   keeper.answer(true);
   time.run_until(time.truth() + kSecond);
   EXPECT_EQ(times_kept("ORRI"), 1U);
   EXPECT_EQ(times_sent("ORRI"), 1U);
-}
-
-class HungDiskOfSeveralMachines : public HouseRig {
- protected:
-  void change(HouseWorld& world) override {
-    world.mark_undecided = [](NoticeRecord& record) { record.text += "another may tell this too\n"; };
-  }
-  [[nodiscard]] bool is_marked(const std::string& symbol) const {
-    for (const Message& message : sent)
-      for (const NoticeRecord& record : message.notices)
-        if (record.symbol == symbol && record.text.ends_with("another may tell this too\n")) return true;
-    return false;
-  }
-};
-
-TEST_F(HungDiskOfSeveralMachines, WhatNobodyElseMayKnowOfIsToldWithThatMark) {
-  trade("KLVN", "20.10");
-  pass(kSecond);
-  ASSERT_EQ(times_sent("KLVN"), 1U);
-  EXPECT_FALSE(is_marked("KLVN")) << "it was kept before";
-  keeper.hangs = true;
-  trade("ORRI", "50.10");
-  pass(kMinute);
-  EXPECT_TRUE(is_marked("ORRI")) << "on its way when the disk hung";
-  trade("KLVN", "21.10");  // above its buy range
-  pass(kSecond);
-  EXPECT_EQ(times_sent("KLVN"), 2U);
-  EXPECT_TRUE(is_marked("KLVN")) << "held back since";
 }
 
 }  // namespace

@@ -193,20 +193,6 @@ TEST_F(Voices, never_do_two_have_the_right_at_once_while_the_log_decides) {
   }
 }
 
-TEST_F(Voices, an_answer_that_was_lost_is_found_in_the_log_and_told_once) {
-  begin();
-  int lost = 0;
-  home.link.fate = [&](const LogRequest& request) {
-    const bool notice = !request.conditions.empty() && request.conditions.size() == 2;
-    return notice && lost++ == 0 ? FakeLink::Fate::lost_after : FakeLink::Fate::arrives;
-  };
-  home.say("n1");
-  run(3 * kSecond);
-  EXPECT_EQ(lost, 2);
-  EXPECT_THAT(home.told, ElementsAre("n1"));
-  EXPECT_THAT(cloud.told, IsEmpty());
-}
-
 TEST_F(Voices, one_that_is_cut_off_speaks_alone_and_says_so_and_uploads_later) {
   begin();
   cloud.die();
@@ -365,6 +351,23 @@ TEST_F(Voices, a_log_without_room_does_not_silence_who_speaks) {
   log.set_full(false);
   run(30 * kSecond);
   EXPECT_NE(log.find("brimwatch/mine/notice/n1"), nullptr);
+}
+
+TEST_F(Voices, that_the_log_takes_nothing_is_said_once_though_it_can_be_read) {
+  begin();
+  log.set_full(true);
+  home.runs = cloud.runs = false;
+  run(5 * kSecond);
+  home.runs = cloud.runs = true;
+  home.log.clear();
+  run(20 * kSecond);
+  EXPECT_EQ(std::count_if(home.log.begin(), home.log.end(),
+                          [](const std::string& line) { return line.starts_with("shared: etcd "); }),
+            1);
+  log.set_full(false);
+  home.log.clear();
+  run(20 * kSecond);
+  EXPECT_THAT(home.log, Contains("shared: etcd answers"));
 }
 
 /// Nobody could take over: whoever leads would be written there too.
@@ -681,79 +684,6 @@ TEST_F(Voices, a_log_that_was_compacted_meanwhile_is_read_again) {
   run(10 * kSecond);
   EXPECT_GT(compactions, 3);
   EXPECT_THAT(cloud.acknowledged, SizeIs(kMany));
-}
-
-/// Two members of two versions: what the newer one writes, the older one reads, also when it has been away for a while;
-/// once it has left for good, the newer form is written, and whoever comes back cannot read it and does not lead.
-struct Forms : Voices {
-  Forms() { home.die(), cloud.die(); }
-  void wait() { run(11 * kMinute); }
-  [[nodiscard]] std::string form_of(const char* id) const {
-    const LogEntry* const entry = log.find("brimwatch/mine/notice/" + std::string(id));
-    if (entry == nullptr) return "none";
-    return entry->value.substr(entry->value.find("\"v\":"), 5);
-  }
-  Machine newer{"newer", log, time, kMinute, false, 2};  // of a program to come
-};
-
-TEST_F(Forms, the_oldest_members_is_written) {
-  Machine older("older", log, time, kMinute, false, 1);
-  wait();
-  ASSERT_EQ(newer.role(), Role::speaking);
-  newer.say("n1");
-  run(kSecond);
-  EXPECT_EQ(form_of("n1"), "\"v\":1");
-  EXPECT_THAT(older.heard, ElementsAre("n1"));
-}
-
-TEST_F(Forms, one_that_is_away_for_a_while_can_still_read_and_lead) {
-  auto older = std::make_unique<Machine>("older", log, time, kMinute, false, 1);
-  wait();
-  older->die(), older.reset();
-  run(9 * kMinute);
-  newer.say("n1");
-  older = std::make_unique<Machine>("older", log, time, kMinute, false, 1);
-  run(20 * kSecond);
-  EXPECT_EQ(form_of("n1"), "\"v\":1");
-  newer.die();
-  run(5 * kSecond);
-  EXPECT_EQ(older->role(), Role::speaking);
-}
-
-TEST_F(Forms, once_it_has_left_the_newer_one_is_written_and_it_does_not_lead_again) {
-  auto older = std::make_unique<Machine>("older", log, time, kMinute, false, 1);
-  run(kMinute);
-  older->die(), older.reset();
-  wait();
-  newer.say("n1");
-  run(kSecond);
-  EXPECT_EQ(form_of("n1"), "\"v\":2");
-  older = std::make_unique<Machine>("older", log, time, kMinute, false, 1);
-  run(10 * kSecond);
-  newer.say("n2");
-  run(kSecond);
-  EXPECT_EQ(form_of("n2"), "\"v\":1") << "what it is told from now on, it can read";
-  newer.die();
-  run(20 * kSecond);
-  EXPECT_EQ(older->role(), Role::standing_by);
-  EXPECT_THAT(older->keeper->row().trouble, HasSubstr("found version 2, this program reads up to 1; update it"));
-}
-
-/// One that has only begun, or has slept, does not know who was there before.
-TEST_F(Forms, one_that_has_not_looked_for_long_writes_the_oldest_of_all) {
-  run(9 * kMinute);
-  newer.say("n1");
-  run(3 * kMinute);
-  newer.say("n2");
-  newer.runs = false;
-  run(20 * kSecond);
-  newer.runs = true;
-  run(5 * kSecond);
-  newer.say("n3");
-  run(kSecond);
-  EXPECT_EQ(form_of("n1"), "\"v\":1");
-  EXPECT_EQ(form_of("n2"), "\"v\":2");
-  EXPECT_EQ(form_of("n3"), "\"v\":1");
 }
 
 /// Cloud cannot read what a newer home has written: it keeps what it can, says so, and does not lead when home dies.

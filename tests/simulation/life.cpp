@@ -112,7 +112,7 @@ void Life::begin_life(std::unique_ptr<Journal> journal) {
   world_.ledger.on_market(world_.settings.market.trend, world_.settings.market.when_down);
   make_keeper(std::move(journal));
   records_ = std::make_unique<SimRecords>(world_.disk, world_.time);
-  house_->start(*keeper_, *records_);
+  house_->start(*patient_, *records_);
   beat();
   if (auto wanted = std::exchange(wanted_, {})) reload(std::move(*wanted));
 }
@@ -129,23 +129,33 @@ Result<std::unique_ptr<Journal>> Life::open_at_last() {
   return journal;
 }
 
+PatientKeeper::World Life::world_of_patient() {
+  PatientKeeper::World world;
+  world.steady = [this] { return world_.time.steady(); };
+  world.post = [this](std::function<void()> what) { world_.time.after(0, while_it_lives(std::move(what))); };
+  world.events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+    house_->on_written(std::move(written), durable);
+  };
+  world.events.on_trouble = [this](const std::string& trouble) { house_->on_journal(trouble); };
+  world.events.on_recovery = [this] { house_->on_journal(""); };
+  world.trouble = [](LogLevel, std::string_view) {};
+  return world;
+}
+
 void Life::make_keeper(std::unique_ptr<Journal> journal) {
+  patient_ = std::make_unique<PatientKeeper>(world_of_patient());
   SimKeeper::Events events;
-  events.writer.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+  events.writer = patient_->events_of_keeper();
+  events.writer.on_notices = [this, on = events.writer.on_notices](const std::vector<NoticeRecord>& written,
+                                                                   bool durable) {
     world_.ledger.on_notices(written, durable);
-    world_.time.after(0, while_it_lives([this, written = std::move(written), durable]() mutable {
-                        house_->on_written(std::move(written), durable);
-                      }));
+    on(written, durable);
   };
-  const auto journal_event = [this](const std::string& trouble) {
-    world_.time.after(0, while_it_lives([this, trouble] { house_->on_journal(trouble); }));
-  };
-  events.writer.on_trouble = journal_event;
-  events.writer.on_recovery = [journal_event] { journal_event(""); };
   events.mark = [this] { return world_.ledger.mark(); };
   events.on_durable = [this](std::uint64_t mark) { world_.ledger.on_durable(mark); };
   keeper_ = std::make_unique<SimKeeper>(
       world_.disk, world_.time, std::move(journal), [this] { return open_at_last(); }, std::move(events));
+  patient_->stand_before(*keeper_);
 }
 
 void Life::beat() {
@@ -154,6 +164,7 @@ void Life::beat() {
                    world_.time.truth() < session->close + 30 * kMinute;
   world_.time.after(day ? kBeat : kNightBeat, while_it_lives([this] {
                       tell_day_over();
+                      patient_->on_beat();
                       house_->on_beat();
                       if (++beats_ % 80 == 0) world_.ledger.check_house(*house_);
                       beat();
@@ -189,17 +200,19 @@ bool Life::stop(std::optional<Nanos> most) {
   if (stage() != Stage::starting) {
     Ending ending(*house_, {[this] { return world_.time.steady(); },
                             [this](std::chrono::milliseconds longest) {
+                              patient_->hand_over_all();
                               keeper_->end(std::chrono::nanoseconds(longest).count());
                               return keeper_->waiting() == 0;
                             }});
     while (!ending.step()) {
+      patient_->on_beat();
       if (most && world_.time.steady() - begun >= *most) return false;
       world_.time.run_until(world_.time.truth() + std::chrono::nanoseconds(Ending::kStep).count());
     }
   }
   if (world_.time.steady() - begun > Ending::kMost) world_.ledger.fail("the end took longer than it may");
   alive_.reset();
-  house_.reset(), records_.reset(), keeper_.reset();
+  house_.reset(), records_.reset(), keeper_.reset(), patient_.reset();
   world_.ledger.on_crash();  // what could not be written
   return true;
 }
@@ -207,7 +220,7 @@ bool Life::stop(std::optional<Nanos> most) {
 void Life::kill(bool power_loss) {
   world_.disk.remember_for_kill();
   alive_.reset();
-  house_.reset(), records_.reset(), keeper_.reset();
+  house_.reset(), records_.reset(), keeper_.reset(), patient_.reset();
   world_.disk.put_back(power_loss);
   world_.ledger.on_crash();
 }

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "disk.h"
+#include "journal/patient_keeper.h"
 #include "ledger.h"
 #include "live/ending.h"
 #include "live/house.h"
@@ -60,6 +61,7 @@ class Life {
   void begin();
   void begin_without(const std::string& trouble);
   void begin_life(std::unique_ptr<Journal> journal);
+  [[nodiscard]] PatientKeeper::World world_of_patient();
   void make_keeper(std::unique_ptr<Journal> journal);
   Result<std::unique_ptr<Journal>> open_at_last();
   void beat();
@@ -75,6 +77,7 @@ class Life {
   Desk* desk_ = nullptr;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);
   std::unique_ptr<House> house_;
+  std::unique_ptr<PatientKeeper> patient_;  ///< stands before the keeper
   std::unique_ptr<SimKeeper> keeper_;
   std::unique_ptr<SimRecords> records_;
 };

@@ -23,11 +23,12 @@ void Daemon::Impl::stop(const std::string& why) {
   upkeep.stop();
   if (house->stage() == Stage::starting) return end();
   ending = std::make_unique<Ending>(
-      *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return journal->writer().stop(most); }});
+      *house, Ending::World{steady_now, [this](std::chrono::milliseconds most) { return journal->stop_writing(most); }});
   wait_for_end();
 }
 
 void Daemon::Impl::wait_for_end() {
+  journal->on_beat();
   if (ending->step()) return end();
   timer.expires_after(Ending::kStep);
   timer.async_wait([this](const boost::system::error_code&) { wait_for_end(); });

@@ -23,6 +23,14 @@ JournalOptions options_of(const KeepSettings& keep) {
   return options;
 }
 
+/// Of several machines each notice is in their log before it is this disk's turn; but the next one is not there before
+/// the disk has answered or is given up. So it is given up sooner than another machine would forget what it has heard.
+PatientKeeper::Patience patience_with_disk(bool is_shared) {
+  PatientKeeper::Patience patience;
+  if (is_shared) patience.waits = kSecond;
+  return patience;
+}
+
 }  // namespace
 
 struct JournalService::Opened {
@@ -37,7 +45,8 @@ JournalService::JournalService(asio::io_context& loop, std::string path, House& 
       house_(house),
       world_(std::move(world)),
       opening_(loop),
-      auditor_(loop, {.deadline = kAuditMost, .waiting_most = 1}) {}
+      auditor_(loop, {.deadline = kAuditMost, .waiting_most = 1}),
+      patient_(world_of_patient(), patience_with_disk(house.desk().settings().shared.on())) {}
 
 /// Any thread.
 Result<JournalService::Opened> JournalService::open_and_read(const std::string& path, Date today,
@@ -92,19 +101,21 @@ void JournalService::make_writer(std::unique_ptr<Journal> journal) {
         if (std::exchange(is_read, true) && before != file) asio::post(loop_, [this] { house_.on_other_journal(); });
         return opened;
       },
-      events_of_writer());
+      patient_.events_of_keeper());
+  patient_.stand_before(*writer_);
 }
 
-WriterEvents JournalService::events_of_writer() {
-  WriterEvents events;
-  events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
-    asio::post(loop_, [this, written = std::move(written), durable]() mutable {
-      house_.on_written(world_.to_tell(std::move(written)), durable);
-    });
+PatientKeeper::World JournalService::world_of_patient() {
+  PatientKeeper::World world;
+  world.steady = steady_now;
+  world.post = [this](std::function<void()> what) { asio::post(loop_, std::move(what)); };
+  world.events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+    house_.on_written(world_.to_tell(std::move(written)), durable);
   };
-  events.on_trouble = [this](const std::string& why) { asio::post(loop_, [this, why] { house_.on_journal(why); }); };
-  events.on_recovery = [this] { asio::post(loop_, [this] { house_.on_journal(""); }); };
-  return events;
+  world.events.on_trouble = [this](const std::string& why) { house_.on_journal(why); };
+  world.events.on_recovery = [this] { house_.on_journal(""); };
+  world.trouble = world_.say;
+  return world;
 }
 
 /// On the writer's thread, before it writes anything of this run.
@@ -128,6 +139,11 @@ void JournalService::look_through() {
       house_.tell_self_check(text);
     };
   });
+}
+
+bool JournalService::stop_writing(std::chrono::milliseconds most) {
+  patient_.hand_over_all();
+  return writer_->stop(most);
 }
 
 bool JournalService::stop(std::chrono::milliseconds most) {

@@ -22,6 +22,7 @@ void Daemon::Impl::beat() {
   timer.expires_after(kBeatEvery);
   timer.async_wait([this](const boost::system::error_code& error) {
     if (error || stopping) return;
+    journal->on_beat();
     house->on_beat();
     history->on_beat();
     upkeep.on_beat(wall_now(), house->desk().main_calendar(), house->desk().settings());

@@ -17,7 +17,6 @@ void SharedPart::join(HouseWorld& world) {
     if (membership_ != nullptr) membership_->share(answer, std::move(then));
     else then(fail("the program is not ready; nothing was changed"));
   };
-  world.mark_undecided = [member = settings_.name](NoticeRecord& record) { mark_as_alone(record, member); };
   world.shared = [this] { return membership_ == nullptr ? SharedRow{} : membership_->row(); };
 }
 

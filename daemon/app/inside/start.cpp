@@ -164,7 +164,7 @@ void Daemon::Impl::make_after_house() {
 }
 
 void Daemon::Impl::begin_life() {
-  shared->start(io, *house, journal->writer(), records, chores, trouble);
+  shared->start(io, *house, journal->keeper(), records, chores, trouble);
   if (const Status heard = control->listen(io, places.socket); !heard)
     start_troubles.push_back(heard.error().text + "; `brimwatch now` cannot reach this daemon");
   for (const std::string& one : start_troubles) {

@@ -4,6 +4,7 @@
 #include <stdexcept>
 
 #include "journal/backlog.h"
+#include "journal/patient_keeper.h"
 
 namespace brimwatch::simulation {
 namespace machine_parts {
@@ -33,14 +34,25 @@ class StreetKeeper final : public BatchKeeper {
     queue_.push_back({std::move(batch), std::move(done)});
     if (queue_.size() > 1) return;
     time_.after(kDisk, [this, life = std::weak_ptr<int>(life_)] {
-      if (!life.expired()) writer_->write(std::exchange(queue_, {}));
+      if (!life.expired()) work();
     });
   }
+  /// Until then it writes nothing, and reports nothing.
+  void hang_until(Nanos until) { hangs_until_ = until; }
   [[nodiscard]] WriterCounters counters() const override { return counters_; }
   [[nodiscard]] std::size_t waiting() const override { return queue_.size(); }
 
  private:
+  void work() {
+    const Nanos still = hangs_until_ - time_.steady();
+    if (still <= 0) return writer_->write(std::exchange(queue_, {}));
+    time_.after(still, [this, life = std::weak_ptr<int>(life_)] {
+      if (!life.expired()) work();
+    });
+  }
+
   VirtualTime& time_;
+  Nanos hangs_until_ = 0;
   WriterEvents events_;
   Recipients recipients_;
   std::deque<BacklogWriter::Submission> queue_;
@@ -120,6 +132,7 @@ struct Machine::Life {
   std::shared_ptr<SpeakingRight> right;
   Desk* desk = nullptr;
   std::unique_ptr<House> house;
+  std::unique_ptr<PatientKeeper> patient;  ///< stands before the local one
   std::unique_ptr<StreetKeeper> local;
   std::unique_ptr<SharedKeeper> shared;
   NoRecords records;
@@ -136,12 +149,12 @@ struct Machine::Life {
     open_journal();
     beat();
     if (right == nullptr) {
-      house->start(*local, records);
+      house->start(*patient, records);
       return;
     }
     VoiceSettings settings{machine.name_, "mine"};
     settings.reads = machine.reads_, settings.left_after = machine.left_after_;
-    shared = std::make_unique<SharedKeeper>(settings, *local, machine.link_, right, hooks(), world_of_keeper());
+    shared = std::make_unique<SharedKeeper>(settings, *patient, machine.link_, right, hooks(), world_of_keeper());
     shared->keep_open(house->take_open_at_start());
     shared->begin_with(house->take_watches_at_start());
     shared->answers().begin_with(house->take_answers_at_start());
@@ -181,7 +194,6 @@ struct Machine::Life {
     world.stands_by = right != nullptr;
     world.feed_at_takeover = machine.feed_at_takeover_;
     if (right != nullptr) {
-      world.mark_undecided = [name = machine.name_](NoticeRecord& record) { mark_as_alone(record, name); };
       world.share = [this](const Answer& answer, std::function<void(Status)> then) {
         if (shared == nullptr) return then(fail("it begins"));
         shared->answers().give(answer, std::move(then));
@@ -196,20 +208,34 @@ struct Machine::Life {
     auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.wall()));
     if (!kept) throw std::runtime_error(kept.error().text);
     house->restore(std::move(*kept));
-    WriterEvents events;
-    events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
-      machine.street_.time.after(
-          0, [this, life = std::weak_ptr<int>(alive), written = std::move(written), durable]() mutable {
-            if (life.expired()) return;
-            if (shared != nullptr) written = shared->to_tell(std::move(written));
-            house->on_written(std::move(written), durable);
-          });
-    };
-    local = std::make_unique<StreetKeeper>(std::move(*journal), machine.street_.time, std::move(events));
+    patient = std::make_unique<PatientKeeper>(world_of_patient(), patience());
+    local = std::make_unique<StreetKeeper>(std::move(*journal), machine.street_.time, patient->events_of_keeper());
+    local->hang_until(machine.disk_hangs_until_);
+    patient->stand_before(*local);
     local->on_news = [this] {
       if (!machine.dies_at_write_) return;
       machine.street_.time.after(kBeforeDisk, std::exchange(machine.dies_at_write_, {}));
     };
+  }
+
+  PatientKeeper::World world_of_patient() {
+    PatientKeeper::World world;
+    world.steady = [&time = machine.street_.time] { return time.steady(); };
+    world.post = later();
+    world.events.on_notices = [this](std::vector<NoticeRecord> written, bool durable) {
+      if (shared != nullptr) written = shared->to_tell(std::move(written));
+      house->on_written(std::move(written), durable);
+    };
+    world.events.on_trouble = [this](const std::string& why) { house->on_journal(why); };
+    world.events.on_recovery = [this] { house->on_journal(""); };
+    world.trouble = [this](LogLevel, std::string_view text) { machine.street_.say(machine.name_, text); };
+    return world;
+  }
+  /// As the daemon's.
+  [[nodiscard]] PatientKeeper::Patience patience() const {
+    PatientKeeper::Patience patience;
+    if (right != nullptr) patience.waits = kSecond;
+    return patience;
   }
 
   SharedKeeper::House hooks() {
@@ -276,7 +302,7 @@ struct Machine::Life {
   void beat() {
     machine.street_.time.after(kHouseBeat, [this, life = std::weak_ptr<int>(alive)] {
       if (life.expired()) return;
-      if (!machine.stands_still_) house->on_beat();
+      if (!machine.stands_still_) patient->on_beat(), house->on_beat();
       beat();
     });
   }
@@ -317,6 +343,12 @@ void Machine::stand_still(Nanos span) {
   street_.say(name_, "stands still");
   stands_still_ = link_.cut = true;
   street_.time.after(span, [this] { stands_still_ = link_.cut = false; });
+}
+
+void Machine::hang_disk(Nanos span) {
+  street_.say(name_, "its disk hangs");
+  disk_hangs_until_ = street_.time.steady() + span;
+  if (life_ != nullptr) life_->local->hang_until(disk_hangs_until_);
 }
 
 void Machine::hand_over() {

@@ -45,6 +45,8 @@ class Machine {
   /// The next time that it has the log's word for a notice or an answer, and its own disk's not yet.
   void die_before_its_disk_answers(std::function<void()> then) { dies_at_write_ = std::move(then); }
   void stand_still(Nanos span);
+  /// Its disk writes nothing for so long, and reports nothing.
+  void hang_disk(Nanos span);
   void hand_over();
   /// A person answers here; `done` with the id when it is kept, or with an empty one.
   void answer(const AnswerRequest& request, const std::function<void(std::string id)>& done);
@@ -85,7 +87,7 @@ class Machine {
   bool sees_clocks_apart_ = false;
   int reads_ = kSharedFormat;
   Nanos left_after_ = 10 * kMinute;
-  Nanos clock_off_ = 0;
+  Nanos clock_off_ = 0, disk_hangs_until_ = 0;
   std::function<void()> dies_at_write_;
   std::string door_;  ///< its address; empty: none
   std::unique_ptr<Life> life_;

@@ -1,7 +1,7 @@
 // simulate_houses: two or three machines of one house on one log, in virtual time, for as many seeds as asked: the first
-// minutes of a day (twenty, or as many as asked), in which machines die and stand still, links are cut, answers are lost,
-// and the log is away. Beside them stands a house alone, to which nothing happens: what it tells must be told by them
-// too.
+// minutes of a day (twenty, or as many as asked), in which machines die and stand still, disks hang, links are cut,
+// answers are lost, and the log is away. Beside them stands a house alone, to which nothing happens: what it tells must
+// be told by them too.
 //
 // Judged: every notice of a price that the house alone tells is told by one of them; what is in the log comes to its end
 // in every channel; nothing comes twice but where a delivery says unknown, or what came that its machine was alone; no
@@ -15,6 +15,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <filesystem>
+#include <set>
 #include <string_view>
 
 #include "houses/townspeople.h"
@@ -32,7 +33,7 @@ struct Day {
   std::string folder;
   Tally& tally;
   Nanos length = 20 * kMinute;
-  bool trace = false;
+  bool trace = false, disks_hang = true;
   /// Before the open, and after the end with all faults mended; less of both in a short day.
   [[nodiscard]] Nanos before() const { return std::min(2 * kMinute, length / 10); }
   [[nodiscard]] Nanos rest() const { return std::clamp(length / 5, kMinute, 2 * kMinute); }
@@ -57,6 +58,7 @@ constexpr Floor kFloors[] = {{"notice: of a price, expected", 4},
                              {"machine: killed", 1},
                              {"machine: killed between the log's answer and the disk's", 0.3},
                              {"machine: stands still", 0.4},
+                             {"machine: its disk hangs", 0.5},
                              {"link: cut", 2},
                              {"link: loses requests and answers", 0.5},
                              {"log: away for all", 0.2},
@@ -83,6 +85,7 @@ class World {
   World(Day& day, const Session& session, std::shared_ptr<const Calendar> calendar)
       : day_(day),
         dice_(day.seed, "houses"),
+        disk_dice_(day.seed, "disk"),
         session_(session),
         time_(session.open - day.before()),
         market_(day.seed, {.symbols = 8, .watches = 16, .ticks_a_day = 12'000}),
@@ -187,14 +190,17 @@ class World {
 
   Machine& any() { return *machines_[dice_.below(machines_.size())]; }
 
-  void some_time(double per_run, const std::function<void()>& what) {
+  void some_time(double per_run, const std::function<void()>& what) { some_time(dice_, per_run, what); }
+  void some_time(Dice& dice, double per_run, const std::function<void()>& what) {
     const Nanos calm = std::min(3 * kMinute, day_.length / 4);
     const double in_a_session = per_run * 23'400 * static_cast<double>(kSecond) / static_cast<double>(day_.length);
-    for (Nanos at = dice_.wait(in_a_session); at < day_.length - calm; at += dice_.wait(in_a_session))
+    for (Nanos at = dice.wait(in_a_session); at < day_.length - calm; at += dice.wait(in_a_session))
       time_.at(session_.open + at, what);
   }
 
   void plan() {
+    if (day_.disks_hang)
+      some_time(disk_dice_, 1.0, [this] { hang_disk(*machines_[disk_dice_.below(machines_.size())]); });
     some_time(1.0, [this] { kill(any()); });
     some_time(1.0, [this] {
       Machine& one = any();
@@ -242,6 +248,15 @@ class World {
     time_.after(dice_.log_span(kSecond, 3 * kMinute), [this, &one] {
       if (&one != older_ || !older_away_) one.start();
     });
+  }
+
+  /// In every second it is killed while it hangs.
+  void hang_disk(Machine& one) {
+    ++day_.tally["machine: its disk hangs"];
+    const Nanos span = disk_dice_.log_span(kSecond / 2, 30 * kSecond);
+    one.hang_disk(span);
+    if (!disk_dice_.chance(0.5)) return;
+    time_.after(static_cast<Nanos>(disk_dice_.unit() * static_cast<double>(span)), [this, &one] { kill(one); });
   }
 
   /// The log's own leader is gone, with the machine that it was on: nobody is answered until another is elected.
@@ -350,7 +365,9 @@ class World {
   void check() {
     std::map<std::string, NoticeRecord> told;
     std::map<std::string, int> unknowns;  // by channel and id, of whichever machine
-    for (const auto& machine : machines_) gather(*machine, told, unknowns);
+    std::set<std::string> ended;          // the same
+    for (const auto& machine : machines_) gather(*machine, told, unknowns, ended);
+    check_ends(told, ended);
     day_.told = told.size();
     for (const auto& sink : sinks_) {
       for (const auto& [id, arrivals] : sink->arrivals()) {
@@ -369,7 +386,8 @@ class World {
     if (!feeds_differ_) check_against_reference(told);
   }
 
-  void gather(const Machine& machine, std::map<std::string, NoticeRecord>& told, std::map<std::string, int>& unknowns) {
+  void gather(const Machine& machine, std::map<std::string, NoticeRecord>& told, std::map<std::string, int>& unknowns,
+              std::set<std::string>& ended) {
     const auto journal = machine.journal();
     if (!journal) return fail(journal.error().text);
     const auto all = (*journal)->notices({});
@@ -377,8 +395,20 @@ class World {
     for (const NoticeRecord& record : *all) {
       told.emplace(record.id, record);
       const auto rows = (*journal)->deliveries(record.id);
-      for (const DeliveryRow& row : rows ? *rows : std::vector<DeliveryRow>())
+      for (const DeliveryRow& row : rows ? *rows : std::vector<DeliveryRow>()) {
         unknowns[row.channel + row.notice_id] += row.unknowns, day_.tally["delivery: unknown"] += row.unknowns;
+        if (row.done.is_set()) ended.insert(row.channel + row.notice_id);
+      }
+    }
+  }
+
+  /// What some machine has kept of a price, whether the log has it or not, has come or has been given up.
+  void check_ends(const std::map<std::string, NoticeRecord>& told, const std::set<std::string>& ended) {
+    for (const auto& [id, record] : told) {
+      if (people_.speak_of(record.symbol) || !is_of_a_price(record.notice.kind)) continue;  // it may be muted
+      for (const auto& sink : sinks_)
+        if (!sink->arrivals().contains(id) && !ended.contains(sink->name() + id))
+          fail("in a journal, and never came to " + sink->name() + ": " + id);
     }
   }
 
@@ -439,7 +469,7 @@ class World {
   }
 
   Day& day_;
-  Dice dice_;
+  Dice dice_, disk_dice_;  ///< apart: a day without hanging disks is as it was before there were any
   Session session_;
   VirtualTime time_;
   Market market_;
@@ -484,7 +514,7 @@ bool is_too_little(const Tally& tally, std::size_t seeds) {
 
 int main(int count, char** words) {
   int seeds = 20;
-  bool trace = false;
+  bool trace = false, disks_hang = true;
   int minutes = 20;
   std::uint64_t first = 1;
   for (int i = 1; i + 1 < count; i += 2) {
@@ -493,21 +523,23 @@ int main(int count, char** words) {
     else if (word == "--seed") first = std::strtoull(words[i + 1], nullptr, 10);
     else if (word == "--minutes") minutes = std::atoi(words[i + 1]);
     else if (word == "--trace") trace = std::atoi(words[i + 1]) != 0;
-    else return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--minutes M] [--trace 1]"), 2;
+    else if (word == "--hanging-disks") disks_hang = std::atoi(words[i + 1]) != 0;
+    else
+      return std::puts("usage: simulate_houses [--seeds N] [--seed S] [--minutes M] [--hanging-disks 0] [--trace 1]"), 2;
   }
   const std::string base = ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
   Tally tally;
   std::size_t expected = 0, told = 0, broken = 0;
   for (std::uint64_t seed = first; seed < first + static_cast<std::uint64_t>(seeds); ++seed) {
-    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, minutes * kMinute, trace};
+    Day day{seed, base + "/simulate-houses-" + std::to_string(::getpid()), tally, minutes * kMinute, trace, disks_hang};
     live_through(day);
     expected += day.expected, told += day.told;
     if (day.troubles.empty()) continue;
     ++broken;
     std::printf("seed %llu: a promise is broken\n", static_cast<unsigned long long>(seed));
     for (const std::string& trouble : day.troubles) std::printf("  %s\n", trouble.c_str());
-    std::printf("again: %s --minutes %d --seeds 1 --seed %llu\n", words[0], minutes,
-                static_cast<unsigned long long>(seed));
+    std::printf("again: %s --minutes %d --seeds 1 --seed %llu%s\n", words[0], minutes,
+                static_cast<unsigned long long>(seed), disks_hang ? "" : " --hanging-disks 0");
     std::fflush(stdout);
     if (broken == kBrokenMost) break;
   }
