@@ -96,6 +96,7 @@ void SpawnPlan::become(char* const* words, char* const* values, pid_t starter, i
   for (const Stream& one : streams_) {
     const int from = one.ours >= 0 ? one.ours : ::open("/dev/null", one.flags);
     good = good && from >= 0 && ::dup2(from, one.number) >= 0;
+    if (from == one.number) ::fcntl(from, F_SETFD, 0);  // it stands there already: dup2 would leave it to be closed
   }
   ::close_range(STDERR_FILENO + 1, ~0U, CLOSE_RANGE_CLOEXEC);
   sigset_t none;
