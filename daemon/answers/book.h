@@ -57,6 +57,7 @@ class AnswerBook {
   /// A known one takes effect anew, as if it had come now: after others, among several machines.
   void take_again(const Answer& answer);
 
+  [[nodiscard]] bool is_empty() const { return ids_.empty(); }
   [[nodiscard]] bool knows(const std::string& id) const { return ids_.contains(id); }
   /// The answers that added them, in the order of the watches.
   [[nodiscard]] const std::map<WatchKey, Answer>& added() const { return added_; }

@@ -84,9 +84,7 @@ SharedMembership::SharedMembership(boost::asio::io_context& loop, const SharedSe
       records_(records, keeper_),
       timer_(loop),
       last_(loop) {
-  keeper_.keep_open(house_.take_open_at_start());
-  keeper_.begin_with(house_.take_watches_at_start());
-  keeper_.answers().begin_with(house_.take_answers_at_start());
+  keeper_.remember(house_.take_memory());
 }
 
 SharedKeeper::House SharedMembership::house_of() {
@@ -113,6 +111,7 @@ SharedKeeper::World SharedMembership::world_of() {
   world.describe = [this] { return describe(); };
   world.list = [this] { return list(); };
   world.rules = [this] { return rules(); };
+  world.unheard = [this] { return house_.unheard(); };
   world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
     const bool asked = asking_.start(
         [settings = settings_, address, then]() -> Worker::Answer {
@@ -144,7 +143,8 @@ SharedMember SharedMembership::describe() {
   member.version = house_version();
   member.feed = settings_.feed, member.list = list_hash_, member.rules = rules_hash_;
   member.watches = house_.desk().settings().watches.size();
-  member.well = house_.is_well();
+  member.trouble = house_.unwell();
+  member.well = member.trouble.empty();
   if (door_ != nullptr) member.direct = settings_.direct;
   return member;
 }

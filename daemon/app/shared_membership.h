@@ -32,6 +32,7 @@ class SharedMembership {
   [[nodiscard]] Records& records() { return records_; }
 
   void start();
+  void on_journal_read() { keeper_.remember(house_.take_memory()); }
   /// Of what has been written: what this machine is to tell.
   [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const {
     return keeper_.to_tell(std::move(written));

@@ -161,12 +161,8 @@ class House {
   void begin_feed(const std::vector<SymbolState>& symbols);
   [[nodiscard]] bool speaks() const { return speaks_; }
   [[nodiscard]] bool has_feed() const { return in_.size() > 0; }  ///< there is a connection, or it is tried for
-  /// What the journal had open at the start, while this machine does not speak.
-  [[nodiscard]] std::vector<OpenDelivery> take_open_at_start() { return std::exchange(open_at_start_, {}); }
-  /// Where the journal had its watches then; kept for this only where answers are shared.
-  [[nodiscard]] std::vector<WatchState> take_watches_at_start() { return std::exchange(watches_at_start_, {}); }
-  /// All answers that the journal had then, in their order; kept for this only where answers are shared.
-  [[nodiscard]] std::vector<Answer> take_answers_at_start() { return std::exchange(answers_at_start_, {}); }
+  /// Of several machines: what the journal knew when it was read, at the start or at last.
+  [[nodiscard]] JournalMemory take_memory() { return std::exchange(memory_, {}); }
   void tell_taken_over(const std::string& detail);
 
   /// A self-check notice to the user.
@@ -178,7 +174,11 @@ class House {
   /// Grows with everything the engine has done; the watchdog relies on it.
   [[nodiscard]] std::uint64_t progress() const { return progress_; }
   /// Notices are kept, and while the exchange trades some feed gives.
-  [[nodiscard]] bool is_well() const;
+  [[nodiscard]] bool is_well() const { return unwell().empty(); }
+  /// What is wrong with it, to come after its name ("hears no quotes"); empty: nothing.
+  [[nodiscard]] std::string unwell() const;
+  /// Since a feed last brought something.
+  [[nodiscard]] Nanos unheard() const { return world_.steady() - heard_at_; }
   [[nodiscard]] std::chrono::seconds offset() const;  ///< of exchange time from UTC now
   /// The engine's time (feed_clock.h); before the first tick, wall time.
   [[nodiscard]] Timestamp engine_now() const;
@@ -289,8 +289,7 @@ class House {
   FeedSet in_;
   FeedSet::Made first_feeds_;  ///< until the start
   bool speaks_ = true;
-  std::vector<OpenDelivery> open_at_start_;
-  std::vector<WatchState> watches_at_start_;
+  JournalMemory memory_;
   Records* records_ = nullptr;
 
   std::deque<std::pair<AnswerRequest, AnswerReply>> asked_;             ///< bounded
@@ -303,7 +302,6 @@ class House {
   };
   std::deque<SharedStep> shared_steps_;
   std::map<std::string, AnswerReply> shared_replies_;  ///< by id, of those given here
-  std::vector<Answer> answers_at_start_;
   std::uint64_t lists_ = 0, applied_ = 0, answers_made_ = 0;
   ConfigurationRow configuration_;
   Answer newest_add_;  ///< a source may refuse it
@@ -320,6 +318,7 @@ class House {
   Nanos last_flush_ = 0, last_look_ = 0;
   std::vector<Tick> believed_;
   bool dirty_ = false, knows_nothing_ = false;  ///< something has changed; the journal has nothing of before
+  Nanos heard_at_ = 0;
   std::uint64_t progress_ = 0, ticks_seen_ = 0, notices_ = 0, holes_ = 0;
   std::uint64_t failed_starts_ = 0;    ///< of the journal: at most one
   std::vector<NoticeRecord> to_draw_;  ///< of the batch that is being handed over

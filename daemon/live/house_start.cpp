@@ -1,5 +1,6 @@
 // The house at its start: what the journal knows of before is taken up, then the feeds begin.
 #include <algorithm>
+#include <iterator>
 #include <set>
 #include <utility>
 
@@ -54,15 +55,21 @@ void House::leave_what_was_seen(RestoredState& kept) const {
 
 void House::take_up(RestoredState kept) {
   desk_->histories().take_feed_days(std::move(kept.days));
-  answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
+  // Read at last, while the others have gone on: some of it is known from them, and stands in their order.
+  const bool is_late = world_.stands_by && stage_.is_up();
+  std::vector<Answer> unknown;
+  if (is_late && !answered_.book().is_empty())
+    std::copy_if(kept.answers.begin(), kept.answers.end(), std::back_inserter(unknown),
+                 [this](const Answer& one) { return !answered_.book().knows(one.id); });
+  else answered_.begin_with(AnswerBook(kept.answers), today_for_answers());
   if (!answered_.book().leaves_lists_alone()) ++lists_;  // a configuration that was laid out without it is laid again
-  if (world_.share) answers_at_start_ = std::move(kept.answers), watches_at_start_ = kept.watches;
-  desk_->engine().restore(kept.watches, kept.symbols);
   note_seen(kept.symbols);
   for (const SymbolState& state : kept.symbols) states_.go_on_from(state.all_kept_until);
   own_.go_on_from(kept.counts);
-  if (speaks_) out_.take_up(std::move(kept.open));
-  else open_at_start_ = std::move(kept.open);
+  desk_->engine().restore(is_late ? std::vector<WatchState>() : kept.watches, kept.symbols);
+  if (!world_.stands_by) return out_.take_up(std::move(kept.open));
+  memory_ = {std::move(kept.open), std::move(kept.watches), std::move(kept.answers), std::move(kept.told)};
+  take_answers(std::move(unknown));
 }
 
 /// The states of a whole market are not all of one moment: blind we were since the one that all have reached.
@@ -89,7 +96,7 @@ void House::start(BatchKeeper& keeper, Records& records) {
   if (stage_.now() == Stage::starting) stage_.go_to(Stage::running);
   keeping_.start(keeper);
   records_ = &records;
-  started_ = world_.wall();
+  started_ = world_.wall(), heard_at_ = world_.steady();
   configuration_.read = started_;
   keeper.set_recipients(out_.recipients());
   if (const std::string& trouble = keeping_.trouble(); !trouble.empty()) {

@@ -18,6 +18,7 @@ void House::on_ticks(std::span<const Tick> all) {
   std::span<const Tick> ticks = believed(resumption_.fresh(all));
   if (ticks.empty()) return;
   ticks_seen_ += ticks.size();
+  heard_at_ = world_.steady();
   while (!ticks.empty()) ticks = ticks.subspan(give_day(ticks));
   dirty_ = true;
   look_at_day(*desk_, engine_now(), book_);

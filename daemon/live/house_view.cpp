@@ -15,10 +15,11 @@ std::string House::ready_line() const {
          (settings.channels.size() == 1 ? "" : "s");
 }
 
-bool House::is_well() const {
-  if (!keeping_.trouble().empty()) return false;
+std::string House::unwell() const {
+  if (!keeping_.trouble().empty()) return "cannot keep what it says";
   const std::vector<FeedRow> feeds = in_.rows();
-  return !in_session() || std::any_of(feeds.begin(), feeds.end(), [](const FeedRow& feed) { return feed.carrying; });
+  const bool hears = std::any_of(feeds.begin(), feeds.end(), [](const FeedRow& feed) { return feed.carrying; });
+  return hears || !in_session() ? "" : "hears no quotes";
 }
 
 std::chrono::seconds House::offset() const { return desk_->main_calendar().offset(engine_now()); }

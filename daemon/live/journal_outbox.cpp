@@ -51,12 +51,17 @@ void JournalOutbox::on_written(std::vector<NoticeRecord> written, bool durable) 
     return durable ? told_undurable_.erase(record.id) > 0 : !told_undurable_.insert(record.id).second;
   });
   world_.tell(std::move(written));
-  if (durable && without_) on_journal("");
+  if (durable && without_) say_journal("");
 }
 
 void JournalOutbox::on_journal(const std::string& trouble) {
+  if (trouble.empty()) told_undurable_.clear();  // all of them have come again
+  say_journal(trouble);
+}
+
+void JournalOutbox::say_journal(const std::string& trouble) {
   if (trouble == trouble_ || (without_ && !trouble.empty())) return;  // that much has been told
-  if (trouble.empty()) without_ = false, told_undurable_.clear();
+  without_ = without_ && !trouble.empty();
   trouble_ = trouble;
   world_.say(trouble.empty() ? LogLevel::info : LogLevel::error,
              trouble.empty() ? "journal: works again" : "journal: " + trouble);

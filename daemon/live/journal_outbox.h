@@ -44,7 +44,7 @@ class JournalOutbox {
 
   /// From the keeper, posted.
   void on_written(std::vector<NoticeRecord> written, bool durable);
-  void on_journal(const std::string& trouble);  ///< empty: it works again
+  void on_journal(const std::string& trouble);  ///< empty: it works again, and has all that was told without it
 
   [[nodiscard]] const std::string& trouble() const { return trouble_; }  ///< empty: notices are kept
   [[nodiscard]] bool is_writing() const { return writing_ > 0; }         ///< states and notices are on their way
@@ -55,6 +55,7 @@ class JournalOutbox {
  private:
   void write(bool all_states);
   void hand_over(JournalBatch batch);
+  void say_journal(const std::string& trouble);
   void on_answer(const std::vector<Answer>& answers, bool durable);
 
   World world_;

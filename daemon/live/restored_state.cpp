@@ -19,9 +19,26 @@ Status read_days(Journal& journal, Date today, RestoredState& kept) {
   return {};
 }
 
+Status read_told(Journal& journal, Date today, RestoredState& kept) {
+  NoticeQuery query;
+  query.from = today - 1, query.to = today + 1;
+  std::map<std::string, std::size_t> places;
+  Status read = journal.each_notice(query, [&](const NoticeRecord& record) {
+    places[record.id] = kept.told.size();
+    kept.told.push_back({record, {}});
+    return true;
+  });
+  if (!read) return read;
+  return journal.each_delivery(query, [&](const DeliveryRow& row, std::chrono::seconds) {
+    if (const auto place = places.find(row.notice_id); place != places.end())
+      kept.told[place->second].rows.push_back(row);
+    return true;
+  });
+}
+
 }  // namespace
 
-Result<RestoredState> read_kept(Journal& journal, Date today) {
+Result<RestoredState> read_kept(Journal& journal, Date today, bool with_told) {
   RestoredState kept;
   auto watches = journal.watch_states(std::nullopt);
   if (!watches) return fail(watches.error().text);
@@ -39,6 +56,8 @@ Result<RestoredState> read_kept(Journal& journal, Date today) {
   kept.answers = std::move(*answers);
   kept.watches = std::move(*watches), kept.symbols = std::move(*symbols), kept.open = std::move(*open);
   if (const Status status = read_days(journal, today, kept); !status) return tl::unexpected(status.error());
+  if (with_told)
+    if (const Status status = read_told(journal, today, kept); !status) return tl::unexpected(status.error());
   for (const NoticeRecord& one : *said) {
     int& highest = kept.counts[{one.notice.day.days, one.symbol, one.notice.kind}];
     highest = std::max<int>(highest, one.notice.count);

@@ -8,7 +8,7 @@
 #include "core/delivery.h"
 #include "core/result.h"
 #include "core/state.h"
-#include "journal/journal.h"
+#include "journal/memory.h"
 #include "volume/learning/learning.h"
 
 namespace brimwatch {
@@ -23,9 +23,10 @@ struct RestoredState {
   std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol before today
   std::vector<Answer> answers;                                    ///< all, in their order
   OwnCounts counts;                                               ///< of that day and the ones beside it
+  std::vector<ToldNotice> told;                                   ///< of that day and the one before, where asked for
 };
 
-/// `today`: the exchange's date now.
-[[nodiscard]] Result<RestoredState> read_kept(Journal& journal, Date today);
+/// `today`: the exchange's date now. `with_told`: for other machines.
+[[nodiscard]] Result<RestoredState> read_kept(Journal& journal, Date today, bool with_told = false);
 
 }  // namespace brimwatch

@@ -4,11 +4,13 @@
 
 namespace brimwatch {
 
+Timestamp last_heard(const WatchState& state) {
+  const std::vector<WatchPast> past = unpack(state.past);
+  return past.empty() ? Timestamp{} : past.front().by.time;
+}
+
 bool is_newer(const WatchState& one, const WatchState& other) {
-  const auto heard = [](const WatchState& state) {
-    const std::vector<WatchPast> past = unpack(state.past);
-    return std::tuple(state.day, state.withdrawn, past.empty() ? Timestamp{} : past.front().by.time);
-  };
+  const auto heard = [](const WatchState& state) { return std::tuple(state.day, state.withdrawn, last_heard(state)); };
   return heard(one) > heard(other);
 }
 

@@ -39,7 +39,7 @@ class SharedAnswers {
   /// `reply` once it has been given to `take`, or with the one line why not.
   void give(Answer answer, Reply reply);
   /// What this machine's journal had at the start, in its order: what the log lacks of it is written there.
-  void begin_with(std::vector<Answer> answers) { of_journal_ = std::move(answers); }
+  void begin_with(std::vector<Answer> answers) { of_journal_ = std::move(answers), has_looked_ = false; }
   void on_changes(const SharedChanges& changes) { take(changes.answers); }
   void on_beat();
   /// Mutes that the one before may not have had in its watches when it fell silent, in their order.

@@ -12,8 +12,9 @@ namespace {
 
 constexpr Nanos kFeedsApart = 3 * kSecond;  ///< one machine's feed may be so far behind another's
 constexpr Nanos kUploadEvery = 5 * kSecond;
+constexpr Nanos kAway = 2 * kSecond;  ///< without a word from the log
 constexpr Nanos kOneEvent = 30 * kSecond;
-constexpr std::string_view kMayComeTwice = " speaks alone; another machine may tell this too.";
+constexpr std::string_view kMayComeTwice = "another machine may tell this too.";
 
 const NoticeRecord* find_record(const std::vector<NoticeRecord>& all, const std::string& id) {
   const auto found = std::find_if(all.begin(), all.end(), [&](const NoticeRecord& one) { return one.id == id; });
@@ -36,19 +37,22 @@ NoticeRecord with_next_number(NoticeRecord record) {
   return record;
 }
 
-}  // namespace
-
-void mark_as_alone(std::string& text, const std::string& member) {
+/// As a line of its own, once.
+void add_mark(std::string& text, const std::string& who) {
   if (text.find(kMayComeTwice) != std::string::npos) return;
   const bool ends_line = text.empty() || text.back() == '\n';
-  text.append(ends_line ? "" : "\n")
-      .append("          ")
-      .append(member)
-      .append(kMayComeTwice)
-      .append(ends_line ? "\n" : "");
+  text.append(ends_line ? "" : "\n").append("          ").append(who).append(kMayComeTwice).append(ends_line ? "\n" : "");
 }
 
+}  // namespace
+
+void mark_as_alone(std::string& text, const std::string& member) { add_mark(text, member + " speaks alone; "); }
+
 void mark_as_alone(NoticeRecord& record, const std::string& member) { mark_as_alone(record.text, member); }
+
+void mark_as_heard_alone(NoticeRecord& record, const std::string& member) {
+  add_mark(record.text, "Only " + member + " has heard this; ");
+}
 
 SharedKeeper::SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log,
                            std::shared_ptr<SpeakingRight> right, House house, World world)
@@ -84,7 +88,8 @@ Voice::World SharedKeeper::world_of_voice() {
           .on_stand_by = [this](const std::string& why) { on_stand_by(why); },
           .on_alone = [this] { on_alone(); },
           .ask_directly = world_.ask_directly,
-          .rules = world_.rules};
+          .rules = world_.rules,
+          .unheard = world_.unheard};
 }
 
 SharedMark SharedKeeper::mark() const { return {voice_.settings().name, voice_.token()}; }
@@ -149,7 +154,8 @@ void SharedKeeper::plan(Submission& one) {
     if (known == voice_.view().watches().end() || !(known->second == state))
       changed[{state.symbol, state.pivot}] = &state;
   }
-  for (const NoticeRecord& record : one.batch.notices) {
+  for (NoticeRecord& record : one.batch.notices) {
+    record = numbered(std::move(record));
     if (find_record(one.taken, record.id) != nullptr || find_record(one.others, record.id) != nullptr) continue;
     const auto watch = changed.find({record.symbol, record.notice.pivot});
     const WatchState* const state = watch == changed.end() ? nullptr : watch->second;
@@ -235,7 +241,7 @@ void SharedKeeper::on_decided(const SharedOperation& operation, Revision at) {
 /// Another leads; or the notice is there already: ours, from an answer that was lost, or another's.
 void SharedKeeper::on_not_held(const SharedOperation& operation, const LogAnswer& answer) {
   Submission& one = queue_.front();
-  if (!one.uploads.empty()) return end_upload(one.uploads);
+  if (!one.uploads.empty()) return on_not_uploaded(one.uploads, answer);
   const LogPage* const leader = answer.pages.empty() ? nullptr : &answer.pages[0];
   const bool leads = leader != nullptr && !leader->entries.empty() && leader->entries[0].created == voice_.token();
   if (!leads) {
@@ -267,6 +273,14 @@ void SharedKeeper::settle(const std::vector<WatchState>& ours) {
   const SharedWriter writer(voice_.keys(), mark(), voice_.format());
   for (SharedOperation& part : writer.watches(write)) queue_.front().operations.push_front(std::move(part));
   if (!adopt.empty()) house_.adopt(adopt);
+}
+
+/// With a number that no other event has which waits to be uploaded.
+NoticeRecord SharedKeeper::numbered(NoticeRecord record) const {
+  for (const NoticeRecord* waits = uploads_.record(record.id); waits != nullptr && is_another_event(*waits, record);
+       waits = uploads_.record(record.id))
+    record = with_next_number(std::move(record));
+  return record;
 }
 
 /// Nothing is lost for a number that is taken.
@@ -346,11 +360,15 @@ std::vector<NoticeRecord> SharedKeeper::to_tell(std::vector<NoticeRecord> writte
 // --- what the others do ---
 
 void SharedKeeper::on_changes(const SharedChanges& changes) {
+  look_at_told();
   const bool speaks = voice_.role() == Role::speaking || voice_.role() == Role::unsure;
   answers_.on_changes(changes);  // before the watches, which may know what came of them
   JournalBatch batch;
+  std::vector<NoticeRecord> heard;
   for (const SharedNotice& one : changes.notices) {
     if (speaks && one.mark == mark()) continue;  // of a commit whose answer is still awaited
+    heard.push_back(one.record);
+    if (one.mark.by == voice_.settings().name && renumbered_.contains(one.record.id)) continue;
     batch.notices.push_back(one.record);
     batch.speakers[one.record.id] = one.mark.by;
   }
@@ -359,8 +377,7 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
     owed_.forget(one.row);
     batch.deliveries.push_back(one.row);
   }
-  for (const NoticeRecord& record : batch.notices) end_upload(record.id);
-  const std::vector<NoticeRecord> heard = batch.notices;
+  for (const NoticeRecord& record : heard) end_upload(record);
   store_of_others(std::move(batch));
   if (!heard.empty()) house_.hear(heard);
   if (speaks)
@@ -370,6 +387,38 @@ void SharedKeeper::on_changes(const SharedChanges& changes) {
   if (voice_.role() != Role::alone) take_uploaded(changes.notices);
   for (const SharedAcknowledgement& one : changes.acknowledgements)
     if (acknowledgements_to_upload_.erase(one.notice_id) == 0) house_.acknowledge(one.notice_id, one.at);
+}
+
+void SharedKeeper::remember(JournalMemory memory) {
+  if (!memory.answers.empty()) answers_.begin_with(std::move(memory.answers));
+  if (!memory.told.empty()) told_before_ = std::move(memory.told);
+  std::erase_if(memory.watches, [this](const WatchState& state) {
+    const auto theirs = voice_.view().watches().find({state.symbol, state.pivot});
+    return theirs != voice_.view().watches().end() && !is_newer(state, theirs->second);
+  });
+  if (!memory.watches.empty()) {
+    house_.adopt(memory.watches);
+    if (!voice_.leads()) {
+      watches_at_start_ = std::move(memory.watches);
+    } else {
+      JournalBatch batch;
+      batch.watches = std::move(memory.watches);
+      submit(std::move(batch), {});
+    }
+  }
+  if (!memory.open.empty()) open_at_start_ = std::move(memory.open);
+  if (voice_.role() == Role::alone && !voice_.has_read()) take_up_alone();
+}
+
+/// What it told before, and its log never got: it was alone, and ended before it could say so. Without them the next
+/// notices would get their numbers, and what was open of them nobody would send.
+void SharedKeeper::look_at_told() {
+  if (!voice_.has_read()) return;
+  for (const ToldNotice& one : std::exchange(told_before_, {})) {
+    if (voice_.view().has_notice(one.record.id)) continue;
+    uploads_.add(one.record);
+    for (const DeliveryRow& row : one.rows) uploads_.note(row);
+  }
 }
 
 /// Of one that begins, the journal may know more than the log, which was away: that stays until another is known to lead.
@@ -467,8 +516,35 @@ void SharedKeeper::store_of_others(JournalBatch batch) {
 
 // --- taking over, and giving up ---
 
+/// What this machine has heard and the one that speaks has not (a print that its feed lacks, a time in which it was not
+/// there, or was blind) is not lost: it goes to the log, for the one that speaks to tell.
+void SharedKeeper::look_at_held() {
+  const bool reads = voice_.role() == Role::standing_by && voice_.unreached() < kAway && voice_.view().leader();
+  if (!reads) return;
+  const Nanos now = world_.boot();
+  while (!held_.empty() && now - held_.front().at >= kTellAfter) {
+    Held held = std::move(held_.front());
+    held_.pop_front();
+    if (now - held.at >= kHeldFor || !is_unheard_of(held.record)) {
+      ++counters_.dropped;
+      continue;
+    }
+    mark_as_heard_alone(held.record, voice_.settings().name);
+    uploads_.add(held.record);
+    ++counters_.alone;
+  }
+}
+
+/// The log has neither it nor its watch as it was then or later.
+bool SharedKeeper::is_unheard_of(const NoticeRecord& record) const {
+  if (!is_urgent(record.notice.kind) || voice_.view().has_notice(record.id)) return false;
+  const auto theirs = voice_.view().watches().find({record.symbol, record.notice.pivot});
+  return theirs == voice_.view().watches().end() || last_heard(theirs->second) < record.notice.time;
+}
+
 void SharedKeeper::on_lead(const Takeover& takeover) {
   world_.say(LogLevel::info, "shared: this machine speaks");
+  look_at_told();
   house_.speak(voice_.view().open_deliveries());
   release_held(takeover);
   upload();
@@ -479,20 +555,20 @@ void SharedKeeper::on_lead(const Takeover& takeover) {
 /// Whether a watch stays as this engine has it. Sides and counts are those of the one before; but what this engine has
 /// heard when that one led no more, in the log, is newer, and stays. So it does where both count the same: what is
 /// different here (a watch that is armed again) the one before had not written yet.
-bool SharedKeeper::stays(const OwnWatch& own, bool is_told, bool was_alone) const {
+bool SharedKeeper::stays(const OwnWatch& own, bool is_told, const Takeover& takeover) const {
   const auto found = voice_.view().watches().find({own.state.symbol, own.state.pivot});
   if (is_told || found == voice_.view().watches().end()) return true;
   const WatchState& theirs = found->second;
   if (is_newer(theirs, own.state)) return false;
-  const Nanos since = voice_.other_led() - voice_.settings().ttl - kFeedsApart;
+  const Nanos since = voice_.other_led() - voice_.settings().ttl - kFeedsApart - takeover.unheard;
   const bool agrees = theirs.day == own.state.day && theirs.counts == own.state.counts;
-  return was_alone || agrees || (own.at >= since && is_newer(own.state, theirs));
+  return takeover.was_alone || agrees || (own.at >= since && is_newer(own.state, theirs));
 }
 
 /// Where this engine has seen something in the last seconds that nobody has told, it was right after the one before fell
 /// silent: it is told, and its watch stays as it is here.
 void SharedKeeper::release_held(const Takeover& takeover) {
-  const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
+  const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart - takeover.unheard;
   JournalBatch batch;
   std::set<SharedView::WatchKey> told;
   for (Held& held : std::exchange(held_, {})) {
@@ -510,7 +586,7 @@ void SharedKeeper::release_held(const Takeover& takeover) {
     for (const auto& [key, state] : voice_.view().watches()) put_aside_.insert(key);
   std::map<SharedView::WatchKey, WatchState> adopt = not_adopted();
   for (const auto& [key, own] : std::exchange(own_watches_, {})) {
-    if (stays(own, told.contains(key), takeover.was_alone)) batch.watches.push_back(own.state), adopt.erase(key);
+    if (stays(own, told.contains(key), takeover)) batch.watches.push_back(own.state), adopt.erase(key);
     else adopt[key] = voice_.view().watches().at(key);
   }
   std::vector<WatchState> from_log;
@@ -533,13 +609,17 @@ void SharedKeeper::on_stand_by(const std::string& why) {
   go_on();
 }
 
-void SharedKeeper::on_alone() {
-  // Before the log has been read, this machine's own journal is all that is known of what is open.
+/// Before the log has been read, this machine's own journal is all that is known of what is open.
+void SharedKeeper::take_up_alone() {
   std::vector<OpenDelivery> open = voice_.view().open_deliveries();
   if (open.empty()) open = std::exchange(open_at_start_, {});
   // Who speaks by the log meanwhile takes up the same.
   for (OpenDelivery& one : open) mark_as_alone(one.record, voice_.settings().name);
   house_.speak(std::move(open));
+}
+
+void SharedKeeper::on_alone() {
+  take_up_alone();
   if (house_.begin_feed) house_.begin_feed({});
   JournalBatch batch;
   const Nanos since = voice_.other_seen() - voice_.settings().ttl - kFeedsApart;
@@ -573,21 +653,42 @@ std::deque<SharedOperation> SharedKeeper::upload_of(const std::string& id) const
                         own == own_watches_.end() ? nullptr : &own->second.state)};
 }
 
-/// The log has that notice from another. What has come of it here, whoever speaks is to know.
-void SharedKeeper::end_upload(const std::string& id) {
-  for (const DeliveryRow& row : uploads_.take(id))
+void SharedKeeper::on_not_uploaded(const std::string& id, const LogAnswer& answer) {
+  const LogPage* const page = answer.pages.empty() ? nullptr : &answer.pages[0];
+  if (page == nullptr || page->entries.empty()) return;  // again
+  const auto there = notice_from(page->entries[0].value, voice_.settings().reads);
+  if (there) end_upload(there->record);
+  else uploads_.take(id);
+}
+
+/// The log has that notice from another: what has come of it here, whoever speaks is to know. Or it has another event
+/// under its number: then it goes there with the next.
+void SharedKeeper::end_upload(const NoticeRecord& there) {
+  const NoticeRecord* const ours = uploads_.record(there.id);
+  if (ours == nullptr) return;
+  if (is_another_event(there, *ours)) return upload_as_next(*ours);
+  for (const DeliveryRow& row : uploads_.take(there.id))
     if (row.done.is_set() && !voice_.view().is_done(row)) owed_.add(row);
+}
+
+void SharedKeeper::upload_as_next(NoticeRecord record) {
+  std::vector<DeliveryRow> rows = uploads_.take(record.id);
+  while (voice_.view().has_notice(record.id) || uploads_.has(record.id)) record = with_next_number(std::move(record));
+  uploads_.add(record), renumbered_.insert(record.id);
+  for (DeliveryRow& row : rows) row.notice_id = record.id, uploads_.note(row);
 }
 
 // --- time ---
 
 void SharedKeeper::on_beat() {
   voice_.on_beat();
+  look_at_told();
   const Nanos now = world_.boot();
   const bool reached = voice_.role() == Role::speaking || voice_.role() == Role::standing_by;
   const bool owes = !uploads_.is_empty() || !acknowledgements_to_upload_.empty();
   if (reached && owes && now - uploaded_at_ >= kUploadEvery) upload();
   answers_.on_beat();
+  look_at_held();
   if (voice_.leads()) write_states();
   adopt_put_aside();
   if (voice_.leads() && !owed_.is_empty() && now - owed_asked_ >= kUploadEvery) pay_owed();

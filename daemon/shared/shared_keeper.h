@@ -19,6 +19,7 @@
 #include "core/log_sink.h"
 #include "core/snapshot.h"
 #include "journal/keeper.h"
+#include "journal/memory.h"
 #include "shared/operations.h"
 #include "shared/owed.h"
 #include "shared/shared_answers.h"
@@ -51,6 +52,7 @@ class SharedKeeper final : public BatchKeeper {
     std::function<std::string()> list;
     DirectQuestions::Ask ask_directly{};   ///< may be empty
     std::function<std::string()> rules{};  ///< asked where describe() has a hash of them
+    std::function<Nanos()> unheard{};      ///< since a quote was last heard; may be empty
   };
   SharedKeeper(VoiceSettings settings, BatchKeeper& local, SharedLog& log, std::shared_ptr<SpeakingRight> right,
                House house, World world);
@@ -62,10 +64,9 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] std::size_t waiting() const override { return local_.waiting() + waiting_rows_; }
 
   void on_beat();
-  /// What the journal at the start had open: taken up where this machine speaks alone without having read the log.
-  void keep_open(std::vector<OpenDelivery> open) { open_at_start_ = std::move(open); }
-  /// Where this machine's journal had its watches at the start: what the log is behind with goes on from there.
-  void begin_with(std::vector<WatchState> watches) { watches_at_start_ = std::move(watches); }
+  /// What this machine's journal knew of before: at the start, or when it could be read at last. What the log is behind
+  /// with goes on from there; what it lacks goes to it.
+  void remember(JournalMemory memory);
   /// Of what the local keeper tells as written: what is for people. The rest was another machine's to tell.
   [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const;
   /// A person's acknowledgement, on its way to the other machines.
@@ -90,7 +91,9 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] const Counters& shared_counters() const { return counters_; }
 
   static constexpr std::size_t kHeldMost = 10'000;
-  static constexpr Nanos kPatience = 10 * kSecond;  ///< with a log that answers all but what is written
+  static constexpr Nanos kPatience = 10 * kSecond;   ///< with a log that answers all but what is written
+  static constexpr Nanos kTellAfter = 10 * kSecond;  ///< what this machine heard, and the one that speaks did not
+  static constexpr Nanos kHeldFor = 10 * kMinute;    ///< it is too late to tell then
   static constexpr Nanos kStatesEvery = kMinute;
   static constexpr int kDaysKept = 4;  ///< of notices in the log; the journals keep them all
 
@@ -138,6 +141,7 @@ class SharedKeeper final : public BatchKeeper {
   void on_lead(const Takeover& takeover);
   void on_stand_by(const std::string& why);
   void on_alone();
+  void take_up_alone();
   void release_held(const Takeover& takeover);
   void adopt_from_log(const std::vector<WatchState>& changed);
   void take_uploaded(const std::vector<SharedNotice>& notices);
@@ -146,10 +150,16 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] std::map<SharedView::WatchKey, WatchState> not_adopted();
   [[nodiscard]] bool is_waiting(const SharedView::WatchKey& key, std::ptrdiff_t after = 0) const;
   void look_at_start();
-  [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, bool was_alone) const;
+  void look_at_told();
+  [[nodiscard]] NoticeRecord numbered(NoticeRecord record) const;
+  [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, const Takeover& takeover) const;
+  void look_at_held();
+  [[nodiscard]] bool is_unheard_of(const NoticeRecord& record) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
-  void end_upload(const std::string& id);
+  void on_not_uploaded(const std::string& id, const LogAnswer& answer);
+  void end_upload(const NoticeRecord& there);
+  void upload_as_next(NoticeRecord record);
   void write_states();
   void pay_owed();
   [[nodiscard]] std::deque<SharedOperation> payments(const SharedWriter& writer);
@@ -172,10 +182,12 @@ class SharedKeeper final : public BatchKeeper {
   std::deque<Held> held_;
   std::map<SharedView::WatchKey, OwnWatch> own_watches_;  ///< as this engine has them, where they are not the log's
   std::vector<WatchState> watches_at_start_;
-  std::set<std::string> of_others_;  ///< notices that others have told
+  std::set<std::string> of_others_;   ///< notices that others have told
+  std::set<std::string> renumbered_;  ///< this machine's journal has them under the number before
   Uploads uploads_;
   std::set<std::string> acknowledgements_to_upload_;
-  std::vector<OpenDelivery> open_at_start_;
+  std::vector<OpenDelivery> open_at_start_;  ///< taken up where this machine speaks alone without having read the log
+  std::vector<ToldNotice> told_before_;      ///< to be looked for in the log
   Owed owed_;
   std::set<SharedView::WatchKey> put_aside_;  ///< the log had them changed by another, and this engine not yet
   bool refuses_ = false;                      ///< the log has no room, or gives no right: said once
@@ -186,6 +198,7 @@ class SharedKeeper final : public BatchKeeper {
 
 /// Says in the notice, once, that another machine may tell it too.
 void mark_as_alone(NoticeRecord& record, const std::string& member);
+void mark_as_heard_alone(NoticeRecord& record, const std::string& member);
 void mark_as_alone(std::string& text, const std::string& member);
 
 }  // namespace brimwatch

@@ -113,6 +113,7 @@ Result<SharedAnswer> shared_answer_from(std::string_view value, int reads) {
 std::string to_value(const SharedSpeaker& speaker) {
   Json all = versioned(1);
   all["name"] = speaker.name, all["since"] = speaker.since.ns, all["how"] = speaker.how;
+  if (speaker.unheard > 0) all["unheard"] = speaker.unheard;
   return all.dump();
 }
 
@@ -120,6 +121,7 @@ Result<SharedSpeaker> speaker_from(std::string_view value, int reads) {
   return read_shared_value<SharedSpeaker>(value, "the speaker", reads, [](const Json& all, SharedSpeaker& out) {
     out.name = all.at("name").get<std::string>(), out.since.ns = all.at("since").get<std::int64_t>();
     out.how = all.at("how").get<std::string>();
+    out.unheard = all.value("unheard", Nanos{0});
   });
 }
 

@@ -51,6 +51,8 @@ struct SharedSpeaker {
   std::string name;
   Timestamp since;  ///< by that machine's clock, to be shown only
   std::string how;  ///< of one that ceased: "handed over", "ended"; else empty
+  /// Of one that ceased because it was not well: for so long it had heard nothing. An older program does not know of it.
+  Nanos unheard = 0;
   bool operator==(const SharedSpeaker&) const = default;
 };
 

@@ -60,6 +60,7 @@ void Voice::on_beat() {
   const Nanos now = world_.boot();
   look_at_pause(now);
   look_at_right(now);
+  look_at_health(now);
   renew(now);
   poll(now);
 }
@@ -121,6 +122,22 @@ void Voice::look_while_waiting(Nanos now) {
 void Voice::look_while_alone() {
   if (const std::string other = direct_.speaker_since(alone_since_, true); !other.empty())
     lose("etcd does not answer, and " + other + " says that it speaks");
+}
+
+/// One that hears no quotes, or cannot keep what it says, hands over to one that is well.
+void Voice::look_at_health(Nanos now) {
+  if (role_ != Role::speaking || written_.well) return unwell_since_.reset();
+  if (!unwell_since_) unwell_since_ = now;
+  const bool other_is_well = std::any_of(view_.members().begin(), view_.members().end(), [this](const auto& one) {
+    return one.first != settings_.name && one.second.well && one.second.feed == "own";
+  });
+  if (!other_is_well || now - *unwell_since_ < kUnwellMost || now - left_unwell_ < kUnwellAgain) return;
+  left_unwell_ = now;
+  const std::string why = written_.trouble.empty() ? "is not well" : written_.trouble;
+  world_.say(LogLevel::warning, "shared: this machine " + why + "; another, that is well, is to speak");
+  SharedSpeaker word{settings_.name, world_.wall(), why + " and handed over"};
+  if (world_.unheard) word.unheard = world_.unheard();
+  cease(word, [](const std::string&) {});
 }
 
 // --- the lease ---
@@ -386,7 +403,7 @@ void Voice::lead() {
   if (before_ != settings_.name) takeover.from = before_;
   takeover.heard = before_heard_;
   if (view_.left() && view_.left()->name == before_ && view_.left_at() > before_created_)
-    takeover.how = view_.left()->how;
+    takeover.how = view_.left()->how, takeover.unheard = view_.left()->unheard;
   before_ = settings_.name;
   set_role(Role::speaking);
   extend();
@@ -435,6 +452,10 @@ std::string Voice::trouble() const {
 
 void Voice::step_down(const std::string& how, std::function<void(const std::string&)> then) {
   if (role_ != Role::speaking) return then("this machine does not speak");
+  cease({settings_.name, world_.wall(), how}, std::move(then));
+}
+
+void Voice::cease(const SharedSpeaker& word, std::function<void(const std::string&)> then) {
   not_before_ = world_.boot() + kHandedOver;
   LogRequest request;
   request.patience = patience();
@@ -442,8 +463,8 @@ void Voice::step_down(const std::string& how, std::function<void(const std::stri
   LogWrite remove{.key = keys_.leader(), .value = {}};
   remove.remove = true;
   request.writes.push_back(std::move(remove));
-  request.writes.push_back({keys_.left(), to_value(SharedSpeaker{settings_.name, world_.wall(), how})});
-  lose(how == "ended" ? "the program ends" : "it has handed over");
+  request.writes.push_back({keys_.left(), to_value(word)});
+  lose(word.how == "ended" ? "the program ends" : "it has handed over");
   log_.ask(std::move(request),
            [this, alive = std::weak_ptr<int>(alive_), then = std::move(then)](const LogAnswer& answer) {
              if (answer.is_done() && answer.held) return then("");

@@ -35,9 +35,10 @@ enum class Role : std::uint8_t {
 /// How this machine came to speak.
 struct Takeover {
   std::string from;        ///< who spoke before; empty: nobody that is known of
-  std::string how;         ///< "handed over", "ended"; empty: it fell silent
+  std::string how;         ///< "handed over", "ended", or what was wrong with it; empty: it fell silent
   Timestamp heard;         ///< when it was last known to speak, by our clock
   bool was_alone = false;  ///< we spoke alone before
+  Nanos unheard = 0;       ///< it had heard nothing for so long: what happened since is ours to tell
 };
 
 struct VoiceSettings {
@@ -63,6 +64,7 @@ class Voice {
     std::function<void()> on_alone;
     DirectQuestions::Ask ask_directly{};   ///< may be empty: nobody is asked
     std::function<std::string()> rules{};  ///< what decides its notices; asked as `list` is
+    std::function<Nanos()> unheard{};      ///< since it last heard a quote; may be empty
   };
   Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRight> right, World world);
   Voice(const Voice&) = delete;
@@ -105,7 +107,9 @@ class Voice {
   static constexpr Nanos kGrace = 3 * kSecond;        ///< unsure for so long, and still no answer: alone
   static constexpr Nanos kHandedOver = 10 * kSecond;  ///< after handing over it does not ask to lead again
   static constexpr Nanos kClocksApart = 2 * kSecond;
-  static constexpr Nanos kAskDirectly = 2 * kSecond;  ///< without the log for so long, the others are asked
+  static constexpr Nanos kUnwellMost = 5 * kSecond;    ///< then one that is well is to speak instead
+  static constexpr Nanos kUnwellAgain = 10 * kMinute;  ///< so long that is not tried again
+  static constexpr Nanos kAskDirectly = 2 * kSecond;   ///< without the log for so long, the others are asked
 
  private:
   void look_at_pause(Nanos now);
@@ -114,6 +118,8 @@ class Voice {
   void look_while_unsure(Nanos now);
   void look_while_waiting(Nanos now);
   void look_while_alone();
+  void look_at_health(Nanos now);
+  void cease(const SharedSpeaker& word, std::function<void(const std::string& trouble)> then);
   [[nodiscard]] bool waits() const;
   void renew(Nanos now);
   void on_granted(const LogAnswer& answer, Nanos asked);
@@ -175,7 +181,9 @@ class Voice {
   std::map<std::string, Timestamp> clocks_seen_;
 
   Nanos unsure_since_ = 0, alone_since_ = 0, not_before_ = 0;
-  Nanos refused_since_ = 0;  ///< nobody leads, and the log lets this machine not, since then; 0: it is not so
+  std::optional<Nanos> unwell_since_;  ///< while it speaks
+  Nanos left_unwell_ = -kDayNanos;     ///< when it last handed over for that
+  Nanos refused_since_ = 0;            ///< nobody leads, and the log lets this machine not, since then; 0: it is not so
   std::string refusal_;
   int failed_since_ = 0;  ///< readings without an answer since it has become unsure
   std::string before_;    ///< who was last known to speak, if not this one

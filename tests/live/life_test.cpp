@@ -61,6 +61,26 @@ TEST_F(LifeCase, WhatWaitedFromBeforeGoesOutWhenTheJournalCanBeReadAtLast) {
   EXPECT_EQ(times_sent("KLVN crossed"), 1U) << "it is read once";
 }
 
+TEST_F(LifeCase, WhatWasToldWithoutTheJournalIsToldOnceHoweverManyPartsItIsWrittenIn) {
+  house->do_without("another program keeps it locked");
+  keeper.hangs = true;
+  begin();
+  trade("KLVN", "19.80");
+  trade("ORRI", "49.50");
+  trade("KLVN", "20.10");
+  pass(15 * kSecond);
+  trade("ORRI", "50.10");
+  pass(kSecond);
+  ASSERT_EQ(times_sent("KLVN crossed"), 1U);
+  ASSERT_EQ(times_sent("ORRI crossed"), 1U);
+  keeper.hangs = false;
+  keeper.answer(true);
+  pass(kMinute);
+  EXPECT_EQ(times_sent("KLVN crossed"), 1U);
+  EXPECT_EQ(times_sent("ORRI crossed"), 1U);
+  EXPECT_TRUE(house->is_well());
+}
+
 TEST_F(LifeCase, WhereAStockStoodIsKnownAgainUnlessItHasTradedSince) {
   start();
   trade("KLVN", "20.10");

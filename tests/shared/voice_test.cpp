@@ -69,9 +69,11 @@ TEST_F(Voices, one_that_begins_anew_leaves_it_to_one_that_has_stood_by) {
   EXPECT_EQ(anew.role(), Role::speaking);
 }
 
-TEST_F(Voices, what_a_standby_saw_long_ago_and_nobody_told_is_the_speakers_business) {
+TEST_F(Voices, what_a_standby_saw_long_ago_and_nobody_told_is_the_speakers_business_where_it_has_heard_more) {
   begin();
-  cloud.say("n1", Side::over, 3);
+  const Timestamp then = time.truth();
+  cloud.say("n1", Side::over, 3, then);
+  home.change(Side::under, 2, then + kSecond);
   run(kMinute);
   home.die();
   run(10 * kSecond);
@@ -122,14 +124,15 @@ TEST_F(Voices, the_journal_of_one_that_begins_may_know_more_than_the_log_or_less
   home.die(), cloud.die();
   run(10 * kSecond);
   Machine behind("behind", log, time);
-  behind.keeper->begin_with({Machine::watch(Side::over, 1, open - kSecond)});
+  behind.keeper->remember({.watches = {Machine::watch(Side::over, 1, open - kSecond)}});
   run(5 * kSecond);
   ASSERT_EQ(behind.role(), Role::speaking);
   ASSERT_THAT(behind.adopted, testing::Not(IsEmpty()));
   EXPECT_EQ(behind.adopted.back().side, Side::inside);
   behind.die();
   Machine ahead("ahead", log, time);
-  ahead.keeper->begin_with({Machine::watch(Side::under, 1, open + kSecond)});
+  ahead.keeper->remember({.watches = {Machine::watch(Side::under, 1, open + kSecond)}});
+  ahead.adopted.clear();
   run(10 * kSecond);
   ASSERT_EQ(ahead.role(), Role::speaking);
   EXPECT_THAT(ahead.adopted, IsEmpty());

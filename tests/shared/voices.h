@@ -50,6 +50,7 @@ struct Machine {
   std::string name, direct;  ///< an address of its own, where the test gives it one
   bool direct_cut = false, well = true;
   std::string version = "1", feed = "own";
+  Nanos unheard = 0;
   Nanos clock_off = 0;  ///< its wall clock, against the truth
   bool speaks = false, runs = true;
   std::shared_ptr<int> alive = std::make_shared<int>(0);
@@ -88,12 +89,19 @@ struct Machine {
     world.wall = [this] { return time.truth() + clock_off; };
     world.say = [this](LogLevel, std::string_view text) { log.emplace_back(text); };
     world.describe = [this] {
-      return SharedMember{.name = {}, .version = version, .feed = feed, .list = "same", .direct = direct};
+      return SharedMember{.name = {},
+                          .version = version,
+                          .feed = feed,
+                          .list = "same",
+                          .well = well,
+                          .trouble = well ? "" : "hears no quotes",
+                          .direct = direct};
     };
     world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
       ask(address, then);
     };
     world.list = [] { return std::string("[]"); };
+    world.unheard = [this] { return unheard; };
     keeper = std::make_unique<SharedKeeper>(VoiceSettings{name, "mine", 2 * kSecond, alone_after, reads}, local, link,
                                             right, std::move(house), std::move(world));
     keeper->set_recipients([](const NoticeRecord&) { return std::vector<std::string>{"mail"}; });

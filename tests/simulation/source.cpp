@@ -108,6 +108,11 @@ void Source::hand(std::vector<Tick> ticks) {
   feed_->take(ticks);
 }
 
+void Source::go_down(Nanos span) {
+  down_until_ = std::max(down_until_, time_.truth() + span);
+  if (feed_ != nullptr) feed_->hang_up("connection reset");
+}
+
 void Source::next_fault() {
   time_.after(dice_.wait(kFaultsADay), [this, mine = generation_] {
     if (mine != generation_ || !faults_ || time_.truth() > session_.close) return;

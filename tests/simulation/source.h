@@ -21,6 +21,9 @@ class Source {
   [[nodiscard]] const std::string& name() const { return name_; }
   /// The truth of a day; with `faults` false it passes all of it on, at once and once.
   void begin_day(const Session& session, std::vector<Tick> ticks, bool faults);
+  [[nodiscard]] bool is_heard() const { return feed_ != nullptr; }
+  /// Hangs up, and takes no connection for so long.
+  void go_down(Nanos span);
   void end_faults();
   /// The whole of the last day once more, as some sources greet whoever is connected at night.
   void send_day_again();

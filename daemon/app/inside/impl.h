@@ -52,6 +52,7 @@ struct Daemon::Impl {
   void make_before_house(Desk& desk);
   HouseWorld make_world();
   void make_after_house();
+  void on_journal_read();
   void begin_life();
   std::string ready_line() const;
 

@@ -42,19 +42,20 @@ struct JournalService::Opened {
 JournalService::JournalService(asio::io_context& loop, std::string path, House& house, World world)
     : loop_(loop),
       path_(std::move(path)),
+      is_shared_(house.desk().settings().shared.on()),
       house_(house),
       world_(std::move(world)),
       opening_(loop),
       auditor_(loop, {.deadline = kAuditMost, .waiting_most = 1}),
-      patient_(world_of_patient(), patience_with_disk(house.desk().settings().shared.on())) {}
+      patient_(world_of_patient(), patience_with_disk(is_shared_)) {}
 
 /// Any thread.
 Result<JournalService::Opened> JournalService::open_and_read(const std::string& path, Date today,
-                                                             const JournalOptions& options) {
+                                                             const JournalOptions& options, bool is_shared) {
   const bool unclean = ended_uncleanly(path);
   auto journal = Journal::open(path, options);
   if (!journal) return tl::unexpected(journal.error());
-  auto kept = read_kept(**journal, today);
+  auto kept = read_kept(**journal, today, is_shared);
   if (!kept) return tl::unexpected(kept.error());
   return Opened{std::move(*journal), std::move(*kept), unclean};
 }
@@ -63,8 +64,9 @@ Result<JournalService::Opened> JournalService::open_and_read(const std::string& 
 void JournalService::open() {
   const Date today = house_.desk().main_calendar().local_date(wall_now());
   const bool started = opening_.start(
-      [this, path = path_, today, options = options_of(house_.desk().settings().keep)]() -> Worker::Answer {
-        return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today, options))] {
+      [this, path = path_, today, options = options_of(house_.desk().settings().keep),
+       is_shared = is_shared_]() -> Worker::Answer {
+        return [this, opened = std::make_shared<Result<Opened>>(open_and_read(path, today, options, is_shared))] {
           if (*opened) begin(std::move(**opened));
           else begin_without(opened->error().text);
         };
@@ -120,7 +122,7 @@ PatientKeeper::World JournalService::world_of_patient() {
 
 /// On the writer's thread, before it writes anything of this run.
 Result<std::unique_ptr<Journal>> JournalService::open_at_last(const Calendar& calendar, const JournalOptions& options) {
-  auto opened = open_and_read(path_, calendar.local_date(wall_now()), options);
+  auto opened = open_and_read(path_, calendar.local_date(wall_now()), options, is_shared_);
   if (!opened) return tl::unexpected(opened.error());
   asio::post(loop_, [this, kept = std::make_shared<RestoredState>(std::move(opened->kept))] {
     house_.recover(std::move(*kept));

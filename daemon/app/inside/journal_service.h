@@ -40,7 +40,7 @@ class JournalService {
 
  private:
   struct Opened;
-  static Result<Opened> open_and_read(const std::string& path, Date today, const JournalOptions& options);
+  static Result<Opened> open_and_read(const std::string& path, Date today, const JournalOptions& options, bool is_shared);
   void begin(Opened opened);
   void begin_without(const std::string& trouble);
   void make_writer(std::unique_ptr<Journal> journal);
@@ -50,6 +50,7 @@ class JournalService {
 
   boost::asio::io_context& loop_;
   const std::string path_;
+  const bool is_shared_;  ///< several machines have one voice
   House& house_;
   World world_;
   Worker opening_;

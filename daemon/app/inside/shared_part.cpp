@@ -55,6 +55,10 @@ std::vector<NoticeRecord> SharedPart::to_tell(std::vector<NoticeRecord> written)
   return membership_ == nullptr ? written : membership_->to_tell(std::move(written));
 }
 
+void SharedPart::on_journal_read() {
+  if (membership_ != nullptr) membership_->on_journal_read();
+}
+
 void SharedPart::on_reload() {
   if (membership_ != nullptr) membership_->on_reload();
 }

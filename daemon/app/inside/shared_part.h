@@ -33,6 +33,8 @@ class SharedPart {
 
   /// Of what has been written: what this machine is to tell.
   [[nodiscard]] std::vector<NoticeRecord> to_tell(std::vector<NoticeRecord> written) const;
+  /// At the start, or at last.
+  void on_journal_read();
   void on_reload();
   /// Gives the word to another machine; `reply` gets why not, or nothing.
   void hand_over(std::function<void(const std::string& refusal)> reply);

@@ -144,7 +144,7 @@ void Daemon::Impl::make_after_house() {
   const auto forget_now = [this] { now_text.forget(); };
   journal = std::make_unique<JournalService>(
       io, places.journal, *house,
-      JournalService::World{[this] { begin_life(); }, [this] { added_file->keep(added_list(house->answers())); },
+      JournalService::World{[this] { begin_life(); }, [this] { on_journal_read(); },
                             [this](std::vector<NoticeRecord> written) { return shared->to_tell(std::move(written)); },
                             say});
   evening = std::make_unique<EveningChores>(*house, chores, places.journal, trouble);
@@ -161,6 +161,11 @@ void Daemon::Impl::make_after_house() {
   reloads = std::make_unique<Reloads>(places, *house, chores, service,
                                       Reloads::World{[this] { return ready_line(); }, [this] { on_reload(); }, say});
   control = std::make_unique<ControlRequests>(ControlRequests::World{devices, now_text, *answers, *reloads, *shared});
+}
+
+void Daemon::Impl::on_journal_read() {
+  added_file->keep(added_list(house->answers()));
+  shared->on_journal_read();
 }
 
 void Daemon::Impl::begin_life() {

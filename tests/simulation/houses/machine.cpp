@@ -16,37 +16,36 @@ constexpr Nanos kHouseBeat = kSecond / 4, kSharedBeat = kSecond / 10;
 /// when the machine dies is lost.
 class StreetKeeper final : public BatchKeeper {
  public:
-  StreetKeeper(std::unique_ptr<Journal> journal, VirtualTime& time, WriterEvents events)
+  StreetKeeper(std::unique_ptr<Journal> journal, Opener opener, VirtualTime& time, WriterEvents events)
       : time_(time), events_(std::move(events)) {
     BacklogWriter::World world;
     world.steady = [this] { return time_.steady(); };
     world.events = [this] { return events_; };
     world.recipients = [this] { return recipients_; };
     world.note = [this](const WriterCounters& counters, std::size_t) { counters_ = counters; };
-    writer_ = std::make_unique<BacklogWriter>(
-        std::move(journal), [] { return Result<std::unique_ptr<Journal>>(fail("it is not opened again")); },
-        WriterOptions{}, std::move(world));
+    writer_ = std::make_unique<BacklogWriter>(std::move(journal), std::move(opener), WriterOptions{}, std::move(world));
   }
   void set_recipients(Recipients recipients) override { recipients_ = std::move(recipients); }
   std::function<void()> on_news;  ///< something that a person is to hear is handed over
   void submit(JournalBatch batch, Done done) override {
     if (on_news && (!batch.notices.empty() || !batch.answers.empty())) on_news();
     queue_.push_back({std::move(batch), std::move(done)});
-    if (queue_.size() > 1) return;
-    time_.after(kDisk, [this, life = std::weak_ptr<int>(life_)] {
-      if (!life.expired()) work();
-    });
+    if (queue_.size() == 1) work_after(kDisk);
   }
   /// Until then it writes nothing, and reports nothing.
   void hang_until(Nanos until) { hangs_until_ = until; }
   [[nodiscard]] WriterCounters counters() const override { return counters_; }
-  [[nodiscard]] std::size_t waiting() const override { return queue_.size(); }
+  [[nodiscard]] std::size_t waiting() const override { return queue_.size() + (writer_->has_rest() ? 1 : 0); }
 
  private:
   void work() {
     const Nanos still = hangs_until_ - time_.steady();
-    if (still <= 0) return writer_->write(std::exchange(queue_, {}));
-    time_.after(still, [this, life = std::weak_ptr<int>(life_)] {
+    if (still > 0) return work_after(still);
+    writer_->write(std::exchange(queue_, {}));
+    if (writer_->has_rest()) work_after(writer_->next_attempt() - time_.steady());
+  }
+  void work_after(Nanos span) {
+    time_.after(span, [this, life = std::weak_ptr<int>(life_)] {
       if (!life.expired()) work();
     });
   }
@@ -155,9 +154,7 @@ struct Machine::Life {
     VoiceSettings settings{machine.name_, "mine"};
     settings.reads = machine.reads_, settings.left_after = machine.left_after_;
     shared = std::make_unique<SharedKeeper>(settings, *patient, machine.link_, right, hooks(), world_of_keeper());
-    shared->keep_open(house->take_open_at_start());
-    shared->begin_with(house->take_watches_at_start());
-    shared->answers().begin_with(house->take_answers_at_start());
+    shared->remember(house->take_memory());
     house->start(*shared, records);
     shared_beat();
   }
@@ -203,19 +200,43 @@ struct Machine::Life {
   }
 
   void open_journal() {
-    auto journal = Journal::open(machine.path_);
-    if (!journal) throw std::runtime_error(journal.error().text);
-    auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.wall()));
-    if (!kept) throw std::runtime_error(kept.error().text);
-    house->restore(std::move(*kept));
+    auto kept = std::make_shared<RestoredState>();
+    auto journal = open_and_read(*kept);
+    const bool late = !journal;
+    if (late) house->do_without(journal.error().text);
+    else house->restore(std::move(*kept));
     patient = std::make_unique<PatientKeeper>(world_of_patient(), patience());
-    local = std::make_unique<StreetKeeper>(std::move(*journal), machine.street_.time, patient->events_of_keeper());
+    local = std::make_unique<StreetKeeper>(
+        late ? nullptr : std::move(*journal), [this] { return open_at_last(); }, machine.street_.time,
+        patient->events_of_keeper());
     local->hang_until(machine.disk_hangs_until_);
     patient->stand_before(*local);
     local->on_news = [this] {
       if (!machine.dies_at_write_) return;
       machine.street_.time.after(kBeforeDisk, std::exchange(machine.dies_at_write_, {}));
     };
+  }
+
+  Result<std::unique_ptr<Journal>> open_and_read(RestoredState& to) {
+    if (machine.street_.time.steady() < machine.no_journal_until_) return fail("another program has its lock");
+    auto journal = Journal::open(machine.path_);
+    if (!journal) throw std::runtime_error(journal.error().text);
+    auto kept = read_kept(**journal, machine.street_.calendar->local_date(machine.wall()), right != nullptr);
+    if (!kept) throw std::runtime_error(kept.error().text);
+    to = std::move(*kept);
+    return journal;
+  }
+  /// One that could not be opened at the start is read before anything of this life is written to it.
+  Result<std::unique_ptr<Journal>> open_at_last() {
+    auto kept = std::make_shared<RestoredState>();
+    auto journal = open_and_read(*kept);
+    if (!journal) return journal;
+    ++machine.street_.tally["machine: its journal is read late"];
+    later()([this, kept] {
+      house->recover(std::move(*kept));
+      if (shared != nullptr) shared->remember(house->take_memory());
+    });
+    return journal;
   }
 
   PatientKeeper::World world_of_patient() {
@@ -275,12 +296,14 @@ struct Machine::Life {
     world.describe = [this] {
       SharedMember member{.name = {}, .version = "1"};
       member.feed = machine.feed_at_takeover_ ? "at-takeover" : "own", member.direct = machine.door_;
+      member.trouble = house->unwell(), member.well = member.trouble.empty();
       return member;
     };
     world.ask_directly = [this](const std::string& address, const std::function<void(std::string)>& then) {
       ask_directly(address, then);
     };
     world.list = [] { return std::string("-"); };
+    world.unheard = [this] { return house->unheard(); };
     return world;
   }
 
@@ -350,6 +373,13 @@ void Machine::hang_disk(Nanos span) {
   disk_hangs_until_ = street_.time.steady() + span;
   if (life_ != nullptr) life_->local->hang_until(disk_hangs_until_);
 }
+
+void Machine::mend_disk() {
+  no_journal_until_ = disk_hangs_until_ = 0;
+  if (life_ != nullptr) life_->local->hang_until(0);
+}
+
+bool Machine::has_kept_all() const { return life_ == nullptr || life_->patient->waiting() == 0; }
 
 void Machine::hand_over() {
   if (life_ != nullptr && life_->house->is_quiet())

@@ -44,6 +44,12 @@ class Machine {
   void kill();
   /// The next time that it has the log's word for a notice or an answer, and its own disk's not yet.
   void die_before_its_disk_answers(std::function<void()> then) { dies_at_write_ = std::move(then); }
+  /// For so long from now on, its journal cannot be opened when it starts.
+  void lock_journal(Nanos span) { no_journal_until_ = street_.time.steady() + span; }
+  /// Its disk answers, and its journal can be opened.
+  void mend_disk();
+  /// Its journal has been read, and nothing waits for it.
+  [[nodiscard]] bool has_kept_all() const;
   void stand_still(Nanos span);
   /// Its disk writes nothing for so long, and reports nothing.
   void hang_disk(Nanos span);
@@ -69,6 +75,8 @@ class Machine {
   [[nodiscard]] bool has_feed() const;
   [[nodiscard]] bool is_up() const { return life_ != nullptr; }
   [[nodiscard]] bool has_right() const;
+  /// It is up, and hears the quotes.
+  [[nodiscard]] bool hears() const { return life_ != nullptr && !stands_still_ && source_.is_heard(); }
   [[nodiscard]] Role role() const;
   [[nodiscard]] const std::string& name() const { return name_; }
   [[nodiscard]] Source& source() { return source_; }
@@ -87,7 +95,7 @@ class Machine {
   bool sees_clocks_apart_ = false;
   int reads_ = kSharedFormat;
   Nanos left_after_ = 10 * kMinute;
-  Nanos clock_off_ = 0, disk_hangs_until_ = 0;
+  Nanos clock_off_ = 0, disk_hangs_until_ = 0, no_journal_until_ = 0;
   std::function<void()> dies_at_write_;
   std::string door_;  ///< its address; empty: none
   std::unique_ptr<Life> life_;
