@@ -132,7 +132,7 @@ class History(unittest.TestCase):
         kept = self.rows("KLVN")
         for path, format_, body, wanted in (
                 ("/words", "csv", "Error: unknown symbol", 'no table: "Error: unknown symbol"'),
-                ("/half", "csv", "x" * 112 + f" {bar_source.KEY}", 'no table: "' + "x" * 112 + ' (se..."'),
+                ("/half", "csv", "x" * 112 + f" {bar_source.KEY}", 'no table: "' + "x" * 112 + ' (sec..."'),
                 ("/json", "json", '{"status":"error","message":"unknown symbol"}', 'without data: "unknown symbol"')):
             self.source.pages = {path: (200, body)}
             self.configure(path + "?symbol={symbol}", source=f'format = "{format_}"\n')
