@@ -3,7 +3,7 @@
 // late or not at all, takes a message and dies before it says so, and is away for hours.
 #include <memory>
 #include <string>
-#include <unordered_map>
+#include <map>
 #include <vector>
 
 #include "dice.h"
@@ -43,7 +43,7 @@ class Sink {
   void arrive(const Message& message);
   void note_unsure(const Message& message);
 
-  [[nodiscard]] const std::unordered_map<std::string, Arrivals>& arrivals() const { return arrivals_; }
+  [[nodiscard]] const std::map<std::string, Arrivals>& arrivals() const { return arrivals_; }
   [[nodiscard]] bool was_away() const { return was_away_; }
   void forget();
 
@@ -56,7 +56,7 @@ class Sink {
   Timestamp down_until_, next_down_;
   int down_kind_ = 0;
   std::size_t order_ = 0;
-  std::unordered_map<std::string, Arrivals> arrivals_;
+  std::map<std::string, Arrivals> arrivals_;
 };
 
 /// The daemon's side: one message at a time. Lives and dies with the daemon.
