@@ -9,6 +9,7 @@
 #include <cstring>
 
 #include "config/paths.h"
+#include "core/text/percent.h"
 #include "core/text/text.h"
 #include "files/descriptor.h"
 
@@ -95,6 +96,19 @@ Result<Secret> read_secret(const SecretSource& source) {
       return from_credential(source.name);
   }
   return fail("no secret is configured");
+}
+
+std::string without_secret(std::string text, const std::string& secret) {
+  if (secret.empty()) return text;
+  std::string json;
+  append_json_string(json, secret);
+  for (const std::string& shape : {secret, json.substr(1, json.size() - 2), percent_encode(secret)}) {
+    for (std::size_t at = text.find(shape); at != std::string::npos; at = text.find(shape, at)) {
+      text.replace(at, shape.size(), "(secret)");
+      at += 8;
+    }
+  }
+  return text;
 }
 
 }  // namespace brimwatch

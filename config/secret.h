@@ -39,4 +39,8 @@ class Secret {
 /// - none: an error, for whoever asks needs one
 [[nodiscard]] Result<Secret> read_secret(const SecretSource& source);
 
+/// `text` with every occurrence of the secret blotted out, also as JSON and addresses write it: for whatever goes to a
+/// log or a person. To be called before the text is cut, or half of a secret is left.
+[[nodiscard]] std::string without_secret(std::string text, const std::string& secret);
+
 }  // namespace brimwatch

@@ -5,6 +5,7 @@
 #include "adapters/channels/curl_handle.h"
 #include "adapters/channels/last_chunk.h"
 #include "config/address.h"
+#include "config/told_reason.h"
 #include "core/text/retry_after.h"
 #include "core/text/text.h"
 
@@ -89,7 +90,8 @@ std::string words_of_answer(const HttpReceived& received) {
   std::string words = "HTTP " + std::to_string(received.status);
   if (!received.location.empty() && received.status >= 300 && received.status < 400)
     return words + ", moved to " + clean_line(without_query(received.location), 120);
-  return received.body.empty() ? words : words + ": " + clean_line(received.body, 120);
+  const std::string reason = told_reason(received.body);
+  return reason.empty() ? words : words + ": " + reason;
 }
 
 /// The status line decides where there is one, even when the connection broke in the middle of the answer's body.

@@ -73,7 +73,7 @@ class OwnForm final : public Channel {
       if (!secret) return {Outcome::retry, "secret: " + secret.error().text, std::nullopt};
       values["secret"] = secret->text();
     }
-    const Delivery delivery = judged(exchange(sending_of(message, values), settings_));
+    const Delivery delivery = judged(exchange(sending_of(message, values), settings_), values["secret"]);
     wipe(values["secret"]);
     return delivery;
   }
@@ -116,12 +116,15 @@ class OwnForm final : public Channel {
   }
 
   /// The other side may say no in an answer that is fine: then it is tried again, as it is not known what it thinks of
-  /// it.
-  [[nodiscard]] Delivery judged(const HttpReceived& received) const {
+  /// it. It may repeat the secret, too.
+  [[nodiscard]] Delivery judged(HttpReceived received, const std::string& secret) const {
+    const bool fine = is_success(received.status);
+    const bool agrees = fine && says_so(received.body);
+    received.body = without_secret(std::move(received.body), secret);
+    received.location = without_secret(std::move(received.location), secret);
     Delivery delivery = brimwatch::delivery_of(received, now_());
     if (received.status == 0) return delivery;
-    const bool fine = is_success(received.status);
-    if (fine && says_so(received.body)) delivery.outcome = Outcome::delivered;
+    if (agrees) delivery.outcome = Outcome::delivered;
     else if (fine)
       delivery = {Outcome::retry, words_of_answer(received) + "; " + settings_.success_at + " is not as wanted", {}};
     else if (delivery.outcome == Outcome::delivered) delivery.outcome = Outcome::dead;

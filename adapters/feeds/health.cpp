@@ -286,32 +286,42 @@ void HealthMonitor::look_at_breaks(Instant now, std::vector<FeedEvent>& events) 
   }
 }
 
-void HealthMonitor::expect(std::vector<ExpectedSymbol> symbols, Instant now) {
-  expected_ = std::move(symbols);
-  expected_since_ = now.steady;
+void HealthMonitor::expect(const std::vector<ExpectedSymbol>& symbols, bool new_day, Instant now) {
+  const auto before = [](const Expected& a, const Expected& b) { return a.what.symbol < b.what.symbol; };
+  std::vector<Expected> all;
+  for (const ExpectedSymbol& one : symbols) {
+    Expected row{one, now.steady, false};
+    const auto known = std::lower_bound(expected_.begin(), expected_.end(), row, before);
+    if (!new_day && known != expected_.end() && known->what.symbol == one.symbol)
+      row.since = known->since, row.told = known->told;
+    all.push_back(std::move(row));
+  }
+  std::sort(all.begin(), all.end(), before);
+  expected_ = std::move(all);
 }
 
 /// A symbol that the source does not give looks like a quiet one: by its usual volume it should have traded by now.
 void HealthMonitor::look_for_unheard(Instant now, std::vector<FeedEvent>& events) {
   if (now.steady < next_unheard_look_) return;
   next_unheard_look_ = now.steady + kUnheardLook;
-  const Nanos listened = now.steady - std::max({expected_from(), back_since_, expected_since_});
-  if (listened < kUnheardAfter) return;
+  const Nanos heard_from = std::max(expected_from(), back_since_);
+  Nanos shortest = now.steady - heard_from;
   std::string names;
   std::size_t count = 0;
-  const auto is_missing = [&](const ExpectedSymbol& one) {
-    if (is_known(one.symbol) || one.shares_per_second * static_cast<double>(listened) / 1e9 < kUnheardShares)
-      return false;
-    if (++count <= kNamedMost) names += (names.empty() ? "" : ", ") + one.name;
-    return true;
-  };
-  expected_.erase(std::remove_if(expected_.begin(), expected_.end(), is_missing), expected_.end());
+  for (Expected& one : expected_) {
+    const Nanos listened = now.steady - std::max(heard_from, one.since);
+    if (one.told || listened < kUnheardAfter || is_known(one.what.symbol)) continue;
+    if (one.what.shares_per_second * static_cast<double>(listened) / 1e9 < kUnheardShares) continue;
+    one.told = true;
+    shortest = std::min(shortest, listened);
+    if (++count <= kNamedMost) names += (names.empty() ? "" : ", ") + one.what.name;
+  }
   if (count == 0) return;
   counts_.unheard += count;
   if (count > kNamedMost) names += " and " + std::to_string(count - kNamedMost) + " others";
   emit(
       events, FeedEvent::Kind::unheard,
-      "nothing has come of " + names + " in " + span_text(listened) +
+      "nothing has come of " + names + " in " + span_text(shortest) +
           ", though by usual volume it should have traded. Does the source give it, and write it so? See symbol_form and "
           "symbol_names");
 }

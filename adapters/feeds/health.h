@@ -86,8 +86,9 @@ class HealthMonitor {
   void on_refusal(std::string_view text) { refusal_ = text; }
   /// Something came that could not be read: a silence may be one of reading.
   void on_unreadable(std::string_view text) { unreadable_ = text; }
-  /// Which symbols should be heard from now on, in place of those before.
-  void expect(std::vector<ExpectedSymbol> symbols, Instant now);
+  /// Which symbols should be heard from now on, in place of those before. On a `new_day` all are waited for anew; else
+  /// one that was expected already goes on being waited for, and is not told twice.
+  void expect(const std::vector<ExpectedSymbol>& symbols, bool new_day, Instant now);
   /// Another feed of the same trades went on without it: it is silent however rarely it trades. `why`, one line.
   void find_stopped(Instant now, const std::string& why, std::vector<FeedEvent>& events);
   /// At least four times a second. `in_session`: a session of the watched exchange is open now, lunch not counted.
@@ -181,8 +182,13 @@ class HealthMonitor {
   std::vector<Symbol> symbols_;  ///< by id
   std::vector<Nanos> breaks_;    ///< of the connection, lately
   bool flapping_told_ = false;
-  std::vector<ExpectedSymbol> expected_;  ///< of which nothing was told yet
-  Nanos expected_since_ = 0, next_unheard_look_ = 0;
+  struct Expected {
+    ExpectedSymbol what;
+    Nanos since = 0;
+    bool told = false;
+  };
+  std::vector<Expected> expected_;  ///< by symbol
+  Nanos next_unheard_look_ = 0;
   Nanos clock_offset_ = 0, clock_told_ = 0;
   std::uint64_t clock_untold_ = 0;
   bool clock_known_ = false;

@@ -58,6 +58,10 @@ void Intake::look_for_problems() {
     codes_told_ = true;
     remark(decoder_.unknown_codes().advice());
   }
+  if (!flags_told_ && decoder_.unknown_codes().flags() >= kUnknownToldAt) {
+    flags_told_ = true;
+    remark(decoder_.unknown_codes().flag_advice());
+  }
   if (!unreadable_told_ && problems >= kUnreadableToldAt && counts.ticks == 0) {
     unreadable_told_ = true;
     remark("nothing that it sends can be read so far: " + decoder_.last_problem());

@@ -57,7 +57,7 @@ class Intake {
   std::uint64_t problems_seen_ = 0;
   Nanos last_report_ = 0;
   std::uint64_t reports_held_ = 0;
-  bool codes_told_ = false, unreadable_told_ = false;
+  bool codes_told_ = false, flags_told_ = false, unreadable_told_ = false;
   bool was_up_ = false;
 };
 

@@ -56,8 +56,8 @@ class FeedMerge {
   void on_unreadable(std::size_t feed, std::string_view text) { monitors_[feed].on_unreadable(text); }
   void on_state(std::size_t feed, FeedState state, std::string_view text, Instant now, Merged& out);
   void on_time(Instant now, bool in_session, Merged& out);
-  void expect(const std::vector<ExpectedSymbol>& symbols, Instant now) {
-    for (HealthMonitor& monitor : monitors_) monitor.expect(symbols, now);
+  void expect(const std::vector<ExpectedSymbol>& symbols, bool new_day, Instant now) {
+    for (HealthMonitor& monitor : monitors_) monitor.expect(symbols, new_day, now);
   }
 
   [[nodiscard]] bool speaks(std::size_t feed) const { return failover_.speaks(feed); }  ///< its ticks go on

@@ -144,15 +144,4 @@ SymbolForms symbol_forms(const FeedSettings& settings) {
   return out;
 }
 
-std::string without_secret(std::string text, const std::string& secret) {
-  if (secret.empty()) return text;
-  for (const auto& shape : {secret, escape_json(secret), percent_encode(secret)}) {
-    for (std::size_t at = text.find(shape); at != std::string::npos; at = text.find(shape, at)) {
-      text.replace(at, shape.size(), "(secret)");
-      at += 8;
-    }
-  }
-  return text;
-}
-
 }  // namespace brimwatch

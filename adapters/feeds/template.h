@@ -50,7 +50,4 @@ struct TemplateValues {
 /// What stands in braces like a place to fill and is none: "{symbol_list}". Each once.
 [[nodiscard]] std::vector<std::string> unknown_places(std::string_view text);
 
-/// `text` with every occurrence of the secret blotted out: for whatever goes to a log or a person.
-[[nodiscard]] std::string without_secret(std::string text, const std::string& secret);
-
 }  // namespace brimwatch

@@ -16,6 +16,7 @@
 
 #include "adapters/net/message_inflater.h"
 #include "adapters/net/reason_log.h"
+#include "adapters/net/refusal_response.h"
 #include "config/address.h"
 #include "config/wipe.h"
 
@@ -36,7 +37,7 @@ struct QuietConfig : Base {
   using permessage_deflate_type = MessageInflater;
   using rng_type = ws::random::random_device::int_generator<std::uint32_t, concurrency_type>;
   using request_type = typename Base::request_type;
-  using response_type = typename Base::response_type;
+  using response_type = RefusalResponse;
   static const bool enable_multithreading = false;
   static const std::size_t connection_read_buffer_size = 65536;
 
@@ -45,7 +46,7 @@ struct QuietConfig : Base {
     using alog_type = type::alog_type;
     using elog_type = type::elog_type;
     using request_type = type::request_type;
-    using response_type = type::response_type;
+    using response_type = typename Base::response_type;  // a proxy's
     using socket_type = Socket;
     static const bool enable_multithreading = false;
     static const long timeout_connect = 60000;
@@ -300,7 +301,11 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
 
   void arm_phase() {
     phase_timer_.expires_after(options_.phase_timeout);
-    phase_timer_.async_wait(guarded([this] { end(std::string(step_) + ": no answer within the time limit"); }));
+    phase_timer_.async_wait(guarded([this] {
+      // A refusal whose body never ends is a refusal all the same.
+      if (connection_->get_response_code() > 101) on_fail();
+      else end(std::string(step_) + ": no answer within the time limit");
+    }));
   }
 
   void on_open() {
@@ -341,6 +346,7 @@ class WebSocket::LinkOf : public WebSocket::Link, public std::enable_shared_from
     if (status > 101) {
       about.http_status = status;
       about.retry_after = connection_->get_response_header("Retry-After");
+      about.refusal = connection_->get_response().refusal();
       about.text = "the server answered HTTP " + std::to_string(status) + " " + connection_->get_response_msg();
       if (status < 300) about.text += ", where a WebSocket answers 101: the address is of something else";
       if (status >= 300 && status < 400) {

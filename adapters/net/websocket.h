@@ -38,6 +38,7 @@ struct WebSocketEnd {
   int close_code = 0;   ///< as in RFC 6455 section 7.4: the peer's, 1006 when the connection just broke, 0 before open
   int http_status = 0;  ///< of a handshake that was refused, else 0
   std::string retry_after;  ///< the header's value, as it came
+  std::string refusal;      ///< body of a handshake's answer of 400 and more, as it came: at most some 8 KiB of it
 };
 
 struct WebSocketHandlers {

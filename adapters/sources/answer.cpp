@@ -9,8 +9,8 @@
 #include <utility>
 #include <vector>
 
+#include "config/told_reason.h"
 #include "core/text/csv_line.h"
-#include "core/text/text.h"
 
 namespace brimwatch {
 namespace {
@@ -226,26 +226,57 @@ SourceAnswer of_columns(const Element& rows, const HistorySource& source) {
   return std::move(table.out_);
 }
 
+/// What came, in the place of what was wanted.
+tl::unexpected<Error> refuse(const std::string& what, const std::string& words) {
+  return fail("the source answered " + what + (words.empty() ? "" : ": \"" + words + "\"") + "; nothing was changed");
+}
+
+/// Whether a table has a day in it: without one it may be anything, an error's code and its words too.
+bool names_a_day(std::string_view header) {
+  constexpr std::size_t kNameMost = 16;  // a name, and no sentence about dates
+  CsvLine names;
+  if (!names.split(header, delimiter_of(header))) return false;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    std::string letters;
+    for (const char c : names[i])
+      if (const char small = static_cast<char>(c | 0x20); small >= 'a' && small <= 'z') letters += small;
+    const bool has_word = letters.find("date") != letters.npos || letters.find("day") != letters.npos ||
+                          letters.find("time") != letters.npos;
+    if (letters == "t" || letters == "dt" || (has_word && letters.size() <= kNameMost)) return true;
+  }
+  return false;
+}
+
+/// A list, or nothing in the place of one: then there may be no rows.
+bool has_place_for_rows(const Element& value, int depth) {
+  if (value.is_array() || value.is_null()) return true;
+  if (depth == 0 || !value.is_object()) return false;
+  const simdjson::dom::object members = value.get_object().value();
+  for (const auto member : members)
+    if (has_place_for_rows(member.value, depth - 1)) return true;
+  return members.size() == 0;
+}
+
 Result<SourceAnswer> read_json(std::string_view body, const HistorySource& source) {
   simdjson::dom::parser parser;
   Element document;
   if (const auto error = parser.parse(body.data(), body.size()).get(document); error != simdjson::SUCCESS)
-    return fail(std::string("the source's answer is no JSON (") + simdjson::error_message(error) + "): \"" +
-                clean_line(body.substr(0, 80), 80) + "\"");
+    return refuse("no JSON", told_reason(body));
   std::optional<Element> rows;
-  if (source.fields.rows.empty()) {
-    rows = find_rows(document, kDepthMost);
-  } else {
-    Element at;
-    if (document.at_pointer(source.fields.rows).get(at) != simdjson::SUCCESS)
-      return fail("the source's answer has nothing at " + source.fields.rows + ": \"" +
-                  clean_line(body.substr(0, 80), 80) + "\"");
-    if (!at.is_null()) rows = at;
-  }
+  Element at;
+  const bool said = !source.fields.rows.empty();
+  const bool there = said && document.at_pointer(source.fields.rows).get(at) == simdjson::SUCCESS;
+  if (said && !there) return refuse("with nothing at " + source.fields.rows, told_reason(body));
+  if (!said) rows = find_rows(document, kDepthMost);
+  else if (!at.is_null()) rows = at;
   SourceAnswer out;
   if (rows && rows->is_array()) out = of_list(*rows, source);
   else if (rows && is_by_day(*rows)) out = by_day(*rows, source);
   else if (rows && rows->is_object()) out = of_columns(*rows, source);
+  if (!names_a_day(std::string_view(out.text).substr(0, out.text.find('\n')))) {
+    const std::string error = told_error(body, !has_place_for_rows(document, kDepthMost));
+    if (!error.empty()) return refuse("without data", error);
+  }
   std::string_view next;
   if (!source.fields.next.empty() && document.at_pointer(source.fields.next).get_string().get(next) == simdjson::SUCCESS)
     out.next = next;
@@ -274,9 +305,13 @@ Result<SourceAnswer> read_csv(std::string_view body, const HistorySource& source
   const std::size_t first = body.find_first_not_of(" \t\r\n");
   if (first == std::string_view::npos) return SourceAnswer{};
   body.remove_prefix(first);
-  if (body.front() == '{' || body.front() == '<')
-    return fail("the source's answer is no CSV: \"" + clean_line(body.substr(0, 80), 80) + "\"");
+  if (body.front() == '{' || body.front() == '[') return refuse("JSON, and format is \"csv\"", told_reason(body));
+  if (body.front() == '<') return refuse("a page, and no CSV", told_reason(body));
   const std::size_t end = std::min(body.find('\n'), body.size());
+  const bool one_line = body.find_first_not_of(" \t\r\n", end) == std::string_view::npos;
+  const bool one_column = body.substr(0, end).find(delimiter_of(body.substr(0, end))) == std::string_view::npos;
+  if ((one_line || one_column) && !names_a_day(renamed_header(body.substr(0, end), source.fields)))
+    return refuse("no table", told_reason(body));
   SourceAnswer out;
   out.text = renamed_header(body.substr(0, end), source.fields) + "\n";
   body.remove_prefix(std::min(end + 1, body.size()));

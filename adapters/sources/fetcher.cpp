@@ -11,6 +11,7 @@
 #include "adapters/net/http.h"
 #include "adapters/sources/answer.h"
 #include "config/address.h"
+#include "config/told_reason.h"
 #include "core/backoff.h"
 #include "core/text/retry_after.h"
 
@@ -40,14 +41,20 @@ struct Verdict {
   Nanos wait = 0;           ///< asked for by the source; 0: it said nothing
 };
 
-Verdict judge_answer(const HttpAnswer& answer, Timestamp now) {
+/// Where the source does not say why itself.
+const char* likely_reason(int status) {
+  if (status == 404) return ": it does not know the symbol, or the address is wrong";
+  return status == 401 || status == 403 ? ": it does not take the key" : "";
+}
+
+Verdict judge_answer(const HttpAnswer& answer, Timestamp now, const std::string& secret) {
   if (answer.status == 200) return {};
   if (answer.status == 0) return {answer.error, true, false, 0};
   Verdict out{"the source answered HTTP " + std::to_string(answer.status), false, false, 0};
   out.later = answer.status == 429 || answer.status >= 500;
   out.everything = answer.status == 401 || answer.status == 403 || (answer.status >= 300 && answer.status < 400);
-  if (answer.status == 404) out.trouble += ": it does not know the symbol, or the address is wrong";
-  if (answer.status == 401 || answer.status == 403) out.trouble += ": it does not take the key";
+  const std::string reason = answer.status < 400 ? "" : quoted_reason(without_secret(answer.body, secret));
+  out.trouble += reason.empty() ? likely_reason(answer.status) : reason;
   const auto header = answer.headers.find("retry-after");
   const auto asked = header == answer.headers.end() ? std::nullopt : parse_retry_after(header->second, now);
   if (asked) out.wait = asked->count() * kSecond;
@@ -126,7 +133,7 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
   }
 
   void on_answer(Asking asking, const HttpAnswer& answer) {
-    const Verdict verdict = judge_answer(answer, wall());
+    const Verdict verdict = judge_answer(answer, wall(), secret.text());
     if (verdict.trouble.empty()) return take(std::move(asking), answer.body);
     if (verdict.everything) return finish(asking, verdict.trouble), fail_all(verdict.trouble);
     if (!verdict.later || ++asking.tries >= kTriesMost) {
@@ -141,6 +148,8 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
 
   void take(Asking asking, const std::string& bytes) {
     auto answer = read_answer(bytes, source);
+    // Once more for its words: they are cut, and must not be cut in the middle of the key.
+    if (!answer) answer = read_answer(without_secret(bytes, secret.text()), source);
     if (!answer) return finish(asking, answer.error().text);
     const bool new_rows = answer->rows > 0 && (asking.pages.empty() || asking.pages.back() != answer->text);
     if (new_rows) asking.pages.push_back(std::move(answer->text));
@@ -148,7 +157,8 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
     if (!answer->next.empty()) asking.next = address_of(answer->next, asking.wish);
     const bool more = !answer->next.empty() ? !asking.next.empty() : paged && new_rows;
     if (!answer->next.empty() && asking.next.empty())
-      return finish(asking, "the source's next page is at another host; its key is not sent there");
+      return finish(asking,
+                    "the source's next page is at another host; its key is not sent there, and nothing was changed");
     if (!more) return finish(asking, {});
     if (++asking.page > kPagesMost) return finish(asking, "the source has more than 1000 pages");
     asking.tries = 0;

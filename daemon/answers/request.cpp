@@ -8,6 +8,7 @@
 #include "answers/lists.h"
 #include "config/one_watch.h"
 #include "config/reading/value.h"
+#include "config/symbol_meant.h"
 #include "core/notice.h"
 #include "core/text/text.h"
 #include "core/wording.h"
@@ -266,10 +267,9 @@ Result<Answer> decide(const AnswerRequest& request, const AnswerScene& scene) {
   if (!request.id.empty() && scene.book.knows(request.id)) return refuse("this has been answered already");
   const auto meant =
       request.symbol.empty() && request.kind != AnswerKind::acknowledge ? watch_of_notice(request.notice) : std::nullopt;
-  if (!meant) return Deciding(request, scene).run();
   AnswerRequest whole = request;
-  whole.symbol = meant->symbol;
-  whole.pivot = to_string(meant->pivot);
+  whole.symbol = symbol_meant(scene.settings.watches, request.symbol);
+  if (meant) whole.symbol = meant->symbol, whole.pivot = to_string(meant->pivot);
   return Deciding(whole, scene).run();
 }
 

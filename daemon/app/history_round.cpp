@@ -20,11 +20,13 @@ bool make_folder(const std::string& folder) {
   return std::filesystem::create_directories(folder, error);
 }
 
-/// Its first words: what an answer means stands in the log, and a line of the morning has not room for all of it.
+/// Its first words, and what the source itself says: what we guess stands in the log, and a line of the morning has not
+/// room for all of it.
 std::string in_short(const std::string& why) {
   constexpr std::size_t kMost = 80;
   const std::size_t end = why.starts_with("the source answered") ? why.find(": ") : std::string::npos;
-  return clean_line(why.substr(0, end), kMost);
+  const bool quoted = end != std::string::npos && why.compare(end, 3, ": \"") == 0;
+  return clean_line(quoted ? why : why.substr(0, end), kMost);
 }
 
 /// " (KLVN, NIVO: the source answered HTTP 404; ORRJ: ...)": the first few, those of one reason together. The symbol may

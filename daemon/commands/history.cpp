@@ -16,6 +16,7 @@
 #include "commands/progress.h"
 #include "config/loader.h"
 #include "config/paths.h"
+#include "config/symbol_meant.h"
 #include "core/text/json.h"
 #include "files/own_files.h"
 #include "files/text_file.h"
@@ -133,9 +134,11 @@ void tell_end(const HistoryRoundResult& result, CommandContext& context) {
   write_json(stdout, out.dump() + "\n");
 }
 
-void run_update(const std::vector<std::string>& symbols, bool missing, CommandContext& context) {
+void run_update(const std::vector<std::string>& named, bool missing, CommandContext& context) {
   const auto place = history_place(context);
   if (!place) return;
+  std::vector<std::string> symbols;
+  for (const std::string& one : named) symbols.push_back(symbol_meant(place->settings.watches, one));
   const HistorySettings& history = place->settings.history;
   const bool events = history.splits_source.is_set() || history.earnings_source.is_set();
   if (!history.source.is_set() && !events)
@@ -202,6 +205,7 @@ void show_survey(const Survey& found, const BarChecks& checks, bool all, const C
   if (context.json) {
     for (const SurveyRow& row : found.rows)
       if (all || !survey_words(row).empty()) write_json(stdout, to_json(row).dump() + "\n");
+    if (!found.passed_over.empty()) print_error("%s\n", found.passed_over.c_str());
     return;
   }
   for (const SurveyRow& row : found.rows) {
@@ -213,6 +217,7 @@ void show_survey(const Survey& found, const BarChecks& checks, bool all, const C
   }
   for (const auto& [choice, files] : found.choices)
     print_out("in reading: %s (%d %s)\n", choice.c_str(), files, files == 1 ? "file" : "files");
+  if (!found.passed_over.empty()) print_out("%s\n", found.passed_over.c_str());
   print_out("%zu %s, %zu days: %d doubtful, %d unreadable\n", found.rows.size(),
             found.rows.size() == 1 ? "symbol" : "symbols", found.bars, found.doubtful, found.unreadable);
   if (found.doubtful > 0) print_out("%s\n", treatment_words(checks).c_str());
@@ -282,13 +287,14 @@ void take_split(const Settings& settings, const std::string& symbol, double rati
   print_out("A running daemon takes it at its next reload (SIGHUP)\n");
 }
 
-void run_split(const std::string& symbol, const std::string& text, bool take, CommandContext& context) {
+void run_split(const std::string& named, const std::string& text, bool take, CommandContext& context) {
   const auto ratio = parse_split_ratio(text);
   if (!ratio)
     return void(complain(context, "history",
                          "found \"" + text + "\", expected new shares for old ones such as 2:1, 3:2 or 1:10", kUsage));
   const auto settings = load_or_tell(context);
   if (!settings) return void(context.exit = kBadConfig);
+  const std::string symbol = symbol_meant(settings->watches, named);
   const auto watches = watches_after_split(*settings, symbol, *ratio);
   if (watches.empty()) return void(complain(context, "history", "no watch of " + symbol, kUsage));
   if (!context.json)

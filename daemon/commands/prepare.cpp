@@ -136,6 +136,7 @@ void add_calendar(const SessionSettings& session, PrepareInput& input) {
   if (!calendar) return;
   input.last_over = last_session_over(**calendar, wall_now(), 0);
   input.sessions = session_days(**calendar);
+  input.half_days = half_days(**calendar);
 }
 
 bool write_file(const std::string& path, const std::string& text, CommandContext& context) {

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <utility>
 
+#include "core/text/text.h"
 #include "files/packed_file.h"
 #include "files/text_file.h"
 
@@ -13,8 +14,27 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::array<const char*, 5> kDailyEndings = {".csv", ".csv.gz", ".csv.zst", ".csv.zip",
-                                                      ".zip"};  // the first wins
+constexpr std::array<std::string_view, 5> kDailyEndings = {".csv", ".csv.gz", ".csv.zst", ".csv.zip",
+                                                           ".zip"};  // the first wins
+constexpr std::size_t kEndingsNamed = 3;
+
+std::string in_case(std::string_view text, char from, char to, int step) {
+  std::string out(text);
+  for (char& c : out)
+    if (c >= from && c <= to) c = static_cast<char>(c + step);
+  return out;
+}
+std::string small(std::string_view text) { return in_case(text, 'A', 'Z', 32); }
+std::string large(std::string_view text) { return in_case(text, 'a', 'z', -32); }
+
+/// Where its ending stands among those that are read, in letters of either case; nothing where it is none of them.
+std::optional<std::size_t> rank_of(const std::string& name) {
+  if (name.starts_with(".")) return std::nullopt;
+  const std::string plain = small(name);
+  for (std::size_t rank = 0; rank < kDailyEndings.size(); ++rank)
+    if (plain.ends_with(kDailyEndings[rank])) return rank;
+  return std::nullopt;
+}
 
 /// "FILE:30:1: " of the first row with that day.
 std::string place_of_day(Date day, std::string_view text, const std::string& path) {
@@ -44,14 +64,25 @@ bool is_file_name(const std::string& symbol) {
 }
 
 std::string_view without_ending(std::string_view name) {
+  const std::string plain = small(name);
   for (const std::string_view ending : {".csv.gz", ".csv.zst", ".csv.zip", ".csv", ".zip", ".txt", ".tsv"}) {
-    if (name.size() > ending.size() && name.ends_with(ending)) return name.substr(0, name.size() - ending.size());
+    if (name.size() > ending.size() && plain.ends_with(ending)) return name.substr(0, name.size() - ending.size());
   }
   return name.substr(0, name.rfind('.') == 0 ? name.size() : name.rfind('.'));
 }
 
 std::string place_of_text(const std::string& path, const NamedText& text, std::size_t texts) {
   return texts == 1 ? path : path + ": " + text.name;
+}
+
+/// What may have been meant: KLVN.txt, which no command reads.
+std::string other_ending(const std::string& folder, const std::string& symbol) {
+  for (const char* ending : {".txt", ".tsv", ".TXT", ".xlsx", ".xls", ".json", ".parquet", ""}) {
+    std::error_code error;
+    if (is_file_name(symbol) && fs::is_regular_file(folder + "/" + symbol + ending, error))
+      return ", and " + symbol + ending + " is not read: daily bars are .csv, .csv.gz, .csv.zst or .zip";
+  }
+  return {};
 }
 
 }  // namespace
@@ -102,19 +133,42 @@ Result<std::vector<std::string>> daily_files(const std::string& place) {
   std::map<std::string, std::pair<std::size_t, std::string>> best;  // by symbol: rank of the ending, path
   for (fs::directory_iterator at(place, error), end; !error && at != end; at.increment(error)) {
     const std::string name = at->path().filename().string();
-    for (std::size_t rank = 0; rank < kDailyEndings.size(); ++rank) {
-      if (name.starts_with(".") || !name.ends_with(kDailyEndings[rank])) continue;
-      const std::pair found{rank, at->path().string()};
-      const auto [known, fresh] = best.try_emplace(symbol_of_file(name), found);
-      if (!fresh) known->second = std::min(known->second, found);
-      break;
-    }
+    const auto rank = rank_of(name);
+    if (!rank) continue;
+    const std::pair found{*rank, at->path().string()};
+    const auto [known, fresh] = best.try_emplace(symbol_of_file(name), found);
+    if (!fresh) known->second = std::min(known->second, found);
   }
   if (error) return fail(place + ": cannot be read: " + error.message());
   std::vector<std::string> out;
   for (auto& [symbol, found] : best) out.push_back(std::move(found.second));
   std::sort(out.begin(), out.end());
   return out;
+}
+
+std::string passed_over(const std::string& place) {
+  std::error_code error;
+  std::map<std::string, std::size_t> endings;  // and how many files have it
+  std::size_t files = 0;
+  if (!fs::is_directory(place, error)) return {};
+  for (fs::directory_iterator at(place, error), end; !error && at != end; at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    std::error_code problem;
+    const bool ours = name.starts_with(".") || small(name).ends_with(".csv.old") || rank_of(name);  // .old: kept by us
+    if (ours || !at->is_regular_file(problem)) continue;
+    const std::string ending = at->path().extension().string();
+    ++files, ++endings[ending.empty() ? "without an ending" : clean_line(ending, 12)];
+  }
+  if (files == 0) return {};
+  std::vector<std::pair<std::size_t, std::string>> by_count;
+  for (const auto& [ending, count] : endings) by_count.emplace_back(count, ending);
+  std::stable_sort(by_count.begin(), by_count.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::string named;
+  for (std::size_t i = 0; i < std::min(by_count.size(), kEndingsNamed); ++i)
+    named += (i == 0 ? "" : ", ") + std::to_string(by_count[i].first) + " " + by_count[i].second;
+  return place + ": passed over " + std::to_string(files) + (files == 1 ? " file (" : " files (") + named +
+         (by_count.size() > kEndingsNamed ? " and others" : "") +
+         "): daily bars are SYMBOL.csv, .csv.gz, .csv.zst or .zip";
 }
 
 Status DailyStore::look() const {
@@ -130,9 +184,11 @@ bool DailyStore::is_one_file() const {
 std::string DailyStore::file_of(const std::string& symbol) const {
   if (place_.empty() || !is_file_name(symbol)) return {};
   if (is_one_file()) return place_;
-  for (const char* ending : kDailyEndings) {
-    std::string path = place_ + "/" + symbol + ending;
-    if (is_there(path)) return path;
+  for (const std::string& name : {symbol, small(symbol)}) {
+    for (const std::string_view ending : kDailyEndings) {
+      for (const std::string& written : {std::string(ending), large(ending)})
+        if (std::string path = place_ + "/" + name + written; is_there(path)) return path;
+    }
   }
   return {};
 }
@@ -143,7 +199,7 @@ std::string DailyStore::file_to_write(const std::string& symbol) const {
 
 Result<DailySeries> DailyStore::read(const std::string& symbol, DailyRows rows) {
   const std::string path = file_of(symbol);
-  if (path.empty()) return fail(place_ + "/" + symbol + ".csv: found no such file");
+  if (path.empty()) return fail(place_ + "/" + symbol + ".csv: found no such file" + other_ending(place_, symbol));
   if (path != place_) return read_daily(path, rows, {}, symbol);
   auto& all = all_[rows];
   if (all == nullptr) all = std::make_shared<All>(All{read_all_daily(place_, rows)});

@@ -1,6 +1,6 @@
 #pragma once
-// Where daily bars lie and how they are read: a folder with SYMBOL.csv (also .csv.gz, .csv.zst, .zip), or one file for
-// all symbols. The one reader of such files for all who need them.
+// Where daily bars lie and how they are read: a folder with SYMBOL.csv (also .csv.gz, .csv.zst, .zip, and these in
+// capitals), or one file for all symbols. The one reader of such files for all who need them.
 #include <map>
 #include <memory>
 #include <optional>
@@ -29,6 +29,10 @@ namespace brimwatch {
 /// it cannot be looked into.
 [[nodiscard]] Result<std::vector<std::string>> daily_files(const std::string& place);
 
+/// One line of the files in a folder that daily_files() leaves aside for their endings, with counts; empty where there
+/// are none. Hidden files and what we kept of a user's own (.csv.old) do not count.
+[[nodiscard]] std::string passed_over(const std::string& place);
+
 /// `[history] daily`, by symbol.
 class DailyStore {
  public:
@@ -38,7 +42,8 @@ class DailyStore {
   [[nodiscard]] bool is_set() const { return !place_.empty(); }
   /// Whether it can be looked into.
   [[nodiscard]] Status look() const;
-  /// Where the symbol's bars lie; empty: nowhere. A name that would leave the folder lies nowhere.
+  /// Where the symbol's bars lie; empty: nowhere. A name that would leave the folder lies nowhere. klvn.csv is KLVN's
+  /// too, where there is no KLVN.csv.
   [[nodiscard]] std::string file_of(const std::string& symbol) const;
   /// Where they would be written: DIR/SYMBOL.csv; empty where `daily` is one file for all, which is only read.
   [[nodiscard]] std::string file_to_write(const std::string& symbol) const;

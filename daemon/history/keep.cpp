@@ -18,6 +18,12 @@ Result<DailySeries> read_kept(const std::string& path, const std::string& symbol
   return kept;
 }
 
+/// By its name: KLVN.CSV and klvn.csv are plain text.
+bool is_packed(const std::string& path) {
+  const std::string ending = path.substr(path.rfind('.') + 1);
+  return ending != "csv" && ending != "CSV";
+}
+
 /// A file of ours can be made anew from what was read of it; another may hold columns that we do not know.
 bool is_ours(const std::string& path) {
   const auto text = read_file(path);
@@ -50,7 +56,9 @@ Result<KeptDays> keep_days(const DailyStore& store, const DailySeries& fresh, co
     return fail("[history] daily is one file for all symbols, which is only read; name a folder to fill");
   const std::string there = store.file_of(fresh.symbol);
   if (!there.empty() && there != out.path)
-    return fail(there + ": a packed file is only read; unpack it to " + out.path + " to have it extended");
+    return fail(there + ": " +
+                (is_packed(there) ? "a packed file is only read; unpack it to " : "is only read; rename it to ") +
+                out.path + " to have it extended");
   auto kept = read_kept(out.path, fresh.symbol);
   if (!kept) return tl::unexpected(kept.error());
   out.merged = merge_days(*kept, fresh, terms.own);

@@ -121,8 +121,13 @@ Result<Survey> survey(const SurveyInput& input) {
   const bool folder = files->size() != 1 || files->front() != input.daily;
   if (folder && !input.symbols.empty())
     std::erase_if(*files, [&](const std::string& file) { return !input.symbols.contains(symbol_of_file(file)); });
-  if (files->empty()) return fail(input.daily + ": found no files of daily bars (SYMBOL.csv, .csv.gz, .csv.zst, .zip)");
-  return Surveyor(input).run(*files);
+  const std::string others = passed_over(input.daily);
+  if (files->empty())
+    return fail(others.empty() ? input.daily + ": found no files of daily bars (SYMBOL.csv, .csv.gz, .csv.zst, .zip)"
+                               : others);
+  Survey found = Surveyor(input).run(*files);
+  found.passed_over = others;
+  return found;
 }
 
 }  // namespace brimwatch

@@ -38,6 +38,7 @@ struct Survey {
   std::map<std::string, int> choices;  ///< what was chosen in reading, and in how many files
   std::size_t files = 0, bars = 0;
   int doubtful = 0, unreadable = 0;  ///< files
+  std::string passed_over;           ///< files with other endings, in one line; empty: none
 };
 
 [[nodiscard]] Result<Survey> survey(const SurveyInput& input);

@@ -8,16 +8,16 @@
 namespace brimwatch {
 
 /// A notice, and what has come of its messages so far.
-struct ToldNotice {
+struct RememberedNotice {
   NoticeRecord record;
   std::vector<DeliveryRow> rows;
 };
 
 struct JournalMemory {
-  std::vector<OpenDelivery> open;   ///< messages that have not come to their end
-  std::vector<WatchState> watches;  ///< where they stood
-  std::vector<Answer> answers;      ///< all, in their order
-  std::vector<ToldNotice> told;     ///< of the last two days
+  std::vector<OpenDelivery> open;      ///< messages that have not come to their end
+  std::vector<WatchState> watches;     ///< where they stood
+  std::vector<Answer> answers;         ///< all, in their order
+  std::vector<RememberedNotice> told;  ///< of the last two days
 };
 
 }  // namespace brimwatch

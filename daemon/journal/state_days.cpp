@@ -55,8 +55,9 @@ bool StateDays::include(Date day) {
 }
 
 Status StateDays::thin(Database& database, int days_kept) {
-  const Date limit = newest - days_kept;
-  if (limit - std::max(thinned_before, *first) < kThinEvery) return {};
+  const Date from = std::max(thinned_before, *first);
+  if (newest - days_kept - from < kThinEvery) return {};
+  const Date limit = from + kThinEvery;  // what is overdue goes in as many steps: a commit must not wait for all of it
   for (const char* sql : {kThinWatches, kThinSymbols}) {
     auto statement = database.prepare(sql);
     if (!statement) return tl::unexpected(statement.error());

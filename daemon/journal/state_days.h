@@ -21,7 +21,8 @@ struct StateDays {
   Status save(Database& database) const;
   /// Takes note of a day of a batch; true when that changed anything.
   bool include(Date day);
-  /// Thins what is older than `days_kept` days, where a week's worth has gathered. Changes thinned_before.
+  /// Thins what is older than `days_kept` days, where a week's worth has gathered: the oldest week. Changes
+  /// thinned_before.
   Status thin(Database& database, int days_kept);
 };
 

@@ -203,8 +203,8 @@ void FeedSet::restart(std::size_t feed) {
   lines_[feed]->feed->start(*lines_[feed]);
 }
 
-void FeedSet::expect(const std::vector<ExpectedSymbol>& symbols) {
-  if (merge_) merge_->expect(symbols, now());
+void FeedSet::expect(const std::vector<ExpectedSymbol>& symbols, bool new_day) {
+  if (merge_) merge_->expect(symbols, new_day, now());
 }
 
 void FeedSet::on_time(bool in_session) {

@@ -59,7 +59,7 @@ class FeedSet {
   void set(const std::vector<FeedSettings>& feeds, const std::vector<std::string>& symbols, Made made);
   void stop();
   /// Which symbols should be heard, and how much of them: what is not is told.
-  void expect(const std::vector<ExpectedSymbol>& symbols);
+  void expect(const std::vector<ExpectedSymbol>& symbols, bool new_day);
   /// At every heartbeat. `in_session`: the exchange trades now.
   void on_time(bool in_session);
 

@@ -247,7 +247,7 @@ class House {
   [[nodiscard]] std::optional<Date> past_day(SymbolId symbol, Timestamp time, Timestamp now) const;
   [[nodiscard]] static bool is_of_the_past(const Tick& tick);
   void begin_day(const Tick& tick);
-  void expect_symbols();
+  void expect_symbols(bool new_day);
   void fill_hole_of_start(const Tick& first);
   [[nodiscard]] Timestamp end_of_day(Timestamp time) const;
   [[nodiscard]] static double speed_of(const Settings& settings);

@@ -48,7 +48,7 @@ bool House::renew(ReadyDesk ready, std::uint64_t of) {
   ++applied_;  // an answer's lists that were laid out meanwhile rest on older days: they are laid out anew
   if (today_ != Date{}) desk_->begin_day(today_);
   answered_.hold_stocks(today_for_answers());  // in the terms of a split that is new
-  if (today_ != Date{}) expect_symbols();
+  if (today_ != Date{}) expect_symbols(false);
   return true;
 }
 
@@ -58,7 +58,7 @@ void House::put_in_force(Ways ways) {
   keeping_.keeper().set_recipients(out_.recipients());
   feed_clock_.set_speed(speed_of(settings));
   if (speaks_ || !world_.feed_at_takeover) in_.set(settings.feeds, symbols_of(settings), std::move(ways.in));
-  if (today_ != Date{}) expect_symbols();
+  if (today_ != Date{}) expect_symbols(false);
 }
 
 /// What `check` says of it; a reload has no terminal to say it on.

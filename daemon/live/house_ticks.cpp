@@ -114,11 +114,11 @@ void House::begin_day(const Tick& tick) {
   next_day_ = end_of_day(tick.time) + kMinute;
   desk_->begin_day(day);
   answered_.hold_stocks(today_for_answers());
-  expect_symbols();
+  expect_symbols(true);
 }
 
 /// The feeds are told how much of each watched stock trades on a usual day, so that one that never comes is noticed.
-void House::expect_symbols() {
+void House::expect_symbols(bool new_day) {
   constexpr std::size_t kMost = 10'000;  // of larger lists the first
   const WatchList& watches = desk_->settings().watches;
   std::map<SymbolId, ExpectedSymbol> expected;
@@ -132,7 +132,7 @@ void House::expect_symbols() {
   }
   std::vector<ExpectedSymbol> all;
   for (auto& [id, one] : expected) all.push_back(std::move(one));
-  in_.expect(all);
+  in_.expect(all, new_day);
 }
 
 Timestamp House::engine_now() const {

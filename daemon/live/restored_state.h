@@ -23,7 +23,7 @@ struct RestoredState {
   std::map<std::string, std::vector<FeedDay>, std::less<>> days;  ///< the newest thirty of each symbol before today
   std::vector<Answer> answers;                                    ///< all, in their order
   OwnCounts counts;                                               ///< of that day and the ones beside it
-  std::vector<ToldNotice> told;                                   ///< of that day and the one before, where asked for
+  std::vector<RememberedNotice> told;                             ///< of that day and the one before, where asked for
 };
 
 /// `today`: the exchange's date now. `with_told`: for other machines.

@@ -14,4 +14,13 @@ namespace brimwatch {
   return out;
 }
 
+/// Those of them that close early, ascending.
+[[nodiscard]] inline std::vector<Date> half_days(const Calendar& calendar) {
+  std::vector<Date> out;
+  for (const Session& session : calendar.sessions()) {
+    if (session.half_day) out.push_back(session.day);
+  }
+  return out;
+}
+
 }  // namespace brimwatch

@@ -414,7 +414,7 @@ void SharedKeeper::remember(JournalMemory memory) {
 /// notices would get their numbers, and what was open of them nobody would send.
 void SharedKeeper::look_at_told() {
   if (!voice_.has_read()) return;
-  for (const ToldNotice& one : std::exchange(told_before_, {})) {
+  for (const RememberedNotice& one : std::exchange(told_before_, {})) {
     if (voice_.view().has_notice(one.record.id)) continue;
     uploads_.add(one.record);
     for (const DeliveryRow& row : one.rows) uploads_.note(row);

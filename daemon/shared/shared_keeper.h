@@ -186,8 +186,8 @@ class SharedKeeper final : public BatchKeeper {
   std::set<std::string> renumbered_;  ///< this machine's journal has them under the number before
   Uploads uploads_;
   std::set<std::string> acknowledgements_to_upload_;
-  std::vector<OpenDelivery> open_at_start_;  ///< taken up where this machine speaks alone without having read the log
-  std::vector<ToldNotice> told_before_;      ///< to be looked for in the log
+  std::vector<OpenDelivery> open_at_start_;    ///< taken up where this machine speaks alone without having read the log
+  std::vector<RememberedNotice> told_before_;  ///< to be looked for in the log
   Owed owed_;
   std::set<SharedView::WatchKey> put_aside_;  ///< the log had them changed by another, and this engine not yet
   bool refuses_ = false;                      ///< the log has no room, or gives no right: said once

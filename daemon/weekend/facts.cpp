@@ -78,8 +78,8 @@ void measure_handle(Bars bars, const Base& base, Facts& facts) {
       percent(mean_close_of(bars, base.last - half + 1, base.last), mean_close_of(bars, base.peak, base.peak + half - 1));
 }
 
-void measure_volume(Bars bars, const Base& base, Facts& facts) {
-  facts.normal_volume = mean_volume(bars, base.last, kNormalSessions);
+void measure_volume(Bars bars, const Base& base, std::span<const Date> half_days, Facts& facts) {
+  facts.normal_volume = full_day_volume(bars, base.last, half_days);
   facts.rising_volume = rising_volume(bars, base.last, kNormalSessions);
   const int within = base.kind == BaseKind::cup_with_handle ? std::max(kQuietRun, facts.handle_length) : kQuietWithin;
   double quietest = facts.normal_volume;
@@ -149,7 +149,7 @@ Price pivot_of(Price peak, const RuleBook& book) {
   return Price{tick > 0 ? (exact + tick - 1) / tick * tick : exact};  // crossed from the tick at or above it on
 }
 
-Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book, const IndexView& index) {
+Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book, const MarketView& market) {
   Facts facts;
   facts.kind = base.kind;
   add_points(bars, base, facts);
@@ -165,11 +165,11 @@ Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& 
   if (base.kind == BaseKind::double_bottom) measure_double_bottom(bars, base, facts);
   measure_place(bars, base, facts);
   measure_print(bars, base, book, facts);
-  measure_volume(bars, base, facts);
+  measure_volume(bars, base, market.half_days, facts);
   facts.ten_weeks = ten_week_mean(bars.first(static_cast<std::size_t>(base.last) + 1));
-  if (!index.bars.empty()) {
-    facts.index_fall = index_fall(index.bars, bar_at(bars, base.start).day, facts.as_of);
-    facts.strength = strength_at(strength_line(bars, index.bars), base.last);
+  if (!market.index.empty()) {
+    facts.index_fall = index_fall(market.index, bar_at(bars, base.start).day, facts.as_of);
+    facts.strength = strength_at(strength_line(bars, market.index), base.last);
   }
   return facts;
 }

@@ -46,7 +46,7 @@ struct Facts {
   double place = 0;          ///< last close between the low (0) and the high (100): flat base, cup, no base
   double undercut = 0;       ///< double bottom: second low under the first, %; negative: above
   double second_leg = 0;     ///< double bottom: fall into the second low, % of the fall into the first (logs)
-  double normal_volume = 0;  ///< mean of the last 50 sessions
+  double normal_volume = 0;  ///< mean of the last 50 full sessions: as the daemon takes it
   double quiet = 0;          ///< quietest five sessions in a row of the last 25 (or the handle), % of normal volume
   std::optional<double> rising_volume;  ///< volume on rising days / on falling days, 50 sessions
   double to_pivot = 0;                  ///< how far the pivot stands above the last close, %
@@ -56,12 +56,14 @@ struct Facts {
   std::optional<double> ten_weeks;      ///< mean of the last ten weekly closes
 };
 
-struct IndexView {
-  std::span<const DailyBar> bars;  ///< up to the as-of day; empty when there is none
+/// What is known of the market beside the stock's own bars.
+struct MarketView {
+  std::span<const DailyBar> index;  ///< up to the as-of day; empty when there is none
+  std::span<const Date> half_days;  ///< ascending: their volume is no full day's
 };
 
 [[nodiscard]] Facts measure(std::span<const DailyBar> bars, const Base& base, const RuleBook& book,
-                            const IndexView& index);
+                            const MarketView& market);
 
 enum class Verdict : std::uint8_t { kept, broken, unknown };
 

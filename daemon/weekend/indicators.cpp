@@ -17,6 +17,18 @@ double mean_volume(std::span<const DailyBar> bars, int last, int count) {
   return sum / (last - from + 1);
 }
 
+double full_day_volume(std::span<const DailyBar> bars, int last, std::span<const Date> half_days) {
+  double sum = 0;
+  int count = 0;
+  for (int i = last; i >= 0 && count < kNormalSessions; --i) {
+    const DailyBar& bar = bar_at(bars, i);
+    if (!(bar.volume > 0) || std::binary_search(half_days.begin(), half_days.end(), bar.day)) continue;
+    sum += bar.volume;
+    ++count;
+  }
+  return count > 0 ? sum / count : 0;
+}
+
 std::optional<double> mean_close(std::span<const DailyBar> bars, int last, int count) {
   if (last + 1 < count) return std::nullopt;
   double sum = 0;

@@ -14,6 +14,10 @@ constexpr int kNormalSessions = 50;  ///< whose mean volume is normal
 /// Mean volume of the `count` bars that end at `last` (fewer where history is short); 0 for none.
 [[nodiscard]] double mean_volume(std::span<const DailyBar> bars, int last, int count);
 
+/// The mean of the newest kNormalSessions full days up to bar `last`, as volume/history.h has it: half days, and days
+/// without volume, are left out. 0 where there is none.
+[[nodiscard]] double full_day_volume(std::span<const DailyBar> bars, int last, std::span<const Date> half_days);
+
 /// Mean close of the `count` bars that end at `last`; empty where history is shorter.
 [[nodiscard]] std::optional<double> mean_close(std::span<const DailyBar> bars, int last, int count);
 

@@ -39,7 +39,14 @@ Result<std::vector<std::string>> bar_files(const std::vector<std::string>& place
   std::sort(files.begin(), files.end());
   files.erase(std::unique(files.begin(), files.end()), files.end());
   leave_out(files, index);
-  if (files.empty()) return fail("no .csv files in the places given; nothing was prepared");
+  if (files.empty()) {
+    std::string others;
+    for (const std::string& place : places) {
+      const std::string line = passed_over(place);
+      if (!line.empty()) others += "; " + line;
+    }
+    return fail("no .csv files in the places given; nothing was prepared" + others);
+  }
   if (places.size() == 1 && files == places) return files;  // it may be one for all symbols
   if (auto done = keep_only(files, symbol); !done) return tl::unexpected(done.error());
   return files;

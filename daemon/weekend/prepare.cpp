@@ -154,6 +154,8 @@ class Scan {
     return std::to_string(series.bars.size()) + " bars; at least " + std::to_string(kLeastBars) + " needed";
   }
 
+  [[nodiscard]] MarketView market() const { return {index_, input_.half_days}; }
+
   std::vector<Candidate> candidates(const DailySeries& series, std::string& trouble, std::string& reason) const {
     const std::span<const DailyBar> bars = series.bars;
     if (input_.named) {
@@ -162,9 +164,9 @@ class Scan {
       return found;
     }
     if (bars.back().close.as_double() < input_.book.price_least) reason = "last close under price_least";
-    if (mean_volume(bars, static_cast<int>(bars.size()) - 1, kNormalSessions) < input_.book.volume_least)
+    if (full_day_volume(bars, static_cast<int>(bars.size()) - 1, input_.half_days) < input_.book.volume_least)
       reason = "normal volume under volume_least";
-    return reason.empty() ? judge_bases(series.symbol, bars, index_, input_.book) : std::vector<Candidate>{};
+    return reason.empty() ? judge_bases(series.symbol, bars, market(), input_.book) : std::vector<Candidate>{};
   }
 
   /// Bars that are doubtful may be why no base is found.
@@ -188,7 +190,7 @@ class Scan {
     Candidate one;
     one.symbol = series.symbol;
     one.base = points.handle_start ? base_from_points(series.bars, start, peak) : flat_from_start(series.bars, start);
-    one.facts = measure(series.bars, one.base, input_.book, {index_});
+    one.facts = measure(series.bars, one.base, input_.book, market());
     one.judgement = judge(one.facts, input_.book);
     return {one};
   }
@@ -223,14 +225,14 @@ class Scan {
 
 }  // namespace
 
-std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
-                                   std::span<const DailyBar> index, const RuleBook& book) {
+std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars, const MarketView& market,
+                                   const RuleBook& book) {
   std::vector<Candidate> out;
   for (const Base& base : find_bases(bars, book)) {
     Candidate one;
     one.symbol = symbol;
     one.base = base;
-    one.facts = measure(bars, base, book, {index});
+    one.facts = measure(bars, base, book, market);
     one.judgement = judge(one.facts, book);
     out.push_back(std::move(one));
   }
@@ -251,6 +253,9 @@ Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::strin
   Scan scan(input, std::move(index), keep_symbols);
   scan.run(*files);
   Prepared out = scan.finish();
+  for (const std::string& place : input.places) {
+    if (std::string others = passed_over(place); !others.empty()) out.problems.push_back(std::move(others));
+  }
   if (out.unreadable == out.files) return fail(out.problems.empty() ? "no file could be read" : out.problems.front());
   return out;
 }

@@ -33,6 +33,7 @@ struct PrepareInput {
   std::string symbol;             ///< only this one is looked at; empty: all
   std::set<std::string> symbols;  ///< only these of files that hold many; empty: all
   std::vector<Date> sessions;     ///< days on which the exchange traded, ascending; empty: not known
+  std::vector<Date> half_days;    ///< those of them that closed early
   PriceEvents events;
   ReportDates reports;
   RuleBook book;
@@ -72,9 +73,9 @@ struct Prepared {
 /// `keep_symbols`: symbols whose bars the caller wants back (sorted). An error only when nothing could be read at all.
 [[nodiscard]] Result<Prepared> prepare(const PrepareInput& input, const std::vector<std::string>& keep_symbols = {});
 
-/// All bases of one series judged, in the order of fits_better(); what prepare() does for one stock. `index` may be
-/// empty.
+/// All bases of one series judged, in the order of fits_better(); what prepare() does for one stock. `market` may
+/// be empty.
 [[nodiscard]] std::vector<Candidate> judge_bases(const std::string& symbol, std::span<const DailyBar> bars,
-                                                 std::span<const DailyBar> index, const RuleBook& book);
+                                                 const MarketView& market, const RuleBook& book);
 
 }  // namespace brimwatch

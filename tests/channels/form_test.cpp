@@ -110,6 +110,12 @@ TEST(OwnForm, SendsThePictureBesideTheBody) {
   EXPECT_THAT(body, HasSubstr("name=\"file\"; filename=\"day.png\"\r\nContent-Type: image/png\r\n\r\n\\x89PNG"));
 }
 
+TEST(OwnForm, AnAnswerThatRepeatsTheSecretIsShownWithoutIt) {
+  WebPeer web({R"(401|{"error":{"message":"no room for token-17 at https://rooms.example.org/hooks/T1?key=zz"}})"});
+  const Delivery delivery = made(room(web))->send(message_of(sample_record()));
+  EXPECT_EQ(delivery.reply, "HTTP 401: no room for (secret) at https://rooms.example.org");
+}
+
 TEST(OwnForm, SuccessIsWhatItsUserSaysItIs) {
   struct Case {
     const char* answer;

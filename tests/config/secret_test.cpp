@@ -73,6 +73,12 @@ TEST_F(SecretFile, ComesFromTheUnitsCredentials) {
   ::unsetenv("CREDENTIALS_DIRECTORY");
 }
 
+TEST(WithoutSecret, BlotsItOutInEveryShape) {
+  EXPECT_EQ(without_secret("key a\"b: {\"k\":\"a\\\"b\"} ?k=a%22b", "a\"b"),
+            "key (secret): {\"k\":\"(secret)\"} ?k=(secret)");
+  EXPECT_EQ(without_secret("nothing", ""), "nothing");
+}
+
 TEST(WipedText, HoldsNothingOfItAnyMore) {
   for (const std::size_t size : {5U, 15U, 16U, 4000U}) {  // in the text object itself, and apart
     std::string text(size, 'h');

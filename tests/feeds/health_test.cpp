@@ -548,7 +548,7 @@ TEST(Health, ASymbolThatNeverComesIsToldByItsUsualVolume) {
   Day day;
   day.up();
   // 1.2 million shares a day are 51 a second; 23,400 are one.
-  day.monitor.expect({{0, "KLVN", 51}, {1, "QUOL.B", 51}, {2, "HALQ", 1}}, day.now());
+  day.monitor.expect({{0, "KLVN", 51}, {1, "QUOL.B", 51}, {2, "HALQ", 1}}, true, day.now());
   day.trades(kSecond, 200 * kSecond);
   EXPECT_THAT(day.of(Kind::unheard), IsEmpty()) << "too soon to say";
   day.trades(kSecond, 400 * kSecond);
@@ -557,6 +557,30 @@ TEST(Health, ASymbolThatNeverComesIsToldByItsUsualVolume) {
   day.trades(kSecond, 1200 * kSecond);
   EXPECT_THAT(day.of(Kind::unheard), SizeIs(1)) << "once, and not of one that trades so little";
   EXPECT_EQ(day.monitor.counts().unheard, 1U);
+}
+
+TEST(Health, ASymbolThatNeverComesIsWaitedForOverReloadsAndToldOnceADay) {
+  Day day;
+  day.up();
+  const std::vector<ExpectedSymbol> first{{0, "KLVN", 51}, {1, "QUOL.B", 51}},
+      second{first[0], first[1], {2, "HALQ", 51}};
+  day.monitor.expect(first, true, day.now());
+  day.trades(kSecond, 250 * kSecond);
+  day.monitor.expect(second, false, day.now());
+  day.trades(kSecond, 250 * kSecond);
+  ASSERT_THAT(day.of(Kind::unheard), SizeIs(1));
+  EXPECT_THAT(day.of(Kind::unheard)[0].text, HasSubstr("nothing has come of QUOL.B in "))
+      << "the reload is no new beginning";
+  day.trades(kSecond, 300 * kSecond);
+  ASSERT_THAT(day.of(Kind::unheard), SizeIs(2));
+  EXPECT_THAT(day.of(Kind::unheard)[1].text, HasSubstr("nothing has come of HALQ in "))
+      << "from the reload that named it";
+  day.monitor.expect(first, false, day.now());
+  day.trades(kSecond, 1200 * kSecond);
+  EXPECT_THAT(day.of(Kind::unheard), SizeIs(2)) << "told already";
+  day.monitor.expect(first, true, day.now());
+  day.trades(kSecond, 600 * kSecond);
+  EXPECT_THAT(day.of(Kind::unheard), SizeIs(3)) << "another day";
 }
 
 TEST(Health, AConnectionThatBreaksAgainAndAgainIsToldOnceWithACount) {

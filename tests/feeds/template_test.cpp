@@ -42,12 +42,6 @@ TEST(Template, AReplyHoldsWhatTheSourceWantsBack) {
   EXPECT_EQ(fill_template(R"({"pong":{value}})", {"", {}, nullptr, "17"}, Escape::json), R"({"pong":17})");
 }
 
-TEST(Template, BlotsTheSecretOutInEveryShape) {
-  EXPECT_EQ(without_secret("key a\"b: {\"k\":\"a\\\"b\"} ?k=a%22b", "a\"b"),
-            "key (secret): {\"k\":\"(secret)\"} ?k=(secret)");
-  EXPECT_EQ(without_secret("nothing", ""), "nothing");
-}
-
 TEST(Template, ATextForOneSymbolIsForOneAlone) {
   EXPECT_EQ(batch_for(R"({"do":"watch","symbol":"{symbol}"})", 100), 1U);
   EXPECT_EQ(batch_for(R"({"do":"watch","symbols":{symbols_json}})", 100), 100U);

@@ -115,6 +115,33 @@ TEST_F(Packed, TheStoreFindsASymbolsFileWhateverItIsPackedIn) {
   EXPECT_EQ(daily_files(folder_.string())->size(), 3U);
 }
 
+TEST_F(Packed, CapitalsInAnEndingAndSmallLettersInASymbolAreFound) {
+  write("KLVN.CSV", kTable);
+  write("nivo.csv", kTable);
+  gzip("ORRJ.CSV.GZ", kTable);
+  DailyStore store(folder_.string());
+  EXPECT_EQ(store.file_of("KLVN"), path("KLVN.CSV"));
+  EXPECT_EQ(store.file_of("NIVO"), path("nivo.csv"));
+  EXPECT_EQ(store.read("ORRJ", DailyRows::every)->bars.size(), 1U);
+  EXPECT_EQ(symbol_of_file(path("KLVN.CSV")), "KLVN");
+  EXPECT_EQ(daily_files(folder_.string())->size(), 3U);
+  EXPECT_EQ(passed_over(folder_.string()), "");
+  write("NIVO.csv", kTable);
+  EXPECT_EQ(store.file_of("NIVO"), path("NIVO.csv")) << "its own first";
+}
+
+TEST_F(Packed, WhatIsPassedOverIsSaidInOneLineWithCounts) {
+  for (const char* name : {"KLVN.txt", "NIVO.txt", "ORRJ.xlsx", "README", ".hidden.txt", "KLVN.csv.old", "TMBU.csv"})
+    write(name, kTable);
+  EXPECT_EQ(passed_over(folder_.string()),
+            folder_.string() +
+                ": passed over 4 files (2 .txt, 1 .xlsx, 1 without an ending): daily bars are SYMBOL.csv, .csv.gz, "
+                ".csv.zst or .zip");
+  EXPECT_EQ(passed_over(path("TMBU.csv")), "") << "a file is no folder";
+  EXPECT_THAT(DailyStore(folder_.string()).read("KLVN", DailyRows::every).error().text,
+              HasSubstr("KLVN.csv: found no such file, and KLVN.txt is not read: daily bars are .csv, "));
+}
+
 TEST_F(Packed, OneFileForAllSymbolsIsOnlyRead) {
   write("all.csv", "symbol,date,volume\nKLVN,2026-11-24,1\nNIVO,2026-11-24,2\n");
   DailyStore store(path("all.csv"));

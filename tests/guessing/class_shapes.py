@@ -300,6 +300,11 @@ def cls_odd_lot_flag_in_two_letters(seed):
 
 
 @shape
+def cls_odd_lot_flag_of_t_and_f(seed):
+    return flagged(seed, "oddLot", lambda m, e: "T" if e["odd"] else "F", more_fields=dict(odd_lot="/oddLot"))
+
+
+@shape
 def cls_odd_lot_flag_by_its_sizes(seed):
     return flagged(seed, "zz", lambda m, e: e["odd"], more_fields=dict(odd_lot="/zz"))
 

@@ -83,6 +83,18 @@ TEST(States, OlderThanTheKeptSpanAreThinnedAndThatIsSaid) {
   EXPECT_THAT(must(journal->watch_states(kDay)), IsEmpty()) << "before the first day nothing was thinned away";
 }
 
+// After a long rest: a commit thins one week of it, and each later day one more.
+TEST(States, WhatIsOverdueIsThinnedInSteps) {
+  sample::Folder folder;
+  auto journal = sample::open(folder.file("j"), {.days_kept = 5});
+  for (const int i : {0, 1, 60}) must(journal->commit(states({sample::watch_state("KLVN", kDay + i)})));
+  EXPECT_FALSE(journal->watch_states(kDay + 6));
+  EXPECT_EQ(must(journal->watch_states(kDay + 9)).size(), 1U) << "not thinned yet";
+  for (int i = 61; i <= 68; ++i) must(journal->commit(states({sample::watch_state("KLVN", kDay + i)})));
+  EXPECT_FALSE(journal->watch_states(kDay + 54)) << "all that was overdue";
+  EXPECT_EQ(must(journal->watch_states(kDay + 64)).size(), 1U);
+}
+
 // A pass over all states is made once a week, no sooner and no later.
 TEST(States, AreThinnedEverySeventhDay) {
   sample::Folder folder;

@@ -241,6 +241,29 @@ const BadPeer kBadPeers[] = {
 INSTANTIATE_TEST_SUITE_P(All, BadPeers, testing::ValuesIn(kBadPeers),
                          [](const auto& one) { return std::string(one.param.mode); });
 
+// However the body comes: with the head or behind it, in chunks, without a length, never whole, without end.
+TEST(WebSocket, HandsOnWhatARefusalSays) {
+  for (const char* mode :
+       {"plain_refusal", "unsized_refusal", "late_refusal", "chunked_refusal", "stalled_refusal", "endless_refusal"}) {
+    Server server("raw_peer.py", {mode});
+    auto options = plain(server);
+    options.phase_timeout = std::chrono::milliseconds(std::string(mode) == "stalled_refusal" ? 500 : 5000);
+    Client client(options);
+    const auto next_part = [&] {
+      std::string line;
+      if (!server.peer.take_line(line) || line != "part") return;
+      client.rig.io.poll();  // the part is taken before the next is on its way
+      server.peer.say("on\n");
+    };
+    EXPECT_TRUE(client.rig.run_until([&] { return next_part(), !client.ends.empty(); })) << mode;
+    EXPECT_THAT(client.why(), HasSubstr("HTTP 401 Unauthorized")) << mode;
+    ASSERT_THAT(client.ends, SizeIs(1));
+    EXPECT_EQ(client.ends[0].http_status, 401) << mode;
+    EXPECT_THAT(client.ends[0].refusal, HasSubstr("key expired")) << mode;
+    EXPECT_LT(client.ends[0].refusal.size(), 200'000U) << mode;
+  }
+}
+
 TEST(WebSocket, GoesThroughAProxyAlsoWithTls) {
   Server proxy("proxy_peer.py");
   Server server("websocket_peer.py", with_certificate("good"));

@@ -106,6 +106,7 @@ class Answers(PipeCase):
             self.tick(f"10:05:0{second}", 18.80)
         wait_for("the loss limit", lambda: "loss-limit" in self.daemon.kinds())
         self.assertIn("20.50", self.done("holding"))
+        self.assertIn("KLVN is held from 20.50, 300 shares", self.done("bought", "klvn", "20.50", "--shares", "100"))
         self.assertEqual(self.done("sold", "KLVN", "18.80"), "KLVN is no longer held; KLVN 20.05 is a watch again")
         self.assertIn("no holding", self.done("holding"))
         review = self.daemon.run("review", "--journal", self.daemon.journal, "--day", "2026-10-14", "--config", self.where / "b.toml").stdout
@@ -212,6 +213,8 @@ class Answers(PipeCase):
         wait_for("the crossing", lambda: "crossed" in self.daemon.kinds())
         self.assertTrue(json.loads(self.daemon.lines()[0])["muted"])
         self.assertIn("muted until 11:00", self.done("watch", "list"))
+        said = self.daemon.run("journal", "answers", "--journal", self.daemon.journal).stdout
+        self.assertRegex(said, r"2026-10-14  \d\d:\d\d:\d\d  mute KLVN 20\.05 until 11:00:\d\d\s+\(")
         self.done("watch", "unmute", "KLVN")
         for row in rows[2:]:
             self.tick(*row)

@@ -160,6 +160,25 @@ class House:
         self.turn += 1
         self.ticks = self.where / f"ticks{self.turn}"
         self.ticks.touch()
+        for i in self.net.machines:
+            self.mend_feed(i)
+
+    def ticks_of(self, i):
+        """The same file under a name of that machine's own."""
+        return pathlib.Path(f"{self.ticks}-{i}")
+
+    def mend_feed(self, i):
+        os.link(self.ticks, self.ticks_of(i))
+
+    def cut_feed(self, i):
+        """Its program ends, and cannot begin again."""
+        self.ticks_of(i).unlink()
+        for pid in self.pids_of(i, "tail"):
+            os.kill(pid, signal.SIGKILL)
+
+    def pids_of(self, i, program):
+        is_it = lambda pid: pathlib.Path(f"/proc/{pid}/comm").read_text().strip() == program
+        return [pid for pid in self.net.pids(i) if is_it(pid)]
 
     def begin_anew(self):
         """As it was made, in a tenth of the time: no daemon, nothing cut, etcd runs and knows nothing, nothing has arrived."""
@@ -291,7 +310,7 @@ alone_after = {alone_after}
 [[feed]]
 kind = "pipe"
 past_days = "tell"
-command = ["/usr/bin/tail", "-n", "{'0' if feed == 'at-takeover' else '+1'}", "-f", "{self.ticks}"]
+command = ["/usr/bin/tail", "-n", "{'0' if feed == 'at-takeover' else '+1'}", "-f", "{self.ticks_of(machine)}"]
 [[channel]]
 name = "hook"
 kind = "webhook"

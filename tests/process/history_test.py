@@ -121,6 +121,26 @@ class History(unittest.TestCase):
         self.assertIn("HTTP 401: it does not take the key", said)
         self.assertLessEqual(len(self.source.requests), 3)
 
+    def test_what_the_source_says_of_a_refusal_is_shown_without_its_key(self):
+        reason = json.dumps({"message": f"key {bar_source.KEY} expired"}).encode()
+        self.source.answers = {"NIVO": [(404, b"no such symbol\n")], "KLVN": [(403, reason)]}
+        self.assertIn('NIVO: the source answered HTTP 404: "no such symbol"\n', self.run_it("history", "update", "NIVO", ok=1))
+        self.assertIn('KLVN: the source answered HTTP 403: "key (secret) expired"', self.run_it("history", "update", "KLVN", ok=1))
+
+    def test_an_answer_that_is_no_table_is_told_and_changes_nothing(self):
+        self.run_it("history", "update", "KLVN")
+        kept = self.rows("KLVN")
+        for path, format_, body, wanted in (
+                ("/words", "csv", "Error: unknown symbol", 'no table: "Error: unknown symbol"'),
+                ("/half", "csv", "x" * 112 + f" {bar_source.KEY}", 'no table: "' + "x" * 112 + ' (sec..."'),
+                ("/json", "json", '{"status":"error","message":"unknown symbol"}', 'without data: "unknown symbol"')):
+            self.source.pages = {path: (200, body)}
+            self.configure(path + "?symbol={symbol}", source=f'format = "{format_}"\n')
+            said = self.run_it("history", "update", "KLVN", ok=1)
+            self.assertIn(f"KLVN: the source answered {wanted}; nothing was changed", said)
+            self.assertIn("0 updated, 0 as they were, 1 failed", said)
+            self.assertEqual(self.rows("KLVN"), kept)
+
     def test_what_changed_of_the_past_is_told_and_no_row_is_lost(self):
         self.run_it("history", "update")
         (self.where / "bars" / "KLVN.csv").write_text("date,open,high,low,close,volume,from\n2019-01-02,40,41,39,40.5,1234567,\n" +
@@ -131,6 +151,21 @@ class History(unittest.TestCase):
         self.assertRegex(changed["KLVN"], f"1 day of the past restated: {last} volume .* to 5.00M")
         self.assertEqual(self.days("KLVN")[0], "2019-01-02")
         self.assertEqual(float(self.rows("KLVN")[-1]["volume"]), 5_000_000)
+
+    def test_files_with_other_endings_are_said_once(self):
+        bars = self.where / "bars"
+        bars.mkdir()
+        text = "date,open,high,low,close,volume\n" + "\n".join(self.rows_until_now("KLVN")) + "\n"
+        for name in ("KLVN.CSV", "NIVO.txt", "ORRJ.TXT"):
+            (bars / name).write_text(text)
+        said = self.run_it("history", "check", "--all")
+        self.assertIn("bars: passed over 2 files (1 .TXT, 1 .txt): daily bars are SYMBOL.csv, .csv.gz, .csv.zst or .zip", said)
+        self.assertIn("KLVN: sound", said)
+        (bars / "KLVN.CSV").unlink()
+        self.assertIn("bars: passed over 2 files", self.run_it("history", "check", ok=4))
+        self.assertIn("nothing was prepared; ", self.run_it("prepare", str(bars), ok=4))
+        (bars / "klvn.csv").write_text(text)
+        self.assertIn("klvn.csv: is only read; rename it to ", self.run_it("history", "update", "klvn", ok=1))
 
     def test_a_file_that_was_not_ours_stays_beside(self):
         (self.where / "bars").mkdir()

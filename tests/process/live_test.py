@@ -7,6 +7,7 @@ import contextlib
 import http.server
 import json
 import os
+import pathlib
 import queue
 import shutil
 import signal
@@ -120,7 +121,7 @@ normal_volume = 1_300_000
         self.assertEqual(len(ids), len(set(ids)))
 
     def test_killed_it_leaves_the_control_socket_to_the_next_though_its_feeds_program_lives_on(self):
-        self.command = ["/bin/sh", "-c", 'cat "$0"; exec sleep 60']
+        self.command = ["/bin/sh", "-c", 'trap "" TERM; cat "$0"; exec sleep 60']
         for _ in range(2):
             self.start()
             self.daemon.kill()
@@ -128,6 +129,23 @@ normal_volume = 1_300_000
         self.assertNotIn("another brimwatch answers", self.daemon.said())
         self.assertEqual(self.now()["watches"][0]["symbol"], "KLVN")
         self.stop()
+
+    def test_killed_it_takes_its_feeds_program_along(self):
+        note = self.where / "program"
+        self.command = ["/bin/sh", "-c", f'echo $$ > {note}; exec cat "$0"']  # waits at the pipe, whose writer is this test
+        self.start()
+        status = pathlib.Path("/proc") / note.read_text().strip() / "stat"
+        self.assertIn("(cat)", status.read_text())
+
+        def is_gone():
+            try:
+                return status.read_text().rsplit(") ", 1)[1][0] == "Z"  # nobody may have taken its exit status yet
+            except OSError:
+                return True
+
+        self.assertFalse(is_gone())
+        self.daemon.kill()
+        wait_for("the end of the feed's program", is_gone)
 
     def test_a_silent_feed_is_told_once_and_its_return_too(self):
         self.more_feed = "silent_after = 1"

@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 """Two machines of one house over a real etcd of three members, in network namespaces: the one that speaks is killed, stopped and continued,
-gone with its node, cut off; etcd is full, restarted. A webhook sink and an SMTP server count: nothing is lost, nothing comes twice but as marked.
+gone with its node, cut off, without its feed; etcd is full, restarted. A webhook sink and an SMTP server count: nothing is lost, nothing comes twice but as marked.
 
 Usage: shared_house_test.py BRIMWATCH [--times]: takeovers are held to their times too, on a machine that does nothing else. Skipped, and said so, without root or etcd (Debian: etcd-server, etcd-client, iproute2).
 """
@@ -80,6 +80,7 @@ class SharedHouse(unittest.TestCase):
         self.etcd_member_restarted()
         self.machine_gone()
         self.network_cut()
+        self.feed_gone()
         for symbol in self.crossed:
             told = self.house.told(symbol)
             self.assertGreaterEqual(min(told), 1, f"{symbol}: told by webhook and mail")
@@ -194,6 +195,20 @@ class SharedHouse(unittest.TestCase):
         self.wait_told(symbol)
         self.house.net.mend(cut.machine)
         wait_for("it to stand by", lambda: self.house.role(self.other) == "standing by")
+
+    def feed_gone(self):
+        """Of the one that speaks; it is well but for that, and so is the other."""
+        print("feed of the one that speaks gone", flush=True)
+        symbol = self.next_symbol()
+        deaf = self.house.daemons[self.speaker]
+        self.house.cut_feed(deaf.machine)
+        wait_for("the other to speak", lambda: self.house.role(self.other) == "speaking")
+        self.quote(symbol, "48.36")
+        self.wait_told(symbol)
+        handed = f"{self.speaker} hears no quotes and handed over at"
+        texts = lambda: [notice["text"] for one in self.house.arrived if "hook" in one for notice in one["hook"]]
+        wait_for("why", lambda: any(handed in text for text in texts()))
+        self.house.mend_feed(deaf.machine)
 
 
 class WhenEtcdIsFull(unittest.TestCase):

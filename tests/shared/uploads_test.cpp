@@ -81,8 +81,8 @@ NoticeRecord event(const std::string& id, Timestamp at) {
 TEST_F(Voices, what_it_told_alone_in_a_life_before_goes_to_the_log) {
   begin();
   const Timestamp then = time.truth() - kMinute;
-  ToldNotice open{event("2026-11-25/n/1", then), {{.notice_id = "2026-11-25/n/1", .channel = "mail"}}};
-  ToldNotice sent{event("2026-11-25/n/2", then), {{.notice_id = "2026-11-25/n/2", .channel = "mail"}}};
+  RememberedNotice open{event("2026-11-25/n/1", then), {{.notice_id = "2026-11-25/n/1", .channel = "mail"}}};
+  RememberedNotice sent{event("2026-11-25/n/2", then), {{.notice_id = "2026-11-25/n/2", .channel = "mail"}}};
   sent.rows[0].state = DeliveryState::delivered, sent.rows[0].done = then;
   Machine desk("desk", log, time);
   desk.keeper->remember({.told = {open, sent}});

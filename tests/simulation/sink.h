@@ -1,9 +1,9 @@
 #pragma once
 // The other side of a channel, outside the daemon, and the runner that brings messages to it. It refuses, hangs, answers
 // late or not at all, takes a message and dies before it says so, and is away for hours.
+#include <map>
 #include <memory>
 #include <string>
-#include <map>
 #include <vector>
 
 #include "dice.h"

@@ -10,7 +10,6 @@ namespace brimwatch {
 namespace {
 
 using testing::ElementsAre;
-using testing::HasSubstr;
 
 const DailyBar kFirst{Date::of(2026, 11, 24), Price{48'350'000}, Price{49'500'000},
                       Price{48'100'000},      Price{49'250'000}, 1'234'567};
@@ -90,16 +89,47 @@ TEST(SourceAnswer, TheNextPageAndNoRows) {
   EXPECT_EQ(read_answer("", source)->rows, 0U);
 }
 
-TEST(SourceAnswer, WhatIsNoAnswerIsSaidWithItsBeginning) {
+std::string refused(const std::string& body, const std::string& format, const std::string& rows = "") {
   HistorySource source;
-  source.format = "json";
-  EXPECT_THAT(read_answer("<html>busy</html>", source).error().text, HasSubstr("no JSON"));
-  EXPECT_THAT(read_answer("<html>busy</html>", source).error().text, HasSubstr("<html>busy"));
-  source.fields.rows = "/bars";
-  EXPECT_THAT(read_answer(R"({"error":"limit"})", source).error().text,
-              HasSubstr("nothing at /bars: \"{\"error\":\"limit\"}\""));
-  source.format = "csv";
-  EXPECT_THAT(read_answer(R"({"error":"limit"})", source).error().text, HasSubstr("no CSV"));
+  source.format = format;
+  source.fields.rows = rows;
+  const auto answer = read_answer(body, source);
+  return answer ? "taken" : answer.error().text;
+}
+
+TEST(SourceAnswer, WhatIsNoAnswerIsSaidInItsOwnWords) {
+  const std::string nothing = "; nothing was changed";
+  for (const char* body :
+       {"Error: unknown symbol", "Error: unknown symbol\n", "\r\nError: unknown symbol\r\nSee the manual\r\n"})
+    EXPECT_EQ(refused(body, "csv"), "the source answered no table: \"Error: unknown symbol\"" + nothing);
+  EXPECT_EQ(refused("No data found, it may be delisted on that date", "csv"),
+            "the source answered no table: \"No data found, it may be delisted on that date\"" + nothing);
+  EXPECT_EQ(refused(R"({"error":"limit"})", "csv"),
+            "the source answered JSON, and format is \"csv\": \"limit\"" + nothing);
+  EXPECT_EQ(refused("<html>busy</html>", "csv"), "the source answered a page, and no CSV: \"busy\"" + nothing);
+  EXPECT_EQ(refused("<html>busy</html>", "json"), "the source answered no JSON: \"busy\"" + nothing);
+  EXPECT_EQ(refused("Error: unknown symbol", "json"), "the source answered no JSON: \"Error: unknown symbol\"" + nothing);
+  EXPECT_EQ(refused(R"({"error":"limit"})", "json", "/bars"),
+            "the source answered with nothing at /bars: \"limit\"" + nothing);
+}
+
+TEST(SourceAnswer, AnErrorInJsonIsNoEmptyAnswer) {
+  for (const char* body : {R"({"error":"unknown symbol"})", R"({"error":"unknown symbol","results":[]})",
+                           R"({"code":404,"message":"unknown symbol"})", R"({"Error Message":"unknown symbol"})",
+                           R"({"errors":[{"code":4,"message":"unknown symbol"}]})"})
+    EXPECT_EQ(refused(body, "json"), "the source answered without data: \"unknown symbol\"; nothing was changed") << body;
+  for (const char* none : {R"({"message":"success","data":[]})", R"({"status":"ok","count":0,"results":null})", "[]",
+                           "{}", R"({"error":null,"results":[]})", R"({"error":"","results":{}})"})
+    EXPECT_EQ(refused(none, "json"), "taken") << none;
+  EXPECT_EQ(
+      refused(R"({"error":"some days are late","results":[{"date":"2026-11-25","close":49.9,"volume":950000}]})", "json"),
+      "taken");
+}
+
+TEST(SourceAnswer, AHeaderAloneIsATableWithoutRows) {
+  for (const char* header :
+       {"date,open,high,low,close,volume", "Timestamp;Close;Volume\n", "t,c,v\r\n", "\"Trade Date\",close\n"})
+    EXPECT_EQ(refused(header, "csv"), "taken") << header;
 }
 
 }  // namespace

@@ -112,7 +112,7 @@ std::vector<std::string> said_of(const std::vector<DailyBar>& bars) {
   RuleBook book;
   book.offset = 0;  // ten cents are another share of another price
   std::vector<std::string> out;
-  for (const Candidate& one : judge_bases("KLVN", bars, bars, book)) {
+  for (const Candidate& one : judge_bases("KLVN", bars, {bars, {}}, book)) {
     const Facts& f = one.facts;
     char line[400];
     std::snprintf(line, sizeof line, "%d-%d-%d %.4f %.4f %.4f %.4f %.4f %.4f %.4f %s", one.base.start, one.base.peak,

@@ -116,6 +116,23 @@ TEST_F(Prepare, gives_the_same_answer_for_a_file_that_runs_backwards) {
   EXPECT_EQ(watch_list(run(), input_.book), forwards);
 }
 
+// As the daemon's own normal volume (volume/history.h) has it.
+TEST_F(Prepare, takes_half_days_for_no_part_of_the_normal_volume) {
+  auto bars = plant(BaseKind::cup_with_handle, 0.004, 3).bars;
+  for (DailyBar& bar : bars) bar.volume = 1'000'000;
+  write("KLVN", csv_of(bars));
+  EXPECT_DOUBLE_EQ(run().candidates.at(0).facts.normal_volume, 1'000'000);
+  bars[bars.size() - 3].volume = 200'000;
+  bars[bars.size() - 52].volume = 26'000'000;  // the fifty-first full day
+  write("KLVN", csv_of(bars));
+  EXPECT_DOUBLE_EQ(run().candidates.at(0).facts.normal_volume, 984'000) << "not known to be a half day";
+  input_.half_days = {bars[bars.size() - 3].day};
+  EXPECT_DOUBLE_EQ(run().candidates.at(0).facts.normal_volume, 1'000'000);
+  bars[bars.size() - 51].volume = 6'000'000;  // the fiftieth in its place
+  write("KLVN", csv_of(bars));
+  EXPECT_DOUBLE_EQ(run().candidates.at(0).facts.normal_volume, 1'100'000);
+}
+
 TEST_F(Prepare, finds_the_same_base_through_a_split_that_the_events_file_tells) {
   const auto bars = plant(BaseKind::cup_with_handle, 0.004, 3).bars;
   write("KLVN", csv_of(bars));

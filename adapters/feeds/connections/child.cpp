@@ -80,6 +80,7 @@ Result<Child> spawn_child(const std::vector<std::string>& argv, const std::vecto
   Pipe out, err;
   if (!out.open() || !err.open()) return fail("cannot make a pipe: " + std::string(::strerror(errno)));
   SpawnPlan plan;
+  plan.end_with_us();
   plan.give_nothing(STDIN_FILENO, O_RDONLY);
   plan.give(STDOUT_FILENO, out.write.get());
   plan.give(STDERR_FILENO, err.write.get());

@@ -21,8 +21,9 @@ struct Child {
   int err = -1;  ///< its standard error
 };
 
-/// argv[0] is looked up in PATH. Its standard input is empty; it inherits no descriptor but the three, and of our
-/// environment what `environment` (NAME=value) says.
+/// It ends with the thread that calls this, the loop's: also when we are killed. argv[0] is looked up in PATH. Its
+/// standard input is empty; it inherits no descriptor but the three, and of our environment what `environment`
+/// (NAME=value) says.
 [[nodiscard]] Result<Child> spawn_child(const std::vector<std::string>& argv,
                                         const std::vector<std::string>& environment);
 

@@ -168,7 +168,7 @@ class EventsFeed : public Feed {
   }
 
   void on_end(const HttpAnswer& answer) {
-    auto trouble = trouble_of(answer, context_.wall());
+    auto trouble = trouble_of(answer, context_.wall(), secret_.text());
     if (answer.status == 204) trouble = RequestTrouble{"the source answered HTTP 204: it has no more events", true, 0};
     if (!trouble) trouble = RequestTrouble{"the source ended the answer", false, 0};
     drop(std::move(*trouble));

@@ -14,7 +14,9 @@ struct RequestTrouble {
   Nanos wait = 0;  ///< what the source asked for
 };
 
-/// Empty when the answer is a good one: 200 with a body, or 304.
-[[nodiscard]] std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now);
+/// Empty when the answer is a good one: 200 with a body, or 304. The text says why, where the answer does, and shows no
+/// `secret`.
+[[nodiscard]] std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now,
+                                                       const std::string& secret);
 
 }  // namespace brimwatch

@@ -124,9 +124,8 @@ class PollFeed : public Feed {
   }
 
   void on_answer(const std::string& url, const HttpAnswer& answer) {
-    auto trouble = trouble_of(answer, context_.wall());
+    auto trouble = trouble_of(answer, context_.wall(), secret_.text());
     if (trouble) {
-      trouble->text = without_secret(trouble->text, secret_.text());
       if (!trouble_ || trouble->refused) trouble_ = std::move(trouble);
       if (trouble_->refused) waiting_.clear();  // no use in asking on
     } else {

@@ -12,6 +12,8 @@
 #include "adapters/feeds/template.h"
 #include "adapters/net/websocket.h"
 #include "config/address.h"
+#include "config/secret.h"
+#include "config/told_reason.h"
 #include "core/text/retry_after.h"
 
 namespace brimwatch {
@@ -234,7 +236,8 @@ class StreamFeed : public Feed {
     const auto asked = parse_retry_after(end.retry_after, context_.wall());
     const Nanos at_least = asked ? asked->count() * kSecond : 0;
     socket_.reset();
-    try_again(without_secret(end.text, secret_.text()), is_refusal(end), at_least);
+    const std::string reason = quoted_reason(without_secret(end.refusal, secret_.text()));
+    try_again(without_secret(end.text, secret_.text()) + reason, is_refusal(end), at_least);
   }
 
   /// Ends the connection from our side and comes back later.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "adapters/feeds/decoding/flag.h"
 #include "adapters/feeds/decoding/sale_conditions.h"
 
 namespace brimwatch {
@@ -53,16 +54,20 @@ class Reader {
   const MessageValues& values_;
 };
 
-/// A flag: true, a number that is not 0, "Y", "yes", "true".
-bool is_yes(const FieldValue& value) {
+/// A flag: true, a number that is not 0, "Y". Nothing is no; what is neither yes nor no is empty, and told.
+std::optional<bool> flag_of(const FieldValue& value, UnknownCodes& unknown) {
   if (value.kind == Kind::number) return scaled_decimal(value.text, 6).value_or(1) != 0;
-  return value.text == "true" || value.text == "Y" || value.text == "y" || value.text == "yes" || value.text == "1";
+  const auto flag = value.kind == Kind::list ? std::nullopt : flag_in_text(value.text);
+  if (!flag) unknown.add_flag(value.kind == Kind::list ? "a list" : value.text);
+  return flag;
 }
 
-bool is_odd_lot(const Reader& reader, const Tick& tick) {
+/// A trade whose flag nobody understands is taken for a round lot: to move no price by it would make us blind.
+bool is_odd_lot(const Reader& reader, const Tick& tick, UnknownCodes& unknown) {
   const std::int64_t below = reader.mapping().odd_lot_below;
   if (below > 0 && tick.size.micros > 0 && tick.size < Shares::whole(below)) return true;
-  return is_yes(reader.value(Field::odd_lot));
+  const FieldValue odd = reader.value(Field::odd_lot);
+  return odd.is_given() && flag_of(odd, unknown).value_or(false);
 }
 
 char exchange_of(const Reader& reader) {
@@ -76,7 +81,8 @@ char exchange_of(const Reader& reader) {
 const char* fill_conditions(const Reader& reader, Tick& tick, UnknownCodes& unknown) {
   const FieldValue conditions = reader.value(Field::conditions);
   if (conditions.kind == Kind::bad) return "conditions";
-  tick.conditions = conditions_of(reader.mapping(), conditions, reader.message(), is_odd_lot(reader, tick), unknown);
+  tick.conditions =
+      conditions_of(reader.mapping(), conditions, reader.message(), is_odd_lot(reader, tick, unknown), unknown);
   return nullptr;
 }
 

@@ -39,4 +39,15 @@ std::string UnknownCodes::advice() const {
          "condition_words = { \"" + example + "\" = \"@\" }";
 }
 
+void UnknownCodes::add_flag(std::string_view text) {
+  if (flags_++ == 0) flag_ = excerpt(text, kCodeLongest);
+}
+
+std::string UnknownCodes::flag_advice() const {
+  return std::to_string(flags_) + (flags_ == 1 ? " trade has" : " trades have") + " a flag for odd lots that is \"" +
+         flag_ +
+         "\", expected yes or no (true, \"Y\", 1; false, \"N\", 0): they are taken for round lots. Does odd_lot "
+         "name the right field?";
+}
+
 }  // namespace brimwatch

@@ -1,6 +1,7 @@
 #pragma once
 // Sale conditions that neither the mapping nor the tape's table knows, counted by code, so that a person can map them.
-// A trade with one adds volume and moves no price: a source whose every trade has one is blind. Pure.
+// A trade with one adds volume and moves no price: a source whose every trade has one is blind. And flags for odd lots
+// that are neither yes nor no. Pure.
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -18,6 +19,8 @@ class UnknownCodes {
   /// A trade with sale conditions begins; its unknown ones follow.
   void begin_trade();
   void add(std::string_view code);
+  /// A flag that says neither that the trade is an odd lot nor that it is none.
+  void add_flag(std::string_view text);
 
   [[nodiscard]] const std::vector<Row>& rows() const { return rows_; }  ///< at most 32, in the order of arrival
   [[nodiscard]] std::uint64_t others() const { return others_; }        ///< codes beyond those
@@ -27,9 +30,13 @@ class UnknownCodes {
   /// One line for a person: how many trades, which codes, what to write into the configuration.
   [[nodiscard]] std::string advice() const;
 
+  [[nodiscard]] std::uint64_t flags() const { return flags_; }  ///< trades whose flag was not understood
+  [[nodiscard]] std::string flag_advice() const;                ///< as advice()
+
  private:
   std::vector<Row> rows_;
-  std::uint64_t others_ = 0, trades_ = 0, trades_with_ = 0;
+  std::string flag_;  ///< the first, as a row's code
+  std::uint64_t others_ = 0, trades_ = 0, trades_with_ = 0, flags_ = 0;
   bool counted_ = false;  ///< the trade in hand, among trades_with_
 };
 

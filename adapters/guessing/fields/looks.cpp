@@ -5,6 +5,7 @@
 #include <map>
 #include <set>
 
+#include "adapters/feeds/decoding/flag.h"
 #include "adapters/guessing/names.h"
 
 namespace brimwatch {
@@ -22,6 +23,11 @@ bool is_market_code(const std::string& text) {
   return text.size() == kLetters && std::isupper(static_cast<unsigned char>(text[0])) != 0 &&
          std::all_of(text.begin(), text.end(),
                      [](unsigned char c) { return std::isupper(c) != 0 || std::isdigit(c) != 0; });
+}
+
+/// "T" and "F" are yes and no, and sale conditions of the tape.
+bool is_a_condition_too(const std::string& text) {
+  return text.size() == 1 && std::string_view("TtFf").find(text[0]) != std::string_view::npos;
 }
 
 }  // namespace
@@ -49,13 +55,14 @@ TextLooks looks_of(const PointerColumn& column) {
 std::optional<bool> flag_in(const Leaf& leaf) {
   if (leaf.kind == Leaf::Kind::list) return std::nullopt;
   if (leaf.kind == Leaf::Kind::nothing || leaf.text.empty()) return false;
-  for (const std::string_view yes : {"true", "Y", "y", "yes", "1"}) {
-    if (leaf.text == yes) return true;
-  }
-  for (const std::string_view no : {"false", "N", "n", "no", "0"}) {
-    if (leaf.text == no) return false;
-  }
-  return std::nullopt;
+  return is_a_condition_too(leaf.text) ? std::nullopt : flag_in_text(leaf.text);
+}
+
+bool are_truths_in_letters(const PointerColumn& column) {
+  return std::all_of(column.cells.begin(), column.cells.end(), [](const Leaf* leaf) {
+    return leaf == nullptr || leaf->kind == Leaf::Kind::nothing ||
+           (leaf->kind != Leaf::Kind::list && flag_in_text(leaf->text).has_value());
+  });
 }
 
 bool are_flags(const PointerColumn& column) {

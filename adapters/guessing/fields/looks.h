@@ -13,11 +13,13 @@ struct TextLooks {
 };
 [[nodiscard]] TextLooks looks_of(const PointerColumn& column);
 
-/// What a flag says in the words that the decoder reads: true, "Y", "y", "yes", 1; false, "N", "n", "no", 0, nothing at
-/// all. Empty for any other value.
+/// What a flag says in the words that the decoder reads (decoding/flag.h), but "T" and "F", which the tape has for sale
+/// conditions; nothing at all is no. Empty for any other value.
 [[nodiscard]] std::optional<bool> flag_in(const Leaf& leaf);
 /// Flags all, and one of them at least that is a word or a number.
 [[nodiscard]] bool are_flags(const PointerColumn& column);
+/// The same with "T" and "F": only where the name says that it is a flag.
+[[nodiscard]] bool are_truths_in_letters(const PointerColumn& column);
 
 /// 0 to 1: how far they look like sale conditions.
 [[nodiscard]] double condition_looks(const PointerColumn& column);

@@ -37,7 +37,9 @@ std::optional<double> can_be_conditions(const PointerColumn& column) {
 }
 
 std::optional<double> can_be_odd_lot(const PointerColumn& column) {
-  if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1) || are_flags(column)) return 0.5;
+  if (column.truths > 0.9 || (column.numeric > 0.9 && column.most <= 1) || are_flags(column) ||
+      are_truths_in_letters(column))
+    return 0.5;
   return std::nullopt;
 }
 

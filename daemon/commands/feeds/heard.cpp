@@ -149,7 +149,7 @@ HeardSort& Heard::sort(const std::string& name, std::string_view frame) {
   if (found != sorts_.end()) return *found;
   HeardSort fresh;
   fresh.name = name;
-  fresh.example = without_secret(excerpt(frame, 300), secret_);
+  fresh.example = excerpt(without_secret(std::string(frame), secret_), 300);
   return sorts_.emplace_back(std::move(fresh));
 }
 

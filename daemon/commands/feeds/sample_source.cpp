@@ -14,6 +14,7 @@
 #include "commands/progress.h"
 #include "config/address.h"
 #include "config/secret.h"
+#include "config/told_reason.h"
 #include "tape/bytes.h"
 #include "tape/frames.h"
 
@@ -109,7 +110,9 @@ class Listener {
       subscribe();
     };
     handlers.on_message = [this](std::string_view message) { take(message); };
-    handlers.on_end = [this](const WebSocketEnd& end) { fail_with(end.text); };
+    handlers.on_end = [this](const WebSocketEnd& end) {
+      fail_with(end.text + quoted_reason(without_secret(end.refusal, secret_.text())));
+    };
     socket_ = std::make_unique<WebSocket>(io_, options, std::move(handlers));
     socket_->open();
   }
@@ -134,8 +137,10 @@ class Listener {
     body_.clear();
     if (http_ == nullptr) http_ = std::make_unique<HttpClient>(io_);
     http_->start(request, [this](const HttpAnswer& answer) {
+      if (answer.status == 0) return fail_with(answer.error);
       if (answer.status != 200)
-        return fail_with(answer.status == 0 ? answer.error : "the server answered HTTP " + std::to_string(answer.status));
+        return fail_with("the server answered HTTP " + std::to_string(answer.status) +
+                         quoted_reason(without_secret(answer.body, secret_.text())));
       if (sample_.events) return fail_with("the server ended its events before the first came");
       if (!body_.empty() && (sample_.frames.empty() || sample_.frames.back() != body_)) take(body_);
       again_.expires_after(std::chrono::milliseconds(live_.every_ms()));

@@ -162,7 +162,8 @@ std::map<std::string, std::vector<std::string>> group_files(const BarInput& inpu
     }
     std::vector<std::string> inside;
     for (const auto& entry : fs::directory_iterator(path, problem)) {
-      const std::string name = entry.path().filename().string();
+      std::string name = entry.path().filename().string();
+      for (char& c : name) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
       const bool bars = name.find(".csv") != std::string::npos || name.find(".tsv") != std::string::npos;
       if (entry.is_regular_file() && bars) inside.push_back(entry.path().string());
     }

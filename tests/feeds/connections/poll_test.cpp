@@ -96,6 +96,31 @@ TEST(Poll, KeepsToWhatTheSourceAsks) {
   }
 }
 
+TEST(Poll, SaysWhatARefusalSaysAndShowsNoKey) {
+  for (const auto& [path, wanted] :
+       {std::pair("/refuse/401?%7B%22message%22:%22key%20expired%22%7D",
+                  R"(HTTP 401: "key expired"; asking again in 60.0 s)"),
+        std::pair("/refuse/403?no%20rights%20for%20canary-7f3a%20here", R"(HTTP 403: "no rights for (secret) here"; )"),
+        std::pair("/refuse/404?%3Ctitle%3ENo%20such%20page%3C/title%3E", R"(HTTP 404: "No such page"; )"),
+        std::pair("/refuse/500?down%20for%20repair%0Ause%20another", R"(HTTP 500: "down for repair"; )")}) {
+    Server server("http_peer.py");
+    PollRun run(poll_settings(server, path));
+    run.feed->subscribe({"KLVN"});
+    run.feed->start(run.rig.listener);
+    EXPECT_THAT(run.down(), HasSubstr(wanted)) << path;
+    for (const auto& line : run.rig.log) EXPECT_THAT(line, Not(HasSubstr("canary")));
+  }
+}
+
+// The key just where the text is cut: half of it would be left.
+TEST(Poll, ARefusalThatIsCutInTheMiddleOfTheKeyShowsNoneOfIt) {
+  Server server("http_peer.py");
+  PollRun run(poll_settings(server, "/refuse/403?" + std::string(112, 'x') + "+canary-7f3a"));
+  run.feed->subscribe({"KLVN"});
+  run.feed->start(run.rig.listener);
+  EXPECT_THAT(run.down(), Not(HasSubstr("cana")));
+}
+
 TEST(Poll, NewSymbolsDoNotShortenAWait) {
   Server server("http_peer.py");
   PollRun run(poll_settings(server, "/retry/300"));

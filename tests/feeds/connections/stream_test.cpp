@@ -134,6 +134,15 @@ TEST(Stream, ARefusedLoginStaysAwayAMinuteAndKeepsTheSecret) {
   for (const auto& line : run.rig.log) EXPECT_THAT(line, Not(HasSubstr("canary")));
 }
 
+TEST(Stream, SaysWhyTheHandshakeWasRefused) {
+  Server server("raw_peer.py", {"plain_refusal"});
+  StreamRun run(server, stream_settings(server));
+  run.feed->start(run.rig.listener);
+  ASSERT_TRUE(run.until_state(FeedState::down));
+  EXPECT_THAT(run.feed->health().text,
+              HasSubstr(R"(the server answered HTTP 401 Unauthorized: "key expired"; trying again in 60.0 s)"));
+}
+
 TEST(Stream, ARefusedSubscriptionDoesNotEndTheRest) {
   Server server("websocket_peer.py");
   StreamRun run(server, stream_settings(server));

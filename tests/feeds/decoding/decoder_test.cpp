@@ -249,10 +249,10 @@ TEST(Decoder, AnOddLotIsToldByAFlagOrBySize) {
     Bench bench(settings);
     return std::string(bench.decode(R"({"symbol":"A","price":1,)" + rest + "}").at(0).conditions.view());
   };
-  for (const char* yes : {"true", "1", R"("Y")", R"("true")"}) {
+  for (const char* yes : {"true", "1", R"("Y")", R"("true")", R"("T")", R"("Yes")", R"("TRUE")", R"(" 1 ")", R"("on")"}) {
     EXPECT_EQ(said(flag, std::string(R"("size":500,"odd":)") + yes), "I") << yes;
   }
-  for (const char* no : {"false", "0", "null", R"("N")"}) {
+  for (const char* no : {"false", "0", "null", R"("N")", R"("F")", R"("No")", R"("FALSE")", R"("")", R"("perhaps")"}) {
     EXPECT_EQ(said(flag, std::string(R"("size":5,"odd":)") + no), "") << no;
   }
   auto size = plain_settings();
@@ -260,6 +260,20 @@ TEST(Decoder, AnOddLotIsToldByAFlagOrBySize) {
   size.odd_lot_below = 100;
   EXPECT_EQ(said(size, R"("size":99.5)"), "I");
   EXPECT_EQ(said(size, R"("size":100)"), "");
+}
+
+TEST(Decoder, AFlagThatIsNeitherYesNorNoIsTold) {
+  auto settings = plain_settings();
+  settings.fields.time = "";
+  settings.fields.odd_lot = "/odd";
+  Bench bench(settings);
+  for (const char* flag : {"\"R\"", "\"Y\"", "[1]", "\"O\""})
+    bench.decode(std::string(R"({"symbol":"A","price":1,"size":5,"odd":)") + flag + "}");
+  EXPECT_EQ(bench.decoder.unknown_codes().flags(), 3U);
+  EXPECT_EQ(
+      bench.decoder.unknown_codes().flag_advice(),
+      "3 trades have a flag for odd lots that is \"R\", expected yes or no (true, \"Y\", 1; false, \"N\", 0): they are "
+      "taken for round lots. Does odd_lot name the right field?");
 }
 
 // A key that is accepted does what it says, for one kind as for all.

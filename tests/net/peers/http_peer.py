@@ -2,7 +2,7 @@
 """An independent HTTP(S) server (Python's own). The path says what it does; it reports each request on standard output.
 
 /quotes?symbols=A,B  a snapshot, with an ETag; 304 when the client has it. "price P" on standard input changes it.
-/gzip /retry/SECONDS /retry-date /status/CODE /redirect /stall /big /cut
+/gzip /retry/SECONDS /retry-date /status/CODE /refuse/CODE?BODY /redirect /stall /big /cut
 """
 import gzip
 import http.server
@@ -53,6 +53,8 @@ class Handler(http.server.BaseHTTPRequestHandler):
             return self.answer(503, Retry_After="Fri, 01 Jan 2100 00:00:00 GMT")
         if url.path.startswith("/status/"):
             return self.answer(int(url.path.split("/")[2]))
+        if url.path.startswith("/refuse/"):
+            return self.answer(int(url.path.split("/")[2]), urllib.parse.unquote(url.query).encode())
         if url.path == "/redirect":
             return self.answer(302, Location="https://elsewhere.example/")
         if url.path == "/big":

@@ -74,10 +74,19 @@ ANSWERS = {
     "too_many": "HTTP/1.1 429 Too Many Requests\r\nRetry-After: 120\r\nContent-Length: 0\r\n\r\n",
     "too_many_date": "HTTP/1.1 429 Too Many Requests\r\nRetry-After: Fri, 01 Jan 2100 00:00:00 GMT\r\nContent-Length: 0\r\n\r\n",
     "forbidden": "HTTP/1.1 403 Forbidden\r\nContent-Length: 0\r\n\r\n",
+    "plain_refusal": "HTTP/1.1 401 Unauthorized\r\nContent-Length: 25\r\n\r\n{\"message\":\"key expired\"}",
+    "unsized_refusal": "HTTP/1.1 401 Unauthorized\r\nConnection: close\r\n\r\nkey expired",
     "plain_page": "HTTP/1.1 200 OK\r\nContent-Length: 2\r\n\r\nhi",
     "bad_accept": "HTTP/1.1 101 Switching Protocols\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
                   "Sec-WebSocket-Accept: AAAAAAAAAAAAAAAAAAAAAAAAAAA=\r\n\r\n",
     "garbage": "\x00\x01\x02 not http\r\n\r\n",
+}
+
+REFUSALS = {  # in packets of their own: the next when a line comes on standard input
+    "late_refusal": ["HTTP/1.1 401 Unauthorized\r\nContent-Length: 25\r\n\r\n", "{\"message\":", "\"key expired\"}"],
+    "chunked_refusal": ["HTTP/1.1 401 Unauthorized\r\nTransfer-Encoding: chunked\r\n\r\n", "b\r\nkey ", "expired\r\n", "0\r\n\r\n"],
+    "stalled_refusal": ["HTTP/1.1 401 Unauthorized\r\nContent-Length: 2500\r\n\r\n", "key expired\n"],
+    "endless_refusal": ["HTTP/1.1 401 Unauthorized\r\nContent-Length: 99999999\r\n\r\nkey expired\n", "x" * 100_000],
 }
 
 
@@ -92,6 +101,11 @@ def serve(peer, mode):
         say("request")
         if mode in ANSWERS:
             peer.sendall(ANSWERS[mode].encode("latin-1"))
+        elif mode in REFUSALS:
+            for part in REFUSALS[mode]:
+                peer.sendall(part.encode())
+                say("part")
+                sys.stdin.readline()
         elif mode == "deflate":
             peer.sendall(handshake(request, "Sec-WebSocket-Extensions: permessage-deflate\r\n"))
         elif mode == "subprotocol":
