@@ -1,11 +1,20 @@
 #include "adapters/feeds/connections/http_trouble.h"
 
+#include "adapters/feeds/decoding/excerpt.h"
+#include "adapters/feeds/template.h"
 #include "config/address.h"
 #include "core/text/retry_after.h"
 
 namespace brimwatch {
 
-std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now) {
+std::string said_in(const HttpAnswer& answer, const std::string& secret) {
+  constexpr std::size_t kRead = 4096, kShown = 160;
+  const std::size_t begin = answer.body.find_first_not_of(" \t\r\n");
+  if (begin == std::string::npos || answer.body[begin] == '<') return {};
+  return ": " + excerpt(without_secret(answer.body.substr(begin, kRead), secret), kShown);
+}
+
+std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now, const std::string& secret) {
   if (answer.status == 200 || answer.status == 304) return std::nullopt;
   if (answer.status == 0) return RequestTrouble{answer.error, false, 0};
   RequestTrouble out;
@@ -21,6 +30,7 @@ std::optional<RequestTrouble> trouble_of(const HttpAnswer& answer, Timestamp now
   }
   const auto asked = parse_retry_after(header("retry-after"), now);
   if (asked) out.wait = asked->count() * kSecond;
+  out.text += said_in(answer, secret);
   if (asked) out.text += ", come back in " + std::to_string(asked->count()) + " s";
   return out;
 }

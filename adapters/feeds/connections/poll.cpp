@@ -124,7 +124,7 @@ class PollFeed : public Feed {
   }
 
   void on_answer(const std::string& url, const HttpAnswer& answer) {
-    auto trouble = trouble_of(answer, context_.wall());
+    auto trouble = trouble_of(answer, context_.wall(), secret_.text());
     if (trouble) {
       trouble->text = without_secret(trouble->text, secret_.text());
       if (!trouble_ || trouble->refused) trouble_ = std::move(trouble);
