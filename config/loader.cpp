@@ -37,7 +37,8 @@ class Loader {
       read_main();
       if (options_.lists) read_lists();
       finish();
-      if (options_.files) check_files(main_, reading_of(0, {}), warnings_);
+      // Of a file that cannot be read nothing is missing: what is in it is not known.
+      if (options_.files && is_parsed_) check_files(main_, reading_of(0, {}), warnings_);
       if (options_.files) check_feeds_together(main_, settings().feeds, warnings_);
     }
     out_.problems = errors_.take(settings().files);
@@ -67,12 +68,16 @@ class Loader {
       return std::nullopt;
     }
     if (!is_main) settings().files.push_back(path);
-    return std::move(*text);
+    if (!is_utf16(*text)) return std::move(*text);
+    const auto file = static_cast<std::uint16_t>(settings().files.size() - 1);
+    errors_.add({file, 1, 1}, "found UTF-16 text, expected UTF-8: save the file as UTF-8; nothing was loaded");
+    return std::nullopt;
   }
 
   Value parse(const std::string& text, std::uint16_t file) {
     Document document = parse_document(text, file);
     if (document.error) errors_.add(document.error->place, document.error->text + "; nothing was loaded");
+    if (document.error && file == 0) is_parsed_ = false;
     return std::move(document.root);
   }
 
@@ -381,6 +386,7 @@ class Loader {
   Loaded out_;
   Problems errors_, warnings_;
   Value main_;
+  bool is_parsed_ = true;  ///< the main file
   std::vector<std::string> patterns_;
   Place lists_at_;  ///< of the list that is being read
   int lists_read_ = 0;

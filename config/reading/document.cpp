@@ -151,10 +151,14 @@ SyntaxError explain(const Source& source, Place place, const std::optional<Mista
 Document parse_document(std::string_view text, std::uint16_t file) {
   Document document;
   document.root.kind = Value::Kind::table;
+  if (text.find('\r') != text.npos && text.find('\n') == text.npos) {
+    document.error = {{file, 1, 1}, "found lines that end in CR alone, expected LF, or CR and LF"};
+    return document;
+  }
   const Source source(text);
   if (const auto trouble = toml_trouble(text)) {
     const Place place{file, trouble->line, trouble->column};
-    const auto mistake = explain_quotes(source.line_of(place), source.bytes_before(place));
+    const auto mistake = explain_letter(source.line_of(place), source.bytes_before(place));
     document.error = explain(source, place, mistake, trouble->text);
     return document;
   }

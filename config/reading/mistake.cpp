@@ -161,6 +161,7 @@ Words meant_shape(std::string_view line, std::string_view said) {
   if (says("expected value")) return "found nothing after " + key + " =, expected a value";
   if (says("expected comma or closing"))
     return "found a list that is not closed or has no comma between its items, expected [\"a\", \"b\"]";
+  if (says("invalid utf-8")) return "found a byte that is not UTF-8, expected UTF-8 text: save the file as UTF-8";
   if (says("unicode scalar") || says("escape sequence"))
     return "found a backslash in double quotes, expected it twice (\\\\), or the text in single quotes";
   return std::nullopt;
@@ -173,6 +174,13 @@ std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at) {
   const Words meant = value.size() > kValueLongest ? std::nullopt : meant_quotes(value);
   if (!meant) return std::nullopt;
   return Mistake{static_cast<std::size_t>(value.data() - line.data()), *meant};
+}
+
+std::optional<Mistake> explain_letter(std::string_view line, std::size_t at) {
+  constexpr std::string_view kNoBreak = "\xC2\xA0";  // U+00A0, as copied from a web page or a letter
+  if (line.substr(std::min(at, line.size()), 2) == kNoBreak)
+    return Mistake{at, "found a no-break space, expected an ordinary space"};
+  return explain_quotes(line, at);
 }
 
 std::optional<std::string> meant_in_text(std::string_view text, bool is_day) {

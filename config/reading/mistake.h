@@ -19,6 +19,9 @@ struct Mistake {
 /// Of quotes alone: curly ones, and one that is not closed.
 [[nodiscard]] std::optional<Mistake> explain_quotes(std::string_view line, std::size_t at);
 
+/// Of what is no plain letter outside of quotes: curly quotes, or a space that is none.
+[[nodiscard]] std::optional<Mistake> explain_letter(std::string_view line, std::size_t at);
+
 /// The same of a number or a day that stands in quotes or in a CSV file's cell: what is expected in its place.
 [[nodiscard]] std::optional<std::string> meant_in_text(std::string_view text, bool is_day);
 

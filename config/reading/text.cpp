@@ -34,6 +34,12 @@ std::size_t character_length(std::string_view text) {
 
 }  // namespace
 
+bool is_utf16(std::string_view text) {
+  if (text.size() < 2) return false;
+  const std::string_view mark = text.substr(0, 2);
+  return mark == "\xFF\xFE" || mark == "\xFE\xFF" || (mark[0] == '\0') != (mark[1] == '\0');
+}
+
 bool is_utf8(std::string_view text) {
   while (!text.empty()) {
     const std::size_t length = character_length(text);

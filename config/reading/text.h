@@ -9,6 +9,10 @@ namespace brimwatch {
 /// Well-formed UTF-8: no overlong forms, no surrogates, nothing above U+10FFFF.
 [[nodiscard]] bool is_utf8(std::string_view text);
 
+/// UTF-16, by its mark or by what it makes of a file whose first letter is of English. Spreadsheets and some editors save
+/// so.
+[[nodiscard]] bool is_utf16(std::string_view text);
+
 /// Characters, not bytes, of well-formed UTF-8.
 [[nodiscard]] std::size_t characters(std::string_view text);
 

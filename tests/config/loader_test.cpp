@@ -604,5 +604,31 @@ TEST(Limits, a_list_that_is_much_too_long_is_not_read) {
               ElementsAre("a.csv: found 102 lines, expected at most 100; nothing was loaded"));
 }
 
+// A spreadsheet's "Unicode text" and some editors' "Unicode" are UTF-16.
+TEST_F(Loader, says_of_utf16_what_it_is) {
+  const auto utf16 = [](std::string_view text, bool big) {
+    std::string out(big ? "\xFE\xFF" : "\xFF\xFE");
+    for (const char c : text) big ? (out += '\0', out += c) : (out += c, out += '\0');
+    return out;
+  };
+  for (const bool big : {false, true}) {
+    const std::string text = utf16("[[feed]]\nkind = \"pipe\"\n", big);
+    const std::string said =
+        "main.toml:1:1: found UTF-16 text, expected UTF-8: save the file as UTF-8; nothing was loaded";
+    EXPECT_THAT(errors_of(text), ElementsAre(said));
+    EXPECT_THAT(errors_of(text.substr(2)), ElementsAre(said)) << "without its mark";
+  }
+  folder.write("list.csv", utf16("symbol\tpivot\nKLVN\t48.35\n", false));
+  EXPECT_THAT(errors_of("watch_lists = [\"list.csv\"]\n"),
+              ElementsAre("list.csv:1:1: found UTF-16 text, expected UTF-8: save the file as UTF-8; nothing was loaded"));
+}
+
+TEST_F(Loader, misses_nothing_in_a_file_that_it_cannot_read) {
+  LoadOptions options;
+  options.files = true;
+  EXPECT_THAT(errors_of("[[feed]]\nkind = \"pipe\nname = \"main\"\n", options), testing::SizeIs(1));
+  EXPECT_THAT(loaded.warnings, IsEmpty()) << "the feed is there";
+}
+
 }  // namespace
 }  // namespace brimwatch

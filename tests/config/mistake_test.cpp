@@ -33,6 +33,14 @@ TEST(Mistakes, quotes) {
   EXPECT_THAT(told("journal = \"C:\\Users\\me.db\"\n"), testing::HasSubstr("found a backslash in double quotes"));
 }
 
+// As other systems, spreadsheets and web pages write it. TOML 1.0: UTF-8, lines that end in LF or CRLF, spaces of U+0020.
+TEST(Mistakes, letters_and_line_ends_of_other_systems) {
+  EXPECT_EQ(told("pivot\xC2\xA0= 48.35\n"), "1:6: found a no-break space, expected an ordinary space");
+  EXPECT_EQ(told("# M\xE4rz\n"), "1:3: found a byte that is not UTF-8, expected UTF-8 text: save the file as UTF-8");
+  EXPECT_EQ(told("symbol = \"KLVN\"\rpivot = 1\r"), "1:1: found lines that end in CR alone, expected LF, or CR and LF");
+  EXPECT_EQ(told("\xEF\xBB\xBFpivot = 1\r\n"), "nothing");
+}
+
 // Dates: RFC 3339 full-date, which is what TOML 1.0 takes.
 TEST(Mistakes, dates) {
   EXPECT_EQ(told("until = 31.12.2026\n"),
