@@ -23,7 +23,7 @@ void print_member(const OrderedJson& member, const std::string& own) {
   if (text_of(member, "feed") == "at-takeover") add("its feed begins at a takeover");
   if (!member.value("same_list", true)) add("another watch list");
   if (!member.value("same_rules", true)) add("other rules");
-  if (!member.value("well", true)) add("not well");
+  if (!member.value("well", true)) add(text_of(member, "trouble").empty() ? "not well" : text_of(member, "trouble"));
   if (!text_of(member, "answered").empty()) add("says directly: " + text_of(member, "answered"));
   if (member["clock_off"].is_number()) {
     char off[64];
