@@ -18,6 +18,9 @@ class HoleMarker {
   /// numbering had.
   std::uint64_t mark(Decoded& decoded, std::size_t first);
 
+  /// Something came that never reached the decoder, of whatever symbol.
+  void note_lost() { note_loss(kNoSymbol); }
+
   /// A new connection: the source's numbering may start anywhere.
   void restart_numbers() { numbers_.restart(); }
 

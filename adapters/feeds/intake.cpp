@@ -14,6 +14,7 @@ constexpr std::uint64_t kUnreadableToldAt = 3;
 
 Intake::Intake(const FeedSettings& settings, const FeedContext& context, Decoder decoder)
     : name_(settings.name),
+      longest_(settings.frame_bytes_most),
       context_(context),
       decoder_(std::move(decoder)),
       holes_(settings.sequence_by_symbol),
@@ -91,9 +92,13 @@ void Intake::set_state(FeedState state, std::string text) {
   if (listener_ != nullptr) listener_->on_state(state, health_.text);
 }
 
-void Intake::count_malformed(const std::string& what) {
+void Intake::lose(const std::string& what) {
   ++malformed_outside_;
-  report_problem(what);
+  holes_.note_lost();
+  const std::string problem =
+      what + " of more than " + std::to_string(longest_) + " bytes, not used; frame_kib says how long one may be";
+  report_problem(problem);
+  if (listener_ != nullptr) listener_->on_unreadable(problem);
 }
 
 void Intake::report_problem(const std::string& what) {

@@ -35,7 +35,8 @@ class Intake {
   void note_refusal(const std::string& text);
 
   void set_state(FeedState state, std::string text);
-  void count_malformed(const std::string& what);  ///< something that did not even reach the decoder
+  /// A line or an event came that is longer than allowed: it may have held trades, so there is a hole in its place.
+  void lose(const std::string& what);
   [[nodiscard]] FeedHealth health() const;
 
  private:
@@ -46,6 +47,7 @@ class Intake {
   void remark(const std::string& what);
 
   const std::string name_;
+  const std::size_t longest_;
   const FeedContext& context_;
   Decoder decoder_;
   Decoded decoded_;

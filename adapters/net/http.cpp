@@ -35,6 +35,7 @@ struct Transfer {
   bool too_long = false;
   std::string waiting;         ///< of a stream: what has come and has not been handed on
   bool begun = false;          ///< a stream's 200 has come
+  bool announced = false;      ///< and has been handed on
   std::function<void()> wake;  ///< asks for waiting to be handed on, outside of curl's calls
   char error[CURL_ERROR_SIZE] = {};
 
@@ -77,10 +78,12 @@ std::string_view trimmed(std::string_view text) {
 void begin_stream(Transfer& transfer) {
   long status = 0;
   curl().easy_getinfo(transfer.easy, CURLINFO_RESPONSE_CODE, &status);
-  if (!transfer.request.on_stream || status != 200) return;
+  if (!transfer.request.on_stream || status != 200 || transfer.answer.is_other_type(transfer.request.stream_type)) return;
   transfer.begun = true;
   transfer.wake();
 }
+
+char lower(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; }
 
 std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   auto& headers = static_cast<Transfer*>(user)->answer.headers;
@@ -89,7 +92,7 @@ std::size_t on_header(char* data, std::size_t, std::size_t count, void* user) {
   const std::size_t colon = line.find(':');
   if (colon == line.npos || headers.size() >= kHeadersMost) return count;
   std::string name(line.substr(0, colon));
-  std::transform(name.begin(), name.end(), name.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? char(c + 32) : c; });
+  std::transform(name.begin(), name.end(), name.begin(), lower);
   headers[name] = trimmed(line.substr(colon + 1));
   return count;
 }
@@ -299,16 +302,17 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
     const auto found = std::find_if(transfers.begin(), transfers.end(), [&](const auto& t) { return t->easy == easy; });
     const auto transfer = std::move(*found);
     transfers.erase(found);
-    if (!transfer->waiting.empty()) transfer->request.on_stream(std::exchange(transfer->waiting, {}));
+    if (transfer->begun) hand_on(*transfer);
     HttpAnswer& answer = transfer->answer;
     if (result == CURLE_OK) {
       long status = 0;
       curl().easy_getinfo(easy, CURLINFO_RESPONSE_CODE, &status);
       answer.status = static_cast<int>(status);
     } else {
-      answer.error = transfer->too_long
-                         ? "the answer is longer than " + std::to_string(transfer->request.body_bytes_most) + " bytes"
-                         : (transfer->error[0] != 0 ? transfer->error : curl().easy_strerror(result));
+      answer.error =
+          transfer->too_long ? "the answer is longer than " + std::to_string(transfer->request.body_bytes_most) + " bytes"
+          : result == CURLE_PARTIAL_FILE ? "the other side broke its answer off"
+                                         : (transfer->error[0] != 0 ? transfer->error : curl().easy_strerror(result));
       answer.body.clear();
     }
     transfer->handler(answer);
@@ -373,10 +377,17 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
         const auto& all = self->transfers;
         const auto found = std::find_if(all.begin(), all.end(), [&](const auto& t) { return t->number == number; });
         if (found == all.end()) return;
-        const auto on_stream = (*found)->request.on_stream;  // outlives the transfer, should it be stopped
-        on_stream(std::exchange((*found)->waiting, {}));
+        hand_on(**found);
       });
     };
+  }
+
+  /// An answer may come whole, its beginning and its end at once: it has begun all the same.
+  static void hand_on(Transfer& transfer) {
+    const auto on_stream = transfer.request.on_stream;  // outlives the transfer, should it be stopped
+    const std::string bytes = std::exchange(transfer.waiting, {});
+    if (!std::exchange(transfer.announced, true)) on_stream({});
+    if (!bytes.empty()) on_stream(bytes);
   }
 
   void cancel_all() {
@@ -403,6 +414,19 @@ struct HttpClient::Body : std::enable_shared_from_this<HttpClient::Body> {
   std::unique_ptr<NameLookup> names;  ///< from the first name on
   std::map<curl_socket_t, std::shared_ptr<Watched>> watched;
 };
+
+std::string HttpAnswer::media_type() const {
+  const auto found = headers.find("content-type");
+  if (found == headers.end()) return {};
+  std::string type(trimmed(std::string_view(found->second).substr(0, found->second.find(';'))));
+  std::transform(type.begin(), type.end(), type.begin(), lower);
+  return type;
+}
+
+bool HttpAnswer::is_other_type(std::string_view wanted) const {
+  const std::string type = media_type();
+  return !wanted.empty() && type != wanted && !type.empty() && type != "text/plain" && type != "application/octet-stream";
+}
 
 HttpClient::HttpClient(asio::io_context& io) : body_(std::make_shared<Body>(io)) {}
 HttpClient::~HttpClient() { body_->shut(); }

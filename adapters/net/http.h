@@ -28,6 +28,7 @@ struct HttpRequest {
   std::chrono::milliseconds timeout{10'000};
   /// For an answer that has no end: a 200 is handed on as it comes and not kept, first once with nothing, when it begins.
   std::function<void(std::string_view bytes)> on_stream;
+  std::string stream_type;  ///< an answer that is_other_type() than this is no such stream, and is kept like any other
 };
 
 struct HttpAnswer {
@@ -35,6 +36,12 @@ struct HttpAnswer {
   std::string error;
   std::string body;
   std::map<std::string, std::string> headers;  ///< names in lower case; of several alike the last
+
+  /// Without parameters, in lower case: "text/html"; empty where it says none.
+  [[nodiscard]] std::string media_type() const;
+  /// It says plainly that it is something else than `wanted`: without a type, as text/plain or as
+  /// application/octet-stream it may be that all the same. An empty `wanted` is anything.
+  [[nodiscard]] bool is_other_type(std::string_view wanted) const;
 };
 
 class HttpClient {

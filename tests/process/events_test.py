@@ -5,7 +5,10 @@ is the HTML standard's (https://html.spec.whatwg.org/multipage/server-sent-event
 Usage: events_test.py BRIMWATCH.
 """
 import json
+import queue
+import subprocess
 import sys
+import threading
 import unittest
 
 from event_source import END, EventSource
@@ -91,6 +94,74 @@ normal_volume = 1_300_000
         self.source.send(event(1, 48.20, 1))
         self.wait_ticks(1)
         self.daemon.stop()
+
+    # Section 9.2.2: an answer of another media type is no stream of events; what it says is for a person.
+    def test_an_answer_that_is_no_stream_says_what_it_is(self):
+        self.source.whole = ("application/json; charset=utf-8", '{"error":"the key has expired"}')
+        self.daemon.start()
+        text = wait_for("the reason", lambda: "json" in self.daemon.feed("main")["text"] and self.daemon.feed("main")["text"])
+        self.assertIn('application/json, not with events (text/event-stream): {"error":"the key has expired"}', text)
+        self.source.status = 401
+        wait_for("the refusal", lambda: "HTTP 401" in self.daemon.feed("main")["text"])
+        self.assertIn('{"error":"the key has expired"}', self.daemon.feed("main")["text"])
+        self.source.status, self.source.whole = 200, ("text/html", "<html>Please log in</html>")
+        self.daemon.stop()
+
+    def test_a_source_that_ends_each_answer_at_once_is_up_between(self):
+        self.source.whole = ("text/event-stream", "retry: 100\n\n" + event(1, 48.20, 1))
+        self.daemon.start()
+        wait_for("three answers", lambda: self.daemon.feed("main")["reconnects"] >= 2)
+        self.daemon.stop()
+
+    # As a proxy does that buffers (nginx does by default, and sends no header before its first block is full).
+    def test_an_answer_that_is_held_back_is_waited_for_longer_each_time(self):
+        config = (self.daemon.where / "b.toml").read_text().replace('kind = "events"', 'kind = "events"\nconnect_timeout = 1')
+        self.daemon.write(config)
+        self.source.held_back = threading.Event()
+        self.addCleanup(self.source.held_back.set)
+        self.daemon.start()
+        text = wait_for("the reason", lambda: "holds it back" in self.daemon.said() and self.daemon.said())
+        self.assertIn("no answer in 2 s; if the source sends, something on the way holds it back, such as a proxy", text)
+        wait_for("more patience", lambda: "no answer in 3 s" in self.daemon.said())
+        self.source.held_back.set()
+
+        def heard():  # what is put may go to an answer that was given up
+            self.source.send(event(1, 48.20, 1))
+            return self.daemon.feed("main")["ticks"] >= 1
+
+        wait_for("a tick", heard)
+        self.daemon.stop()
+
+    # Section 9.2.3: an id is of its own stream; another stream would go on from the wrong place with it.
+    def test_each_stream_goes_on_from_its_own_last_event(self):
+        config = (self.daemon.where / "b.toml").read_text().replace('kind = "events"', 'kind = "events"\nbatch = 1')
+        self.daemon.write(config + '[[watch]]\nsymbol = "NIVO"\npivot = 48.35\n')
+        own = self.source.feeds = {"KLVN": queue.Queue(), "NIVO": queue.Queue()}
+        self.daemon.start()
+        for number, (symbol, pieces) in enumerate(own.items()):
+            pieces.put(("retry: 100\n\n" + event(1 + number, 48.20, f"of-{symbol}").replace("KLVN", symbol)).encode())
+        self.wait_ticks(2)
+        own["KLVN"].put(END)
+        self.wait_asked(4)
+        for path, headers in self.source.asked[2:4]:
+            self.assertEqual(headers.get("last-event-id"), "of-" + path[-4:])
+        self.daemon.stop()
+
+    def test_an_event_that_is_too_long_leaves_a_hole_in_its_place(self):
+        config = (self.daemon.where / "b.toml").read_text().replace('kind = "events"', 'kind = "events"\nframe_kib = 1')
+        self.daemon.write(config + f'[record]\ndirectory = "{self.daemon.where}/rec"\n')
+        self.daemon.start()
+        self.source.send(event(1, 48.20, 1) + "data: " + "x" * 2000 + "\n\n" + event(30, 48.21, 2) + event(31, 48.22, 3))
+        self.wait_ticks(3)
+        self.assertIn("more than 1024 bytes", self.daemon.said())
+        self.daemon.stop()
+        said = self.daemon.run("replay", self.daemon.recordings()[-1], "--config", self.daemon.where / "b.toml", "--json")
+        tape = subprocess.run(["zstd", "-dcq", next(one for one in self.daemon.recordings() if "csv" in one.name)],
+                              capture_output=True, text=True).stdout
+        self.assertIn("hole", tape, said.stderr)
+        rows = [line for line in tape.splitlines() if "KLVN" in line or "hole" in line]
+        # The first one is from the open to the start.
+        self.assertEqual(["hole" in row for row in rows], [True, False, True, False, False], tape)
 
     def test_no_more_events_is_said_and_not_hammered(self):
         self.source.status = 204

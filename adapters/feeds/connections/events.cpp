@@ -13,6 +13,7 @@
 #include "adapters/feeds/template.h"
 #include "adapters/net/http.h"
 #include "config/address.h"
+#include "config/told_reason.h"
 
 namespace brimwatch {
 namespace {
@@ -21,6 +22,8 @@ namespace asio = boost::asio;
 
 constexpr std::size_t kAnswersMost = 8;  // streams at once; more symbols than fit into them go into longer addresses
 constexpr Nanos kRetryMost = 60 * kSecond;
+constexpr std::chrono::milliseconds kPatienceMost{60'000};
+constexpr const char* kEventStream = "text/event-stream";
 
 class EventsFeed : public Feed {
  public:
@@ -30,6 +33,7 @@ class EventsFeed : public Feed {
         intake_(settings, context, std::move(decoder)),
         forms_(symbol_forms(settings)),
         timer_(context.io),
+        patience_(settings.connect_timeout),
         client_(context.io) {}
 
   void start(FeedListener& listener) override {
@@ -47,6 +51,7 @@ class EventsFeed : public Feed {
 
   /// The address says which symbols: another set is another address.
   void subscribe(const std::vector<std::string>& symbols) override {
+    if (symbols != symbols_ && last_ids_.size() > 1) last_ids_.clear();  // other symbols share a stream now
     const bool anew = on_ && symbols != symbols_ && mentions_symbols(settings_.url) && !waits_;
     symbols_ = symbols;
     intake_.want(symbols);
@@ -72,7 +77,6 @@ class EventsFeed : public Feed {
     timer_.cancel();
     client_.cancel_all();
     splitters_.clear();
-    long_events_ = 0;  // of those that have gone
     waits_ = false;
   }
 
@@ -95,36 +99,51 @@ class EventsFeed : public Feed {
     intake_.set_state(FeedState::connecting, "connecting to " + address_to_show(settings_.url));
     intake_.restart_sequences();
     begun_ = 0;
+    asked_at_ = context_.steady();
     const bool by_symbol = mentions_symbols(settings_.url);
     if (by_symbol && symbols_.empty()) return;  // nothing to ask for
     const std::size_t fits = (symbols_.size() + kAnswersMost - 1) / kAnswersMost;
     const std::size_t most = by_symbol ? std::max(batch_for(settings_.url, settings_.batch), fits) : symbols_.size();
+    const std::size_t streams = by_symbol ? (symbols_.size() + most - 1) / most : 1;
+    if (last_ids_.size() != streams) last_ids_.assign(streams, {});
     for (std::size_t at = 0; at < symbols_.size() || at == 0; at += std::max<std::size_t>(most, 1)) {
       open(std::span(symbols_).subspan(at, std::min(most, symbols_.size() - at)));
     }
-    timer_.expires_after(settings_.connect_timeout);
+    timer_.expires_after(settings_.connect_timeout + patience_);
     timer_.async_wait(in_this_run([this](const boost::system::error_code& error) {
-      if (!error && begun_ < splitters_.size()) drop({"no answer within the time limit", false, 0});
+      if (!error && begun_ < splitters_.size()) be_more_patient();
     }));
+  }
+
+  /// A proxy that buffers holds the beginning back until enough has come for a block of its own: whoever gives up early
+  /// throws away what is in it, each time anew, and never hears anything of a quiet source.
+  void be_more_patient() {
+    const auto waited = std::chrono::duration_cast<std::chrono::seconds>(settings_.connect_timeout + patience_);
+    patience_ = std::min<std::chrono::milliseconds>(2 * patience_, kPatienceMost);
+    drop({"no answer in " + std::to_string(waited.count()) +
+              " s; if the source sends, something on the way holds it back, such as a proxy that buffers",
+          false, 0});
   }
 
   void open(std::span<const std::string> symbols) {
     const std::size_t number = splitters_.size();
-    splitters_.push_back(
-        std::make_unique<EventSplitter>(settings_.frame_bytes_most, [this](std::string_view event) { on_event(event); }));
-    HttpRequest request = request_for(symbols);
+    splitters_.push_back(std::make_unique<EventSplitter>(
+        settings_.frame_bytes_most, [this, number](std::string_view event) { on_event(number, event); },
+        [this] { intake_.lose("an event"); }));
+    HttpRequest request = request_for(symbols, last_ids_[number]);
     request.on_stream = in_this_run([this, number](std::string_view bytes) { on_bytes(number, bytes); });
     client_.start(std::move(request), in_this_run([this](const HttpAnswer& answer) { on_end(answer); }));
   }
 
-  [[nodiscard]] HttpRequest request_for(std::span<const std::string> symbols) const {
+  [[nodiscard]] HttpRequest request_for(std::span<const std::string> symbols, const std::string& last_id) const {
     HttpRequest out;
     const TemplateValues values{secret_.text(), symbols, &forms_};
     out.url = fill_template(settings_.url, values, Escape::url);
-    out.headers["Accept"] = "text/event-stream";
+    out.headers["Accept"] = kEventStream;
     out.headers["Cache-Control"] = "no-store";
     for (const auto& [name, value] : settings_.headers) out.headers[name] = fill_template(value, values, Escape::none);
-    if (!last_id_.empty()) out.headers["Last-Event-ID"] = last_id_;
+    if (!last_id.empty()) out.headers["Last-Event-ID"] = last_id;
+    out.stream_type = kEventStream;
     out.proxy = settings_.proxy;
     out.ca_file = settings_.ca_file;
     out.insecure_loopback = settings_.insecure_loopback;
@@ -135,15 +154,15 @@ class EventsFeed : public Feed {
   void on_bytes(std::size_t number, std::string_view bytes) {
     if (bytes.empty() && ++begun_ == splitters_.size()) {
       timer_.cancel();
+      // As long as it took this time it may take again.
+      patience_ = std::max(settings_.connect_timeout, std::chrono::duration_cast<std::chrono::milliseconds>(
+                                                          std::chrono::nanoseconds(context_.steady() - asked_at_)));
       intake_.set_state(FeedState::up, "events from " + address_to_show(settings_.url) + ", " +
                                            std::to_string(symbols_.size()) + " symbols");
     }
     const auto run = run_;
     splitters_[number]->add(bytes);
     if (run != run_) return;  // an event ended the run
-    for (; long_events_ < dropped(); ++long_events_) {
-      intake_.count_malformed("an event of more than " + std::to_string(settings_.frame_bytes_most) + " bytes, not used");
-    }
     if (intake_.has_ticks()) backoff_.on_data(context_.steady());
     const auto answers = intake_.answers();
     intake_.flush();
@@ -152,15 +171,9 @@ class EventsFeed : public Feed {
     }
   }
 
-  [[nodiscard]] std::uint64_t dropped() const {
-    std::uint64_t sum = 0;
-    for (const auto& splitter : splitters_) sum += splitter->dropped();
-    return sum;
-  }
-
-  void on_event(std::string_view event) {
+  void on_event(std::size_t number, std::string_view event) {
     const EventParts parts = parse_event(event);
-    if (parts.id && parts.id->find_first_of("\r\n") == std::string::npos) last_id_ = *parts.id;
+    if (parts.id && parts.id->find_first_of("\r\n") == std::string::npos) last_ids_[number] = *parts.id;
     if (parts.retry_ms)
       retry_ =
           std::min<Nanos>(static_cast<Nanos>(std::min<std::uint64_t>(*parts.retry_ms, 60'000)) * 1'000'000, kRetryMost);
@@ -170,6 +183,10 @@ class EventsFeed : public Feed {
   void on_end(const HttpAnswer& answer) {
     auto trouble = trouble_of(answer, context_.wall(), secret_.text());
     if (answer.status == 204) trouble = RequestTrouble{"the source answered HTTP 204: it has no more events", true, 0};
+    if (!trouble && answer.is_other_type(kEventStream))
+      trouble = RequestTrouble{"the source answered with " + answer.media_type() + ", not with events (" + kEventStream +
+                                   ")" + quoted_reason(without_secret(answer.body, secret_.text())),
+                               false, 0};
     if (!trouble) trouble = RequestTrouble{"the source ended the answer", false, 0};
     drop(std::move(*trouble));
   }
@@ -194,6 +211,7 @@ class EventsFeed : public Feed {
   Intake intake_;
   const SymbolForms forms_;
   asio::steady_timer timer_;
+  std::chrono::milliseconds patience_;  ///< for the beginning of an answer, when connected
   HttpClient client_;
   Backoff backoff_;
   std::shared_ptr<bool> alive_ = std::make_shared<bool>(true);  ///< dies with the feed: what comes later sees it
@@ -201,12 +219,12 @@ class EventsFeed : public Feed {
   bool on_ = false;
   bool waits_ = false;  ///< out a failure: new symbols must not shorten it
   Secret secret_;
-  std::string last_id_;
-  Nanos retry_ = 0;  ///< as the source asks
+  std::vector<std::string> last_ids_;  ///< one a stream: a source may number each of them by itself
+  Nanos retry_ = 0;                    ///< as the source asks
   std::vector<std::string> symbols_;
   std::vector<std::unique_ptr<EventSplitter>> splitters_;  ///< one an answer
   std::size_t begun_ = 0;
-  std::uint64_t long_events_ = 0;
+  Nanos asked_at_ = 0;
 };
 
 }  // namespace

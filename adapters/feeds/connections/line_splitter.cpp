@@ -6,9 +6,8 @@ void LineSplitter::keep(std::string_view part) {
   if (skipping_) return;
   if (rest_.size() + part.size() > longest_) {
     skipping_ = true;
-    ++dropped_;
     rest_.clear();
-    return;
+    return on_long_();
   }
   rest_ += part;
 }

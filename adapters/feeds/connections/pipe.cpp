@@ -33,14 +33,23 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
  public:
   struct Handlers {
     LineSplitter::Sink line;
+    std::function<void()> long_line;                      ///< one that is not given
     std::function<void()> block_done;                     ///< all lines of one read have been given
     std::function<void(std::string why, bool end)> over;  ///< once; end: the other side closed it
   };
 
   LineReader(asio::io_context& io, std::size_t longest, Handlers handlers)
-      : stream_(io), io_(io), handlers_(std::move(handlers)), splitter_(longest, [this](std::string_view line) {
-          if (open_) handlers_.line(line);
-        }) {}
+      : stream_(io),
+        io_(io),
+        handlers_(std::move(handlers)),
+        splitter_(
+            longest,
+            [this](std::string_view line) {
+              if (open_) handlers_.line(line);
+            },
+            [this] {
+              if (open_) handlers_.long_line();
+            }) {}
 
   void begin(int descriptor) {
     open_ = true;
@@ -66,8 +75,6 @@ class LineReader : public std::enable_shared_from_this<LineReader> {
     if (stream_.is_open()) stream_.close(ignored);
     plain_file_.close();
   }
-
-  [[nodiscard]] std::uint64_t dropped() const { return splitter_.dropped(); }
 
  private:
   void next() {
@@ -183,8 +190,8 @@ class PipeFeed : public Feed {
       if (line.empty()) return;
       intake_.take(line);
     });
+    handlers.long_line = in_this_run([this] { intake_.lose("a line"); });
     handlers.block_done = in_this_run([this] {
-      count_long_lines();
       if (!intake_.has_ticks() && intake_.answers().empty()) return;
       if (intake_.has_ticks()) backoff_.on_data(context_.steady());
       for (const auto& answer : intake_.answers()) {
@@ -194,7 +201,6 @@ class PipeFeed : public Feed {
     });
     handlers.over = in_this_run([this](const std::string& why, bool end) { on_over(why, end); });
     auto reader = std::make_shared<LineReader>(context_.io, settings_.frame_bytes_most, std::move(handlers));
-    long_lines_ = 0;
     reader->begin(descriptor);
     return reader;
   }
@@ -208,6 +214,7 @@ class PipeFeed : public Feed {
       context_.log(LogLevel::warning, name + settings_.command[0] + " says: " + excerpt(line), about);
       if (--left == 0) context_.log(LogLevel::warning, name + "more of it is not logged", about);
     };
+    handlers.long_line = [say = handlers.line] { say("(a line too long to be shown)"); };
     handlers.block_done = [] {};
     handlers.over = [](const std::string&, bool) {};
     auto reader = std::make_shared<LineReader>(context_.io, kErrorLineLongest, std::move(handlers));
@@ -215,15 +222,7 @@ class PipeFeed : public Feed {
     return reader;
   }
 
-  void count_long_lines() {
-    if (!out_) return;
-    for (; long_lines_ < out_->dropped(); ++long_lines_) {
-      intake_.count_malformed("a line of more than " + std::to_string(settings_.frame_bytes_most) + " bytes, not used");
-    }
-  }
-
   void on_over(const std::string& why, bool end) {
-    count_long_lines();
     if (!is_child()) {
       out_.reset();
       // There is no way to open it again; a pipe's end is an end.
@@ -259,7 +258,6 @@ class PipeFeed : public Feed {
   std::shared_ptr<bool> alive_;  ///< dies with the feed: handlers that come later see it
   std::uint64_t run_ = 0;
   std::shared_ptr<LineReader> out_, err_;
-  std::uint64_t long_lines_ = 0;
   pid_t pid_ = -1;
 };
 

@@ -1,6 +1,7 @@
 #include "adapters/feeds/decoding/event_text.h"
 
 #include <charconv>
+#include <utility>
 
 namespace brimwatch {
 namespace {
@@ -41,8 +42,8 @@ void EventSplitter::add(std::string_view bytes) {
       if (!event_.empty()) event_ += c;
       continue;
     }
-    if (event_.size() >= longest_) too_long_ = true;
-    if (!too_long_) event_ += c;
+    if (event_.size() < longest_) event_ += c;
+    else if (!std::exchange(too_long_, true)) on_long_();
     if (c == '\r' || c == '\n') end_line();
     else ++line_;
   }
@@ -50,8 +51,7 @@ void EventSplitter::add(std::string_view bytes) {
 
 void EventSplitter::end_line() {
   if (line_ > 0) return void(line_ = 0);
-  if (too_long_) ++dropped_;
-  else if (event_.size() > 1) sink_(event_);
+  if (!too_long_ && event_.size() > 1) sink_(event_);
   event_.clear();
   too_long_ = false;
 }

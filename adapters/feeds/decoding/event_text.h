@@ -14,21 +14,24 @@ class EventSplitter {
  public:
   using Sink = std::function<void(std::string_view event)>;  ///< its lines, with the ends they came with
 
-  EventSplitter(std::size_t longest, Sink sink) : longest_(longest), sink_(std::move(sink)) {}
+  /// An event longer than `longest` is dropped whole: `on_long` says so as soon as it is too long, between the events
+  /// before and after it.
+  EventSplitter(
+      std::size_t longest, Sink sink, std::function<void()> on_long = [] {})
+      : longest_(longest), sink_(std::move(sink)), on_long_(std::move(on_long)) {}
   void add(std::string_view bytes);
   /// Forgets the event that has not ended: the stream broke off (the standard has it so).
   void restart();
-  [[nodiscard]] std::uint64_t dropped() const { return dropped_; }  ///< events longer than allowed
 
  private:
   void end_line();
 
   std::size_t longest_;
   Sink sink_;
+  std::function<void()> on_long_;
   std::string event_;
   std::size_t line_ = 0;  ///< bytes of the line in hand
   bool after_cr_ = false, too_long_ = false;
-  std::uint64_t dropped_ = 0;
 };
 
 struct EventParts {

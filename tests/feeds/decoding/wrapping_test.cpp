@@ -141,12 +141,14 @@ TEST(Events, AreReadAsTheStandardsExamplesSay) {
   }
 }
 
-TEST(Events, OneThatIsTooLongIsDroppedAndCounted) {
-  int seen = 0;
-  EventSplitter splitter(20, [&](std::string_view) { ++seen; });
-  splitter.add("data: " + std::string(50, 'x') + "\n\ndata: 1\n\n");
-  EXPECT_EQ(seen, 1);
-  EXPECT_EQ(splitter.dropped(), 1U);
+TEST(Events, OneThatIsTooLongIsDroppedAndSaidInItsPlace) {
+  std::string seen;
+  EventSplitter splitter(
+      20, [&](std::string_view) { seen += "event "; }, [&] { seen += "long "; });
+  splitter.add("data: 0\n\ndata: " + std::string(50, 'x') + "\n\ndata: 1\n\n");
+  EXPECT_EQ(seen, "event long event ");
+  splitter.add(std::string(50, 'x'));
+  EXPECT_EQ(seen, "event long event long ") << "one that never ends is said too";
 }
 
 TEST(ZonedTime, ReadsOffsetsWithoutAColonAndTimesWithoutAny) {
