@@ -235,6 +235,7 @@ std::string failures_in_words(const HistoryRoundResult& result, const std::strin
     if (!index.empty() && (one.symbol == index || one.symbol.empty()))
       of_index = "; the market's trend rests on the index's older bars";
   }
+  std::sort(bars.begin(), bars.end());  // they come in the order of their answers
   if (result.failures > 0)
     out = "daily bars of " + std::to_string(result.failures) + " of " + std::to_string(result.symbols) +
           " symbols could not be fetched" + reasons(bars, result.failures) +

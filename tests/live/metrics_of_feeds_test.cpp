@@ -312,7 +312,7 @@ TEST_F(MetricsOfFeeds, AStockThatFallsSilentAmongOthers) {
 }
 
 TEST_F(MetricsOfFeeds, AStockOfWhichNothingHasCome) {
-  set.expect({{symbols.find("KLVN"), "KLVN", 100}, {symbols.find("ORRI"), "ORRI", 100}});
+  set.expect({{symbols.find("KLVN"), "KLVN", 100}, {symbols.find("ORRI"), "ORRI", 100}}, true);
   for (int i = 0; i < 600; ++i) trade(), pass(kSecond);
   EXPECT_THAT(faults(), ElementsAre(Pair("unheard_symbols", 1)));
 }

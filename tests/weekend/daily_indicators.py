@@ -45,7 +45,7 @@ def check(base, name, found, wanted, slack):
 for base in bases:
     frame = read(stocks / (base["symbol"] + ".csv"), AS_OF)
     volume, close = frame["Volume"], frame["Close"]
-    check(base, "normal volume", base["normal_volume"], volume.rolling(50).mean().iloc[-1], 1)
+    check(base, "normal volume", base["normal_volume"], volume[volume > 0].tail(50).mean(), 1)  # days without any are no full days
     change = close.diff().tail(50)
     up, down = volume.tail(50)[change > 0].sum(), volume.tail(50)[change < 0].sum()
     # Closes are kept as cents where they are 32-bit floats of cents; a change smaller than that noise may differ.
