@@ -93,6 +93,7 @@ SharedKeeper::House SharedMembership::house_of() {
   house.hear = [this](const std::vector<NoticeRecord>& notices) { house_.hear(notices); };
   house.speak = house.take_up = [this](std::vector<OpenDelivery> open) { house_.speak(std::move(open)); };
   house.stand_by = [this] { house_.stand_by(); };
+  house.give_up_number = [this](const std::string& id) { house_.give_up_number(id); };
   house.acknowledge = [this](const std::string& id, Timestamp) { house_.acknowledge(id); };
   house.take_answers = [this](std::vector<Answer> answers) { house_.take_answers(std::move(answers)); };
   house.take_again = [this](const Answer& answer) { house_.take_again(answer); };

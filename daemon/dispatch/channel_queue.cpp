@@ -287,6 +287,17 @@ void ChannelQueue::forget() {
   known_.clear(), finished_.clear();
 }
 
+void ChannelQueue::forget(const std::string& notice_id) {
+  const auto is_it = [&](const Item& item) { return item.record.id == notice_id; };
+  if (in_flight_ && std::any_of(in_flight_->items.begin(), in_flight_->items.end(), is_it)) return;
+  std::erase_if(waiting_, is_it);
+  for (auto* const parcels : {&retries_, &repeats_}) {
+    for (QueuedMessage& parcel : *parcels) std::erase_if(parcel.items, is_it);
+    std::erase_if(*parcels, [](const QueuedMessage& parcel) { return parcel.items.empty(); });
+  }
+  known_.erase(notice_id), std::erase(finished_, notice_id);
+}
+
 std::optional<Timestamp> ChannelQueue::next_wakeup(Timestamp now) const {
   if (in_flight_) return sent_at_ + plan_.hung_after;
   std::optional<Timestamp> best = waiting_wakeup(now);

@@ -45,6 +45,8 @@ class ChannelQueue {
   void close(const std::string& reason, Timestamp now);
   /// As if nothing had come yet.
   void forget();
+  /// That id is another notice's from now on; what is being sent under it stays.
+  void forget(const std::string& notice_id);
   void set_plan(ChannelPlan plan);
 
   [[nodiscard]] std::optional<Timestamp> next_wakeup(Timestamp now) const;

@@ -79,6 +79,10 @@ void Dispatcher::forget() {
   changes_.clear();
 }
 
+void Dispatcher::forget(const std::string& notice_id) {
+  for (const auto& lane : lanes_) lane->queue.forget(notice_id);
+}
+
 void Dispatcher::on_written(const NoticeRecord& record, Timestamp now) {
   for (const auto& lane : lanes_) {
     if (wants(lane->queue.plan(), record)) lane->queue.add(record, now);

@@ -41,6 +41,8 @@ class Dispatcher {
 
   /// Nothing waits here any more, and nothing is noted of what did; results of what was being sent are not heard.
   void forget();
+  /// That id is another notice's from now on.
+  void forget(const std::string& notice_id);
   void on_written(const NoticeRecord& record, Timestamp now);
   void on_acknowledged(const std::string& notice_id, Timestamp now);
   /// One of the channel's recipients has these notices, while the message is still in hand for others.

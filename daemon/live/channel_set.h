@@ -48,6 +48,8 @@ class ChannelSet {
   void set_channels(const std::vector<ChannelSettings>& channels, const EveningSettings& evening, Made made);
   /// Another machine speaks now: what waits here is its to send.
   void stand_down() { dispatcher_.forget(); }
+  /// That id is another notice's from now on.
+  void forget(const std::string& notice_id) { dispatcher_.forget(notice_id); }
   void take_up(std::vector<OpenDelivery> open) { dispatcher_.take_up(std::move(open), world_.wall()); }
 
   [[nodiscard]] std::function<std::vector<std::string>(const NoticeRecord&)> recipients() const {

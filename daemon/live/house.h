@@ -157,6 +157,8 @@ class House {
   void speak(std::vector<OpenDelivery> open);
   /// Begins nothing more; waiting notices are another machine's to send.
   void stand_by();
+  /// What it told under that id has another now: the id is another machine's notice.
+  void give_up_number(const std::string& notice_id) { out_.forget(notice_id); }
   /// Where a feed begins only now: how each stock's day stood when it was last shared.
   void begin_feed(const std::vector<SymbolState>& symbols);
   [[nodiscard]] bool speaks() const { return speaks_; }

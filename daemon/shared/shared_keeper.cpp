@@ -337,7 +337,8 @@ void SharedKeeper::pass_on_alone(Submission one) {
 
 void SharedKeeper::note_own_states(const JournalBatch& batch) {
   for (const WatchState& state : batch.watches) {
-    own_watches_[{state.symbol, state.pivot}] = {state, world_.boot()};
+    OwnWatch& own = own_watches_[{state.symbol, state.pivot}];
+    own.state = state, own.at = world_.boot();
     owed_.forget(state);
   }
   for (const SymbolState& state : batch.symbols) owed_.add(state);
@@ -531,6 +532,8 @@ void SharedKeeper::look_at_held() {
     }
     mark_as_heard_alone(held.record, voice_.settings().name);
     uploads_.add(held.record);
+    const auto own = own_watches_.find({held.record.symbol, held.record.notice.pivot});
+    if (own != own_watches_.end()) own->second.brought = true;
     ++counters_.alone;
   }
 }
@@ -562,7 +565,7 @@ bool SharedKeeper::stays(const OwnWatch& own, bool is_told, const Takeover& take
   if (is_newer(theirs, own.state)) return false;
   const Nanos since = voice_.other_led() - voice_.settings().ttl - kFeedsApart - takeover.unheard;
   const bool agrees = theirs.day == own.state.day && theirs.counts == own.state.counts;
-  return takeover.was_alone || agrees || (own.at >= since && is_newer(own.state, theirs));
+  return takeover.was_alone || own.brought || agrees || (own.at >= since && is_newer(own.state, theirs));
 }
 
 /// Where this engine has seen something in the last seconds that nobody has told, it was right after the one before fell
@@ -572,10 +575,14 @@ void SharedKeeper::release_held(const Takeover& takeover) {
   JournalBatch batch;
   std::set<SharedView::WatchKey> told;
   for (Held& held : std::exchange(held_, {})) {
-    if (held.at < since || voice_.view().has_notice(held.record.id)) {
+    // Of what is a little older nobody has asked yet whether the one before had heard it.
+    const bool may_be_unheard = held.at < since && world_.boot() - held.at < voice_.settings().ttl + 2 * kTellAfter;
+    const bool is_ours = held.at >= since || (may_be_unheard && is_unheard_of(held.record));
+    if (!is_ours || voice_.view().has_notice(held.record.id)) {
       ++counters_.dropped;
       continue;
     }
+    if (may_be_unheard) mark_as_heard_alone(held.record, voice_.settings().name);
     told.insert({held.record.symbol, held.record.notice.pivot});
     batch.notices.push_back(std::move(held.record));
     ++counters_.told_after;
@@ -648,9 +655,10 @@ std::deque<SharedOperation> SharedKeeper::upload_of(const std::string& id) const
   const NoticeRecord* const record = uploads_.record(id);
   if (record == nullptr) return {};
   const SharedWriter writer(voice_.keys(), {voice_.settings().name, 0}, voice_.format());
-  const auto own = own_watches_.find({record->symbol, record->notice.pivot});
-  return {writer.upload(*record, uploads_.rows(id, channels_of(*record)),
-                        own == own_watches_.end() ? nullptr : &own->second.state)};
+  const SharedView::WatchKey key{record->symbol, record->notice.pivot};
+  const auto own = own_watches_.find(key);
+  const WatchState* const state = own == own_watches_.end() ? owed_.watch(key) : &own->second.state;
+  return {writer.upload(*record, uploads_.rows(id, channels_of(*record)), state)};
 }
 
 void SharedKeeper::on_not_uploaded(const std::string& id, const LogAnswer& answer) {
@@ -672,10 +680,13 @@ void SharedKeeper::end_upload(const NoticeRecord& there) {
 }
 
 void SharedKeeper::upload_as_next(NoticeRecord record) {
-  std::vector<DeliveryRow> rows = uploads_.take(record.id);
+  const std::string taken = record.id;
+  std::vector<DeliveryRow> rows = uploads_.take(taken);
   while (voice_.view().has_notice(record.id) || uploads_.has(record.id)) record = with_next_number(std::move(record));
   uploads_.add(record), renumbered_.insert(record.id);
   for (DeliveryRow& row : rows) row.notice_id = record.id, uploads_.note(row);
+  if (house_.give_up_number) house_.give_up_number(taken);
+  if (voice_.leads()) house_.take_up(voice_.view().open_deliveries_of(taken));
 }
 
 // --- time ---

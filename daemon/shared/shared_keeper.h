@@ -37,6 +37,8 @@ class SharedKeeper final : public BatchKeeper {
     std::function<void(std::vector<OpenDelivery>)> speak;        ///< from now on, beginning with these
     std::function<void(std::vector<OpenDelivery>)> take_up;      ///< these too, while it speaks
     std::function<void()> stand_by;                              ///< nothing more is said
+    /// What it told under that id has another now; may be empty.
+    std::function<void(const std::string& notice_id)> give_up_number{};
     std::function<void(const std::string& notice_id, Timestamp at)> acknowledge;
     std::function<void(const Takeover&)> took_over;
     std::function<void(std::vector<Answer>)> take_answers{};   ///< what people said, in the order of SharedAnswers
@@ -116,7 +118,8 @@ class SharedKeeper final : public BatchKeeper {
   };
   struct OwnWatch {
     WatchState state;
-    Nanos at = 0;  ///< when this machine's engine had it so, or began with it
+    Nanos at = 0;          ///< when this machine's engine had it so, or began with it
+    bool brought = false;  ///< what it says went to the log from here, to be told
   };
 
   Voice::World world_of_voice();

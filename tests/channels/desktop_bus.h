@@ -1,5 +1,6 @@
 #pragma once
 // A private message bus (a real dbus-daemon) and a notification server on it whose abilities and moods a test sets.
+#include <fcntl.h>
 #include <poll.h>
 #include <sys/eventfd.h>
 #include <sys/stat.h>
@@ -39,12 +40,15 @@ class PrivateBus {
     std::ofstream(service + "/n.service")
         << "[D-BUS Service]\nName=org.freedesktop.Notifications\nExec=/bin/sh -c 'echo > " << begun
         << "; exec sleep 60'\n";
-    daemon_.signal(SIGHUP);
+    reload();
   }
-  /// Until that program has been started.
-  void wait_for_start() const {
-    std::string line;
-    std::getline(std::ifstream(directory_.path() + "/begun"), line);
+  /// Until that program has been started; false: it was not.
+  [[nodiscard]] bool wait_for_start() const {
+    const int begun = ::open((directory_.path() + "/begun").c_str(), O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    pollfd watched{begun, POLLIN, 0};
+    const bool started = ::poll(&watched, 1, 10'000) == 1;
+    ::close(begun);
+    return started;
   }
   void kill() { daemon_.stop(); }
   /// The folder that holds a bus "bus", as XDG_RUNTIME_DIR does.
@@ -52,6 +56,15 @@ class PrivateBus {
   void freeze() const { daemon_.signal(SIGSTOP); }
 
  private:
+  /// Answered when it is done, which a SIGHUP is not (D-Bus specification, org.freedesktop.DBus.ReloadConfig).
+  static void reload() {
+    sd_bus* bus = nullptr;
+    if (sd_bus_open_user(&bus) < 0 ||
+        sd_bus_call_method(bus, "org.freedesktop.DBus", "/org/freedesktop/DBus", "org.freedesktop.DBus", "ReloadConfig",
+                           nullptr, nullptr, "") < 0)
+      std::abort();
+    sd_bus_flush_close_unref(bus);
+  }
   std::string config() {
     const std::string path = directory_.path() + "/bus.conf";
     std::ofstream(path)

@@ -173,7 +173,7 @@ TEST_F(DesktopTest, TheButtonOfTheNoticeThatStartedTheServiceWorks) {
   bus_.offer_service();
   make();
   std::thread sending([this] { EXPECT_EQ(send(sample_record()).outcome, Outcome::delivered); });
-  bus_.wait_for_start();
+  EXPECT_TRUE(bus_.wait_for_start());
   NotificationServer server;
   sending.join();
   server.press(server.next().id, "acknowledge");

@@ -271,6 +271,7 @@ struct Machine::Life {
     to.hear = [this](const std::vector<NoticeRecord>& notices) { house->hear(notices); };
     to.speak = to.take_up = [this](std::vector<OpenDelivery> open) { house->speak(std::move(open)); };
     to.stand_by = [this] { house->stand_by(); };
+    to.give_up_number = [this](const std::string& id) { house->give_up_number(id); };
     to.acknowledge = [](const std::string&, Timestamp) {};
     to.take_answers = [this](std::vector<Answer> answers) { house->take_answers(std::move(answers)); };
     to.take_again = [this](const Answer& answer) { house->take_again(answer); };
