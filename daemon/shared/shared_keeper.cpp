@@ -538,6 +538,14 @@ void SharedKeeper::look_at_held() {
   }
 }
 
+/// At a takeover: too old to be from the other's silence, and too young for look_at_held() to have asked after it.
+/// Whoever was heard to speak without the log has told it.
+bool SharedKeeper::may_be_unheard(const Held& held) const {
+  const bool is_young = world_.boot() - held.at < voice_.settings().ttl + 2 * kTellAfter;
+  const bool spoke_alone = voice_.other_seen() > voice_.other_led();
+  return is_young && !spoke_alone && is_unheard_of(held.record);
+}
+
 /// The log has neither it nor its watch as it was then or later.
 bool SharedKeeper::is_unheard_of(const NoticeRecord& record) const {
   if (!is_urgent(record.notice.kind) || voice_.view().has_notice(record.id)) return false;
@@ -575,14 +583,12 @@ void SharedKeeper::release_held(const Takeover& takeover) {
   JournalBatch batch;
   std::set<SharedView::WatchKey> told;
   for (Held& held : std::exchange(held_, {})) {
-    // Of what is a little older nobody has asked yet whether the one before had heard it.
-    const bool may_be_unheard = held.at < since && world_.boot() - held.at < voice_.settings().ttl + 2 * kTellAfter;
-    const bool is_ours = held.at >= since || (may_be_unheard && is_unheard_of(held.record));
-    if (!is_ours || voice_.view().has_notice(held.record.id)) {
+    const bool is_unheard = held.at < since && may_be_unheard(held);
+    if ((held.at < since && !is_unheard) || voice_.view().has_notice(held.record.id)) {
       ++counters_.dropped;
       continue;
     }
-    if (may_be_unheard) mark_as_heard_alone(held.record, voice_.settings().name);
+    if (is_unheard) mark_as_heard_alone(held.record, voice_.settings().name);
     told.insert({held.record.symbol, held.record.notice.pivot});
     batch.notices.push_back(std::move(held.record));
     ++counters_.told_after;

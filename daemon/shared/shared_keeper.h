@@ -157,6 +157,7 @@ class SharedKeeper final : public BatchKeeper {
   [[nodiscard]] NoticeRecord numbered(NoticeRecord record) const;
   [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, const Takeover& takeover) const;
   void look_at_held();
+  [[nodiscard]] bool may_be_unheard(const Held& held) const;
   [[nodiscard]] bool is_unheard_of(const NoticeRecord& record) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;

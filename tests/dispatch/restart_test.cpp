@@ -31,6 +31,22 @@ TEST(Restart, OfWhatWaitsAlreadyTheWordsThatItHasMoreAreSaid) {
   EXPECT_EQ(send.message.notices.size(), 1U) << "once";
 }
 
+/// Another machine has given the id to another notice: what is done, or waits, under it is not that one.
+TEST(Restart, AnIdThatIsAnothersNowIsTakenUpAnew) {
+  Desk desk({desk::plan()});
+  desk.dispatcher.take_up({open("KLVN", DeliveryState::pending, 0)}, desk.now);
+  desk.result(desk.one(), Outcome::delivered);
+  const OpenDelivery another = open("KLVN", DeliveryState::pending, 0);
+  desk.dispatcher.take_up({another}, desk.now);
+  EXPECT_THAT(desk.due(), IsEmpty()) << "told already, as far as is known";
+  desk.dispatcher.forget(another.record.id);
+  desk.dispatcher.take_up({another}, desk.now);
+  EXPECT_EQ(desk.one().message.id, another.record.id);
+  desk.dispatcher.forget(another.record.id);
+  desk.dispatcher.take_up({another}, desk.now);
+  EXPECT_THAT(desk.due(), IsEmpty()) << "it is in hand";
+}
+
 TEST(Restart, SendsAgainWithTheSameIdWhatWasBeingSentAndCountsIt) {
   Desk desk({desk::plan()});
   const auto was = open("KLVN", DeliveryState::sending, 1);

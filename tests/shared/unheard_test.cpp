@@ -104,5 +104,19 @@ TEST_F(Voices, what_one_without_the_log_has_heard_is_told_when_it_reads_it_again
   EXPECT_THAT(home.taken_up, Contains("n1 pending"));
 }
 
+/// Seven seconds before: too early for the silence, too late to have been asked after.
+TEST_F(Voices, what_was_heard_shortly_before_the_silence_and_not_by_the_one_before_is_told) {
+  begin();
+  home.change(Side::under, 0, time.truth());
+  run(kSecond);
+  cloud.say("n1", Side::inside, 1, time.truth());
+  run(7 * kSecond);
+  home.die();
+  run(5 * kSecond);
+  ASSERT_EQ(cloud.role(), Role::speaking);
+  EXPECT_THAT(cloud.told, ElementsAre("n1"));
+  EXPECT_THAT(cloud.texts, ElementsAre(testing::HasSubstr("Only cloud has heard this")));
+}
+
 }  // namespace
 }  // namespace brimwatch
