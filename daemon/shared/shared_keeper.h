@@ -20,8 +20,10 @@
 #include "core/snapshot.h"
 #include "journal/keeper.h"
 #include "journal/memory.h"
+#include "shared/held_notices.h"
 #include "shared/operations.h"
 #include "shared/owed.h"
+#include "shared/own_watches.h"
 #include "shared/shared_answers.h"
 #include "shared/uploads.h"
 #include "shared/voice.h"
@@ -90,12 +92,9 @@ class SharedKeeper final : public BatchKeeper {
     std::uint64_t uploaded = 0;
     std::uint64_t dropped = 0;  ///< held or not uploaded, and too many or too old
   };
-  [[nodiscard]] const Counters& shared_counters() const { return counters_; }
+  [[nodiscard]] Counters shared_counters() const;
 
-  static constexpr std::size_t kHeldMost = 10'000;
-  static constexpr Nanos kPatience = 10 * kSecond;   ///< with a log that answers all but what is written
-  static constexpr Nanos kTellAfter = 10 * kSecond;  ///< what this machine heard, and the one that speaks did not
-  static constexpr Nanos kHeldFor = 10 * kMinute;    ///< it is too late to tell then
+  static constexpr Nanos kPatience = 10 * kSecond;  ///< with a log that answers all but what is written
   static constexpr Nanos kStatesEvery = kMinute;
   static constexpr int kDaysKept = 4;  ///< of notices in the log; the journals keep them all
 
@@ -112,16 +111,6 @@ class SharedKeeper final : public BatchKeeper {
     std::string uploads;  ///< the notice that it uploads: it is not fenced, and may wait for the log
     bool pays = false;    ///< what is owed when its turn comes
   };
-  struct Held {
-    NoticeRecord record;
-    Nanos at = 0;
-  };
-  struct OwnWatch {
-    WatchState state;
-    Nanos at = 0;          ///< when this machine's engine had it so, or began with it
-    bool brought = false;  ///< what it says went to the log from here, to be told
-  };
-
   Voice::World world_of_voice();
   SharedAnswers::World world_of_answers();
   void go_on();
@@ -138,7 +127,6 @@ class SharedKeeper final : public BatchKeeper {
   void pass_on(Submission one);
   void pass_on_held_back(Submission one);
   void pass_on_alone(Submission one);
-  void hold(std::vector<NoticeRecord> notices);
   void store_of_others(JournalBatch batch);
   void on_changes(const SharedChanges& changes);
   void on_lead(const Takeover& takeover);
@@ -146,19 +134,15 @@ class SharedKeeper final : public BatchKeeper {
   void on_alone();
   void take_up_alone();
   void release_held(const Takeover& takeover);
-  void adopt_from_log(const std::vector<WatchState>& changed);
+  [[nodiscard]] Nanos last_sure_of(Nanos seen) const;
+  void adopt(const std::vector<WatchState>& states);
+  void take_changed(const std::vector<WatchState>& changed);
   void take_uploaded(const std::vector<SharedNotice>& notices);
-  void put_aside(const std::vector<WatchState>& changed);
-  void adopt_put_aside();
-  [[nodiscard]] std::map<SharedView::WatchKey, WatchState> not_adopted();
+  void take_put_aside();
   [[nodiscard]] bool is_waiting(const SharedView::WatchKey& key, std::ptrdiff_t after = 0) const;
-  void look_at_start();
   void look_at_told();
   [[nodiscard]] NoticeRecord numbered(NoticeRecord record) const;
-  [[nodiscard]] bool stays(const OwnWatch& own, bool is_told, const Takeover& takeover) const;
   void look_at_held();
-  [[nodiscard]] bool may_be_unheard(const Held& held) const;
-  [[nodiscard]] bool is_unheard_of(const NoticeRecord& record) const;
   void upload();
   [[nodiscard]] std::deque<SharedOperation> upload_of(const std::string& id) const;
   void on_not_uploaded(const std::string& id, const LogAnswer& answer);
@@ -176,6 +160,9 @@ class SharedKeeper final : public BatchKeeper {
   House house_;
   World world_;
   Voice voice_;
+  Owed owed_;
+  OwnWatches own_watches_{voice_.view(), owed_};
+  HeldNotices held_;
   SharedAnswers answers_;
   Recipients recipients_;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);
@@ -183,26 +170,16 @@ class SharedKeeper final : public BatchKeeper {
   std::deque<Submission> queue_;
   std::size_t waiting_rows_ = 0;
   bool asking_ = false, going_on_ = false;
-  std::deque<Held> held_;
-  std::map<SharedView::WatchKey, OwnWatch> own_watches_;  ///< as this engine has them, where they are not the log's
-  std::vector<WatchState> watches_at_start_;
   std::set<std::string> of_others_;   ///< notices that others have told
   std::set<std::string> renumbered_;  ///< this machine's journal has them under the number before
   Uploads uploads_;
   std::set<std::string> acknowledgements_to_upload_;
   std::vector<OpenDelivery> open_at_start_;    ///< taken up where this machine speaks alone without having read the log
   std::vector<RememberedNotice> told_before_;  ///< to be looked for in the log
-  Owed owed_;
-  std::set<SharedView::WatchKey> put_aside_;  ///< the log had them changed by another, and this engine not yet
-  bool refuses_ = false;                      ///< the log has no room, or gives no right: said once
+  bool refuses_ = false;                       ///< the log has no room, or gives no right: said once
   Nanos states_written_ = 0, uploaded_at_ = 0, owed_asked_ = 0;
   Date day_, forgotten_;
   Counters counters_;
 };
-
-/// Says in the notice, once, that another machine may tell it too.
-void mark_as_alone(NoticeRecord& record, const std::string& member);
-void mark_as_heard_alone(NoticeRecord& record, const std::string& member);
-void mark_as_alone(std::string& text, const std::string& member);
 
 }  // namespace brimwatch

@@ -5,6 +5,7 @@
 
 #include "journal/backlog.h"
 #include "journal/patient_keeper.h"
+#include "shared/may_come_twice.h"
 
 namespace brimwatch::simulation {
 namespace machine_parts {
