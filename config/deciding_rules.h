@@ -13,7 +13,8 @@ namespace brimwatch {
 /// with rules of their own the first so many, and how many more there are.
 [[nodiscard]] std::string deciding_rules_text(const Settings& settings);
 
-/// One of two that are compared: how its side is called, the names of its watches (shared/watch_names.h), its rules.
+/// One of two that are compared: how its side is called, the names of its watches (shared/entries/watch_names.h), its
+/// rules.
 struct RuledSide {
   std::string_view name, watches, rules;
 };

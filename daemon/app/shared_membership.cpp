@@ -9,8 +9,8 @@
 #include "config/deciding_rules.h"
 #include "config/secret.h"
 #include "loop/clock.h"
+#include "shared/entries/watch_names.h"
 #include "shared/may_come_twice.h"
-#include "shared/watch_names.h"
 
 namespace brimwatch {
 namespace {

@@ -4,9 +4,9 @@
 
 #include "adapters/etcd/etcd_log.h"
 #include "config/deciding_rules.h"
-#include "shared/keys.h"
-#include "shared/values.h"
-#include "shared/watch_names.h"
+#include "shared/entries/keys.h"
+#include "shared/entries/values.h"
+#include "shared/entries/watch_names.h"
 
 namespace brimwatch {
 namespace {

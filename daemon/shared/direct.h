@@ -11,7 +11,7 @@
 
 #include "core/result.h"
 #include "core/text/timestamp.h"
-#include "shared/values.h"
+#include "shared/entries/values.h"
 
 namespace brimwatch {
 

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "core/notice.h"
-#include "shared/view.h"
+#include "shared/entries/view.h"
 
 namespace brimwatch {
 

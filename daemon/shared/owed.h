@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "shared/operations.h"
+#include "shared/entries/operations.h"
 
 namespace brimwatch {
 

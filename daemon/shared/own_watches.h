@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "core/state.h"
+#include "shared/entries/view.h"
 #include "shared/owed.h"
-#include "shared/view.h"
 
 namespace brimwatch {
 

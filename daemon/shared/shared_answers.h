@@ -14,7 +14,7 @@
 
 #include "core/log_level.h"
 #include "core/result.h"
-#include "shared/operations.h"
+#include "shared/entries/operations.h"
 #include "shared/voice.h"
 
 namespace brimwatch {

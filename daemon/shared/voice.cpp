@@ -9,11 +9,9 @@ namespace {
 constexpr Nanos kPollStanding = kSecond / 5;
 constexpr Nanos kPollSpeaking = kSecond;
 constexpr Nanos kReadAll = 30 * kSecond;  ///< all again, whatever the changes said
-constexpr Nanos kMemberEvery = 10 * kSecond;
-constexpr Nanos kSlept = 5 * kSecond;  ///< a beat so late: the machine, or this program, stood still
+constexpr Nanos kSlept = 5 * kSecond;     ///< a beat so late: the machine, or this program, stood still
 constexpr Nanos kOneAfterTheOther = 4 * kSecond;
 constexpr int kPageMost = 500;
-constexpr Nanos kUnbroken = 10 * kSecond;  ///< between two readings: a member may have come and gone in a longer time
 constexpr Nanos kLongerLeases =
     2 * kSecond;  ///< than their own time, after an election of etcd's: a timeout of it, and a sweep
 
@@ -44,12 +42,13 @@ Voice::Voice(VoiceSettings settings, SharedLog& log, std::shared_ptr<SpeakingRig
       world_(std::move(world)),
       keys_(settings_.house),
       view_(settings_.house, settings_.reads),
-      direct_(settings_.house, settings_.name, world_.ask_directly) {
+      direct_(settings_.house, settings_.name, world_.ask_directly),
+      own_record_(keys_, settings_.name, settings_.reads),
+      members_seen_(settings_.name, settings_.reads, settings_.left_after) {
   right_->take_away();
   since_ = world_.wall();
   begun_ = reached_ = last_beat_ = world_.boot();
   renewed_ = polled_ = reached_ - settings_.ttl;
-  member_written_ = reached_ - kMemberEvery;
 }
 
 /// Short: a member of etcd that is gone answers nothing, and the next one is asked then.
@@ -126,14 +125,15 @@ void Voice::look_while_alone() {
 
 /// One that hears no quotes, or cannot keep what it says, hands over to one that is well.
 void Voice::look_at_health(Nanos now) {
-  if (role_ != Role::speaking || written_.well) return unwell_since_.reset();
+  if (role_ != Role::speaking || own_record_.written().well) return unwell_since_.reset();
   if (!unwell_since_) unwell_since_ = now;
   const bool other_is_well = std::any_of(view_.members().begin(), view_.members().end(), [this](const auto& one) {
     return one.first != settings_.name && one.second.well && one.second.feed == "own";
   });
   if (!other_is_well || now - *unwell_since_ < kUnwellMost || now - left_unwell_ < kUnwellAgain) return;
   left_unwell_ = now;
-  const std::string why = written_.trouble.empty() ? "is not well" : written_.trouble;
+  const std::string& trouble = own_record_.written().trouble;
+  const std::string why = trouble.empty() ? "is not well" : trouble;
   world_.say(LogLevel::warning, "shared: this machine " + why + "; another, that is well, is to speak");
   SharedSpeaker word{settings_.name, world_.wall(), why + " and handed over"};
   if (world_.unheard) word.unheard = world_.unheard();
@@ -162,9 +162,8 @@ void Voice::on_granted(const LogAnswer& answer, Nanos asked) {
   note_trouble(answer, true);
   if (answer.outcome == LogAnswer::Outcome::refused && has_read() && !view_.leader()) note_refusal(answer.words);
   if (!answer.is_done()) return;
-  no_writes_before_ = asked;
   lease_ = answer.lease, renewed_ = asked, lease_until_ = asked + answer.ttl;
-  member_written_ = asked - kMemberEvery;  // the record is on the lease
+  own_record_.on_new_lease(asked);
 }
 
 void Voice::on_renewed(const LogAnswer& answer, Nanos asked) {
@@ -204,23 +203,8 @@ void Voice::poll(Nanos now) {
 LogRequest Voice::poll_request(Nanos now) {
   LogRequest request;
   request.patience = patience();
-  if (lease_ != 0 && now >= no_writes_before_) {
-    SharedMember member = world_.describe();
-    member.name = settings_.name, member.reads = settings_.reads;
-    if (member.list != list_written_) {
-      request.writes.push_back({keys_.list(settings_.name), world_.list()});
-      list_written_ = member.list;
-    }
-    if (!member.rules.empty() && member.rules != rules_written_) {
-      request.writes.push_back({keys_.rules(settings_.name), world_.rules()});
-      rules_written_ = member.rules;
-    }
-    if (now - member_written_ >= kMemberEvery || member != written_) {
-      member_written_ = now, written_ = member;
-      member.clock = world_.wall();
-      request.writes.push_back({keys_.member(settings_.name), to_value(member), lease_});
-    }
-  }
+  if (lease_ != 0 && own_record_.may_be_written(now))
+    request.writes = own_record_.due(world_.describe(), world_.list, world_.rules, {now, world_.wall(), lease_});
   const bool all = seen_ == 0 || now - full_ >= kReadAll;
   if (all) full_ = now;
   reading_since_ = all ? 0 : seen_ + 1;
@@ -234,9 +218,7 @@ LogRequest Voice::poll_request(Nanos now) {
 void Voice::on_page(LogAnswer answer, Nanos asked) {
   if (!answer.is_done() || answer.pages.empty()) {
     polling_ = false, full_ = asked - kReadAll;  // all again
-    member_written_ = asked - kMemberEvery, list_written_.reset(), rules_written_.reset();
-    // A log that has no room, or a lease that has ended, refuses the record; it is read all the same.
-    if (answer.outcome == LogAnswer::Outcome::refused) no_writes_before_ = asked + kMemberEvery;
+    own_record_.on_no_answer(asked, answer.outcome == LogAnswer::Outcome::refused);
     ++failed_since_;
     return;
   }
@@ -269,46 +251,13 @@ void Voice::ask_next_page(const std::string& after, Nanos asked) {
 void Voice::finish_poll(Nanos asked) {
   polling_ = false;
   seen_ = reading_at_;
-  if (view_.set_members(std::move(members_read_))) {
-    direct_.know(view_.members());
-    look_at_clocks(asked);
-  }
-  look_at_forms(asked);
+  const bool changed = view_.set_members(std::move(members_read_));
+  if (changed) direct_.know(view_.members());
+  members_seen_.note(view_.members(), changed, {.asked = asked, .read = world_.boot(), .wall = world_.wall()});
   view_.set_leader(std::move(leader_read_));
-  finished_ = world_.boot();
   const SharedChanges changes = view_.apply(std::exchange(gathered_, {}));
   if (!changes.empty()) world_.on_changes(changes);
   if (!leaving_) look_at_leader();
-}
-
-/// An older member that is killed, or cut off for a moment, comes back and must read all that was written meanwhile: one
-/// that has not been seen for long has left. Who has not looked for so long does not know.
-void Voice::look_at_forms(Nanos asked) {
-  if (finished_ == 0 || asked - finished_ > kUnbroken) looking_since_ = asked;
-  for (const auto& [name, member] : view_.members()) forms_[name] = {member.reads, asked};
-  std::erase_if(forms_, [&](const auto& one) { return asked - one.second.second > settings_.left_after; });
-}
-
-int Voice::format() const {
-  if (finished_ == 0 || finished_ - looking_since_ < settings_.left_after) return 1;
-  int format = settings_.reads;
-  for (const auto& [name, one] : forms_) format = std::min(format, std::max(one.first, 1));
-  return format;
-}
-
-/// A record that has come since the last reading was written since then: what its clock showed is about now.
-void Voice::look_at_clocks(Nanos asked) {
-  const bool lately = finished_ != 0 && asked - finished_ < 2 * kSecond;
-  const Nanos slack = world_.boot() - finished_;
-  for (const auto& [name, member] : view_.members()) {
-    const auto [seen, is_new] = clocks_seen_.try_emplace(name, member.clock);
-    const bool fresh = !is_new && seen->second != member.clock;
-    seen->second = member.clock;
-    if (!fresh || !lately || name == settings_.name) continue;
-    const Nanos off = member.clock - world_.wall();  // not above 0 with clocks that agree, not under -slack
-    if (off > kClocksApart || off < -slack - kClocksApart) clocks_off_[name] = off;
-    else clocks_off_.erase(name);
-  }
 }
 
 // --- who leads ---

@@ -16,9 +16,11 @@
 #include "adapters/shared_log.h"
 #include "core/log_sink.h"
 #include "shared/direct.h"
-#include "shared/keys.h"
+#include "shared/entries/keys.h"
+#include "shared/entries/members_seen.h"
+#include "shared/entries/own_record.h"
+#include "shared/entries/view.h"
 #include "shared/right.h"
-#include "shared/view.h"
 
 namespace brimwatch {
 
@@ -83,7 +85,7 @@ class Voice {
   [[nodiscard]] bool leads() const { return role_ == Role::speaking; }
   [[nodiscard]] Revision token() const { return token_; }
   /// The newest form that all members read, and those that may come back.
-  [[nodiscard]] int format() const;
+  [[nodiscard]] int format() const { return members_seen_.format(); }
   [[nodiscard]] Timestamp since() const { return since_; }  ///< when the role began, by the wall clock
   [[nodiscard]] const SharedView& view() const { return view_; }
   [[nodiscard]] SharedView& view() { return view_; }
@@ -102,11 +104,10 @@ class Voice {
   /// Since the log last answered.
   [[nodiscard]] Nanos unreached() const { return world_.boot() - reached_; }
   /// Members whose clock is more than two seconds off ours, with by how much (theirs less ours).
-  [[nodiscard]] const std::map<std::string, Nanos>& clocks_off() const { return clocks_off_; }
+  [[nodiscard]] const std::map<std::string, Nanos>& clocks_off() const { return members_seen_.clocks_off(); }
 
-  static constexpr Nanos kGrace = 3 * kSecond;        ///< unsure for so long, and still no answer: alone
-  static constexpr Nanos kHandedOver = 10 * kSecond;  ///< after handing over it does not ask to lead again
-  static constexpr Nanos kClocksApart = 2 * kSecond;
+  static constexpr Nanos kGrace = 3 * kSecond;         ///< unsure for so long, and still no answer: alone
+  static constexpr Nanos kHandedOver = 10 * kSecond;   ///< after handing over it does not ask to lead again
   static constexpr Nanos kUnwellMost = 5 * kSecond;    ///< then one that is well is to speak instead
   static constexpr Nanos kUnwellAgain = 10 * kMinute;  ///< so long that is not tried again
   static constexpr Nanos kAskDirectly = 2 * kSecond;   ///< without the log for so long, the others are asked
@@ -129,8 +130,6 @@ class Voice {
   void on_page(LogAnswer answer, Nanos asked);
   void ask_next_page(const std::string& after, Nanos asked);
   void finish_poll(Nanos asked);
-  void look_at_clocks(Nanos asked);
-  void look_at_forms(Nanos asked);
   void look_at_leader();
   void note_other(Revision created);
   [[nodiscard]] bool can_read();
@@ -154,6 +153,8 @@ class Voice {
   SharedKeys keys_;
   SharedView view_;
   DirectQuestions direct_;
+  OwnRecord own_record_;
+  MembersSeen members_seen_;
   std::shared_ptr<int> alive_ = std::make_shared<int>(0);  ///< answers that come after it has gone are not heard
 
   Role role_ = Role::joining;
@@ -167,18 +168,11 @@ class Voice {
   bool renewing_ = false, campaigning_ = false, leaving_ = false;
 
   bool polling_ = false;
-  Nanos begun_ = 0, polled_ = 0, reached_ = 0, last_beat_ = 0, full_ = 0, finished_ = 0;
+  Nanos begun_ = 0, polled_ = 0, reached_ = 0, last_beat_ = 0, full_ = 0;
   Revision seen_ = 0, reading_at_ = 0, reading_since_ = 0;
   std::vector<LogEntry> gathered_;
   std::vector<LogEntry> members_read_;
   std::optional<LogEntry> leader_read_;
-  Nanos member_written_ = 0, no_writes_before_ = -kDayNanos;
-  SharedMember written_;  ///< this machine's record as the log has it, but for its clock
-  std::optional<std::string> list_written_, rules_written_;  ///< the hashes of those that the log has
-  std::map<std::string, std::pair<int, Nanos>> forms_;       ///< what each member reads, and when it was last seen
-  Nanos looking_since_ = 0;                                  ///< the log has been read without a break
-  std::map<std::string, Nanos> clocks_off_;
-  std::map<std::string, Timestamp> clocks_seen_;
 
   Nanos unsure_since_ = 0, alone_since_ = 0, not_before_ = 0;
   std::optional<Nanos> unwell_since_;  ///< while it speaks

@@ -1,5 +1,5 @@
 // Values of the shared log: what goes in comes out; what a newer program wrote is refused and named.
-#include "shared/values.h"
+#include "shared/entries/values.h"
 
 #include <gmock/gmock.h>
 

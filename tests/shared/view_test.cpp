@@ -1,6 +1,6 @@
 // What a machine knows of the shared log: each value is read once, and what cannot be read is known as long as it is
 // there.
-#include "shared/view.h"
+#include "shared/entries/view.h"
 
 #include <gmock/gmock.h>
 

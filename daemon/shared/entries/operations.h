@@ -7,8 +7,8 @@
 
 #include "adapters/shared_log.h"
 #include "journal/journal.h"
-#include "shared/keys.h"
-#include "shared/values.h"
+#include "shared/entries/keys.h"
+#include "shared/entries/values.h"
 
 namespace brimwatch {
 

@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "adapters/shared_log.h"
-#include "shared/keys.h"
-#include "shared/values.h"
+#include "shared/entries/keys.h"
+#include "shared/entries/values.h"
 
 namespace brimwatch {
 

@@ -1,4 +1,4 @@
-#include "shared/view.h"
+#include "shared/entries/view.h"
 
 #include <algorithm>
 #include <functional>

@@ -1,6 +1,6 @@
-#include "shared/values.h"
+#include "shared/entries/values.h"
 
-#include "shared/json_row.h"
+#include "shared/entries/json_row.h"
 
 namespace brimwatch {
 namespace {

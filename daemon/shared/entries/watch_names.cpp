@@ -1,4 +1,4 @@
-#include "shared/watch_names.h"
+#include "shared/entries/watch_names.h"
 
 #include <algorithm>
 #include <cstdint>

@@ -1,6 +1,6 @@
-#include "shared/operations.h"
+#include "shared/entries/operations.h"
 
-#include "shared/view.h"
+#include "shared/entries/view.h"
 
 namespace brimwatch {
 namespace {
