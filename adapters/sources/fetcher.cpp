@@ -23,6 +23,7 @@ namespace asio = boost::asio;
 constexpr std::size_t kAtOnce = 4;
 constexpr int kTriesMost = 6;
 constexpr int kPagesMost = 1000;
+constexpr int kForbiddenMost = 3;  ///< symbols before the first good answer: it is not the symbols
 constexpr Nanos kFirstWait = kSecond / 2, kLongestWait = 5 * kMinute;
 constexpr std::size_t kAnswerMost = 256U << 20;
 
@@ -38,21 +39,25 @@ struct Verdict {
   std::string trouble;      ///< empty: it is a good answer
   bool later = false;       ///< it may be asked again
   bool everything = false;  ///< nobody need ask for the others either
+  bool forbidden = false;   ///< the key takes no symbol, or not this one
   Nanos wait = 0;           ///< asked for by the source; 0: it said nothing
 };
 
 /// Where the source does not say why itself.
 const char* likely_reason(int status) {
   if (status == 404) return ": it does not know the symbol, or the address is wrong";
-  return status == 401 || status == 403 ? ": it does not take the key" : "";
+  if (status == 403) return ": it does not take the key, or the key is not for this symbol";
+  return status == 401 ? ": it does not take the key" : "";
 }
 
 Verdict judge_answer(const HttpAnswer& answer, Timestamp now, const std::string& secret) {
   if (answer.status == 200) return {};
-  if (answer.status == 0) return {answer.error, true, false, 0};
-  Verdict out{"the source answered HTTP " + std::to_string(answer.status), false, false, 0};
+  Verdict out;
+  if (answer.status == 0) return out.trouble = answer.error, out.later = true, out;
+  out.trouble = "the source answered HTTP " + std::to_string(answer.status);
   out.later = answer.status == 429 || answer.status >= 500;
-  out.everything = answer.status == 401 || answer.status == 403 || (answer.status >= 300 && answer.status < 400);
+  out.everything = answer.status == 401 || (answer.status >= 300 && answer.status < 400);
+  out.forbidden = answer.status == 403;  // RFC 9110, 15.5.4: for reasons that need not be the credentials
   const std::string reason = answer.status < 400 ? "" : quoted_reason(without_secret(answer.body, secret));
   out.trouble += reason.empty() ? likely_reason(answer.status) : reason;
   const auto header = answer.headers.find("retry-after");
@@ -85,6 +90,7 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
       : io(loop), source(std::move(from)), wall(std::move(clock)), client(loop), timer(loop) {}
 
   void begin() {
+    takes_key = false, forbidden = 0;
     if (source.secret.kind != SecretSource::Kind::none) {
       auto read = read_secret(source.secret);
       if (!read) return fail_all(read.error().text);
@@ -135,7 +141,9 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
   void on_answer(Asking asking, const HttpAnswer& answer) {
     const Verdict verdict = judge_answer(answer, wall(), secret.text());
     if (verdict.trouble.empty()) return take(std::move(asking), answer.body);
-    if (verdict.everything) return finish(asking, verdict.trouble), fail_all(verdict.trouble);
+    if (verdict.forbidden && !takes_key) ++forbidden;
+    if (verdict.everything || forbidden >= kForbiddenMost)
+      return finish(asking, verdict.trouble), fail_all(verdict.trouble);
     if (!verdict.later || ++asking.tries >= kTriesMost) {
       const std::string tries = asking.tries > 1 ? ", " + std::to_string(asking.tries) + " times" : "";
       return finish(asking, verdict.trouble + tries);
@@ -147,6 +155,7 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
   }
 
   void take(Asking asking, const std::string& bytes) {
+    takes_key = true, forbidden = 0;
     auto answer = read_answer(bytes, source);
     // Once more for its words: they are cut, and must not be cut in the middle of the key.
     if (!answer) answer = read_answer(without_secret(bytes, secret.text()), source);
@@ -194,6 +203,8 @@ struct HistoryFetcher::Body : std::enable_shared_from_this<HistoryFetcher::Body>
   Secret secret;
   std::deque<Asking> waiting;
   std::size_t under_way = 0;
+  bool takes_key = false;  ///< something was answered in this round
+  int forbidden = 0;       ///< before that
   std::chrono::steady_clock::time_point not_before;
   Done done;
   Counts counts;

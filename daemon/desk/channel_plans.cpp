@@ -68,6 +68,8 @@ std::vector<ChannelPlan> plans_of(const std::vector<ChannelSettings>& channels, 
     plan.expire_urgent = nanos(channel.expire_urgent);
     plan.hung_after = attempt_most(channel) * 2 + 5 * kSecond;
     plan.review = gets_review(channel, evening);
+    if (channel.kind == "desktop")
+      plan.retry_most = kMinute;  // asking this machine costs nothing; its user may have come
     plan.id_aware = drops_doubles(channel.kind);
     plans.push_back(std::move(plan));
   }

@@ -79,7 +79,7 @@ void ChannelQueue::on_failed(QueuedMessage parcel, const Delivery& delivery, Tim
     return finish(parcel, DeliveryState::dead,
                   "given up after " + std::to_string(parcel.attempts) + " attempts: " + delivery.reply, now);
   }
-  const Nanos most = parcel.has_urgent() ? kRetryMostUrgent : kRetryMost;
+  const Nanos most = parcel.has_urgent() ? std::min(kRetryMostUrgent, plan_.retry_most) : plan_.retry_most;
   parcel.next = now + retry_pause(std::max(parcel.attempts, health_.failures()), most, delivery.retry_after, random_);
   // The first failure may be this message's own; the second in a row, or a wish to wait, concerns the channel.
   if (health_.failures() > 1 || delivery.retry_after) blocked_until_ = parcel.next;

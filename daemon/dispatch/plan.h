@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "core/notice.h"
+#include "dispatch/backoff.h"
 
 namespace brimwatch {
 
@@ -26,6 +27,7 @@ struct ChannelPlan {
   Nanos expire_urgent = 15 * kMinute;  ///< an urgent notice older than this is not sent any more
   Nanos hung_after = 65 * kSecond;     ///< an attempt that has not returned by then is reported
   bool review = false;                 ///< gets the evening's review; other kinds do not choose that
+  Nanos retry_most = kRetryMost;       ///< longest pause after failures while nothing urgent waits
   bool id_aware = false;               ///< the other side drops a message whose id it has seen
 };
 

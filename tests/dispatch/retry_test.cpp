@@ -84,6 +84,20 @@ TEST(Retry, StopsTryingTheWholeChannelWhenItIsDown) {
   EXPECT_THAT(desk.due(), IsEmpty()) << "two in a row: the channel is down";
 }
 
+/// Of this machine's own screen: who has just logged in is to see what waits.
+TEST(Retry, PausesNoLongerThanItsPlanSays) {
+  ChannelPlan near = desk::plan();
+  near.retry_most = kMinute;
+  Desk desk({near});
+  desk.write("KLVN", NoticeKind::day_end);
+  for (int i = 0; i < 40; ++i) {
+    const Timestamp before = desk.now;
+    desk.result(desk.one(), Outcome::retry);
+    desk.wake();
+    EXPECT_LE(desk.now - before, kMinute) << i;
+  }
+}
+
 TEST(Retry, GoesOnAtOnceWhenTheChannelIsBack) {
   Desk desk({desk::plan()});
   for (int i = 0; i < 4; ++i) desk.write("S" + std::to_string(i), NoticeKind::day_end);

@@ -130,6 +130,20 @@ class History(unittest.TestCase):
         self.assertIn("HTTP 401: it does not take the key", said)
         self.assertLessEqual(len(self.source.requests), 3)
 
+    def test_a_symbol_that_the_key_is_not_for_fails_alone(self):
+        self.source.answers = {"KLVN": [(403,)]}
+        said = self.run_it("history", "update", ok=1)
+        self.assertIn("KLVN: the source answered HTTP 403: it does not take the key, or the key is not for this symbol", said)
+        self.assertIn("2 updated, 0 as they were, 1 failed", said)
+
+    def test_a_key_that_is_for_no_symbol_is_not_tried_with_all(self):
+        many = [f"Q{letter}ZX" for letter in "ABCDEFGHIJKL"]
+        self.watch(many)
+        self.source.answers = {symbol: [(403,)] for symbol in many}
+        said = self.run_it("history", "update", ok=1)
+        self.assertIn("12 failed", said)
+        self.assertLessEqual(len(self.source.requests), 7, "three, and what was under way beside them")
+
     def test_what_the_source_says_of_a_refusal_is_shown_without_its_key(self):
         reason = json.dumps({"message": f"key {bar_source.KEY} expired"}).encode()
         self.source.answers = {"NIVO": [(404, b"no such symbol\n")], "KLVN": [(403, reason)]}

@@ -228,7 +228,10 @@ void Words::say() {
       say_feed("is silent", "Nothing is watched through it until it is back: a crossing now would be missed.");
       break;
     case NoticeKind::feed_late:
-      say_feed("is late", "Every price from it is that old. Look at your broker's before anything.");
+      say_feed(
+          "is late",
+          "Every price from it is that old, or this machine's clock is ahead by as much. Look at your broker's prices "
+          "before anything.");
       break;
     case NoticeKind::feed_back:
       say_feed("is back", "What happened meanwhile is told as far as its data shows it.");
