@@ -86,7 +86,7 @@ class RandomTapes : public testing::TestWithParam<TapeShape> {
 
 TEST_P(RandomTapes, the_engine_and_the_plain_one_say_the_same) {
   std::map<std::string, int> kinds;
-  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(12); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(8); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());
@@ -172,7 +172,7 @@ class Answering {
 /// At any moment, and with a new process in the midst of it.
 TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
   std::map<std::string, int> kinds;
-  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(8); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(6); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     auto engine = engine_for(tape, symbols, calendar());
@@ -197,7 +197,7 @@ TEST_P(RandomTapes, what_people_answer_means_the_same_to_both) {
 }
 
 TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
-  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(4); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(2); ++seed) {
     SymbolTable symbols;
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
@@ -222,7 +222,7 @@ TEST_P(RandomTapes, restarted_among_answers_it_says_the_same) {
 }
 
 TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
-  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(6); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(4); ++seed) {
     SymbolTable symbols;
     const RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     CollectLines whole, parts;
@@ -238,7 +238,7 @@ TEST_P(RandomTapes, batches_of_any_size_say_the_same) {
 
 /// But for how far the feed's clock is from ours, which a new process finds out anew.
 TEST_P(RandomTapes, restarted_from_its_kept_state_it_says_the_same) {
-  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(6); ++seed) {
+  for (std::uint32_t seed = 1; seed <= test::seeds_wanted(3); ++seed) {
     SymbolTable symbols;
     RandomTape tape = random_tape(seed, GetParam(), *calendar(), symbols);
     std::erase_if(tape.ticks,
