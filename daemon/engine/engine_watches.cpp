@@ -36,7 +36,9 @@ void Engine::Impl::touch(SymbolId id, const Print& print, bool first_of_day) {
   };
   collect(book_.up_heap(hot), print.price.micros);
   collect(book_.down_heap(hot), -print.price.micros);
+  // One price may reach a watch both ways: its pivot, and a loss limit that lies over it.
   std::sort(touched_.begin(), touched_.end());
+  touched_.erase(std::unique(touched_.begin(), touched_.end()), touched_.end());
   const Step step = step_of(print, first_of_day);
   for (const std::uint32_t watch : touched_) advance_watch(hot, book_.slots[hot.first + watch], print, step);
   refresh_nearest(hot);
