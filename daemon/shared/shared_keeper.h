@@ -9,7 +9,6 @@
 // One thread, the loop's; what belongs to the local keeper's thread stays there.
 #include <deque>
 #include <functional>
-#include <map>
 #include <memory>
 #include <optional>
 #include <set>
